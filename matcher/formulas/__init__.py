@@ -1,0 +1,1 @@
+"""Pure computations of the trade: no store, no screens."""
