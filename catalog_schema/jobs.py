@@ -1,0 +1,110 @@
+"""A job: one customer's car, wishes and limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar
+
+from catalog_schema.kinds import (
+    ChoiceKind,
+    CountKind,
+    Inches,
+    Milliamps,
+    Money,
+    Names,
+    Text,
+    Words,
+    WordsKind,
+)
+from catalog_schema.parts import ROUTES, STRICT
+from catalog_schema.vehicles import Id
+
+LADDER = ("bolt_in", "bolt_on", "spare_piece", "hidden_cut", "drilled", "metal_cut")
+"""The alteration ladder, least first."""
+
+LADDER_MEANING: dict[str, str] = {
+    "bolt_in": "existing holes and fasteners only",
+    "bolt_on": "plates, brackets and boards may be added; nothing is lost",
+    "spare_piece": "a replaceable piece may be altered, the original is kept",
+    "hidden_cut": "plastic or trim that nobody sees may be cut",
+    "drilled": "new screw holes may be made in the body",
+    "metal_cut": "metal may be cut",
+}
+"""What each step allows, in a sentence."""
+
+DEFAULT_STEP = "bolt_on"
+"""The step at which a question is asked unless it says otherwise: nothing is lost."""
+
+Step = Annotated[str | None, ChoiceKind(LADDER)]
+Wish = Annotated[int, CountKind(least=0, most=5)]
+
+
+def step_rank(step: str) -> int:
+    """Where a step stands on the ladder, 0 for the least."""
+    return LADDER.index(step)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What the customer allows at most, and asks for at least."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    alteration: Step = DEFAULT_STEP
+    """The highest step of the alteration ladder anywhere in the car."""
+    per_opening: dict[str, Step] = field(default_factory=dict)
+    """A step of its own for an opening."""
+    budget: Money = None
+    """Most the whole may cost, parts and labor."""
+    screen_min_in: Inches = None
+    """Least screen diagonal."""
+    must: Words = ()
+    """Features the head unit has to have."""
+    at_rest_ma: Milliamps = None
+    """Most current drawn at rest."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """How much each thing matters, 0 (not at all) to 5 (most)."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    loudness: Wish = 3
+    """Loud and clear in the cabin."""
+    bass: Wish = 3
+    """Low notes."""
+    screen: Wish = 3
+    """A large screen."""
+    original_look: Wish = 3
+    """The car looks as it did."""
+    price: Wish = 3
+    """Money kept."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One customer's car and wishes."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    job_id: Id
+    """Its short name."""
+    vehicle_id: Id
+    """The vehicle it is about."""
+    label: Text = None
+    """What it is called at the counter."""
+    limits: Limits = field(default_factory=Limits)
+    """What is allowed at most and asked for at least."""
+    choose: Names = ()
+    """What is to be chosen: openings by name, or head_unit, bass, film, security."""
+    keep: Names = ()
+    """Openings whose original stays."""
+    wishes: Wishes = field(default_factory=Wishes)
+    """How much each thing matters."""
+    tiers: tuple[Money, ...] = ()
+    """Budgets to compare."""
+    security_routes: Annotated[tuple[str, ...] | None, WordsKind(ROUTES)] = ()
+    """Routes of theft to be covered."""
+    notes: Text = None
+    """Anything else."""

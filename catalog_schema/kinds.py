@@ -1,0 +1,342 @@
+"""The kinds of field a table or a document can hold: how each is read, stored and published.
+
+A kind stands beside the type in an annotation (``depth_mm: Size = None``) and is the one place
+that knows what may stand in such a field. Loading a list, checking a document, the store's
+columns and the published schemas all ask it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any, ClassVar, Literal
+
+from catalog_schema.figures import Figure, FigureError, read_figure, read_number
+
+LONGEST_MM = Decimal(20_000)
+"""No part or opening of a road vehicle is longer than 20 m: beyond it a unit was slipped."""
+
+YES_WORDS = frozenset({"yes", "y", "true", "1", "ja", "x"})
+NO_WORDS = frozenset({"no", "n", "false", "0", "nein"})
+
+
+class FieldError(ValueError):
+    """A cell that cannot be read: what was found, what was expected, what would do."""
+
+    def __init__(self, found: object, expected: str, cure: str = "") -> None:
+        self.found = shorten(found)
+        self.expected = expected
+        self.cure = cure
+        super().__init__(f"found {self.found!r}, expected {expected}" + (f"; {cure}" if cure else ""))
+
+
+def shorten(cell: object, most: int = 60) -> str:
+    """The cell as text, short enough and clean enough for a message."""
+    text = cell if isinstance(cell, str) else str(cell)
+    text = text[: most + 1].encode("utf-8", "backslashreplace").decode("utf-8").replace("\x00", "\\0")
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def is_blank(cell: object) -> bool:
+    """Whether the cell says nothing: then the field is unknown, never zero."""
+    return cell is None or (isinstance(cell, str) and not cell.strip())
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What every kind answers; a blank cell is None for all of them."""
+
+    sql_type: ClassVar[str] = "VARCHAR"
+
+    def read(self, cell: object) -> object:
+        """The cell's value, None where blank.
+
+        Raises
+        ------
+        FieldError
+            where the cell cannot be read, or lies outside what the field allows.
+        """
+        return None if is_blank(cell) else self.read_filled(cell)
+
+    def read_filled(self, cell: object) -> object:
+        raise NotImplementedError
+
+    def json_schema(self) -> dict[str, Any]:
+        raise NotImplementedError
+
+    def expects(self) -> str:
+        """What to write there, in words."""
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        # Only the published schemas are made by pydantic: reading is `read`, here.
+        from pydantic_core import core_schema
+
+        return core_schema.any_schema()
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        return self.json_schema()
+
+
+@dataclass(frozen=True)
+class FigureKind(Kind):
+    """A number in a unit, with tolerance and basis where they are known."""
+
+    unit: str
+    least: int | None = 0
+    above: int | None = None
+
+    sql_type: ClassVar[str] = "DECIMAL(15,6)"
+
+    def read_filled(self, cell: object) -> Figure:
+        try:
+            figure = read_figure(cell, self.unit)
+        except FigureError as error:
+            raise FieldError(error.found, error.expected, error.cure) from None
+        assert figure is not None
+        self.check_range(figure.value, cell)
+        return figure
+
+    def check_range(self, value: Decimal, cell: object) -> None:
+        """Refuse a value that no real part or place can have."""
+        low = (self.least is not None and value < self.least) or (
+            self.above is not None and value <= self.above
+        )
+        high = value > self.most
+        if low or high:
+            raise FieldError(cell if not isinstance(cell, dict) else value, self.expects())
+
+    @property
+    def most(self) -> Decimal:
+        return LONGEST_MM if self.unit == "mm" else Decimal(100_000_000)
+
+    def expects(self) -> str:
+        bound = f"over {self.above}" if self.above is not None else f"{self.least} or more"
+        if self.above is None and self.least is None:
+            bound = f"{-self.most if self.unit == 'mm' else 'any number'} or more"
+        top = f", at most {self.most}" if self.unit == "mm" else ""
+        unit = "" if self.unit == "n" else f" in {self.unit}"
+        return f"a number{unit}, {bound}{top}"
+
+    def json_schema(self) -> dict[str, Any]:
+        schema: dict[str, Any] = {"type": ["number", "string", "object", "null"], "unit": self.unit}
+        if self.above is not None:
+            schema["exclusiveMinimum"] = self.above
+        elif self.least is not None:
+            schema["minimum"] = self.least
+        if self.unit == "mm":
+            schema["maximum"] = int(self.most)
+        return schema | {
+            "properties": {
+                "value": {"type": ["number", "string"]},
+                "tol": {"type": ["number", "string", "null"]},
+                "basis": {"enum": ["measured", "caliper", "maker", "estimate", None]},
+            },
+            "required": ["value"],
+            "additionalProperties": False,
+        }
+
+
+@dataclass(frozen=True)
+class CountKind(Kind):
+    """A whole number of things."""
+
+    least: int = 0
+    most: int = 1_000_000
+
+    sql_type: ClassVar[str] = "INTEGER"
+
+    def read_filled(self, cell: object) -> int:
+        try:
+            number = read_number(cell, "n")
+        except FigureError:
+            number = None
+        if number is None or number != int(number) or not self.least <= number <= self.most:
+            raise FieldError(cell, self.expects())
+        return int(number)
+
+    def expects(self) -> str:
+        return f"a whole number, {self.least} or more"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["integer", "string", "null"], "minimum": self.least, "maximum": self.most}
+
+
+@dataclass(frozen=True)
+class MoneyKind(Kind):
+    """An amount in the shop's currency, exact to the cent."""
+
+    sql_type: ClassVar[str] = "DECIMAL(12,2)"
+
+    def read_filled(self, cell: object) -> Decimal:
+        bare = re.sub(r"^[€$£]\s*|\s*[€$£]$", "", cell.strip()) if isinstance(cell, str) else cell
+        try:
+            amount = read_number(bare, "n")
+            if amount is not None and 0 <= amount < 10**9 and amount == round(amount, 2):
+                return round(amount, 2)
+        except (FigureError, InvalidOperation):
+            pass
+        raise FieldError(cell, self.expects())
+
+    def expects(self) -> str:
+        return "an amount such as 129.90, 0 or more, at most two decimals"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["number", "string", "null"], "minimum": 0}
+
+
+@dataclass(frozen=True)
+class TextKind(Kind):
+    """Words or a number of the supplier's, kept letter by letter."""
+
+    longest: int = 2000
+
+    def read_filled(self, cell: object) -> str:
+        if isinstance(cell, bool) or not isinstance(cell, str | int | float | Decimal):
+            raise FieldError(cell, self.expects())
+        text = str(cell).strip()
+        if len(text) > self.longest or not is_printable(text):
+            raise FieldError(text, self.expects())
+        return text
+
+    def expects(self) -> str:
+        return f"text of at most {self.longest} characters"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["string", "number", "null"], "maxLength": self.longest}
+
+
+def is_printable(text: str) -> bool:
+    """Whether every store, page and paper can carry the text: no NUL, no half characters."""
+    return "\x00" not in text and not any("\ud800" <= letter <= "\udfff" for letter in text)
+
+
+@dataclass(frozen=True)
+class ChoiceKind(Kind):
+    """One word of a fixed few."""
+
+    choices: tuple[str, ...]
+
+    def read_filled(self, cell: object) -> str:
+        word = as_word(cell)
+        if word not in self.choices:
+            raise FieldError(cell, self.expects())
+        return word
+
+    def expects(self) -> str:
+        return "one of " + ", ".join(self.choices)
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"enum": [*self.choices, None]}
+
+
+@dataclass(frozen=True)
+class FlagKind(Kind):
+    """Yes or no."""
+
+    sql_type: ClassVar[str] = "BOOLEAN"
+
+    def read_filled(self, cell: object) -> bool:
+        if isinstance(cell, bool):
+            return cell
+        word = as_word(cell)
+        if word in YES_WORDS:
+            return True
+        if word in NO_WORDS:
+            return False
+        raise FieldError(cell, self.expects())
+
+    def expects(self) -> str:
+        return "yes or no"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["boolean", "string", "integer", "null"]}
+
+
+@dataclass(frozen=True)
+class WordsKind(Kind):
+    """Several words, any order; in one cell they are parted by semicolons or commas."""
+
+    choices: tuple[str, ...] = ()
+
+    sql_type: ClassVar[str] = "VARCHAR[]"
+
+    def read_filled(self, cell: object) -> tuple[str, ...]:
+        pieces = re.split(r"[;,|]", cell) if isinstance(cell, str) else cell
+        if not isinstance(pieces, list | tuple):
+            raise FieldError(cell, self.expects())
+        words = tuple(dict.fromkeys(as_word(piece) for piece in pieces if not is_blank(piece)))
+        wrong = [word for word in words if self.choices and word not in self.choices]
+        if wrong or any(len(word) > 200 or not is_printable(word) for word in words):
+            raise FieldError(wrong[0] if wrong else cell, self.expects())
+        return words
+
+    def expects(self) -> str:
+        return "words of " + ", ".join(self.choices) if self.choices else "words parted by semicolons"
+
+    def json_schema(self) -> dict[str, Any]:
+        items: dict[str, Any] = {"enum": list(self.choices)} if self.choices else {"type": "string"}
+        return {"type": ["array", "string", "null"], "items": items}
+
+
+@dataclass(frozen=True)
+class NamesKind(Kind):
+    """Several names, kept letter by letter."""
+
+    sql_type: ClassVar[str] = "VARCHAR[]"
+
+    def read_filled(self, cell: object) -> tuple[str, ...]:
+        pieces = re.split(r"[;,|]", cell) if isinstance(cell, str) else cell
+        if not isinstance(pieces, list | tuple):
+            raise FieldError(cell, self.expects())
+        names = (TextKind(200).read(piece) for piece in pieces)
+        return tuple(dict.fromkeys(str(name) for name in names if name is not None))
+
+    def expects(self) -> str:
+        return "a list of names"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["array", "string", "null"], "items": {"type": "string"}}
+
+
+def as_word(cell: object) -> str:
+    """A cell as a lower-case word with single underscores: ``Moving glass`` is ``moving_glass``."""
+    if isinstance(cell, float) and cell.is_integer():
+        cell = int(cell)
+    return re.sub(r"[\s_-]+", "_", str(cell).strip().lower())
+
+
+Size = Annotated[Figure | None, FigureKind("mm", above=0)]
+"""A length that a thing has: more than nothing."""
+Gap = Annotated[Figure | None, FigureKind("mm")]
+"""A length that may be nothing."""
+Place = Annotated[Figure | None, FigureKind("mm", least=None)]
+"""A position or an offset: may be negative."""
+Inches = Annotated[Figure | None, FigureKind("in", above=0)]
+Meters = Annotated[Figure | None, FigureKind("m")]
+Watts = Annotated[Figure | None, FigureKind("w")]
+Ohms = Annotated[Figure | None, FigureKind("ohm", above=0)]
+Volts = Annotated[Figure | None, FigureKind("v")]
+Amps = Annotated[Figure | None, FigureKind("a")]
+Milliamps = Annotated[Figure | None, FigureKind("ma")]
+AmpHours = Annotated[Figure | None, FigureKind("ah", above=0)]
+Hertz = Annotated[Figure | None, FigureKind("hz", above=0)]
+Decibels = Annotated[Figure | None, FigureKind("db", least=None)]
+Liters = Annotated[Figure | None, FigureKind("l", above=0)]
+Kilograms = Annotated[Figure | None, FigureKind("kg")]
+SquareCm = Annotated[Figure | None, FigureKind("cm2", above=0)]
+SquareMm = Annotated[Figure | None, FigureKind("mm2", above=0)]
+Hours = Annotated[Figure | None, FigureKind("h")]
+Percent = Annotated[Figure | None, FigureKind("pct")]
+Ratio = Annotated[Figure | None, FigureKind("n", above=0)]
+Money = Annotated[Decimal | None, MoneyKind()]
+Count = Annotated[int | None, CountKind()]
+Several = Annotated[int | None, CountKind(least=1)]
+Text = Annotated[str | None, TextKind()]
+Flag = Annotated[bool | None, FlagKind()]
+Words = Annotated[tuple[str, ...] | None, WordsKind()]
+Names = Annotated[tuple[str, ...] | None, NamesKind()]
+
+Shape = Literal["round", "oval", "rect"]
+SHAPES = ("round", "oval", "rect")

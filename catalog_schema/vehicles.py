@@ -1,0 +1,366 @@
+"""A vehicle as it was measured: its openings, its supply, its glass, and where nothing may be fastened.
+
+Positions are millimeters from the opening's center, x to the right, y up. A figure is a number,
+a text with a unit, or ``{"value": 61, "tol": 1, "basis": "measured"}``; left out, it is unknown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar
+
+from catalog_schema.kinds import (
+    SHAPES,
+    AmpHours,
+    Amps,
+    ChoiceKind,
+    CountKind,
+    Flag,
+    FlagKind,
+    Gap,
+    Kilograms,
+    Kind,
+    Meters,
+    Ohms,
+    Percent,
+    Place,
+    Several,
+    Size,
+    Text,
+    TextKind,
+    Volts,
+    as_word,
+    is_blank,
+)
+from catalog_schema.parts import STRICT, Basis
+
+MATERIALS = ("steel", "trim", "hidden_plastic")
+PIECES = ("spare", "body")
+
+KINDS = ("dash", "speaker", "cargo", "amp_spot", "control_spot")
+
+Material = Annotated[str | None, ChoiceKind(MATERIALS)]
+Piece = Annotated[str | None, ChoiceKind(PIECES)]
+Id = Annotated[str, TextKind(longest=200)]
+
+
+@dataclass(frozen=True)
+class ReachKind(Kind):
+    """How a thing is reached: yes and no, a word, or the clearance it wants in mm."""
+
+    def read_filled(self, cell: object) -> str:
+        if isinstance(cell, bool):
+            return "fingers" if cell else "none"
+        word = as_word(cell)
+        return {"yes": "fingers", "true": "fingers", "no": "none", "false": "none"}.get(word, word)
+
+    def expects(self) -> str:
+        return "fingers, lever, none, or a clearance in mm"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["string", "number", "boolean", "null"]}
+
+
+@dataclass(frozen=True)
+class HoldKind(Kind):
+    """What something can be held by: yes or no, or words for it."""
+
+    def read_filled(self, cell: object) -> str:
+        if isinstance(cell, bool):
+            return "yes" if cell else "no"
+        pieces = cell if isinstance(cell, list | tuple) else [cell]
+        return "; ".join(str(TextKind(500).read(piece)) for piece in pieces if not is_blank(piece))
+
+    def expects(self) -> str:
+        return "yes, no, or what holds it, in words"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["string", "boolean", "array", "null"], "items": {"type": "string"}}
+
+
+Reach = Annotated[str | None, ReachKind()]
+Hold = Annotated[str | None, HoldKind()]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """How far an opening could be enlarged, and what that would cost."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    w_mm: Size = None
+    """Greatest width it could be opened to."""
+    h_mm: Size = None
+    """Greatest height it could be opened to."""
+    material: Material = None
+    """What would be cut."""
+    piece: Piece = None
+    """A replaceable piece whose original is kept (spare), or the body itself."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepClear:
+    """A thing that must stay reachable."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    name: Id
+    """What it is."""
+    x_mm: Place = None
+    """Left edge, from the opening's center."""
+    y_mm: Place = None
+    """Lower edge, from the opening's center."""
+    w_mm: Size = None
+    """Width."""
+    h_mm: Size = None
+    """Height."""
+    reach: Reach = None
+    """How it is reached, which sets the clearance: fingers unless said otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """What every opening has."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    opening_kind: ClassVar[str] = "opening"
+
+    opening_id: Id
+    """Its short name within the vehicle."""
+    kind: Annotated[str, ChoiceKind(KINDS)]
+    """Which of the five kinds it is."""
+    label: Text = None
+    """What it is called at the counter."""
+    basis: Basis = "measured"
+    """Where its figures come from, which sets their tolerance."""
+    notes: Text = None
+    """Anything else."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DashOpening(Opening):
+    """A place for a head unit."""
+
+    opening_kind: ClassVar[str] = "dash"
+
+    shape: Annotated[str | None, ChoiceKind(("rect", "twin_shaft"))] = None
+    """A rectangle, or two shaft holes with a nose aperture."""
+    w_mm: Size = None
+    """Width of the aperture."""
+    h_mm: Size = None
+    """Height of the aperture."""
+    depth_mm: Size = None
+    """Free depth behind the panel's face."""
+    shaft_mm: Size = None
+    """Distance between the shaft centers."""
+    proud_max_mm: Gap = None
+    """How far a unit may stand out of the panel."""
+    keep_clear: tuple[KeepClear, ...] = ()
+    """What must stay reachable around it."""
+    rear_support: Flag = None
+    """Whether an existing stud can hold the unit's back."""
+    cut: Cut | None = None
+    """How far it could be enlarged."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeakerOpening(Opening):
+    """A place for loudspeakers, one a side or one for both."""
+
+    opening_kind: ClassVar[str] = "speaker"
+
+    place: Text = None
+    """Where it is: dash top, door, rear shelf."""
+    count: Annotated[int | None, CountKind(least=1, most=2)] = 2
+    """How many such places there are: two, or one that serves both channels."""
+    shape: Annotated[str | None, ChoiceKind(SHAPES)] = None
+    """Shape of the hole."""
+    hole_w_mm: Size = None
+    """Width of the hole."""
+    hole_h_mm: Size = None
+    """Height of the hole."""
+    bolt_w_mm: Size = None
+    """Distance of the existing bolt holes across."""
+    bolt_h_mm: Size = None
+    """Distance of the existing bolt holes down."""
+    bolt_circle_mm: Size = None
+    """Diameter of the circle through the existing bolt holes."""
+    bolt_count: Several = None
+    """How many bolt holes lie on the circle."""
+    depth_mm: Size = None
+    """Free depth behind the mounting face."""
+    front_mm: Gap = None
+    """Free depth in front of it, up to the grille."""
+    flat_w_mm: Size = None
+    """Width of the flat face around the hole."""
+    flat_h_mm: Size = None
+    """Height of the flat face around the hole."""
+    behind: Annotated[str | None, ChoiceKind(("fixed", "moving_glass"))] = None
+    """What is behind: something fixed, or glass that moves."""
+    beside_mm: Gap = None
+    """From the center to the nearest thing beside the magnet."""
+    factory_ohm: Ohms = None
+    """Load of the loudspeaker that was there."""
+    cut: Cut | None = None
+    """How far it could be enlarged."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CargoSpace(Opening):
+    """A place for a bass box."""
+
+    opening_kind: ClassVar[str] = "cargo"
+
+    w_mm: Size = None
+    """Free width."""
+    h_mm: Size = None
+    """Free height."""
+    d_mm: Size = None
+    """Free depth at the floor."""
+    d_top_mm: Size = None
+    """Free depth at the top."""
+    gate_w_mm: Size = None
+    """Width of the way in."""
+    gate_h_mm: Size = None
+    """Height of the way in."""
+    floor_loss_mm: Gap = None
+    """Height that a false floor takes."""
+    mass_max_kg: Kilograms = None
+    """Greatest mass the floor may carry there."""
+    fasten: Hold = None
+    """What a box can be held by without new holes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmpSpot(Opening):
+    """A place for an amplifier."""
+
+    opening_kind: ClassVar[str] = "amp_spot"
+
+    w_mm: Size = None
+    """Free width."""
+    h_mm: Size = None
+    """Free height."""
+    d_mm: Size = None
+    """Free depth."""
+    fasten: Hold = None
+    """What an amplifier can be held by without new holes."""
+    air: Hold = None
+    """Whether air can move through it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ControlSpot(Opening):
+    """A place for a small control."""
+
+    opening_kind: ClassVar[str] = "control_spot"
+
+    w_mm: Size = None
+    """Free width."""
+    h_mm: Size = None
+    """Free height."""
+    d_mm: Size = None
+    """Free depth."""
+
+
+OPENINGS: dict[str, type[Opening]] = {
+    model.opening_kind: model for model in (DashOpening, SpeakerOpening, CargoSpace, AmpSpot, ControlSpot)
+}
+"""Every kind of opening by its name."""
+
+OPENING_FAMILIES: dict[str, tuple[str, ...]] = {
+    "dash": ("head_unit",),
+    "speaker": ("speaker",),
+    "cargo": ("enclosure",),
+    "amp_spot": ("amplifier",),
+    "control_spot": ("accessory",),
+}
+"""Which families go into which kind of opening."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Electrical:
+    """The vehicle's own supply."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    system_v: Volts = None
+    """Nominal voltage."""
+    ground: Annotated[str | None, ChoiceKind(("negative", "positive"))] = None
+    """Which pole is joined to the body."""
+    charge_a: Amps = None
+    """What charging gives at speed."""
+    charge_idle_a: Amps = None
+    """What charging gives at idle."""
+    base_load_a: Amps = None
+    """What the vehicle itself uses while driving."""
+    battery_ah: AmpHours = None
+    """Capacity of the battery."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Runs:
+    """Lengths of cable from place to place."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    battery_to_dash_m: Meters = None
+    """From the battery to the dash."""
+    battery_to_cargo_m: Meters = None
+    """From the battery to the cargo space."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pane:
+    """A pane of glass."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    pane: Id
+    """Which pane it is."""
+    vlt_pct: Percent = None
+    """Share of visible light that the glass lets through."""
+    frameless: Annotated[bool | None, FlagKind()] = None
+    """Whether its edge is open on all sides."""
+    limit_pct: Percent = None
+    """The least the local rules allow, as the user entered it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoFasten:
+    """A zone into which nothing may be fastened, whatever the limits say."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    where: Id
+    """The zone."""
+    why: Text = None
+    """What lies there."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vehicle:
+    """One vehicle, as measured."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    vehicle_id: Id
+    """Its short name."""
+    label: Text = None
+    """What it is called at the counter."""
+    year: Annotated[int | None, CountKind(least=1880, most=2200)] = None
+    """Year it was built."""
+    body: Text = None
+    """Kind of body."""
+    electrical: Electrical = field(default_factory=Electrical)
+    """Its supply."""
+    runs: Runs = field(default_factory=Runs)
+    """Its cable runs."""
+    openings: tuple[Opening, ...] = ()
+    """Its openings."""
+    panes: tuple[Pane, ...] = ()
+    """Its glass."""
+    no_fasten: tuple[NoFasten, ...] = ()
+    """Where nothing may be fastened."""
+    notes: Text = None
+    """Anything else."""
