@@ -1,0 +1,344 @@
+"""Text to figure: a cell becomes an exact number in its field's unit, or says what it should have held.
+
+How a number may be written: `62.5`, `62,5`, `1,234.5`, `1.234,5`, `1 234,5`, `1'234.5`, `2 3/8`, `2-3/8`,
+`6½`, `1e3`. A lone point is a decimal point. A lone comma before exactly three digits (`1,234`) has two
+readings and is refused. A power of ten has at most two digits, and stands behind a plain decimal number only.
+A figure is under 10^12 and keeps six decimals (half to even), whatever it was converted from.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from fractions import Fraction
+from functools import lru_cache
+from typing import Literal
+
+from catalog_schema.units import (
+    EXPECTED,
+    LONGEST_TEXT,
+    TYPOGRAPHY,
+    UNITS,
+    gauge_area_mm2,
+    gauge_number,
+    known_units,
+    split_header,
+    unit_of_field,
+    unit_spelled,
+    without_rms,
+)
+
+__all__ = [
+    "DEFAULT_TOL_MM",
+    "Basis",
+    "Figure",
+    "FigureError",
+    "known_units",
+    "read_figure",
+    "read_number",
+    "split_header",
+    "unit_of_field",
+    "write_figure",
+]
+
+Basis = Literal["measured", "caliper", "maker", "estimate"]
+
+DEFAULT_TOL_MM: dict[Basis, Decimal] = {
+    "measured": Decimal(1),
+    "caliper": Decimal("0.2"),
+    "maker": Decimal("0.5"),
+    "estimate": Decimal(5),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number in its field's unit, with what is known of its tolerance and basis."""
+
+    value: Decimal
+    tol: Decimal | None = None  # None: the basis' default applies (lengths), or none at all
+    basis: Basis | None = None  # None: the row's basis applies
+
+
+class FigureError(ValueError):
+    """A cell that holds no figure: what was found, what was expected, and what would do."""
+
+    def __init__(self, found: str, expected: str, cure: str) -> None:
+        super().__init__(found, expected, cure)
+        self.found, self.expected, self.cure = found, expected, cure
+
+    def __str__(self) -> str:
+        return f'found "{self.found}"; expected {self.expected}; {self.cure}'
+
+
+class _UnclearError(Exception):
+    """Text that is no figure; carries the cure where the place that stumbled knows it."""
+
+
+_ZERO, _STEP = Decimal(0), Decimal("0.000001")
+_DIGITS = 12  # with six decimals, 18 digits in all: what an exact 64-bit column holds
+_EXACT = Context(prec=60)
+_PLAIN = re.compile(r"[+-]?\d{1,12}(?:\.\d{1,6})?", re.ASCII)
+_BLANK_CURE = "leave the cell empty if the figure is not known"
+
+
+def read_figure(cell: object, unit: str, *, given_in: str | None = None) -> Figure | None:
+    """The figure in a cell, in `unit`; None for a blank cell.
+
+    Takes a number, text with or without a unit, or a mapping of `value`, `tol` and `basis`. Text may carry a
+    tolerance and a basis (`61 ±1 mm (caliper)`). A bare number is in `given_in`, the unit of the column's
+    header, or else in `unit`. Units convert exactly, see `INCH_POUND` and `GAUGE` in `catalog_schema.units`.
+    Raises FigureError for everything else. The sign is read: what a field may hold is for its schema to say.
+
+    >>> read_figure("6 3/4 in", "mm")
+    Figure(value=Decimal('171.45'), tol=None, basis=None)
+    """
+    if unit not in EXPECTED or (given_in not in UNITS and given_in not in (None, "awg")):
+        raise ValueError(f"no such unit: {unit}, {given_in}")
+    if type(cell) is str and given_in is None and _PLAIN.fullmatch(cell):
+        return Figure(Decimal(cell) or _ZERO)
+    if isinstance(cell, str):
+        return _from_text(cell.strip(), unit, given_in)
+    if isinstance(cell, int | float | Decimal) and not isinstance(cell, bool):
+        number = _from_number(cell, unit)
+        return Figure(number) if given_in is None else _from_text(f"{number:f}", unit, given_in)
+    if isinstance(cell, Mapping):
+        return _from_mapping(cell, unit, given_in)
+    if cell is None:
+        return None
+    raise _refusal(cell, unit, f"give a number; {_BLANK_CURE}")
+
+
+def read_number(cell: object, unit: str) -> Decimal | None:
+    """The value alone of the figure in a cell, in `unit`; None for a blank cell. Raises FigureError.
+
+    >>> read_number("14,5 kg", "kg")
+    Decimal('14.5')
+    """
+    figure = read_figure(cell, unit)
+    return None if figure is None else figure.value
+
+
+def write_figure(figure: Figure, unit: str) -> str:
+    """Text that `read_figure` reads back as the same figure, to the six decimals that a figure keeps.
+
+    >>> write_figure(Figure(Decimal(61), Decimal("0.5"), "caliper"), "mm")
+    '61 ±0.5 mm (caliper)'
+    """
+    parts = [f"{_six_decimals(figure.value):f}"]
+    if figure.tol is not None:
+        parts.append(f"±{_six_decimals(figure.tol):f}")
+    if symbol := UNITS[unit].symbol:
+        parts.append(symbol)
+    if figure.basis is not None:
+        parts.append(f"({figure.basis})")
+    return " ".join(parts)
+
+
+def _from_number(cell: int | float | Decimal, unit: str) -> Decimal:
+    if isinstance(cell, int):
+        number = Decimal(cell) if abs(cell) < 10**_DIGITS else Decimal("inf")
+    else:
+        number = Decimal(float.__repr__(cell)) if isinstance(cell, float) else cell
+    if not number.is_finite() or number.adjusted() >= _DIGITS:
+        raise _refusal(cell, unit, f"give a number under 10^{_DIGITS}; {_BLANK_CURE}")
+    return _six_decimals(number)
+
+
+def _six_decimals(number: Decimal) -> Decimal:
+    rounded = _EXACT.normalize(_EXACT.quantize(number, _STEP))
+    return Decimal(f"{rounded:f}") or _ZERO
+
+
+def _decimal(number: Fraction) -> Decimal:
+    if abs(number) >= 10**_DIGITS:
+        raise _UnclearError(f"give a number under 10^{_DIGITS}")
+    return _six_decimals(Decimal(round(number * 10**6)).scaleb(-6, _EXACT))
+
+
+def _from_mapping(cell: Mapping[object, object], unit: str, given_in: str | None) -> Figure | None:
+    keys = [key for key in cell if key not in ("value", "tol", "basis")]
+    if keys or "value" not in cell:
+        raise FigureError(_shown(keys[0] if keys else "{}"), "value, tol and basis", "name the number value")
+    value, tol, basis = cell["value"], _blank_to_none(cell.get("tol")), _blank_to_none(cell.get("basis"))
+    if isinstance(value, Mapping) or isinstance(tol, Mapping):
+        raise _refusal(cell, unit, "give value and tol as numbers or text")
+    read = read_figure(value, unit, given_in=given_in)
+    band = _tolerance(tol, unit, given_in)
+    known = _basis(basis)
+    if read is None:
+        return None
+    if (read.tol is not None and band is not None) or (read.basis is not None and known is not None):
+        raise _refusal(value, unit, "give the tolerance and the basis once, beside the number or in it")
+    return Figure(read.value, read.tol if band is None else band, known or read.basis)
+
+
+def _blank_to_none(cell: object) -> object:
+    return None if isinstance(cell, str) and not cell.strip() else cell
+
+
+def _tolerance(cell: object, unit: str, given_in: str | None) -> Decimal | None:
+    read = read_figure(cell, unit, given_in=given_in)
+    if read is None:
+        return None
+    if read.value < 0 or read.tol is not None or read.basis is not None:
+        raise FigureError(_shown(cell), "a tolerance of 0 or more", "give how far off it may be, either way")
+    return read.value
+
+
+def _basis(cell: object) -> Basis | None:
+    for basis in DEFAULT_TOL_MM:
+        if isinstance(cell, str) and cell.strip().casefold() == basis:
+            return basis
+    if cell is None:
+        return None
+    raise FigureError(_shown(cell), "measured, caliper, maker or estimate", "say how the figure is known")
+
+
+# Text
+
+_BASIS = re.compile(r"(?P<rest>.*?)\s*\((?P<basis>measured|caliper|maker|estimate)\)", re.IGNORECASE)
+_TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
+_NUMBER = re.compile(
+    r"""(?P<sign>[+-]?)\s?
+    (?: (?: (?P<whole>\d+) (?:\s+|\s?-\s?) )? (?P<top>\d+) \s?(?P<stroke>[/⁄])\s? (?P<bottom>\d+)
+      | (?P<digits>\d+(?:[.,' ]\d+)* | [.,]\d+) (?:[eE](?P<power>[+-]?\d{1,2})(?!\d))? )
+    \s* (?P<unit>.*)""",
+    re.VERBOSE | re.ASCII,
+)
+_GROUPED = re.compile(r"[1-9]\d{0,2}(?P<gap>[.,' ])\d{3}(?:(?P=gap)\d{3})*(?:(?!(?P=gap))[.,]\d+)?", re.ASCII)
+_TWO_READINGS = re.compile(r"[1-9]\d{0,2},\d{3}", re.ASCII)
+_ONE_MARK = re.compile(r"\d*[.,]?\d+", re.ASCII)
+
+
+def _from_text(text: str, unit: str, given_in: str | None) -> Figure | None:
+    if not text:
+        return None
+    if len(text) > LONGEST_TEXT:
+        raise _refusal(text, unit, "give the figure alone")
+    return _parsed(text, unit, given_in)
+
+
+@lru_cache(maxsize=1 << 14)
+def _parsed(text: str, unit: str, given_in: str | None) -> Figure:
+    plain = text if text.isascii() else text.translate(TYPOGRAPHY).strip()
+    try:
+        return _with_tolerance(plain, unit, given_in)
+    except _UnclearError as unclear:
+        raise _refusal(text, unit, str(unclear) or _likely_cure(plain, unit)) from None
+
+
+def _with_tolerance(text: str, unit: str, given_in: str | None) -> Figure:
+    named = _BASIS.fullmatch(text)
+    value_text, *tol_text = _TOLERANCE.split(named["rest"] if named else text)
+    basis = _basis(named["basis"]) if named else None
+    value, value_unit = _measure(value_text, unit, given_in)
+    if not tol_text:
+        return Figure(_in_unit(value, value_unit or given_in or unit, unit), None, basis)
+    tol, tol_unit = _measure(tol_text[0], unit, given_in)
+    if len(tol_text) > 1 or tol_text[0][0] in "+-":
+        raise _UnclearError
+    bare = given_in or unit
+    value_unit, tol_unit = value_unit or tol_unit or bare, tol_unit or value_unit or bare
+    return Figure(_in_unit(value, value_unit, unit), _in_unit(tol, tol_unit, unit), basis)
+
+
+def _measure(text: str, unit: str, given_in: str | None) -> tuple[Fraction, str | None]:
+    """The number in a text and the unit that follows it, None where it is bare."""
+    if unit == "mm2" and (given_in == "awg" or not text.isdigit()):
+        gauge = gauge_number(text)
+        if gauge is not None and (given_in == "awg" or re.search("[a-zA-Z]", text)):
+            return gauge_area_mm2(gauge), "mm2"
+    kind = UNITS[unit].kind
+    match = _NUMBER.fullmatch(text.strip("Øø⌀ ") if kind == "length" else text)
+    if match is None:
+        raise _UnclearError
+    spelled = without_rms(match["unit"]) if kind in ("power", "voltage") else match["unit"]
+    name = unit_spelled(spelled)
+    if spelled and name is None:
+        raise _UnclearError
+    number = _fraction(match, name or given_in or unit) if match["top"] else _decimal_number(match)
+    return (-number if match["sign"] == "-" else number), name
+
+
+def _in_unit(number: Fraction, own: str, unit: str) -> Decimal:
+    if own == "awg" or UNITS[own].kind != UNITS[unit].kind:
+        what = "a conductor's gauge" if own == "awg" else f"a unit of {UNITS[own].kind}"
+        raise _UnclearError(f"{own} is {what}: use {_choice(unit)}")
+    return _decimal(number if own == unit else number * UNITS[own].size / UNITS[unit].size)
+
+
+# Units that a single `n/d` is written in. Elsewhere, as in 4/2 ohm or 50/60 Hz, a stroke parts two numbers.
+_HALVED = {"in", "ft", "in2", "in3", "ft3", "lb", "oz", "h"}
+
+
+def _fraction(match: re.Match[str], unit: str) -> Fraction:
+    whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
+    if top >= bottom:
+        raise _UnclearError
+    single = match["whole"] is None and match["stroke"] == "/"
+    # 1/2 and 3/8 are parts of an inch; 4/6, 5/7 and 6/9 are more likely sizes.
+    if single and (unit not in _HALVED or top % 2 == 0 or bottom & (bottom - 1)):
+        raise _UnclearError
+    return whole + Fraction(top, bottom)
+
+
+def _decimal_number(match: re.Match[str]) -> Fraction:
+    digits, power = match["digits"], match["power"]
+    if _TWO_READINGS.fullmatch(digits):
+        raise _UnclearError(f"write {digits.replace(',', '')} or {digits.replace(',', '.')}")
+    if _ONE_MARK.fullmatch(digits):
+        return Fraction(Decimal(digits.replace(",", "."))) * Fraction(10) ** int(power or 0)
+    grouped = _GROUPED.fullmatch(digits)
+    if grouped is None or power:
+        raise _UnclearError
+    return Fraction(Decimal(digits.replace(grouped["gap"], "").replace(",", ".")))
+
+
+# Refusals
+
+_ESTIMATE = re.compile(r"(?:ca\b|circa|~|≈|approx|about|etwa).*")
+_PLACEHOLDER = re.compile(r"n\.?/?a\.?|tb[adc]|nan|none|null|unknown|[-?.]+")
+_TWO_NUMBERS = re.compile(r"\d+(?:[.,]\d+)?\s*(?:-|/|\.\.+|…|to|bis|or|oder)\s*\d.*")
+_PEAK = re.compile(r"max|peak|pmpo|musi[ck]|spitze")
+_SIZE = re.compile(r"""\d['"]?\s*[a-z]{0,2}\s*[x×*]\s*\d""")
+
+
+def _likely_cure(text: str, unit: str) -> str:
+    low, kind = text.casefold(), UNITS[unit].kind
+    if kind == "power" and _PEAK.search(low):
+        return f"a maximum is not a continuous power: give the RMS figure; {_BLANK_CURE}"
+    if _SIZE.search(low):
+        if kind == "length":
+            return "this names a size, never a measure: give width and height in columns of their own"
+        return "give one number, for one channel or one coil"
+    if _ESTIMATE.fullmatch(low):
+        return "write the number alone and (estimate) behind it"
+    if _TWO_NUMBERS.fullmatch(low):
+        return "give one number" + (", or its middle with a tolerance such as ±1" if kind == "length" else "")
+    return _BLANK_CURE if _PLACEHOLDER.fullmatch(low) else f"use {_choice(unit)}; {_BLANK_CURE}"
+
+
+def _choice(unit: str) -> str:
+    symbols = ["AWG" if name == "awg" else UNITS[name].symbol for name in known_units(unit)]
+    return f"a number alone or with {', '.join(symbols)}" if unit != "n" else "a number alone"
+
+
+def _refusal(cell: object, unit: str, cure: str) -> FigureError:
+    return FigureError(_shown(cell), EXPECTED[unit], cure)
+
+
+def _shown(cell: object) -> str:
+    """A cell in at most 60 characters that any screen or file can take."""
+    if isinstance(cell, float | Decimal | bool) or (isinstance(cell, int) and abs(cell) < 10**60):
+        cell = str(cell)
+    if not isinstance(cell, str):
+        return (
+            "a number of over 60 digits"
+            if isinstance(cell, int)
+            else f"a value of type {type(cell).__name__}"[:60]
+        )
+    short = cell if len(cell) <= 60 else cell[:59] + "…"
+    return "".join(c if c.isprintable() else " " if c.isspace() else "\ufffd" for c in short)

@@ -1,0 +1,85 @@
+"""Everything that can go wrong, as data: what, where, what was expected, what would do.
+
+    BoltbackError
+    ├── InputError        wrong use or wrong input           exit code 2
+    │   ├── NotKnown      a part, opening, vehicle, job, rule that the store does not hold
+    │   └── FileRefused   a file that cannot be taken
+    ├── StoreBusy         another process holds the store    exit code 2
+    └── StoreFault        what is stored is at fault          exit code 3
+
+The texts are made here, from the facts, so that a face only prints them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong, and where: file, row, column, value, what was expected, what would do."""
+
+    expected: str
+    file: str = ""
+    row: int | None = None
+    column: str = ""
+    found: str = ""
+    cure: str = ""
+
+    def __str__(self) -> str:
+        place = ":".join(str(piece) for piece in (self.file, self.row) if piece not in ("", None))
+        head = "  ".join(piece for piece in (place, self.column) if piece)
+        fact = f"found {self.found!r}, expected {self.expected}" if self.found else self.expected
+        line = f"{head}: {fact}" if head else fact
+        return f"{line}\n  cure: {self.cure}" if self.cure else line
+
+
+class BoltbackError(Exception):
+    """The root: every error of ours, with its exit code and its facts."""
+
+    exit_code = 2
+
+    def __init__(self, what: str, *, cure: str = "", problems: Iterable[Problem] = ()) -> None:
+        self.what = what
+        self.cure = cure
+        self.problems = list(problems)
+        super().__init__(what)
+
+    def __str__(self) -> str:
+        shown = [str(problem) for problem in self.problems[:20]]
+        if len(self.problems) > len(shown):
+            shown.append(f"and {len(self.problems) - len(shown)} more")
+        return "\n".join([self.what, *shown, *([f"cure: {self.cure}"] if self.cure else [])])
+
+
+class InputError(BoltbackError):
+    """Wrong use or wrong input."""
+
+
+class NotKnown(InputError):
+    """A name that the store does not hold."""
+
+    def __init__(self, kind: str, name: str, known: Sequence[str], cure: str = "") -> None:
+        self.kind, self.name = kind, name
+        near = get_close_matches(name, known, n=3)
+        if near:
+            cure = f"did you mean {' or '.join(near)}?"
+        elif known and len(known) <= 12:
+            cure = f"known: {', '.join(sorted(known))}"
+        super().__init__(f"no {kind} {name!r} in this store", cure=cure)
+
+
+class FileRefused(InputError):
+    """A file that cannot be taken; nothing of it was."""
+
+
+class StoreBusy(BoltbackError):
+    """Another process holds the store."""
+
+
+class StoreFault(BoltbackError):
+    """What is stored is at fault: no question can be answered on it."""
+
+    exit_code = 3

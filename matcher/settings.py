@@ -1,0 +1,100 @@
+"""The shop's defaults: each has its name, value, unit, meaning and source here and nowhere else.
+
+A shop's own values lie in its store and come before these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from types import MappingProxyType
+
+from catalog_schema.sources import COMMON_PRACTICE, Source
+
+D = Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One default of the shop's; one that goes by a word has its name and the word joined by a dot."""
+
+    name: str
+    value: Decimal
+    unit: str
+    meaning: str
+    source: Source = COMMON_PRACTICE
+
+
+SHOP_CHOICE = Source("published", "the shop's own choice")
+
+_ALL = (
+    Setting("tolerance_mm.measured", D(1), "mm", "tolerance of a figure taken with a tape"),
+    Setting("tolerance_mm.caliper", D("0.2"), "mm", "tolerance of a figure taken with a caliper"),
+    Setting("tolerance_mm.maker", D("0.5"), "mm", "tolerance of a figure from a maker's sheet"),
+    Setting("tolerance_mm.estimate", D(5), "mm", "tolerance of a guess"),
+    Setting("clearance_behind_mm.fixed", D(3), "mm", "free room behind a loudspeaker, to fixed metal"),
+    Setting(
+        "clearance_behind_mm.moving_glass", D(10), "mm", "free room behind a loudspeaker, to moving glass"
+    ),
+    Setting("clearance_front_mm", D(2), "mm", "free room to the grille beyond the cone's peak travel"),
+    Setting("clearance_beside_mm", D(3), "mm", "free room beside a magnet, to fixed metal"),
+    Setting("flange_overlap_mm", D(3), "mm", "least overlap of a flange or plate on its panel, all round"),
+    Setting("bolt_slack_mm", D(3), "mm", "how far bolt holes may disagree: slotted tabs, clip nuts"),
+    Setting("reach_mm.fingers", D(10), "mm", "free room around what fingers must reach"),
+    Setting("reach_mm.lever", D(25), "mm", "free room around a lever through its whole travel"),
+    Setting("reach_mm.none", D(0), "mm", "free room around what must only be seen"),
+    Setting("support_mass_kg", D("1.5"), "kg", "heaviest head unit without a rear support"),
+    Setting("support_screen_in", D(8), "in", "largest floating screen without a rear support"),
+    Setting("air_side_mm", D(25), "mm", "free room at each side of an amplifier"),
+    Setting("air_over_mm", D(50), "mm", "free room over an amplifier"),
+    Setting("system_v", D(12), "V", "supply voltage that powered parts are made for"),
+    Setting("power_least", D("0.75"), "", "least power over a loudspeaker's rating"),
+    Setting("power_most", D("1.5"), "", "most power over a loudspeaker's rating"),
+    Setting("power_aim_least", D(1), "", "lower end of the aim: power over a loudspeaker's rating"),
+    Setting("power_aim_most", D("1.25"), "", "upper end of the aim: power over a loudspeaker's rating"),
+    Setting("shared_coils", D(2), "", "voice coils wanted at a place that serves both channels"),
+    Setting("at_rest_ma", D(50), "mA", "most current drawn at rest, where a job names none"),
+    Setting("labour_rate", D(0), "per hour", "price of an hour of fitting", SHOP_CHOICE),
+    Setting("points_level", D(10), "per dB", "points for each decibel of level at an opening", SHOP_CHOICE),
+    Setting(
+        "level_floor_db", D(80), "dB", "level that earns no points, nor does an unknown one", SHOP_CHOICE
+    ),
+    Setting(
+        "points_low", D(40), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE
+    ),
+    Setting(
+        "low_floor_hz", D(200), "Hz", "lower end that earns no points, nor does an unknown one", SHOP_CHOICE
+    ),
+    Setting("points_screen", D(15), "per inch", "points for each inch of screen", SHOP_CHOICE),
+    Setting(
+        "points_look", D(30), "per step", "points lost for each step of alteration at a slot", SHOP_CHOICE
+    ),
+    Setting("points_price", D("0.5"), "per unit", "points lost for each unit of money", SHOP_CHOICE),
+    Setting("points_aim", D(50), "", "points for a link whose power lies within the aim", SHOP_CHOICE),
+    Setting("points_unknown", D(60), "", "points lost for a part that must be measured first", SHOP_CHOICE),
+)
+
+DEFAULTS: Mapping[str, Setting] = MappingProxyType({setting.name: setting for setting in _ALL})
+"""Every setting by its name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The shop's values over the defaults."""
+
+    own: Mapping[str, Decimal]
+
+    def __getitem__(self, name: str) -> Decimal:
+        return self.own.get(name, DEFAULTS[name].value)
+
+    def by_word(self, name: str) -> Iterator[tuple[str, Decimal]]:
+        """The values of a setting that goes by a word, as (word, value)."""
+        for full in DEFAULTS:
+            stem, _, word = full.partition(".")
+            if stem == name and word:
+                yield word, self[full]
+
+
+DEFAULT_SETTINGS = Settings(MappingProxyType({}))
+"""The defaults alone."""

@@ -1,0 +1,1 @@
+"""The store: one DuckDB file that holds a shop's catalog, vehicles, jobs and readings."""

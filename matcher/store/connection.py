@@ -1,0 +1,136 @@
+"""Opening the store: briefly, for one command or one request, and saying who holds it."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import duckdb
+
+from matcher.errors import InputError, StoreBusy, StoreFault
+from matcher.store.tables import FORMAT, create_tables
+
+Connection = duckdb.DuckDBPyConnection
+
+CONFIG: dict[str, str | bool | int | float | list[str]] = {
+    "storage_compatibility_version": "v1.2.0",  # a store of today opens in the DuckDB of last year
+    "autoinstall_known_extensions": False,
+    "autoload_known_extensions": False,
+}
+PATIENCE_S = 3.0
+
+
+class Store:
+    """One store file. A connection lives as long as one question or one change."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """A connection to ask with.
+
+        Raises
+        ------
+        InputError
+            where there is no store at this path.
+        StoreBusy
+            where another process holds it.
+        StoreFault
+            where the file is no store of ours, or of another format.
+        """
+        if not self.path.is_file():
+            raise InputError(
+                f"there is no store at {self.path}",
+                cure="`boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists",
+            )
+        con = self._connect()
+        try:
+            self._check_format(con)
+            yield con
+        finally:
+            con.close()
+
+    @contextmanager
+    def changing(self) -> Iterator[Connection]:
+        """A connection inside one transaction: all of it is kept, or none."""
+        fresh = not self.path.exists()
+        if fresh and not self.path.parent.is_dir():
+            raise InputError(
+                f"there is no folder {self.path.parent}", cure="make the folder, or name another"
+            )
+        con = self._connect()
+        try:
+            con.execute("begin transaction")
+            if fresh:
+                create_tables(con)
+            else:
+                self._check_format(con)
+            yield con
+            con.execute("commit")
+        except BaseException:
+            _roll_back(con)
+            raise
+        finally:
+            con.close()
+            if fresh:
+                self._drop_if_empty()
+
+    def _connect(self) -> Connection:
+        deadline = time.monotonic() + PATIENCE_S
+        while True:
+            try:
+                return duckdb.connect(str(self.path), config=CONFIG)
+            except duckdb.IOException as error:
+                text = str(error)
+                if "lock" not in text:
+                    raise StoreFault(
+                        f"{self.path} is not a store that can be opened",
+                        cure="name another file with --store, or take back a backup",
+                    ) from None
+                if time.monotonic() > deadline:
+                    holder = re.search(r"PID (\d+)", text)
+                    who = f"process {holder[1]}" if holder else "another process"
+                    raise StoreBusy(
+                        f"the store {self.path} is held by {who}", cure="close it, then try again"
+                    ) from None
+                time.sleep(0.05)
+            except (duckdb.Error, RuntimeError) as error:
+                raise StoreFault(
+                    f"{self.path} cannot be opened: {str(error).splitlines()[0]}",
+                    cure="name another file with --store, or take back a backup",
+                ) from None
+
+    def _check_format(self, con: Connection) -> None:
+        try:
+            found = con.execute("select format from meta").fetchone()
+        except duckdb.Error:
+            found = None
+        if found is None:
+            raise StoreFault(
+                f"{self.path} is a database, but no store of ours", cure="name another file with --store"
+            )
+        if found[0] != FORMAT:
+            raise StoreFault(
+                f"{self.path} is a store of format {found[0]}, this program reads format {FORMAT}",
+                cure="use the program that wrote it, or load the lists into a new store",
+            )
+
+    def _drop_if_empty(self) -> None:
+        """Leave no file behind where the first change failed."""
+        if self.path.is_file():
+            con = self._connect()
+            tables = con.execute("select count(*) from duckdb_tables()").fetchone()
+            con.close()
+            if tables == (0,):
+                self.path.unlink()
+
+
+def _roll_back(con: Connection) -> None:
+    try:
+        con.execute("rollback")
+    except duckdb.Error:
+        return  # the transaction ended with the error that brought us here
