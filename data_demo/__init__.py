@@ -1,0 +1,39 @@
+"""The demo's data: invented vehicles, jobs and suppliers' lists, and the generator that drew the lists.
+
+Every number in here is invented. Nothing outside this package may invent one.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+
+LIST_NAMES: dict[str, str] = {
+    "head_unit": "head_units.csv",
+    "speaker": "speakers.csv",
+    "amplifier": "amplifiers.csv",
+    "subwoofer": "subwoofers.csv",
+    "enclosure": "enclosures.xlsx",
+    "adapter": "adapters.csv",
+    "cable": "cables.csv",
+    "film": "films.csv",
+    "security": "security.csv",
+    "accessory": "accessories.jsonl",
+}
+"""The file that holds each family's list."""
+
+
+def lists() -> dict[str, list[Path]]:
+    """The demo's suppliers' lists: each family with its files."""
+    return {family: [HERE / "lists" / name] for family, name in LIST_NAMES.items()}
+
+
+def vehicles() -> list[Path]:
+    """The demo's vehicles, one JSON document each, by name."""
+    return sorted((HERE / "vehicles").glob("*.json"))
+
+
+def jobs() -> list[Path]:
+    """The demo's jobs, one JSON document each, by name."""
+    return sorted((HERE / "jobs").glob("*.json"))
