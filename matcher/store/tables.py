@@ -32,7 +32,7 @@ create table meta (format integer not null, currency varchar not null);
 create sequence reading_number;
 create sequence problem_number;
 create table load (
-    version integer primary key, at timestamptz not null, what varchar not null, by_whom varchar,
+    version integer primary key, made_at timestamptz not null, what varchar not null, by_whom varchar,
     family varchar, files varchar[], new integer, changed integer, unchanged integer, withdrawn integer,
     problems integer, skipped integer, digest varchar);
 create table problem (
@@ -44,7 +44,7 @@ create table list_map (name varchar primary key, document varchar not null);
 create table reading (
     reading_id integer primary key default nextval('reading_number'),
     subject varchar not null, field varchar not null, value varchar not null, tol decimal(15,6),
-    basis varchar, by_whom varchar, at timestamptz not null, note varchar);
+    basis varchar, by_whom varchar, read_at timestamptz not null, note varchar);
 create table setting (name varchar primary key, value decimal(15,6) not null);
 create table job (job_id varchar primary key, vehicle_id varchar not null, document varchar not null,
     answered_on integer, loaded_at timestamptz not null);
