@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from typing import Literal
 
 from catalog_schema.sources import published
@@ -92,7 +93,9 @@ def load_ratio(net: Net) -> Fraction:
     if isinstance(net, Coil):
         return Fraction(1)
     ratios = [load_ratio(part) for part in net.parts]
-    return sum(ratios, Fraction(0)) if isinstance(net, Series) else 1 / sum(1 / ratio for ratio in ratios)
+    if isinstance(net, Series):
+        return sum(ratios, Fraction(0))
+    return 1 / sum((1 / ratio for ratio in ratios), Fraction(0))
 
 
 @formula(
@@ -156,11 +159,13 @@ def keeps_drivers_whole(net: Net) -> bool:
     >>> keeps_drivers_whole(Series((Parallel((Coil(1, 1), Coil(2, 1))), Parallel((Coil(1, 2), Coil(2, 2))))))
     False
     """
-    drivers = {coil.driver for coil in coils_of(net)}
-    if len(drivers) == 1 or isinstance(net, Coil):
+    if isinstance(net, Coil):
         return True
-    met = [{coil.driver for coil in coils_of(part)} for part in net.parts]
-    return sum(map(len, met)) == len(drivers) and all(map(keeps_drivers_whole, net.parts))
+    bare = {part.driver for part in net.parts if isinstance(part, Coil)}
+    joined = [part for part in net.parts if not isinstance(part, Coil)]
+    met = [bare, *({coil.driver for coil in coils_of(part)} for part in joined)]
+    apart = sum(map(len, met)) == len(set().union(*met))
+    return apart and all(map(keeps_drivers_whole, joined))
 
 
 def _ends(net: Net, pole: Literal["+", "-"]) -> tuple[Terminal, ...]:
@@ -175,7 +180,7 @@ def _inner_junctions(net: Net) -> Iterator[tuple[Terminal, ...]]:
     if isinstance(net, Coil):
         return
     if isinstance(net, Series):
-        for before, after in zip(net.parts, net.parts[1:], strict=False):
+        for before, after in pairwise(net.parts):
             yield (*_ends(before, "-"), *_ends(after, "+"))
     for part in net.parts:
         yield from _inner_junctions(part)
@@ -211,9 +216,7 @@ def wires(net: Net) -> tuple[Wire, ...]:
     driver 1 coil 1 - to driver 2 coil 1 +
     amplifier - to driver 2 coil 1 -
     """
-    return tuple(
-        Wire(start, end) for joined in junctions(net) for start, end in zip(joined, joined[1:], strict=False)
-    )
+    return tuple(Wire(start, end) for joined in junctions(net) for start, end in pairwise(joined))
 
 
 @formula(source=published("Kirchhoff's laws"), valid="loads over 0")

@@ -9,11 +9,11 @@ from matcher.formulas.known import not_negative, positive
 from matcher.formulas.register import formula
 
 # ISO 8820-3 blade fuses, then the large size of the same family. Lists disagree on 3, 5 and 35 A.
-BLADE_COLOR = {
+BLADE_COLOR: dict[float, str] = {
     1: "black", 2: "gray", 3: "violet", 4: "pink", 5: "tan", 7.5: "brown", 10: "red", 15: "blue",
     20: "yellow", 25: "clear", 30: "green", 35: "blue-green", 40: "orange",
 }  # fmt: skip
-LARGE_BLADE_COLOR = {50: "red", 60: "blue", 70: "light brown", 80: "clear", 100: "violet"}
+LARGE_BLADE_COLOR: dict[float, str] = {50: "red", 60: "blue", 70: "light brown", 80: "clear", 100: "violet"}
 # Bolt-in links of ISO 8820-5 run from 30 to 500 A; the steps between are from memory.
 BOLT_IN_A = (125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 500.0)
 
@@ -22,10 +22,11 @@ NEAR_MM = 7 * 25.4
 SHEATHED_MM = 40 * 25.4
 # Load in percent of the rating: shortest and longest time to open in s. None: may hold for ever.
 _TEST_POINTS: tuple[tuple[float, float, float | None], ...] = (
-    (110, 100 * 3600, None), (135, 0.75, 600), (160, 0.25, 50), (200, 0.15, 5), (350, 0.04, 0.5), (600, 0, 0.1),
+    (110, 100 * 3600, None), (135, 0.75, 600), (160, 0.25, 50), (200, 0.15, 5), (350, 0.04, 0.5),
+    (600, 0, 0.1),
 )  # fmt: skip
 # Cold resistance in milliohm by rating, as a maker's blade-fuse data sheet was transcribed.
-_COLD_MOHM = {1: 123.0, 2: 53.5, 4: 22.8, 10: 7.70}
+_COLD_MOHM: dict[float, float] = {1: 123.0, 2: 53.5, 4: 22.8, 10: 7.70}
 
 _MARINE = published("33 CFR 183.455")
 

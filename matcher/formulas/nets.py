@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from itertools import permutations, product
+from typing import Any
 
 from catalog_schema.sources import published
 from matcher.formulas.coils import (
@@ -103,17 +104,22 @@ def _labelings(drivers: int, coils: int) -> Iterator[tuple[int, ...]]:
     return extend(())
 
 
-def _key(shape: _Shape, drivers: Iterator[int]) -> tuple[object, ...]:
+def _key(shape: _Shape, drivers: Iterator[int]) -> tuple[Any, ...]:
     """A shape with drivers in its places, the order among like parts leveled out."""
     if shape is None:
-        return ("coil", next(drivers))
-    return (shape[0], *sorted((_key(part, drivers) for part in shape[1]), key=repr))
+        return (0, next(drivers))
+    return (1 if shape[0] == "series" else 2, *sorted(_key(part, drivers) for part in shape[1]))
 
 
-def _same_up_to_names(shape: _Shape, labels: tuple[int, ...]) -> str:
-    numbers = sorted(set(labels))
-    renamings = (dict(zip(numbers, order, strict=True)) for order in permutations(numbers))
-    return min(repr(_key(shape, iter([names[label] for label in labels]))) for names in renamings)
+def _distinct_labelings(shape: _Shape, drivers: int, coils: int) -> Iterator[tuple[int, ...]]:
+    """One order of the drivers for each net that is not another one with its drivers renamed."""
+    seen: set[tuple[Any, ...]] = set()
+    for labels in _labelings(drivers, coils):
+        if _key(shape, iter(labels)) in seen:
+            continue
+        yield labels
+        for order in permutations(range(1, drivers + 1)):
+            seen.add(_key(shape, iter([order[label - 1] for label in labels])))
 
 
 def _tree(shape: _Shape, labels: Iterator[int], used: dict[int, int]) -> Net:
@@ -128,14 +134,13 @@ def _tree(shape: _Shape, labels: Iterator[int], used: dict[int, int]) -> Net:
 @cache
 def _all_nets(drivers: int, coils: int) -> tuple[CoilNet, ...]:
     count = drivers * coils
-    found: dict[str, CoilNet] = {}
+    found = []
     for wide in (width for width in range(1, count + 1) if count % width == 0):
         for shape in _shapes(wide, count // wide):
-            for labels in _labelings(drivers, coils):
+            for labels in _distinct_labelings(shape, drivers, coils):
                 net = _tree(shape, iter(labels), {})
-                entry = CoilNet(drivers, coils, net, load_ratio(net), keeps_drivers_whole(net))
-                found.setdefault(_same_up_to_names(shape, labels), entry)
-    return tuple(sorted(found.values(), key=lambda each: (each.ratio, not each.whole_drivers)))
+                found.append(CoilNet(drivers, coils, net, load_ratio(net), keeps_drivers_whole(net)))
+    return tuple(sorted(found, key=lambda each: (each.ratio, not each.whole_drivers)))
 
 
 @formula(source=_KIRCHHOFF, valid=_VALID)
