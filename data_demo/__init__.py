@@ -9,6 +9,11 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 
+FAULTS_FILE = HERE / "faults.json"
+"""What is wrong in the lists on purpose."""
+MADE_TO_FIT_FILE = HERE / "made_to_fit.json"
+"""The adapters made for the demo's openings."""
+
 LIST_NAMES: dict[str, str] = {
     "head_unit": "head_units.csv",
     "speaker": "speakers.csv",
