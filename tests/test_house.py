@@ -1,0 +1,239 @@
+"""The house rules that no single module can keep by itself: who imports whom, and what starts what."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from graphlib import TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGES = ("matcher", "catalog_schema", "data_demo")
+
+# Top to bottom: a room may import its neighbors on the same floor and every floor below it.
+FLOORS = (
+    ("matcher.commands", "matcher.web"),
+    ("matcher",),  # `from matcher import Shop`
+    ("matcher.shop",),
+    ("matcher.papers", "matcher.explain", "matcher.search", "matcher.drawings"),
+    ("matcher.rules", "matcher.store"),
+    ("matcher.formulas",),
+    ("matcher.errors", "matcher.settings"),
+    ("catalog_schema",),
+)
+# The demo's data stand beside the house: they know the schema alone, and only the top looks at them.
+DEMO = "data_demo"
+DEMO_VISITORS = {"matcher.commands", "matcher.web", "matcher.shop"}
+
+FLOOR_OF = {room: number for number, floor in enumerate(FLOORS) for room in floor}
+ROOMS = {*FLOOR_OF, DEMO}
+
+
+def may_import(room: str, other: str) -> bool:
+    """Whether the table above lets `room` import `other`."""
+    if DEMO in (room, other):
+        return room == other or (room == DEMO and other == "catalog_schema") or room in DEMO_VISITORS
+    return FLOOR_OF[room] <= FLOOR_OF[other]
+
+
+def room_of(module: str) -> str:
+    """The room of a module of the house: `matcher.rules.dash` is in `matcher.rules`."""
+    return ".".join(module.split(".")[: 2 if module.startswith("matcher.") else 1])
+
+
+def module_name(path: Path) -> str:
+    """`matcher/rules/dash.py` is `matcher.rules.dash`; an `__init__.py` is its folder."""
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def names_imported(node: ast.AST, package: str) -> Iterator[str]:
+    """Every dotted name that one statement imports; relative ones are spelled out."""
+    if isinstance(node, ast.Import):
+        yield from (alias.name for alias in node.names)
+    elif isinstance(node, ast.ImportFrom):
+        above = package.split(".")[: len(package.split(".")) + 1 - node.level] if node.level else []
+        source = ".".join([*above, *([node.module] if node.module else [])])
+        yield from (f"{source}.{alias.name}" for alias in node.names)
+
+
+def rooms_imported(source: str, package: str) -> set[str]:
+    """The rooms that a module of `package` imports, also late or for types only."""
+    names = {name for node in ast.walk(ast.parse(source)) for name in names_imported(node, package)}
+    ours = {name for name in names if name.split(".")[0] in PACKAGES}
+    # `from matcher import rules` names a room, `from matcher import Shop` what lies at the front door.
+    return {room_of(name) if room_of(name) in ROOMS else name.split(".")[0] for name in ours}
+
+
+def python_sources() -> list[Path]:
+    """Every Python file of the three packages."""
+    return sorted(path for package in PACKAGES for path in (ROOT / package).rglob("*.py"))
+
+
+def imports_by_module() -> dict[str, set[str]]:
+    """Module name to the rooms it imports, over the whole house."""
+    return {
+        module_name(path): rooms_imported(
+            path.read_text(encoding="utf-8"),
+            module_name(path if path.name == "__init__.py" else path.parent / "__init__.py"),
+        )
+        for path in python_sources()
+    }
+
+
+@pytest.mark.parametrize(
+    ("package", "source", "rooms"),
+    [
+        ("matcher.rules", "import pandas", set()),
+        ("matcher.rules", "import matcher.formulas.wire", {"matcher.formulas"}),
+        ("matcher.rules", "from matcher.formulas import wire", {"matcher.formulas"}),
+        ("matcher.rules", "from matcher import formulas, errors", {"matcher.formulas", "matcher.errors"}),
+        ("matcher.commands", "from matcher import Shop", {"matcher"}),
+        ("matcher.rules", "from . import dash", {"matcher.rules"}),
+        ("matcher.rules", "from ..search import ranking", {"matcher.search"}),
+        ("matcher", "from .shop import Shop", {"matcher.shop"}),
+        ("matcher.shop", "def papers():\n    from matcher.papers import proposal", {"matcher.papers"}),
+        ("catalog_schema", "from catalog_schema.figures import Figure", {"catalog_schema"}),
+    ],
+)
+def test_an_import_names_a_room(package: str, source: str, rooms: set[str]) -> None:
+    assert rooms_imported(source, package) == rooms
+
+
+@pytest.mark.parametrize(
+    ("room", "other", "allowed"),
+    [
+        ("matcher.commands", "matcher", True),
+        ("matcher.search", "matcher.rules", True),
+        ("matcher.explain", "matcher.search", True),
+        ("matcher.rules", "matcher.store", True),
+        ("matcher.formulas", "matcher.settings", True),
+        ("matcher.settings", "catalog_schema", True),
+        ("matcher.commands", "data_demo", True),
+        ("matcher.shop", "data_demo", True),
+        ("data_demo", "catalog_schema", True),
+        ("matcher.search", "matcher.web", False),
+        ("matcher.search", "matcher.shop", False),
+        ("matcher.rules", "matcher.search", False),
+        ("matcher.formulas", "matcher.store", False),
+        ("matcher.errors", "matcher.formulas", False),
+        ("matcher.store", "matcher", False),
+        ("catalog_schema", "matcher.errors", False),
+        ("catalog_schema", "data_demo", False),
+        ("matcher.rules", "data_demo", False),
+        ("data_demo", "matcher.formulas", False),
+    ],
+)
+def test_imports_point_down(room: str, other: str, allowed: bool) -> None:
+    assert may_import(room, other) is allowed
+
+
+def test_every_room_has_its_floor() -> None:
+    assert {room_of(module_name(path)) for path in python_sources()} <= ROOMS
+
+
+def test_no_module_imports_upward() -> None:
+    upward = {
+        f"{module} imports {room}"
+        for module, rooms in imports_by_module().items()
+        for room in rooms
+        if not may_import(room_of(module), room)
+    }
+    assert upward == set()
+
+
+def test_no_two_rooms_import_each_other() -> None:
+    graph: dict[str, set[str]] = {}
+    for module, rooms in imports_by_module().items():
+        graph.setdefault(room_of(module), set()).update(rooms - {room_of(module)})
+    TopologicalSorter(graph).prepare()  # raises CycleError with the rooms in it
+
+
+def test_every_module_says_what_it_is() -> None:
+    silent = [path for path in python_sources() if not ast.get_docstring(ast.parse(path.read_text("utf-8")))]
+    assert silent == []
+
+
+MAX_LINES = 400
+OTHER_FILES = ("README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "docs", "tests", ".ci")
+LEFT_UNDONE = re.compile(r"\b(TODO|FIXME|XXX)\b|\bissue #", re.IGNORECASE)
+
+
+def texts() -> Iterator[tuple[Path, str]]:
+    """Every text of the project, this file left out: it has to name what it forbids."""
+    for name in (*PACKAGES, *OTHER_FILES):
+        top = ROOT / name
+        for path in sorted(top.rglob("*")) if top.is_dir() else [top]:
+            if path.is_file() and "__pycache__" not in path.parts and path != Path(__file__).resolve():
+                try:
+                    yield path, path.read_text(encoding="utf-8")
+                except UnicodeDecodeError:
+                    continue  # a picture, a spreadsheet: no text to read
+
+
+def test_nothing_is_left_undone_in_writing() -> None:
+    lines = [
+        f"{path.relative_to(ROOT)}:{number}: {line.strip()[:80]}"
+        for path, text in texts()
+        for number, line in enumerate(text.splitlines(), start=1)
+        if LEFT_UNDONE.search(line)
+    ]
+    assert lines == []
+
+
+def test_no_source_is_too_long_to_read() -> None:
+    sources = [*python_sources(), *(ROOT / "docs").rglob("*.py")]
+    lengths = {str(path.relative_to(ROOT)): len(path.read_text("utf-8").splitlines()) for path in sources}
+    assert {path: length for path, length in lengths.items() if length > MAX_LINES} == {}
+
+
+PROBE = """
+import atexit, json, sys
+atexit.register(lambda: print(json.dumps(sorted(sys.modules)), file=sys.stderr))
+from matcher.commands import main
+main()
+"""
+
+# A command that answers at once must not wait for what it does not use.
+COLD_STARTS = [
+    (("--help",), {"pandas", "numpy", "jsonschema", "pydantic"}),
+]
+
+
+def modules_after(*arguments: str) -> set[str]:
+    """The modules that `boltback` with these arguments has loaded when it ends."""
+    run = subprocess.run([sys.executable, "-c", PROBE, *arguments], capture_output=True, text=True, cwd=ROOT)
+    assert run.returncode == 0, run.stderr
+    return set(json.loads(run.stderr.splitlines()[-1]))
+
+
+@pytest.mark.parametrize(("arguments", "heavy"), COLD_STARTS)
+def test_a_cold_start_loads_nothing_heavy(arguments: tuple[str, ...], heavy: set[str]) -> None:
+    loaded = modules_after(*arguments)
+    assert "matcher.commands" in loaded
+    assert loaded & heavy == set()
+
+
+BROWSER_TEST = "def test_page(chromium):\n    assert chromium.exists()\n"
+
+
+@pytest.mark.parametrize(
+    ("required", "outcome", "code"), [("", "1 skipped", 0), ("1", "1 error", 1)], ids=["by hand", "in CI"]
+)
+def test_without_a_browser(tmp_path: Path, required: str, outcome: str, code: int) -> None:
+    shutil.copy(ROOT / "tests" / "conftest.py", tmp_path)
+    (tmp_path / "test_page.py").write_text(BROWSER_TEST, encoding="utf-8")
+    run = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "--rootdir", str(tmp_path), str(tmp_path)],
+        env={"PATH": "", "PYTHONPATH": str(ROOT), "BOLTBACK_REQUIRE_BROWSER": required},
+        capture_output=True,
+        text=True,
+    )
+    assert (outcome in run.stdout, run.returncode) == (True, code), run.stdout

@@ -1,0 +1,67 @@
+"""What a shop installs: the three packages with their data files, and nothing else."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from zipfile import ZipFile
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGES = ("matcher", "catalog_schema", "data_demo")
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> ZipFile:
+    """The wheel of the tree as it stands."""
+    folder = tmp_path_factory.mktemp("dist")
+    command = [sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", str(folder)]
+    built = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
+    assert built.returncode == 0, built.stderr
+    [path] = folder.glob("*.whl")
+    return ZipFile(path)
+
+
+def in_tree(pattern: str) -> set[str]:
+    """The files of the packages that match, as the wheel would name them."""
+    return {
+        path.relative_to(ROOT).as_posix()
+        for package in PACKAGES
+        for path in (ROOT / package).rglob(pattern)
+        if path.is_file() and "__pycache__" not in path.parts
+    }
+
+
+def in_wheel(wheel: ZipFile) -> set[str]:
+    """The files of the wheel beside its own description of itself."""
+    return {name for name in wheel.namelist() if ".dist-info/" not in name}
+
+
+def test_it_holds_the_packages_and_nothing_else(wheel: ZipFile) -> None:
+    assert in_wheel(wheel) == in_tree("*")
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        "matcher/py.typed",
+        "catalog_schema/py.typed",
+        "data_demo/py.typed",
+        "catalog_schema/schemas/*.schema.json",
+        "data_demo/vehicles/*.json",
+        "data_demo/jobs/*.json",
+    ],
+)
+def test_data_files_are_inside(wheel: ZipFile, data: str) -> None:
+    package, pattern = data.split("/", 1)
+    wanted = {path.relative_to(ROOT).as_posix() for path in (ROOT / package).glob(pattern)}
+    assert wanted
+    assert wanted <= in_wheel(wheel)
+
+
+def test_it_installs_the_command_and_its_license(wheel: ZipFile) -> None:
+    [entry_points] = (name for name in wheel.namelist() if name.endswith("/entry_points.txt"))
+    assert "boltback = matcher.commands:main" in wheel.read(entry_points).decode()
+    assert any(name.endswith("/licenses/LICENSE") for name in wheel.namelist())
