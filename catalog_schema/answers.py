@@ -102,6 +102,8 @@ class Check(Answer):
     """The check in a sentence."""
     source: str = ""
     """Where the rule comes from."""
+    about: str = ""
+    """What it is about where a rule is asked several times: the thing to reach, the feed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -363,3 +365,26 @@ class Options(Answer):
             }
             for package in self.packages
         ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listing(Answer):
+    """What the store holds, as a document and as rows."""
+
+    document: dict[str, Any]
+    """All of it, as data."""
+    heads: list[str]
+    """The columns of its table."""
+    cells: list[list[str]]
+    """The rows of its table."""
+
+    def to_dict(self) -> dict[str, Any]:
+        plain: dict[str, Any] = to_plain(self.document)
+        return plain
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [dict(zip(self.heads, row, strict=True)) for row in self.cells]
+
+    def table(self) -> tuple[list[str], list[list[str]]]:
+        """Heads and rows for the terminal."""
+        return self.heads, self.cells

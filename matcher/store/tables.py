@@ -38,8 +38,8 @@ create table load (
 create table problem (
     problem_id integer primary key default nextval('problem_number'),
     version integer not null, family varchar, file varchar, sheet varchar, line integer,
-    field varchar, found varchar, reason varchar, expected varchar, cure varchar,
-    headers varchar[], cells varchar[], part_id varchar, mended_in integer);
+    field varchar, found varchar, expected varchar, cure varchar, faults varchar,
+    headers varchar[], cells varchar[], fields varchar, part_id varchar, mended_in integer);
 create table list_map (name varchar primary key, document varchar not null);
 create table reading (
     reading_id integer primary key default nextval('reading_number'),
@@ -47,7 +47,7 @@ create table reading (
     basis varchar, by_whom varchar, read_at timestamptz not null, note varchar);
 create table setting (name varchar primary key, value decimal(15,6) not null);
 create table job (job_id varchar primary key, vehicle_id varchar not null, document varchar not null,
-    answered_on integer, loaded_at timestamptz not null);
+    answered_on integer, loaded_at timestamptz);
 """
 
 VEHICLE_OWN = (

@@ -1,0 +1,64 @@
+"""Questions at the counter and in the bay: does it fit, and which packages are best."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table
+
+if TYPE_CHECKING:
+    from catalog_schema.answers import Fit
+
+
+def fit(
+    part: Annotated[str, typer.Argument(help="The part's number.", show_default=False)],
+    opening: Annotated[str, typer.Argument(help="VEHICLE/OPENING.", show_default=False)],
+    adapter: Annotated[str | None, typer.Option(help="An adapter between them, by its part number.")] = None,
+    alteration: Annotated[
+        str, typer.Option(help="The step of the alteration ladder that is allowed.")
+    ] = "bolt_on",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Check one part at one opening: fits, does not fit, or measure first, by how much and why."""
+    answer = open_shop(store).fit(part, opening, adapter=adapter, alteration=alteration)
+    if as_json:
+        print_json(answer.to_dict())
+    else:
+        show_fit(answer)
+
+
+def show_fit(answer: Fit) -> None:
+    """The verdict first, then every check, the worst first."""
+    from catalog_schema.answers import VERDICT_ORDER
+    from matcher.explain.wording import VERDICT_WORDS, alteration_says, amount, fit_headline
+
+    print(fit_headline(answer))
+    print(alteration_says(answer))
+    print()
+    checks = sorted(answer.checks, key=lambda check: VERDICT_ORDER[check.verdict])
+    rows = [
+        [check.rule, VERDICT_WORDS[check.verdict].lower(), amount(check.margin, check.unit), check.says]
+        for check in checks
+    ]
+    print_table(["rule", "verdict", "margin", "why"], rows, right=frozenset({2}))
+    for note in (*answer.readings, *answer.cautions):
+        print(f"note: {note}")
+
+
+def options(
+    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
+    top: Annotated[int, typer.Option(min=1, max=1000, help="How many packages to list.")] = 5,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Rank whole packages inside the job's limits, and the best at each budget."""
+    answer = open_shop(store).options(job, top=top)
+    if as_json:
+        print_json(answer.to_dict())
+    else:
+        from matcher.commands.show_options import show_options
+
+        show_options(answer)

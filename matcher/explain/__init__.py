@@ -1,0 +1,1 @@
+"""Explanations as data, and the only place where they become sentences."""

@@ -1,0 +1,132 @@
+"""What the store holds of vehicles and jobs, as documents and as tables."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from catalog_schema.answers import Listing, to_plain
+from catalog_schema.jobs import LADDER_MEANING
+from catalog_schema.vehicles import OPENINGS
+from matcher.explain.wording import amount
+from matcher.store.connection import Connection
+from matcher.store.documents import opening_kinds, stored_job
+
+HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "basis", "place", "position"})
+
+
+def vehicle_list(con: Connection) -> Listing:
+    """Every vehicle, with how many openings it has."""
+    rows = con.execute("select vehicle_id, label, year, body from vehicle order by vehicle_id").fetchall()
+    entries = [
+        {
+            "vehicle_id": name,
+            "label": label,
+            "year": year,
+            "body": body,
+            "openings": len(opening_kinds(con, name)),
+        }
+        for name, label, year, body in rows
+    ]
+    heads = ["vehicle_id", "label", "year", "body", "openings"]
+    return Listing(document={"vehicles": entries}, heads=heads, cells=_cells(entries, heads))
+
+
+def vehicle_figures(con: Connection, vehicle_id: str) -> Listing:
+    """A vehicle's openings with their figures as they count now, readings laid over.
+
+    Raises
+    ------
+    NotKnown
+        where the store holds no such vehicle.
+    """
+    opening_kinds(con, vehicle_id)
+    (vehicle,) = records(con, "select * exclude (document) from vehicle where vehicle_id = ?", vehicle_id)
+    openings = [
+        {"kind": kind, **row}
+        for kind in OPENINGS
+        for row in records(
+            con, f"select * from opening_{kind} where vehicle_id = ? order by opening_id", vehicle_id
+        )
+    ]
+    around = records(
+        con, "select * from keep_clear where vehicle_id = ? order by opening_id, position", vehicle_id
+    )
+    panes = records(con, "select * from pane where vehicle_id = ? order by position", vehicle_id)
+    zones = records(con, "select zone, why from no_fasten where vehicle_id = ?", vehicle_id)
+    document = {**vehicle, "openings": openings, "keep_clear": around, "panes": panes, "no_fasten": zones}
+    cells = [[row["opening_id"], row["kind"], row.get("label") or "", _figures(row)] for row in openings]
+    cells += [[row["opening_id"], "keep clear", row["name"], _figures(row)] for row in around]
+    cells += [["", "pane", row["pane"], _figures(row)] for row in panes]
+    cells += [["", "no fasten", row["zone"], row["why"] or ""] for row in zones]
+    head = [vehicle_id, "vehicle", vehicle["label"] or "", _figures(vehicle)]
+    return Listing(document=document, heads=["opening", "kind", "label", "figures"], cells=[head, *cells])
+
+
+def job_list(con: Connection) -> Listing:
+    """Every job with its vehicle."""
+    names = [name for (name,) in con.execute("select job_id from job order by job_id").fetchall()]
+    entries = [
+        {
+            "job_id": job.job_id,
+            "vehicle_id": job.vehicle_id,
+            "label": job.label,
+            "alteration": job.limits.alteration,
+        }
+        for job in (stored_job(con, name) for name in names)
+    ]
+    heads = ["job_id", "vehicle_id", "label", "alteration"]
+    return Listing(document={"jobs": entries}, heads=heads, cells=_cells(entries, heads))
+
+
+def job_terms(con: Connection, job_id: str) -> Listing:
+    """A job's limits and wishes.
+
+    Raises
+    ------
+    NotKnown
+        where the store holds no such job.
+    """
+    job = stored_job(con, job_id)
+    limits = job.limits
+    step = limits.alteration or "bolt_on"
+    cells = [
+        ["vehicle", job.vehicle_id],
+        ["alteration", f"{step}: {LADDER_MEANING[step]}"],
+        *([f"alteration at {place}", str(allowed)] for place, allowed in limits.per_opening.items()),
+        ["budget", amount(limits.budget) if limits.budget is not None else "none named"],
+        ["tiers", ", ".join(amount(tier) for tier in job.tiers if tier is not None) or "none named"],
+        ["screen at least", amount(limits.screen_min_in.value, "in") if limits.screen_min_in else "any"],
+        ["must have", ", ".join(limits.must or ()) or "nothing named"],
+        [
+            "at rest, at most",
+            amount(limits.at_rest_ma.value, "mA") if limits.at_rest_ma else "the shop's default",
+        ],
+        ["choose", ", ".join(job.choose or ()) or "the head unit and every speaker opening"],
+        ["keep", ", ".join(job.keep or ()) or "nothing named"],
+        ["wishes, 0 to 5", ", ".join(f"{name} {weight}" for name, weight in to_plain(job.wishes).items())],
+    ]
+    return Listing(document=to_plain(job), heads=["of the job", job_id], cells=cells)
+
+
+def records(con: Connection, sql: str, *params: object) -> list[dict[str, Any]]:
+    """Rows as dicts."""
+    cursor = con.execute(sql, list(params))
+    names = [column[0] for column in cursor.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+
+def _figures(row: dict[str, Any]) -> str:
+    """The known figures of a row, each with its tolerance where it has one of its own."""
+    shown = []
+    for name, value in row.items():
+        if value is None or name in HIDDEN or name.endswith("_tol"):
+            continue
+        tol = row.get(f"{name}_tol")
+        own = f" ±{amount(tol)}" if tol is not None else ""
+        text = value if isinstance(value, str | bool) else amount(value)
+        shown.append(f"{name} {text}{own}")
+    return ", ".join(shown)
+
+
+def _cells(entries: list[dict[str, Any]], heads: list[str]) -> list[list[str]]:
+    return [["" if entry[head] is None else str(entry[head]) for head in heads] for entry in entries]

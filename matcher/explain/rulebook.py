@@ -1,0 +1,76 @@
+"""The rules and settings as they are declared, for the command, the page and the docs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from catalog_schema.answers import plain_number
+from matcher.errors import NotKnown
+from matcher.rules.rule import Rule, every_rule
+from matcher.rules.terms import SettingTerm, parts_of
+from matcher.settings import DEFAULT_SETTINGS, DEFAULTS, Settings
+
+
+def rulebook() -> list[dict[str, Any]]:
+    """Every rule, as `rule_page` tells it."""
+    return [_page(rule) for rule in every_rule()]
+
+
+def rule_page(name: str) -> dict[str, Any]:
+    """All there is to say of a rule.
+
+    Raises
+    ------
+    NotKnown
+        where no rule has this name.
+    """
+    named = {rule.name: rule for rule in every_rule()}
+    if name not in named:
+        raise NotKnown("rule", name, list(named), cure="`boltback rules` lists them")
+    return _page(named[name])
+
+
+def _page(rule: Rule) -> dict[str, Any]:
+    used = {
+        part.name
+        for term in (rule.have, rule.need)
+        for part in parts_of(term)
+        if isinstance(part, SettingTerm)
+    }
+    return {
+        "rule": rule.name,
+        "question": rule.scope,
+        "compares": rule.compares,
+        "unit": rule.unit,
+        "have": str(rule.have),
+        "need": str(rule.need),
+        "asked_when": "" if rule.when is None else str(rule.when),
+        "lifted_at": rule.lifted_at or "",
+        "defaults": {
+            name: plain_number(setting.value)
+            for name, setting in DEFAULTS.items()
+            if name.partition(".")[0] in used or name in used
+        },
+        "flaw": rule.flaw,
+        "cure": rule.cure,
+        "source": str(rule.source),
+    }
+
+
+def setting_entries(settings: Settings | None, name: str | None = None) -> list[dict[str, Any]]:
+    """Every setting with its value in this shop, its unit, meaning and source; or the one named."""
+    if name is not None and name not in DEFAULTS:
+        raise NotKnown("setting", name, list(DEFAULTS), cure="`boltback settings` lists them")
+    held = settings or DEFAULT_SETTINGS
+    return [
+        {
+            "name": setting.name,
+            "value": plain_number(held[setting.name]),
+            "default": plain_number(setting.value),
+            "unit": setting.unit,
+            "meaning": setting.meaning,
+            "source": str(setting.source),
+        }
+        for setting in DEFAULTS.values()
+        if name in (None, setting.name)
+    ]

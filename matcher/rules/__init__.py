@@ -1,0 +1,8 @@
+"""The rules of the trade: one file per subject, each rule one declaration.
+
+Importing the package declares them all, so that a list of rules is always whole.
+"""
+
+from matcher.rules import adapter, amp_board, dash, speaker, supply
+
+__all__ = ["adapter", "amp_board", "dash", "speaker", "supply"]

@@ -1,0 +1,135 @@
+"""Adapters: whether a plate, ring or kit itself sits at the opening. What it gives is a mouth."""
+
+from __future__ import annotations
+
+from matcher.rules.patterns import ADAPTER_BY_CIRCLE, HOLE_BY_CIRCLE, PLATE_BY_CIRCLE, SQUARE_OF_CIRCLE
+from matcher.rules.rule import rule
+from matcher.rules.subjects import adapter, hole, setting
+from matcher.rules.terms import Apart, Condition, Either, Term, as_term
+
+ADAPTER = "adapter at a hole"
+
+SAME_SHAPE = Condition("adapter.fits_shape = hole.shape", (adapter.fits_shape, hole.shape))
+AT_SPEAKER = Condition("hole.kind = 'speaker'", (), "the opening is a speaker opening")
+HAS_EDGE = Condition("hole.shape != 'twin_shaft'", (hole.shape,))
+NEW_HOLES = "another adapter, or new screw holes where the owner allows them"
+
+YES, NO = as_term(1), as_term(0)
+
+SHAPE = rule(
+    "adapter.shape",
+    scope=ADAPTER,
+    unit="",
+    have=Either(SAME_SHAPE, YES, NO),
+    need=1,
+    compares="shape of the opening it is made for against the opening's",
+    flaw="it is made for an opening of another shape",
+    cure="an adapter for this shape",
+)
+WIDTH = rule(
+    "adapter.width",
+    scope=ADAPTER,
+    unit="mm",
+    have=hole.w_mm,
+    need=adapter.fits_w_mm,
+    compares="width of the opening against the width the adapter is made for",
+    flaw="the adapter is too wide for the opening",
+    cure="an adapter for a smaller opening",
+    when=HAS_EDGE,
+)
+HEIGHT = rule(
+    "adapter.height",
+    scope=ADAPTER,
+    unit="mm",
+    have=hole.h_mm,
+    need=adapter.fits_h_mm,
+    compares="height of the opening against the height the adapter is made for",
+    flaw="the adapter is too high for the opening",
+    cure="an adapter for a smaller opening",
+    when=HAS_EDGE,
+)
+
+
+def _lip() -> Term:
+    return setting("flange_overlap_mm") + setting("flange_overlap_mm")
+
+
+CLOSES_WIDTH = rule(
+    "adapter.closes_width",
+    scope=ADAPTER,
+    unit="mm",
+    have=adapter.fits_w_mm + _lip(),
+    need=hole.w_mm,
+    compares="width the adapter is made for, and the overlap on both sides, against the opening",
+    flaw="the adapter leaves a gap beside it",
+    cure="an adapter for a larger opening",
+    when=HAS_EDGE,
+)
+CLOSES_HEIGHT = rule(
+    "adapter.closes_height",
+    scope=ADAPTER,
+    unit="mm",
+    have=adapter.fits_h_mm + _lip(),
+    need=hole.h_mm,
+    compares="height the adapter is made for, and the overlap above and below, against the opening",
+    flaw="the adapter leaves a gap above or below it",
+    cure="an adapter for a larger opening",
+    when=HAS_EDGE,
+)
+BOLT_CIRCLE = rule(
+    "adapter.bolt_circle",
+    scope=ADAPTER,
+    unit="mm",
+    have=setting("bolt_slack_mm"),
+    need=Apart(adapter.fits_bolt_circle_mm, hole.bolt_circle_mm),
+    compares="slack against the disagreement of the adapter's and the opening's bolt circles",
+    flaw="its bolt holes fall beside the existing ones",
+    cure=NEW_HOLES,
+    when=AT_SPEAKER & PLATE_BY_CIRCLE,
+    lifted_at="drilled",
+)
+BOLT_COUNT = rule(
+    "adapter.bolt_count",
+    scope=ADAPTER,
+    unit="bolts",
+    have=0,
+    need=Apart(
+        Either(ADAPTER_BY_CIRCLE, adapter.fits_bolt_count, as_term(4)),
+        Either(HOLE_BY_CIRCLE, hole.bolt_count, as_term(4)),
+    ),
+    compares="how far the numbers of bolt holes disagree",
+    flaw="it has another number of bolt holes than there are",
+    cure=NEW_HOLES,
+    when=AT_SPEAKER & (ADAPTER_BY_CIRCLE | HOLE_BY_CIRCLE),
+    lifted_at="drilled",
+)
+BOLTS_ACROSS = rule(
+    "adapter.bolts_across",
+    scope=ADAPTER,
+    unit="mm",
+    have=setting("bolt_slack_mm"),
+    need=Apart(
+        Either(ADAPTER_BY_CIRCLE, adapter.fits_bolt_circle_mm * SQUARE_OF_CIRCLE, adapter.fits_bolt_w_mm),
+        Either(HOLE_BY_CIRCLE, hole.bolt_circle_mm * SQUARE_OF_CIRCLE, hole.bolt_w_mm),
+    ),
+    compares="slack against the bolt holes' disagreement across",
+    flaw="its bolt holes fall beside the existing ones",
+    cure=NEW_HOLES,
+    when=AT_SPEAKER & ~PLATE_BY_CIRCLE,
+    lifted_at="drilled",
+)
+BOLTS_DOWN = rule(
+    "adapter.bolts_down",
+    scope=ADAPTER,
+    unit="mm",
+    have=setting("bolt_slack_mm"),
+    need=Apart(
+        Either(ADAPTER_BY_CIRCLE, adapter.fits_bolt_circle_mm * SQUARE_OF_CIRCLE, adapter.fits_bolt_h_mm),
+        Either(HOLE_BY_CIRCLE, hole.bolt_circle_mm * SQUARE_OF_CIRCLE, hole.bolt_h_mm),
+    ),
+    compares="slack against the bolt holes' disagreement down",
+    flaw="its bolt holes fall beside the existing ones",
+    cure=NEW_HOLES,
+    when=AT_SPEAKER & ~PLATE_BY_CIRCLE,
+    lifted_at="drilled",
+)

@@ -1,0 +1,173 @@
+"""Head units at a dash opening."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from matcher.rules.rule import rule
+from matcher.rules.subjects import keep, mouth, opening, part, rise, setting
+from matcher.rules.terms import Condition, Either, Greater, Term, as_term
+
+DASH = "head unit at a mouth"
+SCREEN = "floating screen beside a thing to reach"
+
+BY_BODY = part.mount.is_("body") & mouth.shape.is_("rect")
+BY_SHAFTS = part.mount.is_("twin_shaft") & mouth.shape.is_("twin_shaft")
+FLOATING = part.screen.is_("floating")
+IS_CUT = Condition("mouth.is_cut", (), "the opening is cut")
+NO_SUPPORT = ~opening.rear_support.is_true()
+HALF = Decimal("0.5")
+
+MOUNT = rule(
+    "dash.mount",
+    scope=DASH,
+    unit="",
+    have=Either(BY_BODY | BY_SHAFTS, as_term(1), as_term(0)),
+    need=1,
+    compares="how the unit is held against what the opening offers",
+    flaw="the opening is made for another kind of unit",
+    cure="a unit for this kind of opening, or a kit between them",
+)
+BODY_WIDTH = rule(
+    "dash.body_width",
+    scope=DASH,
+    unit="mm",
+    have=mouth.w_mm,
+    need=part.body_w_mm,
+    compares="width of the opening against the body",
+    flaw="the body is too wide for the opening",
+    cure="a unit with a smaller body",
+    when=BY_BODY,
+)
+BODY_HEIGHT = rule(
+    "dash.body_height",
+    scope=DASH,
+    unit="mm",
+    have=mouth.h_mm,
+    need=part.body_h_mm,
+    compares="height of the opening against the body",
+    flaw="the body is too high for the opening",
+    cure="a unit with a body of single height",
+    when=BY_BODY,
+)
+DEPTH = rule(
+    "dash.depth",
+    scope=DASH,
+    unit="mm",
+    have=opening.depth_mm + mouth.forward_mm,
+    need=part.body_d_mm + part.plugs_d_mm,
+    compares="depth of the opening, and what the kit adds, against the body and its plugs",
+    flaw="too deep, with its plugs, for the space behind the panel",
+    cure="a shallower unit, or plugs that leave sideways",
+)
+FACE_WIDTH = rule(
+    "dash.face_width",
+    scope=DASH,
+    unit="mm",
+    have=part.face_w_mm,
+    need=Either(IS_CUT, Greater(opening.w_mm, part.body_w_mm), mouth.w_mm),
+    compares="width of the face against the opening it has to cover",
+    flaw="a gap stays open beside the face",
+    cure="a kit or a filler closes it",
+    when=BY_BODY,
+)
+FACE_HEIGHT = rule(
+    "dash.face_height",
+    scope=DASH,
+    unit="mm",
+    have=part.face_h_mm,
+    need=Either(IS_CUT, Greater(opening.h_mm, part.body_h_mm), mouth.h_mm),
+    compares="height of the face against the opening it has to cover",
+    flaw="a gap stays open above or below the face",
+    cure="a kit or a filler closes it",
+    when=BY_BODY,
+)
+SHAFTS_LEAST = rule(
+    "dash.shafts_least",
+    scope=DASH,
+    unit="mm",
+    have=mouth.shaft_mm,
+    need=part.shaft_min_mm,
+    compares="distance of the shaft holes against the least the unit can take",
+    flaw="the shaft holes are too close together",
+    cure="a unit with a wider range of shafts",
+    when=BY_SHAFTS,
+)
+SHAFTS_MOST = rule(
+    "dash.shafts_most",
+    scope=DASH,
+    unit="mm",
+    have=part.shaft_max_mm,
+    need=mouth.shaft_mm,
+    compares="greatest shaft distance the unit can take against the distance of the holes",
+    flaw="the shaft holes are too far apart",
+    cure="a unit with a wider range of shafts",
+    when=BY_SHAFTS,
+)
+PROUD = rule(
+    "dash.proud",
+    scope=DASH,
+    unit="mm",
+    have=opening.proud_max_mm,
+    need=Either(FLOATING, part.face_d_mm + part.screen_d_mm, part.face_d_mm) + mouth.forward_mm,
+    compares="how far a unit may stand out against its face, its floating screen and the kit",
+    flaw="it stands out too far",
+    cure="a unit with a flatter face",
+)
+SUPPORT_MASS = rule(
+    "dash.support_mass",
+    scope=DASH,
+    unit="kg",
+    have=setting("support_mass_kg"),
+    need=part.mass_kg,
+    compares="heaviest unit that hangs without a rear support against its mass",
+    flaw="too heavy to hang without a support at its back",
+    cure="a lighter unit, or a strap to an existing stud",
+    when=NO_SUPPORT,
+    lifted_at="drilled",
+)
+SUPPORT_SCREEN = rule(
+    "dash.support_screen",
+    scope=DASH,
+    unit="in",
+    have=setting("support_screen_in"),
+    need=part.screen_in,
+    compares="largest floating screen that hangs without a rear support against its size",
+    flaw="its screen is too large to hang without a support at its back",
+    cure="a smaller screen, or a strap to an existing stud",
+    when=FLOATING & NO_SUPPORT,
+    lifted_at="drilled",
+)
+
+
+def _above() -> Term:
+    """From the screen's upper edge up to the thing."""
+    return keep.y_mm - rise.mm - part.screen_h_mm * HALF
+
+
+def _below() -> Term:
+    """From the thing's upper edge up to the screen's lower edge."""
+    return rise.mm - part.screen_h_mm * HALF - keep.y_mm - keep.h_mm
+
+
+def _right() -> Term:
+    """From the screen's right edge to the thing."""
+    return keep.x_mm - part.screen_w_mm * HALF
+
+
+def _left() -> Term:
+    """From the thing's right edge to the screen's left edge."""
+    return (keep.x_mm + keep.w_mm) * Decimal(-1) - part.screen_w_mm * HALF
+
+
+SCREEN_CLEAR = rule(
+    "dash.screen_clear",
+    scope=SCREEN,
+    unit="mm",
+    have=Greater(Greater(_above(), _below()), Greater(_right(), _left())),
+    need=setting("reach_mm", keep.reach, otherwise="fingers"),
+    compares="free room between a floating screen, at its best height, and a thing that must stay reachable",
+    flaw="the screen covers it, or leaves no room to reach it",
+    cure="a smaller screen, or one that can hang elsewhere",
+    when=FLOATING,
+)

@@ -1,0 +1,201 @@
+"""Loudspeakers at a speaker opening."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from matcher.rules.laid import across, down
+from matcher.rules.patterns import (
+    BOLTED,
+    BY_CIRCLE,
+    MOUTH_BY_CIRCLE,
+    PART_BY_CIRCLE,
+    SQUARE_OF_CIRCLE,
+)
+from matcher.rules.rule import rule
+from matcher.rules.subjects import mouth, opening, part, setting
+from matcher.rules.terms import Apart, Condition, Corner, Either, Greater, as_term
+
+SPEAKER = "speaker at a mouth"
+
+BOTH_ROUND = part.shape.is_("round") & mouth.shape.is_("round")
+CORNERED = part.shape.is_("rect") & ~mouth.shape.is_("rect")
+IS_CUT = Condition("mouth.is_cut", (), "the opening is cut")
+NEW_HOLES = "an adapter with the right holes, or new screw holes where the owner allows them"
+
+HOLE_WIDTH = rule(
+    "speaker.hole_width",
+    scope=SPEAKER,
+    unit="mm",
+    have=mouth.w_mm,
+    need=across("cutout"),
+    compares="width of the hole against the loudspeaker's cut-out",
+    flaw="too wide for the hole",
+    cure="a smaller size, or a larger hole",
+)
+HOLE_HEIGHT = rule(
+    "speaker.hole_height",
+    scope=SPEAKER,
+    unit="mm",
+    have=mouth.h_mm,
+    need=down("cutout"),
+    compares="height of the hole against the loudspeaker's cut-out",
+    flaw="too high for the hole",
+    cure="a smaller size, or a larger hole",
+    when=~BOTH_ROUND,
+)
+HOLE_CORNER = rule(
+    "speaker.hole_corner",
+    scope=SPEAKER,
+    unit="mm",
+    have=mouth.w_mm,
+    need=Corner(across("cutout"), down("cutout"), mouth.w_mm, mouth.h_mm),
+    compares="width of a round or oval hole against the width it would need around a rectangle's corners",
+    flaw="its corners do not lie inside the round hole",
+    cure="a round or oval loudspeaker, or an adapter plate",
+    when=CORNERED,
+)
+DEPTH = rule(
+    "speaker.depth",
+    scope=SPEAKER,
+    unit="mm",
+    have=opening.depth_mm + mouth.forward_mm,
+    need=part.depth_mm + setting("clearance_behind_mm", opening.behind),
+    compares="depth behind the panel, and what the adapter adds, against the loudspeaker's depth and the clearance",
+    flaw="too deep for the space behind the panel",
+    cure="a spacer moves it out by as much, and takes that from the front",
+)
+FRONT = rule(
+    "speaker.front",
+    scope=SPEAKER,
+    unit="mm",
+    have=opening.front_mm,
+    need=part.front_mm + part.xmax_mm + mouth.forward_mm + setting("clearance_front_mm"),
+    compares="room in front, to the grille, against what stands proud, the cone's travel and the clearance",
+    flaw="its front or its cone would touch the grille",
+    cure="a flatter loudspeaker, or a thinner adapter",
+)
+FLANGE_WIDTH = rule(
+    "speaker.flange_width",
+    scope=SPEAKER,
+    unit="mm",
+    have=across("flange"),
+    need=Either(IS_CUT, Greater(opening.hole_w_mm, across("cutout")), mouth.w_mm)
+    + setting("flange_overlap_mm")
+    + setting("flange_overlap_mm"),
+    compares="width of the flange against the hole and the overlap on both sides",
+    flaw="the flange does not cover the hole's width",
+    cure="an adapter plate closes the hole",
+)
+FLANGE_HEIGHT = rule(
+    "speaker.flange_height",
+    scope=SPEAKER,
+    unit="mm",
+    have=down("flange"),
+    need=Either(IS_CUT, Greater(opening.hole_h_mm, down("cutout")), mouth.h_mm)
+    + setting("flange_overlap_mm")
+    + setting("flange_overlap_mm"),
+    compares="height of the flange against the hole and the overlap on both sides",
+    flaw="the flange does not cover the hole's height",
+    cure="an adapter plate closes the hole",
+    when=~BOTH_ROUND,
+)
+FLAT_WIDTH = rule(
+    "speaker.flat_width",
+    scope=SPEAKER,
+    unit="mm",
+    have=opening.flat_w_mm,
+    need=across("flange"),
+    compares="flat face across against the flange",
+    flaw="the flange is wider than the flat face around the hole",
+    cure="an adapter plate that fits the flat face",
+)
+FLAT_HEIGHT = rule(
+    "speaker.flat_height",
+    scope=SPEAKER,
+    unit="mm",
+    have=opening.flat_h_mm,
+    need=down("flange"),
+    compares="flat face down against the flange",
+    flaw="the flange is higher than the flat face around the hole",
+    cure="an adapter plate that fits the flat face",
+)
+BESIDE = rule(
+    "speaker.beside",
+    scope=SPEAKER,
+    unit="mm",
+    have=opening.beside_mm,
+    need=part.magnet_mm * Decimal("0.5") + setting("clearance_beside_mm"),
+    compares="room from the center to what is beside, against half the magnet and the clearance",
+    flaw="the magnet would touch what is beside it",
+    cure="a smaller magnet",
+)
+ONE_PLACE = rule(
+    "speaker.both_channels",
+    scope=SPEAKER,
+    unit="coils",
+    have=part.coils,
+    need=setting("shared_coils"),
+    compares="voice coils at a place that serves both channels",
+    flaw="one coil cannot take both channels, and the channels are never tied together",
+    cure="a loudspeaker with two voice coils, or a summed signal",
+    when=opening.count.is_number(1),
+)
+
+BOLT_CIRCLE = rule(
+    "speaker.bolt_circle",
+    scope=SPEAKER,
+    unit="mm",
+    have=setting("bolt_slack_mm"),
+    need=Apart(part.bolt_circle_mm, mouth.bolt_circle_mm),
+    compares="slack of slotted tabs and clip nuts against the bolt circles' disagreement",
+    flaw="its bolt holes fall beside the existing ones",
+    cure=NEW_HOLES,
+    when=BOLTED & BY_CIRCLE,
+    lifted_at="drilled",
+)
+BOLT_COUNT = rule(
+    "speaker.bolt_count",
+    scope=SPEAKER,
+    unit="bolts",
+    have=0,
+    need=Apart(
+        Either(PART_BY_CIRCLE, part.bolt_count, as_term(4)),
+        Either(MOUTH_BY_CIRCLE, mouth.bolt_count, as_term(4)),
+    ),
+    compares="how far the numbers of bolt holes disagree",
+    flaw="it has another number of bolt holes than there are",
+    cure=NEW_HOLES,
+    when=BOLTED & (PART_BY_CIRCLE | MOUTH_BY_CIRCLE),
+    lifted_at="drilled",
+)
+BOLTS_ACROSS = rule(
+    "speaker.bolts_across",
+    scope=SPEAKER,
+    unit="mm",
+    have=setting("bolt_slack_mm"),
+    need=Apart(
+        Either(PART_BY_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, across("bolt")),
+        Either(MOUTH_BY_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_w_mm),
+    ),
+    compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement across",
+    flaw="its bolt holes fall beside the existing ones",
+    cure=NEW_HOLES,
+    when=BOLTED & ~BY_CIRCLE,
+    lifted_at="drilled",
+)
+BOLTS_DOWN = rule(
+    "speaker.bolts_down",
+    scope=SPEAKER,
+    unit="mm",
+    have=setting("bolt_slack_mm"),
+    need=Apart(
+        Either(PART_BY_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, down("bolt")),
+        Either(MOUTH_BY_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_h_mm),
+    ),
+    compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement down",
+    flaw="its bolt holes fall beside the existing ones",
+    cure=NEW_HOLES,
+    when=BOLTED & ~BY_CIRCLE,
+    lifted_at="drilled",
+)

@@ -1,0 +1,407 @@
+"""The language in which rules are declared: figures, the shop's settings, and sums of them.
+
+A term knows three things of itself, each as SQL: its value, the tolerance of the figures in it
+(worst case), and which of its figures are missing. So a rule never keeps a list by hand.
+
+    opening.depth_mm + mouth.forward_mm  >=  part.depth_mm + setting("clearance_behind_mm", opening.behind)
+
+Names on the left of a dot are subjects: relations of the statement in which the rule is asked.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from matcher.settings import Settings
+
+Number = int | Decimal
+
+UNKNOWN = "NULL::DECIMAL(15,6)"
+NOTHING = "[]::VARCHAR[]"
+
+
+class Term:
+    """Something with a value, a tolerance, and figures that may be missing."""
+
+    def value(self, settings: Settings) -> str:
+        """SQL of the value; NULL where a figure in it is missing."""
+        raise NotImplementedError
+
+    def tol(self, settings: Settings) -> str:
+        """SQL of the summed tolerances."""
+        return "0"
+
+    def missing(self) -> str:
+        """SQL of the list of missing figures, as ``subject.field``."""
+        return NOTHING
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Every figure that may stand in it."""
+        return ()
+
+    def __add__(self, other: Term | Number) -> Term:
+        return Sum(self, as_term(other))
+
+    def __sub__(self, other: Term | Number) -> Term:
+        return Sum(self, Scaled(as_term(other), Decimal(-1)))
+
+    def __mul__(self, factor: Number) -> Term:
+        return Scaled(self, Decimal(factor))
+
+    __rmul__ = __mul__
+
+
+@dataclass(frozen=True)
+class Figure(Term):
+    """A figure or a word of a subject."""
+
+    subject: str
+    field: str
+
+    def __str__(self) -> str:
+        return f"{self.subject}.{self.field}"
+
+    def column(self) -> str:
+        return f'{self.subject}."{self.field}"'
+
+    def value(self, settings: Settings) -> str:
+        return self.column()
+
+    def tol(self, settings: Settings) -> str:
+        stated = f'{self.subject}."{self.field}_tol"'
+        if not self.field.endswith("_mm"):
+            return f"coalesce({stated}, 0)"
+        by_basis = " ".join(f"WHEN '{word}' THEN {tol}" for word, tol in settings.by_word("tolerance_mm"))
+        return f"coalesce({stated}, CASE {self.subject}.basis {by_basis} END)"
+
+    def missing(self) -> str:
+        return f"CASE WHEN {self.column()} IS NULL THEN ['{self.subject}.{self.field}'] ELSE {NOTHING} END"
+
+    def figures(self) -> tuple[Figure, ...]:
+        return (self,)
+
+    def is_(self, word: str) -> Condition:
+        """Whether a word field holds this word."""
+        return Condition(f"{self.column()} = '{word}'", (self,))
+
+    def is_number(self, number: int) -> Condition:
+        """Whether a count is this number."""
+        return Condition(f"{self.column()} = {number}", (self,))
+
+    def is_known(self) -> Condition:
+        """Whether the figure is known at all: always a plain yes or no."""
+        return Condition(f"({self.column()} IS NOT NULL)", ())
+
+    def is_true(self) -> Condition:
+        """Whether a yes-or-no field says yes."""
+        return Condition(self.column(), (self,))
+
+
+@dataclass(frozen=True)
+class Exact(Figure):
+    """A count, a nominal value or a choice: nothing measured, so it has no tolerance."""
+
+    def tol(self, settings: Settings) -> str:
+        return "0"
+
+
+class Subject:
+    """A relation that rules speak of: ``part.depth_mm`` is its figure."""
+
+    def __init__(self, name: str, counts: frozenset[str] = frozenset()) -> None:
+        self._name, self._counts = name, counts
+
+    def __getattr__(self, field: str) -> Figure:
+        if field.startswith("__"):
+            raise AttributeError(field)
+        kind = Exact if field in self._counts else Figure
+        return kind(self._name, field)
+
+
+@dataclass(frozen=True)
+class Constant(Term):
+    """A number that a rule needs for its form: yes is 1, no is 0."""
+
+    number: Decimal
+
+    def __str__(self) -> str:
+        return str(self.number)
+
+    def value(self, settings: Settings) -> str:
+        return f"{self.number}::DECIMAL(15,6)"
+
+
+@dataclass(frozen=True)
+class SettingTerm(Term):
+    """One of the shop's defaults, by name, and by a word where it goes by one."""
+
+    name: str
+    by: Figure | None = None
+    otherwise: str | None = None
+
+    def __str__(self) -> str:
+        return f"setting.{self.name}" if self.by is None else f"setting.{self.name}[{self.by}]"
+
+    def value(self, settings: Settings) -> str:
+        if self.by is None:
+            return f"{settings[self.name]}::DECIMAL(15,6)"
+        cases = " ".join(f"WHEN '{word}' THEN {value}" for word, value in settings.by_word(self.name))
+        if self.otherwise is not None:
+            written = f"try_cast({self.by.column()} AS DECIMAL(15,6))"
+            cases += f" ELSE coalesce({written}, {settings[f'{self.name}.{self.otherwise}']})"
+        return f"(CASE {self.by.column()} {cases} END)::DECIMAL(15,6)"
+
+    def missing(self) -> str:
+        return NOTHING if self.by is None or self.otherwise is not None else self.by.missing()
+
+    def figures(self) -> tuple[Figure, ...]:
+        return () if self.by is None else (self.by,)
+
+
+@dataclass(frozen=True)
+class Sum(Term):
+    """Two terms, added; their tolerances add as well."""
+
+    first: Term
+    second: Term
+
+    def __str__(self) -> str:
+        if isinstance(self.second, Scaled) and self.second.factor == -1:
+            return f"{self.first} - {self.second.term}"
+        return f"{self.first} + {self.second}"
+
+    def value(self, settings: Settings) -> str:
+        return f"({self.first.value(settings)} + {self.second.value(settings)})"
+
+    def tol(self, settings: Settings) -> str:
+        return add_tols(self.first.tol(settings), self.second.tol(settings))
+
+    def missing(self) -> str:
+        return join_lists(self.first.missing(), self.second.missing())
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.first.figures() + self.second.figures()
+
+
+@dataclass(frozen=True)
+class Scaled(Term):
+    """A term times a plain number."""
+
+    term: Term
+    factor: Decimal
+
+    def __str__(self) -> str:
+        return f"-({self.term})" if self.factor == -1 else f"{self.factor} x {self.term}"
+
+    def value(self, settings: Settings) -> str:
+        inner = self.term.value(settings)
+        return f"(-{inner})" if self.factor == -1 else f"({inner} * {self.factor})::DECIMAL(15,6)"
+
+    def tol(self, settings: Settings) -> str:
+        inner = self.term.tol(settings)
+        return inner if inner == "0" or abs(self.factor) == 1 else f"({inner} * {abs(self.factor)})"
+
+    def missing(self) -> str:
+        return self.term.missing()
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.term.figures()
+
+
+@dataclass(frozen=True)
+class Product(Term):
+    """A term times a setting: a share of a figure."""
+
+    term: Term
+    share: SettingTerm
+
+    def __str__(self) -> str:
+        return f"{self.share} x {self.term}"
+
+    def value(self, settings: Settings) -> str:
+        return f"({self.term.value(settings)} * {settings[self.share.name]})::DECIMAL(15,6)"
+
+    def tol(self, settings: Settings) -> str:
+        inner = self.term.tol(settings)
+        return inner if inner == "0" else f"({inner} * {settings[self.share.name]})"
+
+    def missing(self) -> str:
+        return self.term.missing()
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.term.figures()
+
+
+@dataclass(frozen=True)
+class Apart(Term):
+    """How far two terms disagree."""
+
+    first: Term
+    second: Term
+
+    def __str__(self) -> str:
+        return f"difference of {self.first} and {self.second}"
+
+    def value(self, settings: Settings) -> str:
+        return f"abs({self.first.value(settings)} - {self.second.value(settings)})"
+
+    def tol(self, settings: Settings) -> str:
+        return add_tols(self.first.tol(settings), self.second.tol(settings))
+
+    def missing(self) -> str:
+        return join_lists(self.first.missing(), self.second.missing())
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.first.figures() + self.second.figures()
+
+
+@dataclass(frozen=True)
+class Greater(Term):
+    """The greater of two terms, with the tolerance of the one that decides."""
+
+    first: Term
+    second: Term
+
+    def __str__(self) -> str:
+        return f"the greater of {self.first} and {self.second}"
+
+    def value(self, settings: Settings) -> str:
+        a, b = self.first.value(settings), self.second.value(settings)
+        return f"(CASE WHEN {a} >= {b} THEN {a} WHEN {b} > {a} THEN {b} END)"
+
+    def tol(self, settings: Settings) -> str:
+        a, b = self.first.value(settings), self.second.value(settings)
+        return f"(CASE WHEN {a} >= {b} THEN {self.first.tol(settings)} ELSE {self.second.tol(settings)} END)"
+
+    def missing(self) -> str:
+        return join_lists(self.first.missing(), self.second.missing())
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.first.figures() + self.second.figures()
+
+
+@dataclass(frozen=True)
+class Corner(Term):
+    """Width that a round or oval hole of this form would need to hold a rectangle's corners."""
+
+    width: Term
+    height: Term
+    hole_width: Term
+    hole_height: Term
+
+    def __str__(self) -> str:
+        return f"width of such a hole around the corners of {self.width} by {self.height}"
+
+    def value(self, settings: Settings) -> str:
+        w, h = self.width.value(settings), self.height.value(settings)
+        hole_w, hole_h = self.hole_width.value(settings), self.hole_height.value(settings)
+        share = f"sqrt(power({w}::DOUBLE / {hole_w}, 2) + power({h}::DOUBLE / {hole_h}, 2))"
+        return f"({hole_w} * {share})::DECIMAL(15,6)"
+
+    def tol(self, settings: Settings) -> str:
+        return add_tols(self.width.tol(settings), self.height.tol(settings))
+
+    def missing(self) -> str:
+        terms = (self.width, self.height, self.hole_width, self.hole_height)
+        return join_lists(*(term.missing() for term in terms))
+
+    def figures(self) -> tuple[Figure, ...]:
+        terms = (self.width, self.height, self.hole_width, self.hole_height)
+        return tuple(figure for term in terms for figure in term.figures())
+
+
+@dataclass(frozen=True)
+class Either(Term):
+    """One term where a condition holds, another where it doesn't."""
+
+    condition: Condition
+    then: Term
+    otherwise: Term
+
+    def __str__(self) -> str:
+        return f"({self.then} where {self.condition}, else {self.otherwise})"
+
+    def value(self, settings: Settings) -> str:
+        test = self.condition.sql
+        return (
+            f"(CASE WHEN {test} THEN {self.then.value(settings)} "
+            f"WHEN NOT ({test}) THEN {self.otherwise.value(settings)} END)"
+        )
+
+    def tol(self, settings: Settings) -> str:
+        then, otherwise = self.then.tol(settings), self.otherwise.tol(settings)
+        if then == otherwise:
+            return then
+        return f"(CASE WHEN {self.condition.sql} THEN {then} ELSE {otherwise} END)"
+
+    def missing(self) -> str:
+        inner = (
+            f"CASE WHEN {self.condition.sql} THEN {self.then.missing()} ELSE {self.otherwise.missing()} END"
+        )
+        return join_lists(self.condition.missing(), inner)
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.condition.figures() + self.then.figures() + self.otherwise.figures()
+
+
+@dataclass(frozen=True)
+class Condition:
+    """A yes, a no, or not known."""
+
+    sql: str
+    words: tuple[Figure, ...]
+    named: str = ""
+    """The condition in words, where the SQL is not plain enough."""
+
+    def __str__(self) -> str:
+        return self.named or self.sql.replace('"', "").strip("()")
+
+    def missing(self) -> str:
+        listed = join_lists(*(word.missing() for word in self.words))
+        return (
+            NOTHING
+            if listed == NOTHING
+            else f"CASE WHEN ({self.sql}) IS NULL THEN {listed} ELSE {NOTHING} END"
+        )
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.words
+
+    def __and__(self, other: Condition) -> Condition:
+        return Condition(f"({self.sql} AND {other.sql})", self.words + other.words, f"{self} and {other}")
+
+    def __or__(self, other: Condition) -> Condition:
+        return Condition(f"({self.sql} OR {other.sql})", self.words + other.words, f"{self} or {other}")
+
+    def __invert__(self) -> Condition:
+        return Condition(f"(NOT {self.sql})", self.words, f"not ({self})")
+
+
+def parts_of(term: Term) -> Iterator[Term]:
+    """A term and everything it is made of."""
+    yield term
+    for field in dataclasses.fields(term):  # type: ignore[arg-type]  # every term is a dataclass
+        part = getattr(term, field.name)
+        if isinstance(part, Term):
+            yield from parts_of(part)
+
+
+def as_term(value: Term | Number) -> Term:
+    """A plain number as a term; a term as it is."""
+    return value if isinstance(value, Term) else Constant(Decimal(value))
+
+
+def add_tols(first: str, second: str) -> str:
+    if first == "0":
+        return second
+    return first if second == "0" else f"({first} + {second})"
+
+
+def join_lists(*lists: str) -> str:
+    filled = [item for item in lists if item != NOTHING]
+    if not filled:
+        return NOTHING
+    return filled[0] if len(filled) == 1 else f"list_concat({', '.join(filled)})"

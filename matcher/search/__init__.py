@@ -1,0 +1,1 @@
+"""Candidates, plans and ranking: what fits, who feeds whom, and which packages are best."""

@@ -1,0 +1,195 @@
+"""One part at one opening: the installer's question, asked with the rules of the sweep."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from catalog_schema.answers import Check, CutNeeded, Fit, worst
+from catalog_schema.jobs import LADDER, step_rank
+from catalog_schema.vehicles import OPENING_FAMILIES, OPENINGS
+from matcher.errors import InputError, NotKnown
+from matcher.rules.amp_board import BOARD
+from matcher.rules.rule import every_rule, rules_of
+from matcher.rules.supply import POWERED
+from matcher.search.mounting import Question, mounted_rows, screen_checks
+from matcher.search.statement import Asked, check_rows
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+DRILLED = step_rank("drilled")
+ANSWERED = frozenset({"dash", "speaker", "amp_spot"})
+"""The kinds of opening whose rules stand in `matcher.rules`."""
+POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way of mounting: the opening as found or as cut, with the checks asked there."""
+
+    step: int
+    is_cut: bool
+    checks: list[Check]
+    cut: CutNeeded | None
+    turned: bool
+
+    def verdict(self, step: int) -> str:
+        """The verdict at a step of the ladder, which lifts some rules and forbids some ways."""
+        return "no" if step < self.step else worst([check.verdict for check in self.standing(step)])
+
+    def standing(self, step: int) -> list[Check]:
+        """The checks that a step of the ladder does not lift."""
+        return [check for check in self.checks if step < DRILLED or check.rule not in LIFTED]
+
+
+LIFTED = frozenset(rule.name for rule in every_rule() if rule.lifted_at == "drilled")
+"""The rules that new screw holes lift."""
+
+
+def fit_part(
+    con: Connection,
+    part_id: str,
+    vehicle_id: str,
+    opening_id: str,
+    adapter_id: str | None,
+    asked: str,
+    settings: Settings,
+) -> Fit:
+    """Whether a part goes into an opening, by how much, and what that would alter.
+
+    Raises
+    ------
+    InputError
+        where the part, the opening or the adapter is not known, or they are not of one kind.
+    """
+    kind = opening_kind(con, vehicle_id, opening_id)
+    family = part_family(con, part_id)
+    _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
+    if adapter_id is not None:
+        _check_adapter(con, adapter_id, kind)
+    ways = _ways(con, Question(part_id, family, vehicle_id, opening_id, kind, adapter_id), settings)
+    least = least_step(ways)
+    step = step_rank(asked)
+    if least is not None and least <= step:
+        step = least
+    way = _way_at(ways, step)
+    cutting = None if least is None else _way_at(ways, least).cut
+    checks = way.standing(step)
+    return Fit(
+        part_id=part_id,
+        opening=f"{vehicle_id}/{opening_id}",
+        verdict=worst([check.verdict for check in checks]),
+        alteration=None if least is None else LADDER[least],
+        adapter_id=adapter_id,
+        cut=cutting,
+        checks=checks,
+        asked=asked,
+        turned=way.turned,
+    )
+
+
+def least_step(ways: list[Way]) -> int | None:
+    """The least step at which some way's verdict is not "no"."""
+    return next((step for step in range(len(LADDER)) if any(way.verdict(step) != "no" for way in ways)), None)
+
+
+def _way_at(ways: list[Way], step: int) -> Way:
+    """The way to take at a step: the least one that does not say no, else the boldest allowed."""
+    allowed = [way for way in ways if way.step <= step] or ways[:1]
+    good = [way for way in allowed if way.verdict(step) != "no"]
+    return good[0] if good else allowed[-1]
+
+
+def _ways(con: Connection, question: Question, settings: Settings) -> list[Way]:
+    shared = _powered_checks(con, question, settings) if question.family in POWERED_FAMILIES else []
+    if question.kind == "amp_spot":
+        return [Way(0, False, shared + _board_checks(con, question, settings), None, False)]
+    mounted = _mounted(con, question, settings)
+    return [replace(way, checks=shared + way.checks) for way in mounted]
+
+
+def _powered_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+    asked = Asked("", "vehicle WHERE vehicle_id = ?", (), tuple(rules_of(POWERED)))
+    return [
+        check for _, checks in check_rows(con, asked, [question.vehicle_id], settings) for check in checks
+    ]
+
+
+def _board_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+    ctes = (
+        "WITH part AS (SELECT * FROM amplifier WHERE part_id = ?), "
+        "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = ? AND opening_id = ?)"
+    )
+    asked = Asked(ctes, "part, opening", (), tuple(rules_of(BOARD)))
+    params = [question.part_id, question.vehicle_id, question.opening_id]
+    return [check for _, checks in check_rows(con, asked, params, settings) for check in checks]
+
+
+def _mounted(con: Connection, question: Question, settings: Settings) -> list[Way]:
+    """Head units and loudspeakers: through each hole, as found first, then as cut."""
+    screens = screen_checks(con, question, settings) if question.kind == "dash" else []
+    return [
+        Way(mount.step, mount.is_cut, mount.checks + screens, mount.cut, mount.turned)
+        for mount in mounted_rows(con, question, settings)
+    ]
+
+
+def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
+    """The kind of a vehicle's opening.
+
+    Raises
+    ------
+    NotKnown
+        where the store holds no such vehicle, or the vehicle no such opening.
+    """
+    kinds = " UNION ALL ".join(
+        f"SELECT opening_id, '{kind}' FROM opening_{kind} WHERE vehicle_id = $1" for kind in OPENINGS
+    )
+    found = dict(con.execute(kinds, [vehicle_id]).fetchall())
+    if opening_id in found:
+        return str(found[opening_id])
+    vehicles = [name for (name,) in con.execute("SELECT vehicle_id FROM vehicle").fetchall()]
+    if vehicle_id not in vehicles:
+        raise NotKnown("vehicle", vehicle_id, vehicles, cure="`boltback vehicle load FILE` takes one in")
+    raise NotKnown(f"opening of {vehicle_id}", opening_id, list(found))
+
+
+def part_family(con: Connection, part_id: str) -> str:
+    """The family of a part.
+
+    Raises
+    ------
+    NotKnown
+        where the catalog holds no such part.
+    """
+    row = con.execute("SELECT family FROM part WHERE part_id = ?", [part_id]).fetchone()
+    if row is None:
+        near = con.execute(
+            "SELECT part_id FROM part ORDER BY levenshtein(part_id, ?), part_id LIMIT 3", [part_id]
+        ).fetchall()
+        raise NotKnown(
+            "part", part_id, [name for (name,) in near], cure="`boltback catalog show` lists the parts"
+        )
+    return str(row[0])
+
+
+def _check_kinds(part_id: str, family: str, place: str, kind: str) -> None:
+    if family in OPENING_FAMILIES[kind] and kind in ANSWERED:
+        return
+    goes = [name for name, families in OPENING_FAMILIES.items() if family in families and name in ANSWERED]
+    where = (
+        f"a {family} goes into an opening of kind {goes[0]}"
+        if goes
+        else f"no rule places a {family} at an opening"
+    )
+    raise InputError(f"{part_id} is a {family}, and {place} is an opening of kind {kind}", cure=where)
+
+
+def _check_adapter(con: Connection, adapter_id: str, kind: str) -> None:
+    family = part_family(con, adapter_id)
+    made_for = con.execute('SELECT "for" FROM adapter WHERE part_id = ?', [adapter_id]).fetchone()
+    if made_for is None:
+        raise InputError(f"{adapter_id} is a {family}, no adapter", cure="name an adapter with --adapter")
+    if made_for[0] != kind:
+        raise InputError(
+            f"the adapter {adapter_id} is made for a {made_for[0]} opening, this one is a {kind}"
+        )

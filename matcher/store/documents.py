@@ -1,0 +1,226 @@
+"""Vehicles and jobs in the store: the document as it came, and its figures in tables to ask on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from catalog_schema.columns import Column, columns_of
+from catalog_schema.documents import DocumentError, build, check_document, parse_json
+from catalog_schema.figures import Figure
+from catalog_schema.jobs import Job
+from catalog_schema.kinds import is_printable
+from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
+from matcher.errors import FileRefused, NotKnown, Problem
+from matcher.settings import DEFAULT_SETTINGS
+from matcher.store.connection import Connection
+
+LARGEST_BYTES = 20_000_000
+"""A vehicle or a job is a few kilobytes; far beyond that it is something else."""
+
+
+def read_document(path: Path, kind: str) -> str:
+    """The text of a vehicle's or a job's file.
+
+    Raises
+    ------
+    FileRefused
+        where it is no readable file of text.
+    """
+    if path.is_dir():
+        raise FileRefused(f"{path} is a folder", cure=f"name the {kind}'s file")
+    if not path.is_file():
+        raise FileRefused(f"there is no file {path}", cure=f"name a {kind}'s file (JSON)")
+    if path.stat().st_size > LARGEST_BYTES:
+        raise FileRefused(
+            f"{path} is too large for a {kind}", cure=f"a {kind} is a JSON file of a few kilobytes"
+        )
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileRefused(
+            f"{path} is not text in UTF-8 (byte {error.start})", cure="save it as UTF-8"
+        ) from None
+    if not text.strip():
+        raise FileRefused(
+            f"{path} is empty", cure=f"write a {kind} in JSON; the schema is {kind}.schema.json"
+        )
+    return text
+
+
+def save_vehicle(con: Connection, text: str, file: str) -> str:
+    """Take in a vehicle, in place of one with the same name; its name.
+
+    Raises
+    ------
+    FileRefused
+        with every fault of the document.
+    """
+    vehicle = _read(Vehicle, "vehicle", text, file)
+    _refuse_twins(file, [opening.opening_id for opening in vehicle.openings])
+    _clear_vehicle(con, vehicle.vehicle_id)
+    head = {
+        "vehicle_id": vehicle.vehicle_id,
+        "label": vehicle.label,
+        "year": vehicle.year,
+        "body": vehicle.body,
+    }
+    electric = _cells(columns_of(Electrical), vehicle.electrical)
+    runs = _cells(columns_of(Runs), vehicle.runs)
+    _insert(con, "vehicle", head | {"document": text} | electric | runs)
+    for opening in vehicle.openings:
+        _save_opening(con, vehicle.vehicle_id, opening)
+    for position, pane in enumerate(vehicle.panes):
+        own = {"vehicle_id": vehicle.vehicle_id, "position": position}
+        _insert(con, "pane", own | _cells(columns_of(Pane), pane))
+    for zone in vehicle.no_fasten:
+        _insert(con, "no_fasten", {"vehicle_id": vehicle.vehicle_id, "zone": zone.where, "why": zone.why})
+    return vehicle.vehicle_id
+
+
+def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
+    own = {"vehicle_id": vehicle_id}
+    row = own | _cells(columns_of(type(opening)), opening)
+    cut = getattr(opening, "cut", None) or Cut()
+    if hasattr(opening, "cut"):
+        row |= {f"cut_{name}": cell for name, cell in _cells(columns_of(Cut), cut).items()}
+    _insert(con, f"opening_{opening.kind}", row)
+    place = own | {"opening_id": opening.opening_id, "basis": row["basis"]}
+    for position, thing in enumerate(getattr(opening, "keep_clear", ())):
+        _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing))
+
+
+def save_job(con: Connection, text: str, file: str) -> str:
+    """Take in a job, in place of one with the same name; its name.
+
+    Raises
+    ------
+    FileRefused
+        with every fault of the document, names the vehicle lacks included.
+    """
+    job = _read(Job, "job", text, file)
+    check_job(con, job, file)
+    con.execute("delete from job where job_id = ?", [job.job_id])
+    row = {"job_id": job.job_id, "vehicle_id": job.vehicle_id, "document": text}
+    _insert(con, "job", row)
+    con.execute("update job set loaded_at = now() where job_id = ?", [job.job_id])
+    return job.job_id
+
+
+CHOOSE_WORDS = ("head_unit", "bass", "film", "security")
+
+
+def check_job(con: Connection, job: Job, file: str) -> None:
+    """Hold a job against its vehicle: every opening it names is there."""
+    openings = opening_kinds(con, job.vehicle_id)
+    known = {"choose": {*openings, *CHOOSE_WORDS}, "keep": {*openings}, "limits.per_opening": {*openings}}
+    named = {
+        "choose": job.choose or (),
+        "keep": job.keep or (),
+        "limits.per_opening": tuple(job.limits.per_opening),
+    }
+    problems = [
+        Problem(f"one of {', '.join(sorted(known[place]))}", file=file, column=place, found=name)
+        for place, names in named.items()
+        for name in names
+        if name not in known[place]
+    ]
+    both = sorted(set(job.choose or ()) & set(job.keep or ()))
+    problems += [
+        Problem("an opening to choose for, or to keep", file=file, column="keep", found=name) for name in both
+    ]
+    if problems:
+        raise FileRefused(f"the job {job.job_id} in {file} cannot be taken", problems=problems)
+
+
+def opening_kinds(con: Connection, vehicle_id: str) -> dict[str, str]:
+    """Kind of each of a vehicle's openings.
+
+    Raises
+    ------
+    NotKnown
+        where the store holds no such vehicle.
+    """
+    vehicles = [name for (name,) in con.execute("select vehicle_id from vehicle order by 1").fetchall()]
+    if vehicle_id not in vehicles:
+        raise NotKnown("vehicle", vehicle_id, vehicles, cure="`boltback vehicle load FILE` takes one in")
+    kinds = " union all ".join(
+        f"select opening_id, '{kind}' from opening_{kind} where vehicle_id = $1" for kind in OPENINGS
+    )
+    return {str(name): str(kind) for name, kind in con.execute(kinds, [vehicle_id]).fetchall()}
+
+
+def stored_job(con: Connection, job_id: str) -> Job:
+    """A job as it was loaded.
+
+    Raises
+    ------
+    NotKnown
+        where the store holds no such job.
+    """
+    row = con.execute("select document from job where job_id = ?", [job_id]).fetchone()
+    if row is None:
+        jobs = [name for (name,) in con.execute("select job_id from job order by 1").fetchall()]
+        raise NotKnown("job", job_id, jobs, cure="`boltback job load FILE` takes one in")
+    return build(Job, parse_json(row[0].removeprefix("\ufeff")))
+
+
+def _read(model: type[Any], schema: str, text: str, file: str) -> Any:
+    try:
+        if not is_printable(text):
+            raise FileRefused(
+                f"{file} holds characters that no page can show", cure="save it as plain UTF-8 text"
+            )
+        data = parse_json(text)
+        check_document(data, schema)
+        return build(model, data)
+    except DocumentError as error:
+        problems = [
+            Problem(fault.expected, file=file, column=fault.place, found=fault.found, cure=fault.cure)
+            for fault in error.faults
+        ]
+        raise FileRefused(f"the {schema} in {file} cannot be taken", problems=problems) from None
+
+
+def _refuse_twins(file: str, names: list[str]) -> None:
+    twins = sorted({name for name in names if names.count(name) > 1})
+    if twins:
+        problems = [
+            Problem("each opening_id once", file=file, column="openings", found=name) for name in twins
+        ]
+        raise FileRefused(f"the vehicle in {file} cannot be taken", problems=problems)
+
+
+def _clear_vehicle(con: Connection, vehicle_id: str) -> None:
+    for table in ("vehicle", *(f"opening_{kind}" for kind in OPENINGS), "keep_clear", "pane", "no_fasten"):
+        con.execute(f"delete from {table} where vehicle_id = ?", [vehicle_id])
+
+
+def _cells(columns: Iterable[Column], thing: Any) -> dict[str, Any]:
+    """A thing's fields as cells of its table, each figure with its tolerance beside it."""
+    cells: dict[str, Any] = {}
+    for column in columns:
+        value = getattr(thing, column.name)
+        if isinstance(value, Figure):
+            cells[column.name] = value.value
+            cells[column.tol_name] = _tol(column, value)
+        else:
+            cells[column.name] = list(value) if isinstance(value, tuple) else value
+    return cells
+
+
+def _tol(column: Column, figure: Figure) -> Decimal | None:
+    """A figure's own tolerance, or that of its own basis; none: the row's basis sets it."""
+    if figure.tol is not None or figure.basis is None or not column.is_length:
+        return figure.tol
+    return DEFAULT_SETTINGS[f"tolerance_mm.{figure.basis}"]
+
+
+def _insert(con: Connection, table: str, row: Mapping[str, Any]) -> None:
+    filled = {name: cell for name, cell in row.items() if cell is not None}
+    names = ", ".join(f'"{name}"' for name in filled)
+    con.execute(
+        f"insert into {table} ({names}) values ({', '.join('?' * len(filled))})", list(filled.values())
+    )
