@@ -6,6 +6,7 @@ import dataclasses
 import importlib
 import inspect
 import math
+import types
 import typing
 from collections.abc import Callable
 from itertools import product
@@ -90,6 +91,8 @@ def rough_value(hint: Any) -> Any:
         return typing.get_args(hint)[0]
     if hint in SAMPLES:
         return SAMPLES[hint]
+    if isinstance(hint, types.UnionType):
+        hint = next((kind for kind in typing.get_args(hint) if dataclasses.is_dataclass(kind)), hint)
     if dataclasses.is_dataclass(hint) and isinstance(hint, type):
         return hint(*(1.0 for _ in dataclasses.fields(hint)))
     return {bool: True, int: 1, str: "no such thing"}.get(hint, ())

@@ -1,0 +1,19 @@
+"""The air that sound is reckoned in. Textbooks differ by a percent or two; so do answers, by 0.1 dB."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """Speed of sound and density."""
+
+    c_m_s: float = 343.0
+    rho_kg_m3: float = 1.2
+
+
+AIR = Air()
+# What Small's papers of 1972 and 1973 reckon with.
+SMALL_AIR = Air(345.0, 1.18)
+HEARING_PA = 20e-6

@@ -1,0 +1,277 @@
+"""The most that a bass system gives at a frequency: the lower of what power and travel allow.
+
+Half space at 1 m, free field: the gain of a cabin is real but not claimed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from catalog_schema.sources import published
+from matcher.formulas.air import AIR, HEARING_PA, Air
+from matcher.formulas.box import ClosedBox, closed_response_db
+from matcher.formulas.known import positive, whole, within
+from matcher.formulas.register import formula
+from matcher.formulas.vented import vented_response_db
+
+_SMALL = published("Small, JAES 20, 1972; monopole in half space")
+_HALF_SPACE = "half space, 1 m, free field; the wavelength long against cone and box"
+
+
+@dataclass(frozen=True, slots=True)
+class MaxLevel:
+    """The most at one frequency, and which of the two limits rules.
+
+    A limit that is unknown is None, and so is then the level. In a vented box close to its tuning the
+    cone hardly moves: travel sets no limit there, and is None while `ruled_by` is power.
+    """
+
+    freq_hz: float
+    level_db: float | None
+    power_db: float | None
+    travel_db: float | None
+    ruled_by: Literal["power", "travel"] | None
+
+
+@formula(source=_SMALL, valid="cone area and travel over 0; 1 to 8 like drivers")
+def displacement_l(sd_cm2: float | None, xmax_mm: float | None, drivers: float | None = 1) -> float | None:
+    """Volume that the cones move from rest to their travel's end, one way.
+
+    Parameters
+    ----------
+    sd_cm2, xmax_mm
+        Cone area in cm2, and travel one way in mm, of one driver.
+    drivers
+        How many like drivers.
+
+    Returns
+    -------
+    Peak volume in L.
+
+    Examples
+    --------
+    >>> displacement_l(500, 10, drivers=2)
+    1.0
+    """
+    known, number = positive(sd_cm2, xmax_mm), whole(drivers, 1, 8)
+    return None if known is None or number is None else known[0] * known[1] * number * 1e-4
+
+
+@formula(source=_SMALL, valid=_HALF_SPACE)
+def travel_power_w(peak_l: float | None, freq_hz: float | None, *, air: Air = AIR) -> float | None:
+    """Acoustic power of a source that moves this volume at this frequency.
+
+    Parameters
+    ----------
+    peak_l, freq_hz
+        Peak volume moved in L, frequency in Hz.
+    air
+        Speed of sound and density.
+
+    Returns
+    -------
+    Acoustic power in W.
+
+    Examples
+    --------
+    >>> travel_power_w(1.0, 50, air=Air(345, 1.18))
+    2.651
+    """
+    known = positive(peak_l, freq_hz, air.rho_kg_m3, air.c_m_s)
+    if known is None:
+        return None
+    peak, freq, rho, c = known
+    return 4 * math.pi**3 * rho / c * freq**4 * (peak / 1000) ** 2
+
+
+@formula(source=_SMALL, valid=_HALF_SPACE)
+def travel_level_db(peak_l: float | None, freq_hz: float | None, *, air: Air = AIR) -> float | None:
+    """Level of a source that moves this volume at this frequency.
+
+    Parameters
+    ----------
+    peak_l, freq_hz
+        Peak volume moved in L, frequency in Hz.
+    air
+        Speed of sound and density.
+
+    Returns
+    -------
+    Level at 1 m in dB.
+
+    Examples
+    --------
+    >>> travel_level_db(1.0, 30)
+    107.60
+    """
+    known = positive(peak_l, freq_hz, air.rho_kg_m3)
+    if known is None:
+        return None
+    peak, freq, rho = known
+    pressure_pa = math.sqrt(2) * math.pi * rho * freq**2 * peak / 1000
+    return 20 * math.log10(pressure_pa / HEARING_PA)
+
+
+@formula(
+    source=_SMALL,
+    valid=_HALF_SPACE + "; 1 to 8 like drivers close together; drivers not compressing",
+)
+def power_level_db(
+    sens_1w: float | None,
+    power_w: float | None,
+    response_db: float | None,
+    drivers: float | None = 1,
+) -> float | None:
+    """Level that the power allows, the response of the box counted in.
+
+    Parameters
+    ----------
+    sens_1w
+        Sensitivity of one driver at 1 W and 1 m in half space, dB.
+    power_w
+        Power into all drivers together, W.
+    response_db
+        Response of the box at the frequency, dB.
+    drivers
+        How many share the power; close together, each doubling gives 3 dB.
+
+    Returns
+    -------
+    Level at 1 m in dB.
+
+    Examples
+    --------
+    >>> power_level_db(87, 400, -3.01, drivers=2)
+    113.02
+    """
+    level, response = within(sens_1w, -100, 250), within(response_db, -1000, 100)
+    known, number = positive(power_w), whole(drivers, 1, 8)
+    if level is None or response is None or known is None or number is None:
+        return None
+    return level + response + 10 * math.log10(known[0] * number)
+
+
+def _lower(freq: float, power_db: float | None, travel_db: float | None) -> MaxLevel:
+    if power_db is None or travel_db is None:
+        return MaxLevel(freq, None, power_db, travel_db, None)
+    ruled_by: Literal["power", "travel"] = "power" if power_db <= travel_db else "travel"
+    return MaxLevel(freq, min(power_db, travel_db), power_db, travel_db, ruled_by)
+
+
+@formula(source=_SMALL, valid=_HALF_SPACE + "; closed box; 1 to 8 like drivers close together")
+def closed_max_level(
+    freq_hz: float | None,
+    box: ClosedBox | None,
+    sens_1w: float | None,
+    power_w: float | None,
+    sd_cm2: float | None,
+    xmax_mm: float | None,
+    drivers: float | None = 1,
+    *,
+    air: Air = AIR,
+) -> MaxLevel | None:
+    """The most that a closed box gives at a frequency, and what rules.
+
+    Parameters
+    ----------
+    freq_hz
+        Frequency, Hz.
+    box
+        The closed box with its drivers in it.
+    sens_1w
+        Sensitivity of one driver at 1 W and 1 m in half space, dB.
+    power_w
+        Power into all drivers together, W.
+    sd_cm2, xmax_mm, drivers
+        Cone area in cm2 and travel one way in mm of one driver, and how many there are.
+    air
+        Speed of sound and density.
+
+    Returns
+    -------
+    Both limits and the lower of them; None without a frequency.
+
+    Examples
+    --------
+    >>> from matcher.formulas.box import closed_box
+    >>> most = closed_max_level(40, closed_box(28, 0.35, 90, 30), 87, 500, 500, 10)
+    >>> most.ruled_by, most.level_db
+    ('travel', 106.57)
+    """
+    known = positive(freq_hz)
+    if known is None:
+        return None
+    response = None if box is None else closed_response_db(known[0], box.fc_hz, box.qtc)
+    by_power = power_level_db(sens_1w, power_w, response, drivers)
+    by_travel = travel_level_db(displacement_l(sd_cm2, xmax_mm, drivers), known[0], air=air)
+    return _lower(known[0], by_power, by_travel)
+
+
+@dataclass(frozen=True, slots=True)
+class VentedSystem:
+    """One driver's parameters with the volume it sees and the tuning of the box."""
+
+    fs_hz: float | None
+    qts: float | None
+    vas_l: float | None
+    net_l: float | None
+    tuned_hz: float | None
+
+
+@formula(
+    source=published("Small, JAES 20, 1972, and Thiele, JAES 1971; monopole in half space"),
+    valid=_HALF_SPACE + "; vented box without losses; 1 to 8 like drivers close together",
+)
+def vented_max_level(
+    freq_hz: float | None,
+    system: VentedSystem,
+    sens_1w: float | None,
+    power_w: float | None,
+    sd_cm2: float | None,
+    xmax_mm: float | None,
+    drivers: float | None = 1,
+    *,
+    air: Air = AIR,
+) -> MaxLevel | None:
+    """The most that a vented box gives at a frequency, and what rules.
+
+    Parameters
+    ----------
+    freq_hz
+        Frequency, Hz.
+    system
+        Driver and box; the volume is that for each driver.
+    sens_1w, power_w, sd_cm2, xmax_mm, drivers, air
+        As for the closed box.
+
+    Returns
+    -------
+    Both limits and the lower of them; None without a frequency.
+
+    Notes
+    -----
+    The cone moves |1 - (fb/f)^2| of what the box as a whole does: nothing at the tuning, and below it
+    more than in any closed box.
+
+    Examples
+    --------
+    >>> most = vented_max_level(35, VentedSystem(28, 0.35, 90, 60, 35), 87, 500, 500, 10)
+    >>> most.ruled_by, most.travel_db is None
+    ('power', True)
+    """
+    known = positive(freq_hz)
+    if known is None:
+        return None
+    response = vented_response_db(
+        known[0], system.fs_hz, system.qts, system.vas_l, system.net_l, system.tuned_hz
+    )
+    by_power = power_level_db(sens_1w, power_w, response, drivers)
+    cone_alone = travel_level_db(displacement_l(sd_cm2, xmax_mm, drivers), known[0], air=air)
+    if system.tuned_hz is None or response is None or cone_alone is None:
+        return _lower(known[0], by_power, None)
+    share = abs(1 - (system.tuned_hz / known[0]) ** 2)
+    if share < 1e-6:
+        return MaxLevel(known[0], by_power, by_power, None, "power" if by_power is not None else None)
+    return _lower(known[0], by_power, cone_alone - 20 * math.log10(share))

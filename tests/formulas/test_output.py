@@ -1,0 +1,150 @@
+"""Greatest level of a bass system against Small's displacement limit and plain sums."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from matcher.formulas.air import SMALL_AIR
+from matcher.formulas.box import closed_box
+from matcher.formulas.loudness import sens_of_efficiency_db
+from matcher.formulas.output import (
+    VentedSystem,
+    closed_max_level,
+    displacement_l,
+    power_level_db,
+    travel_level_db,
+    travel_power_w,
+    vented_max_level,
+)
+
+BOX = closed_box(28, 0.35, 90, 30)
+VENTED = VentedSystem(28, 0.35, 90, 60, 35)
+
+
+@pytest.mark.parametrize(("freq", "level"), [(20, 100.56), (30, 107.60), (50, 116.48), (100, 128.52)])
+def test_level_of_1_l_peak(freq: float, level: float) -> None:
+    # Monopole in half space at 1 m, 1.20 kg/m3.
+    assert travel_level_db(1.0, freq) == pytest.approx(level, abs=5e-3)
+
+
+def test_power_of_1_l_peak_at_50_hz() -> None:
+    # Small 1972 with his air.
+    assert travel_power_w(1.0, 50, air=SMALL_AIR) == pytest.approx(2.651, abs=1e-3)
+
+
+@given(st.floats(0.01, 10), st.floats(10, 200))
+def test_power_and_level_of_a_moving_volume_say_the_same(peak: float, freq: float) -> None:
+    # The level of 1 W acoustic in half space is the efficiency constant.
+    power, at_1_w = travel_power_w(peak, freq), sens_of_efficiency_db(1.0)
+    assert power is not None
+    assert at_1_w is not None
+    assert travel_level_db(peak, freq) == pytest.approx(at_1_w + 10 * math.log10(power))
+
+
+@pytest.mark.parametrize(("drivers", "liters"), [(1, 0.5), (2, 1.0), (4, 2.0)])
+def test_displacement(drivers: int, liters: float) -> None:
+    assert displacement_l(500, 10, drivers) == pytest.approx(liters)
+
+
+def test_two_drivers_on_the_same_power_are_3_db_louder() -> None:
+    one, two = power_level_db(87, 400, 0, 1), power_level_db(87, 400, 0, 2)
+    assert one == pytest.approx(87 + 26.02, abs=5e-3)
+    assert two == pytest.approx((one or 0) + 3.01, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("power", "xmax", "ruled_by"), [(10, 10, "power"), (500, 10, "travel"), (500, 40, "power")]
+)
+def test_which_limit_rules_a_closed_box(power: float, xmax: float, ruled_by: str) -> None:
+    most = closed_max_level(40, BOX, 87, power, 500, xmax)
+    assert most is not None
+    assert most.power_db is not None
+    assert most.travel_db is not None
+    assert most.level_db == min(most.power_db, most.travel_db)
+    assert most.ruled_by == ruled_by
+
+
+def test_a_closed_box_by_hand() -> None:
+    # fc 56 Hz, Qtc 0.7: at 56 Hz the response is 20 lg 0.7 = -3.10 dB, so 87 + 20 - 3.10 = 103.90 dB on
+    # 100 W; 0.5 L peak at 56 Hz is 116.48 - 6.02 + 40 lg(56/50) = 112.43 dB.
+    most = closed_max_level(56, BOX, 87, 100, 500, 10)
+    assert most is not None
+    assert most.power_db == pytest.approx(103.90, abs=5e-3)
+    assert most.travel_db == pytest.approx(112.43, abs=0.01)
+    assert most.ruled_by == "power"
+
+
+@pytest.mark.parametrize(
+    ("sens", "power", "sd", "xmax", "known"),
+    [(None, 100, 500, 10, "travel_db"), (87, None, 500, 10, "travel_db"), (87, 100, 500, None, "power_db")],
+)
+def test_one_unknown_limit_leaves_the_level_unknown_and_the_other_known(
+    sens: float | None, power: float | None, sd: float, xmax: float | None, known: str
+) -> None:
+    for most in (
+        closed_max_level(40, BOX, sens, power, sd, xmax),
+        vented_max_level(50, VENTED, sens, power, sd, xmax),
+    ):
+        assert most is not None
+        assert most.level_db is None
+        assert most.ruled_by is None
+        assert getattr(most, known) is not None
+
+
+def test_at_its_tuning_the_travel_of_a_vented_box_sets_no_limit() -> None:
+    most = vented_max_level(35, VENTED, 87, 500, 500, 10)
+    assert most is not None
+    assert (most.travel_db, most.ruled_by) == (None, "power")
+    assert most.level_db == most.power_db
+
+
+def test_above_its_tuning_a_vented_box_goes_louder_on_the_same_travel_and_below_it_less() -> None:
+    closed_above, vented_above = (travel_level_db(0.5, 40), vented_max_level(40, VENTED, 87, 500, 500, 10))
+    closed_below, vented_below = (travel_level_db(0.5, 20), vented_max_level(20, VENTED, 87, 500, 500, 10))
+    assert vented_above is not None
+    assert vented_below is not None
+    # |1 - (35/40)^2| = 0.2344 is 12.60 dB; |1 - (35/20)^2| = 2.0625 is 6.29 dB.
+    assert vented_above.travel_db == pytest.approx((closed_above or 0) + 12.60, abs=5e-3)
+    assert vented_below.travel_db == pytest.approx((closed_below or 0) - 6.29, abs=5e-3)
+
+
+@given(st.floats(15, 150), st.floats(1, 2000), st.floats(1, 30))
+def test_more_power_or_travel_is_never_softer(freq: float, power: float, xmax: float) -> None:
+    for less, more in (
+        (closed_max_level(freq, BOX, 87, w, 500, mm) for w, mm in ((power, xmax), (1.5 * power, 1.5 * xmax))),
+        (
+            vented_max_level(freq, VENTED, 87, w, 500, mm)
+            for w, mm in ((power, xmax), (1.5 * power, 1.5 * xmax))
+        ),
+    ):
+        assert less is not None
+        assert more is not None
+        assert (more.level_db or 0) > (less.level_db or 0)
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        displacement_l(500, None),
+        displacement_l(500, 10, 9),
+        travel_power_w(1, 0),
+        travel_level_db(None, 50),
+        power_level_db(87, 100, None),
+        power_level_db(87, 0, 0),
+        closed_max_level(None, BOX, 87, 100, 500, 10),
+        vented_max_level(0, VENTED, 87, 100, 500, 10),
+    ],
+)
+def test_outside_its_range_nothing_is_known(answer: object) -> None:
+    assert answer is None
+
+
+def test_without_a_box_the_travel_limit_alone_is_known() -> None:
+    most = closed_max_level(40, None, 87, 100, 500, 10)
+    assert most is not None
+    assert (most.power_db, most.level_db) == (None, None)
+    assert most.travel_db is not None
