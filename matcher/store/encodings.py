@@ -1,0 +1,159 @@
+"""How a text file is written: its encoding and its delimiter, found and said."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+from matcher.errors import FileRefused
+
+BLOCK = 1 << 20
+LONGEST_LINE = 1_000_000
+BOMS = (
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+DELIMITERS = ",;\t|"
+DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|", "\\t": "\t"}
+_CONTROLS = bytes(code for code in range(32) if code not in b"\t\n\x0b\x0c\r\x1a\x1b")
+
+
+@dataclass(frozen=True, slots=True)
+class TextFacts:
+    """What one pass over the bytes of a text file tells."""
+
+    encoding: str
+    lines: int
+    """Lines as an editor counts them: the last may have no line end."""
+    plain: bool
+    """Whether the database can read the bytes as they are."""
+    found: bool = True
+    """Whether the encoding was found, not told."""
+
+
+def examine_text(path: Path, told: str | None = None) -> TextFacts:
+    """Read a text file once, in blocks, and tell how it is written.
+
+    Raises
+    ------
+    FileRefused
+        where it is no text, has a line of over a million characters, or is not in the encoding told.
+    """
+    with path.open("rb") as stream:
+        head = stream.read(BLOCK)
+    told = _known_encoding(told) if told else None
+    bom = next((name for mark, name in BOMS if head.startswith(mark)), None)
+    encoding = told or bom or _wide(head) or ("utf-8" if _decodes(path, "utf-8") else "cp1252")
+    if encoding == "utf-8" and bom == "utf-8-sig":
+        encoding = bom
+    _refuse_binary(path, head, encoding)
+    return _count(path, encoding, found=told is None)
+
+
+def _known_encoding(name: str) -> str:
+    try:
+        return codecs.lookup(name).name
+    except LookupError:
+        raise FileRefused(f"no encoding {name!r}", cure="use utf-8, utf-16 or windows-1252") from None
+
+
+def _wide(head: bytes) -> str | None:
+    """UTF-16 without a mark: every other byte of Western text is zero."""
+    even, odd = head[0:2000:2], head[1:2000:2]
+    if len(odd) < 4:
+        return None
+    if odd.count(0) > len(odd) * 0.6 and even.count(0) < len(even) * 0.1:
+        return "utf-16-le"
+    if even.count(0) > len(even) * 0.6 and odd.count(0) < len(odd) * 0.1:
+        return "utf-16-be"
+    return None
+
+
+def _decodes(path: Path, encoding: str) -> bool:
+    decoder = codecs.getincrementaldecoder(encoding)()
+    with path.open("rb") as stream:
+        try:
+            while block := stream.read(BLOCK):
+                if not block.isascii() or decoder.getstate()[0]:
+                    decoder.decode(block)
+            decoder.decode(b"", final=True)
+        except UnicodeDecodeError:
+            return False
+    return True
+
+
+def _refuse_binary(path: Path, head: bytes, encoding: str) -> None:
+    if not encoding.startswith("utf-16"):
+        controls = len(head) - len(head.translate(None, _CONTROLS))
+        if controls > max(2, len(head) // 50):
+            raise FileRefused(f"{path} is no text", cure="save the list as CSV or XLSX")
+
+
+def _count(path: Path, encoding: str, *, found: bool) -> TextFacts:
+    lines, run, plain, ended = 0, 0, encoding in ("utf-8", "utf-8-sig"), True
+    decoder = codecs.getincrementaldecoder(encoding)()
+    with path.open("rb") as stream:
+        while raw := stream.read(BLOCK):
+            block = raw if plain else _decode(path, decoder, raw).encode("utf-8", "surrogatepass")
+            if not block:
+                continue
+            plain = plain and b"\x00" not in block and b"\x01" not in block and not _lone_returns(block)
+            if b"\r" in block:
+                block = block.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+            lines += block.count(b"\n")
+            run = _longest_run(path, block, run)
+            ended = block.endswith(b"\n")
+    if not plain:
+        _decode(path, decoder, b"", final=True)
+    return TextFacts(encoding, lines + (not ended), plain, found)
+
+
+def _lone_returns(block: bytes) -> bool:
+    return block.count(b"\r") != block.count(b"\r\n") + block.endswith(b"\r")
+
+
+def _longest_run(path: Path, block: bytes, before: int) -> int:
+    """The length of the unfinished last line; refuses a line that is too long."""
+    first = block.find(b"\n")
+    run = before + (len(block) if first < 0 else first)
+    if run > LONGEST_LINE:
+        raise FileRefused(
+            f"{path} has a line of over {LONGEST_LINE:,} characters", cure="is it a list, one part a line?"
+        )
+    return run if first < 0 else len(block) - 1 - block.rfind(b"\n")
+
+
+def _decode(path: Path, decoder: codecs.IncrementalDecoder, raw: bytes, *, final: bool = False) -> str:
+    try:
+        return decoder.decode(raw, final)
+    except UnicodeDecodeError as error:
+        byte = error.object[error.start]
+        raise FileRefused(
+            f"{path} is not written in {error.encoding}: byte 0x{byte:02x} has no meaning there",
+            cure="save it as UTF-8, or name its encoding",
+        ) from None
+
+
+def known_delimiter(told: str) -> str:
+    """A delimiter as it was told: the character, or its name."""
+    mark = DELIMITER_NAMES.get(told.strip().lower() or told, told)
+    if len(mark) != 1 or mark in '"\r\n':
+        raise FileRefused(f"no delimiter {told!r}", cure="use comma, semicolon, tab or pipe")
+    return mark
+
+
+def find_delimiter(sample: list[str]) -> str:
+    """The delimiter that cuts most lines of a sample into the same number of cells, and many."""
+    return max(DELIMITERS, key=lambda mark: _evenness(sample, mark))
+
+
+def _evenness(sample: list[str], mark: str) -> tuple[float, int]:
+    widths = Counter(len(row) for row in csv.reader(sample, delimiter=mark) if len(row) > 1)
+    if not widths:
+        return (0, 0)
+    width, count = max(widths.items(), key=lambda item: (item[1], item[0]))
+    return (count * min(width, 8), width)

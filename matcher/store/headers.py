@@ -1,0 +1,120 @@
+"""Headers to fields: each names one column of the family, or the list is refused."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from catalog_schema.columns import Column, family_columns
+from catalog_schema.figures import known_units, split_header
+from catalog_schema.parts import FAMILIES
+from catalog_schema.units import unit_spelled
+from matcher.errors import FileRefused, NotKnown, Problem
+
+FAMILY_HEADER = "family"
+OWN_PREFIX = "problem_"
+"""Columns that we wrote beside problem rows: they are not the supplier's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What one column of a list fills."""
+
+    position: int
+    column: Column
+    given_in: str | None = None
+    """The unit in the header, where it is not the field's own."""
+
+
+def check_family(family: str) -> str:
+    """The family's name, as it is known.
+
+    Raises
+    ------
+    NotKnown
+        where there is no such family.
+    """
+    name = re.sub(r"[\s-]+", "_", family.strip().lower())
+    if name not in FAMILIES:
+        raise NotKnown("family", family, list(FAMILIES))
+    return name
+
+
+def match_headers(headers: Sequence[str], family: str, file: str) -> list[Target]:
+    """The target of each header; the family's column and our own are left out.
+
+    Raises
+    ------
+    FileRefused
+        with every header that names no field, is empty or named twice, and every required field missing.
+    """
+    problems: list[Problem] = []
+    found: dict[str, Target] = {}
+    columns = family_columns(family)
+    for position, header in enumerate(headers):
+        if is_own_header(header):
+            continue
+        match = _match(header, columns)
+        if match is None:
+            problems.append(_unknown(header, columns, file))
+        elif match[0].name in found:
+            expected = f"one column for {match[0].name}"
+            problems.append(Problem(expected, file, None, header, header, "leave one of them out"))
+        else:
+            found[match[0].name] = Target(position, match[0], match[1])
+    for column in columns:
+        if column.required and column.name not in found:
+            cure = "add the column, or load with a map (boltback catalog map)"
+            problems.append(Problem(f"a column {column.name}: it is required", file, cure=cure))
+    if problems:
+        known = ", ".join(column.name for column in columns)
+        raise FileRefused(
+            f"{file} has not the columns of {family}; nothing of it was taken",
+            cure=f"the columns of {family} are {known}; other headers want a map (boltback catalog map)",
+            problems=problems,
+        )
+    return list(found.values())
+
+
+def is_own_header(header: str) -> bool:
+    """Whether the header is none of the supplier's."""
+    name = split_header(header)[0]
+    return name == FAMILY_HEADER or name.startswith(OWN_PREFIX)
+
+
+def _match(header: str, columns: Sequence[Column]) -> tuple[Column, str | None] | None:
+    name, unit = split_header(header)
+    exact = {column.name: column for column in columns}
+    if name in exact and (
+        unit is None or not exact[name].is_figure or unit not in known_units(exact[name].unit)
+    ):
+        return (exact[name], None) if unit is None else _by_stem(name, unit, columns)
+    if name in exact:
+        return _in_unit(exact[name], unit)
+    if unit is None and "_" in name:
+        stem, _, last = name.rpartition("_")
+        name, unit = stem, unit_spelled(last)
+    return _by_stem(name, unit, columns) if unit else None
+
+
+def _by_stem(stem: str, unit: str, columns: Sequence[Column]) -> tuple[Column, str | None] | None:
+    for column in columns:
+        if column.is_figure and column.name == f"{stem}_{column.unit}" and unit in known_units(column.unit):
+            return _in_unit(column, unit)
+    return None
+
+
+def _in_unit(column: Column, unit: str | None) -> tuple[Column, str | None]:
+    return column, None if unit == column.unit else unit
+
+
+def _unknown(header: str, columns: Sequence[Column], file: str) -> Problem:
+    if not header:
+        return Problem(
+            "a name for every column", file, 1, "", "an empty header", "name the column, or delete it"
+        )
+    near = get_close_matches(split_header(header)[0], [column.name for column in columns], n=3, cutoff=0.5)
+    cure = f"did you mean {' or '.join(near)}?" if near else "leave the column out, or load with a map"
+    return Problem("a column of the family", file, None, header, header, cure)

@@ -1,0 +1,150 @@
+"""One list as it stands in a file, ready for the database: its headers, its rows, its odd lines.
+
+Every format is brought to the same form. A cell is text; what text cannot say (a JSON object, a
+spreadsheet's error value) is marked, so that no supplier's text is ever taken for it.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from catalog_schema.kinds import is_printable
+from matcher.errors import FileRefused
+
+MARK = "\x01"
+"""A cell that starts so is JSON behind it."""
+
+LONGEST_ROW = 1_000_000
+MOST_COLUMNS = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with one cell or one row."""
+
+    field: str
+    found: str
+    expected: str
+    cure: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BadCell:
+    """A spreadsheet's cell that holds no value of its own: an error, a formula, a date."""
+
+    shown: str
+    expected: str
+    cure: str
+
+
+@dataclass(frozen=True, slots=True)
+class BrokenRow:
+    """A line that has no cell for every header."""
+
+    line: int
+    cells: list[str]
+    fault: Fault
+
+
+@dataclass(slots=True)
+class Listing:
+    """One list: what the database reads it from, and what was set aside on the way."""
+
+    path: Path
+    headers: list[str]
+    relation: str
+    """SQL that gives ``line`` and a text column ``c0``, ``c1``, ... for each header."""
+    lines: int
+    sheet: str = ""
+    skipped: Counter[str] = field(default_factory=Counter)
+    broken: list[BrokenRow] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+    marked: bool = True
+    """Whether cells may carry the mark."""
+
+
+def encode_cell(cell: object) -> str:
+    """A cell as text for the database; marked where text alone would not bring it back."""
+    if cell is None:
+        return ""
+    if isinstance(cell, str):
+        plain = is_printable(cell) and not cell.startswith(MARK)
+        return cell if plain else MARK + json.dumps(cell)
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    if isinstance(cell, int | float | Decimal):
+        return str(cell)
+    if isinstance(cell, BadCell):
+        return MARK + json.dumps({"shown": cell.shown, "bad": cell.expected, "cure": cell.cure})
+    return MARK + json.dumps(cell, default=str)
+
+
+def decode_cell(text: str | None) -> object:
+    """The cell that `encode_cell` made the text from, as far as reading a field goes."""
+    if text is None or not text.startswith(MARK):
+        return text
+    cell = json.loads(text[1:], parse_float=Decimal)
+    if isinstance(cell, dict) and cell.keys() == {"shown", "bad", "cure"}:
+        return BadCell(cell["shown"], cell["bad"], cell["cure"])
+    return cell
+
+
+def show_cell(text: str | None) -> str:
+    """The cell as a person would see it."""
+    cell = decode_cell(text)
+    if isinstance(cell, BadCell):
+        return cell.shown
+    if isinstance(cell, str):
+        return cell.replace("\x00", "\\0").encode("utf-8", "backslashreplace").decode("utf-8")
+    return "" if cell is None else json.dumps(cell, ensure_ascii=False, default=str)
+
+
+def write_clean(target: Path, rows: Iterable[tuple[int, Sequence[Any]]], width: int) -> str:
+    """Rows as a private file that reads back exactly, and the SQL that reads it."""
+    with target.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream, quoting=csv.QUOTE_ALL, lineterminator="\n")
+        for line, cells in rows:
+            texts = [encode_cell(cell) for cell in cells]
+            if sum(map(len, texts)) > LONGEST_ROW:
+                raise FileRefused(f"row {line} is longer than {LONGEST_ROW:,} characters")
+            writer.writerow([line, *texts, *[""] * (width - len(texts))])
+    return clean_relation(target, width)
+
+
+def clean_relation(path: Path, width: int) -> str:
+    """SQL over a file that `write_clean` made."""
+    columns = ", ".join(["'line': 'INTEGER'", *(f"'c{i}': 'VARCHAR'" for i in range(width))])
+    return (
+        f"select * from read_csv({quoted(path)}, auto_detect=false, header=false, delim=',', quote='\"', "
+        f"escape='\"', new_line='\\n', parallel=false, max_line_size={8 * LONGEST_ROW}, "
+        f"columns={{{columns}}})"
+    )
+
+
+def quoted(text: object) -> str:
+    """A text as an SQL literal, for the few places that take no parameter."""
+    return "'" + str(text).replace("'", "''") + "'"
+
+
+def trim_headers(headers: Sequence[str]) -> list[str]:
+    """Headers without the empty ones at the end."""
+    found = [header.strip() for header in headers]
+    while found and not found[-1]:
+        found.pop()
+    return found
+
+
+def refuse_width(path: Path, count: int) -> None:
+    """Refuse a list that is wider than any list."""
+    if count > MOST_COLUMNS:
+        raise FileRefused(
+            f"{path} has {count:,} columns",
+            cure=f"a list has at most {MOST_COLUMNS:,}: is the delimiter right?",
+        )

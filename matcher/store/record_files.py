@@ -1,0 +1,136 @@
+"""Lists of records: JSON, JSON Lines, Parquet. A record's place is its number, from 1."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from catalog_schema.documents import DocumentError, parse_json
+from catalog_schema.kinds import shorten
+from matcher.errors import FileRefused
+from matcher.store.encodings import examine_text
+from matcher.store.listing import BrokenRow, Fault, Listing, quoted, refuse_width, write_clean
+
+MOST_JSON_BYTES = 500_000_000
+
+
+def read_json_list(path: Path, workdir: Path) -> Listing:
+    """A JSON list of objects, or an object that holds one such list.
+
+    Raises
+    ------
+    FileRefused
+        where the file is no such JSON.
+    """
+    if path.stat().st_size > MOST_JSON_BYTES:
+        raise FileRefused(
+            f"{path} is too large for one JSON document", cure="save it as JSON Lines or Parquet"
+        )
+    try:
+        data = parse_json(path.read_bytes().decode("utf-8-sig"))
+    except (UnicodeDecodeError, DocumentError) as error:
+        raise FileRefused(
+            f"{path} is no JSON that can be read: {error}", cure="save the list again"
+        ) from None
+    if isinstance(data, dict):
+        lists = [value for value in data.values() if isinstance(value, list)]
+        data = lists[0] if len(lists) == 1 else data
+    if not isinstance(data, list) or not data:
+        raise FileRefused(f"{path} holds no list of parts", cure='write [{"part_id": ...}, ...]')
+    return _as_listing(path, workdir, list(enumerate(data, start=1)), len(data))
+
+
+def read_json_lines(path: Path, workdir: Path) -> Listing:
+    """A file with one JSON object a line.
+
+    Raises
+    ------
+    FileRefused
+        where no line holds an object.
+    """
+    facts = examine_text(path)
+    rows: list[tuple[int, Any]] = []
+    blank = 0
+    with path.open(encoding=facts.encoding, newline=None) as stream:
+        for line, text in enumerate(stream, start=1):
+            if not text.strip():
+                blank += 1
+                continue
+            try:
+                rows.append((line, parse_json(text)))
+            except DocumentError as error:
+                rows.append((line, _unread(text, error)))
+    listing = _as_listing(path, workdir, rows, facts.lines)
+    listing.skipped["blank"] += blank
+    return listing
+
+
+def _unread(text: str, error: DocumentError) -> BrokenRow:
+    fault = Fault(
+        "", shorten(text), "one JSON object", f"{error.faults[0].place}: {error.faults[0].expected}"
+    )
+    return BrokenRow(0, [text.rstrip("\n")], fault)
+
+
+def _as_listing(path: Path, workdir: Path, rows: Sequence[tuple[int, Any]], lines: int) -> Listing:
+    headers = list(dict.fromkeys(key for _, row in rows if isinstance(row, dict) for key in row))
+    if not headers:
+        raise FileRefused(f"{path} holds no parts", cure='write {"part_id": ...} for each')
+    refuse_width(path, len(headers))
+    listing = Listing(path, headers, "", lines)
+    cells = _cells(rows, headers, listing)
+    listing.relation = write_clean(workdir / f"{path.stem[:40]}.clean.csv", cells, len(headers))
+    return listing
+
+
+def _cells(
+    rows: Sequence[tuple[int, Any]], headers: list[str], listing: Listing
+) -> Iterator[tuple[int, list[Any]]]:
+    for line, row in rows:
+        if isinstance(row, dict):
+            yield line, [row.get(header) for header in headers]
+        elif isinstance(row, BrokenRow):
+            listing.broken.append(BrokenRow(line, row.cells, row.fault))
+        else:
+            fault = Fault("", shorten(row), "a JSON object", 'write {"part_id": ...}')
+            listing.broken.append(BrokenRow(line, [shorten(row, 2000)], fault))
+
+
+def read_parquet_list(con: duckdb.DuckDBPyConnection, path: Path) -> Listing:
+    """A Parquet table.
+
+    Raises
+    ------
+    FileRefused
+        where the database cannot read it.
+    """
+    table = f"read_parquet({quoted(path)}, file_row_number=true)"
+    try:
+        columns = con.execute(f"describe select * exclude (file_row_number) from {table}").fetchall()
+        (lines,) = con.execute(f"select count(*) from {table}").fetchall()[0]
+    except duckdb.Error as error:
+        raise FileRefused(
+            f"{path} is no Parquet that can be read: {str(error).splitlines()[0]}", cure="save it again"
+        ) from None
+    headers = [str(column[0]) for column in columns]
+    refuse_width(path, len(headers))
+    cells = ", ".join(
+        _as_text(name, sql_type, i) for i, (name, sql_type) in enumerate(column[:2] for column in columns)
+    )
+    relation = f"select (file_row_number + 1)::integer as line, {cells} from {table}"
+    return Listing(path, headers, relation, int(lines))
+
+
+def _as_text(name: str, sql_type: str, position: int) -> str:
+    column = '"' + name.replace('"', '""') + '"'
+    if sql_type == "VARCHAR":
+        plain = f"{column} is null or not (starts_with({column}, chr(1)) or contains({column}, chr(0)))"
+        text = f"case when {plain} then {column} else chr(1) || to_json({column})::varchar end"
+    elif sql_type.endswith("]") or sql_type.startswith(("STRUCT", "MAP")):
+        text = f"chr(1) || to_json({column})::varchar"
+    else:
+        text = f"{column}::varchar"
+    return f"{text} as c{position}"

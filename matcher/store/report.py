@@ -1,0 +1,73 @@
+"""What a load did, as data: every line of every file is in one of its counts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import Any
+
+from matcher.store.listing import Fault
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemRow:
+    """A row that could not be loaded: its place, what is wrong with it, its cells as they stood."""
+
+    file: str
+    sheet: str
+    line: int
+    family: str
+    part_id: str
+    faults: tuple[Fault, ...]
+    headers: tuple[str, ...]
+    cells: tuple[str, ...]
+    fields: dict[str, str]
+    """What was understood of it, by field, as text: the form it can be mended in."""
+    mends: int | None = None
+    """The problem that this row was to mend."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One field of one part, before and after."""
+
+    family: str
+    part_id: str
+    field: str
+    before: Any
+    after: Any
+
+
+@dataclass(slots=True)
+class LoadReport:
+    """The counts of one load; ``lines`` is the sum of loaded, problems and skipped."""
+
+    version: int = 0
+    families: list[str] = field(default_factory=list)
+    files: list[str] = field(default_factory=list)
+    lines: int = 0
+    new: int = 0
+    changed: int = 0
+    unchanged: int = 0
+    duplicates: int = 0
+    """Rows that repeat a row of the same load, cell for cell."""
+    withdrawn: int = 0
+    skipped: Counter[str] = field(default_factory=Counter)
+    problems: list[ProblemRow] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
+    """The first of the changed fields; the rest is in the history."""
+    mended: int = 0
+    """Problem rows of earlier loads that this load cleared."""
+    warnings: list[str] = field(default_factory=list)
+    dry_run: bool = False
+    seconds: float = 0.0
+
+    @property
+    def loaded(self) -> int:
+        """Rows whose part stands in the catalog as the list says."""
+        return self.new + self.changed + self.unchanged + self.duplicates
+
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether the catalog is as it was."""
+        return not (self.new or self.changed or self.withdrawn)

@@ -1,0 +1,188 @@
+"""Rows of a list to rows of a family: what can be read whole, and what cannot with every reason."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+import duckdb
+
+from catalog_schema.columns import Column, family_columns
+from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells
+from matcher.store.headers import Target
+from matcher.store.listing import Fault, quoted
+
+MISSING = "a value: the field is required"
+MISSING_CURE = "write the value into the cell"
+
+
+@dataclass(slots=True)
+class Understood:
+    """One listing, understood: the relation of its whole rows, and the faults of the others by line."""
+
+    relation: str
+    """Gives ``line``, every column of the family's table and ``cell_basis``."""
+    faults: dict[int, list[Fault]] = field(default_factory=dict)
+
+
+def understand(
+    con: duckdb.DuckDBPyConnection,
+    family: str,
+    relation: str,
+    targets: Sequence[Target],
+    *,
+    marked: bool,
+    tolerances: dict[str, Decimal],
+    tag: str,
+) -> Understood:
+    """Read every row of a relation into a family's columns.
+
+    ``tolerances`` gives each basis' default in mm; ``tag`` keeps the temporary tables of several lists apart.
+    """
+    columns = family_columns(family)
+    by_name = {target.column.name: target for target in targets}
+    con.execute(f"create temp table fast_{tag} as {_fast_select(relation, columns, by_name, marked)}")
+    whole = f"select line, {_names(columns, '', no_tol=True)}, null as cell_basis from fast_{tag} where clean"
+    (odd,) = con.execute(f"select count(*) from fast_{tag} where not clean").fetchall()[0]
+    if not odd:
+        return Understood(whole)
+    con.execute(
+        f"create temp table odd_{tag} as select * from ({relation}) "
+        f"where line in (select line from fast_{tag} where not clean)"
+    )
+    reads = {name: _read_column(con, target, tag) for name, target in by_name.items()}
+    faults = _faults(con, by_name, reads, tag)
+    con.execute(f"create temp table spoiled_{tag} (line integer)")
+    con.execute(f"insert into spoiled_{tag} select unnest($1::integer[])", [list(faults)])
+    slow = _slow_select(columns, by_name, reads, tolerances, tag)
+    return Understood(f"{whole} union all {slow}", faults)
+
+
+def _fast_select(relation: str, columns: Sequence[Column], targets: dict[str, Target], marked: bool) -> str:
+    values, taken = ["line"], []
+    for column in columns:
+        target = targets.get(column.name)
+        if target is None:
+            values.append(f'{default_sql(column)} as "{column.name}"')
+            continue
+        fast = fast_cell(target, f"c{target.position}", marked)
+        taken.append(fast.taken)
+        values.append(f'coalesce({fast.value}, {default_sql(column)}) as "{column.name}"')
+    return f"select {', '.join(values)}, {' and '.join(taken)} as clean from ({relation})"
+
+
+def _names(columns: Sequence[Column], prefix: str, *, no_tol: bool) -> str:
+    found = []
+    for column in columns:
+        found.append(f'{prefix}"{column.name}"')
+        if column.is_figure and no_tol:
+            found.append(f'null::{column.kind.sql_type} as "{column.tol_name}"')
+    return ", ".join(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    table: str
+    has_basis: bool
+    faults: list[CellRead]
+
+
+def _read_column(con: duckdb.DuckDBPyConnection, target: Target, tag: str) -> _Column:
+    """Each text of a column that stands in an odd row, read once, into a table to join with."""
+    cell, table = f"c{target.position}", f"read_{tag}_{target.position}"
+    texts = [
+        row[0] for row in con.execute(f"select distinct {cell} from odd_{tag} where {cell} <> ''").fetchall()
+    ]
+    reads = read_cells(target, texts)
+    sql_type = target.column.kind.sql_type
+    con.execute(
+        f"create temp table {table} (text varchar, value {sql_type}, tol decimal(15,6), basis varchar)"
+    )
+    good = [read for read in reads if read.fault is None]
+    if good:
+        con.execute(
+            f"insert into {table} select unnest($1::varchar[]), "
+            f"unnest($2::{_carrier(sql_type)}[])::{sql_type}, "
+            "unnest($3::varchar[])::decimal(15,6), unnest($4::varchar[])",
+            [
+                [read.text for read in good],
+                [read.value if sql_type == "VARCHAR[]" else _as_sql(read.value) for read in good],
+                [_as_sql(read.tol) for read in good],
+                [read.basis for read in good],
+            ],
+        )
+    return _Column(table, any(read.basis for read in good), [read for read in reads if read.fault])
+
+
+def _carrier(sql_type: str) -> str:
+    return "varchar[]" if sql_type == "VARCHAR[]" else "varchar"
+
+
+def _as_sql(value: object) -> str | None:
+    return None if value is None else f"{value:f}" if isinstance(value, Decimal) else str(value)
+
+
+def _faults(
+    con: duckdb.DuckDBPyConnection, targets: dict[str, Target], reads: dict[str, _Column], tag: str
+) -> dict[int, list[Fault]]:
+    found: dict[int, list[Fault]] = {}
+    for name, target in targets.items():
+        cell, by_text = f"c{target.position}", {read.text: read.fault for read in reads[name].faults}
+        if by_text:
+            query = f"select line, {cell} from odd_{tag} where {cell} in (select unnest($1::varchar[]))"
+            for line, text in con.execute(query, [list(by_text)]).fetchall():
+                found.setdefault(line, []).append(by_text[text])  # type: ignore[arg-type]
+        if target.column.required:
+            blank = (
+                f"select line from odd_{tag} left join {reads[name].table} r on r.text = {cell} "
+                f"where r.value is null and not coalesce({cell} in (select unnest($1::varchar[])), false)"
+            )
+            for (line,) in con.execute(blank, [list(by_text)]).fetchall():
+                found.setdefault(line, []).append(Fault(name, "", MISSING, MISSING_CURE))
+    return dict(sorted(found.items()))
+
+
+def _slow_select(
+    columns: Sequence[Column],
+    targets: dict[str, Target],
+    reads: dict[str, _Column],
+    tolerances: dict[str, Decimal],
+    tag: str,
+) -> str:
+    values, joins = ["line"], []
+    row_basis = f"coalesce(r{targets['basis'].position}.value, 'maker')" if "basis" in targets else "'maker'"
+    for column in columns:
+        target = targets.get(column.name)
+        if target is None:
+            values.append(f'{default_sql(column)} as "{column.name}"')
+            if column.is_figure:
+                values.append(f"null::{column.kind.sql_type}")
+            continue
+        alias = f"r{target.position}"
+        joins.append(f"left join {reads[column.name].table} {alias} on {alias}.text = o.c{target.position}")
+        values.append(f'coalesce({alias}.value, {default_sql(column)}) as "{column.name}"')
+        if column.is_figure:
+            values.append(_tolerance(column, alias, row_basis, tolerances))
+    based = [(name, target) for name, target in targets.items() if reads[name].has_basis]
+    values.append(_cell_basis([(name, f"r{target.position}.basis") for name, target in based], row_basis))
+    return (
+        f"select {', '.join(values)} from odd_{tag} o {' '.join(joins)} "
+        f"where line not in (select line from spoiled_{tag})"
+    )
+
+
+def _tolerance(column: Column, alias: str, row_basis: str, tolerances: dict[str, Decimal]) -> str:
+    if not column.is_length:
+        return f"{alias}.tol"
+    cases = " ".join(f"when {quoted(basis)} then {value}" for basis, value in tolerances.items())
+    own = f"case when {alias}.basis <> {row_basis} then case {alias}.basis {cases} end end"
+    return f"coalesce({alias}.tol, {own}::decimal(15,6))"
+
+
+def _cell_basis(bases: list[tuple[str, str]], row_basis: str) -> str:
+    if not bases:
+        return "null::varchar as cell_basis"
+    pairs = ", ".join(f"{quoted(name)}, nullif({basis}, {row_basis})" for name, basis in bases)
+    merged = f"json_merge_patch('{{}}', json_object({pairs}))"
+    return f"nullif({merged}::varchar, '{{}}') as cell_basis"

@@ -1,0 +1,178 @@
+"""A look into a spreadsheet before it is opened: is it safe, and which cells hold no value of their own.
+
+A reader of values gives an empty cell for an error and for a formula that was never calculated, and
+knows nothing of number formats. This pass over the sheet's own text finds them, with their places.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import IO
+from xml.etree.ElementTree import Element, ParseError, iterparse
+
+from matcher.errors import FileRefused
+from matcher.store.listing import MOST_COLUMNS, BadCell
+
+MOST_BYTES = 1_000_000_000
+MOST_RATIO = 150
+SMALL = 20_000_000
+MOST_CELLS = 60_000_000
+NS = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
+
+
+@dataclass(slots=True)
+class SheetNotes:
+    """What the values of a sheet do not tell."""
+
+    rows: int = 0
+    bad: dict[tuple[int, int], BadCell] = field(default_factory=dict)
+    zeros: dict[tuple[int, int], int] = field(default_factory=dict)
+    """Cells with a number format such as 00000, and how many digits it shows."""
+    formulas: int = 0
+
+
+def check_archive(path: Path) -> None:
+    """Refuse a spreadsheet that unpacks to far more than its size, or that declares entities.
+
+    Raises
+    ------
+    FileRefused
+        with what was found.
+    """
+    with _archive(path) as archive:
+        total = sum(part.file_size for part in archive.infolist())
+        packed = max(path.stat().st_size, 1)
+        if total > MOST_BYTES or (total > SMALL and total > packed * MOST_RATIO):
+            raise FileRefused(
+                f"{path} unpacks to {total:,} bytes, {total // packed} times its size: it was not opened",
+                cure="save the list again, as CSV",
+            )
+        for part in archive.infolist():
+            if part.filename.endswith((".xml", ".rels")):
+                _refuse_entities(path, archive, part)
+
+
+def _archive(path: Path) -> zipfile.ZipFile:
+    try:
+        return zipfile.ZipFile(path)
+    except (zipfile.BadZipFile, OSError, NotImplementedError):
+        raise _no_spreadsheet(path) from None
+
+
+def _no_spreadsheet(path: Path) -> FileRefused:
+    return FileRefused(f"{path} is no spreadsheet that can be read", cure="save it again as .xlsx or .csv")
+
+
+def _refuse_entities(path: Path, archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
+    try:
+        with archive.open(part) as stream:
+            head = stream.read(4096)
+    except (zipfile.BadZipFile, RuntimeError, OSError, NotImplementedError):
+        raise _no_spreadsheet(path) from None
+    if b"<!DOCTYPE" in head or b"<!ENTITY" in head or b"<\x00!\x00" in head:
+        raise FileRefused(f"{path} declares entities: it was not opened", cure="save the list again, as CSV")
+
+
+def check_sheet(path: Path, sheet: str) -> SheetNotes:
+    """The notes on one sheet.
+
+    Raises
+    ------
+    FileRefused
+        where the sheet cannot be read, or spreads over more cells than any list.
+    """
+    try:
+        with _archive(path) as archive:
+            part, stale = _sheet_part(archive, sheet)
+            digits = _digit_formats(archive)
+            with archive.open(part) as stream:
+                return _walk(path, stream, digits, stale)
+    except (KeyError, ParseError, zipfile.BadZipFile, RuntimeError, ValueError, EOFError):
+        raise _no_spreadsheet(path) from None
+
+
+def _sheet_part(archive: zipfile.ZipFile, sheet: str) -> tuple[str, bool]:
+    """The archive's name of a sheet, and whether its formulas wait to be calculated on opening."""
+    book = _tree(archive, "xl/workbook.xml")
+    wanted = next(found for found in book.iter(f"{NS}sheet") if found.get("name") == sheet)
+    links = _tree(archive, "xl/_rels/workbook.xml.rels")
+    target = next(link.get("Target", "") for link in links if link.get("Id") == wanted.get(REL))
+    calc = book.find(f"{NS}calcPr")
+    stale = calc is not None and calc.get("fullCalcOnLoad") in ("1", "true")
+    return target.lstrip("/") if target.startswith("/") else f"xl/{target}", stale
+
+
+def _tree(archive: zipfile.ZipFile, part: str) -> Element:
+    from xml.etree.ElementTree import fromstring
+
+    return fromstring(archive.read(part))
+
+
+def _digit_formats(archive: zipfile.ZipFile) -> dict[str, int]:
+    """Style numbers whose format shows leading zeros, and how many digits."""
+    if "xl/styles.xml" not in archive.namelist():
+        return {}
+    styles = _tree(archive, "xl/styles.xml")
+    codes = {found.get("numFmtId"): found.get("formatCode", "") for found in styles.iter(f"{NS}numFmt")}
+    used = styles.find(f"{NS}cellXfs")
+    widths = {}
+    for number, style in enumerate(used if used is not None else ()):
+        code = codes.get(style.get("numFmtId"), "")
+        if re.fullmatch("0{2,40}", code):
+            widths[str(number)] = len(code)
+    return widths
+
+
+def _walk(path: Path, stream: IO[bytes], digits: dict[str, int], stale: bool) -> SheetNotes:
+    notes, width = SheetNotes(), 0
+    for row, column, cell in _cells(stream):
+        notes.rows, width = max(notes.rows, row), max(width, column)
+        if width > MOST_COLUMNS or notes.rows * width > MOST_CELLS:
+            raise FileRefused(f"{path} spreads over too many cells", cure="save the list alone, as CSV")
+        if bad := _bad_cell(cell, stale):
+            notes.bad[row, column] = bad
+        if cell.find(f"{NS}f") is not None:
+            notes.formulas += 1
+        if cell.get("t") in (None, "n") and cell.get("s") in digits:
+            notes.zeros[row, column] = digits[cell.get("s", "")]
+    return notes
+
+
+def _cells(stream: IO[bytes]) -> Iterator[tuple[int, int, Element]]:
+    row = column = 0
+    for event, element in iterparse(stream, events=("start", "end")):
+        if event == "start" and element.tag == f"{NS}row":
+            row, column = int(element.get("r") or row + 1), 0
+        elif event == "end" and element.tag == f"{NS}c":
+            column = _column_number(element.get("r")) or column + 1
+            yield row, column, element
+        elif event == "end" and element.tag == f"{NS}row":
+            element.clear()
+
+
+def _column_number(reference: str | None) -> int:
+    number = 0
+    for letter in (reference or "").rstrip("0123456789"):
+        number = number * 26 + ord(letter) - 64
+    return number
+
+
+def _bad_cell(cell: Element, stale: bool) -> BadCell | None:
+    value, formula = cell.findtext(f"{NS}v"), cell.find(f"{NS}f")
+    if cell.get("t") == "e":
+        return BadCell(
+            value or "#ERROR", "a value, not a spreadsheet's error", "mend the formula in the list"
+        )
+    if formula is None or not (value in (None, "") or (stale and value == "0")):
+        return None
+    text = formula.text or ""
+    return BadCell(
+        f"={text}"[:60],
+        "a value: the formula was never calculated",
+        "open and save the list, or write the value",
+    )

@@ -1,0 +1,142 @@
+"""Lists in spreadsheets: every cell as it is written, none calculated here."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from matcher.errors import FileRefused
+from matcher.store.listing import (
+    BadCell,
+    BrokenRow,
+    Fault,
+    Listing,
+    encode_cell,
+    refuse_width,
+    show_cell,
+    trim_headers,
+    write_clean,
+)
+from matcher.store.spreadsheet_check import SheetNotes, check_archive, check_sheet
+
+Row = tuple[int, list[object]]
+
+
+def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
+    """A sheet by its name, the first with rows where none is named: name, notes, warnings, rows.
+
+    Raises
+    ------
+    FileRefused
+        where the file is no spreadsheet, is not safe to open, or has no such sheet.
+    """
+    from python_calamine import CalamineError, CalamineWorkbook
+
+    check_archive(path)
+    try:
+        book = CalamineWorkbook.from_path(str(path))
+        name, others = _choose(path, book, sheet)
+        notes = check_sheet(path, name)
+        values = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+        notes.rows = max(notes.rows, len(values))
+    except CalamineError as error:
+        raise FileRefused(
+            f"{path} is no spreadsheet that can be read: {error}", cure="save it again as .xlsx or .csv"
+        ) from None
+    warnings = (
+        [f"{path}: sheet {name!r} was read; it also holds {', '.join(map(repr, others))}"] if others else []
+    )
+    return name, notes, warnings + _formula_warning(path, notes), _rows(values, notes)
+
+
+def _choose(path: Path, book: object, sheet: str | None) -> tuple[str, list[str]]:
+    names: list[str] = book.sheet_names  # type: ignore[attr-defined]
+    if sheet is not None and sheet not in names:
+        raise FileRefused(f"{path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(names)}")
+    filled = [name for name in names if book.get_sheet_by_name(name).total_height]  # type: ignore[attr-defined]
+    if not filled and sheet is None:
+        raise FileRefused(f"{path} holds no rows", cure="save the list again")
+    chosen = sheet if sheet is not None else filled[0]
+    return chosen, [name for name in filled if name != chosen] if sheet is None else []
+
+
+def _formula_warning(path: Path, notes: SheetNotes) -> list[str]:
+    good = notes.formulas - sum(bad.shown.startswith("=") for bad in notes.bad.values())
+    if good <= 0:
+        return []
+    return [f"{path}: {good} cells hold formulas; the values they last had were taken"]
+
+
+def _rows(values: Sequence[Sequence[object]], notes: SheetNotes) -> Iterator[Row]:
+    bad_width: dict[int, int] = {}
+    for row, column in notes.bad:
+        bad_width[row] = max(column, bad_width.get(row, 0))
+    for line in range(1, notes.rows + 1):
+        cells = values[line - 1] if line <= len(values) else []
+        width = max(len(cells), bad_width.get(line, 0))
+        yield line, [_cell(cells, line, column, notes) for column in range(1, width + 1)]
+
+
+def _cell(cells: Sequence[object], line: int, column: int, notes: SheetNotes) -> object:
+    if bad := notes.bad.get((line, column)):
+        return bad
+    value = cells[column - 1] if column <= len(cells) else ""
+    if isinstance(value, float):
+        text = str(int(value)) if value.is_integer() and abs(value) < 10**15 else f"{value:.15g}"
+        return text.zfill(notes.zeros.get((line, column), 0))
+    if isinstance(value, datetime.date | datetime.time | datetime.timedelta):
+        return BadCell(str(value), "a value, not a date", "give the cell the format Text, and write it again")
+    return value
+
+
+def read_spreadsheet(path: Path, workdir: Path) -> Listing:
+    """A list with its header in the first row that is not blank.
+
+    Raises
+    ------
+    FileRefused
+        as `open_sheet` does, and where the sheet holds no header.
+    """
+    name, notes, warnings, rows = open_sheet(path, None)
+    line, header = next(((line, cells) for line, cells in rows if _filled(cells)), (0, []))
+    headers = trim_headers([_header_text(cell) for cell in header])
+    if not headers:
+        raise FileRefused(f"{path} holds no rows", cure="save the list again")
+    refuse_width(path, len(headers))
+    listing = Listing(path, headers, "", notes.rows, sheet=name, warnings=warnings)
+    listing.skipped.update({"header": 1, "blank": line - 1})
+    if notes.zeros:
+        listing.warnings.append(zeros_warning(path, notes))
+    data = _sort_rows(rows, len(headers), listing)
+    listing.relation = write_clean(workdir / f"{path.stem[:40]}.clean.csv", data, len(headers))
+    return listing
+
+
+def _sort_rows(rows: Iterator[Row], width: int, listing: Listing) -> Iterator[Row]:
+    for line, cells in rows:
+        if not _filled(cells):
+            listing.skipped["blank"] += 1
+        elif _filled(cells[width:]):
+            fault = Fault(
+                "", f"{len(cells)} cells", f"{width} cells, as the header has", "give every column a header"
+            )
+            listing.broken.append(BrokenRow(line, [show_cell(encode_cell(cell)) for cell in cells], fault))
+        else:
+            yield line, cells[:width]
+
+
+def zeros_warning(path: Path, notes: SheetNotes) -> str:
+    """What to say of numbers whose leading zeros are in the format only."""
+    return (
+        f"{path}: {len(notes.zeros)} cells are numbers shown with leading zeros; they were taken as shown. "
+        "A number without such a format has lost its zeros: write part numbers as text"
+    )
+
+
+def _header_text(cell: object) -> str:
+    return cell if isinstance(cell, str) else getattr(cell, "shown", str(cell))
+
+
+def _filled(cells: Sequence[object]) -> bool:
+    return any(not isinstance(cell, str) or cell.strip() for cell in cells)

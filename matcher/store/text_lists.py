@@ -1,0 +1,194 @@
+"""Lists in text files: by the database where every line is one row, else line by line."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+
+from catalog_schema.kinds import shorten
+from matcher.errors import FileRefused
+from matcher.store.encodings import (
+    LONGEST_LINE,
+    TextFacts,
+    examine_text,
+    find_delimiter,
+    known_delimiter,
+)
+from matcher.store.listing import BrokenRow, Fault, Listing, quoted, refuse_width, trim_headers, write_clean
+
+LONGEST_CELL_LINES = 100
+"""A quoted cell that runs on over more lines than this was never closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One row as it stands in a text file: its cells, and how many lines it takes."""
+
+    line: int
+    span: int
+    cells: list[str]
+    fault: Fault | None = None
+
+    @property
+    def is_blank(self) -> bool:
+        return not any(cell.strip() for cell in self.cells)
+
+
+def open_records(
+    path: Path, encoding: str | None, delimiter: str | None
+) -> tuple[TextFacts, str, Iterator[Record]]:
+    """A text file as records, with how it is written and its delimiter."""
+    facts = examine_text(path, encoding)
+    mark = known_delimiter(delimiter) if delimiter else find_delimiter(_sample(path, facts.encoding))
+    return facts, mark, read_records(path, facts.encoding, mark)
+
+
+def _sample(path: Path, encoding: str) -> list[str]:
+    with path.open(encoding=encoding, errors="replace", newline=None) as stream:
+        return stream.read(200_000).split("\n")[:200]
+
+
+def read_records(path: Path, encoding: str, delimiter: str) -> Iterator[Record]:
+    """Every record of a text file; a quote that nobody closes spoils its own line only."""
+    csv.field_size_limit(LONGEST_LINE * 2)
+    lines = _Lines(path, encoding)
+    while (line := lines.take()) is not None:
+        yield _record(lines, line, delimiter)
+
+
+class _Lines:
+    """The lines of a text file, with as much looking ahead as a quoted cell wants."""
+
+    def __init__(self, path: Path, encoding: str) -> None:
+        self._source = _text_lines(path, encoding)
+        self._ahead: list[str] = []
+        self.number = 0
+
+    def take(self) -> str | None:
+        self.number += 1
+        return self._ahead.pop(0) if self._ahead else next(self._source, None)
+
+    def peek(self, count: int) -> list[str]:
+        while len(self._ahead) < count and (line := next(self._source, None)) is not None:
+            self._ahead.append(line)
+        return self._ahead[:count]
+
+    def drop(self, count: int) -> None:
+        del self._ahead[:count]
+        self.number += count
+
+
+def _text_lines(path: Path, encoding: str) -> Iterator[str]:
+    with path.open(encoding=encoding, newline=None) as stream:
+        for line in stream:
+            yield line.removesuffix("\n")
+
+
+def _record(lines: _Lines, first: str, delimiter: str) -> Record:
+    number, ending = lines.number, _ending(first, delimiter)
+    if ending == "whole":
+        return Record(number, 1, _cells(first, delimiter))
+    text = first
+    for extra, line in enumerate(lines.peek(LONGEST_CELL_LINES) if ending == "open" else [], start=1):
+        text += "\n" + line
+        if len(text) > LONGEST_LINE:
+            break
+        if '"' in line and _ending(text, delimiter) == "whole":
+            lines.drop(extra)
+            return Record(number, extra + 1, _cells(text, delimiter))
+    fault = Fault("", shorten(first), "closed quotes", 'write a quote within a cell twice: "6.5"" coaxial"')
+    return Record(number, 1, first.split(delimiter), fault)
+
+
+def _ending(text: str, delimiter: str) -> str:
+    """Whether the text ends a row (whole), leaves a quoted cell open, or has text behind one (torn)."""
+    if '"' not in text:
+        return "whole"
+    try:
+        for _ in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True):
+            pass
+    except csv.Error as error:
+        return "open" if "unexpected end" in str(error) else "torn"
+    return "whole"
+
+
+def _cells(text: str, delimiter: str) -> list[str]:
+    return next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), [])
+
+
+def read_text_list(path: Path, workdir: Path) -> Listing:
+    """A list with its header in the first line that is not blank.
+
+    Raises
+    ------
+    FileRefused
+        where the file is no text, has no header, or has more columns than any list.
+    """
+    facts, mark, records = open_records(path, None, None)
+    header = next((record for record in records if not record.is_blank), None)
+    if header is None:
+        raise FileRefused(f"{path} holds no rows", cure="save the list again")
+    headers = trim_headers(header.cells)
+    refuse_width(path, len(headers))
+    listing = Listing(path, headers, "", facts.lines, warnings=encoding_warnings(path, facts))
+    listing.skipped.update({"header": header.span, "blank": header.line - 1})
+    if facts.plain and header.span == 1 and len(headers) == len(header.cells) > 1:
+        listing.relation = _direct(path, len(headers), mark, header.line)
+        if _reads_whole(listing.relation, facts.lines - header.line):
+            listing.marked = False
+            return listing
+    rows = sort_records(records, len(headers), listing.skipped, listing.broken)
+    listing.relation = write_clean(workdir / f"{path.stem[:40]}.clean.csv", rows, len(headers))
+    return listing
+
+
+def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
+    """What to say of an encoding that was found, not known."""
+    if facts.found and facts.encoding == "cp1252":
+        return [f"{path} is not UTF-8: it was read as Windows-1252"]
+    return []
+
+
+def _direct(path: Path, width: int, mark: str, skip: int) -> str:
+    columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(width))
+    return (
+        f"select (row_number() over () + {skip})::integer as line, * from read_csv({quoted(path)}, "
+        f"auto_detect=false, header=false, skip={skip}, delim={quoted(mark)}, quote='\"', escape='\"', "
+        f"strict_mode=true, null_padding=false, max_line_size={2 * LONGEST_LINE}, columns={{{columns}}})"
+    )
+
+
+def _reads_whole(relation: str, expected: int) -> bool:
+    """Whether the database finds as many rows as there are lines: then row and line go together."""
+    with duckdb.connect() as aside:  # a query that fails would end the transaction of the load
+        try:
+            return aside.execute(f"select count(*) from ({relation})").fetchone() == (expected,)
+        except duckdb.InvalidInputException:
+            return False
+
+
+def sort_records(
+    records: Iterator[Record], width: int, skipped: Counter[str], broken: list[BrokenRow]
+) -> Iterator[tuple[int, Sequence[str]]]:
+    """The rows that have a cell for every header; the others are set aside with their reason."""
+    for record in records:
+        skipped["cell over several lines"] += record.span - 1
+        if record.fault is not None:
+            broken.append(BrokenRow(record.line, record.cells, record.fault))
+        elif record.is_blank:
+            skipped["blank"] += 1
+        elif len(record.cells) < width or any(cell.strip() for cell in record.cells[width:]):
+            broken.append(BrokenRow(record.line, record.cells, _ragged(record, width)))
+        else:
+            yield record.line, record.cells[:width]
+
+
+def _ragged(record: Record, width: int) -> Fault:
+    cure = "quote a cell that holds the delimiter, and give every column its cell"
+    return Fault("", f"{len(record.cells)} cells", f"{width} cells, as the header has", cure)
