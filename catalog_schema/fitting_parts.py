@@ -1,0 +1,140 @@
+"""Parts that hold, feed, darken and guard: adapters, cable, film, security, accessories."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, ClassVar
+
+from catalog_schema.kinds import (
+    Amps,
+    ChoiceKind,
+    Flag,
+    Gap,
+    Meters,
+    Milliamps,
+    Percent,
+    Place,
+    Several,
+    Size,
+    SquareMm,
+    Words,
+    WordsKind,
+)
+from catalog_schema.part import Kind, OpeningShape, Part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adapter(Part):
+    """A plate, ring, kit or filler that mates a part and an opening."""
+
+    family: ClassVar[str] = "adapter"
+
+    for_: Annotated[str, ChoiceKind(("dash", "speaker"))]
+    """The kind of opening it is made for."""
+    fits_shape: OpeningShape = None
+    """Shape of the opening it is made for."""
+    fits_w_mm: Size = None
+    """Width of the opening it is made for."""
+    fits_h_mm: Size = None
+    """Height of the opening it is made for."""
+    fits_bolt_w_mm: Size = None
+    """Its bolt holes towards the opening, across."""
+    fits_bolt_h_mm: Size = None
+    """Its bolt holes towards the opening, down."""
+    fits_bolt_circle_mm: Size = None
+    """Its bolt circle towards the opening."""
+    fits_bolt_count: Several = None
+    """How many bolt holes lie on that circle."""
+    gives_shape: OpeningShape = None
+    """Shape of the opening it gives to the part."""
+    gives_w_mm: Size = None
+    """Width of the opening it gives to the part."""
+    gives_h_mm: Size = None
+    """Height of the opening it gives to the part."""
+    gives_bolt_w_mm: Size = None
+    """Its bolt holes for the part, across; none at all: clips or its own screws hold the part."""
+    gives_bolt_h_mm: Size = None
+    """Its bolt holes for the part, down."""
+    gives_bolt_circle_mm: Size = None
+    """Its bolt circle for the part."""
+    gives_bolt_count: Several = None
+    """How many bolt holes lie on that circle."""
+    forward_mm: Place = None
+    """How far it moves the part towards the cabin: added behind, taken in front."""
+    thick_mm: Gap = None
+    """Thickness of the plate."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cable(Part):
+    """Supply cable, or a set of it with its fuse."""
+
+    family: ClassVar[str] = "cable"
+
+    conductor: Annotated[Kind, ChoiceKind(("copper", "cca"))] = None
+    """Copper, or copper-clad aluminum."""
+    area_mm2: SquareMm = None
+    """Cross-section of the conductor."""
+    length_m: Meters = None
+    """Length of one piece."""
+    rated_a: Amps = None
+    """Current the maker allows."""
+    fuse_a: Amps = None
+    """Fuse that comes with it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Film(Part):
+    """Film for glass."""
+
+    family: ClassVar[str] = "film"
+
+    vlt_pct: Percent = None
+    """Share of visible light that it lets through."""
+
+
+ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Security(Part):
+    """A layer against theft."""
+
+    family: ClassVar[str] = "security"
+
+    covers: Annotated[tuple[str, ...] | None, WordsKind(ROUTES)] = None
+    """The routes of theft it stands in the way of."""
+    effort: Annotated[Kind, ChoiceKind(("none", "habit", "chore"))] = None
+    """What it asks of the owner every day."""
+    standby_ma: Milliamps = None
+    """Current drawn at rest."""
+    own_battery: Flag = None
+    """Whether it goes on without the car's battery."""
+
+
+ACCESSORIES = (
+    "camera",
+    "level_control",
+    "board",
+    "floor",
+    "loom",
+    "aerial",
+    "line_driver",
+    "line_output_converter",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accessory(Part):
+    """A thing that makes others work together."""
+
+    family: ClassVar[str] = "accessory"
+
+    kind: Annotated[Kind, ChoiceKind(ACCESSORIES)] = None
+    """What it is."""
+    needs: Words = None
+    """What it needs of the rest, as words."""
+    gives: Words = None
+    """What it gives to the rest, as words."""
+    standby_ma: Milliamps = None
+    """Current drawn at rest."""

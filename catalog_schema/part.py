@@ -1,0 +1,59 @@
+"""What every part has, whatever its family."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any, ClassVar
+
+from catalog_schema.kinds import (
+    SHAPES,
+    ChoiceKind,
+    Count,
+    Hours,
+    Kilograms,
+    Money,
+    Several,
+    Text,
+    TextKind,
+)
+
+STRICT: dict[str, Any] = {"extra": "forbid", "use_attribute_docstrings": True}
+"""How pydantic is to read these classes: no unknown field, each field's sentence is its description."""
+
+Basis = Annotated[str | None, ChoiceKind(("measured", "caliper", "maker", "estimate"))]
+PartShape = Annotated[str, ChoiceKind(SHAPES)]
+OpeningShape = Annotated[str | None, ChoiceKind((*SHAPES, "twin_shaft"))]
+Kind = str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """What every family has."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    family: ClassVar[str] = "part"
+
+    part_id: Annotated[str, TextKind(longest=200)]
+    """The shop's or the supplier's number, kept letter by letter: leading zeros stay."""
+    maker: Annotated[str, TextKind(longest=200)]
+    """Who makes it."""
+    model: Annotated[str, TextKind(longest=400)]
+    """What the maker calls it."""
+    price: Money
+    """Price of one pack, in the store's currency, without tax."""
+    pack_of: Several = 1
+    """How many pieces a pack holds."""
+    labour_h: Hours = None
+    """Hours to fit one."""
+    mass_kg: Kilograms = None
+    """Mass of one piece."""
+    stock: Count = None
+    """Packs on the shelf."""
+    lead_days: Count = None
+    """Days until ordered packs arrive."""
+    basis: Basis = "maker"
+    """Where the row's figures come from, which sets their tolerance."""
+    source: Text = None
+    """The list or sheet the row was taken from."""
+    notes: Text = None
+    """Anything else."""
