@@ -6,17 +6,16 @@ import tempfile
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
 from pathlib import Path
 
 import duckdb
 
 from matcher.errors import InputError
-from matcher.settings import Settings
 from matcher.store.connection import Store
 from matcher.store.files import Look, look_at
 from matcher.store.headers import Target, check_family, match_headers
 from matcher.store.listing import Fault, Listing, show_cell
+from matcher.store.overlay import lay_over_parts, shop_tolerances
 from matcher.store.problems import keep_problems
 from matcher.store.record_files import read_json_lines, read_json_list, read_parquet_list
 from matcher.store.report import LoadReport, ProblemRow
@@ -135,12 +134,6 @@ def _read(load: _Load, look: Look) -> Listing:
             return read_parquet_list(load.con, look.path)
 
 
-def shop_tolerances(con: duckdb.DuckDBPyConnection) -> dict[str, Decimal]:
-    """Each basis' default tolerance in mm, the shop's own where it has set one."""
-    own = dict(con.execute("select name, value from setting").fetchall())
-    return dict(Settings(own).by_word("tolerance_mm"))
-
-
 def _finish(load: _Load, looks: Sequence[Look], by: str | None) -> None:
     report, version = load.report, catalog_version(load.con) + 1
     for part in load.parts:
@@ -154,6 +147,7 @@ def _finish(load: _Load, looks: Sequence[Look], by: str | None) -> None:
         load.tell(f"comparing {family}")
         lists = [(part.number, part.understood.relation) for part in load.parts if part.family == family]
         _count(load, write_rows(load.con, family, lists, version, load.supplier, complete=load.complete))
+        lay_over_parts(load.con, family)
     for look in looks:
         look.check_same()
     report.problems.sort(key=lambda row: (report.files.index(row.file), row.line))

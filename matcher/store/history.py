@@ -1,0 +1,196 @@
+"""The catalog's versions: what each load did, what lies between two of them, and going back to one."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+from catalog_schema.parts import FAMILIES
+from matcher.errors import InputError
+from matcher.store.connection import Connection
+from matcher.store.overlay import lay_over_parts
+from matcher.store.tables import part_columns
+from matcher.store.versions import catalog_version, column_list
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One load, or one going back."""
+
+    version: int
+    made_at: datetime.datetime
+    what: str
+    by: str | None
+    family: str | None
+    files: tuple[str, ...]
+    new: int
+    changed: int
+    unchanged: int
+    withdrawn: int
+    problems: int
+    skipped: int
+
+
+@dataclass(frozen=True, slots=True)
+class PartDiff:
+    """One part between two versions: new, changed or withdrawn, and its fields before and after."""
+
+    family: str
+    part_id: str
+    what: str
+    fields: dict[str, tuple[Any, Any]] = field(default_factory=dict)
+
+
+def history(con: Connection) -> list[Version]:
+    """Every version, the first first."""
+    rows = con.execute(
+        "select version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
+        "problems, skipped from load order by version"
+    ).fetchall()
+    return [_version(*row) for row in rows]
+
+
+def _version(
+    version: int,
+    made_at: datetime.datetime,
+    what: str,
+    by: str | None,
+    family: str | None,
+    files: list[str] | None,
+    *counts: int | None,
+) -> Version:
+    return Version(version, made_at, what, by, family, tuple(files or ()), *(count or 0 for count in counts))
+
+
+def check_version(con: Connection, version: int) -> None:
+    """Refuse a number that no version has; 0 is the empty catalog.
+
+    Raises
+    ------
+    InputError
+        where there is no such version.
+    """
+    latest = catalog_version(con)
+    if not 0 <= version <= latest:
+        known = f"versions 0 (empty) to {latest}" if latest else "version 0 (empty) only"
+        raise InputError(
+            f"the catalog has no version {version}", cure=f"it has {known}: boltback catalog history"
+        )
+
+
+def diff(con: Connection, before: int, after: int) -> list[PartDiff]:
+    """What happened to each part from one version to another, by family and part.
+
+    Raises
+    ------
+    InputError
+        where a version is not known.
+    """
+    check_version(con, before)
+    check_version(con, after)
+    return [found for family in FAMILIES for found in _family_diff(con, family, before, after)]
+
+
+def rows_at(family: str, version: int) -> str:
+    """SQL for a family's rows in a version."""
+    return f"(select * from {family}_rows where since <= {version} and (until is null or until > {version}))"
+
+
+def _family_diff(con: Connection, family: str, before: int, after: int) -> Iterator[PartDiff]:
+    names = [name.strip('"') for name in column_list(family).split(", ")]
+    sides = ", ".join(f'{side}."{name}"' for side in "ba" for name in names)
+    rows = con.execute(
+        f"select coalesce(b.part_id, a.part_id), b.part_id is null, a.part_id is null, {sides} "
+        f"from {rows_at(family, before)} b full join {rows_at(family, after)} a using (part_id) "
+        "where b.since is distinct from a.since order by 1"
+    ).fetchall()
+    for part_id, is_new, is_gone, *cells in rows:
+        old, new = cells[: len(names)], cells[len(names) :]
+        fields = {
+            name: (was, now)
+            for name, was, now in zip(names, old, new, strict=True)
+            if was != now and not is_new
+        }
+        if is_new or is_gone:
+            yield PartDiff(family, part_id, "new" if is_new else "withdrawn")
+        elif fields:
+            yield PartDiff(family, part_id, "changed", fields)
+
+
+def restore(con: Connection, version: int, by: str | None = None) -> Version:
+    """Bring the catalog back to an earlier version, as a new one: nothing of the history is lost.
+
+    Raises
+    ------
+    InputError
+        where there is no such version.
+    """
+    check_version(con, version)
+    number = catalog_version(con) + 1
+    counts = [_restore_family(con, family, version, number) for family in FAMILIES]
+    new, changed, withdrawn = (sum(column) for column in zip(*counts, strict=True))
+    con.execute(
+        "insert into load (version, made_at, what, by_whom, new, changed, unchanged, withdrawn, "
+        "problems, skipped) values ($1, now(), $2, $3, $4, $5, 0, $6, 0, 0)",
+        [number, f"restore {version}", by, new, changed, withdrawn],
+    )
+    return history(con)[-1]
+
+
+def _restore_family(con: Connection, family: str, version: int, number: int) -> tuple[int, int, int]:
+    found = list(_family_diff(con, family, number - 1, version))
+    by_kind = {
+        what: [part.part_id for part in found if part.what == what]
+        for what in ("new", "changed", "withdrawn")
+    }
+    back, away = by_kind["new"] + by_kind["changed"], by_kind["changed"] + by_kind["withdrawn"]
+    names = column_list(family)
+    con.execute(
+        f"create or replace temp table back as select {names}, supplier from {rows_at(family, version)} "
+        "where part_id in (select unnest($1::varchar[]))",
+        [back],
+    )
+    con.execute(
+        f"update {family}_rows set until = $1 "
+        "where until is null and part_id in (select unnest($2::varchar[]))",
+        [number, away],
+    )
+    con.execute(
+        f"insert into {family}_rows ({names}, supplier, since, until, patched) "
+        f"select {names}, supplier, $1, null, false from back",
+        [number],
+    )
+    lay_over_parts(con, family)
+    return len(by_kind["new"]), len(by_kind["changed"]), len(by_kind["withdrawn"])
+
+
+@contextmanager
+def looking_back(con: Connection, version: int) -> Iterator[None]:
+    """Within it, ``<family>`` and ``part`` give the catalog of an earlier version.
+
+    Readings count as they stand now: what was measured beats what was claimed, whenever it was claimed.
+
+    Raises
+    ------
+    InputError
+        where there is no such version.
+    """
+    check_version(con, version)
+    for family in FAMILIES:
+        names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
+        con.execute(f"create temp table {family} as select {names} from {rows_at(family, version)}")
+        lay_over_parts(con, family, table=f"temp.{family}")
+    parts = " union all ".join(
+        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}"
+        for family in FAMILIES
+    )
+    con.execute(f"create temp view part as {parts}")
+    try:
+        yield
+    finally:
+        con.execute("drop view temp.part")
+        for family in FAMILIES:
+            con.execute(f"drop table temp.{family}")

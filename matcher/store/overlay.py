@@ -1,0 +1,101 @@
+"""Readings laid over what was claimed: the latest reading of a field counts wherever the field is asked for.
+
+A part's claim stays in ``<family>_rows``, an opening's in the vehicle's document: nothing is lost
+by laying a reading over it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.vehicles import OPENINGS, Electrical, Runs
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+from matcher.store.tables import opening_columns, part_columns
+
+LATEST = (
+    "(select distinct on (subject, field) subject, field, value, tol, basis from reading "
+    "order by subject, field, read_at desc, reading_id desc)"
+)
+"""SQL for the reading that counts, of each field of each subject."""
+
+
+def shop_tolerances(con: Connection) -> dict[str, Decimal]:
+    """Each basis' default tolerance in mm, the shop's own where it has set one."""
+    own = dict(con.execute("select name, value from setting").fetchall())
+    return dict(Settings(own).by_word("tolerance_mm"))
+
+
+def lay_over_parts(con: Connection, family: str, *, table: str | None = None) -> None:
+    """Bring a family's measured rows in step with the readings, after a load or a reading.
+
+    ``table`` names another table of the family's columns to lay the readings over, in place of the store's.
+    """
+    if not con.execute("select 1 from reading where subject like 'part:%' limit 1").fetchone():
+        return
+    fields = con.execute(
+        f"select distinct field from reading r join {table or f'{family}_rows'} p "
+        f"on r.subject = 'part:' || p.part_id{'' if table else ' and p.until is null'}"
+    ).fetchall()
+    if table is None:
+        table = f"{family}_patched"
+        _patch_rows(con, family)
+    measured = [column for column in family_columns(family) if (column.name,) in fields]
+    _lay(con, table, "'part:' || part_id", measured)
+
+
+def _patch_rows(con: Connection, family: str) -> None:
+    read = "'part:' || part_id in (select subject from reading)"
+    con.execute(f"delete from {family}_patched")
+    con.execute(f"update {family}_rows set patched = not patched where until is null and patched <> ({read})")
+    names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
+    con.execute(
+        f"insert into {family}_patched ({names}) "
+        f"select {names} from {family}_rows where until is null and patched"
+    )
+
+
+def lay_over_openings(con: Connection, vehicle_id: str) -> None:
+    """Lay the readings of a vehicle and its openings over them: after it was loaded, after a reading."""
+    where = [vehicle_id]
+    for kind in OPENINGS:
+        subject = "'opening:' || vehicle_id || '/' || opening_id"
+        _lay(con, f"opening_{kind}", subject, opening_columns(kind), "vehicle_id = $1", where)
+    supply = [*columns_of(Electrical), *columns_of(Runs)]
+    _lay(con, "vehicle", "'vehicle:' || vehicle_id", supply, "vehicle_id = $1", where)
+
+
+def _lay(
+    con: Connection,
+    table: str,
+    subject: str,
+    columns: Sequence[Column],
+    where: str = "true",
+    values: Sequence[object] = (),
+) -> None:
+    """Set each field of a table's rows to its latest reading."""
+    tolerances = shop_tolerances(con)
+    read = f"(select field from {LATEST} where subject in (select {subject} from {table} where {where}))"
+    fields = {
+        field for (field,) in con.execute(f"select distinct field from {read}", list(values)).fetchall()
+    }
+    for column in columns:
+        if column.name in fields:
+            con.execute(
+                f"update {table} set {_assignments(column, tolerances)} from {LATEST} r "
+                f"where {where} and r.subject = {subject} and r.field = '{column.name}'",
+                list(values),
+            )
+
+
+def _assignments(column: Column, tolerances: dict[str, Decimal]) -> str:
+    sql_type = column.kind.sql_type
+    typed = "string_split(r.value, ';')" if sql_type == "VARCHAR[]" else f"r.value::{sql_type}"
+    value = f'"{column.name}" = {typed}'
+    if not column.is_figure:
+        return value
+    cases = " ".join(f"when '{basis}' then {tol}" for basis, tol in tolerances.items())
+    default = f"case r.basis {cases} end::decimal(15,6)" if column.is_length else "null"
+    return f'{value}, "{column.tol_name}" = coalesce(r.tol, {default})'

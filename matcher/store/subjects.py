@@ -1,0 +1,134 @@
+"""What a reading can be of: a part, an opening, a vehicle, a job, and the fields each has."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.figures import unit_of_field
+from catalog_schema.kinds import FigureKind, TextKind
+from catalog_schema.parts import FAMILIES
+from catalog_schema.vehicles import OPENINGS, Electrical, Runs
+from matcher.errors import InputError, NotKnown
+from matcher.store.connection import Connection
+from matcher.store.tables import opening_columns
+
+NOT_READ = frozenset(
+    {
+        "part_id",
+        "maker",
+        "model",
+        "price",
+        "pack_of",
+        "labour_h",
+        "stock",
+        "lead_days",
+        "basis",
+        "source",
+        "notes",
+    }
+    | {"opening_id", "label"}
+)
+"""Columns that nobody measures."""
+
+WAYS = "part:ID, opening:VEHICLE/OPENING, vehicle:ID or job:ID"
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A subject that the store holds, and where its figures stand."""
+
+    kind: str
+    name: str
+    table: str
+    """The family of a part, the table of an opening or vehicle, empty for a job."""
+    columns: tuple[Column, ...]
+    """What can be read of it; for a job any name will do."""
+
+    def __str__(self) -> str:
+        return f"{self.kind}:{self.name}"
+
+    def column(self, field: str) -> Column:
+        """The column of a field.
+
+        Raises
+        ------
+        InputError
+            where the subject has no such field.
+        """
+        if self.kind == "job":
+            return job_column(field)
+        for column in self.columns:
+            if column.name == field:
+                return column
+        raise NotKnown(f"field of {self}", field, [column.name for column in self.columns])
+
+
+def job_column(field: str) -> Column:
+    """A field of a job: a figure where its name ends in a unit, else words."""
+    if not field.isidentifier() or field != field.lower():
+        raise InputError(f"{field!r} is no name of a field", cure="write it as clean_v, or gain_front_v")
+    unit = unit_of_field(field)
+    return Column(field, FigureKind(unit, least=None) if unit else TextKind(), False, None)
+
+
+def find_subject(con: Connection, text: str) -> Subject:
+    """The subject that a text names.
+
+    Raises
+    ------
+    InputError
+        where the text is of no such form.
+    NotKnown
+        where the store does not hold it.
+    """
+    kind, colon, name = text.partition(":")
+    finders = {"part": _part, "opening": _opening, "vehicle": _vehicle, "job": _job}
+    if not colon or kind not in finders or not name:
+        raise InputError(f"{text!r} names nothing that can be measured", cure=f"write {WAYS}")
+    return finders[kind](con, name)
+
+
+def _part(con: Connection, name: str) -> Subject:
+    for family in FAMILIES:
+        if con.execute(
+            f"select 1 from {family}_rows where part_id = $1 and until is null", [name]
+        ).fetchone():
+            columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
+            return Subject("part", name, family, columns)
+    near = con.execute(
+        "select part_id from part order by jaro_winkler_similarity(part_id, $1) desc, part_id limit 50",
+        [name],
+    ).fetchall()
+    raise NotKnown("part", name, [part_id for (part_id,) in near])
+
+
+def _opening(con: Connection, name: str) -> Subject:
+    vehicle_id, slash, opening_id = name.partition("/")
+    if not slash:
+        raise InputError(f"{name!r} names no opening", cure="write opening:VEHICLE/OPENING")
+    known = []
+    for kind in OPENINGS:
+        rows = con.execute(f"select vehicle_id || '/' || opening_id from opening_{kind}").fetchall()
+        if (f"{vehicle_id}/{opening_id}",) in rows:
+            columns = tuple(c for c in opening_columns(kind) if c.name not in NOT_READ | {"kind"})
+            return Subject("opening", name, f"opening_{kind}", columns)
+        known += [place for (place,) in rows]
+    raise NotKnown("opening", name, known)
+
+
+def _vehicle(con: Connection, name: str) -> Subject:
+    _check_held(con, "vehicle", name)
+    return Subject("vehicle", name, "vehicle", columns_of(Electrical) + columns_of(Runs))
+
+
+def _job(con: Connection, name: str) -> Subject:
+    _check_held(con, "job", name)
+    return Subject("job", name, "", ())
+
+
+def _check_held(con: Connection, kind: str, name: str) -> None:
+    known: Sequence[str] = [row[0] for row in con.execute(f"select {kind}_id from {kind}").fetchall()]
+    if name not in known:
+        raise NotKnown(kind, name, known)
