@@ -1,0 +1,260 @@
+"""Electrical supply: what amplifiers draw, what charging and battery give, what drains at rest."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from catalog_schema.sources import COMMON_PRACTICE, published
+from matcher.formulas.known import not_negative, positive, within
+from matcher.formulas.register import formula
+
+AmplifierClass = Literal["ab", "d"]
+Music = Literal["heavy bass", "rest"]
+
+EFFICIENCY = {"d": 0.80, "ab": 0.55}
+MUSIC_SHARE = {"heavy bass": 1 / 3, "rest": 1 / 8}
+_CLASS_B = published(
+    "class B output stage, any electronics textbook: pi/4 at full drive, in step with the voltage"
+)
+
+
+@formula(source=COMMON_PRACTICE, valid="amplifier classes ab and d, near full power")
+def amplifier_efficiency(amplifier_class: AmplifierClass | None) -> float | None:
+    """Share of its supply that an amplifier of this class gives to the loudspeakers.
+
+    Examples
+    --------
+    >>> amplifier_efficiency("d"), amplifier_efficiency("ab")
+    (0.8, 0.55)
+    """
+    return None if amplifier_class is None else EFFICIENCY.get(amplifier_class)
+
+
+@formula(
+    source=published("conservation of energy"), valid="power and volts over 0; efficiency over 0 up to 1"
+)
+def full_sine_current_a(
+    power_w: float | None, efficiency: float | None, supply_v: float | None
+) -> float | None:
+    """Current that an amplifier draws while it gives a sine at full power.
+
+    Parameters
+    ----------
+    power_w
+        Output of all channels together, W.
+    efficiency
+        Output over input, 0 to 1.
+    supply_v
+        Voltage at its terminals, V.
+
+    Returns
+    -------
+    Current in A.
+
+    Examples
+    --------
+    >>> full_sine_current_a(500, 0.80, 14.4)
+    43.4
+    """
+    known, share = positive(power_w, supply_v), within(efficiency, 0.01, 1.0)
+    return None if known is None or share is None else known[0] / share / known[1]
+
+
+@formula(source=COMMON_PRACTICE, valid="current 0 and over")
+def music_current_a(full_sine_a: float | None, music: Music = "rest") -> float | None:
+    """Current on music: a third of that at full sine with heavy bass, an eighth for the rest.
+
+    Parameters
+    ----------
+    full_sine_a
+        Current at full sine, A.
+    music
+        ``heavy bass`` for a bass amplifier, ``rest`` for the others.
+
+    Returns
+    -------
+    Current in A.
+
+    Notes
+    -----
+    Good for class D. Class AB loses efficiency as it plays softer: see `class_b_current_a`.
+
+    Examples
+    --------
+    >>> music_current_a(43.4), music_current_a(43.4, "heavy bass")
+    (5.43, 14.47)
+    """
+    known, share = not_negative(full_sine_a), MUSIC_SHARE.get(music)
+    return None if known is None or share is None else known[0] * share
+
+
+@formula(source=_CLASS_B, valid="shares of full power over 0 up to 1; ideal stage, no idle current")
+def class_b_efficiency(power_share: float | None) -> float | None:
+    """The best efficiency of a class B stage at this share of its full power.
+
+    Examples
+    --------
+    >>> class_b_efficiency(1.0), class_b_efficiency(1 / 8)
+    (0.785, 0.278)
+    """
+    known = within(power_share, 1e-9, 1.0)
+    return None if known is None else math.pi / 4 * math.sqrt(known)
+
+
+@formula(source=_CLASS_B, valid="power and volts over 0; shares of full power over 0 up to 1; ideal stage")
+def class_b_current_a(
+    full_power_w: float | None, supply_v: float | None, power_share: float | None = 1.0
+) -> float | None:
+    """The least current of a class B stage at this share of its full power.
+
+    Parameters
+    ----------
+    full_power_w, supply_v
+        Full power in W, supply in V.
+    power_share
+        Share of full power that is given, 0 to 1.
+
+    Returns
+    -------
+    Current in A: at an eighth of the power still more than a third of the full current.
+
+    Examples
+    --------
+    >>> class_b_current_a(500, 14.4, 1 / 8)
+    15.6
+    """
+    known, share = positive(full_power_w), within(power_share, 1e-9, 1.0)
+    if known is None or share is None:
+        return None
+    return full_sine_current_a(known[0] * share, class_b_efficiency(share), supply_v)
+
+
+@dataclass(frozen=True, slots=True)
+class Headroom:
+    """What charging has over for the sound; negative where the car itself takes more than it gets."""
+
+    rated_a: float | None
+    idle_a: float | None
+
+
+@formula(source=COMMON_PRACTICE, valid="currents 0 and over; None for the one whose charging is unknown")
+def charging_headroom(
+    charge_a: float | None, charge_idle_a: float | None, base_load_a: float | None
+) -> Headroom:
+    """Charging less what the car itself uses, rated and at idle.
+
+    Parameters
+    ----------
+    charge_a, charge_idle_a
+        Output of the charging system at its rating and at idle, A.
+    base_load_a
+        What the car itself uses, A.
+
+    Returns
+    -------
+    Both, each None while one of its figures is unknown.
+
+    Examples
+    --------
+    >>> charging_headroom(70, 30, 35)
+    Headroom(rated_a=35.0, idle_a=-5.0)
+    """
+    rated, idle = not_negative(charge_a, base_load_a), not_negative(charge_idle_a, base_load_a)
+    return Headroom(
+        None if rated is None else rated[0] - rated[1], None if idle is None else idle[0] - idle[1]
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class BatteryPays:
+    """What the battery adds, and for how long; `lasts_h` is None where it need not add anything."""
+
+    short_a: float
+    lasts_h: float | None
+
+
+@formula(
+    source=COMMON_PRACTICE,
+    valid="demand and battery over 0, share of the charge over 0 up to 1; no Peukert loss: mild currents",
+)
+def battery_pays(
+    demand_a: float | None,
+    headroom_a: float | None,
+    battery_ah: float | None,
+    share: float | None = 0.5,
+) -> BatteryPays | None:
+    """What the battery has to add to the charging, and how long it can.
+
+    Parameters
+    ----------
+    demand_a
+        Current of the sound system, A.
+    headroom_a
+        What charging has over for it, A; 0 with the engine off, negative where it lacks already.
+    battery_ah
+        Charge of the battery, Ah.
+    share
+        Share of the charge that may be used.
+
+    Returns
+    -------
+    Current missing, and the hours until the share is gone.
+
+    Examples
+    --------
+    >>> battery_pays(40, 35, 60)
+    BatteryPays(short_a=5.0, lasts_h=6.0)
+    >>> battery_pays(20, 35, 60)
+    BatteryPays(short_a=0.0, lasts_h=None)
+    """
+    known, spare = positive(demand_a, battery_ah), within(headroom_a, -1e6, 1e6)
+    used = within(share, 1e-6, 1.0)
+    if known is None or spare is None or used is None:
+        return None
+    short = max(0.0, known[0] - spare)
+    return BatteryPays(short, known[1] * used / short if short > 1e-9 else None)
+
+
+@formula(
+    source=published("Kirchhoff's current law"), valid="drains 0 and over; one unknown makes the sum unknown"
+)
+def standby_ma(drains_ma: Iterable[float | None]) -> float | None:
+    """What all parts together take from the battery at rest.
+
+    Examples
+    --------
+    >>> standby_ma([20, 4, 1.5])
+    25.5
+    """
+    known = not_negative(*drains_ma)
+    return None if known is None else math.fsum(known)
+
+
+@formula(
+    source=published("definition of the ampere-hour"),
+    valid="battery and drain over 0; share of the charge over 0 up to 1; no self-discharge",
+)
+def days_at_rest(battery_ah: float | None, drain_ma: float | None, share: float | None = 0.5) -> float | None:
+    """Days until this share of the battery is gone, half of it unless said otherwise.
+
+    Parameters
+    ----------
+    battery_ah, drain_ma
+        Charge of the battery in Ah, drain at rest in mA.
+    share
+        Share of the charge that may go.
+
+    Returns
+    -------
+    Days; None for no drain at all, which sets no time.
+
+    Examples
+    --------
+    >>> days_at_rest(60, 50)
+    25.0
+    """
+    known, used = positive(battery_ah, drain_ma), within(share, 1e-6, 1.0)
+    return None if known is None or used is None else known[0] * used / (known[1] / 1000) / 24
