@@ -85,9 +85,9 @@ def glass_needed_pct(film_pct: float | None, limit_pct: float | None) -> float |
     89.7
     """
     film, limit = within(film_pct, 1e-6, 100), within(limit_pct, 0, 100)
-    if film is None or limit is None or limit > film:
+    if film is None or limit is None or round(limit - film, 9) > 0:
         return None
-    return 100 * limit / film
+    return min(100.0, 100 * limit / film)
 
 
 @formula(source=_PRODUCT, valid=_PERCENT + "; None where no film would do")

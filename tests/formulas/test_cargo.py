@@ -23,7 +23,13 @@ from matcher.formulas.cargo import (
 CARGO = Space(1000, 400, 500, 300)
 lengths = st.integers(50, 1200).map(float)
 spaces = st.builds(Space, lengths, lengths, lengths, lengths)
-plain = st.builds(lambda w, h, d: Space(w, h, d, d), lengths, lengths, lengths)
+
+
+def upright(w: float, h: float, d: float) -> Space:
+    return Space(w, h, d, d)
+
+
+plain = st.builds(upright, lengths, lengths, lengths)
 
 
 def depths(shape: Space, heights: np.ndarray) -> np.ndarray:
@@ -147,10 +153,7 @@ def test_two_plain_boxes_agree_with_every_way_tried(one: Space, other: Space, sp
         ways = product(
             permutations((one.w_mm, one.h_mm, one.d_mm)), permutations((other.w_mm, other.h_mm, other.d_mm))
         )
-        stand = any(
-            stand_by_profiles(Space(*first, first[2]), Space(*second, second[2]), space)
-            for first, second in ways
-        )
+        stand = any(stand_by_profiles(upright(*first), upright(*second), space) for first, second in ways)
         assert (found.least_mm > 0) is stand
 
 
