@@ -76,17 +76,15 @@ def _shapes(wide: int, tall: int) -> tuple[_Shape, ...]:
 
 def _joined(joint: str, wide: int, tall: int) -> Iterator[_Shape]:
     length = tall if joint == "series" else wide
-    seen: set[tuple[_Shape, ...]] = set()
     for split in _splits(length, length - 1):
         sizes = [(wide, part) if joint == "series" else (part, tall) for part in split]
-        for parts in product(*(_shapes(*size) for size in sizes)):
-            # A row inside a row is the same row: parts must be joined the other way.
-            if any(part is not None and part[0] == joint for part in parts):
-                continue
-            ordered = tuple(sorted(parts, key=repr))
-            if ordered not in seen:
-                seen.add(ordered)
-                yield joint, ordered
+        # A row inside a row is the same row: parts must be joined the other way. That leaves like-sized
+        # parts of up to eight coils no choice, so that no net comes out twice.
+        choices = [
+            [shape for shape in _shapes(*size) if shape is None or shape[0] != joint] for size in sizes
+        ]
+        for parts in product(*choices):
+            yield joint, parts
 
 
 def _labelings(drivers: int, coils: int) -> Iterator[tuple[int, ...]]:

@@ -178,6 +178,12 @@ def test_layouts_of_two_boxes(
     assert (found.layout, found.least_mm) == (layout, left)
 
 
+def test_a_box_that_leans_out_at_its_top_needs_that_room_behind_another() -> None:
+    found = two_boxes_stand(upright(900, 380, 240), Space(900, 380, 200, 250), upright(920, 400, 500))
+    assert found is not None
+    assert (found.layout, found.least_mm) == ("one behind the other", 10)
+
+
 @pytest.mark.parametrize(
     "answer",
     [

@@ -68,6 +68,12 @@ def test_nets_are_those_of_a_plain_enumeration(drivers: int, coils: int) -> None
 
 
 @pytest.mark.parametrize(("drivers", "coils"), ALL)
+def test_no_net_comes_twice(drivers: int, coils: int) -> None:
+    classes = [class_of(each.net) for each in equal_power_nets(drivers, coils) or ()]
+    assert len(set(classes)) == len(classes) > 0
+
+
+@pytest.mark.parametrize(("drivers", "coils"), ALL)
 def test_every_coil_is_in_the_net_once_and_gets_the_same(drivers: int, coils: int) -> None:
     for each in equal_power_nets(drivers, coils) or ():
         assert sorted(coils_of(each.net)) == sorted(product_of_coils(drivers, coils))
@@ -108,6 +114,12 @@ def test_loads_that_a_fitter_can_choose_from(
 def test_every_load_can_be_had_with_the_drivers_kept_whole(drivers: int, coils: int) -> None:
     nets = equal_power_nets(drivers, coils) or ()
     assert {each.ratio for each in nets if each.whole_drivers} == {each.ratio for each in nets}
+
+
+@pytest.mark.parametrize(("drivers", "coils"), ALL)
+def test_at_the_same_load_the_nets_of_whole_drivers_come_first(drivers: int, coils: int) -> None:
+    order = [(each.ratio, not each.whole_drivers) for each in equal_power_nets(drivers, coils) or ()]
+    assert order == sorted(order)
 
 
 def test_which_nets_a_block_carries() -> None:
