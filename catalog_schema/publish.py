@@ -12,6 +12,7 @@ from typing import Any
 
 from catalog_schema import answers
 from catalog_schema.jobs import Job
+from catalog_schema.maps import ListMap
 from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import FOLDER
 from catalog_schema.vehicles import OPENINGS, Vehicle
@@ -39,6 +40,7 @@ def schemas() -> Iterator[tuple[str, dict[str, Any]]]:
     vehicle["$defs"]["Opening"] = _opening_by_kind()
     yield "vehicle", vehicle
     yield "job", of(Job)
+    yield "map", of(ListMap)
     for name, answer in ANSWERS.items():
         yield name, _numbers(of(answer, "serialization"))
 

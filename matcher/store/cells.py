@@ -45,9 +45,7 @@ def fast_cell(target: Target, cell: str, marked: bool) -> FastCell:
     blank = f"({cell} is null or {cell} = '')"
     value, plain = _by_kind(target, cell, marked)
     taken = plain if target.column.required else f"({blank} or {plain})"
-    return FastCell(
-        f"case when {taken} and not {blank} then {value} end::{kind.sql_type}", f"coalesce({taken}, false)"
-    )
+    return FastCell(f"case when {taken} and not {blank} then {value} end::{kind.sql_type}", f"coalesce({taken}, false)")
 
 
 def _by_kind(target: Target, cell: str, marked: bool) -> tuple[str, str]:

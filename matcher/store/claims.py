@@ -53,9 +53,7 @@ def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:
 
 def _beside(column: Column, claims: Mapping[str, tuple[Any, str | None]], reading: Reading) -> ClaimBeside:
     claimed, basis = claims.get(column.name, (None, None))
-    return ClaimBeside(
-        column.name, column.unit, claimed, basis, reading, _plain(column.kind.read(reading.value))
-    )
+    return ClaimBeside(column.name, column.unit, claimed, basis, reading, _plain(column.kind.read(reading.value)))
 
 
 def _plain(value: Any) -> Any:
@@ -99,9 +97,7 @@ def _document_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, 
     return _read_claims(subject, opening | cut, opening.get("basis") or "measured")
 
 
-def _read_claims(
-    subject: Subject, cells: Mapping[str, Any], basis: str | None
-) -> dict[str, tuple[Any, str | None]]:
+def _read_claims(subject: Subject, cells: Mapping[str, Any], basis: str | None) -> dict[str, tuple[Any, str | None]]:
     claims = {}
     for column in subject.columns:
         read: Any = column.kind.read(cells.get(column.name))

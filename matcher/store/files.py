@@ -82,9 +82,7 @@ def _format(path: Path, head: bytes) -> str:
     if named in ("xlsx", "parquet"):
         raise FileRefused(f"{path} is named {path.suffix} but is none", cure="save it again, or rename it")
     if named is None:
-        raise FileRefused(
-            f"{path} is of no format known here", cure=f"use one of {', '.join(sorted(FORMATS))}"
-        )
+        raise FileRefused(f"{path} is of no format known here", cure=f"use one of {', '.join(sorted(FORMATS))}")
     return named
 
 

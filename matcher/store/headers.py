@@ -36,14 +36,22 @@ def check_family(family: str) -> str:
     NotKnown
         where there is no such family.
     """
-    name = re.sub(r"[\s-]+", "_", family.strip().lower())
-    if name not in FAMILIES:
+    name = family_named(family)
+    if name is None:
         raise NotKnown("family", family, list(FAMILIES))
     return name
 
 
-def match_headers(headers: Sequence[str], family: str, file: str) -> list[Target]:
+def family_named(text: str) -> str | None:
+    """The family that a text names, None if it is none."""
+    name = re.sub(r"[\s-]+", "_", text.strip().lower())
+    return name if name in FAMILIES else None
+
+
+def match_headers(headers: Sequence[str], family: str, file: str, blank: frozenset[int] = frozenset()) -> list[Target]:
     """The target of each header; the family's column and our own are left out.
+
+    Columns at the ``blank`` places hold nothing: they may be another family's.
 
     Raises
     ------
@@ -57,6 +65,8 @@ def match_headers(headers: Sequence[str], family: str, file: str) -> list[Target
         if is_own_header(header):
             continue
         match = _match(header, columns)
+        if match is None and position in blank:
+            continue
         if match is None:
             problems.append(_unknown(header, columns, file))
         elif match[0].name in found:
@@ -78,6 +88,12 @@ def match_headers(headers: Sequence[str], family: str, file: str) -> list[Target
     return list(found.values())
 
 
+def field_target(text: str, family: str) -> Target | None:
+    """The field of a family that a text names, with the unit in brackets: ``depth (cm)``; None if it is none."""
+    match = _match(text, family_columns(family))
+    return None if match is None else Target(0, *match)
+
+
 def is_own_header(header: str) -> bool:
     """Whether the header is none of the supplier's."""
     name = split_header(header)[0]
@@ -87,9 +103,7 @@ def is_own_header(header: str) -> bool:
 def _match(header: str, columns: Sequence[Column]) -> tuple[Column, str | None] | None:
     name, unit = split_header(header)
     exact = {column.name: column for column in columns}
-    if name in exact and (
-        unit is None or not exact[name].is_figure or unit not in known_units(exact[name].unit)
-    ):
+    if name in exact and (unit is None or not exact[name].is_figure or unit not in known_units(exact[name].unit)):
         return (exact[name], None) if unit is None else _by_stem(name, unit, columns)
     if name in exact:
         return _in_unit(exact[name], unit)
@@ -112,9 +126,7 @@ def _in_unit(column: Column, unit: str | None) -> tuple[Column, str | None]:
 
 def _unknown(header: str, columns: Sequence[Column], file: str) -> Problem:
     if not header:
-        return Problem(
-            "a name for every column", file, 1, "", "an empty header", "name the column, or delete it"
-        )
+        return Problem("a name for every column", file, 1, "", "an empty header", "name the column, or delete it")
     near = get_close_matches(split_header(header)[0], [column.name for column in columns], n=3, cutoff=0.5)
     cure = f"did you mean {' or '.join(near)}?" if near else "leave the column out, or load with a map"
     return Problem("a column of the family", file, None, header, header, cure)

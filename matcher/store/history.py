@@ -76,9 +76,7 @@ def check_version(con: Connection, version: int) -> None:
     latest = catalog_version(con)
     if not 0 <= version <= latest:
         known = f"versions 0 (empty) to {latest}" if latest else "version 0 (empty) only"
-        raise InputError(
-            f"the catalog has no version {version}", cure=f"it has {known}: boltback catalog history"
-        )
+        raise InputError(f"the catalog has no version {version}", cure=f"it has {known}: boltback catalog history")
 
 
 def diff(con: Connection, before: int, after: int) -> list[PartDiff]:
@@ -100,24 +98,28 @@ def rows_at(family: str, version: int) -> str:
 
 
 def _family_diff(con: Connection, family: str, before: int, after: int) -> Iterator[PartDiff]:
+    found = {part.part_id: part for part in changed_parts(con, family, before, after)}
+    rows = con.execute(
+        f"select coalesce(b.part_id, a.part_id), b.part_id is null from {rows_at(family, before)} b "
+        f"full join {rows_at(family, after)} a using (part_id) where b.part_id is null or a.part_id is null"
+    ).fetchall()
+    found |= {part_id: PartDiff(family, part_id, "new" if is_new else "withdrawn") for part_id, is_new in rows}
+    yield from (found[part_id] for part_id in sorted(found))
+
+
+def changed_parts(con: Connection, family: str, before: int, after: int) -> Iterator[PartDiff]:
+    """The parts of a family that both versions hold, and hold otherwise; by part."""
     names = [name.strip('"') for name in column_list(family).split(", ")]
     sides = ", ".join(f'{side}."{name}"' for side in "ba" for name in names)
-    rows = con.execute(
-        f"select coalesce(b.part_id, a.part_id), b.part_id is null, a.part_id is null, {sides} "
-        f"from {rows_at(family, before)} b full join {rows_at(family, after)} a using (part_id) "
-        "where b.since is distinct from a.since order by 1"
-    ).fetchall()
-    for part_id, is_new, is_gone, *cells in rows:
-        old, new = cells[: len(names)], cells[len(names) :]
-        fields = {
-            name: (was, now)
-            for name, was, now in zip(names, old, new, strict=True)
-            if was != now and not is_new
-        }
-        if is_new or is_gone:
-            yield PartDiff(family, part_id, "new" if is_new else "withdrawn")
-        elif fields:
-            yield PartDiff(family, part_id, "changed", fields)
+    result = con.execute(
+        f"select {sides} from {rows_at(family, before)} b join {rows_at(family, after)} a using (part_id) "
+        "where b.since <> a.since order by b.part_id"
+    )
+    for row in result.fetchall():
+        old, new = row[: len(names)], row[len(names) :]
+        fields = {name: (was, now) for name, was, now in zip(names, old, new, strict=True) if was != now}
+        if fields:
+            yield PartDiff(family, new[names.index("part_id")], "changed", fields)
 
 
 def restore(con: Connection, version: int, by: str | None = None) -> Version:
@@ -142,10 +144,7 @@ def restore(con: Connection, version: int, by: str | None = None) -> Version:
 
 def _restore_family(con: Connection, family: str, version: int, number: int) -> tuple[int, int, int]:
     found = list(_family_diff(con, family, number - 1, version))
-    by_kind = {
-        what: [part.part_id for part in found if part.what == what]
-        for what in ("new", "changed", "withdrawn")
-    }
+    by_kind = {what: [part.part_id for part in found if part.what == what] for what in ("new", "changed", "withdrawn")}
     back, away = by_kind["new"] + by_kind["changed"], by_kind["changed"] + by_kind["withdrawn"]
     names = column_list(family)
     con.execute(
@@ -154,8 +153,7 @@ def _restore_family(con: Connection, family: str, version: int, number: int) -> 
         [back],
     )
     con.execute(
-        f"update {family}_rows set until = $1 "
-        "where until is null and part_id in (select unnest($2::varchar[]))",
+        f"update {family}_rows set until = $1 where until is null and part_id in (select unnest($2::varchar[]))",
         [number, away],
     )
     con.execute(
@@ -184,8 +182,7 @@ def looking_back(con: Connection, version: int) -> Iterator[None]:
         con.execute(f"create temp table {family} as select {names} from {rows_at(family, version)}")
         lay_over_parts(con, family, table=f"temp.{family}")
     parts = " union all ".join(
-        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}"
-        for family in FAMILIES
+        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}" for family in FAMILIES
     )
     con.execute(f"create temp view part as {parts}")
     try:

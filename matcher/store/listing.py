@@ -53,6 +53,67 @@ class BrokenRow:
     fault: Fault
 
 
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where the rows of a list stand in its file, as far as it was told."""
+
+    encoding: str | None = None
+    delimiter: str | None = None
+    sheet: str | None = None
+    header_row: int | None = None
+    wanted: frozenset[str] = frozenset()
+    """Headers to find the header row by, as `fold` compares them."""
+
+
+PLAIN_LAYOUT = Layout()
+"""Nothing told: the first row that is not blank holds the headers."""
+
+HEADERS_WITHIN = 200
+"""The header row stands within so many rows."""
+
+
+def fold(text: str | None) -> str:
+    """A header or a word as it is compared: case and runs of spaces do not matter."""
+    return " ".join((text or "").casefold().split())
+
+
+def find_header(rows: Sequence[tuple[int, Sequence[str]]], layout: Layout, path: Path) -> int:
+    """The place of the header row among the first rows (line, cells) of a file.
+
+    Raises
+    ------
+    FileRefused
+        where there is none.
+    """
+    filled = [place for place, (_, cells) in enumerate(rows) if any(cell.strip() for cell in cells)]
+    if not filled:
+        raise FileRefused(f"{path} holds no rows", cure="save the list again")
+    if layout.header_row is not None:
+        places = [place for place, (line, _) in enumerate(rows) if line == layout.header_row]
+        if not places or places[0] not in filled:
+            raise FileRefused(f"{path} has no headers in line {layout.header_row}", cure="mend the map's header_row")
+        return places[0]
+    if not layout.wanted:
+        return filled[0]
+    best = max(filled, key=lambda place: _hits(rows[place][1], layout.wanted))
+    if _hits(rows[best][1], layout.wanted) * 2 < len(layout.wanted):
+        raise FileRefused(
+            f"{path} has no line with the headers that the map reads; nothing of it was taken",
+            cure=f"the map reads {', '.join(sorted(layout.wanted))}: is it the map of this list?",
+        )
+    return best
+
+
+def _hits(cells: Sequence[str], wanted: frozenset[str]) -> int:
+    return len(wanted & {fold(cell) for cell in cells})
+
+
+def set_aside_titles(rows: Sequence[tuple[int, Sequence[str]]], skipped: Counter[str]) -> None:
+    """Count the lines over the headers."""
+    for _, cells in rows:
+        skipped["title" if any(cell.strip() for cell in cells) else "blank"] += 1
+
+
 @dataclass(slots=True)
 class Listing:
     """One list: what the database reads it from, and what was set aside on the way."""
@@ -106,16 +167,42 @@ def show_cell(text: str | None) -> str:
     return "" if cell is None else json.dumps(cell, ensure_ascii=False, default=str)
 
 
+class CleanFile:
+    """A private file that rows are written to, and that the database reads back exactly."""
+
+    def __init__(self, path: Path, width: int) -> None:
+        self.path, self.width = path, width
+        self._stream = path.open("w", encoding="utf-8", newline="")
+        self._writer = csv.writer(self._stream, quoting=csv.QUOTE_ALL, lineterminator="\n")
+
+    def write(self, line: int, cells: Sequence[Any]) -> None:
+        """Write one row; cells that are not given are blank.
+
+        Raises
+        ------
+        FileRefused
+            where the row is longer than any row of a list.
+        """
+        texts = [encode_cell(cell) for cell in cells]
+        if sum(map(len, texts)) > LONGEST_ROW:
+            raise FileRefused(f"row {line} is longer than {LONGEST_ROW:,} characters", cure="is it a list of parts?")
+        self._writer.writerow([line, *texts, *[""] * (self.width - len(texts))])
+
+    def close(self) -> str:
+        """End the file; the SQL that reads it."""
+        self._stream.close()
+        return clean_relation(self.path, self.width)
+
+
 def write_clean(target: Path, rows: Iterable[tuple[int, Sequence[Any]]], width: int) -> str:
-    """Rows as a private file that reads back exactly, and the SQL that reads it."""
-    with target.open("w", encoding="utf-8", newline="") as stream:
-        writer = csv.writer(stream, quoting=csv.QUOTE_ALL, lineterminator="\n")
+    """Rows as a private file, and the SQL that reads it."""
+    file = CleanFile(target, width)
+    try:
         for line, cells in rows:
-            texts = [encode_cell(cell) for cell in cells]
-            if sum(map(len, texts)) > LONGEST_ROW:
-                raise FileRefused(f"row {line} is longer than {LONGEST_ROW:,} characters")
-            writer.writerow([line, *texts, *[""] * (width - len(texts))])
-    return clean_relation(target, width)
+            file.write(line, cells)
+    finally:
+        relation = file.close()
+    return relation
 
 
 def clean_relation(path: Path, width: int) -> str:

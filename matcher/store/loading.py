@@ -4,54 +4,31 @@ from __future__ import annotations
 
 import tempfile
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from contextlib import suppress
+from itertools import islice
 from pathlib import Path
 
-import duckdb
-
+from catalog_schema.maps import ListMap
 from matcher.errors import InputError
-from matcher.store.connection import Store
-from matcher.store.files import Look, look_at
-from matcher.store.headers import Target, check_family, match_headers
-from matcher.store.listing import Fault, Listing, show_cell
-from matcher.store.overlay import lay_over_parts, shop_tolerances
+from matcher.store.connection import Connection, Store
+from matcher.store.files import look_at
+from matcher.store.headers import check_family
+from matcher.store.history import changed_parts
+from matcher.store.intake import Intake, Order, Tell
+from matcher.store.listing import Fault
+from matcher.store.map_store import with_family
+from matcher.store.overlay import lay_over_parts
 from matcher.store.problems import keep_problems
-from matcher.store.record_files import read_json_lines, read_json_list, read_parquet_list
-from matcher.store.report import LoadReport, ProblemRow
-from matcher.store.rows import Understood, understand
-from matcher.store.spreadsheets import read_spreadsheet
-from matcher.store.text_lists import read_text_list
-from matcher.store.versions import Written, catalog_version, write_rows
+from matcher.store.report import Change, LoadReport, ProblemRow
+from matcher.store.versions import Written, catalog_version, loaded_parts, write_rows
 
-Tell = Callable[[str], None]
+MOST_CHANGES = 100
+"""Changed fields that a report names; the history has them all."""
 
 _TWIN = "one row for each part: an earlier row of this list says otherwise"
 _TWIN_CURE = "keep the right row, delete the other"
-
-
-@dataclass(slots=True)
-class _Part:
-    """One listing as far as it fills one family."""
-
-    number: int
-    listing: Listing
-    family: str
-    targets: list[Target]
-    understood: Understood
-
-
-@dataclass(slots=True)
-class _Load:
-    """What one load works with."""
-
-    con: duckdb.DuckDBPyConnection
-    workdir: Path
-    report: LoadReport
-    supplier: str
-    complete: bool
-    tell: Tell
-    parts: list[_Part] = field(default_factory=list)
+_STRANGER_CURE = "give it a number of its own, or take the other out of its list"
 
 
 class _DryRunError(Exception):
@@ -61,18 +38,31 @@ class _DryRunError(Exception):
 def load_lists(
     store: Store,
     paths: Sequence[Path],
-    family: str,
+    family: str | None = None,
     *,
-    supplier: str = "",
+    map_: ListMap | None = None,
+    supplier: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
     by: str | None = None,
     tell: Tell = lambda _: None,
 ) -> LoadReport:
-    """Load lists with canonical headers into one family, all of them or none.
+    """Load lists into the catalog, all of them or none.
 
-    With ``complete`` the lists hold every part of the supplier: its others are withdrawn. A
-    ``dry_run`` reports what would happen and changes nothing. ``tell`` takes words on the progress.
+    Parameters
+    ----------
+    family
+        What the lists hold; left out where a map, or a column ``family``, tells it.
+    map_
+        How the lists are read, where their headers are not ours.
+    supplier
+        Whose lists they are; the map's where there is one.
+    complete
+        Whether the lists hold all that the supplier has: its other parts are withdrawn.
+    dry_run
+        Report what would happen, change nothing.
+    tell
+        Takes words on the progress.
 
     Raises
     ------
@@ -81,143 +71,103 @@ def load_lists(
     NotKnown
         where there is no such family.
     """
-    family = check_family(family)
-    if not paths:
+    family = None if family is None else check_family(family)
+    if map_ is not None:
+        map_, family = with_family(map_, family), None
+        supplier = supplier or map_.supplier or map_.name
+    orders = [Order(Path(path), family, map_) for path in paths]
+    return load_orders(store, orders, supplier=supplier, complete=complete, dry_run=dry_run, by=by, tell=tell)
+
+
+def load_orders(
+    store: Store,
+    orders: Sequence[Order],
+    *,
+    supplier: str | None = None,
+    complete: bool = False,
+    dry_run: bool = False,
+    by: str | None = None,
+    tell: Tell = lambda _: None,
+) -> LoadReport:
+    """Load lists of any families as one version; see `load_lists`."""
+    if not orders:
         raise InputError("no list to load", cure="name one or more files")
-    report = LoadReport(dry_run=dry_run, families=[family], files=[str(path) for path in paths])
+    report = LoadReport(dry_run=dry_run, files=[str(order.path) for order in orders])
     started = time.monotonic()
-    looks = [look_at(path) for path in paths]
-    try:
-        with tempfile.TemporaryDirectory(prefix="boltback-") as folder, store.changing() as con:
-            load = _Load(con, Path(folder), report, supplier, complete, tell)
-            for number, look in enumerate(looks):
-                _take_canonical(load, number, look, family)
-            _finish(load, looks, by)
-            if dry_run:
-                raise _DryRunError
-    except _DryRunError:
-        pass
+    looks = [look_at(order.path) for order in orders]
+    with suppress(_DryRunError), tempfile.TemporaryDirectory(prefix="boltback-") as folder, store.changing() as con:
+        intake = Intake(con, Path(folder), tell)
+        for look, order in zip(looks, orders, strict=True):
+            intake.take(look, order)
+        _count_lines(report, intake)
+        _write(con, report, intake, supplier or "", complete=complete)
+        for look in looks:
+            look.check_same()
+        _record(con, report, intake, by)
+        if dry_run:
+            raise _DryRunError
     report.seconds = time.monotonic() - started
     return report
 
 
-def _take_canonical(load: _Load, number: int, look: Look, family: str) -> None:
-    load.tell(f"reading {look.path}")
-    listing = _read(load, look)
-    load.report.warnings += [*look.warnings, *listing.warnings]
-    targets = match_headers(listing.headers, family, str(look.path))
-    understood = understand(
-        load.con,
-        family,
-        listing.relation,
-        targets,
-        marked=listing.marked,
-        tolerances=shop_tolerances(load.con),
-        tag=f"{family}_{number}",
-    )
-    load.parts.append(_Part(number, listing, family, targets, understood))
+def _count_lines(report: LoadReport, intake: Intake) -> None:
+    for listing in intake.listings:
+        report.lines += listing.lines
+        report.skipped += listing.skipped
+    report.warnings += intake.warnings
+    report.families = list(dict.fromkeys(share.family for share in intake.shares))
 
 
-def _read(load: _Load, look: Look) -> Listing:
-    workdir = load.workdir / str(len(load.parts))
-    workdir.mkdir()
-    match look.format:
-        case "csv":
-            return read_text_list(look.path, workdir)
-        case "xlsx":
-            return read_spreadsheet(look.path, workdir)
-        case "json":
-            return read_json_list(look.path, workdir)
-        case "jsonl":
-            return read_json_lines(look.path, workdir)
-        case _:
-            return read_parquet_list(load.con, look.path)
-
-
-def _finish(load: _Load, looks: Sequence[Look], by: str | None) -> None:
-    report, version = load.report, catalog_version(load.con) + 1
-    for part in load.parts:
-        report.lines += part.listing.lines
-        report.skipped += part.listing.skipped
-        report.problems += _unread_rows(load.con, part)
-    load.con.execute("create temp table refused_part (part_id varchar)")
+def _write(con: Connection, report: LoadReport, intake: Intake, supplier: str, *, complete: bool) -> None:
+    report.version = catalog_version(con) + 1
+    report.problems += intake.problems
+    con.execute("create temp table refused_part (part_id varchar)")
     refused = [problem.part_id for problem in report.problems if problem.part_id]
-    load.con.execute("insert into refused_part select unnest($1::varchar[])", [refused])
+    con.execute("insert into refused_part select unnest($1::varchar[])", [refused])
     for family in report.families:
-        load.tell(f"comparing {family}")
-        lists = [(part.number, part.understood.relation) for part in load.parts if part.family == family]
-        _count(load, write_rows(load.con, family, lists, version, load.supplier, complete=load.complete))
-        lay_over_parts(load.con, family)
-    for look in looks:
-        look.check_same()
-    report.problems.sort(key=lambda row: (report.files.index(row.file), row.line))
-    _record(load, version, by)
+        intake.tell(f"comparing {family}")
+        lists = [(share.number, share.understood.relation) for share in intake.shares if share.family == family]
+        written = write_rows(con, family, lists, report.version, supplier, complete=complete)
+        lay_over_parts(con, family)
+        _add(report, intake, written)
+    places = {file: place for place, file in enumerate(report.files)}
+    report.problems.sort(key=lambda row: (places[row.file], row.line))
 
 
-def _count(load: _Load, written: Written) -> None:
-    report = load.report
+def _add(report: LoadReport, intake: Intake, written: Written) -> None:
     report.new += written.new
     report.changed += written.changed
     report.unchanged += written.unchanged
     report.duplicates += written.duplicates
     report.withdrawn += written.withdrawn
     for number, line, part_id in written.twins:
-        load.report.problems += _late(load, number, line, Fault("part_id", part_id, _TWIN, _TWIN_CURE))
+        report.problems += _late(intake, number, line, Fault("part_id", part_id, _TWIN, _TWIN_CURE))
     for number, line, part_id, other in written.strangers:
-        fault = Fault(
-            "part_id",
-            part_id,
-            f"a part of another number: {other} holds this one",
-            "give it a number of its own",
-        )
-        load.report.problems += _late(load, number, line, fault)
+        expected = f"a number of its own: a part of {other} has this one"
+        report.problems += _late(intake, number, line, Fault("part_id", part_id, expected, _STRANGER_CURE))
 
 
-def _late(load: _Load, number: int, line: int, fault: Fault) -> list[ProblemRow]:
-    part = next(part for part in load.parts if part.number == number)
-    return _with_cells(load.con, part, {line: [fault]})
+def _late(intake: Intake, number: int, line: int, fault: Fault) -> list[ProblemRow]:
+    return intake.problem_rows(intake.shares[number], {line: [fault]})
 
 
-def _unread_rows(con: duckdb.DuckDBPyConnection, part: _Part) -> list[ProblemRow]:
-    listing = part.listing
-    rows = [
-        ProblemRow(str(listing.path), listing.sheet, row.line, part.family, "", (row.fault,),
-                   tuple(listing.headers), tuple(row.cells), {})
-        for row in listing.broken
-    ]  # fmt: skip
-    return rows + _with_cells(con, part, part.understood.faults)
-
-
-def _with_cells(
-    con: duckdb.DuckDBPyConnection, part: _Part, faults: dict[int, list[Fault]]
-) -> list[ProblemRow]:
-    if not faults:
-        return []
-    listing = part.listing
-    query = f"select * from ({listing.relation}) where line in (select unnest($1::integer[]))"
-    found = []
-    for line, *cells in con.execute(query, [list(faults)]).fetchall():
-        shown = tuple(show_cell(cell) for cell in cells)
-        fields = {target.column.name: shown[target.position] for target in part.targets}
-        found.append(
-            ProblemRow(str(listing.path), listing.sheet, line, part.family, fields.get("part_id", "").strip(),
-                       tuple(faults[line]), tuple(listing.headers), shown, fields)
-        )  # fmt: skip
-    return found
-
-
-def _record(load: _Load, version: int, by: str | None) -> None:
-    report = load.report
-    kept = keep_problems(load.con, report.problems, version)
-    if report.changes_nothing and not kept:
-        report.version = version - 1
+def _record(con: Connection, report: LoadReport, intake: Intake, by: str | None) -> None:
+    fresh, report.mended = keep_problems(
+        con,
+        report.problems,
+        report.version,
+        mends=intake.mends(),
+        files=report.files,
+        loaded={family: loaded_parts(family) for family in report.families},
+    )
+    if report.changes_nothing and not fresh and not report.mended:
+        report.version -= 1
         return
-    report.version = version
-    load.con.execute(
+    con.execute(
         "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, "
         "withdrawn, problems, skipped) values ($1, now(), 'load', $2, $3, $4, $5, $6, $7, $8, $9, $10)",
         [
-            version,
+            report.version,
             by,
             ", ".join(report.families),
             report.files,
@@ -229,3 +179,15 @@ def _record(load: _Load, version: int, by: str | None) -> None:
             report.skipped.total(),
         ],
     )
+    if report.changed:
+        report.changes = _changes(con, report.families, report.version)
+
+
+def _changes(con: Connection, families: Sequence[str], version: int) -> list[Change]:
+    found = (
+        Change(family, part.part_id, name, before, after)
+        for family in families
+        for part in changed_parts(con, family, version - 1, version)
+        for name, (before, after) in part.fields.items()
+    )
+    return list(islice(found, MOST_CHANGES))

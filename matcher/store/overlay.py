@@ -52,8 +52,7 @@ def _patch_rows(con: Connection, family: str) -> None:
     con.execute(f"update {family}_rows set patched = not patched where until is null and patched <> ({read})")
     names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
     con.execute(
-        f"insert into {family}_patched ({names}) "
-        f"select {names} from {family}_rows where until is null and patched"
+        f"insert into {family}_patched ({names}) select {names} from {family}_rows where until is null and patched"
     )
 
 
@@ -78,9 +77,7 @@ def _lay(
     """Set each field of a table's rows to its latest reading."""
     tolerances = shop_tolerances(con)
     read = f"(select field from {LATEST} where subject in (select {subject} from {table} where {where}))"
-    fields = {
-        field for (field,) in con.execute(f"select distinct field from {read}", list(values)).fetchall()
-    }
+    fields = {field for (field,) in con.execute(f"select distinct field from {read}", list(values)).fetchall()}
     for column in columns:
         if column.name in fields:
             con.execute(

@@ -1,49 +1,156 @@
-"""Problem rows: kept whole with their reasons, listed, written out to be mended, cleared when they are."""
+"""Problem rows: kept whole with their reasons, and cleared when their parts are loaded after all."""
 
 from __future__ import annotations
 
+import datetime
 import json
-from collections.abc import Sequence
-from dataclasses import asdict
+from collections.abc import Collection, Sequence
+from dataclasses import asdict, dataclass
 
-import duckdb
-
+from matcher.errors import NotKnown
+from matcher.store.connection import Connection
+from matcher.store.listing import Fault
 from matcher.store.report import ProblemRow
 
-
-def keep_problems(con: duckdb.DuckDBPyConnection, rows: Sequence[ProblemRow], version: int) -> int:
-    """Keep problem rows; how many of them were not kept already."""
-    known = {
-        (file, sheet, line, tuple(cells), reason)
-        for file, sheet, line, cells, reason in con.execute(
-            "select file, sheet, line, cells, faults from problem where mended_in is null"
-        ).fetchall()
-    }
-    fresh = [row for row in rows if (row.file, row.sheet, row.line, row.cells, _faults(row)) not in known]
-    for row in fresh:
-        first = row.faults[0]
-        con.execute(
-            "insert into problem (version, family, file, sheet, line, field, found, expected, cure, faults, "
-            "headers, cells, fields, part_id) values ($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12,$13,$14)",
-            [
-                version,
-                row.family,
-                row.file,
-                row.sheet,
-                row.line,
-                first.field,
-                first.found,
-                first.expected,
-                first.cure,
-                _faults(row),
-                list(row.headers),
-                list(row.cells),
-                json.dumps(row.fields, ensure_ascii=False),
-                row.part_id,
-            ],
-        )
-    return len(fresh)
+COLUMNS = (
+    "version",
+    "family",
+    "file",
+    "sheet",
+    "line",
+    "field",
+    "found",
+    "expected",
+    "cure",
+    "faults",
+    "headers",
+    "cells",
+    "fields",
+    "part_id",
+)
 
 
-def _faults(row: ProblemRow) -> str:
-    return json.dumps([asdict(fault) for fault in row.faults], ensure_ascii=False)
+@dataclass(frozen=True, slots=True)
+class KeptProblem:
+    """A problem row as the store keeps it."""
+
+    problem_id: int
+    version: int
+    loaded_at: datetime.datetime | None
+    row: ProblemRow
+
+
+def keep_problems(
+    con: Connection,
+    rows: Sequence[ProblemRow],
+    version: int,
+    *,
+    mends: Collection[int],
+    files: Collection[str],
+    loaded: dict[str, str],
+) -> tuple[int, int]:
+    """Keep the problem rows of a load, and clear those that it settles: how many are fresh, how many cleared.
+
+    A row that was kept already is kept once. A problem is settled where one of the ``mends`` names it,
+    where one of the ``files`` was loaded again and no longer has it, or where its part came in:
+    ``loaded`` gives SQL for the parts of each family that did.
+    """
+    known = {_key(kept.row): kept.problem_id for kept in list_problems(con)}
+    again = {known[_key(row)] for row in rows if _key(row) in known}
+    fresh = {_key(row): row for row in rows if _key(row) not in known}
+    cleared = _settle(con, version, set(known.values()) - again, mends, files, loaded)
+    marks = ", ".join(f"${place}" for place in range(1, len(COLUMNS) + 1))
+    for row in fresh.values():
+        con.execute(f"insert into problem ({', '.join(COLUMNS)}) values ({marks})", _cells(row, version))
+    return len(fresh), cleared
+
+
+def _key(row: ProblemRow) -> tuple[object, ...]:
+    return row.file, row.sheet, row.line, row.family, row.cells, row.faults
+
+
+def _cells(row: ProblemRow, version: int) -> list[object]:
+    first = row.faults[0]
+    return [
+        version,
+        row.family,
+        row.file,
+        row.sheet,
+        row.line,
+        first.field,
+        first.found,
+        first.expected,
+        first.cure,
+        json.dumps([asdict(fault) for fault in row.faults], ensure_ascii=False),
+        list(row.headers),
+        list(row.cells),
+        json.dumps(row.fields, ensure_ascii=False),
+        row.part_id,
+    ]
+
+
+def _settle(
+    con: Connection,
+    version: int,
+    candidates: set[int],
+    mends: Collection[int],
+    files: Collection[str],
+    loaded: dict[str, str],
+) -> int:
+    if not candidates:
+        return 0
+    came_in = " or ".join(f"(family = '{family}' and part_id in ({sql}))" for family, sql in loaded.items())
+    (count,) = con.execute(
+        "update problem set mended_in = $1 where mended_in is null "
+        "and problem_id in (select unnest($2::integer[])) "
+        "and (problem_id in (select unnest($3::integer[])) or file in (select unnest($4::varchar[]))"
+        f"{' or ' + came_in if came_in else ''})",
+        [version, list(candidates), list(mends), list(files)],
+    ).fetchall()[0]
+    return int(count)
+
+
+def list_problems(con: Connection, family: str | None = None) -> list[KeptProblem]:
+    """The problem rows that are still open, in the order they were met."""
+    rows = con.execute(
+        "select problem_id, p.version, made_at, file, sheet, line, p.family, part_id, faults, headers, cells, "
+        "fields from problem p left join load l on l.version = p.version "
+        "where mended_in is null and ($1::varchar is null or p.family = $1) order by problem_id",
+        [family],
+    ).fetchall()
+    return [KeptProblem(problem_id, version, made_at, _row(*cells)) for problem_id, version, made_at, *cells in rows]
+
+
+def _row(
+    file: str,
+    sheet: str,
+    line: int,
+    family: str,
+    part_id: str,
+    faults: str,
+    headers: list[str],
+    cells: list[str],
+    fields: str,
+) -> ProblemRow:
+    found = tuple(Fault(**fault) for fault in json.loads(faults))
+    return ProblemRow(file, sheet, line, family, part_id, found, tuple(headers), tuple(cells), json.loads(fields))
+
+
+def drop_problems(con: Connection, numbers: Sequence[int]) -> None:
+    """Clear problem rows that nobody wants to mend; they stay on record.
+
+    Raises
+    ------
+    NotKnown
+        where one is not open.
+    """
+    from matcher.store.versions import catalog_version
+
+    known = {kept.problem_id for kept in list_problems(con)}
+    for number in numbers:
+        if number not in known:
+            raise NotKnown("open problem", str(number), [str(one) for one in sorted(known)])
+    con.execute(
+        "update problem set mended_in = $1 where problem_id in (select unnest($2::integer[]))",
+        [catalog_version(con), list(numbers)],
+    )

@@ -26,15 +26,11 @@ def read_json_list(path: Path, workdir: Path) -> Listing:
         where the file is no such JSON.
     """
     if path.stat().st_size > MOST_JSON_BYTES:
-        raise FileRefused(
-            f"{path} is too large for one JSON document", cure="save it as JSON Lines or Parquet"
-        )
+        raise FileRefused(f"{path} is too large for one JSON document", cure="save it as JSON Lines or Parquet")
     try:
         data = parse_json(path.read_bytes().decode("utf-8-sig"))
     except (UnicodeDecodeError, DocumentError) as error:
-        raise FileRefused(
-            f"{path} is no JSON that can be read: {error}", cure="save the list again"
-        ) from None
+        raise FileRefused(f"{path} is no JSON that can be read: {error}", cure="save the list again") from None
     if isinstance(data, dict):
         lists = [value for value in data.values() if isinstance(value, list)]
         data = lists[0] if len(lists) == 1 else data
@@ -69,9 +65,7 @@ def read_json_lines(path: Path, workdir: Path) -> Listing:
 
 
 def _unread(text: str, error: DocumentError) -> BrokenRow:
-    fault = Fault(
-        "", shorten(text), "one JSON object", f"{error.faults[0].place}: {error.faults[0].expected}"
-    )
+    fault = Fault("", shorten(text), "one JSON object", f"{error.faults[0].place}: {error.faults[0].expected}")
     return BrokenRow(0, [text.rstrip("\n")], fault)
 
 
@@ -82,13 +76,11 @@ def _as_listing(path: Path, workdir: Path, rows: Sequence[tuple[int, Any]], line
     refuse_width(path, len(headers))
     listing = Listing(path, headers, "", lines)
     cells = _cells(rows, headers, listing)
-    listing.relation = write_clean(workdir / f"{path.stem[:40]}.clean.csv", cells, len(headers))
+    listing.relation = write_clean(workdir / "clean.csv", cells, len(headers))
     return listing
 
 
-def _cells(
-    rows: Sequence[tuple[int, Any]], headers: list[str], listing: Listing
-) -> Iterator[tuple[int, list[Any]]]:
+def _cells(rows: Sequence[tuple[int, Any]], headers: list[str], listing: Listing) -> Iterator[tuple[int, list[Any]]]:
     for line, row in rows:
         if isinstance(row, dict):
             yield line, [row.get(header) for header in headers]

@@ -23,8 +23,6 @@ class ProblemRow:
     cells: tuple[str, ...]
     fields: dict[str, str]
     """What was understood of it, by field, as text: the form it can be mended in."""
-    mends: int | None = None
-    """The problem that this row was to mend."""
 
 
 @dataclass(frozen=True, slots=True)

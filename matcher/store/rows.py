@@ -91,14 +91,10 @@ class _Column:
 def _read_column(con: duckdb.DuckDBPyConnection, target: Target, tag: str) -> _Column:
     """Each text of a column that stands in an odd row, read once, into a table to join with."""
     cell, table = f"c{target.position}", f"read_{tag}_{target.position}"
-    texts = [
-        row[0] for row in con.execute(f"select distinct {cell} from odd_{tag} where {cell} <> ''").fetchall()
-    ]
+    texts = [row[0] for row in con.execute(f"select distinct {cell} from odd_{tag} where {cell} <> ''").fetchall()]
     reads = read_cells(target, texts)
     sql_type = target.column.kind.sql_type
-    con.execute(
-        f"create temp table {table} (text varchar, value {sql_type}, tol decimal(15,6), basis varchar)"
-    )
+    con.execute(f"create temp table {table} (text varchar, value {sql_type}, tol decimal(15,6), basis varchar)")
     good = [read for read in reads if read.fault is None]
     if good:
         con.execute(

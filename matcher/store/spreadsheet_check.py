@@ -165,9 +165,7 @@ def _column_number(reference: str | None) -> int:
 def _bad_cell(cell: Element, stale: bool) -> BadCell | None:
     value, formula = cell.findtext(f"{NS}v"), cell.find(f"{NS}f")
     if cell.get("t") == "e":
-        return BadCell(
-            value or "#ERROR", "a value, not a spreadsheet's error", "mend the formula in the list"
-        )
+        return BadCell(value or "#ERROR", "a value, not a spreadsheet's error", "mend the formula in the list")
     if formula is None or not (value in (None, "") or (stale and value == "0")):
         return None
     text = formula.text or ""

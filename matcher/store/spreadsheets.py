@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain, islice
 from pathlib import Path
 
 from matcher.errors import FileRefused
 from matcher.store.listing import (
+    HEADERS_WITHIN,
+    PLAIN_LAYOUT,
     BadCell,
     BrokenRow,
     Fault,
+    Layout,
     Listing,
     encode_cell,
+    find_header,
     refuse_width,
+    set_aside_titles,
     show_cell,
     trim_headers,
     write_clean,
@@ -44,9 +50,7 @@ def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str
         raise FileRefused(
             f"{path} is no spreadsheet that can be read: {error}", cure="save it again as .xlsx or .csv"
         ) from None
-    warnings = (
-        [f"{path}: sheet {name!r} was read; it also holds {', '.join(map(repr, others))}"] if others else []
-    )
+    warnings = [f"{path}: sheet {name!r} was read; it also holds {', '.join(map(repr, others))}"] if others else []
     return name, notes, warnings + _formula_warning(path, notes), _rows(values, notes)
 
 
@@ -54,7 +58,7 @@ def _choose(path: Path, book: object, sheet: str | None) -> tuple[str, list[str]
     names: list[str] = book.sheet_names  # type: ignore[attr-defined]
     if sheet is not None and sheet not in names:
         raise FileRefused(f"{path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(names)}")
-    filled = [name for name in names if book.get_sheet_by_name(name).total_height]  # type: ignore[attr-defined]
+    filled = [name for name in names if book.get_sheet_by_name(name).end is not None]  # type: ignore[attr-defined]
     if not filled and sheet is None:
         raise FileRefused(f"{path} holds no rows", cure="save the list again")
     chosen = sheet if sheet is not None else filled[0]
@@ -90,37 +94,36 @@ def _cell(cells: Sequence[object], line: int, column: int, notes: SheetNotes) ->
     return value
 
 
-def read_spreadsheet(path: Path, workdir: Path) -> Listing:
-    """A list with its header in the first row that is not blank.
+def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
+    """A list in a spreadsheet.
 
     Raises
     ------
     FileRefused
         as `open_sheet` does, and where the sheet holds no header.
     """
-    name, notes, warnings, rows = open_sheet(path, None)
-    line, header = next(((line, cells) for line, cells in rows if _filled(cells)), (0, []))
-    headers = trim_headers([_header_text(cell) for cell in header])
-    if not headers:
-        raise FileRefused(f"{path} holds no rows", cure="save the list again")
+    name, notes, warnings, rows = open_sheet(path, layout.sheet)
+    first = list(islice(rows, max(HEADERS_WITHIN, layout.header_row or 0)))
+    texts = [(line, [_header_text(cell) for cell in cells]) for line, cells in first]
+    place = find_header(texts, layout, path)
+    headers = trim_headers(texts[place][1])
     refuse_width(path, len(headers))
     listing = Listing(path, headers, "", notes.rows, sheet=name, warnings=warnings)
-    listing.skipped.update({"header": 1, "blank": line - 1})
+    listing.skipped["header"] = 1
+    set_aside_titles(texts[:place], listing.skipped)
     if notes.zeros:
         listing.warnings.append(zeros_warning(path, notes))
-    data = _sort_rows(rows, len(headers), listing)
-    listing.relation = write_clean(workdir / f"{path.stem[:40]}.clean.csv", data, len(headers))
+    data = _sort_rows(chain(first[place + 1 :], rows), len(headers), listing)
+    listing.relation = write_clean(workdir / "clean.csv", data, len(headers))
     return listing
 
 
-def _sort_rows(rows: Iterator[Row], width: int, listing: Listing) -> Iterator[Row]:
+def _sort_rows(rows: Iterable[Row], width: int, listing: Listing) -> Iterator[Row]:
     for line, cells in rows:
         if not _filled(cells):
             listing.skipped["blank"] += 1
         elif _filled(cells[width:]):
-            fault = Fault(
-                "", f"{len(cells)} cells", f"{width} cells, as the header has", "give every column a header"
-            )
+            fault = Fault("", f"{len(cells)} cells", f"{width} cells, as the header has", "give every column a header")
             listing.broken.append(BrokenRow(line, [show_cell(encode_cell(cell)) for cell in cells], fault))
         else:
             yield line, cells[:width]

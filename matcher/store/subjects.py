@@ -92,9 +92,7 @@ def find_subject(con: Connection, text: str) -> Subject:
 
 def _part(con: Connection, name: str) -> Subject:
     for family in FAMILIES:
-        if con.execute(
-            f"select 1 from {family}_rows where part_id = $1 and until is null", [name]
-        ).fetchone():
+        if con.execute(f"select 1 from {family}_rows where part_id = $1 and until is null", [name]).fetchone():
             columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
             return Subject("part", name, family, columns)
     near = con.execute(

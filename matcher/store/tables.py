@@ -72,9 +72,7 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         _create(con, f"opening_{kind}", opening_sql_columns(kind))
     place = [("vehicle_id", "VARCHAR"), ("opening_id", "VARCHAR"), ("basis", "VARCHAR")]
     _create(con, "keep_clear", [*place, ("position", "INTEGER"), *_sql_columns(columns_of(KeepClear))])
-    _create(
-        con, "pane", [("vehicle_id", "VARCHAR"), ("position", "INTEGER"), *_sql_columns(columns_of(Pane))]
-    )
+    _create(con, "pane", [("vehicle_id", "VARCHAR"), ("position", "INTEGER"), *_sql_columns(columns_of(Pane))])
     _create(con, "no_fasten", [("vehicle_id", "VARCHAR"), ("zone", "VARCHAR"), ("why", "VARCHAR")])
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, islice
 from pathlib import Path
 
 import duckdb
 
 from catalog_schema.kinds import shorten
-from matcher.errors import FileRefused
 from matcher.store.encodings import (
     LONGEST_LINE,
     TextFacts,
@@ -20,7 +20,20 @@ from matcher.store.encodings import (
     find_delimiter,
     known_delimiter,
 )
-from matcher.store.listing import BrokenRow, Fault, Listing, quoted, refuse_width, trim_headers, write_clean
+from matcher.store.listing import (
+    HEADERS_WITHIN,
+    PLAIN_LAYOUT,
+    BrokenRow,
+    Fault,
+    Layout,
+    Listing,
+    find_header,
+    quoted,
+    refuse_width,
+    set_aside_titles,
+    trim_headers,
+    write_clean,
+)
 
 LONGEST_CELL_LINES = 100
 """A quoted cell that runs on over more lines than this was never closed."""
@@ -40,9 +53,7 @@ class Record:
         return not any(cell.strip() for cell in self.cells)
 
 
-def open_records(
-    path: Path, encoding: str | None, delimiter: str | None
-) -> tuple[TextFacts, str, Iterator[Record]]:
+def open_records(path: Path, encoding: str | None, delimiter: str | None) -> tuple[TextFacts, str, Iterator[Record]]:
     """A text file as records, with how it is written and its delimiter."""
     facts = examine_text(path, encoding)
     mark = known_delimiter(delimiter) if delimiter else find_delimiter(_sample(path, facts.encoding))
@@ -122,29 +133,30 @@ def _cells(text: str, delimiter: str) -> list[str]:
     return next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), [])
 
 
-def read_text_list(path: Path, workdir: Path) -> Listing:
-    """A list with its header in the first line that is not blank.
+def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
+    """A list in a text file.
 
     Raises
     ------
     FileRefused
         where the file is no text, has no header, or has more columns than any list.
     """
-    facts, mark, records = open_records(path, None, None)
-    header = next((record for record in records if not record.is_blank), None)
-    if header is None:
-        raise FileRefused(f"{path} holds no rows", cure="save the list again")
+    facts, mark, records = open_records(path, layout.encoding, layout.delimiter)
+    first = list(islice(records, max(HEADERS_WITHIN, layout.header_row or 0)))
+    place = find_header([(record.line, record.cells) for record in first], layout, path)
+    header = first[place]
     headers = trim_headers(header.cells)
     refuse_width(path, len(headers))
     listing = Listing(path, headers, "", facts.lines, warnings=encoding_warnings(path, facts))
-    listing.skipped.update({"header": header.span, "blank": header.line - 1})
-    if facts.plain and header.span == 1 and len(headers) == len(header.cells) > 1:
+    listing.skipped["header"] = header.span
+    set_aside_titles([(line, before.cells) for before in first[:place] for line in range(before.span)], listing.skipped)
+    if facts.plain and place == header.line - 1 and header.span == 1 and len(headers) == len(header.cells) > 1:
         listing.relation = _direct(path, len(headers), mark, header.line)
         if _reads_whole(listing.relation, facts.lines - header.line):
             listing.marked = False
             return listing
-    rows = sort_records(records, len(headers), listing.skipped, listing.broken)
-    listing.relation = write_clean(workdir / f"{path.stem[:40]}.clean.csv", rows, len(headers))
+    rows = sort_records(chain(first[place + 1 :], records), len(headers), listing.skipped, listing.broken)
+    listing.relation = write_clean(workdir / "clean.csv", rows, len(headers))
     return listing
 
 
@@ -174,7 +186,7 @@ def _reads_whole(relation: str, expected: int) -> bool:
 
 
 def sort_records(
-    records: Iterator[Record], width: int, skipped: Counter[str], broken: list[BrokenRow]
+    records: Iterable[Record], width: int, skipped: Counter[str], broken: list[BrokenRow]
 ) -> Iterator[tuple[int, Sequence[str]]]:
     """The rows that have a cell for every header; the others are set aside with their reason."""
     for record in records:

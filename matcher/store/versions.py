@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 import duckdb
 
-from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
 from matcher.store.tables import part_columns
 
@@ -35,9 +34,7 @@ def catalog_version(con: duckdb.DuckDBPyConnection) -> int:
 
 def column_list(family: str, prefix: str = "") -> str:
     """The columns of a family's rows, quoted, tolerances and cell bases included."""
-    return ", ".join(
-        f'{prefix}"{name}"' for name in [*(name for name, _ in part_columns(family)), "cell_basis"]
-    )
+    return ", ".join(f'{prefix}"{name}"' for name in [*(name for name, _ in part_columns(family)), "cell_basis"])
 
 
 def write_rows(
@@ -81,9 +78,7 @@ def _set_strangers_aside(con: duckdb.DuckDBPyConnection, family: str, written: W
 
 def _set_twins_aside(con: duckdb.DuckDBPyConnection, family: str, written: Written) -> None:
     names = column_list(family, "i.").split(", ")
-    same = " and ".join(
-        f"i.{name} is not distinct from f.{name}" for name in (n.removeprefix("i.") for n in names)
-    )
+    same = " and ".join(f"i.{name} is not distinct from f.{name}" for name in (n.removeprefix("i.") for n in names))
     found = con.execute(
         f"with twin as (select part_id, min_by((list, line), list * 4294967296 + line) as first "
         f"  from key_{family} where (list, line) not in (select (list, line) from out_{family}) "
@@ -107,18 +102,14 @@ def _leave_out(con: duckdb.DuckDBPyConnection, family: str, places: list[tuple[i
         )
 
 
-def _write(
-    con: duckdb.DuckDBPyConnection, family: str, version: int, supplier: str, written: Written
-) -> None:
+def _write(con: duckdb.DuckDBPyConnection, family: str, version: int, supplier: str, written: Written) -> None:
     names = column_list(family)
     kept = f"from incoming_{family} i where (i.list, i.line) not in (select (list, line) from out_{family})"
     if not con.execute(f"select 1 from out_{family} limit 1").fetchall():
         kept = f"from incoming_{family} i where true"
     if con.execute(f"select 1 from {family}_rows where until is null limit 1").fetchall():
         _compare(con, family, kept, written)
-        kept += (
-            f" and (i.list, i.line) in (select (list, line) from change_{family} where what <> 'unchanged')"
-        )
+        kept += f" and (i.list, i.line) in (select (list, line) from change_{family} where what <> 'unchanged')"
         con.execute(
             f"update {family}_rows set until = $1 where until is null "
             f"and part_id in (select part_id from change_{family} where what = 'changed')",
@@ -157,6 +148,6 @@ def _withdraw(con: duckdb.DuckDBPyConnection, family: str, version: int, supplie
     return int(count)
 
 
-def required_names(family: str) -> list[str]:
-    """The columns that no row may leave blank."""
-    return [column.name for column in family_columns(family) if column.required]
+def loaded_parts(family: str) -> str:
+    """SQL for the parts of a family that the load of this transaction brought in, or found unchanged."""
+    return f"select part_id from key_{family} where (list, line) not in (select (list, line) from out_{family})"

@@ -1,0 +1,278 @@
+"""One file of a load: read, mapped where there is a map, and understood family by family."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from catalog_schema.maps import ListMap
+from catalog_schema.parts import FAMILIES
+from matcher.errors import FileRefused
+from matcher.store.connection import Connection
+from matcher.store.files import Look
+from matcher.store.headers import FAMILY_HEADER, Target, family_named, match_headers
+from matcher.store.listing import (
+    PLAIN_LAYOUT,
+    BadCell,
+    CleanFile,
+    Fault,
+    Layout,
+    Listing,
+    decode_cell,
+    fold,
+    quoted,
+    show_cell,
+)
+from matcher.store.overlay import shop_tolerances
+from matcher.store.record_files import read_json_lines, read_json_list, read_parquet_list
+from matcher.store.report import ProblemRow
+from matcher.store.row_maps import MappedRows, mapped_headers
+from matcher.store.rows import Understood, understand
+from matcher.store.spreadsheets import read_spreadsheet
+from matcher.store.text_lists import read_text_list
+
+Tell = Callable[[str], None]
+
+MENDS_HEADER = "problem_id"
+_NO_FAMILY = "write the family into the column, or delete the row"
+BLOCK = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """One list to load: its file, and the family or the map that tells what it holds."""
+
+    path: Path
+    family: str | None = None
+    map: ListMap | None = None
+
+
+@dataclass(slots=True)
+class Share:
+    """What one list holds of one family."""
+
+    number: int
+    listing: Listing
+    family: str
+    relation: str
+    """The canonical cells: ``line``, ``c0``, ``c1``, ..."""
+    targets: Sequence[Target]
+    understood: Understood
+
+
+@dataclass(slots=True)
+class Intake:
+    """What a load reads with, and what it has read."""
+
+    con: Connection
+    workdir: Path
+    tell: Tell
+    shares: list[Share] = field(default_factory=list)
+    listings: list[Listing] = field(default_factory=list)
+    problems: list[ProblemRow] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+    def take(self, look: Look, order: Order) -> None:
+        """Read one list.
+
+        Raises
+        ------
+        FileRefused
+            where the file, its headers or its map cannot be taken.
+        """
+        self.tell(f"reading {look.path}")
+        listing = read_listing(self.con, look, self._folder(), layout_of(order.map))
+        if mends_place(listing) is not None:
+            listing.relation = _without_apostrophes(listing)
+        self.listings.append(listing)
+        self.warnings += [*look.warnings, *listing.warnings]
+        if order.map is not None:
+            self._take_mapped(listing, order.map)
+        elif any(fold(header) == FAMILY_HEADER for header in listing.headers):
+            self._take_by_column(listing, order.family)
+        elif order.family is not None:
+            targets = match_headers(listing.headers, order.family, str(listing.path))
+            self._understand(listing, order.family, listing.relation, targets, marked=listing.marked)
+            self._keep_broken(listing, order.family, None)
+        else:
+            raise FileRefused(
+                f"{listing.path}: no family was named, and the list has no column {FAMILY_HEADER}",
+                cure="add --family, or load it with a map",
+            )
+
+    def mends(self) -> list[int]:
+        """The problems that rows of this load were written out for."""
+        found: list[int] = []
+        for listing in self.listings:
+            place = mends_place(listing)
+            if place is not None:
+                rows = self.con.execute(f"select try_cast(c{place} as integer) from ({listing.relation})").fetchall()
+                found += [number for (number,) in rows if number is not None]
+        return found
+
+    def _folder(self) -> Path:
+        folder = self.workdir / str(len(list(self.workdir.iterdir())))
+        folder.mkdir()
+        return folder
+
+    def _take_by_column(self, listing: Listing, only: str | None) -> None:
+        """A canonical list whose own column tells the family of each row: the form of mended rows."""
+        place = next(place for place, header in enumerate(listing.headers) if fold(header) == FAMILY_HEADER)
+        cell = f"coalesce(trim(c{place}), '')"
+        for (word,) in self.con.execute(f"select distinct {cell} from ({listing.relation}) order by 1").fetchall():
+            relation = f"select * from ({listing.relation}) where {cell} = {quoted(word)}"
+            family = family_named(word) or (only if not word else None)
+            if family is None or only not in (None, family):
+                lines = self.con.execute(f"select line from ({relation})").fetchall()
+                fault = Fault(FAMILY_HEADER, show_cell(word), only or f"one of {', '.join(FAMILIES)}", _NO_FAMILY)
+                self._keep_rows(listing, {line: [fault] for (line,) in lines}, "")
+            else:
+                targets = match_headers(listing.headers, family, str(listing.path), self._blank(listing, relation))
+                self._understand(listing, family, relation, targets, marked=listing.marked)
+        self._keep_broken(listing, only or "", None)
+
+    def _blank(self, listing: Listing, relation: str) -> frozenset[int]:
+        used = ", ".join(f"bool_or(c{place} <> '')" for place in range(len(listing.headers)))
+        row = self.con.execute(f"select {used} from ({relation})").fetchone()
+        return frozenset(place for place, filled in enumerate(row or ()) if not filled)
+
+    def _take_mapped(self, listing: Listing, document: ListMap) -> None:
+        mapped = MappedRows(document, listing.headers, str(listing.path))
+        self.warnings += mapped.warnings
+        self._keep_broken(listing, document.family or "", mapped)
+        plans = {rows.family: rows for rows in mapped.families}
+        files = {family: CleanFile(self._folder() / "rows.csv", len(plan.targets)) for family, plan in plans.items()}
+        strangers: dict[int, list[Fault]] = {}
+        for line, cells in _rows(self.con, listing):
+            if what := mapped.skips(cells):
+                listing.skipped[what] += 1
+                continue
+            found = mapped.family_of(cells)
+            if isinstance(found, BadCell):
+                strangers[line] = [Fault(FAMILY_HEADER, found.shown, found.expected, found.cure)]
+            else:
+                files[found.family].write(line, found.read(cells))
+        for family, file in files.items():
+            self._understand(listing, family, file.close(), plans[family].targets, marked=True)
+        self._keep_rows(listing, strangers, "")
+
+    def _understand(
+        self, listing: Listing, family: str, relation: str, targets: Sequence[Target], *, marked: bool
+    ) -> None:
+        number = len(self.shares)
+        understood = understand(
+            self.con,
+            family,
+            relation,
+            targets,
+            marked=marked,
+            tolerances=shop_tolerances(self.con),
+            tag=f"{family}_{number}",
+        )
+        share = Share(number, listing, family, relation, targets, understood)
+        self.shares.append(share)
+        self.problems += self.problem_rows(share, understood.faults)
+
+    def _keep_broken(self, listing: Listing, family: str, mapped: MappedRows | None) -> None:
+        for row in listing.broken:
+            if mapped and (what := mapped.skips(row.cells)):
+                listing.skipped[what] += 1
+                continue
+            self.problems.append(_problem(listing, row.line, family, [row.fault], row.cells, {}))
+
+    def _keep_rows(self, listing: Listing, faults: dict[int, list[Fault]], family: str) -> None:
+        for line, cells in _cells_at(self.con, listing.relation, faults):
+            self.problems.append(_problem(listing, line, family, faults[line], cells, {}))
+
+    def problem_rows(self, share: Share, faults: dict[int, list[Fault]]) -> list[ProblemRow]:
+        """Problem rows for faults by line, with the cells as they stood and as they were understood."""
+        listing = share.listing
+        original = dict(_cells_at(self.con, listing.relation, faults))
+        canonical = (
+            dict(_cells_at(self.con, share.relation, faults)) if share.relation != listing.relation else original
+        )
+        return [
+            _problem(
+                listing,
+                line,
+                share.family,
+                faults[line],
+                cells,
+                {target.column.name: canonical[line][target.position] for target in share.targets},
+            )
+            for line, cells in original.items()
+        ]
+
+
+def mends_place(listing: Listing) -> int | None:
+    """The place of the column that names problems, in a list that we wrote to be mended."""
+    return next((place for place, header in enumerate(listing.headers) if fold(header) == MENDS_HEADER), None)
+
+
+def _without_apostrophes(listing: Listing) -> str:
+    """The list with its cells as they were before we kept spreadsheets from taking them for formulas."""
+    cells = ", ".join(
+        f"case when regexp_matches(c{place}, '^''[=+@\\t\\r-]') then substr(c{place}, 2) else c{place} end as c{place}"
+        for place in range(len(listing.headers))
+    )
+    return f"select line, {cells} from ({listing.relation})"
+
+
+def layout_of(document: ListMap | None) -> Layout:
+    """Where a map says that the rows stand."""
+    if document is None:
+        return PLAIN_LAYOUT
+    wanted = frozenset(fold(header) for header in mapped_headers(document))
+    return Layout(document.encoding, document.delimiter, document.sheet, document.header_row, wanted)
+
+
+def read_listing(con: Connection, look: Look, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
+    """A list from its file, by the file's format.
+
+    Raises
+    ------
+    FileRefused
+        where it cannot be read.
+    """
+    match look.format:
+        case "csv":
+            return read_text_list(look.path, workdir, layout)
+        case "xlsx":
+            return read_spreadsheet(look.path, workdir, layout)
+        case "json":
+            return read_json_list(look.path, workdir)
+        case "jsonl":
+            return read_json_lines(look.path, workdir)
+        case _:
+            return read_parquet_list(con, look.path)
+
+
+def _rows(con: Connection, listing: Listing) -> Iterator[tuple[int, list[object]]]:
+    result = con.execute(f"select * from ({listing.relation})")
+    while block := result.fetchmany(BLOCK):
+        for line, *cells in block:
+            yield line, [decode_cell(cell) for cell in cells]
+
+
+def _cells_at(con: Connection, relation: str, lines: dict[int, list[Fault]]) -> Iterator[tuple[int, list[str]]]:
+    if lines:
+        query = f"select * from ({relation}) where line in (select unnest($1::integer[])) order by line"
+        for line, *cells in con.execute(query, [list(lines)]).fetchall():
+            yield line, [show_cell(cell) for cell in cells]
+
+
+def _problem(
+    listing: Listing, line: int, family: str, faults: Sequence[Fault], cells: Sequence[str], fields: dict[str, str]
+) -> ProblemRow:
+    return ProblemRow(
+        file=str(listing.path),
+        sheet=listing.sheet,
+        line=line,
+        family=family,
+        part_id=fields.get("part_id", "").strip(),
+        faults=tuple(faults),
+        headers=tuple(listing.headers),
+        cells=tuple(cells),
+        fields=fields,
+    )

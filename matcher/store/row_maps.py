@@ -1,0 +1,230 @@
+"""One row of a supplier's list to a row of canonical fields, as its map says."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from catalog_schema.columns import Column, family_columns
+from catalog_schema.kinds import FieldError, MoneyKind
+from catalog_schema.maps import ColumnMap, FamilyMap, ListMap
+from matcher.errors import FileRefused, Problem
+from matcher.store.cell_maps import CellMap, Filled, make_cell_map
+from matcher.store.headers import Target, field_target
+from matcher.store.listing import BadCell, fold
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyRows:
+    """How the rows of one family are read from a list."""
+
+    family: str
+    cells: Sequence[tuple[int, CellMap]]
+    constants: Mapping[str, str | None]
+    targets: Sequence[Target]
+    price_per: str
+
+    def read(self, row: Sequence[object]) -> list[object]:
+        """The cells of a canonical row, one for each target."""
+        filled = Filled()
+        for position, cell_map in self.cells:
+            cell_map.fill(row[position] if position < len(row) else None, filled)
+        for name, value in self.constants.items():
+            filled.cells.setdefault(name, value)
+        if self.price_per == "piece":
+            _price_a_pack(filled)
+        return [filled.cells.get(target.column.name) for target in self.targets]
+
+
+def _price_a_pack(filled: Filled) -> None:
+    """A price for one piece is the pack's by its count; what cannot be read is left for the reading to refuse."""
+    try:
+        price = MoneyKind().read(filled.cells.get("price"))
+        count = int(str(filled.cells.get("pack_of") or 1))
+    except (FieldError, ValueError):
+        return
+    if isinstance(price, Decimal):
+        filled.cells["price"] = str(price * count)
+
+
+class MappedRows:
+    """A map made ready for the headers of one list."""
+
+    def __init__(self, document: ListMap, headers: Sequence[str], file: str) -> None:
+        problems: list[Problem] = []
+        self.document = document
+        self._places = {fold(header): position for position, header in reversed(list(enumerate(headers)))}
+        self._unknown = frozenset(word.casefold() for word in document.unknown or ())
+        self.warnings: list[str] = []
+        self._file = file
+        problems += self._unmapped(headers, file)
+        self.family_place = self._needed(document.family_column, problems)
+        self._skips = [
+            (rule, self._needed(rule.column, problems), _skip(rule.match, problems)) for rule in document.skip
+        ]
+        self._by_word = {
+            fold(word): self._family(family_map, problems) for word, family_map in _families(document).items()
+        }
+        if problems:
+            name = document.name
+            raise FileRefused(
+                f"the map {name} does not go with {file}; nothing of it was taken",
+                cure="mend the map, or let the tool propose one: boltback catalog map FILE",
+                problems=_once(problems),
+            )
+
+    @property
+    def families(self) -> list[FamilyRows]:
+        """The families that the list can hold, each once for each of its words."""
+        return list(self._by_word.values())
+
+    def skips(self, row: Sequence[object]) -> str | None:
+        """What the line is, where it is no part."""
+        for rule, place, expression in self._skips:
+            cells = [row[place] if place < len(row) else None] if place is not None else row
+            if expression.search(" ".join(_text(cell) for cell in cells if _text(cell))):
+                return rule.what
+        return None
+
+    def family_of(self, row: Sequence[object]) -> FamilyRows | BadCell:
+        """The family of a row, or what stands in its place."""
+        if self.family_place is None:
+            return self._by_word[""]
+        word = _text(row[self.family_place]) if self.family_place < len(row) else ""
+        found = self._by_word.get(fold(word))
+        if found is not None:
+            return found
+        known = ", ".join(self.document.families)
+        return BadCell(word, f"a family this map knows: {known}", "add the word to the map, or a rule to skip it")
+
+    def _unmapped(self, headers: Sequence[str], file: str) -> Iterable[Problem]:
+        mapped = {fold(name) for name in (*mapped_headers(self.document), *(self.document.ignore or ()))}
+        for header in headers:
+            if header and fold(header) not in mapped:
+                yield Problem(
+                    "a header that the map knows",
+                    file=file,
+                    column=header,
+                    found=header,
+                    cure="add it to the map's fields or columns, or to ignore",
+                )
+
+    def _needed(self, header: str | None, problems: list[Problem]) -> int | None:
+        if header is None:
+            return None
+        place = self._places.get(fold(header))
+        if place is None:
+            problems.append(Problem("a header of the list", column=header, found=header))
+        return place
+
+    def _missing(self, made: CellMap, columns: Mapping[str, Column], problems: list[Problem]) -> None:
+        """A mapped header that the list lacks: an unknown field is bearable, a required one is not."""
+        if any(name in columns and columns[name].required for name in made.fields):
+            problems.append(Problem("a header of the list", column=made.header, found=made.header))
+        else:
+            words = f"{self._file} has no column {made.header!r}: {', '.join(made.fields)} stay unknown"
+            self.warnings += [words] if words not in self.warnings else []
+
+    def _family(self, own: FamilyMap, problems: list[Problem]) -> FamilyRows:
+        assert own.family is not None
+        columns = {column.name: column for column in family_columns(own.family)}
+        words = _words(self.document.words, own.words)
+        cells = []
+        units: dict[str, Target] = {}
+        for header, column_map in _column_maps(self.document, own).items():
+            ready = _with_unit(header, column_map, own.family, units, problems)
+            made = make_cell_map(header, ready, columns, self._unknown, words, problems)
+            place = self._places.get(fold(header))
+            if place is None:
+                self._missing(made, columns, problems)
+            else:
+                cells.append((place, made))
+        constants = {**self.document.constants, **own.constants}
+        problems += [
+            Problem(f"a field of {own.family}", column="constants", found=name)
+            for name in own.constants
+            if name not in columns
+        ]
+        usable = {name: value for name, value in constants.items() if name in columns}
+        named = dict.fromkeys([*(name for _, cell in cells for name in cell.fields), *usable])
+        targets = _targets(named, columns, units)
+        return FamilyRows(own.family, cells, usable, targets, self.document.price_per or "pack")
+
+
+def mapped_headers(document: ListMap) -> list[str]:
+    """Every header that the map reads."""
+    found = [*document.fields, *document.columns]
+    for own in document.families.values():
+        found += [*own.fields, *own.columns]
+    if document.family_column:
+        found.append(document.family_column)
+    return list(dict.fromkeys(found))
+
+
+def _families(document: ListMap) -> dict[str, FamilyMap]:
+    return document.families if document.family_column else {"": FamilyMap(family=document.family)}
+
+
+def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:
+    """Header to what it fills: the family's own before the list's; a header in both forms has both."""
+    found: dict[str, ColumnMap] = {}
+    for fields, columns in ((document.fields, document.columns), (own.fields, own.columns)):
+        found |= {header: ColumnMap(field=name) for header, name in fields.items()}
+        found |= {
+            header: replace(column, field=column.field or found.get(header, ColumnMap()).field)
+            for header, column in columns.items()
+        }
+    return {header: column for header, column in found.items() if column != ColumnMap()}
+
+
+def _with_unit(
+    header: str, column: ColumnMap, family: str, units: dict[str, Target], problems: list[Problem]
+) -> ColumnMap:
+    """The column's map with its field's plain name; the unit in brackets goes to ``units``."""
+    if column.field is None:
+        return column
+    target = field_target(column.field, family)
+    if target is None:
+        problems.append(Problem(f"a field of {family}", column=header, found=column.field))
+        return replace(column, field=None, patterns=column.patterns, rest="notes")
+    name = target.column.name
+    if name in units and units[name].given_in != target.given_in:
+        problems.append(Problem(f"one unit for {name}", column=header, found=column.field))
+    units[name] = target
+    return replace(column, field=name)
+
+
+def _targets(named: Iterable[str], columns: Mapping[str, Column], units: Mapping[str, Target]) -> list[Target]:
+    known = [name for name in named if name in columns]
+    return [
+        Target(position, columns[name], units[name].given_in if name in units else None)
+        for position, name in enumerate(known)
+    ]
+
+
+def _words(
+    shared: Mapping[str, Mapping[str, str | None]], own: Mapping[str, Mapping[str, str | None]]
+) -> dict[str, dict[str, str | None]]:
+    names = {*shared, *own}
+    return {
+        name: {word.casefold(): ours for word, ours in {**shared.get(name, {}), **own.get(name, {})}.items()}
+        for name in names
+    }
+
+
+def _skip(pattern: str, problems: list[Problem]) -> re.Pattern[str]:
+    try:
+        return re.compile(pattern, re.IGNORECASE)
+    except (re.error, RecursionError, OverflowError) as error:
+        problems.append(Problem("a regular expression", column="skip", found=pattern, cure=str(error)))
+        return re.compile(r"(?!)")
+
+
+def _text(cell: object) -> str:
+    return cell.shown if isinstance(cell, BadCell) else "" if cell is None else str(cell).strip()
+
+
+def _once(problems: Iterable[Problem]) -> list[Problem]:
+    return list(dict.fromkeys(problems))
