@@ -335,7 +335,9 @@ class SlotCount(Answer):
     measure: int
     no: int
     by_rule: dict[str, int]
-    nearest: str = ""
+    """Parts refused at the opening as found, without an adapter, by rule."""
+    reasons: list[str] = field(default_factory=list)
+    """The same in sentences, each with its nearest miss."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -34,9 +34,7 @@ _ALL = (
     Setting("tolerance_mm.maker", D("0.5"), "mm", "tolerance of a figure from a maker's sheet"),
     Setting("tolerance_mm.estimate", D(5), "mm", "tolerance of a guess"),
     Setting("clearance_behind_mm.fixed", D(3), "mm", "free room behind a loudspeaker, to fixed metal"),
-    Setting(
-        "clearance_behind_mm.moving_glass", D(10), "mm", "free room behind a loudspeaker, to moving glass"
-    ),
+    Setting("clearance_behind_mm.moving_glass", D(10), "mm", "free room behind a loudspeaker, to moving glass"),
     Setting("clearance_front_mm", D(2), "mm", "free room to the grille beyond the cone's peak travel"),
     Setting("clearance_beside_mm", D(3), "mm", "free room beside a magnet, to fixed metal"),
     Setting("flange_overlap_mm", D(3), "mm", "least overlap of a flange or plate on its panel, all round"),
@@ -53,23 +51,16 @@ _ALL = (
     Setting("power_most", D("1.5"), "", "most power over a loudspeaker's rating"),
     Setting("power_aim_least", D(1), "", "lower end of the aim: power over a loudspeaker's rating"),
     Setting("power_aim_most", D("1.25"), "", "upper end of the aim: power over a loudspeaker's rating"),
+    Setting("line_outputs", D(2), "", "line outputs that feed an amplifier: a left and a right"),
     Setting("shared_coils", D(2), "", "voice coils wanted at a place that serves both channels"),
     Setting("at_rest_ma", D(50), "mA", "most current drawn at rest, where a job names none"),
     Setting("labour_rate", D(0), "per hour", "price of an hour of fitting", SHOP_CHOICE),
     Setting("points_level", D(10), "per dB", "points for each decibel of level at an opening", SHOP_CHOICE),
-    Setting(
-        "level_floor_db", D(80), "dB", "level that earns no points, nor does an unknown one", SHOP_CHOICE
-    ),
-    Setting(
-        "points_low", D(40), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE
-    ),
-    Setting(
-        "low_floor_hz", D(200), "Hz", "lower end that earns no points, nor does an unknown one", SHOP_CHOICE
-    ),
+    Setting("level_floor_db", D(80), "dB", "level that earns no points, nor does an unknown one", SHOP_CHOICE),
+    Setting("points_low", D(40), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE),
+    Setting("low_floor_hz", D(200), "Hz", "lower end that earns no points, nor does an unknown one", SHOP_CHOICE),
     Setting("points_screen", D(15), "per inch", "points for each inch of screen", SHOP_CHOICE),
-    Setting(
-        "points_look", D(30), "per step", "points lost for each step of alteration at a slot", SHOP_CHOICE
-    ),
+    Setting("points_look", D(30), "per step", "points lost for each step of alteration at a slot", SHOP_CHOICE),
     Setting("points_price", D("0.5"), "per unit", "points lost for each unit of money", SHOP_CHOICE),
     Setting("points_aim", D(50), "", "points for a link whose power lies within the aim", SHOP_CHOICE),
     Setting("points_unknown", D(60), "", "points lost for a part that must be measured first", SHOP_CHOICE),

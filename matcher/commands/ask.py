@@ -16,9 +16,7 @@ def fit(
     part: Annotated[str, typer.Argument(help="The part's number.", show_default=False)],
     opening: Annotated[str, typer.Argument(help="VEHICLE/OPENING.", show_default=False)],
     adapter: Annotated[str | None, typer.Option(help="An adapter between them, by its part number.")] = None,
-    alteration: Annotated[
-        str, typer.Option(help="The step of the alteration ladder that is allowed.")
-    ] = "bolt_on",
+    alteration: Annotated[str, typer.Option(help="The step of the alteration ladder that is allowed.")] = "bolt_on",
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -12,9 +12,7 @@ import typer
 
 StoreOption = Annotated[
     Path | None,
-    typer.Option(
-        "--store", help="The store's file. [default: shop.duckdb, or BOLTBACK_STORE]", show_default=False
-    ),
+    typer.Option("--store", help="The store's file. [default: shop.duckdb, or BOLTBACK_STORE]", show_default=False),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
 

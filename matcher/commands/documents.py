@@ -27,9 +27,7 @@ def load_vehicle(files: FileArgument, store: StoreOption = None, as_json: JsonOp
 
 @vehicle_app.command("show")
 def show_vehicle(
-    vehicle: Annotated[
-        str | None, typer.Argument(help="The vehicle's name; all where none is given.")
-    ] = None,
+    vehicle: Annotated[str | None, typer.Argument(help="The vehicle's name; all where none is given.")] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -21,17 +21,13 @@ def rules(
         if as_json:
             print_json({"rules": entries})
         else:
-            print_table(
-                ["rule", "compares", "source"], [[e["rule"], e["compares"], e["source"]] for e in entries]
-            )
+            print_table(["rule", "compares", "source"], [[e["rule"], e["compares"], e["source"]] for e in entries])
         return
     page = rule_page(rule)
     if as_json:
         print_json(page)
     else:
-        print_table(
-            ["of the rule", page["rule"]], [[key, str(value)] for key, value in page.items() if value]
-        )
+        print_table(["of the rule", page["rule"]], [[key, str(value)] for key, value in page.items() if value])
 
 
 def settings(

@@ -29,8 +29,7 @@ def table_lines(
 def _widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
     """The widest cell of each column, the widest columns narrowed until all fit."""
     widths = [
-        max(len(line) for row in rows for line in (row[column] or " ").split("\n"))
-        for column in range(len(rows[0]))
+        max(len(line) for row in rows for line in (row[column] or " ").split("\n")) for column in range(len(rows[0]))
     ]
     spare = room - len(GAP) * (len(widths) - 1)
     while sum(widths) > spare and max(widths) > 8:

@@ -44,13 +44,9 @@ def vehicle_figures(con: Connection, vehicle_id: str) -> Listing:
     openings = [
         {"kind": kind, **row}
         for kind in OPENINGS
-        for row in records(
-            con, f"select * from opening_{kind} where vehicle_id = ? order by opening_id", vehicle_id
-        )
+        for row in records(con, f"select * from opening_{kind} where vehicle_id = ? order by opening_id", vehicle_id)
     ]
-    around = records(
-        con, "select * from keep_clear where vehicle_id = ? order by opening_id, position", vehicle_id
-    )
+    around = records(con, "select * from keep_clear where vehicle_id = ? order by opening_id, position", vehicle_id)
     panes = records(con, "select * from pane where vehicle_id = ? order by position", vehicle_id)
     zones = records(con, "select zone, why from no_fasten where vehicle_id = ?", vehicle_id)
     document = {**vehicle, "openings": openings, "keep_clear": around, "panes": panes, "no_fasten": zones}

@@ -31,12 +31,7 @@ def rule_page(name: str) -> dict[str, Any]:
 
 
 def _page(rule: Rule) -> dict[str, Any]:
-    used = {
-        part.name
-        for term in (rule.have, rule.need)
-        for part in parts_of(term)
-        if isinstance(part, SettingTerm)
-    }
+    used = {part.name for term in (rule.have, rule.need) for part in parts_of(term) if isinstance(part, SettingTerm)}
     return {
         "rule": rule.name,
         "question": rule.scope,

@@ -8,9 +8,11 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.answers import Check, Fit
-from catalog_schema.jobs import LADDER_MEANING
+from catalog_schema.answers import Check, CutNeeded, Fit
+from catalog_schema.jobs import LADDER_MEANING, Job
 from matcher.rules.rule import Rule, rule_named
+from matcher.search.question import JobQuestion
+from matcher.search.tally import Miss
 
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}
 
@@ -76,8 +78,82 @@ def alteration_says(fit: Fit) -> str:
     if fit.alteration is None:
         return "no alteration would make it fit"
     meaning = LADDER_MEANING[fit.alteration]
-    cut = ""
-    if fit.cut is not None:
-        size = f"{amount(fit.cut.w_mm)} x {amount(fit.cut.h_mm, 'mm')}"
-        cut = f"; the opening would be cut to {size}{f', {fit.cut.material}' if fit.cut.material else ''}"
-    return f"least alteration: {fit.alteration} ({meaning}){cut}"
+    return f"least alteration: {fit.alteration} ({meaning}){cut_says(fit.cut)}"
+
+
+def cut_says(cut: CutNeeded | None) -> str:
+    """A cut as the tail of a sentence; nothing where there is none."""
+    if cut is None:
+        return ""
+    size = f"{amount(cut.w_mm)} x {amount(cut.h_mm, 'mm')}"
+    return f"; the opening would be cut to {size}{f', {cut.material}' if cut.material else ''}"
+
+
+def limit_value(job: Job, name: str) -> str:
+    """A limit by its name and value."""
+    stem, _, what = name.partition(".")
+    limits = job.limits
+    match stem:
+        case "alteration":
+            return f"alteration: {limits.alteration}"
+        case "per_opening":
+            return f"alteration at {what}: {limits.per_opening[what]}"
+        case "budget":
+            return f"budget: {amount(limits.budget)}"
+        case "screen_min_in":
+            return f"screen at least: {amount(limits.screen_min_in.value if limits.screen_min_in else None, 'in')}"
+        case "at_rest_ma":
+            return f"at rest, at most: {amount(limits.at_rest_ma.value if limits.at_rest_ma else None, 'mA')}"
+        case "must":
+            return f"must have: {what}"
+        case "keep":
+            return f"keep the original: {what}"
+        case _:
+            return f"choose: {what}"
+
+
+def clash_says(job: Job, clash: list[str]) -> str:
+    """A clash in a sentence."""
+    listed = "; ".join(limit_value(job, name) for name in clash)
+    if len(clash) == 1:
+        return f"this cannot be met by anything in the catalog, whatever else is lifted: {listed}"
+    return f"these cannot hold together: {listed}"
+
+
+ALWAYS = (
+    "Disconnect the battery's negative pole first.",
+    "Airbags and belt tensioners: only by their maker's procedure.",
+    "A fuse before anything else; never near fuel lines or tanks.",
+    "Orange cables of electric and hybrid cars: never.",
+    "Hearing: 85 dBA for 8 hours at most (NIOSH), half as long for every 3 dB more.",
+    "What a screen may show while driving, and how dark glass may be, is local law.",
+    "Where in doubt: a licensed or certified technician. Estimates are estimates.",
+)
+"""Cautions that travel with every answer on a whole car."""
+
+
+def cautions(question: JobQuestion) -> list[str]:
+    """What this answer leaves open, then what always holds."""
+    left_out = [
+        f"{name} is asked for and not chosen here: its rules are not in this version" for name in question.left_out
+    ]
+    unnamed = (
+        []
+        if question.dash_id is not None or "head_unit" in (question.job.keep or ())
+        else ["the head unit stays as it is: what it gives is not known until it is measured"]
+    )
+    return [*left_out, *unnamed, *ALWAYS]
+
+
+def miss_says(miss: Miss) -> str:
+    """A rule's refusals in a sentence, with the nearest miss."""
+    parts = "1 part" if miss.count == 1 else f"{miss.count} parts"
+    short = ""
+    if miss.margin is not None and miss.rule.unit:
+        short = f"; nearest {miss.nearest}, short by {amount(abs(miss.margin), miss.rule.unit)}"
+    return f"{parts}: {miss.rule.flaw} ({miss.rule.name}){short}"
+
+
+def supply_says(rule: Rule) -> str:
+    """Why the vehicle's supply refuses everything, and what it would take."""
+    return f"every powered part: {rule.flaw} ({rule.name}); what it takes: {rule.cure}"

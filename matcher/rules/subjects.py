@@ -8,6 +8,10 @@
 ``keep``      a thing that must stay reachable
 ``rise``      the height at which a floating screen hangs: chosen, so without a tolerance
 ``vehicle``   its supply
+``feed``      one feed: a block of channels with a loudspeaker
+``line``      a head unit's outputs and an amplifier's inputs
+``wanted``    what the job asks of a head unit
+``whole``     a package as a whole
 """
 
 from __future__ import annotations
@@ -15,8 +19,27 @@ from __future__ import annotations
 from matcher.rules.terms import Figure as Figure
 from matcher.rules.terms import SettingTerm, Subject
 
-COUNTS = frozenset({"bolt_count", "coils", "count", "fits_bolt_count", "mm", "preouts"})
+COUNTS = frozenset({"bolt_count", "coils", "count", "fits_bolt_count", "met", "mm", "preouts", "usable"})
 """Fields that are counted or chosen, never measured."""
+
+ELECTRIC = frozenset(
+    {"input_max_v", "input_min_v", "least_ohm", "load_ohm", "power_w", "preout_v", "rms_w", "screen_min_in"}
+)
+"""Figures of a feed: nominal, so without a tolerance."""
+
+WHOLE = frozenset(
+    {
+        "amplifier_channels",
+        "amplifier_used",
+        "at_rest_ma",
+        "budget",
+        "drain_ma",
+        "head_channels",
+        "head_used",
+        "total",
+    }
+)
+"""Sums over a package."""
 
 part = Subject("part", COUNTS)
 opening = Subject("opening", COUNTS)
@@ -26,6 +49,10 @@ mouth = Subject("mouth", COUNTS)
 keep = Subject("keep")
 rise = Subject("rise", COUNTS)
 vehicle = Subject("vehicle")
+feed = Subject("feed", ELECTRIC)
+line = Subject("line", COUNTS | ELECTRIC)
+wanted = Subject("wanted", COUNTS | ELECTRIC)
+whole = Subject("whole", WHOLE)
 
 
 def setting(name: str, by: Figure | None = None, otherwise: str | None = None) -> SettingTerm:

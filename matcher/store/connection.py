@@ -59,9 +59,7 @@ class Store:
         """A connection inside one transaction: all of it is kept, or none."""
         fresh = not self.path.exists()
         if fresh and not self.path.parent.is_dir():
-            raise InputError(
-                f"there is no folder {self.path.parent}", cure="make the folder, or name another"
-            )
+            raise InputError(f"there is no folder {self.path.parent}", cure="make the folder, or name another")
         con = self._connect()
         try:
             con.execute("begin transaction")
@@ -110,9 +108,7 @@ class Store:
         except duckdb.Error:
             found = None
         if found is None:
-            raise StoreFault(
-                f"{self.path} is a database, but no store of ours", cure="name another file with --store"
-            )
+            raise StoreFault(f"{self.path} is a database, but no store of ours", cure="name another file with --store")
         if found[0] != FORMAT:
             raise StoreFault(
                 f"{self.path} is a store of format {found[0]}, this program reads format {FORMAT}",

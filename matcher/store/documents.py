@@ -34,19 +34,13 @@ def read_document(path: Path, kind: str) -> str:
     if not path.is_file():
         raise FileRefused(f"there is no file {path}", cure=f"name a {kind}'s file (JSON)")
     if path.stat().st_size > LARGEST_BYTES:
-        raise FileRefused(
-            f"{path} is too large for a {kind}", cure=f"a {kind} is a JSON file of a few kilobytes"
-        )
+        raise FileRefused(f"{path} is too large for a {kind}", cure=f"a {kind} is a JSON file of a few kilobytes")
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise FileRefused(
-            f"{path} is not text in UTF-8 (byte {error.start})", cure="save it as UTF-8"
-        ) from None
+        raise FileRefused(f"{path} is not text in UTF-8 (byte {error.start})", cure="save it as UTF-8") from None
     if not text.strip():
-        raise FileRefused(
-            f"{path} is empty", cure=f"write a {kind} in JSON; the schema is {kind}.schema.json"
-        )
+        raise FileRefused(f"{path} is empty", cure=f"write a {kind} in JSON; the schema is {kind}.schema.json")
     return text
 
 
@@ -128,9 +122,7 @@ def check_job(con: Connection, job: Job, file: str) -> None:
         if name not in known[place]
     ]
     both = sorted(set(job.choose or ()) & set(job.keep or ()))
-    problems += [
-        Problem("an opening to choose for, or to keep", file=file, column="keep", found=name) for name in both
-    ]
+    problems += [Problem("an opening to choose for, or to keep", file=file, column="keep", found=name) for name in both]
     if problems:
         raise FileRefused(f"the job {job.job_id} in {file} cannot be taken", problems=problems)
 
@@ -170,9 +162,7 @@ def stored_job(con: Connection, job_id: str) -> Job:
 def _read(model: type[Any], schema: str, text: str, file: str) -> Any:
     try:
         if not is_printable(text):
-            raise FileRefused(
-                f"{file} holds characters that no page can show", cure="save it as plain UTF-8 text"
-            )
+            raise FileRefused(f"{file} holds characters that no page can show", cure="save it as plain UTF-8 text")
         data = parse_json(text)
         check_document(data, schema)
         return build(model, data)
@@ -187,9 +177,7 @@ def _read(model: type[Any], schema: str, text: str, file: str) -> Any:
 def _refuse_twins(file: str, names: list[str]) -> None:
     twins = sorted({name for name in names if names.count(name) > 1})
     if twins:
-        problems = [
-            Problem("each opening_id once", file=file, column="openings", found=name) for name in twins
-        ]
+        problems = [Problem("each opening_id once", file=file, column="openings", found=name) for name in twins]
         raise FileRefused(f"the vehicle in {file} cannot be taken", problems=problems)
 
 
@@ -221,6 +209,4 @@ def _tol(column: Column, figure: Figure) -> Decimal | None:
 def _insert(con: Connection, table: str, row: Mapping[str, Any]) -> None:
     filled = {name: cell for name, cell in row.items() if cell is not None}
     names = ", ".join(f'"{name}"' for name in filled)
-    con.execute(
-        f"insert into {table} ({names}) values ({', '.join('?' * len(filled))})", list(filled.values())
-    )
+    con.execute(f"insert into {table} ({names}) values ({', '.join('?' * len(filled))})", list(filled.values()))

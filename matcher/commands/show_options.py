@@ -1,0 +1,117 @@
+"""A job's options on the terminal: tiers first, then packages, each with its reasons."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import Options, Package, TradeOff
+from matcher.commands.base import print_table, say
+from matcher.explain.wording import VERDICT_WORDS, amount, cut_says
+
+
+def show_options(answer: Options) -> None:
+    """Tiers side by side, the packages, the best one in full; or why there is none."""
+    say(
+        f"{answer.considered:,} combinations covered in {answer.seconds} s or less, proven"
+        if answer.complete
+        else "stopped early"
+    )
+    if answer.packages:
+        _show_packages(answer)
+        _show_tiers(answer)
+        _show_package(answer.packages[0])
+    else:
+        _show_nothing(answer)
+    print("\nCautions")
+    for caution in answer.cautions:
+        print(f"  - {caution}")
+
+
+def _show_packages(answer: Options) -> None:
+    print(f"Packages for {answer.job_id}, best first")
+    rows = [
+        [
+            str(package.rank),
+            str(package.score),
+            VERDICT_WORDS[package.verdict].lower(),
+            package.alteration,
+            f"{package.price.total:.2f}",
+            "\n".join(_line_text(line) for line in package.lines),
+        ]
+        for package in answer.packages
+    ]
+    print_table(["rank", "score", "verdict", "alters", "total", "parts"], rows, right=frozenset({0, 1, 4}))
+
+
+def _line_text(line: object) -> str:
+    part = line.part_id or "original"
+    adapter = f" + {line.adapter_id}" if line.adapter_id else ""  # type: ignore[attr-defined]
+    return f"{line.opening_id or line.slot}: {part}{adapter} {line.label}"  # type: ignore[attr-defined]
+
+
+def _show_tiers(answer: Options) -> None:
+    if not answer.tiers:
+        return
+    print("\nTiers")
+    rows = []
+    for tier in answer.tiers:
+        package = tier.package
+        parts = (
+            " / ".join(line.part_id or "original" for line in package.lines) if package else "nothing at this budget"
+        )
+        total = f"{package.price.total:.2f}" if package else ""
+        score = str(package.score) if package else ""
+        rows.append([tier.name, total, score, parts, "; ".join(gain.says for gain in tier.gains) or "-"])
+    print_table(["tier", "total", "score", "parts", "buys over the tier below"], rows, right=frozenset({1, 2}))
+
+
+def _show_package(package: Package) -> None:
+    print(f"\nPackage {package.rank}: {'can be put back' if package.reversible else 'cannot be wholly put back'}")
+    rows = [
+        [
+            line.opening_id or line.slot,
+            line.part_id or "original",
+            f"{line.pieces} pc, {line.qty} pk",
+            f"{line.price:.2f}",
+            line.alteration,
+        ]
+        for line in package.lines
+    ]
+    print_table(["where", "part", "quantity", "price", "alters"], rows, right=frozenset({3}))
+    for link in package.links:
+        print(
+            f"  {link.from_} feeds {', '.join(link.to)}: {link.channels}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each"
+        )
+    print("  points: " + ", ".join(f"{name} {points}" for name, points in package.criteria.items()))
+    tight = sorted(
+        (check for check in package.checks if check.unit == "mm" and check.margin is not None),
+        key=lambda check: check.margin - check.tol,
+    )  # type: ignore[operator]
+    for check in tight[:3]:
+        print(f"  tightest: {check.rule} at {check.says}")
+    for name in package.measure:
+        print(f"  measure first: {name}")
+    for tradeoff in package.tradeoffs:
+        print(f"  {_tradeoff_text(tradeoff)}")
+    print("  to put it back:")
+    for step in package.undo:
+        print(f"    - {step.step}: {step.undo}; keep {step.keeps}")
+
+
+def _tradeoff_text(tradeoff: TradeOff) -> str:
+    gains = [
+        f"{amount(tradeoff.gains_db)} dB louder" if tradeoff.gains_db is not None else "",
+        f"{amount(tradeoff.gains_hz)} Hz lower" if tradeoff.gains_hz is not None else "",
+    ]
+    return (
+        f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be {' and '.join(gain for gain in gains if gain) or 'better'}"
+        f", {amount(tradeoff.price)} dearer; it takes {tradeoff.needs.alteration}{cut_says(tradeoff.needs.cut)}"
+    )
+
+
+def _show_nothing(answer: Options) -> None:
+    print(f"NOTHING FITS {answer.job_id}: no package meets every limit (search complete)")
+    for clash in answer.clash:
+        print(f"  - {clash.says}")
+    for slot in answer.slots:
+        print(f"\n{slot.slot} at {slot.opening_id}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
+        for reason in slot.reasons[:6]:
+            print(f"  {reason}")

@@ -1,0 +1,23 @@
+"""Why there is nothing: the smallest sets of limits that cannot hold together."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import Clash
+from catalog_schema.jobs import Job
+from matcher.explain.wording import clash_says, limit_value
+from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+def clashes(con: Connection, job: Job, settings: Settings) -> list[Clash]:
+    """Every smallest clash, each checked by ranking again with all other limits lifted."""
+    names = limits_of(con, job, settings)
+    possible = WhatIf(con, job, settings)
+    return [
+        Clash(
+            limits=[limit_value(job, name) for name in names if name in clash],
+            says=clash_says(job, sorted(clash, key=names.index)),
+        )
+        for clash in smallest_clashes(names, possible)
+    ]

@@ -1,0 +1,101 @@
+"""A job's options as an answer: packages, tiers, trade-offs, and why there is nothing."""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import replace
+from decimal import Decimal
+
+from catalog_schema.answers import Gain, Options, Package, Tier, plain_number
+from catalog_schema.jobs import Job
+from matcher.explain.clash import clashes
+from matcher.explain.packages import Describer
+from matcher.explain.slots import slot_counts
+from matcher.explain.tradeoffs import tradeoffs
+from matcher.explain.wording import amount, cautions
+from matcher.search.options import Ranked, rank
+from matcher.search.ranking import Found
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+def answer_options(con: Connection, job: Job, top: int, version: int, settings: Settings) -> Options:
+    """Rank a job and tell the outcome.
+
+    Parameters
+    ----------
+    top
+        How many packages to list; the best one without anything to measure comes on top of them
+        where it is not among them.
+    version
+        The catalog's version, which the answer names.
+    """
+    started = time.monotonic()
+    ranked = rank(con, job, top, settings)
+    describer = Describer(con, ranked.question, settings)
+    packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(_listed(ranked), 1)]
+    return Options(
+        job_id=job.job_id,
+        catalog_version=version,
+        considered=ranked.considered,
+        complete=True,
+        # Whole seconds, upward: so that the same question gives the same bytes.
+        seconds=math.ceil(time.monotonic() - started),
+        packages=packages,
+        tiers=_tiers(describer, ranked, packages),
+        clash=[] if packages else clashes(con, job, settings),
+        slots=slot_counts(con, ranked.field, settings),
+        cautions=cautions(ranked.question),
+    )
+
+
+def _listed(ranked: Ranked) -> list[Found]:
+    names = {found.name for found in ranked.found}
+    more = [ranked.sure] if ranked.sure is not None and ranked.sure.name not in names else []
+    return [*ranked.found, *more]
+
+
+def _with_tradeoffs(describer: Describer, ranked: Ranked, found: Found, place: int) -> Package:
+    package = describer.package(found, place)
+    return replace(package, tradeoffs=tradeoffs(describer, ranked.field, found))
+
+
+def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> list[Tier]:
+    """The best package at each budget, with what it buys over the tier below."""
+    known = {found.name: package for found, package in zip(_listed(ranked), packages, strict=True)}
+    tiers: list[Tier] = []
+    below: Package | None = None
+    for budget, found in ranked.at_budget:
+        package = None
+        if found is not None:
+            package = known.get(found.name) or _with_tradeoffs(describer, ranked, found, len(packages) + 1)
+        listed = package is not None and any(package is one for one in packages)
+        tiers.append(
+            Tier(
+                name=f"up to {amount(budget)}",
+                budget=budget,
+                rank=package.rank if package is not None and listed else None,
+                package=package,
+                gains=[] if package is None or below is None else _gains(below, package),
+            )
+        )
+        below = package or below
+    return tiers
+
+
+def _gains(below: Package, above: Package) -> list[Gain]:
+    """What changes from one tier to the next, by criterion."""
+    changes = {name: above.criteria[name] - points for name, points in below.criteria.items()}
+    dearer = above.price.total - below.price.total
+    return [
+        Gain(criterion=name, points=points, says=_gain_says(name, points, dearer))
+        for name, points in changes.items()
+        if points
+    ]
+
+
+def _gain_says(name: str, points: int, dearer: Decimal) -> str:
+    if name == "price":
+        return f"{plain_number(abs(dearer))} {'dearer' if dearer > 0 else 'cheaper'}"
+    return f"{name.replace('_', ' ')} {points:+d} points"

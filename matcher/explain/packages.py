@@ -1,0 +1,257 @@
+"""A package as an answer: its lines, links, price, and every rule asked again on the whole of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+
+from catalog_schema.answers import Check, Fit, Line, Link, Package, Price, worst
+from catalog_schema.jobs import LADDER
+from matcher.explain.figures import figure_names
+from matcher.explain.undo import undo_steps
+from matcher.explain.wording import check_says
+from matcher.rules.feed import FEED, ORIGINAL
+from matcher.rules.line_level import LINE_LEVEL
+from matcher.rules.package import PACKAGE
+from matcher.rules.rule import rules_of
+from matcher.search.cores import Sources
+from matcher.search.fit import fit_part
+from matcher.search.links import (
+    LEAST_FIELD,
+    feed_relation,
+    line_of,
+    line_params,
+    line_relation,
+    link_params,
+    power_wants,
+)
+from matcher.search.parts import Candidate, HeadSignature
+from matcher.search.plans import Feed
+from matcher.search.question import JobQuestion
+from matcher.search.ranking import Found
+from matcher.search.scoring import CRITERIA
+from matcher.search.slots import Fitted
+from matcher.search.statement import Asked, check_rows
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+HUNDRED = Decimal(100)
+
+
+@dataclass
+class Describer:
+    """Describes the packages of one job; a fit that several share is asked once."""
+
+    con: Connection
+    question: JobQuestion
+    settings: Settings
+    fits: dict[tuple[str, str, str | None], Fit] = field(default_factory=dict)
+    labels: dict[str, str] = field(default_factory=dict)
+    beyond: dict[str, list[Candidate]] = field(default_factory=dict)
+    """By opening: what only an alteration beyond the allowed one would fit."""
+
+    def package(self, found: Found, rank: int) -> Package:
+        """One package with all that speaks for and against it."""
+        fitted = fitted_of(found)
+        self.name_parts(one.candidate for one in fitted)
+        lines = [self.line(one.candidate) for one in fitted]
+        checks = [*self.fit_checks(fitted), *self.link_checks(found), *self.whole_checks(found)]
+        checks = [replace(check, says=check_says(check)) for check in checks]
+        step = max(one.candidate.step for one in fitted)
+        return Package(
+            rank=rank,
+            score=round(found.points / 100),
+            verdict=worst([check.verdict for check in checks]),
+            alteration=LADDER[step],
+            reversible=step <= LADDER.index("spare_piece"),
+            price=price_of(fitted),
+            criteria=criteria_of(found, fitted),
+            lines=lines,
+            links=[self.link(one, fitted) for one in fitted if one.feed is not None],
+            bass=None,
+            supply=None,
+            checks=checks,
+            tradeoffs=[],
+            measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
+            undo=undo_steps(lines),
+        )
+
+    def name_parts(self, candidates: Iterable[Candidate]) -> None:
+        """Look up maker and model of parts that have no label yet."""
+        names = {name for one in candidates for name in (one.part_id, one.adapter_id) if name}
+        new = sorted(names - self.labels.keys())
+        if new:
+            rows = self.con.execute(
+                "SELECT part_id, maker || ' ' || model FROM part WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [new]
+            )
+            self.labels |= dict(rows.fetchall())
+
+    def line(self, one: Candidate) -> Line:
+        """A candidate as a line of the order."""
+        fit = self.fit(one)
+        return Line(
+            slot=one.slot,
+            opening_id=one.opening_id,
+            part_id=one.part_id,
+            qty=one.cost.packs,
+            adapter_id=one.adapter_id,
+            pieces=one.cost.pieces,
+            adapter_qty=one.cost.adapter_packs,
+            alteration=LADDER[one.step],
+            cut=fit.cut if fit is not None else None,
+            price=Decimal(one.cents) / HUNDRED,
+            label=self.labels.get(one.part_id, "") if one.part_id else "the original stays",
+        )
+
+    def fit(self, one: Candidate) -> Fit | None:
+        """The candidate asked again, by itself, at the step its opening allows."""
+        if one.part_id is None or one.opening_id is None:
+            return None
+        key = (one.part_id, one.opening_id, one.adapter_id)
+        if key not in self.fits:
+            asked = LADDER[max(one.step, 1)]
+            vehicle = self.question.job.vehicle_id
+            self.fits[key] = fit_part(
+                self.con, one.part_id, vehicle, one.opening_id, one.adapter_id, asked, self.settings
+            )
+        return self.fits[key]
+
+    def fit_checks(self, fitted: list[Fitted]) -> list[Check]:
+        """Every rule of every part at its opening, each check named for its opening."""
+        found = []
+        vehicle = self.question.job.vehicle_id
+        for one in (fitted_one.candidate for fitted_one in fitted):
+            fit = self.fit(one)
+            kept_at = {
+                "part": f"part:{one.part_id}",
+                "adapter": f"part:{one.adapter_id}",
+                "opening": f"opening:{vehicle}/{one.opening_id}",
+                "vehicle": f"vehicle:{vehicle}",
+            }
+            for check in fit.checks if fit is not None else []:
+                missing = [
+                    f"{kept_at[subject]}.{name}" for subject, _, name in (m.partition(".") for m in check.missing)
+                ]
+                about = f"{one.opening_id}: {check.about}" if check.about else str(one.opening_id)
+                found.append(replace(check, about=about, missing=missing))
+        return found
+
+    def link_checks(self, found: Found) -> list[Check]:
+        """Every feed's rules, and the line level between head unit and amplifier."""
+        sources: Sources = found.core.what
+        fitted = fitted_of(found)
+        checks = []
+        for scope, original in ((FEED, False), (ORIGINAL, True)):
+            fed = [one for one in fitted if one.link is not None and one.link.original == original]
+            if fed:
+                asked = Asked("", f"{feed_relation()} AS feed ORDER BY position", (), tuple(rules_of(scope)))
+                rows = check_rows(self.con, asked, link_params([one.link for one in fed if one.link]), self.settings)
+                for one, (_, some) in zip(fed, rows, strict=True):
+                    checks += [self._link_check(check, one, sources, fitted) for check in some]
+        if sources.amplifier is not None:
+            asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
+            line = [line_of(sources.head, sources.amplifier)]
+            for _, some in check_rows(self.con, asked, line_params(line), self.settings):
+                checks += [self._line_check(check, fitted) for check in some]
+        return checks
+
+    def _link_check(self, check: Check, one: Fitted, sources: Sources, fitted: list[Fitted]) -> Check:
+        feed = one.feed
+        assert feed is not None and one.link is not None
+        source = sources.of(feed)
+        name = source_part(feed, fitted)
+        least = "amp_min_ohm" if isinstance(source, HeadSignature) else LEAST_FIELD[feed.mode]
+        wants = {
+            "feed.power_w": [f"{name}.{field}" for field in power_wants(source, feed.mode, one.link.load_ohm)],
+            "feed.least_ohm": [f"{name}.{least}"],
+            "feed.load_ohm": [f"opening:{self.question.job.vehicle_id}/{one.candidate.opening_id}.factory_ohm"],
+            "feed.rms_w": [f"part:{one.candidate.part_id}.rms_w"],
+        }
+        missing = [real for figure in check.missing for real in wants[figure]]
+        return replace(check, about=str(one.candidate.opening_id), missing=missing)
+
+    def _line_check(self, check: Check, fitted: list[Fitted]) -> Check:
+        head = next(one.candidate.part_id for one in fitted if one.candidate.slot == "head_unit")
+        amp = next(one.candidate.part_id for one in fitted if one.candidate.slot == "amplifier")
+        real = {
+            "line.preouts": f"part:{head}.preouts",
+            "line.usable": f"part:{head}.preouts",
+            "line.preout_v": f"part:{head}.preout_v",
+            "line.input_min_v": f"part:{amp}.input_min_v",
+            "line.input_max_v": f"part:{amp}.input_max_v",
+        }
+        return replace(check, about="amplifier", missing=[real[name] for name in check.missing])
+
+    def whole_checks(self, found: Found) -> list[Check]:
+        """The limits on the whole."""
+        sources: Sources = found.core.what
+        fitted = fitted_of(found)
+        resting = [one.candidate for one in fitted if one.candidate.unsure_drain]
+        budget = self.question.job.limits.budget
+        figures = {
+            "budget": budget,
+            "total": Decimal(found.cents) / HUNDRED,
+            "at_rest_ma": self.question.at_rest_ma,
+            "drain_ma": None if resting else Decimal(found.drain) / 1000,
+            "head_channels": sources.head.amp_channels,
+            "head_used": sources.plan.channels("head_unit"),
+            "amplifier_channels": sources.amplifier.channels if sources.amplifier else None,
+            "amplifier_used": sources.plan.channels("amplifier"),
+        }
+        columns = ", ".join(f"?::DECIMAL(15,6) AS {name}" for name in figures)
+        asked = Asked("", f"(SELECT {columns}) AS whole", (), tuple(rules_of(PACKAGE)))
+        head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
+        real = {
+            "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
+            "whole.head_channels": [f"part:{head.part_id}.amp_channels"],
+        }
+        rows = check_rows(self.con, asked, list(figures.values()), self.settings)
+        return [
+            replace(check, missing=[name for figure in check.missing for name in real[figure]])
+            for _, some in rows
+            for check in some
+        ]
+
+    def link(self, one: Fitted, fitted: list[Fitted]) -> Link:
+        """A feed as the answer shows it."""
+        feed, link = one.feed, one.link
+        assert feed is not None and link is not None and one.coils is not None
+        how = {"pair": "a pair", "bridged": "bridged", "shared": "a pair, shared in parallel"}[feed.mode]
+        return Link(
+            from_=source_part(feed, fitted).removeprefix("part:"),
+            to=[str(one.candidate.opening_id)],
+            channels=f"{feed.channels} channels, {how}; {one.coils.net}",
+            load_ohm=link.load_ohm,
+            power_w=link.power_w,
+        )
+
+
+def fitted_of(found: Found) -> list[Fitted]:
+    """Everything in a package, in the order of its openings: head unit, loudspeakers, amplifier."""
+    everything = [one for entry in found.entries for one in entry.what]
+    order = {"head_unit": 0, "speaker": 1, "amplifier": 2}
+    return sorted(everything, key=lambda one: (order[one.candidate.slot], str(one.candidate.opening_id)))
+
+
+def source_part(feed: Feed, fitted: list[Fitted]) -> str:
+    """The part that a feed comes from, as a subject of readings."""
+    part = next(one.candidate.part_id for one in fitted if one.candidate.slot == feed.source)
+    return f"part:{part}" if part else "the original head unit"
+
+
+def price_of(fitted: list[Fitted]) -> Price:
+    """Parts and labor of a package."""
+    parts = sum(one.candidate.cost.parts_cents for one in fitted)
+    labour = sum(one.candidate.cost.labour_cents for one in fitted)
+    return Price(parts=parts / HUNDRED, labour=labour / HUNDRED, total=(parts + labour) / HUNDRED)
+
+
+def criteria_of(found: Found, fitted: list[Fitted]) -> dict[str, int]:
+    """Points by criterion, rounded from hundredths; what the core itself adds is unknown figures."""
+    hundredths = dict.fromkeys(CRITERIA, 0)
+    hundredths["known"] = found.core.points
+    for one in fitted:
+        for name, value in one.points:
+            hundredths[name] += value
+    return {name: round(value / 100) for name, value in hundredths.items()}

@@ -1,0 +1,44 @@
+"""Why a slot is empty: which rules refuse its parts, how many, and the nearest miss."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import SlotCount
+from matcher.explain.wording import miss_says, supply_says
+from matcher.search.cores import Field
+from matcher.search.question import HEAD_UNIT
+from matcher.search.sweep import Place
+from matcher.search.tally import misses, supply_refusals
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+def slot_counts(con: Connection, field: Field, settings: Settings) -> list[SlotCount]:
+    """Each slot of a job: what fits within its limits, and what keeps the others out."""
+    question, counts = field.question, []
+    vehicle = question.job.vehicle_id
+    if question.dash_id is not None:
+        place = Place("dash", "head_unit", vehicle, question.dash_id, question.dash_allowed)
+        refusals = [supply_says(rule) for rule in supply_refusals(con, vehicle, settings)]
+        counts.append(_count(con, HEAD_UNIT, place, field.heads, settings, refusals))
+    for chosen in question.chosen:
+        place = Place("speaker", "speaker", vehicle, chosen.opening_id, chosen.allowed)
+        counts.append(_count(con, "speaker", place, field.speakers[chosen.opening_id], settings, []))
+    return counts
+
+
+def _count(
+    con: Connection, slot: str, place: Place, candidates: list, settings: Settings, refusals: list[str]
+) -> SlotCount:  # type: ignore[type-arg]
+    total = con.execute(f"SELECT count(*) FROM {place.family}").fetchone()
+    parts = {one.part_id for one in candidates}
+    sure = {one.part_id for one in candidates if not one.unsure}
+    refused = misses(con, place, settings)
+    return SlotCount(
+        slot=slot,
+        opening_id=place.opening_id,
+        fits=len(sure),
+        measure=len(parts - sure),
+        no=(total[0] if total else 0) - len(parts),
+        by_rule={miss.rule.name: miss.count for miss in refused},
+        reasons=[*refusals, *(miss_says(miss) for miss in refused)],
+    )

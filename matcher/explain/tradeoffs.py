@@ -1,0 +1,122 @@
+"""Trade-offs: what the limits give up at an opening, against the best that any alteration would allow.
+
+The louder or lower part is asked on the very feed of the package, so the gain is what the customer
+would hear; what it takes is the cut and its material.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from catalog_schema.answers import Needs, TradeOff
+from catalog_schema.jobs import LADDER
+from matcher.explain.packages import Describer, fitted_of
+from matcher.rules.rule import NO
+from matcher.search.candidates import speakers
+from matcher.search.cores import Field, Sources
+from matcher.search.fit import fit_part
+from matcher.search.links import Link, link_codes, link_of
+from matcher.search.parts import Candidate, SpeakerSignature
+from matcher.search.question import SpeakerPlace
+from matcher.search.ranking import Found
+from matcher.search.slots import Fitted, level_cdb
+from matcher.search.sweep import LOOSEST
+
+
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """A loudspeaker that would take more alteration, on the package's own feed."""
+
+    candidate: Candidate
+    link: Link
+    points: int
+
+
+def tradeoffs(describer: Describer, field: Field, found: Found) -> list[TradeOff]:
+    """For each chosen loudspeaker place: the best that any alteration would allow, if it is better."""
+    fitted = [one for one in fitted_of(found) if one.link is not None and one.candidate.part_id is not None]
+    places = {place.opening_id: place for place in field.question.chosen}
+    made = []
+    for one in fitted:
+        place = places.get(str(one.candidate.opening_id))
+        rival = best_rival(describer, field, found, one, place) if place is not None else None
+        if rival is not None:
+            made.append(_answer(describer, one, rival))
+    return made
+
+
+def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
+    """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
+    links = _links(field, found, one, _beyond(describer, field, place))
+    codes = link_codes(describer.con, [link for _, link in links], describer.settings)
+    rivals = [Rival(rival, link, _points(field, rival, link)) for rival, link in links if codes[link] != NO]
+    assert one.link is not None
+    own = _points(field, one.candidate, one.link)
+    better = [rival for rival in rivals if rival.points > own]
+    return min(better, key=lambda rival: (-rival.points, rival.candidate.cents, rival.candidate.name), default=None)
+
+
+def _beyond(describer: Describer, field: Field, place: SpeakerPlace) -> list[Candidate]:
+    """Every loudspeaker of the catalog that some alteration beyond the allowed one would fit."""
+    if place.opening_id not in describer.beyond:
+        loose = replace(place, allowed=LOOSEST)
+        everything = speakers(describer.con, field.question, loose, field.scoring)
+        describer.beyond[place.opening_id] = [one for one in everything if one.step > place.allowed]
+    return describer.beyond[place.opening_id]
+
+
+def _links(field: Field, found: Found, one: Fitted, rivals: list[Candidate]) -> list[tuple[Candidate, Link]]:
+    """Each rival in each net on the feed that the package has there."""
+    sources: Sources = found.core.what
+    feed = one.feed
+    assert feed is not None
+    beside = next(
+        (
+            other.coils.load_ohm
+            for other in fitted_of(found)
+            if other.feed == feed and other is not one and other.coils is not None
+        ),
+        None,
+    )
+    opening_id = str(one.candidate.opening_id)
+    made = []
+    for rival in rivals:
+        signature = rival.signature
+        assert isinstance(signature, SpeakerSignature)
+        for coils in field.nets(opening_id, signature, feed):
+            made.append((rival, link_of(sources.of(feed), feed.mode, coils, signature, beside)))
+    return made
+
+
+def _points(field: Field, candidate: Candidate, link: Link) -> int:
+    return field.scoring.level(level_cdb(candidate, link)) + field.scoring.low(candidate.low_hz)
+
+
+def _answer(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:
+    instead = rival.candidate
+    assert one.link is not None and instead.part_id is not None and instead.opening_id is not None
+    fit = fit_part(
+        describer.con,
+        instead.part_id,
+        describer.question.job.vehicle_id,
+        instead.opening_id,
+        instead.adapter_id,
+        LADDER[LOOSEST],
+        describer.settings,
+    )
+    return TradeOff(
+        opening_id=instead.opening_id,
+        chosen=one.candidate.part_id,
+        instead=instead.part_id,
+        needs=Needs(alteration=LADDER[instead.step], cut=fit.cut),
+        gains_db=_difference_db(level_cdb(instead, rival.link), level_cdb(one.candidate, one.link)),
+        gains_hz=None if None in (one.candidate.low_hz, instead.low_hz) else one.candidate.low_hz - instead.low_hz,  # type: ignore[operator]
+        price=Decimal(instead.cents - one.candidate.cents) / 100,
+    )
+
+
+def _difference_db(rival_cdb: int | None, own_cdb: int | None) -> Decimal | None:
+    if rival_cdb is None or own_cdb is None:
+        return None
+    return Decimal(rival_cdb - own_cdb) / 100

@@ -1,0 +1,58 @@
+"""How every step is undone: what comes out, what goes back, what is kept and where."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import Line, Undo
+
+LOST = frozenset({"hidden_cut", "drilled", "metal_cut"})
+"""Steps at which material is lost: they can be closed again, not undone."""
+
+
+def undo_steps(lines: list[Line]) -> list[Undo]:
+    """The steps of a package, last first, each with its undo."""
+    return [step for line in reversed(lines) if line.part_id for step in _of_line(line)]
+
+
+def _of_line(line: Line) -> list[Undo]:
+    name = {"head_unit": "head unit", "speaker": "loudspeakers", "amplifier": "amplifier"}[line.slot]
+    place = f" at {line.opening_id}" if line.opening_id else ""
+    if line.slot == "amplifier":
+        return [
+            Undo(
+                step=f"amplifier {line.part_id} on its board{place}",
+                undo="battery off; unplug it, take out its leads with their fuse, lift out the board by its own bolts",
+                keeps="the bolts that were there, in a labelled bag",
+            )
+        ]
+    steps = [
+        Undo(
+            step=f"{name} {line.part_id}{place}",
+            undo=f"battery off; unplug it, take it out, plug the original {name} back in",
+            keeps=f"the original {name} and its fasteners, in a box labelled {line.opening_id}",
+        )
+    ]
+    if line.adapter_id:
+        steps.append(
+            Undo(
+                step=f"adapter {line.adapter_id}{place}",
+                undo="take it out by its own fasteners",
+                keeps="nothing else moved",
+            )
+        )
+    return steps + _alteration(line, place)
+
+
+def _alteration(line: Line, place: str) -> list[Undo]:
+    if line.alteration == "spare_piece":
+        return [
+            Undo(step=f"a spare piece altered{place}", undo="put the original piece back", keeps="the original piece")
+        ]
+    if line.alteration in LOST:
+        return [
+            Undo(
+                step=f"{line.alteration.replace('_', ' ')}{place}",
+                undo="cannot be undone: material is lost; a cover can close it",
+                keeps="the cut-out piece, in the labelled box",
+            )
+        ]
+    return []

@@ -1,0 +1,43 @@
+"""One feed: a block of channels and the loudspeakers it drives."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.subjects import feed, setting
+from matcher.rules.terms import Product
+
+FEED = "block of channels with its loudspeaker"
+ORIGINAL = "block of channels with an original loudspeaker"
+
+for scope, name in ((FEED, "amplifier.load"), (ORIGINAL, "amplifier.load_original")):
+    rule(
+        name,
+        scope=scope,
+        unit="ohm",
+        have=feed.load_ohm,
+        need=feed.least_ohm,
+        compares="load on the block against the least load it is rated for",
+        flaw="the load is below what the amplifier is rated for",
+        cure="coils in series, loudspeakers of a higher impedance, or another amplifier",
+    )
+
+POWER_LEAST = rule(
+    "amplifier.power_least",
+    scope=FEED,
+    unit="W",
+    have=feed.power_w,
+    need=Product(feed.rms_w, setting("power_least")),
+    compares="power each loudspeaker gets against the least share of its rating",
+    flaw="too little power for this loudspeaker",
+    cure="a stronger amplifier, a lower load, or a loudspeaker of a lower rating",
+)
+POWER_MOST = rule(
+    "amplifier.power_most",
+    scope=FEED,
+    unit="W",
+    have=Product(feed.rms_w, setting("power_most")),
+    need=feed.power_w,
+    compares="greatest share of the loudspeaker's rating against the power it gets",
+    flaw="more power than this loudspeaker takes",
+    cure="a weaker amplifier, a higher load, or a loudspeaker of a higher rating",
+)

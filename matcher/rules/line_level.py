@@ -1,0 +1,44 @@
+"""Line level: a head unit's output against an amplifier's input."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.subjects import line, setting
+from matcher.rules.terms import Condition
+
+LINE_LEVEL = "head unit into an amplifier"
+
+BY_LINE = Condition("line.preouts > 0", (line.preouts,), "the head unit has line outputs")
+
+INPUT = rule(
+    "line_level.input",
+    scope=LINE_LEVEL,
+    unit="outputs",
+    have=line.usable,
+    need=setting("line_outputs"),
+    compares="line outputs, or loudspeaker outputs that the amplifier takes, against a pair of them",
+    flaw="the head unit has no output that the amplifier takes",
+    cure="a head unit with line outputs, an amplifier that takes a loudspeaker output, or a line output converter",
+)
+LEAST = rule(
+    "line_level.least",
+    scope=LINE_LEVEL,
+    unit="V",
+    have=line.preout_v,
+    need=line.input_min_v,
+    compares="unclipped output of the head unit against the least input for full power",
+    flaw="the amplifier never reaches its full power",
+    cure="a head unit with a higher output, a line driver, or an amplifier with a more sensitive input",
+    when=BY_LINE,
+)
+MOST = rule(
+    "line_level.most",
+    scope=LINE_LEVEL,
+    unit="V",
+    have=line.input_max_v,
+    need=line.preout_v,
+    compares="greatest input of the amplifier against the head unit's unclipped output",
+    flaw="the output overloads the amplifier's input",
+    cure="an amplifier with a wider input range, or a head unit with a lower output",
+    when=BY_LINE,
+)

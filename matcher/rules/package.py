@@ -1,0 +1,53 @@
+"""Limits on the whole: money, drain at rest, channels."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.subjects import whole
+from matcher.rules.terms import Condition
+
+PACKAGE = "package of a job"
+
+BUDGET = rule(
+    "limit.budget",
+    scope=PACKAGE,
+    unit="money",
+    have=whole.budget,
+    need=whole.total,
+    compares="the customer's budget against parts and labor",
+    flaw="dearer than the budget",
+    cure="a larger budget, or less to choose",
+    when=Condition("whole.budget IS NOT NULL", (), "a budget is named"),
+)
+AT_REST = rule(
+    "supply.at_rest",
+    scope=PACKAGE,
+    unit="mA",
+    have=whole.at_rest_ma,
+    need=whole.drain_ma,
+    compares="most current allowed at rest against the sum of what the parts draw",
+    flaw="the parts draw too much at rest",
+    cure="parts that rest on less, or a switch between them and the battery",
+)
+HEAD_CHANNELS = rule(
+    "amplifier.head_channels",
+    scope=PACKAGE,
+    unit="channels",
+    have=whole.head_channels,
+    need=whole.head_used,
+    compares="channels of the head unit's own amplifier against those the plan takes",
+    flaw="the head unit has too few channels",
+    cure="an amplifier, or pairs that share channels",
+    when=Condition("whole.head_used > 0", (), "the head unit feeds a loudspeaker"),
+)
+AMPLIFIER_CHANNELS = rule(
+    "amplifier.channels",
+    scope=PACKAGE,
+    unit="channels",
+    have=whole.amplifier_channels,
+    need=whole.amplifier_used,
+    compares="channels of the amplifier against those the plan takes",
+    flaw="the amplifier has too few channels",
+    cure="an amplifier with more channels, or pairs that share channels",
+    when=Condition("whole.amplifier_used > 0", (), "an amplifier feeds a loudspeaker"),
+)

@@ -1,0 +1,49 @@
+"""What the job asks of a head unit."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.subjects import part, wanted
+from matcher.rules.terms import Condition
+
+WANTED = "head unit for a job"
+
+SCREEN = rule(
+    "limit.screen_min",
+    scope=WANTED,
+    unit="in",
+    have=part.screen_in,
+    need=wanted.screen_min_in,
+    compares="diagonal of the screen against the least the customer asks for",
+    flaw="its screen is smaller than the customer asks for",
+    cure="a smaller least screen in the job's limits",
+    when=Condition(
+        "wanted.screen_min_in IS NOT NULL AND coalesce(part.screen, '') != 'none'", (), "a screen is asked for"
+    ),
+)
+NO_SCREEN = rule(
+    "limit.screen",
+    scope=WANTED,
+    unit="",
+    have=0,
+    need=1,
+    compares="whether it has a screen, where one is asked for",
+    flaw="it has no screen",
+    cure="no least screen in the job's limits",
+    when=Condition(
+        "wanted.screen_min_in IS NOT NULL AND coalesce(part.screen, '') = 'none'",
+        (),
+        "a screen is asked for and it has none",
+    ),
+)
+FEATURES = rule(
+    "limit.must",
+    scope=WANTED,
+    unit="features",
+    have=wanted.met,
+    need=wanted.count,
+    compares="wished features that it has against those that the customer must have",
+    flaw="it lacks a feature that the customer must have",
+    cure="fewer features that must be there",
+    when=Condition("wanted.count > 0", (), "features are asked for"),
+)

@@ -1,0 +1,216 @@
+"""Candidates of a job's slots, priced and scored."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from catalog_schema.jobs import step_rank
+from matcher.rules.rule import FITS, NO
+from matcher.search.parts import (
+    NO_COST,
+    AmplifierSignature,
+    Candidate,
+    Cost,
+    HeadSignature,
+    SpeakerSignature,
+    cents,
+    packs_for,
+)
+from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace
+from matcher.search.scoring import Scoring, level_at_1w_cdb
+from matcher.search.sweep import Place, Wanted, powered_code, sweep_amplifiers, sweep_mounted
+from matcher.store.connection import Connection
+
+COMMON = ("part.part_id", "part.price", "part.pack_of", "part.labour_h")
+ADAPTERS = ("adapter_part.price", "adapter_part.pack_of", "adapter_part.labour_h")
+HEAD = (
+    "part.standby_ma",
+    "part.screen_in",
+    "part.amp_channels",
+    "part.amp_w",
+    "part.amp_min_ohm",
+    "part.preouts",
+    "part.preout_v",
+)
+SPEAKER = (
+    "part.impedance_ohm",
+    "part.coils",
+    "part.rms_w",
+    "part.sens_db",
+    "part.sens_basis",
+    "part.low_hz",
+)
+AMPLIFIER = (
+    "part.standby_ma",
+    "part.power_basis",
+    "part.full_channels",
+    "part.full_w_4ohm",
+    "part.full_w_2ohm",
+    "part.full_min_ohm",
+    "part.full_bridged_w_4ohm",
+    "part.full_bridged_min_ohm",
+    "part.input_min_v",
+    "part.input_max_v",
+    "part.high_level_in",
+)
+
+ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
+BOARD_STEP = step_rank("bolt_on")
+"""An amplifier sits on a board or bracket of its own: something is added, nothing lost."""
+
+
+def head_units(con: Connection, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
+    """Head units for the dash opening, or the original where that stays."""
+    if question.dash_id is None:
+        return [_original(HEAD_UNIT, None, ORIGINAL_HEAD, scoring)]
+    supply = powered_code(con, question.job.vehicle_id, scoring.settings)
+    if supply == NO:
+        return []
+    limits = question.job.limits
+    wanted = Wanted(limits.screen_min_in.value if limits.screen_min_in else None, tuple(limits.must or ()))
+    place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, question.dash_allowed)
+    rows = sweep_mounted(con, place, (*COMMON, *ADAPTERS, *HEAD), scoring.settings, wanted)
+    return [_head(row, question.dash_id, supply, scoring) for row in rows]
+
+
+def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> Candidate:
+    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest = row
+    adapter, (standby_ma, screen_in, *signature) = rest[:3], rest[3:]
+    cost = _cost(1, (price, pack_of, labour_h), adapter, scoring)
+    unsure = min(code, supply) != FITS
+    points = (
+        ("screen", scoring.screen(screen_in)),
+        ("original_look", scoring.look(step)),
+        ("price", scoring.price(cost.cents)),
+        ("known", scoring.unknown(unsure or standby_ma is None)),
+    )
+    return Candidate(
+        slot=HEAD_UNIT,
+        opening_id=dash_id,
+        part_id=part_id,
+        adapter_id=adapter_id,
+        step=step,
+        unsure=unsure,
+        cost=cost,
+        drain_ua=_microamps(standby_ma),
+        unsure_drain=standby_ma is None,
+        points=points,
+        signature=HeadSignature(*signature),
+    )
+
+
+def speakers(con: Connection, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> list[Candidate]:
+    """Loudspeakers for a place within its step, or the original where that stays."""
+    if place.kept:
+        original = SpeakerSignature(place.factory_ohm, 1, None, original=True)
+        return [_original("speaker", place.opening_id, original, scoring)]
+    opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, place.allowed)
+    rows = sweep_mounted(con, opening, (*COMMON, *ADAPTERS, *SPEAKER), scoring.settings)
+    return [_speaker(row, place, scoring) for row in rows]
+
+
+def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Candidate:
+    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest = row
+    adapter, (impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz) = rest[:3], rest[3:]
+    cost = _cost(place.count, (price, pack_of, labour_h), adapter, scoring)
+    points = (
+        ("bass", scoring.low(low_hz)),
+        ("original_look", scoring.look(step)),
+        ("price", scoring.price(cost.cents)),
+        ("known", scoring.unknown(code != FITS)),
+    )
+    return Candidate(
+        slot="speaker",
+        opening_id=place.opening_id,
+        part_id=part_id,
+        adapter_id=adapter_id,
+        step=step,
+        unsure=code != FITS,
+        cost=cost,
+        drain_ua=0,
+        unsure_drain=False,
+        points=points,
+        signature=SpeakerSignature(impedance_ohm, coils or 1, rms_w),
+        level_cdb=level_at_1w_cdb(sens_db, sens_basis, impedance_ohm),
+        low_hz=low_hz,
+    )
+
+
+def amplifiers(con: Connection, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
+    """Amplifiers for every spot of the vehicle, within the step that a board takes."""
+    supply = powered_code(con, question.job.vehicle_id, scoring.settings)
+    job = question.job
+    allowed = step_rank(job.limits.alteration or "bolt_on")
+    if supply == NO:
+        return []
+    return [
+        _amplifier(row, spot, supply, scoring)
+        for spot in question.amp_spots
+        if step_rank(job.limits.per_opening.get(spot) or "bolt_in") >= BOARD_STEP or allowed >= BOARD_STEP
+        for row in sweep_amplifiers(con, job.vehicle_id, spot, (*COMMON, *AMPLIFIER), scoring.settings)
+    ]
+
+
+def _amplifier(row: tuple[Any, ...], spot: str, supply: int, scoring: Scoring) -> Candidate:
+    code, part_id, price, pack_of, labour_h, standby_ma, basis, channels, *figures = row
+    if basis == "peak":
+        figures = [None, None, figures[2], None, *figures[4:]]
+    w_4ohm, w_2ohm, min_ohm, *others = figures
+    cost = _cost(1, (price, pack_of, labour_h), (None, None, None), scoring)
+    unsure = min(code, supply) != FITS
+    points = (
+        ("original_look", scoring.look(BOARD_STEP)),
+        ("price", scoring.price(cost.cents)),
+        ("known", scoring.unknown(unsure or standby_ma is None)),
+    )
+    return Candidate(
+        slot="amplifier",
+        opening_id=spot,
+        part_id=part_id,
+        adapter_id=None,
+        step=BOARD_STEP,
+        unsure=unsure,
+        cost=cost,
+        drain_ua=_microamps(standby_ma),
+        unsure_drain=standby_ma is None,
+        points=points,
+        signature=AmplifierSignature(channels, w_4ohm, w_2ohm, min_ohm, *others),
+    )
+
+
+def _original(slot: str, opening_id: str | None, signature: Any, scoring: Scoring) -> Candidate:
+    return Candidate(
+        slot=slot,
+        opening_id=opening_id,
+        part_id=None,
+        adapter_id=None,
+        step=0,
+        unsure=False,
+        cost=NO_COST,
+        drain_ua=0,
+        unsure_drain=False,
+        points=(),
+        signature=signature,
+    )
+
+
+def _cost(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) -> Cost:
+    """Whole packs of the part and its adapter, and the labor of fitting each piece."""
+    rate = scoring.settings["labour_rate"]
+    packs, goods, work = _packs(pieces, part, rate)
+    adapter_packs, adapter_goods, adapter_work = _packs(pieces, adapter, rate)
+    return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work)
+
+
+def _packs(pieces: int, thing: Any, rate: Decimal) -> tuple[int, int, int]:
+    """Packs, their price and the labor, in cents; nothing where there is no such thing."""
+    price, pack_of, labour_h = thing
+    if price is None:
+        return 0, 0, 0
+    packs = packs_for(pieces, pack_of or 1)
+    return packs, cents(price * packs), cents((labour_h or Decimal(0)) * pieces * rate)
+
+
+def _microamps(standby_ma: Decimal | None) -> int:
+    return int((standby_ma or Decimal(0)) * 1000)

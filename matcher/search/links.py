@@ -1,0 +1,195 @@
+"""Links: what a feed does with a loudspeaker's coils, and whether the block may do it.
+
+A link's terms depend on signatures alone, not on parts: all links of a job are asked of the
+rules in one statement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from matcher.formulas.block import block_power_w, parallel_ohm
+from matcher.rules.feed import FEED, ORIGINAL
+from matcher.rules.line_level import LINE_LEVEL
+from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.parts import AmplifierSignature, HeadSignature, SpeakerSignature
+from matcher.search.plans import Mode
+from matcher.search.relations import measured, worst_code
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+SourceSignature = HeadSignature | AmplifierSignature
+
+
+@dataclass(frozen=True, slots=True)
+class Coils:
+    """How a loudspeaker's coils are joined, and the load that each block then sees."""
+
+    net: str
+    load_ohm: Decimal | None
+    blocks: int
+    """How many blocks drive one loudspeaker: two where each channel has coils of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One loudspeaker on one block: the figures that the feed's rules compare."""
+
+    load_ohm: Decimal | None
+    least_ohm: Decimal | None
+    power_w: Decimal | None
+    rms_w: Decimal | None
+    original: bool
+
+
+def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[Coils]:
+    """The nets in which every coil gets the same power.
+
+    At a place that serves both channels each channel has coils of its own, or a bridged pair,
+    fed with the sum of both, drives them all: the channels themselves are never tied together.
+    """
+    ohm, coils = speaker.impedance_ohm, speaker.coils
+    if count == 2 or mode == "bridged":
+        return [Coils(name, load, 1) for name, load in _joined(ohm, coils)]
+    if coils % 2:
+        return []
+    return [Coils(f"{name}, on each channel", load, 2) for name, load in _joined(ohm, coils // 2)]
+
+
+def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]:
+    if coils == 1:
+        return [("one coil", ohm)]
+    if ohm is None:
+        return [("coils in series", None)]
+    nets = [("coils in series", ohm * coils), ("coils in parallel", ohm / coils)]
+    return [*nets, ("coils in series and parallel", ohm)] if coils == 4 else nets
+
+
+def link_of(
+    source: SourceSignature,
+    mode: Mode,
+    coils: Coils,
+    speaker: SpeakerSignature,
+    beside_ohm: Decimal | None = None,
+) -> Link:
+    """A loudspeaker's link; `beside_ohm` is the load that shares its block.
+
+    In parallel both see the same voltage, so the block's power splits as the loads' conductances.
+    """
+    load = coils.load_ohm
+    total = load
+    if mode == "shared":
+        total = None if load is None or beside_ohm is None else parallel_ohm([load, beside_ohm])
+    least, power = _block(source, mode, total)
+    if power is not None and load is not None and total is not None:
+        power = power * coils.blocks * total / load
+    return Link(_short(total), least, _short(power), speaker.rms_w, speaker.original)
+
+
+def _block(source: SourceSignature, mode: Mode, load: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
+    if isinstance(source, HeadSignature):
+        return source.amp_min_ohm, block_power_w(load, source.amp_w)
+    if mode == "bridged":
+        return source.bridged_min_ohm, block_power_w(load, source.bridged_w_4ohm)
+    return source.min_ohm, block_power_w(load, source.w_4ohm, source.w_2ohm)
+
+
+def _short(number: Decimal | None) -> Decimal | None:
+    """To a millionth, as the store's figures are."""
+    return None if number is None else round(number, 6)
+
+
+LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")
+
+
+def link_codes(con: Connection, links: Iterable[Link], settings: Settings) -> dict[Link, int]:
+    """The worst that the rules say of each link."""
+    codes: dict[Link, int] = {}
+    for scope, original in ((FEED, False), (ORIGINAL, True)):
+        asked = [link for link in dict.fromkeys(links) if link.original == original]
+        if not asked:
+            continue
+        rows = con.execute(
+            f"SELECT {worst_code(scope, lifted=False)} FROM (SELECT position, {measured(scope, settings)} "
+            f"FROM {feed_relation()} AS feed) ORDER BY position",
+            link_params(asked),
+        ).fetchall()
+        codes |= {link: code for link, (code,) in zip(asked, rows, strict=True)}
+    return codes
+
+
+def feed_relation() -> str:
+    """Links as a relation of four parameters, in their order."""
+    lists = ", ".join(f"unnest(${i + 1}::DECIMAL(15,6)[]) AS {name}" for i, name in enumerate(LINK_COLUMNS))
+    return f"(SELECT {lists}, generate_subscripts($1::DECIMAL(15,6)[], 1) AS position)"
+
+
+def link_params(links: list[Link]) -> list[list[Decimal | None]]:
+    """The four parameters of `feed_relation`."""
+    return [[getattr(link, name) for link in links] for name in LINK_COLUMNS]
+
+
+LINE_COLUMNS = ("preouts", "usable", "preout_v", "input_min_v", "input_max_v")
+
+Line = tuple[Decimal | int | None, ...]
+
+
+def line_of(head: HeadSignature, amplifier: AmplifierSignature) -> Line:
+    """A head unit's outputs against an amplifier's inputs, as the rules compare them."""
+    usable: int | None = head.preouts
+    if not head.preouts:
+        by_speaker_output = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
+        usable = by_speaker_output if head.preouts == 0 or amplifier.high_level_in else None
+    return (head.preouts, usable, head.preout_v, amplifier.input_min_v, amplifier.input_max_v)
+
+
+def line_codes(con: Connection, lines: Iterable[Line], settings: Settings) -> dict[Line, int]:
+    """The worst that the line-level rules say of each pairing."""
+    asked = list(dict.fromkeys(lines))
+    if not asked:
+        return {}
+    rows = con.execute(
+        f"SELECT {worst_code(LINE_LEVEL, lifted=False)} FROM (SELECT position, {measured(LINE_LEVEL, settings)} "
+        f"FROM {line_relation()} AS line) ORDER BY position",
+        line_params(asked),
+    ).fetchall()
+    return {line: code for line, (code,) in zip(asked, rows, strict=True)}
+
+
+def line_relation() -> str:
+    """Pairings as a relation of five parameters, in their order."""
+    lists = ", ".join(f"unnest(${i + 1}::DECIMAL(15,6)[]) AS {name}" for i, name in enumerate(LINE_COLUMNS))
+    return f"(SELECT {lists}, generate_subscripts($1::DECIMAL(15,6)[], 1) AS position)"
+
+
+def line_params(lines: list[Line]) -> list[list[Decimal | int | None]]:
+    """The five parameters of `line_relation`."""
+    return [[line[position] for line in lines] for position in range(len(LINE_COLUMNS))]
+
+
+def channels_code(source: SourceSignature, needed: int) -> int:
+    """Whether a source has the channels that a plan takes of it."""
+    have = source.amp_channels if isinstance(source, HeadSignature) else source.channels
+    if not needed:
+        return FITS
+    if have is None:
+        return MEASURE
+    return FITS if have >= needed else NO
+
+
+def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -> list[str]:
+    """The fields of a source that its power into a load is still wanting."""
+    if isinstance(source, HeadSignature):
+        return ["amp_w"]
+    if mode == "bridged":
+        return ["full_bridged_w_4ohm"]
+    wanted = {"full_w_4ohm": source.w_4ohm, "full_w_2ohm": source.w_2ohm}
+    if load_ohm is not None and load_ohm >= 4:
+        del wanted["full_w_2ohm"]
+    return [name for name, figure in wanted.items() if figure is None]
+
+
+LEAST_FIELD = {"pair": "full_min_ohm", "shared": "full_min_ohm", "bridged": "full_bridged_min_ohm"}
+"""The field that holds an amplifier's least load, by how its channels are used."""

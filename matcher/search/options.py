@@ -1,0 +1,72 @@
+"""A job's ranking: candidates, cores, the best packages, and the best at each budget."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from catalog_schema.jobs import Job
+from matcher.search.candidates import amplifiers, head_units, speakers
+from matcher.search.cores import Field
+from matcher.search.parts import cents
+from matcher.search.question import JobQuestion, read_question
+from matcher.search.ranking import Bounds, Core, Found, best
+from matcher.search.scoring import Scoring
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """What the ranking found."""
+
+    question: JobQuestion
+    field: Field
+    found: list[Found]
+    sure: Found | None
+    """The best package in which nothing is left to measure."""
+    at_budget: list[tuple[Decimal, Found | None]]
+
+    @property
+    def considered(self) -> int:
+        return self.field.considered()
+
+
+def rank(con: Connection, job: Job, top: int, settings: Settings) -> Ranked:
+    """The best packages of a job, in the total order, and the best at each of its budgets."""
+    question = read_question(con, job, settings)
+    field = gather_field(con, question, top, settings)
+    cores = list(field.cores())
+    bounds = bounds_of(question, job.limits.budget)
+    found = best(cores, bounds, top)
+    sure = best(field.cores(sure=True), bounds, 1)
+    budgets = sorted({tier for tier in job.tiers if tier is not None})
+    at_budget = [(budget, best_at(cores, question, budget)) for budget in budgets]
+    return Ranked(question, field, found, sure[0] if sure else None, at_budget)
+
+
+def gather_field(con: Connection, question: JobQuestion, top: int, settings: Settings) -> Field:
+    """Every candidate of every slot, with what the rules say of their links."""
+    scoring = Scoring(question.job.wishes, settings)
+    field = Field(
+        question,
+        scoring,
+        top,
+        head_units(con, question, scoring),
+        amplifiers(con, question, scoring),
+        {place.opening_id: speakers(con, question, place, scoring) for place in question.speakers},
+    )
+    field.ask_rules(con)
+    return field
+
+
+def best_at(cores: list[Core], question: JobQuestion, budget: Decimal) -> Found | None:
+    """The best package at a budget."""
+    limit = question.job.limits.budget
+    found = best(cores, bounds_of(question, budget if limit is None else min(budget, limit)), 1)
+    return found[0] if found else None
+
+
+def bounds_of(question: JobQuestion, budget: Decimal | None) -> Bounds:
+    """The limits on the whole."""
+    return Bounds(None if budget is None else cents(budget), int(question.at_rest_ma * 1000))

@@ -1,0 +1,114 @@
+"""What the ranking knows of each candidate: its price, its points, and what it is electrically."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+Ohm = Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class HeadSignature:
+    """A head unit as the rest of the system sees it."""
+
+    amp_channels: int | None
+    amp_w: Decimal | None
+    amp_min_ohm: Decimal | None
+    preouts: int | None
+    preout_v: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class AmplifierSignature:
+    """An amplifier as the rest of the system sees it; a peak power is no power."""
+
+    channels: int
+    w_4ohm: Decimal | None
+    w_2ohm: Decimal | None
+    min_ohm: Decimal | None
+    bridged_w_4ohm: Decimal | None
+    bridged_min_ohm: Decimal | None
+    input_min_v: Decimal | None
+    input_max_v: Decimal | None
+    high_level_in: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class SpeakerSignature:
+    """A loudspeaker as its feed sees it; an original one has a load but no known rating."""
+
+    impedance_ohm: Decimal | None
+    coils: int
+    rms_w: Decimal | None
+    original: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a candidate costs: whole packs of it and of its adapter, and the labor."""
+
+    pieces: int
+    packs: int
+    adapter_packs: int
+    parts_cents: int
+    labour_cents: int
+
+    @property
+    def cents(self) -> int:
+        return self.parts_cents + self.labour_cents
+
+
+NO_COST = Cost(0, 0, 0, 0, 0)
+
+Signature = HeadSignature | AmplifierSignature | SpeakerSignature
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A part that may fill a slot, as far as it goes alone.
+
+    ``points`` are hundredths of a point, ``cents`` hundredths of the store's currency, so that
+    ties are real ties. ``unsure`` says that a figure is still to be measured.
+    """
+
+    slot: str
+    opening_id: str | None
+    part_id: str | None
+    adapter_id: str | None
+    step: int
+    unsure: bool
+    cost: Cost
+    drain_ua: int
+    unsure_drain: bool
+    points: tuple[tuple[str, int], ...]
+    signature: Signature
+    level_cdb: int | None = None
+    low_hz: Decimal | None = None
+
+    @property
+    def cents(self) -> int:
+        return self.cost.cents
+
+    @property
+    def total_points(self) -> int:
+        return sum(value for _, value in self.points)
+
+    @property
+    def name(self) -> tuple[str, str]:
+        """Part and adapter, as the total order compares them."""
+        return (self.part_id or "", self.adapter_id or "")
+
+
+def cents(amount: Decimal) -> int:
+    """Money as whole hundredths, half a hundredth upward."""
+    return int((amount * 100).quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def packs_for(pieces: int, pack_of: int) -> int:
+    """Whole packs that hold so many pieces.
+
+    >>> packs_for(2, 2), packs_for(2, 1), packs_for(1, 2)
+    (1, 2, 1)
+    """
+    return -(-pieces // pack_of)

@@ -1,0 +1,86 @@
+"""Plans: who feeds whom. A plan says for each loudspeaker place which block drives it, and how.
+
+The head unit's own amplifier and one multi-channel amplifier are the sources. A place takes a
+pair of channels, a bridged pair for each loudspeaker, or shares a pair with another place, both
+in parallel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import Literal
+
+Source = Literal["head_unit", "amplifier"]
+Mode = Literal["pair", "bridged", "shared"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fed:
+    """A place that needs a feed."""
+
+    opening_id: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """One feed: a source, how its channels are used, and the places on it."""
+
+    source: Source
+    mode: Mode
+    openings: tuple[str, ...]
+    channels: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """All feeds of a package."""
+
+    feeds: tuple[Feed, ...]
+
+    def channels(self, source: Source) -> int:
+        """Channels that the plan takes of a source."""
+        return sum(feed.channels for feed in self.feeds if feed.source == source)
+
+    @property
+    def amplified(self) -> bool:
+        """Whether it takes an amplifier."""
+        return any(feed.source == "amplifier" for feed in self.feeds)
+
+
+def every_plan(places: list[Fed], with_amplifier: bool) -> list[Plan]:
+    """Every plan for these places, in a fixed order: plain ones first."""
+    sources: tuple[Source, ...] = ("head_unit", "amplifier") if with_amplifier else ("head_unit",)
+    plans = [
+        Plan(feeds)
+        for groups in _groupings(places)
+        for feeds in product(*(list(_feeds(group, sources)) for group in groups))
+    ]
+    return sorted(plans, key=lambda plan: (plan.amplified, len(plan.feeds) != len(places), _total(plan)))
+
+
+def _total(plan: Plan) -> int:
+    return sum(feed.channels for feed in plan.feeds)
+
+
+def _groupings(places: list[Fed]) -> Iterator[list[tuple[Fed, ...]]]:
+    """Each place alone, or two of them together, in every way."""
+    if not places:
+        yield []
+        return
+    first, rest = places[0], places[1:]
+    for others in _groupings(rest):
+        yield [(first,), *others]
+    for position, partner in enumerate(rest):
+        for others in _groupings(rest[:position] + rest[position + 1 :]):
+            yield [(first, partner), *others]
+
+
+def _feeds(group: tuple[Fed, ...], sources: tuple[Source, ...]) -> Iterator[Feed]:
+    names = tuple(place.opening_id for place in group)
+    for source in sources:
+        yield Feed(source, "shared" if len(group) == 2 else "pair", names, 2)
+        if source == "amplifier" and len(group) == 1:
+            yield Feed(source, "bridged", names, 2 * group[0].count)

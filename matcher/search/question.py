@@ -1,0 +1,93 @@
+"""What a job asks, read against its vehicle: the slots to fill and the limits on each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from catalog_schema.jobs import DEFAULT_STEP, Job, step_rank
+from matcher.search.plans import Fed
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+HEAD_UNIT = "head_unit"
+NOT_YET = ("bass", "film", "security")
+"""What a job may ask to choose and no rule answers for yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpeakerPlace:
+    """A loudspeaker place of the job: to be filled, or with its original kept."""
+
+    opening_id: str
+    count: int
+    allowed: int
+    kept: bool
+    factory_ohm: Decimal | None
+
+    @property
+    def fed(self) -> Fed:
+        return Fed(self.opening_id, self.count)
+
+
+@dataclass(frozen=True, slots=True)
+class JobQuestion:
+    """A job against its vehicle."""
+
+    job: Job
+    dash_id: str | None
+    """The dash opening that gets a head unit; none where the original stays."""
+    dash_allowed: int
+    speakers: tuple[SpeakerPlace, ...]
+    amp_spots: tuple[str, ...]
+    at_rest_ma: Decimal
+    left_out: tuple[str, ...]
+    """What the job asks to choose that is not answered."""
+
+    @property
+    def chosen(self) -> list[SpeakerPlace]:
+        return [place for place in self.speakers if not place.kept]
+
+
+def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
+    """The slots and limits of a job on its vehicle."""
+    dashes = _openings(con, "dash", job.vehicle_id)
+    keep, choose = set(job.keep or ()), set(job.choose or ())
+    dash_id = next((name for name in dashes if name in choose), dashes[0] if dashes else None)
+    if dash_id in keep or (choose and not choose & {HEAD_UNIT, dash_id}):
+        dash_id = None
+    resting = job.limits.at_rest_ma
+    return JobQuestion(
+        job=job,
+        dash_id=dash_id,
+        dash_allowed=_allowed(job, dash_id),
+        speakers=tuple(_speaker_places(con, job, choose, keep)),
+        amp_spots=tuple(name for name in _openings(con, "amp_spot", job.vehicle_id) if name not in keep),
+        at_rest_ma=resting.value if resting is not None else settings["at_rest_ma"],
+        left_out=tuple(name for name in NOT_YET if name in choose),
+    )
+
+
+def _openings(con: Connection, kind: str, vehicle_id: str) -> list[str]:
+    rows = con.execute(
+        f"SELECT opening_id FROM opening_{kind} WHERE vehicle_id = ? ORDER BY opening_id", [vehicle_id]
+    ).fetchall()
+    return [name for (name,) in rows]
+
+
+def _speaker_places(con: Connection, job: Job, choose: set[str], keep: set[str]) -> list[SpeakerPlace]:
+    rows = con.execute(
+        "SELECT opening_id, count, factory_ohm FROM opening_speaker WHERE vehicle_id = ? ORDER BY opening_id",
+        [job.vehicle_id],
+    ).fetchall()
+    every = not choose
+    return [
+        SpeakerPlace(name, count or 2, _allowed(job, name), name in keep, ohm)
+        for name, count, ohm in rows
+        if name in keep or every or name in choose
+    ]
+
+
+def _allowed(job: Job, opening_id: str | None) -> int:
+    own = job.limits.per_opening.get(opening_id or "")
+    return step_rank(own or job.limits.alteration or DEFAULT_STEP)

@@ -1,0 +1,253 @@
+"""The exact ranking: the k best packages under limits on the whole, in one total order.
+
+A *core* is a choice of what couples everything: a plan and the electrical signatures of its
+sources. Within a core a package takes one entry of each slot; points, money and drain add up.
+Nothing here knows a part, a rule or a store: entries are whole numbers and names.
+
+How it is exact. An entry is left out of a slot only where k others are no dearer, draw no more
+and stand before it in the total order: each of them makes a better package of any that holds it.
+A core, and a branch of its tree, is left out only where a bound on its score falls below the
+k-th best score found. The bound relaxes the budget with a multiplier, for several multipliers:
+any of them gives a true bound, so their least does.
+"""
+
+from __future__ import annotations
+
+import heapq
+from bisect import bisect_right, insort
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+MULTIPLIERS = (0, 1, 2, 4, 8, 16, 32, 64, 128)
+"""Sixteenths of a point's hundredth for each cent of the budget."""
+SCALE = 16
+
+Greatest = tuple[tuple[int, ...], int, int]
+"""Relaxed values by multiplier, least money, least drain."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One way to fill a slot."""
+
+    points: int
+    cents: int
+    drain: int
+    name: tuple[str, ...]
+    what: Any = field(compare=False, hash=False)
+
+    @property
+    def order(self) -> tuple[int, int, tuple[str, ...]]:
+        """Its place in the total order: more points, less money, then by name."""
+        return (-self.points, self.cents, self.name)
+
+
+class Slot:
+    """One list of entries in the total order, made when it is first asked for."""
+
+    @property
+    def entries(self) -> Sequence[Entry]:
+        raise NotImplementedError
+
+    def greatest(self, multipliers: Sequence[int]) -> Greatest | None:
+        """For each multiplier no less than the greatest relaxed value of an entry; and no more
+        than their least money and least drain. None where there is no entry."""
+        entries = self.entries
+        if not entries:
+            return None
+        values = tuple(max(SCALE * one.points - times * one.cents for one in entries) for times in multipliers)
+        return values, min(one.cents for one in entries), min(one.drain for one in entries)
+
+
+class ListSlot(Slot):
+    """A slot of entries that are there already."""
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        self._entries = entries
+
+    @property
+    def entries(self) -> Sequence[Entry]:
+        return self._entries
+
+
+@dataclass(frozen=True, slots=True)
+class Core:
+    """A plan with signatures chosen: one list of entries for each slot, and what it adds itself."""
+
+    points: int
+    slots: tuple[Slot, ...]
+    rank: int
+    """Where its plan stands among the plans: of two packages of the same parts the lower is kept."""
+    arrangement: tuple[int, ...]
+    """The slots' names in the order in which the total order compares them."""
+    what: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """Limits on the whole."""
+
+    cents: int | None = None
+    drain: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A package: its place in the total order, its core and its entries."""
+
+    points: int
+    cents: int
+    drain: int
+    name: tuple[str, ...]
+    core: Core
+    entries: tuple[Entry, ...]
+
+    @property
+    def order(self) -> tuple[int, int, tuple[str, ...]]:
+        return (-self.points, self.cents, self.name)
+
+
+def undominated(entries: Iterable[Entry], k: int) -> list[Entry]:
+    """The entries that can stand in one of the k best packages, in the total order.
+
+    >>> [e.points for e in undominated([Entry(5, 9, 0, ("a",), 0), Entry(7, 8, 0, ("b",), 0)], 1)]
+    [7]
+    """
+    kept: list[Entry] = []
+    money: list[int] = []  # of what is kept, sorted
+    plain = True  # so far all draw the same
+    for entry in sorted(entries, key=lambda entry: entry.order):
+        # All that are kept stand before it in the order; those no dearer and no hungrier dominate it.
+        plain = plain and (not kept or entry.drain == kept[0].drain)
+        over = bisect_right(money, entry.cents)
+        if over >= k and not plain:
+            over = sum(1 for other in kept if other.cents <= entry.cents and other.drain <= entry.drain)
+        if over < k:
+            kept.append(entry)
+            insort(money, entry.cents)
+    return kept
+
+
+def best(cores: Iterable[Core], bounds: Bounds, k: int) -> list[Found]:
+    """The k best packages with distinct names, in the total order."""
+    lists = _Lists(bounds)
+    waiting = [
+        (-bound, position, core) for position, core in enumerate(cores) if (bound := lists.bound(core)) is not None
+    ]
+    heapq.heapify(waiting)
+    top = _Top(k)
+    while waiting:
+        bound, _, core = heapq.heappop(waiting)
+        if -bound < top.threshold:
+            break
+        for found in lists.packages(core, top):
+            top.offer(found)
+    return top.found
+
+
+class _Top:
+    """The best found so far; of packages with one name only the best."""
+
+    def __init__(self, k: int) -> None:
+        self.k = k
+        self.found: list[Found] = []
+
+    @property
+    def threshold(self) -> float:
+        """A score that a package must reach to matter."""
+        return self.found[-1].points if len(self.found) == self.k else float("-inf")
+
+    def offer(self, found: Found) -> None:
+        twin = next((other for other in self.found if other.name == found.name), None)
+        if twin is not None:
+            if (twin.order, twin.core.rank) <= (found.order, found.core.rank):
+                return
+            self.found.remove(twin)
+        insort(self.found, found, key=lambda found: found.order)
+        del self.found[self.k :]
+
+
+class _Lists:
+    """Bounds of slots and cores under the limits, by multiplier."""
+
+    def __init__(self, bounds: Bounds) -> None:
+        self.bounds = bounds
+        self.multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
+        self._greatest: dict[Slot, Greatest | None] = {}
+
+    def greatest(self, slot: Slot) -> Greatest | None:
+        """A slot's greatest relaxed values, asked of it once."""
+        if slot not in self._greatest:
+            self._greatest[slot] = slot.greatest(self.multipliers)
+        return self._greatest[slot]
+
+    def bound(self, core: Core) -> int | None:
+        """A score that no package of the core exceeds; None where it has none."""
+        suffixes = self.suffixes(core)
+        return None if suffixes is None else self._least(core.points, 0, suffixes[0])
+
+    def suffixes(self, core: Core) -> list[Greatest] | None:
+        """For each slot: the relaxed values, least money and least drain of it and all after it."""
+        rest: Greatest = (tuple(0 for _ in self.multipliers), 0, 0)
+        found = [rest]
+        for slot in reversed(core.slots):
+            own = self.greatest(slot)
+            if own is None:
+                return None
+            values = tuple(a + b for a, b in zip(own[0], rest[0], strict=True))
+            rest = (values, own[1] + rest[1], own[2] + rest[2])
+            found.append(rest)
+        if self._over(rest[1], rest[2]):
+            return None
+        return found[::-1]
+
+    def _over(self, cents: int, drain: int) -> bool:
+        limits = self.bounds
+        return (limits.cents is not None and cents > limits.cents) or (
+            limits.drain is not None and drain > limits.drain
+        )
+
+    def _least(self, points: int, cents: int, rest: Greatest) -> int:
+        """The least of the bounds that the multipliers give."""
+        if self.bounds.cents is None:
+            return points + rest[0][0] // SCALE
+        left = self.bounds.cents - cents
+        return (
+            points + min(value + times * left for times, value in zip(self.multipliers, rest[0], strict=True)) // SCALE
+        )
+
+    def packages(self, core: Core, top: _Top) -> Iterator[Found]:
+        """Every package of the core whose score may still matter, by depth first."""
+        suffixes = self.suffixes(core)
+        if suffixes is None:
+            return
+        yield from self._branch(core, suffixes, (), core.points, 0, 0, top)
+
+    def _branch(
+        self,
+        core: Core,
+        suffixes: list[Greatest],
+        taken: tuple[Entry, ...],
+        points: int,
+        cents: int,
+        drain: int,
+        top: _Top,
+    ) -> Iterator[Found]:
+        depth = len(taken)
+        if depth == len(core.slots):
+            words = [word for entry in taken for word in entry.name]
+            name = tuple(words[position] for position in core.arrangement)
+            yield Found(points, cents, drain, name, core, taken)
+            return
+        rest = suffixes[depth + 1]
+        ahead = rest[0][0] // SCALE  # what the later slots can add at most, were money no matter
+        for entry in core.slots[depth].entries:
+            if points + entry.points + ahead < top.threshold:
+                return  # entries come by falling points: no later one can matter either
+            spent, drawn = cents + entry.cents, drain + entry.drain
+            if self._over(spent + rest[1], drawn + rest[2]):
+                continue
+            if self._least(points + entry.points, spent, rest) < top.threshold:
+                continue
+            yield from self._branch(core, suffixes, (*taken, entry), points + entry.points, spent, drawn, top)

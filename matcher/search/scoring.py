@@ -1,0 +1,96 @@
+"""Points: integers in hundredths, each belonging to one slot or to one link.
+
+A wish weighs its criterion from 0 to 5. Whatever is not known earns nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from decimal import ROUND_HALF_UP, Decimal
+
+from catalog_schema.jobs import Wishes
+from matcher.settings import Settings
+
+CRITERIA = ("loudness", "bass", "screen", "original_look", "price", "known")
+"""The criteria of a package; the last one has no wish: it is what must still be measured."""
+
+
+@dataclass(frozen=True)
+class Scoring:
+    """The points of a job, by its wishes and the shop's settings."""
+
+    wishes: Wishes
+    settings: Settings
+    _levels: dict[int, int] = field(default_factory=dict, compare=False)
+
+    def level(self, level_cdb: int | None) -> int:
+        """Points for the level reached at an opening, given in hundredths of a decibel."""
+        if level_cdb is None:
+            return 0
+        if level_cdb not in self._levels:
+            over = max(Decimal(level_cdb) / 100 - self.settings["level_floor_db"], Decimal(0))
+            self._levels[level_cdb] = self._weighted("loudness", over * self.settings["points_level"])
+        return self._levels[level_cdb]
+
+    def aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> int:
+        """Points for a feed whose power lies within the aim."""
+        if power_w is None or rms_w is None or not rms_w:
+            return 0
+        share = power_w / rms_w
+        inside = self.settings["power_aim_least"] <= share <= self.settings["power_aim_most"]
+        return self._weighted("loudness", self.settings["points_aim"]) if inside else 0
+
+    def low(self, low_hz: Decimal | None) -> int:
+        """Points for how low a loudspeaker reaches."""
+        floor = self.settings["low_floor_hz"]
+        if low_hz is None or low_hz >= floor or not low_hz:
+            return 0
+        octaves = Decimal(round(math.log2(floor / low_hz), 4)).quantize(Decimal("0.0001"))
+        return self._weighted("bass", octaves * self.settings["points_low"])
+
+    def screen(self, screen_in: Decimal | None) -> int:
+        """Points for the size of a screen."""
+        return self._weighted("screen", (screen_in or Decimal(0)) * self.settings["points_screen"])
+
+    def look(self, step: int) -> int:
+        """Points lost for what a slot alters."""
+        return -self._weighted("original_look", step * self.settings["points_look"])
+
+    def price(self, cents: int) -> int:
+        """Points lost for money."""
+        return -self._weighted("price", Decimal(cents) / 100 * self.settings["points_price"])
+
+    def unknown(self, unsure: bool) -> int:
+        """Points lost where something must be measured first."""
+        return -_hundredths(self.settings["points_unknown"]) if unsure else 0
+
+    def _weighted(self, wish: str, points: Decimal) -> int:
+        return _hundredths(points * getattr(self.wishes, wish))
+
+
+def _hundredths(points: Decimal) -> int:
+    return int((points * 100).quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def level_at_1w_cdb(sens_db: Decimal | None, sens_basis: str | None, impedance_ohm: Decimal | None) -> int | None:
+    """Sensitivity at 1 W and 1 m in hundredths of a decibel; none where its basis is not known.
+
+    >>> level_at_1w_cdb(Decimal(90), "2v83", Decimal(4)), level_at_1w_cdb(Decimal(90), "1w", Decimal(4))
+    (8699, 9000)
+    """
+    if sens_db is None or sens_basis is None or impedance_ohm is None:
+        return None
+    if sens_basis == "1w":
+        return int(sens_db * 100)
+    watts = Decimal(8) / impedance_ohm  # 2.83 V stands for the voltage that gives 1 W into 8 ohm
+    return int(sens_db * 100) - gain_cdb(watts)
+
+
+def gain_cdb(watts: Decimal) -> int:
+    """Decibels over 1 W, in hundredths.
+
+    >>> gain_cdb(Decimal(2)), gain_cdb(Decimal(100))
+    (301, 2000)
+    """
+    return round(1000 * math.log10(watts))

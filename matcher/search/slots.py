@@ -1,0 +1,196 @@
+"""Slots of a core: lists of entries, made only when a core is looked into.
+
+Loudspeakers are grouped by signature, and within a group only those that can stand in one of the
+k best packages on any feed are kept; what the rules say of a link is asked once for a group.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from matcher.rules.rule import FITS, NO
+from matcher.search.links import Coils, Link, SourceSignature, link_of
+from matcher.search.parts import Candidate, SpeakerSignature
+from matcher.search.plans import Feed
+from matcher.search.ranking import SCALE, Entry, Slot, undominated
+from matcher.search.scoring import gain_cdb
+
+if TYPE_CHECKING:
+    from matcher.search.cores import Field
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A candidate in a package, with how it is fed where it is a loudspeaker."""
+
+    candidate: Candidate
+    feed: Feed | None = None
+    coils: Coils | None = None
+    link: Link | None = None
+    unsure: bool = False
+    link_points: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def points(self) -> tuple[tuple[str, int], ...]:
+        """All its points, by criterion."""
+        return (*self.candidate.points, *self.link_points)
+
+
+def level_cdb(one: Candidate, link: Link) -> int | None:
+    """Level at 1 m that a loudspeaker reaches on its feed, in hundredths of a decibel.
+
+    It takes no more than its rating, however strong the amplifier.
+    """
+    gain = link_gain_cdb(link)
+    return None if one.level_cdb is None or gain is None else one.level_cdb + gain
+
+
+def link_gain_cdb(link: Link) -> int | None:
+    """What the feed's power adds to the level at 1 W, in hundredths of a decibel."""
+    if link.power_w is None or link.power_w <= 0:
+        return None
+    rated = link.rms_w
+    return gain_cdb(link.power_w if rated is None or not rated else min(link.power_w, rated))
+
+
+Group = tuple[SpeakerSignature, list[Candidate]]
+
+
+def groups_of(candidates: Sequence[Candidate], k: int) -> list[Group]:
+    """Loudspeakers by signature, without those that k others of their signature always beat."""
+    by_signature: dict[SpeakerSignature, list[Candidate]] = {}
+    for one in candidates:
+        by_signature.setdefault(one.signature, []).append(one)  # type: ignore[arg-type]
+    return [(signature, _unbeaten(group, k)) for signature, group in by_signature.items()]
+
+
+def _unbeaten(group: list[Candidate], k: int) -> list[Candidate]:
+    """Kept: candidates that fewer than k others beat in points, in level and in money at once."""
+    ranked = sorted(group, key=lambda one: (one.cents, one.name))
+    kept: list[Candidate] = []
+    for one in ranked:
+        # All that are kept are cheaper, or as cheap and before it by name: they win every tie.
+        beating = sum(
+            other.total_points >= one.total_points and _level(other) >= _level(one) and other.unsure <= one.unsure
+            for other in kept
+        )
+        if beating < k:
+            kept.append(one)
+    return kept
+
+
+def _level(one: Candidate) -> int:
+    return -1 if one.level_cdb is None else one.level_cdb
+
+
+class AloneSlot(Slot):
+    """Parts that no link concerns: head units or amplifiers of one signature."""
+
+    def __init__(self, candidates: Sequence[Candidate], k: int, sure: bool) -> None:
+        self._candidates = [one for one in candidates if not (sure and (one.unsure or one.unsure_drain))]
+        self._k = k
+
+    @cached_property
+    def entries(self) -> Sequence[Entry]:
+        return undominated(map(_entry, ((Fitted(one, unsure=one.unsure),) for one in self._candidates)), self._k)
+
+
+class FedSlot(Slot):
+    """The loudspeakers of one feed on a source of one signature: one place, or two that share."""
+
+    def __init__(self, field: Field, feed: Feed, source: SourceSignature, sure: bool) -> None:
+        self._field, self._feed, self._source, self._sure = field, feed, source, sure
+
+    @cached_property
+    def entries(self) -> Sequence[Entry]:
+        """Of two places on one block: for every pair of loads, the best of both."""
+        if len(self._feed.openings) == 1:
+            return undominated(_best_by_name(self._side(0, None, None)), self._field.k)
+        made: list[Entry] = []
+        for first, second in self._sides():
+            made += [_entry((*a.what, *b.what)) for a in first for b in second]
+        return undominated(_best_by_name(made), self._field.k)
+
+    def greatest(self, multipliers: Sequence[int]) -> tuple[tuple[int, ...], int, int] | None:
+        """For two places a bound that never lists their pairs."""
+        if len(self._feed.openings) == 1:
+            return super().greatest(multipliers)
+        best: list[int] | None = None
+        least = 0
+        for first, second in self._sides():
+            values = [_greatest(first, times) + _greatest(second, times) for times in multipliers]
+            money = min(entry.cents for entry in first) + min(entry.cents for entry in second)
+            least = money if best is None else min(least, money)
+            best = values if best is None else [max(pair) for pair in zip(best, values, strict=True)]
+        return None if best is None else (tuple(best), least, 0)
+
+    def _sides(self) -> Iterator[tuple[list[Entry], list[Entry]]]:
+        """For every pair of loads that two places may put on one block: the entries of each."""
+        first, second = self._feed.openings
+        seconds = self._field.loads(second, self._feed)
+        for first_ohm in self._field.loads(first, self._feed):
+            for second_ohm in seconds:
+                ones = self._pruned(0, first_ohm, second_ohm)
+                others = self._pruned(1, second_ohm, first_ohm) if ones else []
+                if others:
+                    yield ones, others
+
+    def _pruned(self, side: int, own: Decimal | None, beside: Decimal | None) -> list[Entry]:
+        return undominated(_best_by_name(self._side(side, own, beside)), self._field.k)
+
+    def _side(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[Entry]:
+        """One place's loudspeakers in each net that the rules allow, at its own load if one is given."""
+        field, opening_id = self._field, self._feed.openings[side]
+        shared = len(self._feed.openings) == 2
+        for signature, group in field.groups[opening_id]:
+            for coils in field.nets(opening_id, signature, self._feed):
+                if shared and coils.load_ohm != own:
+                    continue
+                link = link_of(self._source, self._feed.mode, coils, signature, beside)
+                code = field.codes[link]
+                if code != NO and not (self._sure and code != FITS):
+                    yield from self._group_entries(group, coils, link, code)
+
+    def _group_entries(self, group: list[Candidate], coils: Coils, link: Link, code: int) -> Iterator[Entry]:
+        scoring, gain = self._field.scoring, link_gain_cdb(link)
+        aim = scoring.aim(link.power_w, link.rms_w)
+        doubt = scoring.unknown(code != FITS)
+        for one in group:
+            if self._sure and one.unsure:
+                continue
+            level = None if one.level_cdb is None or gain is None else one.level_cdb + gain
+            known = 0 if one.unsure else doubt
+            points = (("loudness", scoring.level(level) + aim), ("known", known))
+            yield _entry((Fitted(one, self._feed, coils, link, one.unsure or code != FITS, points),))
+
+
+def _greatest(entries: list[Entry], times: int) -> int:
+    return max(SCALE * entry.points - times * entry.cents for entry in entries)
+
+
+def _entry(fitted: tuple[Fitted, ...]) -> Entry:
+    return Entry(
+        points=sum(one.candidate.total_points + sum(value for _, value in one.link_points) for one in fitted),
+        cents=sum(one.candidate.cents for one in fitted),
+        drain=sum(one.candidate.drain_ua for one in fitted),
+        name=tuple(word for one in fitted for word in one.candidate.name),
+        what=fitted,
+    )
+
+
+def _best_by_name(entries: Iterator[Entry] | list[Entry]) -> list[Entry]:
+    """Of one part's nets only the one with most points; of equal ones the surer, then the plainer."""
+    kept: dict[tuple[str, ...], Entry] = {}
+    for entry in entries:
+        held = kept.get(entry.name)
+        if held is None or _preference(entry) > _preference(held):
+            kept[entry.name] = entry
+    return list(kept.values())
+
+
+def _preference(entry: Entry) -> tuple[int, int]:
+    return (entry.points, -sum(one.unsure for one in entry.what))
