@@ -6,14 +6,13 @@ from catalog_schema.answers import Clash
 from catalog_schema.jobs import Job
 from matcher.explain.wording import clash_says, limit_value
 from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes
-from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.search.sweep import Sweeps
 
 
-def clashes(con: Connection, job: Job, settings: Settings) -> list[Clash]:
+def clashes(sweeps: Sweeps, job: Job) -> list[Clash]:
     """Every smallest clash, each checked by ranking again with all other limits lifted."""
-    names = limits_of(con, job, settings)
-    possible = WhatIf(con, job, settings)
+    names = limits_of(sweeps, job)
+    possible = WhatIf(sweeps, job)
     return [
         Clash(
             limits=[limit_value(job, name) for name in names if name in clash],

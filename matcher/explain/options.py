@@ -16,6 +16,7 @@ from matcher.explain.tradeoffs import tradeoffs
 from matcher.explain.wording import amount, cautions
 from matcher.search.options import Ranked, rank
 from matcher.search.ranking import Found
+from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -32,8 +33,9 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
         The catalog's version, which the answer names.
     """
     started = time.monotonic()
-    ranked = rank(con, job, top, settings)
-    describer = Describer(con, ranked.question, settings)
+    sweeps = Sweeps(con, settings)
+    ranked = rank(sweeps, job, top)
+    describer = Describer(sweeps, ranked.question)
     packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(_listed(ranked), 1)]
     return Options(
         job_id=job.job_id,
@@ -44,7 +46,7 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
         seconds=math.ceil(time.monotonic() - started),
         packages=packages,
         tiers=_tiers(describer, ranked, packages),
-        clash=[] if packages else clashes(con, job, settings),
+        clash=[] if packages else clashes(sweeps, job),
         slots=slot_counts(con, ranked.field, settings),
         cautions=cautions(ranked.question),
     )

@@ -33,8 +33,7 @@ from matcher.search.ranking import Found
 from matcher.search.scoring import CRITERIA
 from matcher.search.slots import Fitted
 from matcher.search.statement import Asked, check_rows
-from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.search.sweep import Sweeps
 
 HUNDRED = Decimal(100)
 
@@ -43,9 +42,8 @@ HUNDRED = Decimal(100)
 class Describer:
     """Describes the packages of one job; a fit that several share is asked once."""
 
-    con: Connection
+    sweeps: Sweeps
     question: JobQuestion
-    settings: Settings
     fits: dict[tuple[str, str, str | None], Fit] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
     beyond: dict[str, list[Candidate]] = field(default_factory=dict)
@@ -82,7 +80,7 @@ class Describer:
         names = {name for one in candidates for name in (one.part_id, one.adapter_id) if name}
         new = sorted(names - self.labels.keys())
         if new:
-            rows = self.con.execute(
+            rows = self.sweeps.con.execute(
                 "SELECT part_id, maker || ' ' || model FROM part WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [new]
             )
             self.labels |= dict(rows.fetchall())
@@ -113,7 +111,7 @@ class Describer:
             asked = LADDER[max(one.step, 1)]
             vehicle = self.question.job.vehicle_id
             self.fits[key] = fit_part(
-                self.con, one.part_id, vehicle, one.opening_id, one.adapter_id, asked, self.settings
+                self.sweeps.con, one.part_id, vehicle, one.opening_id, one.adapter_id, asked, self.sweeps.settings
             )
         return self.fits[key]
 
@@ -146,13 +144,15 @@ class Describer:
             fed = [one for one in fitted if one.link is not None and one.link.original == original]
             if fed:
                 asked = Asked("", f"{feed_relation()} AS feed ORDER BY position", (), tuple(rules_of(scope)))
-                rows = check_rows(self.con, asked, link_params([one.link for one in fed if one.link]), self.settings)
+                rows = check_rows(
+                    self.sweeps.con, asked, link_params([one.link for one in fed if one.link]), self.sweeps.settings
+                )
                 for one, (_, some) in zip(fed, rows, strict=True):
                     checks += [self._link_check(check, one, sources, fitted) for check in some]
         if sources.amplifier is not None:
             asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
             line = [line_of(sources.head, sources.amplifier)]
-            for _, some in check_rows(self.con, asked, line_params(line), self.settings):
+            for _, some in check_rows(self.sweeps.con, asked, line_params(line), self.sweeps.settings):
                 checks += [self._line_check(check, fitted) for check in some]
         return checks
 
@@ -206,7 +206,7 @@ class Describer:
             "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
             "whole.head_channels": [f"part:{head.part_id}.amp_channels"],
         }
-        rows = check_rows(self.con, asked, list(figures.values()), self.settings)
+        rows = check_rows(self.sweeps.con, asked, list(figures.values()), self.sweeps.settings)
         return [
             replace(check, missing=[name for figure in check.missing for name in real[figure]])
             for _, some in rows

@@ -49,7 +49,7 @@ def tradeoffs(describer: Describer, field: Field, found: Found) -> list[TradeOff
 def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
     """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
     links = _links(field, found, one, _beyond(describer, field, place))
-    codes = link_codes(describer.con, [link for _, link in links], describer.settings)
+    codes = link_codes(describer.sweeps.con, [link for _, link in links], describer.sweeps.settings)
     rivals = [Rival(rival, link, _points(field, rival, link)) for rival, link in links if codes[link] != NO]
     assert one.link is not None
     own = _points(field, one.candidate, one.link)
@@ -61,7 +61,7 @@ def _beyond(describer: Describer, field: Field, place: SpeakerPlace) -> list[Can
     """Every loudspeaker of the catalog that some alteration beyond the allowed one would fit."""
     if place.opening_id not in describer.beyond:
         loose = replace(place, allowed=LOOSEST)
-        everything = speakers(describer.con, field.question, loose, field.scoring)
+        everything = speakers(describer.sweeps, field.question, loose, field.scoring)
         describer.beyond[place.opening_id] = [one for one in everything if one.step > place.allowed]
     return describer.beyond[place.opening_id]
 
@@ -97,13 +97,13 @@ def _answer(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:
     instead = rival.candidate
     assert one.link is not None and instead.part_id is not None and instead.opening_id is not None
     fit = fit_part(
-        describer.con,
+        describer.sweeps.con,
         instead.part_id,
         describer.question.job.vehicle_id,
         instead.opening_id,
         instead.adapter_id,
         LADDER[LOOSEST],
-        describer.settings,
+        describer.sweeps.settings,
     )
     return TradeOff(
         opening_id=instead.opening_id,

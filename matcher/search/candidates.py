@@ -19,14 +19,14 @@ from matcher.search.parts import (
 )
 from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace
 from matcher.search.scoring import Scoring, level_at_1w_cdb
-from matcher.search.sweep import Place, Wanted, powered_code, sweep_amplifiers, sweep_mounted
-from matcher.store.connection import Connection
+from matcher.search.sweep import Place, Sweeps, Wanted
 
 COMMON = ("part.part_id", "part.price", "part.pack_of", "part.labour_h")
 ADAPTERS = ("adapter_part.price", "adapter_part.pack_of", "adapter_part.labour_h")
 HEAD = (
     "part.standby_ma",
     "part.screen_in",
+    "part.features",
     "part.amp_channels",
     "part.amp_w",
     "part.amp_min_ohm",
@@ -60,23 +60,23 @@ BOARD_STEP = step_rank("bolt_on")
 """An amplifier sits on a board or bracket of its own: something is added, nothing lost."""
 
 
-def head_units(con: Connection, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
+def head_units(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
     """Head units for the dash opening, or the original where that stays."""
     if question.dash_id is None:
         return [_original(HEAD_UNIT, None, ORIGINAL_HEAD, scoring)]
-    supply = powered_code(con, question.job.vehicle_id, scoring.settings)
+    supply = sweeps.powered(question.job.vehicle_id)
     if supply == NO:
         return []
     limits = question.job.limits
     wanted = Wanted(limits.screen_min_in.value if limits.screen_min_in else None, tuple(limits.must or ()))
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, question.dash_allowed)
-    rows = sweep_mounted(con, place, (*COMMON, *ADAPTERS, *HEAD), scoring.settings, wanted)
+    rows = sweeps.mounted(place, (*COMMON, *ADAPTERS, *HEAD), wanted)
     return [_head(row, question.dash_id, supply, scoring) for row in rows]
 
 
 def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> Candidate:
     adapter_id, step, code, part_id, price, pack_of, labour_h, *rest = row
-    adapter, (standby_ma, screen_in, *signature) = rest[:3], rest[3:]
+    adapter, (standby_ma, screen_in, features, *signature) = rest[:3], rest[3:]
     cost = _cost(1, (price, pack_of, labour_h), adapter, scoring)
     unsure = min(code, supply) != FITS
     points = (
@@ -97,16 +97,18 @@ def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> 
         unsure_drain=standby_ma is None,
         points=points,
         signature=HeadSignature(*signature),
+        screen_in=screen_in,
+        features=None if features is None else frozenset(features),
     )
 
 
-def speakers(con: Connection, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> list[Candidate]:
+def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> list[Candidate]:
     """Loudspeakers for a place within its step, or the original where that stays."""
     if place.kept:
         original = SpeakerSignature(place.factory_ohm, 1, None, original=True)
         return [_original("speaker", place.opening_id, original, scoring)]
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, place.allowed)
-    rows = sweep_mounted(con, opening, (*COMMON, *ADAPTERS, *SPEAKER), scoring.settings)
+    rows = sweeps.mounted(opening, (*COMMON, *ADAPTERS, *SPEAKER))
     return [_speaker(row, place, scoring) for row in rows]
 
 
@@ -137,9 +139,9 @@ def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Can
     )
 
 
-def amplifiers(con: Connection, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
+def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
     """Amplifiers for every spot of the vehicle, within the step that a board takes."""
-    supply = powered_code(con, question.job.vehicle_id, scoring.settings)
+    supply = sweeps.powered(question.job.vehicle_id)
     job = question.job
     allowed = step_rank(job.limits.alteration or "bolt_on")
     if supply == NO:
@@ -148,7 +150,7 @@ def amplifiers(con: Connection, question: JobQuestion, scoring: Scoring) -> list
         _amplifier(row, spot, supply, scoring)
         for spot in question.amp_spots
         if step_rank(job.limits.per_opening.get(spot) or "bolt_in") >= BOARD_STEP or allowed >= BOARD_STEP
-        for row in sweep_amplifiers(con, job.vehicle_id, spot, (*COMMON, *AMPLIFIER), scoring.settings)
+        for row in sweeps.amplifiers(job.vehicle_id, spot, (*COMMON, *AMPLIFIER))
     ]
 
 

@@ -12,8 +12,7 @@ from matcher.search.parts import cents
 from matcher.search.question import JobQuestion, read_question
 from matcher.search.ranking import Bounds, Core, Found, best
 from matcher.search.scoring import Scoring
-from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.search.sweep import Sweeps
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +31,10 @@ class Ranked:
         return self.field.considered()
 
 
-def rank(con: Connection, job: Job, top: int, settings: Settings) -> Ranked:
+def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:
     """The best packages of a job, in the total order, and the best at each of its budgets."""
-    question = read_question(con, job, settings)
-    field = gather_field(con, question, top, settings)
+    question = read_question(sweeps.con, job, sweeps.settings)
+    field = gather_field(sweeps, question, top)
     cores = list(field.cores())
     bounds = bounds_of(question, job.limits.budget)
     found = best(cores, bounds, top)
@@ -45,18 +44,18 @@ def rank(con: Connection, job: Job, top: int, settings: Settings) -> Ranked:
     return Ranked(question, field, found, sure[0] if sure else None, at_budget)
 
 
-def gather_field(con: Connection, question: JobQuestion, top: int, settings: Settings) -> Field:
+def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
     """Every candidate of every slot, with what the rules say of their links."""
-    scoring = Scoring(question.job.wishes, settings)
+    scoring = Scoring(question.job.wishes, sweeps.settings)
     field = Field(
         question,
         scoring,
         top,
-        head_units(con, question, scoring),
-        amplifiers(con, question, scoring),
-        {place.opening_id: speakers(con, question, place, scoring) for place in question.speakers},
+        head_units(sweeps, question, scoring),
+        amplifiers(sweeps, question, scoring),
+        {place.opening_id: speakers(sweeps, question, place, scoring) for place in question.speakers},
     )
-    field.ask_rules(con)
+    field.ask_rules(sweeps.con)
     return field
 
 

@@ -85,6 +85,8 @@ class Candidate:
     signature: Signature
     level_cdb: int | None = None
     low_hz: Decimal | None = None
+    screen_in: Decimal | None = None
+    features: frozenset[str] | None = None
 
     @property
     def cents(self) -> int:

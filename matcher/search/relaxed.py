@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 
-from catalog_schema.jobs import LADDER, Job
+from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.options import bounds_of, gather_field
+from matcher.search.parts import cents
 from matcher.search.question import HEAD_UNIT, read_question
 from matcher.search.ranking import Found, best
-from matcher.settings import Settings
-from matcher.store.connection import Connection
-
-NO_DRAIN_LIMIT = 10**9
+from matcher.search.sweep import Sweeps
 
 
-def limits_of(con: Connection, job: Job, settings: Settings) -> list[str]:
+def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
     """The names of everything in a job that could be lifted, in a fixed order."""
-    question = read_question(con, job, settings)
+    question = read_question(sweeps.con, job, sweeps.settings)
     limits = job.limits
     return [
         *([f"choose.{HEAD_UNIT}"] if question.dash_id is not None else []),
@@ -32,9 +31,9 @@ def limits_of(con: Connection, job: Job, settings: Settings) -> list[str]:
     ]
 
 
-def lifted(con: Connection, job: Job, names: frozenset[str], settings: Settings) -> Job:
+def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
     """The job without the limits that are named."""
-    question = read_question(con, job, settings)
+    question = read_question(sweeps.con, job, sweeps.settings)
     every = [*([HEAD_UNIT] if question.dash_id is not None else []), *(place.opening_id for place in question.chosen)]
     limits = job.limits
     return replace(
@@ -58,12 +57,13 @@ def lifted(con: Connection, job: Job, names: frozenset[str], settings: Settings)
 
 @dataclass
 class WhatIf:
-    """Asks a job again and again with limits lifted; each question is ranked once."""
+    """Asks a job again and again with limits lifted; what an answer shows of others is remembered."""
 
-    con: Connection
+    sweeps: Sweeps
     job: Job
-    settings: Settings
     _answers: dict[frozenset[str], Found | None] = field(default_factory=dict)
+    _held: list[frozenset[str]] = field(default_factory=list)
+    """The limits that some package found so far holds: any fewer can hold together."""
 
     def best(self, names: frozenset[str]) -> Found | None:
         """The best package with these limits lifted, if there is one."""
@@ -71,15 +71,48 @@ class WhatIf:
             self._answers[names] = self._rank(names)
         return self._answers[names]
 
+    def clash(self, held: frozenset[str], everything: frozenset[str]) -> bool:
+        """Whether some limits cannot hold together, were all others lifted."""
+        if any(held <= together for together in self._held):
+            return False
+        found = self.best(everything - held)
+        if found is None:
+            return True
+        self._held.append(held | {name for name in everything - held if self._holds(name, found)})
+        return False
+
     def _rank(self, names: frozenset[str]) -> Found | None:
-        job = lifted(self.con, self.job, names, self.settings)
-        question = read_question(self.con, job, self.settings)
-        candidates = gather_field(self.con, question, 1, self.settings)
+        job = lifted(self.sweeps, self.job, names)
+        question = read_question(self.sweeps.con, job, self.sweeps.settings)
+        candidates = gather_field(self.sweeps, question, 1)
         bounds = bounds_of(question, job.limits.budget)
         if "at_rest_ma" in names:
             bounds = replace(bounds, drain=None)
         found = best(candidates.cores(), bounds, 1)
         return found[0] if found else None
+
+    def _holds(self, name: str, found: Found) -> bool:
+        """Whether a package keeps within a limit that was lifted when it was found."""
+        inside = {one.candidate.opening_id: one.candidate for entry in found.entries for one in entry.what}
+        head = next(one for one in inside.values() if one.slot == HEAD_UNIT)
+        stem, _, what = name.partition(".")
+        limits = self.job.limits
+        match stem:
+            case "budget":
+                return limits.budget is not None and found.cents <= cents(limits.budget)
+            case "at_rest_ma":
+                return limits.at_rest_ma is not None and found.drain <= limits.at_rest_ma.value * 1000
+            case "must":
+                return head.part_id is None or head.features is None or what in head.features
+            case "choose":
+                return head.part_id is not None if what == HEAD_UNIT else what in inside
+            case "alteration":
+                bound = [one for place, one in inside.items() if place not in limits.per_opening]
+                return all(one.step <= step_rank(limits.alteration or LADDER[-1]) for one in bound)
+            case "per_opening":
+                return what not in inside or inside[what].step <= step_rank(limits.per_opening[what] or LADDER[-1])
+            case _:
+                return False  # left to be asked: a package without a screen, or an original that went
 
 
 def smallest_clashes(names: list[str], possible: WhatIf) -> Iterator[frozenset[str]]:
@@ -91,15 +124,7 @@ def smallest_clashes(names: list[str], possible: WhatIf) -> Iterator[frozenset[s
     found: list[frozenset[str]] = []
     everything = frozenset(names)
     for size in range(len(names) + 1):
-        for held in _sets(names, size):
-            if any(clash <= held for clash in found):
-                continue
-            if possible.best(everything - held) is None:
+        for held in map(frozenset, combinations(names, size)):
+            if not any(clash <= held for clash in found) and possible.clash(held, everything):
                 found.append(held)
                 yield held
-
-
-def _sets(names: list[str], size: int) -> Iterator[frozenset[str]]:
-    from itertools import combinations
-
-    return (frozenset(some) for some in combinations(names, size))

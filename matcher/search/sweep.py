@@ -6,8 +6,8 @@ alteration ladder it takes; what does not fit stays in the store.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -56,6 +56,38 @@ class Wanted:
 
     screen_min_in: Decimal | None
     must: tuple[str, ...]
+
+
+@dataclass
+class Sweeps:
+    """The sweeps of one question; what is asked again is answered from what was read."""
+
+    con: Connection
+    settings: Settings
+    _read: dict[object, Any] = field(default_factory=dict)
+
+    def mounted(self, place: Place, columns: tuple[str, ...], wanted: Wanted | None = None) -> list[tuple[Any, ...]]:
+        """As `sweep_mounted`."""
+        return self._once(
+            (place, columns, wanted), lambda: sweep_mounted(self.con, place, columns, self.settings, wanted)
+        )
+
+    def amplifiers(self, vehicle_id: str, opening_id: str, columns: tuple[str, ...]) -> list[tuple[Any, ...]]:
+        """As `sweep_amplifiers`."""
+        return self._once(
+            (vehicle_id, opening_id, columns),
+            lambda: sweep_amplifiers(self.con, vehicle_id, opening_id, columns, self.settings),
+        )
+
+    def powered(self, vehicle_id: str) -> int:
+        """As `powered_code`."""
+        code: int = self._once(vehicle_id, lambda: powered_code(self.con, vehicle_id, self.settings))
+        return code
+
+    def _once(self, key: object, read: Callable[[], Any]) -> Any:
+        if key not in self._read:
+            self._read[key] = read()
+        return self._read[key]
 
 
 def sweep_mounted(
@@ -109,7 +141,8 @@ def _relations(place: Place, settings: Settings) -> str:
 
 
 def _from(place: Place, wanted: Wanted | None) -> str:
-    source = "part CROSS JOIN opening CROSS JOIN mouth LEFT JOIN adapter AS adapter_part ON adapter_part.part_id = mouth.adapter_id"
+    source = "part CROSS JOIN opening CROSS JOIN mouth "
+    source += "LEFT JOIN adapter AS adapter_part ON adapter_part.part_id = mouth.adapter_id"
     if place.kind == "dash":
         source += " LEFT JOIN screens ON screens.part_id = part.part_id, LATERAL (" + _wanted_sql() + ") AS wanted"
     return source
