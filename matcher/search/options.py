@@ -10,7 +10,7 @@ from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.parts import cents
 from matcher.search.question import JobQuestion, read_question
-from matcher.search.ranking import Bounds, Core, Found, best
+from matcher.search.ranking import Bounds, Found, Ranking
 from matcher.search.scoring import Scoring
 from matcher.search.sweep import Sweeps
 
@@ -35,12 +35,12 @@ def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:
     """The best packages of a job, in the total order, and the best at each of its budgets."""
     question = read_question(sweeps.con, job, sweeps.settings)
     field = gather_field(sweeps, question, top)
-    cores = list(field.cores())
+    ranking = Ranking(field.cores())
     bounds = bounds_of(question, job.limits.budget)
-    found = best(cores, bounds, top)
-    sure = best(field.cores(sure=True), bounds, 1)
+    found = ranking.best(bounds, top)
+    sure = Ranking(field.cores(sure=True)).best(bounds, 1)
     budgets = sorted({tier for tier in job.tiers if tier is not None})
-    at_budget = [(budget, best_at(cores, question, budget)) for budget in budgets]
+    at_budget = [(budget, best_at(ranking, question, budget)) for budget in budgets]
     return Ranked(question, field, found, sure[0] if sure else None, at_budget)
 
 
@@ -59,10 +59,10 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
     return field
 
 
-def best_at(cores: list[Core], question: JobQuestion, budget: Decimal) -> Found | None:
+def best_at(ranking: Ranking, question: JobQuestion, budget: Decimal) -> Found | None:
     """The best package at a budget."""
     limit = question.job.limits.budget
-    found = best(cores, bounds_of(question, budget if limit is None else min(budget, limit)), 1)
+    found = ranking.best(bounds_of(question, budget if limit is None else min(budget, limit)), 1)
     return found[0] if found else None
 
 

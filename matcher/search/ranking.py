@@ -129,21 +129,27 @@ def undominated(entries: Iterable[Entry], k: int) -> list[Entry]:
     return kept
 
 
-def best(cores: Iterable[Core], bounds: Bounds, k: int) -> list[Found]:
-    """The k best packages with distinct names, in the total order."""
-    lists = _Lists(bounds)
-    waiting = [
-        (-bound, position, core) for position, core in enumerate(cores) if (bound := lists.bound(core)) is not None
-    ]
-    heapq.heapify(waiting)
-    top = _Top(k)
-    while waiting:
-        bound, _, core = heapq.heappop(waiting)
-        if -bound < top.threshold:
-            break
-        for found in lists.packages(core, top):
-            top.offer(found)
-    return top.found
+class Ranking:
+    """Some cores, to be ranked under one set of limits after another; what a slot can add is read once."""
+
+    def __init__(self, cores: Iterable[Core]) -> None:
+        self.cores = list(cores)
+        self._greatest: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
+
+    def best(self, bounds: Bounds, k: int) -> list[Found]:
+        """The k best packages with distinct names, in the total order."""
+        multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
+        lists = _Lists(bounds, multipliers, self._greatest.setdefault(multipliers, {}))
+        waiting = [(-bound, at, core) for at, core in enumerate(self.cores) if (bound := lists.bound(core)) is not None]
+        heapq.heapify(waiting)
+        top = _Top(k)
+        while waiting:
+            bound, _, core = heapq.heappop(waiting)
+            if -bound < top.threshold:
+                break
+            for found in lists.packages(core, top):
+                top.offer(found)
+        return top.found
 
 
 class _Top:
@@ -171,10 +177,10 @@ class _Top:
 class _Lists:
     """Bounds of slots and cores under the limits, by multiplier."""
 
-    def __init__(self, bounds: Bounds) -> None:
-        self.bounds = bounds
-        self.multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
-        self._greatest: dict[Slot, Greatest | None] = {}
+    def __init__(
+        self, bounds: Bounds, multipliers: tuple[int, ...], greatest: dict[Slot, Greatest | None]
+    ) -> None:
+        self.bounds, self.multipliers, self._greatest = bounds, multipliers, greatest
 
     def greatest(self, slot: Slot) -> Greatest | None:
         """A slot's greatest relaxed values, asked of it once."""

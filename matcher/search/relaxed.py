@@ -10,7 +10,7 @@ from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.options import bounds_of, gather_field
 from matcher.search.parts import cents
 from matcher.search.question import HEAD_UNIT, read_question
-from matcher.search.ranking import Found, best
+from matcher.search.ranking import Found, Ranking
 from matcher.search.sweep import Sweeps
 
 
@@ -88,7 +88,7 @@ class WhatIf:
         bounds = bounds_of(question, job.limits.budget)
         if "at_rest_ma" in names:
             bounds = replace(bounds, drain=None)
-        found = best(candidates.cores(), bounds, 1)
+        found = Ranking(candidates.cores()).best(bounds, 1)
         return found[0] if found else None
 
     def _holds(self, name: str, found: Found) -> bool:
