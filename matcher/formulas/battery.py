@@ -70,9 +70,7 @@ def peukert_one_ampere_h(
     return None if known is None or power is None else known[0] / known[1] ** power
 
 
-@formula(
-    source=published("Peukert's law as t = H (C / (I H))^k, where C is the H-hour rating"), valid=_EXPONENTS
-)
+@formula(source=published("Peukert's law as t = H (C / (I H))^k, where C is the H-hour rating"), valid=_EXPONENTS)
 def peukert_rated_h(
     rated_ah: float | None,
     exponent: float | None,

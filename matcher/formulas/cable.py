@@ -42,9 +42,7 @@ def hot_space_factor(insulation_c: float | None) -> float | None:
 
 
 @formula(source=_TABLE_5, valid=_RATINGS)
-def ampacity_a(
-    awg: float | None, insulation_c: float | None = 105, *, hot_space: bool = False
-) -> float | None:
+def ampacity_a(awg: float | None, insulation_c: float | None = 105, *, hot_space: bool = False) -> float | None:
     """Current that a copper conductor of this gauge carries all the time.
 
     Parameters

@@ -45,9 +45,7 @@ def _known(space: Space) -> Space | None:
     return None if figures is None else Space(*figures)
 
 
-@formula(
-    source=_GEOMETRY, valid="lengths over 0; heights from the floor up to the top; the slope is straight"
-)
+@formula(source=_GEOMETRY, valid="lengths over 0; heights from the floor up to the top; the slope is straight")
 def depth_at_mm(space: Space, height_mm: float | None) -> float | None:
     """Depth of a space at a height over its floor.
 
@@ -74,9 +72,7 @@ def depth_at_mm(space: Space, height_mm: float | None) -> float | None:
 
 
 @formula(source=_GEOMETRY, valid=_BOXES + "; floor and what stays are level and straight")
-def space_left(
-    space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float | None = 0.0
-) -> Space | None:
+def space_left(space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float | None = 0.0) -> Space | None:
     """The space over a false floor, beside what stays in the car.
 
     Parameters
@@ -141,9 +137,7 @@ def _ways(box: Space) -> list[Space]:
     return [Space(w, h, d, d) for w, h, d in dict.fromkeys(turned)]
 
 
-@formula(
-    source=_GEOMETRY, valid=_BOXES + "; a plain box may be put on any side, a sloped one stands on its floor"
-)
+@formula(source=_GEOMETRY, valid=_BOXES + "; a plain box may be put on any side, a sloped one stands on its floor")
 def best_standing(box: Space, space: Space) -> tuple[Space, Standing] | None:
     """The way to put a box into a space that leaves the most room at its tightest side.
 
@@ -209,9 +203,7 @@ _LAYOUTS: dict[Layout, Callable[[Space, Space, Space], float]] = {
 }
 
 
-@formula(
-    source=_GEOMETRY, valid=_BOXES + "; all edges along the space's; what an upper box rests on is not judged"
-)
+@formula(source=_GEOMETRY, valid=_BOXES + "; all edges along the space's; what an upper box rests on is not judged")
 def two_boxes_stand(one: Space, other: Space, space: Space) -> TwoBoxes | None:
     """The way to put two boxes into a space that leaves the most room at the tightest side.
 

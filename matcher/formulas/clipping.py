@@ -102,9 +102,7 @@ def overdrive_for_thd_db(thd_pct: float | None) -> float | None:
     return high
 
 
-@formula(
-    source=published("Ohm's law"), valid="an ideal output stage without a converter; voltage and load over 0"
-)
+@formula(source=published("Ohm's law"), valid="an ideal output stage without a converter; voltage and load over 0")
 def supply_limited_w(
     supply_v: float | None, load_ohm: float | None, *, bridged: bool = True, wave: Wave = "sine"
 ) -> float | None:

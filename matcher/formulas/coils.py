@@ -98,9 +98,7 @@ def load_ratio(net: Net) -> Fraction:
     return 1 / sum((1 / ratio for ratio in ratios), Fraction(0))
 
 
-@formula(
-    source=published("Kirchhoff's laws"), valid="coils of one impedance over 0; nominal, not over frequency"
-)
+@formula(source=published("Kirchhoff's laws"), valid="coils of one impedance over 0; nominal, not over frequency")
 def load_ohm(net: Net, coil_ohm: float | None) -> float | None:
     """Load that a net is to the amplifier.
 

@@ -107,9 +107,7 @@ def _share(efficiency: float) -> float | None:
 
 
 @formula(source=_SMALL, valid=_PISTON + "; half space; None where the figures would give over 100 %")
-def reference_efficiency(
-    fs_hz: float | None, vas: float | None, qes: float | None, *, air: Air = AIR
-) -> float | None:
+def reference_efficiency(fs_hz: float | None, vas: float | None, qes: float | None, *, air: Air = AIR) -> float | None:
     """Share of the electrical power that a driver gives as sound in half space.
 
     Parameters

@@ -21,9 +21,7 @@ from matcher.formulas.made_box import (
 )
 from matcher.formulas.register import formula
 
-_VALID = (
-    "lengths over 0; box upright, moved in straight along an edge; what is left has room inside the boards"
-)
+_VALID = "lengths over 0; box upright, moved in straight along an edge; what is left has room inside the boards"
 
 
 @dataclass(frozen=True, slots=True)

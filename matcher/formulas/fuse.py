@@ -32,9 +32,7 @@ _MARINE = published("33 CFR 183.455")
 
 
 @formula(
-    source=from_memory(
-        "steps over 100 A; ISO 8820-3 blade and ISO 8820-5 bolt-in ratings up to there published"
-    ),
+    source=from_memory("steps over 100 A; ISO 8820-3 blade and ISO 8820-5 bolt-in ratings up to there published"),
     valid="1 to 500 A",
 )
 def standard_fuses_a() -> tuple[float, ...]:
@@ -49,9 +47,7 @@ def standard_fuses_a() -> tuple[float, ...]:
 
 
 @formula(
-    source=published(
-        "ISO 8820-3, DIN 72581-3, SAE J1284; over 40 A the large size of the same family, SAE J1888"
-    ),
+    source=published("ISO 8820-3, DIN 72581-3, SAE J1284; over 40 A the large size of the same family, SAE J1888"),
     valid="the standard blade ratings from 1 to 100 A",
 )
 def blade_color(rating_a: float | None) -> str | None:

@@ -189,9 +189,7 @@ class StackUp:
 
 
 @formula(
-    source=published(
-        "tolerance stack-up, worst case and root of the sum of squares; JCGM 100:2008 for the latter"
-    ),
+    source=published("tolerance stack-up, worst case and root of the sum of squares; JCGM 100:2008 for the latter"),
     valid="tolerances 0 and over; for the root: figures independent of each other",
 )
 def stack_up(figures: Iterable[Tolerance]) -> StackUp | None:

@@ -9,9 +9,7 @@ from catalog_schema.sources import published
 from matcher.formulas.known import within
 from matcher.formulas.register import formula
 
-_PRODUCT = published(
-    "product of the two transmittances; film counts as part of the window: NHTSA 1984, SI 2003/3145"
-)
+_PRODUCT = published("product of the two transmittances; film counts as part of the window: NHTSA 1984, SI 2003/3145")
 _PERCENT = "transmittances from 0 to 100 %; reflections between film and glass left out"
 
 

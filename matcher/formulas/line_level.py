@@ -122,9 +122,7 @@ class InputMatch:
 
 
 @formula(source=COMMON_PRACTICE, valid="volts over 0, least no more than most")
-def input_match(
-    clean_v: float | None, input_min_v: float | None, input_max_v: float | None
-) -> InputMatch | None:
+def input_match(clean_v: float | None, input_min_v: float | None, input_max_v: float | None) -> InputMatch | None:
     """Whether a source's clean output lies within what an amplifier's input takes.
 
     Parameters
@@ -173,9 +171,7 @@ class CleanLimit:
     doubtful: tuple[float, ...] = ()
 
 
-@formula(
-    source=COMMON_PRACTICE, valid="logs with at least one step that was judged; volts 0 and over or unknown"
-)
+@formula(source=COMMON_PRACTICE, valid="logs with at least one step that was judged; volts 0 and over or unknown")
 def last_clean_step(log: Iterable[SetupStep]) -> CleanLimit | None:
     """The highest volume step, and its volts, before the output begins to clip.
 

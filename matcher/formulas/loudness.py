@@ -27,12 +27,8 @@ def _level(level_db: float | None) -> float | None:
     return within(level_db, LEAST_DB, MOST_DB)
 
 
-@formula(
-    source=published("definition: 2.83 V into the nominal impedance"), valid=_LEVELS + "; impedance over 0"
-)
-def sens_1w_db(
-    sens_db: float | None, basis: Basis | None, impedance_ohm: float | None = None
-) -> float | None:
+@formula(source=published("definition: 2.83 V into the nominal impedance"), valid=_LEVELS + "; impedance over 0")
+def sens_1w_db(sens_db: float | None, basis: Basis | None, impedance_ohm: float | None = None) -> float | None:
     """Sensitivity at 1 W, whichever way it was stated.
 
     Parameters
@@ -61,12 +57,8 @@ def sens_1w_db(
     return level - _db(RATED_V**2 / known[0])
 
 
-@formula(
-    source=published("definition: 2.83 V into the nominal impedance"), valid=_LEVELS + "; impedance over 0"
-)
-def sens_2v83_db(
-    sens_db: float | None, basis: Basis | None, impedance_ohm: float | None = None
-) -> float | None:
+@formula(source=published("definition: 2.83 V into the nominal impedance"), valid=_LEVELS + "; impedance over 0")
+def sens_2v83_db(sens_db: float | None, basis: Basis | None, impedance_ohm: float | None = None) -> float | None:
     """Sensitivity at 2.83 V, whichever way it was stated.
 
     Parameters
@@ -166,9 +158,7 @@ def pair_db(level_db: float | None) -> float | None:
 
 
 @formula(source=_SUMS, valid=_LEVELS + "; distances over 0, free field: no walls, no cabin")
-def at_distance_db(
-    level_db: float | None, distance_m: float | None, stated_at_m: float | None = 1.0
-) -> float | None:
+def at_distance_db(level_db: float | None, distance_m: float | None, stated_at_m: float | None = 1.0) -> float | None:
     """Level at another distance than the one it is stated for.
 
     Parameters

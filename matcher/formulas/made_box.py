@@ -88,9 +88,7 @@ def inner_volume_l(outer: Space, board_mm: float | None) -> float | None:
 
 
 @formula(source=COMMON_PRACTICE, valid=_PANELS + "; braces across the whole inside, 0 to 8; cut away 0 to 1")
-def bracing_l(
-    outer: Space, board_mm: float | None, braces: float | None, cut_away: float | None = 0.5
-) -> float | None:
+def bracing_l(outer: Space, board_mm: float | None, braces: float | None, cut_away: float | None = 0.5) -> float | None:
     """Volume of window braces, each a board across the inside with part of it cut away.
 
     Parameters

@@ -80,9 +80,7 @@ def _joined(joint: str, wide: int, tall: int) -> Iterator[_Shape]:
         sizes = [(wide, part) if joint == "series" else (part, tall) for part in split]
         # A row inside a row is the same row: parts must be joined the other way. That leaves like-sized
         # parts of up to eight coils no choice, so that no net comes out twice.
-        choices = [
-            [shape for shape in _shapes(*size) if shape is None or shape[0] != joint] for size in sizes
-        ]
+        choices = [[shape for shape in _shapes(*size) if shape is None or shape[0] != joint] for size in sizes]
         for parts in product(*choices):
             yield joint, parts
 

@@ -264,9 +264,7 @@ def vented_max_level(
     known = positive(freq_hz)
     if known is None:
         return None
-    response = vented_response_db(
-        known[0], system.fs_hz, system.qts, system.vas_l, system.net_l, system.tuned_hz
-    )
+    response = vented_response_db(known[0], system.fs_hz, system.qts, system.vas_l, system.net_l, system.tuned_hz)
     by_power = power_level_db(sens_1w, power_w, response, drivers)
     cone_alone = travel_level_db(displacement_l(sd_cm2, xmax_mm, drivers), known[0], air=air)
     if system.tuned_hz is None or response is None or cone_alone is None:

@@ -15,9 +15,7 @@ Ends = Literal["none flanged", "one flanged", "both flanged"]
 # End corrections in radii: Levine and Schwinger for a free end, a piston in a wall for a flanged one.
 FREE_END, FLANGED_END = 0.6133, 8 / (3 * math.pi)
 _FLANGED = {"none flanged": 0, "one flanged": 1, "both flanged": 2}
-_HELMHOLTZ = published(
-    "Helmholtz resonator; end corrections: Levine and Schwinger 1948, and 8/(3 pi) of the radius"
-)
+_HELMHOLTZ = published("Helmholtz resonator; end corrections: Levine and Schwinger 1948, and 8/(3 pi) of the radius")
 _PORT = "volume, tuning and diameter over 0; 1 to 8 like round ports, short against the wavelength"
 
 
@@ -120,9 +118,7 @@ def port_tuning_hz(
 
 
 @formula(source=published("geometry of a cylinder"), valid=_PORT + "; length over 0")
-def port_takes_l(
-    outer_diameter_mm: float | None, length_mm: float | None, ports: float | None = 1
-) -> float | None:
+def port_takes_l(outer_diameter_mm: float | None, length_mm: float | None, ports: float | None = 1) -> float | None:
     """Volume that round ports take from the inside of a box.
 
     Examples

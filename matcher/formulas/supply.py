@@ -16,9 +16,7 @@ Music = Literal["heavy bass", "rest"]
 
 EFFICIENCY = {"d": 0.80, "ab": 0.55}
 MUSIC_SHARE = {"heavy bass": 1 / 3, "rest": 1 / 8}
-_CLASS_B = published(
-    "class B output stage, any electronics textbook: pi/4 at full drive, in step with the voltage"
-)
+_CLASS_B = published("class B output stage, any electronics textbook: pi/4 at full drive, in step with the voltage")
 
 
 @formula(source=COMMON_PRACTICE, valid="amplifier classes ab and d, near full power")
@@ -33,12 +31,8 @@ def amplifier_efficiency(amplifier_class: AmplifierClass | None) -> float | None
     return None if amplifier_class is None else EFFICIENCY.get(amplifier_class)
 
 
-@formula(
-    source=published("conservation of energy"), valid="power and volts over 0; efficiency over 0 up to 1"
-)
-def full_sine_current_a(
-    power_w: float | None, efficiency: float | None, supply_v: float | None
-) -> float | None:
+@formula(source=published("conservation of energy"), valid="power and volts over 0; efficiency over 0 up to 1")
+def full_sine_current_a(power_w: float | None, efficiency: float | None, supply_v: float | None) -> float | None:
     """Current that an amplifier draws while it gives a sine at full power.
 
     Parameters
@@ -141,9 +135,7 @@ class Headroom:
 
 
 @formula(source=COMMON_PRACTICE, valid="currents 0 and over; None for the one whose charging is unknown")
-def charging_headroom(
-    charge_a: float | None, charge_idle_a: float | None, base_load_a: float | None
-) -> Headroom:
+def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_load_a: float | None) -> Headroom:
     """Charging less what the car itself uses, rated and at idle.
 
     Parameters
@@ -163,9 +155,7 @@ def charging_headroom(
     Headroom(rated_a=35.0, idle_a=-5.0)
     """
     rated, idle = not_negative(charge_a, base_load_a), not_negative(charge_idle_a, base_load_a)
-    return Headroom(
-        None if rated is None else rated[0] - rated[1], None if idle is None else idle[0] - idle[1]
-    )
+    return Headroom(None if rated is None else rated[0] - rated[1], None if idle is None else idle[0] - idle[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,9 +208,7 @@ def battery_pays(
     return BatteryPays(short, known[1] * used / short if short > 1e-9 else None)
 
 
-@formula(
-    source=published("Kirchhoff's current law"), valid="drains 0 and over; one unknown makes the sum unknown"
-)
+@formula(source=published("Kirchhoff's current law"), valid="drains 0 and over; one unknown makes the sum unknown")
 def standby_ma(drains_ma: Iterable[float | None]) -> float | None:
     """What all parts together take from the battery at rest.
 

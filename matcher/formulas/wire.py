@@ -204,9 +204,7 @@ def factor_to_20_c(temp_c: float | None) -> float | None:
 
 
 @formula(
-    source=published(
-        "IEC 60028:1925; lay of 2 % as NEC chapter 9 table 8 has it; aluminum at 1.6: common practice"
-    ),
+    source=published("IEC 60028:1925; lay of 2 % as NEC chapter 9 table 8 has it; aluminum at 1.6: common practice"),
     valid="areas over 0; conductor at -40 to 200 C; copper or copper-clad aluminum (cca)",
 )
 def resistance_ohm_per_m(
