@@ -9,12 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
+from catalog_schema.figures import FigureError, read_figure
 from catalog_schema.kinds import (
     SHAPES,
     AmpHours,
     Amps,
     ChoiceKind,
     CountKind,
+    FieldError,
     Flag,
     FlagKind,
     Gap,
@@ -52,7 +54,14 @@ class ReachKind(Kind):
         if isinstance(cell, bool):
             return "fingers" if cell else "none"
         word = as_word(cell)
-        return {"yes": "fingers", "true": "fingers", "no": "none", "false": "none"}.get(word, word)
+        word = {"yes": "fingers", "true": "fingers", "no": "none", "false": "none"}.get(word, word)
+        try:
+            clear = read_figure(cell, "mm")
+        except FigureError:
+            return word
+        if clear is None or clear.value < 0:
+            raise FieldError(cell, self.expects())
+        return f"{clear.value:f}"
 
     def expects(self) -> str:
         return "fingers, lever, none, or a clearance in mm"

@@ -5,11 +5,16 @@ from __future__ import annotations
 from matcher.rules.patterns import ADAPTER_BY_CIRCLE, HOLE_BY_CIRCLE, PLATE_BY_CIRCLE, SQUARE_OF_CIRCLE
 from matcher.rules.rule import rule
 from matcher.rules.subjects import adapter, hole, setting
-from matcher.rules.terms import Apart, Condition, Either, Term, as_term
+from matcher.rules.terms import Apart, Condition, Either, Greater, Term, as_term
 
 ADAPTER = "adapter at a hole"
 
-SAME_SHAPE = Condition("adapter.fits_shape = hole.shape", (adapter.fits_shape, hole.shape))
+SAME_SHAPE = Condition(
+    "(adapter.fits_shape = hole.shape OR (hole.is_cut AND adapter.fits_shape != 'twin_shaft'))",
+    (adapter.fits_shape, hole.shape),
+    "the opening has its shape, or is cut to it",
+)
+IS_CUT = Condition("hole.is_cut", (), "the opening is cut")
 AT_SPEAKER = Condition("hole.kind = 'speaker'", (), "the opening is a speaker opening")
 HAS_EDGE = Condition("hole.shape != 'twin_shaft'", (hole.shape,))
 NEW_HOLES = "another adapter, or new screw holes where the owner allows them"
@@ -59,7 +64,7 @@ CLOSES_WIDTH = rule(
     scope=ADAPTER,
     unit="mm",
     have=adapter.fits_w_mm + _lip(),
-    need=hole.w_mm,
+    need=Either(IS_CUT, Greater(hole.found_w_mm, adapter.fits_w_mm), hole.w_mm),
     compares="width the adapter is made for, and the overlap on both sides, against the opening",
     flaw="the adapter leaves a gap beside it",
     cure="an adapter for a larger opening",
@@ -70,7 +75,7 @@ CLOSES_HEIGHT = rule(
     scope=ADAPTER,
     unit="mm",
     have=adapter.fits_h_mm + _lip(),
-    need=hole.h_mm,
+    need=Either(IS_CUT, Greater(hole.found_h_mm, adapter.fits_h_mm), hole.h_mm),
     compares="height the adapter is made for, and the overlap above and below, against the opening",
     flaw="the adapter leaves a gap above or below it",
     cure="an adapter for a larger opening",

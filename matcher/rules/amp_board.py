@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from matcher.rules.rule import rule
 from matcher.rules.subjects import opening, part, setting
-from matcher.rules.terms import Condition, Either
+from matcher.rules.terms import Condition, Laid
 
 BOARD = "amplifier at a spot"
 
 TURNED = Condition(
-    "coalesce((part.w_mm > part.d_mm) != (opening.w_mm > opening.d_mm), false)", (), "it lies turned"
+    "((part.w_mm - part.d_mm) * (opening.w_mm - opening.d_mm) < 0)",
+    (part.w_mm, part.d_mm, opening.w_mm, opening.d_mm),
+    "it lies turned",
 )
 SIDES = setting("air_side_mm") + setting("air_side_mm")
 
@@ -18,7 +20,7 @@ WIDTH = rule(
     scope=BOARD,
     unit="mm",
     have=opening.w_mm,
-    need=Either(TURNED, part.d_mm, part.w_mm) + SIDES,
+    need=Laid(TURNED, part.w_mm, part.d_mm) + SIDES,
     compares="width of the spot against the amplifier and the air on both sides",
     flaw="no room for it and its air across the spot",
     cure="a smaller amplifier, or one for several tasks",
@@ -28,7 +30,7 @@ DEPTH = rule(
     scope=BOARD,
     unit="mm",
     have=opening.d_mm,
-    need=Either(TURNED, part.w_mm, part.d_mm) + SIDES,
+    need=Laid(TURNED, part.d_mm, part.w_mm) + SIDES,
     compares="depth of the spot against the amplifier and the air on both sides",
     flaw="no room for it and its air along the spot",
     cure="a smaller amplifier, or one for several tasks",

@@ -6,16 +6,23 @@ the opening's, so the turn follows from the figures and is no choice of its own.
 
 from __future__ import annotations
 
-from matcher.rules.subjects import part
-from matcher.rules.terms import Condition, Either, Term
+from matcher.rules.subjects import mouth, part
+from matcher.rules.terms import Condition, Either, Laid, Term
+
+LIE = "sign({0}w_mm - {0}h_mm)"
+"""SQL of which side of a thing is the longer: 1 across, -1 down, 0 neither; a round thing has none."""
 
 IS_TURNED = Condition(
-    "coalesce((part.cutout_w_mm > part.cutout_h_mm) != (mouth.w_mm > mouth.h_mm) "
-    "AND part.cutout_w_mm != part.cutout_h_mm AND mouth.w_mm != mouth.h_mm, false)",
-    (),
+    "(part.lie != 0 AND mouth.lie != 0 AND part.lie != mouth.lie)",
+    (part.cutout_w_mm, part.cutout_h_mm, mouth.w_mm, mouth.h_mm),
     "it lies turned",
 )
 """Whether the loudspeaker lies a quarter turn from the way its figures are stated."""
+
+
+def lie_sql(thing: str, shape: str) -> str:
+    """SQL of how a thing lies, such as ``lie_sql("cutout_", "shape")``."""
+    return f"CASE WHEN {shape} = 'round' THEN 0 ELSE {LIE.format(thing)} END"
 
 
 def across(what: str) -> Term:
@@ -26,3 +33,8 @@ def across(what: str) -> Term:
 def down(what: str) -> Term:
     """The part's measure down the opening."""
     return Either(IS_TURNED, getattr(part, f"{what}_w_mm"), getattr(part, f"{what}_h_mm"))
+
+
+CUTOUT_ACROSS = Laid(IS_TURNED, part.cutout_w_mm, part.cutout_h_mm)
+CUTOUT_DOWN = Laid(IS_TURNED, part.cutout_h_mm, part.cutout_w_mm)
+"""The cut-out along each side of the hole; where its turn is not known, its shorter side."""

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from catalog_schema.sources import COMMON_PRACTICE, Source
-from matcher.rules.terms import Condition, Term, as_term
+from matcher.rules.terms import NOTHING, Condition, Term, as_term, join_lists
 from matcher.rules.terms import Number as Number
 from matcher.settings import Settings
 
@@ -20,6 +20,7 @@ class Rule:
 
     The margin is ``have`` less ``need``. ``when`` says for which candidates the rule is asked;
     where that is not known, a rule that would hold anyway holds, any other wants measuring.
+    Where what is needed depends on a choice that is not known, it says no only if every choice would.
     ``lifted_at`` is the step of the alteration ladder from which it need not hold.
     """
 
@@ -46,11 +47,32 @@ class Rule:
 
     def measured_sql(self, settings: Settings) -> str:
         """SQL of what the rule reads of a row, as the columns that its code is made of."""
-        when = "true" if self.when is None else self.when.sql
-        return (
-            f"{self.have.value(settings)} AS {self.column}_have, {self.need.value(settings)} AS {self.column}_need, "
-            f"{self.tol_sql(settings)} AS {self.column}_tol, {when} AS {self.column}_when"
-        )
+        pieces = [
+            f"{self.have.value(settings)} AS {self.column}_have",
+            f"{self.need.value(settings)} AS {self.column}_need",
+            f"{self.tol_sql(settings)} AS {self.column}_tol",
+        ]
+        if self.when is not None:
+            pieces.append(f"{self.when.sql} AS {self.column}_when")
+        if self.bound:
+            pieces.append(f"{self.bound} AS {self.column}_bound")
+        return ", ".join(pieces)
+
+    @property
+    def bound(self) -> str:
+        """SQL of whether what is needed is only a bound: then the rule may say no, but never that it fits."""
+        return self.need.bound()
+
+    def need_sql(self) -> str:
+        """SQL, over the columns of `measured_sql`, of what is needed; null for a bound that rules nothing out."""
+        if not self.bound:
+            return f"{self.column}_need"
+        ruled_out = f"coalesce({self.column}_have - {self.column}_need < -{self.column}_tol, false)"
+        return f"CASE WHEN {ruled_out} OR NOT {self.column}_bound THEN {self.column}_need END"
+
+    def open_sql(self) -> str:
+        """SQL, over the columns of `measured_sql`, of whether it is not known if the rule is asked at all."""
+        return "false" if self.when is None or self.when.is_certain else f"{self.column}_when IS NULL"
 
     def tol_sql(self, settings: Settings) -> str:
         have, need = self.have.tol(settings), self.need.tol(settings)
@@ -60,20 +82,19 @@ class Rule:
 
     def code_sql(self) -> str:
         """SQL of what the rule says, over the columns of `measured_sql`: SKIP, FITS, MEASURE or NO."""
-        margin = f"{self.column}_have - {self.column}_need"
-        return (
-            f"CASE WHEN NOT {self.column}_when THEN {SKIP} "
-            f"WHEN {margin} >= {self.column}_tol THEN {FITS} "
-            f"WHEN {self.column}_when IS NULL THEN {MEASURE} "
-            f"WHEN {margin} < -{self.column}_tol THEN {NO} ELSE {MEASURE} END"
-        )
+        tol, margin = f"{self.column}_tol", f"{self.column}_have - {self.column}_need"
+        cases = [] if self.when is None else [f"WHEN NOT {self.column}_when THEN {SKIP}"]
+        if self.bound:
+            cases.append(f"WHEN {self.column}_bound AND {margin} >= -{tol} THEN {MEASURE}")
+        cases.append(f"WHEN {margin} >= {tol} THEN {FITS}")
+        if self.when is not None and not self.when.is_certain:
+            cases.append(f"WHEN {self.column}_when IS NULL THEN {MEASURE}")
+        return f"CASE {' '.join(cases)} WHEN {margin} < -{tol} THEN {NO} ELSE {MEASURE} END"
 
     def missing_sql(self) -> str:
-        """SQL of the figures that keep it from an answer."""
-        pieces = [self.have.missing(), self.need.missing()]
-        if self.when is not None:
-            pieces.insert(0, self.when.missing())
-        return f"list_distinct(list_concat({', '.join(pieces)}))"
+        """SQL of the figures that keep it from an answer, as often as they stand in it."""
+        when = NOTHING if self.when is None else self.when.missing()
+        return join_lists(when, self.have.missing(), self.need.missing())
 
 
 _REGISTRY: dict[str, Rule] = {}
@@ -96,9 +117,7 @@ def rule(
     """Declare a rule; its name is for ever."""
     if name in _REGISTRY:
         raise ValueError(f"the rule {name} is declared twice")
-    made = Rule(
-        name, scope, unit, as_term(have), as_term(need), compares, flaw, cure, when, lifted_at, source
-    )
+    made = Rule(name, scope, unit, as_term(have), as_term(need), compares, flaw, cure, when, lifted_at, source)
     _REGISTRY[name] = made
     return made
 

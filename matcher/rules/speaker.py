@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from matcher.rules.laid import across, down
+from matcher.rules.laid import CUTOUT_ACROSS, CUTOUT_DOWN, across, down
 from matcher.rules.patterns import (
     BOLTED,
     BY_CIRCLE,
@@ -19,6 +19,18 @@ from matcher.rules.terms import Apart, Condition, Corner, Either, Greater, as_te
 SPEAKER = "speaker at a mouth"
 
 BOTH_ROUND = part.shape.is_("round") & mouth.shape.is_("round")
+
+
+def _one_diameter(what: str) -> Condition:
+    """Both are round, and no height says otherwise: the width has told it all."""
+    heights = Condition(
+        f"(part.{what}_h_mm IS NOT DISTINCT FROM part.{what}_w_mm AND mouth.h_mm IS NOT DISTINCT FROM mouth.w_mm)",
+        (),
+        "no height differs",
+    )
+    return BOTH_ROUND & heights
+
+
 CORNERED = part.shape.is_("rect") & ~mouth.shape.is_("rect")
 IS_CUT = Condition("mouth.is_cut", (), "the opening is cut")
 NEW_HOLES = "an adapter with the right holes, or new screw holes where the owner allows them"
@@ -28,7 +40,7 @@ HOLE_WIDTH = rule(
     scope=SPEAKER,
     unit="mm",
     have=mouth.w_mm,
-    need=across("cutout"),
+    need=CUTOUT_ACROSS,
     compares="width of the hole against the loudspeaker's cut-out",
     flaw="too wide for the hole",
     cure="a smaller size, or a larger hole",
@@ -38,18 +50,22 @@ HOLE_HEIGHT = rule(
     scope=SPEAKER,
     unit="mm",
     have=mouth.h_mm,
-    need=down("cutout"),
+    need=CUTOUT_DOWN,
     compares="height of the hole against the loudspeaker's cut-out",
     flaw="too high for the hole",
     cure="a smaller size, or a larger hole",
-    when=~BOTH_ROUND,
+    when=~_one_diameter("cutout"),
 )
 HOLE_CORNER = rule(
     "speaker.hole_corner",
     scope=SPEAKER,
     unit="mm",
     have=mouth.w_mm,
-    need=Corner(across("cutout"), down("cutout"), mouth.w_mm, mouth.h_mm),
+    need=Either(
+        mouth.shape.is_("round"),
+        Corner(across("cutout"), down("cutout"), mouth.w_mm, mouth.w_mm),
+        Corner(across("cutout"), down("cutout"), mouth.w_mm, mouth.h_mm),
+    ),
     compares="width of a round or oval hole against the width it would need around a rectangle's corners",
     flaw="its corners do not lie inside the round hole",
     cure="a round or oval loudspeaker, or an adapter plate",
@@ -80,7 +96,7 @@ FLANGE_WIDTH = rule(
     scope=SPEAKER,
     unit="mm",
     have=across("flange"),
-    need=Either(IS_CUT, Greater(opening.hole_w_mm, across("cutout")), mouth.w_mm)
+    need=Either(IS_CUT, Greater(mouth.found_w_mm, across("cutout")), mouth.w_mm)
     + setting("flange_overlap_mm")
     + setting("flange_overlap_mm"),
     compares="width of the flange against the hole and the overlap on both sides",
@@ -92,13 +108,13 @@ FLANGE_HEIGHT = rule(
     scope=SPEAKER,
     unit="mm",
     have=down("flange"),
-    need=Either(IS_CUT, Greater(opening.hole_h_mm, down("cutout")), mouth.h_mm)
+    need=Either(IS_CUT, Greater(mouth.found_h_mm, down("cutout")), mouth.h_mm)
     + setting("flange_overlap_mm")
     + setting("flange_overlap_mm"),
     compares="height of the flange against the hole and the overlap on both sides",
     flaw="the flange does not cover the hole's height",
     cure="an adapter plate closes the hole",
-    when=~BOTH_ROUND,
+    when=~_one_diameter("flange"),
 )
 FLAT_WIDTH = rule(
     "speaker.flat_width",

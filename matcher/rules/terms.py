@@ -1,7 +1,8 @@
 """The language in which rules are declared: figures, the shop's settings, and sums of them.
 
-A term knows three things of itself, each as SQL: its value, the tolerance of the figures in it
-(worst case), and which of its figures are missing. So a rule never keeps a list by hand.
+A term knows four things of itself, each as SQL: its value, the tolerance of the figures in it
+(worst case), which of its figures are missing, and whether its value is only a bound, the best
+that a choice not yet known could make of it. So a rule never keeps a list by hand.
 
     opening.depth_mm + mouth.forward_mm  >=  part.depth_mm + setting("clearance_behind_mm", opening.behind)
 
@@ -22,6 +23,17 @@ Number = int | Decimal
 UNKNOWN = "NULL::DECIMAL(15,6)"
 NOTHING = "[]::VARCHAR[]"
 
+FILLED = frozenset({"mouth", "hole"})
+"""Subjects whose lengths all carry a tolerance already."""
+BASED = frozenset({"part", "adapter"})
+"""Subjects whose rows carry ``basis_tol``, the tolerance that their basis sets."""
+
+
+def basis_tol_sql(basis: str, otherwise: str, settings: Settings) -> str:
+    """SQL of the tolerance that a basis sets; a row that names none has the one meant for its kind."""
+    cases = " ".join(f"WHEN '{word}' THEN {tol}" for word, tol in settings.by_word("tolerance_mm"))
+    return f"CASE {basis} {cases} ELSE {settings[f'tolerance_mm.{otherwise}']} END"
+
 
 class Term:
     """Something with a value, a tolerance, and figures that may be missing."""
@@ -37,6 +49,10 @@ class Term:
     def missing(self) -> str:
         """SQL of the list of missing figures, as ``subject.field``."""
         return NOTHING
+
+    def bound(self) -> str:
+        """SQL of whether the value is only a bound: then it may rule a part out, never in. Empty: never."""
+        return ""
 
     def figures(self) -> tuple[Figure, ...]:
         """Every figure that may stand in it."""
@@ -74,8 +90,11 @@ class Figure(Term):
         stated = f'{self.subject}."{self.field}_tol"'
         if not self.field.endswith("_mm"):
             return f"coalesce({stated}, 0)"
-        by_basis = " ".join(f"WHEN '{word}' THEN {tol}" for word, tol in settings.by_word("tolerance_mm"))
-        return f"coalesce({stated}, CASE {self.subject}.basis {by_basis} END)"
+        if self.subject in FILLED:
+            return stated
+        if self.subject in BASED:
+            return f"coalesce({stated}, {self.subject}.basis_tol)"
+        return f"coalesce({stated}, {basis_tol_sql(f'{self.subject}.basis', 'measured', settings)})"
 
     def missing(self) -> str:
         return f"CASE WHEN {self.column()} IS NULL THEN ['{self.subject}.{self.field}'] ELSE {NOTHING} END"
@@ -85,11 +104,11 @@ class Figure(Term):
 
     def is_(self, word: str) -> Condition:
         """Whether a word field holds this word."""
-        return Condition(f"{self.column()} = '{word}'", (self,))
+        return Condition(f"({self.column()} = '{word}')", (self,))
 
     def is_number(self, number: int) -> Condition:
         """Whether a count is this number."""
-        return Condition(f"{self.column()} = {number}", (self,))
+        return Condition(f"({self.column()} = {number})", (self,))
 
     def is_known(self) -> Condition:
         """Whether the figure is known at all: always a plain yes or no."""
@@ -152,7 +171,12 @@ class SettingTerm(Term):
         if self.otherwise is not None:
             written = f"try_cast({self.by.column()} AS DECIMAL(15,6))"
             cases += f" ELSE coalesce({written}, {settings[f'{self.name}.{self.otherwise}']})"
+        else:
+            cases += f" ELSE {min(value for _, value in settings.by_word(self.name))}"
         return f"(CASE {self.by.column()} {cases} END)::DECIMAL(15,6)"
+
+    def bound(self) -> str:
+        return "" if self.by is None or self.otherwise is not None else f"{self.by.column()} IS NULL"
 
     def missing(self) -> str:
         return NOTHING if self.by is None or self.otherwise is not None else self.by.missing()
@@ -175,6 +199,9 @@ class Sum(Term):
 
     def value(self, settings: Settings) -> str:
         return f"({self.first.value(settings)} + {self.second.value(settings)})"
+
+    def bound(self) -> str:
+        return either_holds(self.first.bound(), self.second.bound())
 
     def tol(self, settings: Settings) -> str:
         return add_tols(self.first.tol(settings), self.second.tol(settings))
@@ -268,13 +295,24 @@ class Greater(Term):
     def __str__(self) -> str:
         return f"the greater of {self.first} and {self.second}"
 
+    def among(self) -> tuple[Term, ...]:
+        """The terms it is the greatest of."""
+        inner = (self.first, self.second)
+        return tuple(each for term in inner for each in (term.among() if isinstance(term, Greater) else (term,)))
+
     def value(self, settings: Settings) -> str:
-        a, b = self.first.value(settings), self.second.value(settings)
-        return f"(CASE WHEN {a} >= {b} THEN {a} WHEN {b} > {a} THEN {b} END)"
+        values = [term.value(settings) for term in self.among()]
+        # The sum is null where any of them is: GREATEST itself passes over nulls.
+        return f"(CASE WHEN {' + '.join(values)} IS NOT NULL THEN greatest({', '.join(values)}) END)"
 
     def tol(self, settings: Settings) -> str:
-        a, b = self.first.value(settings), self.second.value(settings)
-        return f"(CASE WHEN {a} >= {b} THEN {self.first.tol(settings)} ELSE {self.second.tol(settings)} END)"
+        terms = self.among()
+        tols = [term.tol(settings) for term in terms]
+        if len(set(tols)) == 1:
+            return tols[0]
+        cases = [f"WHEN {term.value(settings)} THEN {tol}" for term, tol in zip(terms[:-1], tols[:-1], strict=True)]
+        values = ", ".join(term.value(settings) for term in terms)
+        return f"(CASE greatest({values}) {' '.join(cases)} ELSE {tols[-1]} END)"
 
     def missing(self) -> str:
         return join_lists(self.first.missing(), self.second.missing())
@@ -302,7 +340,9 @@ class Corner(Term):
         return f"({hole_w} * {share})::DECIMAL(15,6)"
 
     def tol(self, settings: Settings) -> str:
-        return add_tols(self.width.tol(settings), self.height.tol(settings))
+        sides = add_tols(self.width.tol(settings), self.height.tol(settings))
+        # A round hole has one figure, which the rule itself compares with.
+        return sides if self.hole_height == self.hole_width else add_tols(sides, self.hole_height.tol(settings))
 
     def missing(self) -> str:
         terms = (self.width, self.height, self.hole_width, self.hole_height)
@@ -325,11 +365,10 @@ class Either(Term):
         return f"({self.then} where {self.condition}, else {self.otherwise})"
 
     def value(self, settings: Settings) -> str:
-        test = self.condition.sql
-        return (
-            f"(CASE WHEN {test} THEN {self.then.value(settings)} "
-            f"WHEN NOT ({test}) THEN {self.otherwise.value(settings)} END)"
-        )
+        test, then, otherwise = self.condition.sql, self.then.value(settings), self.otherwise.value(settings)
+        if self.condition.is_certain:
+            return f"(CASE WHEN {test} THEN {then} ELSE {otherwise} END)"
+        return f"(CASE WHEN {test} THEN {then} WHEN NOT {test} THEN {otherwise} END)"
 
     def tol(self, settings: Settings) -> str:
         then, otherwise = self.then.tol(settings), self.otherwise.tol(settings)
@@ -338,13 +377,50 @@ class Either(Term):
         return f"(CASE WHEN {self.condition.sql} THEN {then} ELSE {otherwise} END)"
 
     def missing(self) -> str:
-        inner = (
-            f"CASE WHEN {self.condition.sql} THEN {self.then.missing()} ELSE {self.otherwise.missing()} END"
-        )
+        inner = f"CASE WHEN {self.condition.sql} THEN {self.then.missing()} ELSE {self.otherwise.missing()} END"
         return join_lists(self.condition.missing(), inner)
 
     def figures(self) -> tuple[Figure, ...]:
         return self.condition.figures() + self.then.figures() + self.otherwise.figures()
+
+
+@dataclass(frozen=True)
+class Laid(Term):
+    """A part's measure along one side of its opening; where its turn is not known, the lesser of the two."""
+
+    turned: Condition
+    straight: Term
+    crossed: Term
+
+    def __str__(self) -> str:
+        return f"({self.crossed} where {self.turned}, else {self.straight})"
+
+    def value(self, settings: Settings) -> str:
+        straight, crossed = self.straight.value(settings), self.crossed.value(settings)
+        return (
+            f"(CASE WHEN {self.turned.sql} THEN {crossed} WHEN NOT {self.turned.sql} THEN {straight} "
+            f"WHEN {straight} <= {crossed} THEN {straight} WHEN {crossed} < {straight} THEN {crossed} END)"
+        )
+
+    def bound(self) -> str:
+        return f"{self.turned.sql} IS NULL"
+
+    def tol(self, settings: Settings) -> str:
+        straight, crossed = self.straight.tol(settings), self.crossed.tol(settings)
+        return (
+            f"(CASE WHEN {self.turned.sql} THEN {crossed} WHEN NOT {self.turned.sql} THEN {straight} "
+            f"ELSE greatest({straight}, {crossed}) END)"
+        )
+
+    def missing(self) -> str:
+        figure = (
+            f"CASE WHEN {self.turned.sql} THEN {self.crossed.missing()} "
+            f"WHEN NOT {self.turned.sql} THEN {self.straight.missing()} ELSE {NOTHING} END"
+        )
+        return join_lists(self.turned.missing(), figure)
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.turned.figures() + self.straight.figures() + self.crossed.figures()
 
 
 @dataclass(frozen=True)
@@ -359,13 +435,14 @@ class Condition:
     def __str__(self) -> str:
         return self.named or self.sql.replace('"', "").strip("()")
 
+    @property
+    def is_certain(self) -> bool:
+        """Whether it is always a plain yes or no: then it waits for no figure."""
+        return not self.words
+
     def missing(self) -> str:
         listed = join_lists(*(word.missing() for word in self.words))
-        return (
-            NOTHING
-            if listed == NOTHING
-            else f"CASE WHEN ({self.sql}) IS NULL THEN {listed} ELSE {NOTHING} END"
-        )
+        return NOTHING if listed == NOTHING else f"CASE WHEN ({self.sql}) IS NULL THEN {listed} ELSE {NOTHING} END"
 
     def figures(self) -> tuple[Figure, ...]:
         return self.words
@@ -398,6 +475,11 @@ def add_tols(first: str, second: str) -> str:
     if first == "0":
         return second
     return first if second == "0" else f"({first} + {second})"
+
+
+def either_holds(*conditions: str) -> str:
+    """SQL of whether any of some conditions holds; empty ones never do."""
+    return " OR ".join(condition for condition in conditions if condition)
 
 
 def join_lists(*lists: str) -> str:

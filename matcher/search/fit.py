@@ -10,13 +10,17 @@ from catalog_schema.vehicles import OPENING_FAMILIES, OPENINGS
 from matcher.errors import InputError, NotKnown
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import every_rule, rules_of
+from matcher.rules.step import STEP
 from matcher.rules.supply import POWERED
 from matcher.search.mounting import Question, mounted_rows, screen_checks
+from matcher.search.relations import part_sql
 from matcher.search.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 DRILLED = step_rank("drilled")
+BOARDED = step_rank("bolt_on")
+"""An amplifier sits on a board or bracket of its own."""
 ANSWERED = frozenset({"dash", "speaker", "amp_spot"})
 """The kinds of opening whose rules stand in `matcher.rules`."""
 POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
@@ -73,7 +77,7 @@ def fit_part(
         step = least
     way = _way_at(ways, step)
     cutting = None if least is None else _way_at(ways, least).cut
-    checks = way.standing(step)
+    checks = _step_checks(con, way, step, settings) + way.standing(step)
     return Fit(
         part_id=part_id,
         opening=f"{vehicle_id}/{opening_id}",
@@ -85,6 +89,14 @@ def fit_part(
         asked=asked,
         turned=way.turned,
     )
+
+
+def _step_checks(con: Connection, way: Way, step: int, settings: Settings) -> list[Check]:
+    """Why a step does not allow a way of mounting that takes more."""
+    if way.step <= step:
+        return []
+    asked = Asked("", "(SELECT ? AS step) AS asked, (SELECT ? AS step) AS way", (), tuple(rules_of(STEP)))
+    return [check for _, checks in check_rows(con, asked, [step, way.step], settings) for check in checks]
 
 
 def least_step(ways: list[Way]) -> int | None:
@@ -102,21 +114,19 @@ def _way_at(ways: list[Way], step: int) -> Way:
 def _ways(con: Connection, question: Question, settings: Settings) -> list[Way]:
     shared = _powered_checks(con, question, settings) if question.family in POWERED_FAMILIES else []
     if question.kind == "amp_spot":
-        return [Way(0, False, shared + _board_checks(con, question, settings), None, False)]
+        return [Way(BOARDED, False, shared + _board_checks(con, question, settings), None, False)]
     mounted = _mounted(con, question, settings)
     return [replace(way, checks=shared + way.checks) for way in mounted]
 
 
 def _powered_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
     asked = Asked("", "vehicle WHERE vehicle_id = ?", (), tuple(rules_of(POWERED)))
-    return [
-        check for _, checks in check_rows(con, asked, [question.vehicle_id], settings) for check in checks
-    ]
+    return [check for _, checks in check_rows(con, asked, [question.vehicle_id], settings) for check in checks]
 
 
 def _board_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
     ctes = (
-        "WITH part AS (SELECT * FROM amplifier WHERE part_id = ?), "
+        f"WITH part AS (SELECT * FROM ({part_sql('amplifier', settings)}) WHERE part_id = ?), "
         "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = ? AND opening_id = ?)"
     )
     asked = Asked(ctes, "part, opening", (), tuple(rules_of(BOARD)))
@@ -166,9 +176,7 @@ def part_family(con: Connection, part_id: str) -> str:
         near = con.execute(
             "SELECT part_id FROM part ORDER BY levenshtein(part_id, ?), part_id LIMIT 3", [part_id]
         ).fetchall()
-        raise NotKnown(
-            "part", part_id, [name for (name,) in near], cure="`boltback catalog show` lists the parts"
-        )
+        raise NotKnown("part", part_id, [name for (name,) in near], cure="`boltback catalog show` lists the parts")
     return str(row[0])
 
 
@@ -176,11 +184,7 @@ def _check_kinds(part_id: str, family: str, place: str, kind: str) -> None:
     if family in OPENING_FAMILIES[kind] and kind in ANSWERED:
         return
     goes = [name for name, families in OPENING_FAMILIES.items() if family in families and name in ANSWERED]
-    where = (
-        f"a {family} goes into an opening of kind {goes[0]}"
-        if goes
-        else f"no rule places a {family} at an opening"
-    )
+    where = f"a {family} goes into an opening of kind {goes[0]}" if goes else f"no rule places a {family} at an opening"
     raise InputError(f"{part_id} is a {family}, and {place} is an opening of kind {kind}", cure=where)
 
 
@@ -190,6 +194,4 @@ def _check_adapter(con: Connection, adapter_id: str, kind: str) -> None:
     if made_for is None:
         raise InputError(f"{adapter_id} is a {family}, no adapter", cure="name an adapter with --adapter")
     if made_for[0] != kind:
-        raise InputError(
-            f"the adapter {adapter_id} is made for a {made_for[0]} opening, this one is a {kind}"
-        )
+        raise InputError(f"the adapter {adapter_id} is made for a {made_for[0]} opening, this one is a {kind}")

@@ -56,14 +56,12 @@ def mounted_rows(con: Connection, question: Question, settings: Settings) -> lis
     source = "part, opening, mouth"
     if question.adapter_id:
         source += " JOIN hole ON mouth.hole_is_cut = hole.is_cut, adapter"
-    asked = Asked(
-        _ctes(question, settings), f"{source} ORDER BY mouth.step", _beside(question, settings), rules
-    )
+    asked = Asked(_ctes(question, settings), f"{source} ORDER BY mouth.step", _beside(question, settings), rules)
     params = [question.part_id, *question.place, *([question.adapter_id] if question.adapter_id else [])]
     mounts = []
-    for (step, is_cut, w_mm, h_mm, material, turned), checks in check_rows(con, asked, params, settings):
+    for (step, is_cut, sized, w_mm, h_mm, material, turned), checks in check_rows(con, asked, params, settings):
         cut = CutNeeded(w_mm=w_mm, h_mm=h_mm, material=material) if is_cut and w_mm and h_mm else None
-        named = [renamed(check, question, is_cut) for check in checks]
+        named = [renamed(check, question, cut_unknown=is_cut and not sized) for check in checks]
         mounts.append(Mount(step, is_cut, named, cut, turned))
     return mounts
 
@@ -71,61 +69,79 @@ def mounted_rows(con: Connection, question: Question, settings: Settings) -> lis
 def _ctes(question: Question, settings: Settings) -> str:
     kind = question.kind
     pieces = [
-        f"part AS (SELECT * FROM ({part_sql(question.family)}) WHERE part_id = ?)",
+        f"part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE part_id = ?)",
         f"opening AS (SELECT * FROM opening_{kind} WHERE vehicle_id = ? AND opening_id = ?)",
         f"hole AS ({hole_sql(kind, settings)})",
     ]
     if question.adapter_id is None:
         pieces.append(f"mouth AS ({bare_mouth_sql()})")
     else:
-        pieces.append(f"adapter AS (SELECT * FROM ({part_sql('adapter')}) WHERE part_id = ?)")
-        pieces.append(f"mouth AS ({adapter_mouth_sql(kind, settings)})")
+        pieces.append(f"adapter AS (SELECT * FROM ({part_sql('adapter', settings)}) WHERE part_id = ?)")
+        pieces.append(f"mouth AS ({adapter_mouth_sql(kind, settings, judged=False)})")
     return f"WITH {', '.join(pieces)}"
 
 
 def _beside(question: Question, settings: Settings) -> tuple[str, ...]:
-    """Step, whether cut, the opening after cutting, its material, whether the part lies turned."""
+    """Step, whether cut and how far is known, the opening after cutting, its material, whether the part lies turned."""
     if question.adapter_id:
-        needs_w, needs_h = "adapter.fits_w_mm", "adapter.fits_h_mm"
+        sides = ("adapter.fits_w_mm", "adapter.fits_h_mm")
     elif question.kind == "dash":
-        needs_w, needs_h = "part.body_w_mm", "part.body_h_mm"
+        sides = ("part.body_w_mm", "part.body_h_mm")
     else:
-        needs_w, needs_h = across("cutout").value(settings), down("cutout").value(settings)
-    w, h = ("w_mm", "h_mm") if question.kind == "dash" else ("hole_w_mm", "hole_h_mm")
+        sides = (across("cutout").value(settings), down("cutout").value(settings))
+    cuts = [
+        f"CASE WHEN {needed} IS NOT NULL THEN greatest(mouth.found_{side}_mm, {needed}) END"
+        for side, needed in zip("wh", sides, strict=True)
+    ]
     turned = IS_TURNED.sql if question.kind == "speaker" else "false"
-    return (
-        "mouth.step",
-        "mouth.hole_is_cut",
-        f"greatest(opening.{w}, {needs_w})",
-        f"greatest(opening.{h}, {needs_h})",
-        "opening.cut_material",
-        turned,
-    )
+    sized = "(opening.cut_w_mm IS NOT NULL OR opening.cut_h_mm IS NOT NULL)"
+    return ("mouth.step", "mouth.hole_is_cut", sized, *cuts, "opening.cut_material", f"coalesce({turned}, false)")
 
 
 def screen_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
     """A floating screen against each thing that must stay reachable, at its best height."""
+    if not _may_cover(con, question):
+        return []
     ctes = (
         "WITH opening AS (SELECT vehicle_id, opening_id FROM opening_dash WHERE vehicle_id = ? AND opening_id = ?), "
         f"around AS ({keeps_sql(settings)}), "
-        "part AS (SELECT * FROM head_unit WHERE part_id = ?), "
+        f"part AS (SELECT * FROM ({part_sql('head_unit', settings)}) WHERE part_id = ?), "
         f"rise AS (SELECT {best_rise_sql(settings)} AS mm FROM part, around), "
         "keep AS (SELECT k.* FROM keep_clear k JOIN opening USING (vehicle_id, opening_id))"
     )
-    asked = Asked(ctes, "part, rise, keep ORDER BY keep.position", ("keep.name",), tuple(rules_of(SCREEN)))
+    beside = ("keep.name", "part.screen_rise_min_mm IS NULL", "part.screen_rise_max_mm IS NULL")
+    asked = Asked(ctes, "part, rise, keep ORDER BY keep.position", beside, tuple(rules_of(SCREEN)))
     found = check_rows(con, asked, [*question.place, question.part_id], settings)
     return [
-        replace(renamed(check, question, False, about=name), about=name)
-        for (name,), checks in found
+        replace(_named_around(check, name, no_least, no_most), about=name)
+        for (name, no_least, no_most), checks in found
         for check in checks
     ]
 
 
+def _may_cover(con: Connection, question: Question) -> bool:
+    """Whether the part may have a floating screen, and anything around the opening must stay reachable."""
+    row = con.execute(
+        "SELECT 1 FROM head_unit, keep_clear WHERE part_id = ? AND coalesce(screen, 'floating') = 'floating' "
+        "AND vehicle_id = ? AND opening_id = ? LIMIT 1",
+        [question.part_id, *question.place],
+    ).fetchone()
+    return row is not None
+
+
+def _named_around(check: Check, about: str, no_least: bool, no_most: bool) -> Check:
+    """The check with its missing figures named where they are kept."""
+    rises = [f"part.screen_rise_{end}_mm" for end, unknown in (("min", no_least), ("max", no_most)) if unknown]
+    names: list[str] = []
+    for name in check.missing:
+        subject, _, field = name.partition(".")
+        names += rises if subject == "rise" else [f"opening.keep_clear[{about}].{field}" if subject == "keep" else name]
+    return replace(check, missing=list(dict.fromkeys(names)))
+
+
 def keeps_sql(settings: Settings) -> str:
     """The things around a dash opening as one list, and the rises midway between any two of them."""
-    clear = "CASE reach " + "".join(
-        f"WHEN '{word}' THEN {value} " for word, value in settings.by_word("reach_mm")
-    )
+    clear = "CASE reach " + "".join(f"WHEN '{word}' THEN {value} " for word, value in settings.by_word("reach_mm"))
     clear += f"ELSE coalesce(try_cast(reach AS DECIMAL(15,6)), {settings['reach_mm.fingers']}) END"
     return (
         f"SELECT list(k) AS keeps, list_distinct(flatten(list_transform(list(k), lambda a: list_transform(list(k), "
@@ -134,24 +150,25 @@ def keeps_sql(settings: Settings) -> str:
     )
 
 
-def renamed(check: Check, question: Question, is_cut: bool, about: str = "") -> Check:
+def renamed(check: Check, question: Question, *, cut_unknown: bool) -> Check:
     """The check with its missing figures named where they are kept: by part, opening or adapter."""
     if not check.missing:
         return check
-    names = dict.fromkeys(name for old in check.missing for name in _kept_as(old, question, is_cut, about))
+    names = dict.fromkeys(_kept_as(name, question, cut_unknown) for name in check.missing)
     return replace(check, missing=list(names))
 
 
-def _kept_as(name: str, question: Question, is_cut: bool, about: str) -> list[str]:
+SIDES = {"w_mm": "w_mm", "h_mm": "h_mm", "found_w_mm": "w_mm", "found_h_mm": "h_mm"}
+
+
+def _kept_as(name: str, question: Question, cut_unknown: bool) -> str:
     subject, _, field = name.partition(".")
-    if subject == "rise":
-        return ["part.screen_rise_min_mm", "part.screen_rise_max_mm"]
-    if subject == "keep":
-        return [f"opening.keep_clear[{about}].{field}"]
-    if subject == "mouth" and question.adapter_id:
-        return [f"adapter.{field}" if field == "forward_mm" else f"adapter.gives_{field}"]
+    of_adapter = subject == "mouth" and question.adapter_id and field not in ("shaft_mm", "found_w_mm", "found_h_mm")
+    if of_adapter:
+        return f"adapter.{field}" if field == "forward_mm" else f"adapter.gives_{field}"
     if subject in ("mouth", "hole"):
-        prefix = "cut_" if is_cut and field in ("w_mm", "h_mm") else ""
-        middle = "hole_" if not prefix and question.kind == "speaker" and field in ("w_mm", "h_mm") else ""
-        return [f"opening.{prefix}{middle}{field}"]
-    return [name]
+        if cut_unknown and field in ("w_mm", "h_mm"):
+            return f"opening.cut_{field}"
+        middle = "hole_" if question.kind == "speaker" and field in SIDES else ""
+        return f"opening.{middle}{SIDES.get(field, field)}"
+    return name

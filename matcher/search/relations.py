@@ -7,110 +7,120 @@ A hole or a mouth carries the step of the alteration ladder that it takes.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from catalog_schema.jobs import step_rank
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import SCREEN_CLEAR
-from matcher.rules.patterns import has_circle, has_rectangle
+from matcher.rules.laid import lie_sql
+from matcher.rules.patterns import pattern_sql
 from matcher.rules.rule import FITS, rules_of
+from matcher.rules.terms import basis_tol_sql
 from matcher.settings import Settings
 
 BOLT_FIGURES = ("bolt_w_mm", "bolt_h_mm", "bolt_circle_mm")
+HOLE_FIGURES = ("w_mm", "h_mm", "found_w_mm", "found_h_mm", *BOLT_FIGURES, "shaft_mm")
+PATTERN = ("on_circle", "may_circle", "only_circle", "has_bolts")
+UNKNOWN_LENGTH = "NULL::DECIMAL(15,6)"
 
 
-def default_tol(alias: str, field: str, settings: Settings) -> str:
+def with_basis_tol(relation: str, otherwise: str, settings: Settings) -> str:
+    """SQL of a relation's rows with the tolerance that each row's basis sets, as ``basis_tol``."""
+    return f"SELECT *, {basis_tol_sql('basis', otherwise, settings)} AS basis_tol FROM {relation}"
+
+
+def tol_of(alias: str, field: str) -> str:
     """SQL of a length's tolerance: its own, or by its row's basis."""
-    cases = " ".join(f"WHEN '{word}' THEN {tol}" for word, tol in settings.by_word("tolerance_mm"))
-    return f'coalesce({alias}."{field}_tol", CASE {alias}.basis {cases} END)'
+    return f'coalesce({alias}."{field}_tol", {alias}.basis_tol)'
 
 
-def carried(alias: str, field: str, name: str, settings: Settings) -> str:
+def carried(alias: str, field: str, name: str) -> str:
     """SQL that carries a length and its tolerance on under another name."""
-    return f'{alias}."{field}" AS "{name}", {default_tol(alias, field, settings)} AS "{name}_tol"'
+    return f'{alias}."{field}" AS "{name}", {tol_of(alias, field)} AS "{name}_tol"'
 
 
 def hole_sql(kind: str, settings: Settings) -> str:
     """The openings of the relation ``opening``, as found and as they could be cut."""
+    opening = f"({with_basis_tol('opening', 'measured', settings)}) o"
     w, h = ("hole_w_mm", "hole_h_mm") if kind == "speaker" else ("w_mm", "h_mm")
-    return f"{_found_hole(kind, w, h, settings)} UNION ALL {_cut_hole(kind, w, h, settings)}"
-
-
-def _found_hole(kind: str, w: str, h: str, settings: Settings) -> str:
+    sides = f"{_cut_side('w', w)}, {_cut_side('h', 'tall')}"
     return (
-        f"SELECT o.vehicle_id, o.opening_id, '{kind}' AS kind, o.basis, false AS is_cut, 0 AS step, o.shape, "
-        f"{carried('o', w, 'w_mm', settings)}, {_height(h, w, settings)}, {_others(kind, settings)} FROM opening o"
+        f"SELECT o.vehicle_id, o.opening_id, '{kind}' AS kind, way.is_cut, {_step_sql()} AS step, "
+        f"CASE WHEN way.is_cut THEN 'rect' ELSE o.shape END AS shape, {sides}, "
+        f"{carried('o', w, 'found_w_mm')}, {carried('o', 'tall', 'found_h_mm')}, {_others(kind)} "
+        f"FROM ({_tall(w, h, opening)}) o, (VALUES (false), (true)) way(is_cut) WHERE NOT way.is_cut "
+        "OR o.cut_w_mm IS NOT NULL OR o.cut_h_mm IS NOT NULL OR o.cut_material IS NOT NULL OR o.cut_piece IS NOT NULL"
     )
 
 
-def _height(h: str, w: str, settings: Settings) -> str:
-    """The height of a round hole is its width."""
+def _tall(w: str, h: str, opening: str) -> str:
+    """The opening with its height as ``tall``: that of a round hole is its width."""
+    flat = f"o.shape = 'round' AND o.{h} IS NULL"
     return (
-        f"CASE WHEN o.shape = 'round' THEN coalesce(o.{h}, o.{w}) ELSE o.{h} END AS h_mm, "
-        f"CASE WHEN o.shape = 'round' AND o.{h} IS NULL THEN {default_tol('o', w, settings)} "
-        f"ELSE {default_tol('o', h, settings)} END AS h_mm_tol"
+        f"SELECT o.*, CASE WHEN {flat} THEN o.{w} ELSE o.{h} END AS tall, "
+        f"CASE WHEN {flat} THEN o.{w}_tol ELSE o.{h}_tol END AS tall_tol FROM {opening}"
     )
 
 
-def _cut_hole(kind: str, w: str, h: str, settings: Settings) -> str:
+def _cut_side(side: str, found: str) -> str:
+    """A side of the hole, or as far as it could be cut; a cut that names no size is of unknown size."""
+    name, cut = f"{side}_mm", f"o.cut_{side}_mm"
+    return (
+        f"CASE WHEN NOT way.is_cut THEN o.{found} WHEN o.cut_w_mm IS NOT NULL OR o.cut_h_mm IS NOT NULL "
+        f"THEN greatest(o.{found}, {cut}) END AS {name}, "
+        f"CASE WHEN way.is_cut AND {cut} > coalesce(o.{found}, 0) THEN {tol_of('o', f'cut_{side}_mm')} "
+        f"ELSE {tol_of('o', found)} END AS {name}_tol"
+    )
+
+
+def _step_sql() -> str:
     spare, hidden, metal = (step_rank(step) for step in ("spare_piece", "hidden_cut", "metal_cut"))
-    sides = ", ".join(
-        f"greatest(o.{field}, o.cut_{name}) AS {name}, CASE WHEN o.cut_{name} > coalesce(o.{field}, 0) "
-        f"THEN {default_tol('o', f'cut_{name}', settings)} ELSE {default_tol('o', field, settings)} END AS {name}_tol"
-        for name, field in (("w_mm", w), ("h_mm", h))
-    )
     return (
-        f"SELECT o.vehicle_id, o.opening_id, '{kind}', o.basis, true, "
-        f"CASE WHEN o.cut_piece = 'spare' THEN {spare} WHEN o.cut_material IN ('trim', 'hidden_plastic') "
-        f"THEN {hidden} ELSE {metal} END, 'rect', {sides}, {_others(kind, settings)} FROM opening o "
-        "WHERE o.cut_w_mm IS NOT NULL OR o.cut_h_mm IS NOT NULL"
+        f"CASE WHEN NOT way.is_cut THEN 0 WHEN o.cut_piece = 'spare' THEN {spare} "
+        f"WHEN o.cut_material IN ('trim', 'hidden_plastic') THEN {hidden} ELSE {metal} END"
     )
 
 
-def _others(kind: str, settings: Settings) -> str:
+def _others(kind: str) -> str:
+    """What a hole of one kind has and of the other has not."""
     if kind == "speaker":
-        bolts = ", ".join(carried("o", field, field, settings) for field in BOLT_FIGURES)
-        return f"{bolts}, o.bolt_count, NULL::DECIMAL(15,6) AS shaft_mm, NULL::DECIMAL(15,6) AS shaft_mm_tol"
-    none = ", ".join(
-        f"NULL::DECIMAL(15,6) AS {name}" for field in BOLT_FIGURES for name in (field, f"{field}_tol")
-    )
-    return f"{none}, NULL::INTEGER AS bolt_count, {carried('o', 'shaft_mm', 'shaft_mm', settings)}"
+        bolts = ", ".join(carried("o", field, field) for field in BOLT_FIGURES)
+        shaft = f"{UNKNOWN_LENGTH} AS shaft_mm, {UNKNOWN_LENGTH} AS shaft_mm_tol"
+        return f"{bolts}, o.bolt_count, {pattern_sql('o.')}, {shaft}"
+    none = ", ".join(f"{UNKNOWN_LENGTH} AS {name}" for field in BOLT_FIGURES for name in (field, f"{field}_tol"))
+    patterns = "false AS on_circle, true AS may_circle, false AS only_circle, false AS has_bolts"
+    return f"{none}, NULL::INTEGER AS bolt_count, {patterns}, {carried('o', 'shaft_mm', 'shaft_mm')}"
 
 
-MOUTH_FIGURES = ("w_mm", "h_mm", *BOLT_FIGURES, "shaft_mm")
+def _figures(alias: str, names: Sequence[str]) -> str:
+    return ", ".join(f"{alias}.{name}, {alias}.{name}_tol" for name in names)
 
 
 def bare_mouth_sql() -> str:
     """Every hole as a mouth: nothing between the part and the opening."""
-    figures = ", ".join(f"hole.{name}, hole.{name}_tol" for name in MOUTH_FIGURES)
     return (
-        "SELECT hole.vehicle_id, hole.opening_id, hole.basis, hole.is_cut, hole.is_cut AS hole_is_cut, hole.step, NULL::VARCHAR AS adapter_id, "
-        f"true AS bolted, hole.shape, {figures}, hole.bolt_count, 0::DECIMAL(15,6) AS forward_mm, "
-        f"0::DECIMAL(15,6) AS forward_mm_tol, {FITS} AS adapter_base, {FITS} AS adapter_bolts FROM hole"
+        "SELECT hole.vehicle_id, hole.opening_id, hole.is_cut, hole.is_cut AS hole_is_cut, hole.step, "
+        f"NULL::VARCHAR AS adapter_id, true AS bolted, hole.shape, {lie_sql('hole.', 'hole.shape')} AS lie, "
+        f"{_figures('hole', HOLE_FIGURES)}, hole.bolt_count, {', '.join(f'hole.{name}' for name in PATTERN)}, "
+        f"0::DECIMAL(15,6) AS forward_mm, 0::DECIMAL(15,6) AS forward_mm_tol, "
+        f"{FITS} AS adapter_base, {FITS} AS adapter_bolts FROM hole"
     )
 
 
-def adapter_mouth_sql(kind: str, settings: Settings) -> str:
-    """What each adapter of the relation ``adapter`` gives in each hole, with how it sits there."""
-    figures = ", ".join(
-        carried("adapter", f"gives_{name}", name, settings) for name in ("w_mm", *BOLT_FIGURES)
-    )
-    height = (
-        "CASE WHEN adapter.gives_shape = 'round' THEN coalesce(adapter.gives_h_mm, adapter.gives_w_mm) "
-        "ELSE adapter.gives_h_mm END AS h_mm, "
-        f"{default_tol('adapter', 'gives_h_mm', settings)} AS h_mm_tol"
-    )
-    bolted = f"({has_circle('adapter.gives_')} OR {has_rectangle('adapter.gives_')})"
+def adapter_mouth_sql(kind: str, settings: Settings, *, judged: bool = True) -> str:
+    """What each adapter of the relation ``adapter`` gives in each hole; ``judged``: with how it sits there."""
     inner = (
-        "SELECT hole.vehicle_id, hole.opening_id, adapter.basis, false AS is_cut, hole.is_cut AS hole_is_cut, "
+        "SELECT hole.vehicle_id, hole.opening_id, false AS is_cut, hole.is_cut AS hole_is_cut, "
         f"greatest(hole.step, {step_rank('bolt_on')}) AS step, adapter.part_id AS adapter_id, "
-        f"{bolted} AS bolted, adapter.gives_shape AS shape, {height}, {figures}, "
-        "adapter.gives_bolt_count AS bolt_count, NULL::DECIMAL(15,6) AS shaft_mm, "
-        f"NULL::DECIMAL(15,6) AS shaft_mm_tol, {carried('adapter', 'forward_mm', 'forward_mm', settings)}, "
-        f"{measured(ADAPTER, settings)} FROM adapter, hole WHERE adapter.\"for\" = '{kind}'"
+        f"adapter.gives_shape AS shape, {lie_sql('adapter.gives_', 'adapter.gives_shape')} AS lie, "
+        f"{', '.join(carried('adapter', f'gives_{name}', name) for name in ('w_mm', 'h_mm', *BOLT_FIGURES))}, "
+        f"{_figures('hole', ('found_w_mm', 'found_h_mm', 'shaft_mm'))}, adapter.gives_bolt_count AS bolt_count, "
+        f"{pattern_sql('adapter.gives_')}, {carried('adapter', 'forward_mm', 'forward_mm')}"
+        f"{', ' + measured(ADAPTER, settings) if judged else ''} FROM adapter, hole "
+        f"WHERE adapter.\"for\" = '{kind}'"
     )
-    return (
-        f"SELECT *, {worst_code(ADAPTER, lifted=False)} AS adapter_base, "
-        f"{worst_code(ADAPTER, lifted=True)} AS adapter_bolts FROM ({inner})"
-    )
+    codes = f"{worst_code(ADAPTER, lifted=False)} AS adapter_base, {worst_code(ADAPTER, lifted=True)} AS adapter_bolts"
+    return f"SELECT *, has_bolts AS bolted{', ' + codes if judged else ''} FROM ({inner})"
 
 
 def worst_code(scope: str, *, lifted: bool) -> str:
@@ -127,18 +137,30 @@ def measured(scope: str, settings: Settings) -> str:
     return ", ".join(rule.measured_sql(settings) for rule in rules_of(scope))
 
 
-ROUND_FILLED = ("cutout", "flange")
+ROUND_FILLED = {
+    "speaker": ("shape", (("cutout_h_mm", "cutout_w_mm"), ("flange_h_mm", "flange_w_mm"))),
+    "adapter_fits": ("fits_shape", (("fits_h_mm", "fits_w_mm"),)),
+    "adapter_gives": ("gives_shape", (("gives_h_mm", "gives_w_mm"),)),
+}
 
 
-def part_sql(family: str) -> str:
-    """A family's parts, with the heights of round loudspeakers filled in by their widths."""
-    if family == "adapter":
-        fills = [_filled("fits_h_mm", "fits_w_mm", "fits_shape")]
-        return f"SELECT * REPLACE ({', '.join(fills)}) FROM adapter"
-    if family != "speaker":
-        return f'SELECT * FROM "{family}"'
-    fills = [_filled(f"{name}_h_mm", f"{name}_w_mm", "shape") for name in ROUND_FILLED]
-    return f"SELECT * REPLACE ({', '.join(fills)}) FROM speaker"
+def part_sql(family: str, settings: Settings) -> str:
+    """A family's parts as rules ask them: round things with their heights, patterns of bolts, tolerances."""
+    fills = [
+        _filled(height, width, shape)
+        for name, (shape, pairs) in ROUND_FILLED.items()
+        if name.partition("_")[0] == family
+        for height, width in pairs
+    ]
+    replaced = f"* REPLACE ({', '.join(fills)})" if fills else "*"
+    extra = {
+        "speaker": f", {lie_sql('cutout_', 'shape')} AS lie, {pattern_sql('', is_round=SHAPE_ROUND)}",
+        "adapter": f", {pattern_sql('fits_', is_round=FITS_ROUND)}",
+    }.get(family, "")
+    return f'SELECT {replaced}, {basis_tol_sql("basis", "maker", settings)} AS basis_tol{extra} FROM "{family}"'
+
+
+SHAPE_ROUND, FITS_ROUND = "shape = 'round'", "fits_shape = 'round'"
 
 
 def _filled(height: str, width: str, shape: str) -> str:

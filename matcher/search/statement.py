@@ -35,70 +35,63 @@ def check_rows(
     """For every row of the source: what stands beside, and a check for each rule that applies."""
     beside = [f"{column} AS beside_{position}" for position, column in enumerate(asked.beside)]
     measured = [rule.measured_sql(settings) for rule in asked.rules]
-    codes = ", ".join(f"{rule.code_sql()} AS {rule.column}_code" for rule in asked.rules)
+    outer = [f"beside_{position}" for position in range(len(asked.beside))]
+    outer += [
+        f"{rule.column}_have, {rule.need_sql()}, {rule.column}_tol, {rule.open_sql()}, {rule.code_sql()}"
+        for rule in asked.rules
+    ]
     inner = f"SELECT {', '.join([*beside, *measured])} FROM {asked.source}"
-    rows = con.execute(f"{asked.ctes} SELECT *, {codes} FROM ({inner})", params).fetchall()
-    unsure = _unsure(rows, asked)
+    rows = con.execute(f"{asked.ctes} SELECT {', '.join(outer)} FROM ({inner})", params).fetchall()
+    read = [(row[: len(beside)], _read(row[len(beside) :], asked.rules)) for row in rows]
+    unsure = list(dict.fromkeys(each.rule for _, each_rule in read for each in each_rule if each.is_unsure))
     absent = _missing(con, asked, params, unsure) if unsure else [{}] * len(rows)
-    return [_row(row, asked, names) for row, names in zip(rows, absent, strict=True)]
-
-
-def _row(
-    row: tuple[Any, ...], asked: Asked, missing: dict[str, list[str]]
-) -> tuple[tuple[Any, ...], list[Check]]:
-    first, after = len(asked.beside), len(asked.beside) + 4 * len(asked.rules)
-    checks = []
-    for position, rule in enumerate(asked.rules):
-        have, need, tol, _ = row[first + 4 * position : first + 4 * position + 4]
-        code = row[after + position]
-        if code != SKIP:
-            checks.append(_check(rule, code, have, need, tol, missing.get(rule.name, [])))
-    return row[:first], checks
-
-
-def _unsure(rows: Sequence[tuple[Any, ...]], asked: Asked) -> list[Rule]:
-    """The rules that some row leaves open for want of a figure."""
-    first, after = len(asked.beside), len(asked.beside) + 4 * len(asked.rules)
     return [
-        rule
-        for position, rule in enumerate(asked.rules)
-        if any(
-            row[after + position] == MEASURE and None in row[first + 4 * position : first + 4 * position + 4]
-            for row in rows
-        )
+        (first, [each.check(names.get(each.rule.name, [])) for each in found if each.code != SKIP])
+        for (first, found), names in zip(read, absent, strict=True)
     ]
 
 
-def _missing(
-    con: Connection, asked: Asked, params: Sequence[object], unsure: list[Rule]
-) -> list[dict[str, list[str]]]:
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a rule says of a row."""
+
+    rule: Rule
+    have: Decimal | None
+    need: Decimal | None
+    tol: Decimal | None
+    is_open: bool
+    """Whether a choice is not known that could change the answer."""
+    code: int
+
+    @property
+    def is_unsure(self) -> bool:
+        """Whether it wants a figure, or a choice, that is not known."""
+        return self.code == MEASURE and (self.is_open or self.have is None or self.need is None)
+
+    def check(self, missing: Sequence[str]) -> Check:
+        have, need = self.have, self.need
+        return Check(
+            rule=self.rule.name,
+            verdict=VERDICTS[self.code],
+            have=_plain(have),
+            need=_plain(need),
+            margin=None if self.is_unsure or have is None or need is None else _plain(have - need),
+            tol=_plain(self.tol) or Decimal(0),
+            unit=self.rule.unit,
+            missing=list(dict.fromkeys(missing)) if self.is_unsure else [],
+            source=str(self.rule.source),
+        )
+
+
+def _read(cells: tuple[Any, ...], rules: Sequence[Rule]) -> list[Read]:
+    return [Read(rule, *cells[5 * position : 5 * position + 5]) for position, rule in enumerate(rules)]
+
+
+def _missing(con: Connection, asked: Asked, params: Sequence[object], unsure: list[Rule]) -> list[dict[str, list[str]]]:
     """For every row: the figures that each of these rules wants."""
     columns = ", ".join(rule.missing_sql() for rule in unsure)
     rows = con.execute(f"{asked.ctes} SELECT {columns} FROM {asked.source}", params).fetchall()
     return [{rule.name: lists for rule, lists in zip(unsure, row, strict=True)} for row in rows]
-
-
-def _check(
-    rule: Rule,
-    code: int,
-    have: Decimal | None,
-    need: Decimal | None,
-    tol: Decimal | None,
-    missing: list[str] | None,
-) -> Check:
-    absent = list(missing) if code == MEASURE else []
-    known = have is not None and need is not None and not absent
-    return Check(
-        rule=rule.name,
-        verdict=VERDICTS[code],
-        have=_plain(have),
-        need=_plain(need),
-        margin=_plain(have - need) if known and have is not None and need is not None else None,
-        tol=_plain(tol) or Decimal(0),
-        unit=rule.unit,
-        missing=absent,
-        source=str(rule.source),
-    )
 
 
 def _plain(number: Decimal | int | None) -> Decimal | None:

@@ -1,0 +1,19 @@
+"""The step of the alteration ladder that a way of mounting takes, whatever is mounted."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.terms import Exact
+
+STEP = "way of mounting at a step of the ladder"
+
+ALLOWED = rule(
+    "limit.alteration",
+    scope=STEP,
+    unit="steps",
+    have=Exact("asked", "step"),
+    need=Exact("way", "step"),
+    compares="step of the alteration ladder that is allowed against the least that this way of mounting takes",
+    flaw="it takes more alteration than is allowed",
+    cure="a higher step of the ladder, or a part that goes in as the opening is",
+)

@@ -1,0 +1,329 @@
+"""One factory per thing, complete by default, and a small store to ask.
+
+A part is a dict of its family's columns, a vehicle a document as a shop would write it. Parts are
+laid straight into their table, so that a test of a rule does not lean on the loading of lists.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from catalog_schema.answers import Check, Fit
+from matcher import Shop
+from matcher.store.connection import CONFIG, Connection, Store
+from matcher.store.documents import save_vehicle
+from matcher.store.tables import create_tables
+
+Row = dict[str, Any]
+
+
+def part(family: str, **changes: Any) -> Row:
+    """A part of a family: what every family has, then its own."""
+    common = {
+        "part_id": f"{family}-1",
+        "maker": "Ulvo",
+        "model": "One",
+        "price": 100,
+        "pack_of": 1,
+        "mass_kg": 1,
+        "basis": "maker",
+    }
+    return {"family": family} | common | OWN[family] | changes
+
+
+OWN: dict[str, Row] = {
+    "speaker": {
+        "shape": "round",
+        "size": "165 mm",
+        "cutout_w_mm": 140,
+        "depth_mm": 60,
+        "flange_w_mm": 165,
+        "bolt_circle_mm": 155,
+        "bolt_count": 4,
+        "magnet_mm": 90,
+        "front_mm": 5,
+        "xmax_mm": 4,
+        "coils": 1,
+        "impedance_ohm": 4,
+        "rms_w": 50,
+    },
+    "head_unit": {
+        "body_w_mm": 178,
+        "body_h_mm": 50,
+        "body_d_mm": 100,
+        "plugs_d_mm": 50,
+        "face_w_mm": 190,
+        "face_h_mm": 60,
+        "face_d_mm": 15,
+        "mount": "body",
+        "screen": "none",
+    },
+    "amplifier": {
+        "full_channels": 4,
+        "full_w_4ohm": 50,
+        "full_min_ohm": 2,
+        "power_basis": "rms",
+        "w_mm": 200,
+        "h_mm": 50,
+        "d_mm": 150,
+    },
+    "adapter": {
+        "for": "speaker",
+        "fits_shape": "round",
+        "fits_w_mm": 142,
+        "fits_bolt_circle_mm": 155,
+        "fits_bolt_count": 4,
+        "gives_shape": "round",
+        "gives_w_mm": 130,
+        "forward_mm": 6,
+    },
+    "subwoofer": {"size_in": 10, "coils": 1, "coil_ohm": 4, "rms_w": 200},
+    "enclosure": {"drivers": 1, "driver_size_in": 10, "w_mm": 400, "h_mm": 350, "d_mm": 300},
+    "cable": {"conductor": "copper", "area_mm2": 16, "length_m": 5},
+    "film": {"vlt_pct": 35},
+    "security": {"effort": "none"},
+    "accessory": {"kind": "camera"},
+}
+
+
+def speaker(**changes: Any) -> Row:
+    """A round loudspeaker that the round opening takes with room to spare."""
+    return part("speaker", **changes)
+
+
+def oval_speaker(**changes: Any) -> Row:
+    """An oval loudspeaker that the oval opening takes as it lies."""
+    own = {
+        "part_id": "oval-1",
+        "shape": "oval",
+        "size": "4x6",
+        "cutout_w_mm": 150,
+        "cutout_h_mm": 100,
+        "flange_w_mm": 170,
+        "flange_h_mm": 120,
+        "bolt_circle_mm": None,
+        "bolt_count": None,
+        "bolt_w_mm": 130,
+        "bolt_h_mm": 80,
+    }
+    return speaker(**own | changes)
+
+
+def head_unit(**changes: Any) -> Row:
+    """A head unit that the dash opening takes with room to spare."""
+    return part("head_unit", **changes)
+
+
+def floating_unit(**changes: Any) -> Row:
+    """A head unit whose screen hangs in front of the panel."""
+    own = {
+        "part_id": "floating-1",
+        "screen": "floating",
+        "screen_in": 8,
+        "screen_w_mm": 200,
+        "screen_h_mm": 120,
+        "screen_d_mm": 10,
+        "screen_rise_min_mm": 0,
+        "screen_rise_max_mm": 80,
+    }
+    return head_unit(**own | changes)
+
+
+def amplifier(**changes: Any) -> Row:
+    """An amplifier that the spot takes with its air."""
+    return part("amplifier", **changes)
+
+
+def adapter(**changes: Any) -> Row:
+    """A ring for the round opening."""
+    return part("adapter", **changes)
+
+
+def dash_kit(**changes: Any) -> Row:
+    """A kit that makes a dash opening smaller."""
+    own = {
+        "part_id": "kit-1",
+        "for": "dash",
+        "fits_shape": "rect",
+        "fits_w_mm": 182,
+        "fits_h_mm": 110,
+        "fits_bolt_circle_mm": None,
+        "fits_bolt_count": None,
+        "gives_shape": "rect",
+        "gives_w_mm": 181,
+        "gives_h_mm": 53,
+        "forward_mm": 2,
+    }
+    return adapter(**own | changes)
+
+
+def speaker_opening(**changes: Any) -> Row:
+    """A round hole in a door, as measured with a tape."""
+    whole = {
+        "opening_id": "door",
+        "kind": "speaker",
+        "label": "Front doors",
+        "count": 2,
+        "shape": "round",
+        "hole_w_mm": 145,
+        "bolt_circle_mm": 155,
+        "bolt_count": 4,
+        "depth_mm": 70,
+        "front_mm": 20,
+        "flat_w_mm": 180,
+        "flat_h_mm": 180,
+        "behind": "fixed",
+        "beside_mm": 60,
+    }
+    return whole | changes
+
+
+def oval_opening(**changes: Any) -> Row:
+    """An oval hole in a shelf."""
+    own = {
+        "shape": "oval",
+        "hole_w_mm": 155,
+        "hole_h_mm": 105,
+        "bolt_circle_mm": None,
+        "bolt_count": None,
+        "bolt_w_mm": 130,
+        "bolt_h_mm": 80,
+    }
+    return speaker_opening(**own | changes)
+
+
+def dash_opening(**changes: Any) -> Row:
+    """A dash opening of single height."""
+    whole = {
+        "opening_id": "dash",
+        "kind": "dash",
+        "label": "Dash",
+        "shape": "rect",
+        "w_mm": 182,
+        "h_mm": 53,
+        "depth_mm": 160,
+        "proud_max_mm": 40,
+        "rear_support": False,
+    }
+    return whole | changes
+
+
+def amp_spot(**changes: Any) -> Row:
+    """A spot under a seat."""
+    whole = {
+        "opening_id": "seat",
+        "kind": "amp_spot",
+        "label": "Under the seat",
+        "w_mm": 300,
+        "h_mm": 120,
+        "d_mm": 250,
+    }
+    return whole | changes
+
+
+def thing(name: str = "hazard switch", **changes: Any) -> Row:
+    """A thing above the opening that must stay reachable."""
+    return {"name": name, "x_mm": -20, "y_mm": 150, "w_mm": 40, "h_mm": 30, "reach": "fingers"} | changes
+
+
+def vehicle(*openings: Row, **changes: Any) -> Row:
+    """A vehicle of 12 V with the negative pole to ground."""
+    whole = {
+        "vehicle_id": "tern",
+        "label": "Tern",
+        "year": 1984,
+        "electrical": {"system_v": 12, "ground": "negative"},
+        "openings": list(openings),
+    }
+    return whole | changes
+
+
+def job(**changes: Any) -> Row:
+    """A job on that vehicle."""
+    return {"job_id": "j1", "vehicle_id": "tern", "limits": {"alteration": "bolt_on"}} | changes
+
+
+class Bench(Shop):
+    """A shop whose store lies in memory and stays open from one question to the next."""
+
+    def __init__(self) -> None:
+        super().__init__("bench")
+        self.con = duckdb.connect(":memory:", config={key: CONFIG[key] for key in CONFIG if key.startswith("auto")})
+        create_tables(self.con)
+        self.store = _OpenStore(self.con)
+
+    def lay(self, *things: Row) -> None:
+        """Take in parts and vehicles in place of those with the same name."""
+        for row in things:
+            if "openings" in row:
+                save_vehicle(self.con, json.dumps(row, default=plain), "bench")
+            else:
+                lay_part(self.con, row)
+
+    def ask(self, one: Row, opening: Row, through: Row | None = None, step: str = "bolt_on", **car: Any) -> Fit:
+        """One part at one opening of an otherwise plain vehicle."""
+        self.lay(one, *([through] if through else []), vehicle(opening, **car))
+        place = f"tern/{opening['opening_id']}"
+        name = through["part_id"] if through else None
+        return self.fit(one["part_id"], place, adapter=name, alteration=step)
+
+
+class _OpenStore(Store):
+    def __init__(self, con: Connection) -> None:
+        super().__init__(Path("bench"))
+        self.con = con
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        yield self.con
+
+    changing = reading
+
+
+def lay_part(con: Connection, row: Row) -> None:
+    """Put a part into its family's table."""
+    table = f"{row['family']}_rows"
+    con.execute(f"delete from {table} where part_id = ?", [row["part_id"]])
+    filled = {name: cell for name, cell in row.items() if cell is not None and name != "family"}
+    filled |= {"since": 1, "patched": False}
+    names = ", ".join(f'"{name}"' for name in filled)
+    con.execute(f"insert into {table} ({names}) values ({', '.join('?' * len(filled))})", list(filled.values()))
+
+
+def store_file(path: Path, *things: Row) -> Path:
+    """A store on disk that holds these parts and vehicles."""
+    with Shop(path).store.changing() as con:
+        for row in things:
+            if "openings" in row:
+                save_vehicle(con, json.dumps(row, default=plain), "test")
+            else:
+                lay_part(con, row)
+    return path
+
+
+def plain(value: Any) -> Any:
+    """An exact number as JSON writes it."""
+    if isinstance(value, Decimal):
+        return int(value) if value == int(value) else float(value)
+    raise TypeError(type(value))
+
+
+def check_of(fit: Fit, rule: str, about: str = "") -> Check:
+    """The one check of a rule."""
+    (found,) = [check for check in fit.checks if check.rule == rule and (not about or check.about == about)]
+    return found
+
+
+def numbers(check: Check) -> tuple[str, float | None, float | None, float | None, float, list[str]]:
+    """A check as a table's row shows it: verdict, have, need, margin, tolerance, missing."""
+    have, need, margin = (
+        None if number is None else float(number) for number in (check.have, check.need, check.margin)
+    )
+    return check.verdict, have, need, margin, float(check.tol), check.missing
