@@ -156,7 +156,8 @@ class Shop:
     def load_families(self, lists: Mapping[str, Sequence[str | Path]]) -> LoadReport:
         """Load canonical lists of several families as one version of the catalog."""
         from matcher.store.headers import check_family
-        from matcher.store.loading import Order, load_orders
+        from matcher.store.intake import Order
+        from matcher.store.loading import load_orders
 
         orders = [Order(Path(path), check_family(family)) for family, paths in lists.items() for path in paths]
         return load_orders(self.store, orders)

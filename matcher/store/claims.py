@@ -33,6 +33,41 @@ class ClaimBeside:
         return self.reading.note
 
 
+@dataclass(frozen=True, slots=True)
+class PartSheet:
+    """A part as it counts now."""
+
+    family: str
+    part_id: str
+    figures: dict[str, Any]
+    """Every known field; a tolerance that is given stands beside its figure, as ``depth_mm_tol``."""
+    claims: tuple[ClaimBeside, ...]
+    supplier: str
+    since: int
+    """The version that its row came in with."""
+
+
+def part_sheet(con: Connection, part_id: str) -> PartSheet:
+    """A part with its figures, readings laid over.
+
+    Raises
+    ------
+    NotKnown
+        where the catalog does not hold it.
+    """
+    subject = find_subject(con, f"part:{part_id}")
+    cursor = con.execute(f"select * from {subject.table} where part_id = $1", [part_id])
+    names = [column[0] for column in cursor.description or ()]
+    cells = cursor.fetchone()
+    assert cells is not None
+    figures = {name: cell for name, cell in zip(names, cells, strict=True) if cell is not None}
+    row = con.execute(
+        f"select supplier, since from {subject.table}_rows where part_id = $1 and until is null", [part_id]
+    ).fetchone()
+    assert row is not None
+    return PartSheet(subject.table, part_id, figures, tuple(claims_beside(con, str(subject))), row[0], row[1])
+
+
 def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:
     """Each measured field of a subject with what was claimed of it, by field.
 

@@ -146,6 +146,12 @@ def known_delimiter(told: str) -> str:
     return mark
 
 
+def sample_text(path: Path, encoding: str) -> list[str]:
+    """The first lines of a text file, to find its delimiter by."""
+    with path.open(encoding=encoding, errors="replace", newline=None) as stream:
+        return stream.read(200_000).split("\n")[:200]
+
+
 def find_delimiter(sample: list[str]) -> str:
     """The delimiter that cuts most lines of a sample into the same number of cells, and many."""
     return max(DELIMITERS, key=lambda mark: _evenness(sample, mark))

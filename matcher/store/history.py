@@ -35,6 +35,42 @@ class Version:
 
 
 @dataclass(frozen=True, slots=True)
+class Holding:
+    """What the catalog holds of one family."""
+
+    family: str
+    parts: int
+    measured: int
+    """Parts with readings laid over."""
+    problems: int
+    """Rows that wait to be mended."""
+    suppliers: tuple[str, ...]
+
+
+def holdings(con: Connection) -> list[Holding]:
+    """What the catalog holds, family by family; families without parts or problems are left out."""
+    open_problems = dict(
+        con.execute("select family, count(*) from problem where mended_in is null group by family").fetchall()
+    )
+    found = []
+    for family in (*FAMILIES, ""):
+        parts, measured, suppliers = (0, 0, []) if not family else _counts(con, family)
+        if parts or family in open_problems:
+            found.append(Holding(family, parts, measured, open_problems.get(family, 0), tuple(suppliers)))
+    return found
+
+
+def _counts(con: Connection, family: str) -> tuple[int, int, list[str]]:
+    row = con.execute(
+        "select count(*), count(*) filter (where patched), "
+        "list_sort(list(distinct supplier) filter (where supplier <> '')) "
+        f"from {family}_rows where until is null"
+    ).fetchone()
+    assert row is not None
+    return int(row[0]), int(row[1]), row[2] or []
+
+
+@dataclass(frozen=True, slots=True)
 class PartDiff:
     """One part between two versions: new, changed or withdrawn, and its fields before and after."""
 

@@ -17,7 +17,7 @@ from matcher.store.headers import check_family
 from matcher.store.history import changed_parts
 from matcher.store.intake import Intake, Order, Tell
 from matcher.store.listing import Fault
-from matcher.store.map_store import with_family
+from matcher.store.map_store import save_map, with_family
 from matcher.store.overlay import lay_over_parts
 from matcher.store.problems import keep_problems
 from matcher.store.report import Change, LoadReport, ProblemRow
@@ -41,6 +41,7 @@ def load_lists(
     family: str | None = None,
     *,
     map_: ListMap | None = None,
+    keep_map: str | None = None,
     supplier: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
@@ -55,6 +56,8 @@ def load_lists(
         What the lists hold; left out where a map, or a column ``family``, tells it.
     map_
         How the lists are read, where their headers are not ours.
+    keep_map
+        The map's text, where it is to be kept in the store by its name.
     supplier
         Whose lists they are; the map's where there is one.
     complete
@@ -76,13 +79,16 @@ def load_lists(
         map_, family = with_family(map_, family), None
         supplier = supplier or map_.supplier or map_.name
     orders = [Order(Path(path), family, map_) for path in paths]
-    return load_orders(store, orders, supplier=supplier, complete=complete, dry_run=dry_run, by=by, tell=tell)
+    return load_orders(
+        store, orders, keep_map=keep_map, supplier=supplier, complete=complete, dry_run=dry_run, by=by, tell=tell
+    )
 
 
 def load_orders(
     store: Store,
     orders: Sequence[Order],
     *,
+    keep_map: str | None = None,
     supplier: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
@@ -104,6 +110,8 @@ def load_orders(
         for look in looks:
             look.check_same()
         _record(con, report, intake, by)
+        if keep_map is not None and orders[0].map is not None:
+            save_map(con, orders[0].map, keep_map)
         if dry_run:
             raise _DryRunError
     report.seconds = time.monotonic() - started

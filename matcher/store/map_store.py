@@ -7,7 +7,7 @@ from pathlib import Path
 from catalog_schema.documents import DocumentError, build, check_document, parse_json
 from catalog_schema.maps import ListMap
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, Store
 from matcher.store.documents import read_document
 
 
@@ -75,6 +75,27 @@ def stored_map(con: Connection, name: str) -> ListMap:
     if row is None:
         raise NotKnown("map", name, map_names(con), cure="`boltback catalog map FILE` proposes one")
     return parse_map(row[0], f"the store ({name})")
+
+
+def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, str | None]:
+    """The map that a load names, from a file or from the store, and a file's text to be kept.
+
+    Raises
+    ------
+    FileRefused
+        where the file holds no map.
+    NotKnown
+        where it is neither a file nor a map in the store.
+    """
+    if name is None:
+        return None, None
+    path = Path(name)
+    if path.suffix.lower() == ".json" or path.exists():
+        return read_map_file(path)
+    if not store.path.exists():
+        raise NotKnown("map", str(name), [], cure="name the map's file: a new store keeps no maps")
+    with store.reading() as con:
+        return stored_map(con, str(name)), None
 
 
 def with_family(made: ListMap, family: str | None) -> ListMap:

@@ -150,6 +150,11 @@ class MappedRows:
         usable = {name: value for name, value in constants.items() if name in columns}
         named = dict.fromkeys([*(name for _, cell in cells for name in cell.fields), *usable])
         targets = _targets(named, columns, units)
+        problems += [
+            Problem(f"a column for {name}: {own.family} requires it", column="map", cure="map a column to it")
+            for name, column in columns.items()
+            if column.required and name not in named
+        ]
         return FamilyRows(own.family, cells, usable, targets, self.document.price_per or "pack")
 
 

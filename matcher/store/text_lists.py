@@ -13,13 +13,7 @@ from pathlib import Path
 import duckdb
 
 from catalog_schema.kinds import shorten
-from matcher.store.encodings import (
-    LONGEST_LINE,
-    TextFacts,
-    examine_text,
-    find_delimiter,
-    known_delimiter,
-)
+from matcher.store.encodings import LONGEST_LINE, TextFacts, examine_text, find_delimiter, known_delimiter, sample_text
 from matcher.store.listing import (
     HEADERS_WITHIN,
     PLAIN_LAYOUT,
@@ -56,13 +50,8 @@ class Record:
 def open_records(path: Path, encoding: str | None, delimiter: str | None) -> tuple[TextFacts, str, Iterator[Record]]:
     """A text file as records, with how it is written and its delimiter."""
     facts = examine_text(path, encoding)
-    mark = known_delimiter(delimiter) if delimiter else find_delimiter(_sample(path, facts.encoding))
+    mark = known_delimiter(delimiter) if delimiter else find_delimiter(sample_text(path, facts.encoding))
     return facts, mark, read_records(path, facts.encoding, mark)
-
-
-def _sample(path: Path, encoding: str) -> list[str]:
-    with path.open(encoding=encoding, errors="replace", newline=None) as stream:
-        return stream.read(200_000).split("\n")[:200]
 
 
 def read_records(path: Path, encoding: str, delimiter: str) -> Iterator[Record]:

@@ -1,0 +1,183 @@
+"""A map proposed for a list: what the tool understands of it, what it is sure of and what it is not."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import duckdb
+
+from matcher.errors import InputError
+from matcher.store.column_proposals import FamilyProposal, Proposal, role_of
+from matcher.store.encodings import examine_text, find_delimiter, sample_text
+from matcher.store.files import Look, look_at
+from matcher.store.headers import check_family
+from matcher.store.intake import read_listing
+from matcher.store.list_words import ALWAYS_UNKNOWN, FAMILY_WORDS, NO_PARTS, UNKNOWN
+from matcher.store.listing import Layout, fold, show_cell
+from matcher.store.spreadsheets import open_sheet
+from matcher.store.text_lists import read_records
+
+__all__ = ["Proposal", "propose_map"]
+
+FIRST_ROWS = 60
+MOST_ROWS = 5_000
+"""So many rows are looked at."""
+
+
+def propose_map(path: Path, family: str | None = None) -> Proposal:
+    """Look at a list and propose a map for it.
+
+    Raises
+    ------
+    FileRefused
+        where the file cannot be read.
+    InputError
+        where it is of a format that needs no map, or holds no table.
+    """
+    family = None if family is None else check_family(family)
+    look = look_at(path)
+    proposal = Proposal({"name": _name(path)})
+    line = _find_header(look, proposal)
+    with tempfile.TemporaryDirectory(prefix="boltback-") as folder, duckdb.connect() as con:
+        listing = read_listing(con, look, Path(folder), Layout(header_row=line))
+        rows = [
+            [show_cell(cell) for cell in row[1:]]
+            for row in con.execute(f"{listing.relation} limit {MOST_ROWS}").fetchall()
+        ]
+    odd = [row.cells for row in listing.broken]
+    _propose_skips(proposal, rows, odd)
+    parts = [row for row in rows if sum(bool(cell.strip()) for cell in row) > 1]
+    _propose_unknown(proposal, parts)
+    _propose_columns(proposal, listing.headers, parts, family, path)
+    return proposal
+
+
+def _name(path: Path) -> str:
+    return re.sub(r"[\W_]+", "-", path.stem.casefold()).strip("-") or "list"
+
+
+def _find_header(look: Look, proposal: Proposal) -> int:
+    rows = [(line, cells) for line, cells in _first_rows(look, proposal) if any(cells)]
+    if not rows:
+        raise InputError(f"{look.path} holds no rows", cure="save the list again")
+    best = max(rows, key=lambda row: (_header_score(row[1]), -row[0]))
+    proposal.map["header_row"] = best[0]
+    sure = _header_score(best[1]) >= 3
+    proposal.remark("headers", f"the headers stand in line {best[0]}", sure=sure)
+    return best[0]
+
+
+def _header_score(cells: Sequence[str]) -> float:
+    known = sum(role_of(cell) is not None for cell in cells)
+    wordy = sum(bool(re.search(r"[^\W\d]", cell)) for cell in cells)
+    return known + wordy / 100
+
+
+def _first_rows(look: Look, proposal: Proposal) -> Iterator[tuple[int, list[str]]]:
+    match look.format:
+        case "csv":
+            facts = examine_text(look.path)
+            mark = find_delimiter(sample_text(look.path, facts.encoding))
+            proposal.map |= {"encoding": facts.encoding, "delimiter": {"\t": "tab"}.get(mark, mark)}
+            proposal.remark("file", f"written in {facts.encoding}, parted by {mark!r}", sure=facts.encoding != "cp1252")
+            for _, record in zip(range(FIRST_ROWS), read_records(look.path, facts.encoding, mark), strict=False):
+                yield record.line, [cell.strip() for cell in record.cells]
+        case "xlsx":
+            name, _, warnings, rows = open_sheet(look.path, None)
+            proposal.map["sheet"] = name
+            proposal.remark("file", f"sheet {name!r}", sure=not warnings)
+            for _, (line, cells) in zip(range(FIRST_ROWS), rows, strict=False):
+                yield line, [cell.strip() if isinstance(cell, str) else "" if cell is None else "0" for cell in cells]
+        case other:
+            raise InputError(
+                f"a map is for text and spreadsheets, not for {other}", cure="load it with its own headers"
+            )
+
+
+def _propose_skips(proposal: Proposal, rows: Sequence[Sequence[str]], odd: Sequence[Sequence[str]]) -> None:
+    found = Counter(what for row in (*rows, *odd) if (what := _no_part(row)))
+    proposal.map["skip"] = [{"what": what, "match": pattern} for what, pattern in NO_PARTS if found[what]]
+    for what, count in found.items():
+        proposal.remark("skip", f"{count} lines are no parts: {what}", sure=False)
+    others = sum(_no_part(row) is None for row in odd)
+    if others:
+        proposal.remark("rows", f"{others} lines lack a cell for a header: they will be problem rows", sure=False)
+
+
+def _no_part(row: Sequence[str]) -> str | None:
+    filled = [cell.strip() for cell in row if cell.strip()]
+    text = " ".join(filled)
+    if len(filled) > 3:
+        return None
+    return next((what for what, pattern in NO_PARTS if re.search(pattern, text, re.IGNORECASE)), None)
+
+
+def _propose_unknown(proposal: Proposal, rows: Sequence[Sequence[str]]) -> None:
+    words = Counter(cell.strip() for row in rows for cell in row if fold(cell) in UNKNOWN)
+    proposal.map["unknown"] = sorted({*words, *ALWAYS_UNKNOWN})
+    if words:
+        proposal.remark("unknown", f"{', '.join(sorted(words))} say that nothing is known", sure=True)
+
+
+def _propose_columns(
+    proposal: Proposal, headers: Sequence[str], rows: Sequence[Sequence[str]], family: str | None, path: Path
+) -> None:
+    columns = {header: [row[i].strip() for row in rows if i < len(row)] for i, header in enumerate(headers) if header}
+    by_column = None if family else _family_column(columns)
+    if by_column is not None:
+        _propose_families(proposal, columns, *by_column)
+        return
+    found = family or _family_by_words(path, headers, columns)
+    if found is None:
+        raise InputError(f"{path} does not tell what family its parts are", cure="add --family")
+    proposal.map["family"] = found
+    proposal.remark("family", found, sure=family is not None)
+    one = FamilyProposal(proposal, found, "")
+    one.take(columns)
+    proposal.map |= one.entries()
+    proposal.map["ignore"] = one.ignored
+
+
+def _propose_families(proposal: Proposal, columns: dict[str, list[str]], by: str, families: dict[str, str]) -> None:
+    proposal.map |= {"family_column": by, "families": {}}
+    strangers = sorted({word for word in columns[by] if word and word not in families})
+    proposal.remark(by, "tells the family", sure=True)
+    if strangers:
+        proposal.remark(by, f"{', '.join(strangers)}: no family goes by this; such rows are problem rows", sure=False)
+    for word, family in families.items():
+        ours = [place for place, cell in enumerate(columns[by]) if fold(cell) == fold(word)]
+        one = FamilyProposal(proposal, family, f"{word}: ")
+        one.take({header: [cells[place] for place in ours] for header, cells in columns.items() if header != by})
+        proposal.map["families"][word] = {"family": family} | one.entries()
+
+
+def _family_column(columns: dict[str, list[str]]) -> tuple[str, dict[str, str]] | None:
+    for header, cells in columns.items():
+        words = Counter(cell for cell in cells if cell)
+        known = {word: family for word in words if (family := _family_of(word))}
+        most = sum(words[word] for word in known) > 0.8 * sum(words.values())
+        if len(words) <= 40 and len(set(known.values())) > 1 and most:
+            return header, known
+    return None
+
+
+def _family_of(word: str) -> str | None:
+    return next((family for family, names in FAMILY_WORDS.items() if fold(word) in (*names, family)), None)
+
+
+def _family_by_words(path: Path, headers: Sequence[str], columns: dict[str, list[str]]) -> str | None:
+    roles = {role_of(header) for header in headers}
+    if roles & {"full_powers", "bass_powers", "channels", "bridged"}:
+        return "amplifier"
+    words = re.split(r"[\W_]+", path.stem.casefold())
+    named = next((family for word in words if (family := _family_of(word))), None)
+    if named or not columns:
+        return named
+    text = " ".join(cell for cells in columns.values() for cell in cells[:50]).casefold()
+    counts = {family: sum(text.count(f" {name}") for name in names) for family, names in FAMILY_WORDS.items()}
+    best = max(counts, key=lambda family: counts[family])
+    return best if counts[best] else None
