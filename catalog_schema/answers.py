@@ -187,6 +187,12 @@ class Line(Answer):
     """Parts and labor of the line."""
     label: str = ""
     """Maker and model."""
+    level_db: Decimal | None = None
+    """Level a loudspeaker reaches on its feed, at 1 m."""
+    low_hz: Decimal | None = None
+    """Lower end of a loudspeaker's range."""
+    screen_in: Decimal | None = None
+    """Diagonal of a head unit's screen."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -297,11 +303,20 @@ class Package(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gain(Answer):
-    """One thing that a step up in budget buys."""
+    """One thing that a step up in budget buys, or costs."""
 
     criterion: str
-    points: int
+    """What changes."""
+    where: str
+    """The opening, or the whole."""
+    before: Decimal | None
+    """As it is in the tier below."""
+    after: Decimal | None
+    """As it is in this tier."""
+    unit: str
+    """The unit of both."""
     says: str = ""
+    """The change in a sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

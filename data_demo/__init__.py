@@ -42,3 +42,7 @@ def vehicles() -> list[Path]:
 def jobs() -> list[Path]:
     """The demo's jobs, one JSON document each, by name."""
     return sorted((HERE / "jobs").glob("*.json"))
+
+
+SETTINGS: dict[str, str] = {"labour_rate": "46"}
+"""The demo shop's own settings: its price of an hour of fitting."""

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands import ask, documents, rules
+from matcher.commands import ask, demo, documents, rules
 from matcher.commands.base import choose_store, say
 
 app = typer.Typer(
@@ -19,8 +19,11 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+app.command("demo")(demo.demo)
+app.add_typer(catalog.catalog_app, name="catalog")
 app.add_typer(documents.vehicle_app, name="vehicle")
 app.add_typer(documents.job_app, name="job")
+app.add_typer(reading.reading_app, name="reading")
 app.command("fit")(ask.fit)
 app.command("options")(ask.options)
 app.command("rules")(rules.rules)

@@ -7,13 +7,13 @@ import time
 from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.answers import Gain, Options, Package, Tier, plain_number
+from catalog_schema.answers import Gain, Options, Package, Tier
 from catalog_schema.jobs import Job
 from matcher.explain.clash import clashes
 from matcher.explain.packages import Describer
 from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import tradeoffs
-from matcher.explain.wording import amount, cautions
+from matcher.explain.wording import amount, cautions, gain_says
 from matcher.search.options import Ranked, rank
 from matcher.search.ranking import Found
 from matcher.search.sweep import Sweeps
@@ -86,18 +86,21 @@ def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> lis
     return tiers
 
 
+GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}
+"""What a line shows that a customer hears or sees, with its unit."""
+
+
 def _gains(below: Package, above: Package) -> list[Gain]:
-    """What changes from one tier to the next, by criterion."""
-    changes = {name: above.criteria[name] - points for name, points in below.criteria.items()}
-    dearer = above.price.total - below.price.total
-    return [
-        Gain(criterion=name, points=points, says=_gain_says(name, points, dearer))
-        for name, points in changes.items()
-        if points
+    """What changes from one tier to the next: what is heard and seen at each place, then the price."""
+    lines = {line.opening_id: line for line in below.lines}
+    changes = [
+        Gain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)
+        for line in above.lines
+        for name, unit in GAIN_UNITS.items()
+        if (before := getattr(lines.get(line.opening_id), name, None)) != (after := getattr(line, name))
     ]
-
-
-def _gain_says(name: str, points: int, dearer: Decimal) -> str:
-    if name == "price":
-        return f"{plain_number(abs(dearer))} {'dearer' if dearer > 0 else 'cheaper'}"
-    return f"{name.replace('_', ' ')} {points:+d} points"
+    if above.price.total != below.price.total:
+        changes.append(
+            Gain(criterion="price", where="whole", before=below.price.total, after=above.price.total, unit="money")
+        )
+    return [replace(gain, says=gain_says(gain)) for gain in changes]

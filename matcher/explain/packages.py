@@ -31,7 +31,7 @@ from matcher.search.plans import Feed
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Found
 from matcher.search.scoring import CRITERIA
-from matcher.search.slots import Fitted
+from matcher.search.slots import Fitted, level_cdb
 from matcher.search.statement import Asked, check_rows
 from matcher.search.sweep import Sweeps
 
@@ -53,7 +53,7 @@ class Describer:
         """One package with all that speaks for and against it."""
         fitted = fitted_of(found)
         self.name_parts(one.candidate for one in fitted)
-        lines = [self.line(one.candidate) for one in fitted]
+        lines = [self.line(one) for one in fitted]
         checks = [*self.fit_checks(fitted), *self.link_checks(found), *self.whole_checks(found)]
         checks = [replace(check, says=check_says(check)) for check in checks]
         step = max(one.candidate.step for one in fitted)
@@ -85,9 +85,11 @@ class Describer:
             )
             self.labels |= dict(rows.fetchall())
 
-    def line(self, one: Candidate) -> Line:
+    def line(self, fitted: Fitted) -> Line:
         """A candidate as a line of the order."""
+        one = fitted.candidate
         fit = self.fit(one)
+        level = None if fitted.link is None else level_cdb(one, fitted.link)
         return Line(
             slot=one.slot,
             opening_id=one.opening_id,
@@ -100,6 +102,9 @@ class Describer:
             cut=fit.cut if fit is not None else None,
             price=Decimal(one.cents) / HUNDRED,
             label=self.labels.get(one.part_id, "") if one.part_id else "the original stays",
+            level_db=None if level is None else Decimal(level) / HUNDRED,
+            low_hz=one.low_hz,
+            screen_in=one.screen_in,
         )
 
     def fit(self, one: Candidate) -> Fit | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.answers import Check, CutNeeded, Fit
+from catalog_schema.answers import Check, CutNeeded, Fit, Gain
 from catalog_schema.jobs import LADDER_MEANING, Job
 from matcher.rules.rule import Rule, rule_named
 from matcher.search.question import JobQuestion
@@ -157,3 +157,22 @@ def miss_says(miss: Miss) -> str:
 def supply_says(rule: Rule) -> str:
     """Why the vehicle's supply refuses everything, and what it would take."""
     return f"every powered part: {rule.flaw} ({rule.name}); what it takes: {rule.cure}"
+
+
+GAIN_WORDS = {
+    "level_db": ("louder", "quieter"),
+    "low_hz": ("higher at the low end", "lower"),
+    "screen_in": ("more screen", "less screen"),
+    "price": ("dearer", "cheaper"),
+}
+"""What a rise and a fall of each is called."""
+
+
+def gain_says(gain: Gain) -> str:
+    """One change between tiers in a sentence."""
+    place = "" if gain.where == "whole" else f" at {gain.where}"
+    unit = "" if gain.unit == "money" else gain.unit
+    if gain.before is None or gain.after is None:
+        return f"{amount(gain.after, unit)}{place}, before {amount(gain.before, unit)}"
+    change = gain.after - gain.before
+    return f"{amount(abs(change), unit)} {GAIN_WORDS[gain.criterion][change < 0]}{place}"

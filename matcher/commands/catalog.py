@@ -1,0 +1,228 @@
+"""The catalog: load lists, look at what it holds, mend what it could not take, go back."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.catalog_words import (
+    change_cells,
+    diff_cells,
+    figure_text,
+    holding_cells,
+    problem_cells,
+    report_cells,
+    version_cells,
+)
+from matcher.commands.progress import Progress
+
+if TYPE_CHECKING:
+    from matcher.store.report import LoadReport
+
+catalog_app = typer.Typer(help="The catalog: suppliers' lists and their versions.", no_args_is_help=True)
+
+FamilyOption = Annotated[str | None, typer.Option("--family", help="The family, such as speaker.", show_default=False)]
+ByOption = Annotated[str | None, typer.Option("--by", help="Who does it.", show_default=False)]
+SHOWN_PROBLEMS = 20
+
+
+@catalog_app.command("load")
+def load(
+    files: Annotated[list[Path], typer.Argument(help="Lists: CSV, XLSX, JSON, JSON Lines, Parquet.")],
+    family: FamilyOption = None,
+    map_: Annotated[
+        str | None, typer.Option("--map", help="A map's file, or its name in the store.", show_default=False)
+    ] = None,
+    supplier: Annotated[
+        str | None, typer.Option("--supplier", help="Whose lists they are.", show_default=False)
+    ] = None,
+    complete: Annotated[
+        bool, typer.Option("--complete", help="They are all the supplier has: withdraw its other parts.")
+    ] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would happen, change nothing.")] = False,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Load lists: each row comes in, or is kept with its reasons; all lists or none."""
+    with Progress() as progress:
+        report = open_shop(store).load_lists(
+            *files,
+            family=family,
+            map=map_,
+            supplier=supplier,
+            complete=complete,
+            dry_run=dry_run,
+            by=by,
+            tell=progress.tell,
+        )
+    _print_report(report, as_json)
+
+
+def _print_report(report: LoadReport, as_json: bool) -> None:
+    from catalog_schema.answers import to_plain
+
+    if as_json:
+        counts = {"loaded": report.loaded, "changes_nothing": report.changes_nothing}
+        print_json(to_plain(report) | counts)
+        return
+    for warning in report.warnings:
+        say(f"note: {warning}")
+    print_table(*report_cells(report))
+    if report.changes:
+        print()
+        print_table(
+            ["part", "field", "was", "is"], [change_cells(change) for change in report.changes[:SHOWN_PROBLEMS]]
+        )
+    if report.problems:
+        print()
+        rows = [problem_cells(row) for row in report.problems[:SHOWN_PROBLEMS]]
+        print_table(["line", "part", "field", "found", "expected", "what would do"], rows)
+        more = len(report.problems) - len(rows)
+        say(f"{f'and {more} more; ' if more > 0 else ''}boltback catalog problems --out fixed.csv writes them to mend")
+
+
+@catalog_app.command("map")
+def map_list(
+    file: Annotated[Path, typer.Argument(help="A supplier's list.", show_default=False)],
+    family: FamilyOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Write the map to this file.", show_default=False)] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Propose a map for a list, and say what is sure in it and what is not."""
+    proposal = open_shop(store).propose_map(file, family)
+    text = json.dumps(proposal.map, ensure_ascii=False, indent=2) + "\n"
+    if out is not None:
+        out.write_text(text, encoding="utf-8")
+    if as_json:
+        remarks = [{"about": one.about, "says": one.says, "sure": one.sure} for one in proposal.remarks]
+        print_json({"map": proposal.map, "remarks": remarks})
+        return
+    if out is None:
+        print(text, end="")
+    for remark in sorted(proposal.remarks, key=lambda one: one.sure):
+        say(f"{'sure     ' if remark.sure else 'look at  '} {remark.about}: {remark.says}")
+    say(f"edit it, then: boltback catalog load {file} --map {out or 'M.json'}")
+
+
+@catalog_app.command("show")
+def show(
+    part: Annotated[str | None, typer.Argument(help="A part; all families where none is given.")] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show what the catalog holds, or a part with its claims and readings."""
+    from catalog_schema.answers import to_plain
+
+    shop = open_shop(store)
+    if part is None:
+        holdings = shop.catalog()
+        if as_json:
+            print_json({"families": to_plain(holdings)})
+        else:
+            print_table(*holding_cells(holdings), right=frozenset({1, 2, 3}))
+        return
+    sheet = shop.part(part)
+    if as_json:
+        print_json(json.loads(json.dumps(to_plain(sheet), default=str)))
+        return
+    claims = {claim.field: claim for claim in sheet.claims}
+    rows = []
+    for name, value in sheet.figures.items():
+        claim = claims.get(name)
+        beside = "" if claim is None else f"claimed {figure_text(claim.claimed)}; {claim.note or ''}".rstrip("; ")
+        rows.append([name, figure_text(value), beside])
+    print_table([sheet.family, part, "measured since"], rows)
+
+
+@catalog_app.command("problems")
+def problems(
+    family: FamilyOption = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Write them to this CSV or XLSX file, to mend.", show_default=False)
+    ] = None,
+    drop: Annotated[
+        list[int] | None, typer.Option("--drop", help="Clear a row that nobody wants.", show_default=False)
+    ] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List the rows that could not be loaded, write them out to be mended, or drop some."""
+    shop = open_shop(store)
+    if drop:
+        shop.drop_problems(*drop)
+    if out is not None:
+        count = shop.write_problems(out, family)
+        say(f"{count} rows are in {out}: mend them, then boltback catalog load {out}")
+        return
+    found = shop.problems(family)
+    if as_json:
+        print_json({"problems": [_problem_document(kept) for kept in found]})
+        return
+    heads = ["no", "file", "line", "part", "field", "found", "expected"]
+    print_table(
+        heads, [[str(kept.problem_id), Path(kept.row.file).name, *problem_cells(kept.row)[:5]] for kept in found]
+    )
+
+
+def _problem_document(kept: Any) -> dict[str, Any]:
+    from catalog_schema.answers import to_plain
+
+    document: dict[str, Any] = {"problem_id": kept.problem_id, "version": kept.version, **to_plain(kept.row)}
+    return document
+
+
+@catalog_app.command("history")
+def history(store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """Show every version of the catalog: what came in, changed, went out."""
+    from catalog_schema.answers import to_plain
+
+    versions = open_shop(store).history()
+    if as_json:
+        print_json({"versions": json.loads(json.dumps(to_plain(versions), default=str))})
+        return
+    print_table(*version_cells(versions), right=frozenset({0, 4, 5, 6, 7, 8}))
+
+
+@catalog_app.command("diff")
+def diff(
+    before: Annotated[int, typer.Argument(help="A version; 0 is the empty catalog.", show_default=False)],
+    after: Annotated[int, typer.Argument(help="Another.", show_default=False)],
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show what happened to each part from one version to another."""
+    from catalog_schema.answers import to_plain
+
+    found = open_shop(store).diff(before, after)
+    if as_json:
+        print_json({"before": before, "after": after, "parts": to_plain(found)})
+        return
+    print_table(
+        ["part", "family", "what", "field", "was", "is"], [cells for part in found for cells in diff_cells(part)]
+    )
+
+
+@catalog_app.command("restore")
+def restore(
+    version: Annotated[int, typer.Argument(help="The version to go back to.", show_default=False)],
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Bring the catalog back to an earlier version, as a new one."""
+    from catalog_schema.answers import to_plain
+
+    made = open_shop(store).restore(version, by=by)
+    if as_json:
+        print_json(json.loads(json.dumps(to_plain(made), default=str)))
+    else:
+        say(
+            f"version {made.version} is the catalog of version {version}: "
+            f"{made.new} parts came back, {made.changed} changed back, {made.withdrawn} went out"
+        )

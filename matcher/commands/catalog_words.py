@@ -1,0 +1,99 @@
+"""The catalog's answers as cells of tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matcher.store.history import Holding, PartDiff, Version
+    from matcher.store.report import Change, LoadReport, ProblemRow
+
+Table = tuple[list[str], list[list[str]]]
+
+
+def figure_text(value: Any) -> str:
+    """A value as a person writes it."""
+    if value is None:
+        return "unknown"
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+
+
+def report_cells(report: LoadReport) -> Table:
+    """A load's counts: the lines of its files, and where each went."""
+    would = " would be" if report.dry_run else ""
+    skipped = ", ".join(f"{count} {what}" for what, count in report.skipped.items() if count)
+    kept = "nothing changed" if report.changes_nothing else f"version {report.version}"
+    rows = [
+        ["lines", str(report.lines), f"of {len(report.files)} file{'s' * (len(report.files) > 1)}"],
+        [f"loaded{would}", str(report.loaded), _loaded(report)],
+        [f"problem rows{would}", str(len(report.problems)), "kept with their reasons" * bool(report.problems)],
+        ["skipped", str(report.skipped.total()), skipped],
+    ]
+    if report.withdrawn:
+        rows.append([f"withdrawn{would}", str(report.withdrawn), "parts that the list no longer has"])
+    if report.mended:
+        rows.append([f"mended{would}", str(report.mended), "problem rows of earlier loads"])
+    return [
+        "load" if not report.dry_run else "dry run",
+        "count",
+        kept if not report.dry_run else "nothing is kept",
+    ], rows
+
+
+def _loaded(report: LoadReport) -> str:
+    counts = {
+        "new": report.new,
+        "changed": report.changed,
+        "unchanged": report.unchanged,
+        "repeating an earlier row": report.duplicates,
+    }
+    return ", ".join(f"{count} {what}" for what, count in counts.items() if count)
+
+
+def problem_cells(row: ProblemRow) -> list[str]:
+    """A problem row: line, part, field, found, expected, cure; a fault a line."""
+    faults = [[fault.field, fault.found, fault.expected, fault.cure] for fault in row.faults]
+    return [str(row.line), row.part_id, *("\n".join(column) for column in zip(*faults, strict=True))]
+
+
+def change_cells(change: Change) -> list[str]:
+    """A changed field: part, field, before, after."""
+    return [change.part_id, change.field, figure_text(change.before), figure_text(change.after)]
+
+
+def diff_cells(part: PartDiff) -> Iterator[list[str]]:
+    """A part between two versions, a line for each field."""
+    if not part.fields:
+        yield [part.part_id, part.family, part.what, "", "", ""]
+    for name, (before, after) in part.fields.items():
+        yield [part.part_id, part.family, part.what, name, figure_text(before), figure_text(after)]
+
+
+def holding_cells(holdings: Sequence[Holding]) -> Table:
+    """What the catalog holds, a family a line."""
+    rows = [
+        [one.family or "no family", str(one.parts), str(one.measured), str(one.problems), ", ".join(one.suppliers)]
+        for one in holdings
+    ]
+    return ["family", "parts", "measured", "problems", "suppliers"], rows
+
+
+def version_cells(versions: Sequence[Version]) -> Table:
+    """Every version, a line each."""
+    rows = [
+        [
+            str(one.version),
+            f"{one.made_at:%Y-%m-%d %H:%M}",
+            one.what + (f" by {one.by}" if one.by else ""),
+            ", ".join(file.replace("\\", "/").rpartition("/")[2] for file in one.files),
+            *(str(count) for count in (one.new, one.changed, one.unchanged, one.withdrawn, one.problems)),
+        ]
+        for one in versions
+    ]
+    return ["version", "at", "what", "files", "new", "changed", "unchanged", "withdrawn", "problems"], rows

@@ -1,0 +1,44 @@
+"""Progress on stderr, for anything that takes over a second."""
+
+from __future__ import annotations
+
+import time
+from threading import Timer
+from types import TracebackType
+
+from matcher.commands.base import say
+
+PATIENCE_S = 1.0
+
+
+class Progress:
+    """Says what is being done, once a second has passed; silent about what is quick."""
+
+    def __init__(self) -> None:
+        self._started = time.monotonic()
+        self._text = ""
+        self._talks = False
+        self._timer = Timer(PATIENCE_S, self._begin)
+        self._timer.daemon = True
+
+    def __enter__(self) -> Progress:
+        self._timer.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._timer.cancel()
+        if self._talks and kind is None:
+            say(f"done in {time.monotonic() - self._started:.1f} s")
+
+    def tell(self, text: str) -> None:
+        """Remember what is being done, and say it where it takes long."""
+        self._text = text
+        if self._talks:
+            say(f"{text} ...")
+
+    def _begin(self) -> None:
+        self._talks = True
+        if self._text:
+            say(f"{self._text} ...")

@@ -1,0 +1,109 @@
+"""Readings: write down what was measured, and look at it beside what was claimed."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.catalog_words import figure_text
+
+if TYPE_CHECKING:
+    from matcher.store.readings import Reading
+
+reading_app = typer.Typer(help="Readings: what was measured since.", no_args_is_help=True)
+
+
+@reading_app.command("add")
+def add(
+    subject: Annotated[str, typer.Argument(help="part:ID, opening:VEHICLE/OPENING, vehicle:ID or job:ID.")],
+    field: Annotated[str, typer.Argument(help="The field, such as depth_mm.")],
+    value: Annotated[str, typer.Argument(help="What was found, such as 61, '2 3/8 in', moving_glass.")],
+    tol: Annotated[
+        str | None, typer.Option("--tol", help="How far off it may be, either way.", show_default=False)
+    ] = None,
+    basis: Annotated[
+        str | None, typer.Option("--basis", help="measured, caliper, maker or estimate. [default: measured]")
+    ] = None,
+    by: Annotated[str | None, typer.Option("--by", help="Who measured.", show_default=False)] = None,
+    note: Annotated[str | None, typer.Option("--note", help="Where, how, at which step.", show_default=False)] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down a reading: it counts from now on."""
+    shop = open_shop(store)
+    reading = shop.add_reading(subject, field, value, tol=tol, basis=basis, by=by, note=note)
+    if as_json:
+        print_json(_document(reading))
+        return
+    claim = next((one for one in shop.claims_beside(subject) if one.field == field), None)
+    before = (
+        "nothing was claimed" if claim is None or claim.claimed is None else f"claimed {figure_text(claim.claimed)}"
+    )
+    say(f"{subject} {field} is {reading.value} ({reading.basis}); {before}")
+
+
+@reading_app.command("load")
+def load(
+    file: Annotated[Path, typer.Argument(help="A list with subject, field, value; tol, basis, by, at, note.")],
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down a list of readings, all of them or none."""
+    readings = open_shop(store).load_readings(file)
+    if as_json:
+        print_json({"readings": [_document(reading) for reading in readings]})
+    else:
+        say(f"{len(readings)} readings were written down")
+
+
+@reading_app.command("list")
+def list_(
+    subject: Annotated[str | None, typer.Argument(help="A subject; all where none is given.")] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List readings, the latest of each field beside what was claimed."""
+    shop = open_shop(store)
+    readings = shop.readings(subject)
+    subjects = sorted({reading.subject for reading in readings if reading.counts}) if subject is None else [subject]
+    claims = {} if subject is None else {one.field: one for name in subjects for one in shop.claims_beside(name)}
+    if as_json:
+        documents = [_document(reading) | _claimed(claims.get(reading.field), reading) for reading in readings]
+        print_json({"readings": documents})
+        return
+    rows = [_cells(reading, claims.get(reading.field)) for reading in readings]
+    print_table(["at", "subject", "field", "value", "basis", "by", "note", "claimed"], rows)
+
+
+def _document(reading: Reading) -> dict[str, Any]:
+    from catalog_schema.answers import to_plain
+
+    document: dict[str, Any] = json.loads(json.dumps(to_plain(reading), default=str))
+    return document
+
+
+def _claimed(claim: Any, reading: Reading) -> dict[str, Any]:
+    from catalog_schema.answers import to_plain
+
+    if claim is None or not reading.counts:
+        return {}
+    return {"claimed": to_plain(claim.claimed), "claimed_basis": claim.claimed_basis}
+
+
+def _cells(reading: Reading, claim: Any) -> list[str]:
+    value = reading.value if reading.tol is None else f"{reading.value} ±{figure_text(reading.tol)}"
+    claimed = figure_text(claim.claimed) if claim is not None and reading.counts else ""
+    return [
+        f"{reading.read_at:%Y-%m-%d %H:%M}",
+        reading.subject,
+        reading.field,
+        value if reading.counts else f"{value} (older)",
+        reading.basis,
+        reading.by or "",
+        reading.note or "",
+        claimed,
+    ]

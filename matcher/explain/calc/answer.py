@@ -1,0 +1,145 @@
+"""What every computation's answer has: its figures, which are not known and why, sources, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import Field, dataclass, field, fields, is_dataclass
+from functools import cache
+from typing import Any
+
+from catalog_schema.answers import Answer, to_plain
+from catalog_schema.units import UNITS, unit_of_field
+from matcher.formulas.register import Formula, all_formulas
+
+OTHER_UNITS = {"c": "C", "min": "min", "m3": "", "s": "m/s"}
+"""Endings of names that no column of a list has; `kg_m3` and `m_s` end so, too."""
+
+
+def told(label: str, *by: Callable[..., Any], wants: str = "", unit: str | None = None) -> Any:
+    """A figure of an answer: its name, the formulas behind it, and the figures it cannot do without.
+
+    Parameters
+    ----------
+    by
+        The formulas that give it: their sources are the answer's.
+    wants
+        Names of what is asked, apart by spaces; ``a|b`` where one of the two will do.
+    unit
+        How it is written; left out, the figure's name tells.
+    """
+    return field(default=None, metadata={"label": label, "by": by, "wants": wants.split(), "unit": unit})
+
+
+def listed(label: str, *by: Callable[..., Any]) -> Any:
+    """Several rows of an answer: a table of its own."""
+    return field(default_factory=list, metadata={"label": label, "by": by})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unknown(Answer):
+    """A figure that could not be computed, and what keeps it."""
+
+    figure: str
+    """Which figure of the answer."""
+    wants: list[str]
+    """What has to be told first; empty where all is told, but out of range."""
+    valid: str
+    """The range in which the formula holds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calculation(Answer):
+    """An answer of one computation; a figure that is not known is None and stands in `unknown`."""
+
+    none: dict[str, str] = field(default_factory=dict)
+    """Figures that are none for a reason other than something unknown, with the reason."""
+    notes: list[str] = field(default_factory=list)
+    """What to read beside the figures."""
+    cautions: list[str] = field(default_factory=list)
+    """What can hurt."""
+
+    def unknown(self) -> list[Unknown]:
+        """Every figure that is not known, with what it waits for."""
+        given = dict(asked_figures(self))
+        return [
+            Unknown(figure=name, wants=_lacking(each, given), valid=_valid(each))
+            for name, each, owner in _told_in(self)
+            if getattr(owner, name) is None and name not in self.none
+        ]
+
+    def sources(self) -> list[str]:
+        """Where the formulas behind the figures come from, each once."""
+        entries = (_entry(function) for _, each, _ in _told_in(self) for function in each.metadata["by"])
+        return list(dict.fromkeys(str(entry.source) for entry in entries))
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data, as ``--json`` prints it."""
+        own = {part.name for part in fields(Calculation)}
+        figures = {part.name: getattr(self, part.name) for part in fields(self) if part.name not in own}
+        beside = {"unknown": self.unknown(), "none": self.none, "notes": self.notes}
+        plain: dict[str, Any] = to_plain(
+            figures | beside | {"sources": self.sources(), "cautions": self.cautions}
+        )
+        return plain
+
+    def rows(self) -> list[dict[str, Any]]:
+        """A row for each single figure: its name, value and unit."""
+        return [
+            {"figure": each.metadata["label"], "value": getattr(owner, name), "unit": unit_for(each)}
+            for name, each, owner in _told_in(self)
+            if "wants" in each.metadata
+        ]
+
+
+def unit_for(figure: Field[Any]) -> str:
+    """How the unit of a figure is written, by its name unless it was told."""
+    told_unit: str | None = figure.metadata.get("unit")
+    if told_unit is not None:
+        return told_unit
+    unit = unit_of_field(figure.name)
+    return UNITS[unit].symbol if unit else OTHER_UNITS.get(figure.name.rpartition("_")[2], "")
+
+
+def asked_figures(answer: Answer) -> Iterator[tuple[str, Any]]:
+    """What was asked, by name, parts of the question laid flat."""
+    asked = getattr(answer, "asked", None)
+    return _flat(asked) if asked is not None else iter(())
+
+
+def _flat(asked: Any) -> Iterator[tuple[str, Any]]:
+    for part in fields(asked):
+        value = getattr(asked, part.name)
+        if is_dataclass(value):
+            yield from _flat(value)
+        else:
+            yield part.name.rstrip("_"), value
+
+
+def _told_in(answer: Answer) -> Iterator[tuple[str, Field[Any], Answer]]:
+    """The figures and tables of an answer in their order, with the part of it that holds them."""
+    for part in fields(answer):  # type: ignore[arg-type]
+        value = getattr(answer, part.name)
+        if "label" in part.metadata:
+            yield part.name, part, answer
+        elif isinstance(value, Answer) and part.name != "asked":
+            yield from _told_in(value)
+
+
+def _lacking(figure: Field[Any], given: dict[str, Any]) -> list[str]:
+    def told_already(name: str) -> bool:
+        return any(given.get(one) not in (None, []) for one in name.split("|"))
+
+    return [name.replace("|", " or ") for name in figure.metadata["wants"] if not told_already(name)]
+
+
+def _valid(figure: Field[Any]) -> str:
+    return "; ".join(dict.fromkeys(_entry(function).valid for function in figure.metadata["by"]))
+
+
+@cache
+def _entries() -> dict[tuple[str, str], Formula]:
+    return {(entry.module, entry.name): entry for entry in all_formulas()}
+
+
+def _entry(function: Callable[..., Any]) -> Formula:
+    return _entries()[function.__module__, function.__name__]
