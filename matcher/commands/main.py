@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands import ask, demo, documents, rules
+from matcher.commands import ask, catalog, demo, documents, reading, rules
 from matcher.commands.base import choose_store, say
 
 app = typer.Typer(
