@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Hashable
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Any, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, cast, get_args, get_origin, get_type_hints
 
 from catalog_schema.figures import unit_of_field
 from catalog_schema.kinds import FigureKind, Kind
@@ -44,16 +45,11 @@ class Column:
 
 def columns_of(model: type[Any]) -> tuple[Column, ...]:
     """The columns of a model of parts or openings, in their order."""
-    return _columns(model)
-
-
-def family_columns(family: str) -> tuple[Column, ...]:
-    """The columns of a family's table."""
-    return _columns(FAMILIES[family])
+    return _columns(cast(Hashable, model))
 
 
 @cache
-def _columns(model: type[Any]) -> tuple[Column, ...]:
+def _columns(model: Any) -> tuple[Column, ...]:
     hints = get_type_hints(model, include_extras=True)
     found = []
     for field in dataclasses.fields(model):
@@ -63,6 +59,11 @@ def _columns(model: type[Any]) -> tuple[Column, ...]:
         required = field.default is dataclasses.MISSING
         found.append(Column(field.name.rstrip("_"), kind, required, None if required else field.default))
     return tuple(found)
+
+
+def family_columns(family: str) -> tuple[Column, ...]:
+    """The columns of a family's table."""
+    return columns_of(FAMILIES[family])
 
 
 def _kind_in(hint: Any) -> Kind | None:

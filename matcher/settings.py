@@ -69,7 +69,7 @@ _ALL = (
     Setting("points_look", D(30), "per step", "points lost for each step of alteration at a slot", SHOP_CHOICE),
     Setting("points_price", D("0.1"), "per unit", "points lost for each unit of money", SHOP_CHOICE),
     Setting("points_aim", D(50), "", "points for a link whose power lies within the aim", SHOP_CHOICE),
-    Setting("points_unknown", D(60), "", "points lost for a part that must be measured first", SHOP_CHOICE),
+    Setting("points_unknown", D(400), "", "points lost for a part that must be measured first", SHOP_CHOICE),
 )
 
 DEFAULTS: Mapping[str, Setting] = MappingProxyType({setting.name: setting for setting in _ALL})

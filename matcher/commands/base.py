@@ -57,3 +57,12 @@ def print_table(heads: list[str], rows: list[list[str]], *, right: frozenset[int
 
     for line in table_lines(heads, rows, right=right):
         print(line)
+
+
+def print_item(text: str, indent: str = "  ") -> None:
+    """One item of a list, wrapped to the width of the tables."""
+    import textwrap
+
+    from matcher.commands.table import line_width
+
+    print(textwrap.fill(text, line_width(), initial_indent=indent, subsequent_indent=indent + "  "))

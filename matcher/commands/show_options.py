@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from catalog_schema.answers import Options, Package, TradeOff
-from matcher.commands.base import print_table, say
-from matcher.explain.wording import VERDICT_WORDS, amount, cut_says
+from catalog_schema.answers import Check, Line, Options, Package
+from matcher.commands.base import print_item, print_table, say
+from matcher.explain.wording import VERDICT_WORDS, amount, tradeoff_says
 
 
 def show_options(answer: Options) -> None:
@@ -22,7 +22,7 @@ def show_options(answer: Options) -> None:
         _show_nothing(answer)
     print("\nCautions")
     for caution in answer.cautions:
-        print(f"  - {caution}")
+        print_item(f"- {caution}")
 
 
 def _show_packages(answer: Options) -> None:
@@ -41,10 +41,9 @@ def _show_packages(answer: Options) -> None:
     print_table(["rank", "score", "verdict", "alters", "total", "parts"], rows, right=frozenset({0, 1, 4}))
 
 
-def _line_text(line: object) -> str:
-    part = line.part_id or "original"
-    adapter = f" + {line.adapter_id}" if line.adapter_id else ""  # type: ignore[attr-defined]
-    return f"{line.opening_id or line.slot}: {part}{adapter} {line.label}"  # type: ignore[attr-defined]
+def _line_text(line: Line) -> str:
+    adapter = f" + {line.adapter_id}" if line.adapter_id else ""
+    return f"{line.opening_id or line.slot}: {line.part_id or 'original'}{adapter} {line.label}"
 
 
 def _show_tiers(answer: Options) -> None:
@@ -77,41 +76,33 @@ def _show_package(package: Package) -> None:
     ]
     print_table(["where", "part", "quantity", "price", "alters"], rows, right=frozenset({3}))
     for link in package.links:
-        print(
-            f"  {link.from_} feeds {', '.join(link.to)}: {link.channels}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each"
-        )
-    print("  points: " + ", ".join(f"{name} {points}" for name, points in package.criteria.items()))
-    tight = sorted(
-        (check for check in package.checks if check.unit == "mm" and check.margin is not None),
-        key=lambda check: check.margin - check.tol,
-    )  # type: ignore[operator]
-    for check in tight[:3]:
-        print(f"  tightest: {check.rule} at {check.says}")
+        feeds = f"{link.from_} feeds {', '.join(link.to)}: {link.channels}"
+        print_item(f"{feeds}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each")
+    print_item("points: " + ", ".join(f"{name} {points}" for name, points in package.criteria.items()))
+    for check in _tightest(package):
+        print_item(f"tightest: {check.rule} at {check.says}")
     for name in package.measure:
-        print(f"  measure first: {name}")
+        print_item(f"measure first: {name}")
     for tradeoff in package.tradeoffs:
-        print(f"  {_tradeoff_text(tradeoff)}")
+        print_item(tradeoff_says(tradeoff))
     print("  to put it back:")
     for step in package.undo:
-        print(f"    - {step.step}: {step.undo}; keep {step.keeps}")
+        print_item(f"- {step.step}: {step.undo}{f'; keep {step.keeps}' if step.keeps else ''}", "    ")
 
 
-def _tradeoff_text(tradeoff: TradeOff) -> str:
-    gains = [
-        f"{amount(tradeoff.gains_db)} dB louder" if tradeoff.gains_db is not None else "",
-        f"{amount(tradeoff.gains_hz)} Hz lower" if tradeoff.gains_hz is not None else "",
+def _tightest(package: Package) -> list[Check]:
+    """The three checks in millimeters with the least margin over their tolerance."""
+    known = [
+        (check.margin - check.tol, check) for check in package.checks if check.unit == "mm" and check.margin is not None
     ]
-    return (
-        f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be {' and '.join(gain for gain in gains if gain) or 'better'}"
-        f", {amount(tradeoff.price)} dearer; it takes {tradeoff.needs.alteration}{cut_says(tradeoff.needs.cut)}"
-    )
+    return [check for _, check in sorted(known, key=lambda pair: pair[0])[:3]]
 
 
 def _show_nothing(answer: Options) -> None:
     print(f"NOTHING FITS {answer.job_id}: no package meets every limit (search complete)")
     for clash in answer.clash:
-        print(f"  - {clash.says}")
+        print_item(f"- {clash.says}")
     for slot in answer.slots:
         print(f"\n{slot.slot} at {slot.opening_id}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
         for reason in slot.reasons[:6]:
-            print(f"  {reason}")
+            print_item(reason)

@@ -10,6 +10,11 @@ WIDEST = 100
 GAP = "  "
 
 
+def line_width() -> int:
+    """How long a line may be: the terminal's width, but no more than a table may have."""
+    return min(WIDEST, shutil.get_terminal_size((WIDEST, 40)).columns)
+
+
 def table_lines(
     heads: Sequence[str],
     rows: Sequence[Sequence[str]],
@@ -18,7 +23,7 @@ def table_lines(
     width: int | None = None,
 ) -> Iterator[str]:
     """The table's lines, no longer than the width."""
-    room = width or min(WIDEST, shutil.get_terminal_size((WIDEST, 40)).columns)
+    room = width or line_width()
     widths = _widths([heads, *rows], room)
     yield from _lines(heads, widths, right)
     yield GAP.join("─" * wide for wide in widths)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import replace
-from decimal import Decimal
 
 from catalog_schema.answers import Gain, Options, Package, Tier
 from catalog_schema.jobs import Job

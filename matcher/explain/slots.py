@@ -5,6 +5,7 @@ from __future__ import annotations
 from catalog_schema.answers import SlotCount
 from matcher.explain.wording import miss_says, supply_says
 from matcher.search.cores import Field
+from matcher.search.parts import Candidate
 from matcher.search.question import HEAD_UNIT
 from matcher.search.sweep import Place
 from matcher.search.tally import misses, supply_refusals
@@ -27,8 +28,8 @@ def slot_counts(con: Connection, field: Field, settings: Settings) -> list[SlotC
 
 
 def _count(
-    con: Connection, slot: str, place: Place, candidates: list, settings: Settings, refusals: list[str]
-) -> SlotCount:  # type: ignore[type-arg]
+    con: Connection, slot: str, place: Place, candidates: list[Candidate], settings: Settings, refusals: list[str]
+) -> SlotCount:
     total = con.execute(f"SELECT count(*) FROM {place.family}").fetchone()
     parts = {one.part_id for one in candidates}
     sure = {one.part_id for one in candidates if not one.unsure}

@@ -84,8 +84,8 @@ def _links(field: Field, found: Found, one: Fitted, rivals: list[Candidate]) -> 
     for rival in rivals:
         signature = rival.signature
         assert isinstance(signature, SpeakerSignature)
-        for coils in field.nets(opening_id, signature, feed):
-            made.append((rival, link_of(sources.of(feed), feed.mode, coils, signature, beside)))
+        nets = field.nets(opening_id, signature, feed)
+        made += [(rival, link_of(sources.of(feed), feed.mode, coils, signature, beside)) for coils in nets]
     return made
 
 

@@ -28,7 +28,7 @@ def _of_line(line: Line) -> list[Undo]:
         Undo(
             step=f"{name} {line.part_id}{place}",
             undo=f"battery off; unplug it, take it out, plug the original {name} back in",
-            keeps=f"the original {name} and its fasteners, in a box labelled {line.opening_id}",
+            keeps=f"the original {name}, with all fasteners, in a box labelled {line.opening_id}",
         )
     ]
     if line.adapter_id:
@@ -36,7 +36,7 @@ def _of_line(line: Line) -> list[Undo]:
             Undo(
                 step=f"adapter {line.adapter_id}{place}",
                 undo="take it out by its own fasteners",
-                keeps="nothing else moved",
+                keeps="",
             )
         )
     return steps + _alteration(line, place)

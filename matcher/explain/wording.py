@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.answers import Check, CutNeeded, Fit, Gain
+from catalog_schema.answers import Check, CutNeeded, Fit, Gain, TradeOff
 from catalog_schema.jobs import LADDER_MEANING, Job
 from matcher.rules.rule import Rule, rule_named
 from matcher.search.question import JobQuestion
@@ -176,3 +176,23 @@ def gain_says(gain: Gain) -> str:
         return f"{amount(gain.after, unit)}{place}, before {amount(gain.before, unit)}"
     change = gain.after - gain.before
     return f"{amount(abs(change), unit)} {GAIN_WORDS[gain.criterion][change < 0]}{place}"
+
+
+def tradeoff_says(tradeoff: TradeOff) -> str:
+    """What the limits give up at an opening, in a sentence."""
+    gains = [
+        _change(tradeoff.gains_db, "dB", "louder", "quieter"),
+        _change(tradeoff.gains_hz, "Hz", "lower", "higher at the low end"),
+    ]
+    money = _change(tradeoff.price, "", "dearer", "cheaper") or "at the same price"
+    return (
+        f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be "
+        f"{' and '.join(gain for gain in gains if gain) or 'better'}, {money}; "
+        f"it takes {tradeoff.needs.alteration}{cut_says(tradeoff.needs.cut)}"
+    )
+
+
+def _change(change: Decimal | None, unit: str, more: str, less: str) -> str:
+    if not change:
+        return ""
+    return f"{amount(abs(change), unit)} {more if change > 0 else less}"

@@ -19,7 +19,7 @@ from matcher.search.links import (
     link_codes,
     link_of,
 )
-from matcher.search.parts import AmplifierSignature, Candidate, HeadSignature, SpeakerSignature
+from matcher.search.parts import AmplifierSignature, Candidate, HeadSignature, SpeakerSignature, speaker_signature
 from matcher.search.plans import Feed, Plan, every_plan
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Core, Entry, ListSlot, Slot
@@ -77,7 +77,7 @@ class Field:
             ways = len(self.heads) * (len(self.amplifiers) if plan.amplified else 1)
             for feed in plan.feeds:
                 for name in feed.openings:
-                    ways *= sum(len(self.nets(name, one.signature, feed)) for one in self.speakers[name])  # type: ignore[arg-type]
+                    ways *= sum(len(self.nets(name, speaker_signature(one), feed)) for one in self.speakers[name])
             total += ways
         return total
 

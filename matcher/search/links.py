@@ -63,7 +63,7 @@ def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]
         return [("one coil", ohm)]
     if ohm is None:
         return [("coils in series", None)]
-    nets = [("coils in series", ohm * coils), ("coils in parallel", ohm / coils)]
+    nets: list[tuple[str, Decimal | None]] = [("coils in series", ohm * coils), ("coils in parallel", ohm / coils)]
     return [*nets, ("coils in series and parallel", ohm)] if coils == 4 else nets
 
 

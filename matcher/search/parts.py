@@ -102,6 +102,12 @@ class Candidate:
         return (self.part_id or "", self.adapter_id or "")
 
 
+def speaker_signature(one: Candidate) -> SpeakerSignature:
+    """What a loudspeaker is to its feed."""
+    assert isinstance(one.signature, SpeakerSignature)
+    return one.signature
+
+
 def cents(amount: Decimal) -> int:
     """Money as whole hundredths, half a hundredth upward."""
     return int((amount * 100).quantize(Decimal(1), ROUND_HALF_UP))

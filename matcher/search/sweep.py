@@ -68,16 +68,18 @@ class Sweeps:
 
     def mounted(self, place: Place, columns: tuple[str, ...], wanted: Wanted | None = None) -> list[tuple[Any, ...]]:
         """As `sweep_mounted`."""
-        return self._once(
+        rows: list[tuple[Any, ...]] = self._once(
             (place, columns, wanted), lambda: sweep_mounted(self.con, place, columns, self.settings, wanted)
         )
+        return rows
 
     def amplifiers(self, vehicle_id: str, opening_id: str, columns: tuple[str, ...]) -> list[tuple[Any, ...]]:
         """As `sweep_amplifiers`."""
-        return self._once(
+        rows: list[tuple[Any, ...]] = self._once(
             (vehicle_id, opening_id, columns),
             lambda: sweep_amplifiers(self.con, vehicle_id, opening_id, columns, self.settings),
         )
+        return rows
 
     def powered(self, vehicle_id: str) -> int:
         """As `powered_code`."""
