@@ -1,16 +1,19 @@
 """Vehicles and jobs from JSON: read exactly, checked against the published schema, every fault named.
 
-The structure is checked by the published JSON Schema, the figures by their kinds. A document
-comes in whole or not at all.
+The structure is checked by the published JSON Schema, the figures by their kinds, and every fault
+of both is told at once, by names rather than by numbers: ``openings[dash].w_mm``. A document comes
+in whole or not at all.
 """
 
 from __future__ import annotations
 
 import dataclasses
 import json
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from difflib import get_close_matches
 from functools import cache
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -50,15 +53,17 @@ def parse_json(text: str) -> Any:
         where the text is no JSON, names a key twice, or holds NaN or an infinity.
     """
     try:
-        return json.loads(
-            text, parse_float=Decimal, parse_constant=_refuse_constant, object_pairs_hook=_without_twins
-        )
+        return json.loads(text, parse_float=Decimal, parse_constant=_refuse_constant, object_pairs_hook=_without_twins)
     except json.JSONDecodeError as error:
         place = f"line {error.lineno}, column {error.colno}"
-        raise DocumentError([Fault(place, shorten(error.doc[error.pos :], 20), error.msg)]) from None
+        found = shorten(error.doc[error.pos :].split("\n")[0], 20) or "the end of the line"
+        expected = "a document in JSON" + (f": {error.msg.lower()}" if error.msg else "")
+        raise DocumentError([Fault(place, found, expected)]) from None
     except RecursionError:
         raise DocumentError([Fault("file", "lists within lists", "a plain document")]) from None
     except ValueError as error:
+        if isinstance(error, _ConstantError):
+            raise DocumentError([_constant_fault(text, str(error))]) from None
         if isinstance(error, DocumentError):
             raise
         raise DocumentError([Fault("file", shorten(error), "numbers of a sane length")]) from None
@@ -72,20 +77,12 @@ def check_document(data: Any, schema: str) -> None:
     DocumentError
         with every fault, in the order of their places.
     """
-    from jsonschema import Draft202012Validator
-
-    validator = Draft202012Validator(read_schema(schema))
-    faults = {(_place(error.absolute_path), _sentence(error)): error for error in validator.iter_errors(data)}
+    faults = _structure_faults(data, schema)
     if faults:
-        raise DocumentError(
-            [
-                Fault(place, shorten(error.instance), sentence)
-                for (place, sentence), error in sorted(faults.items(), key=lambda item: item[0])
-            ]
-        )
+        raise DocumentError(faults)
 
 
-def build(model: type[Model], data: Mapping[str, Any]) -> Model:
+def build(model: type[Model], data: Any) -> Model:
     """A model from plain data that has its structure.
 
     Raises
@@ -100,16 +97,54 @@ def build(model: type[Model], data: Mapping[str, Any]) -> Model:
     return built  # type: ignore[no-any-return]
 
 
-def _build(model: Any, data: Mapping[str, Any], place: str, faults: list[Fault]) -> Any:
+def take(model: type[Model], data: Any, schema: str) -> Model:
+    """A model from plain data, held against its published schema.
+
+    Raises
+    ------
+    DocumentError
+        with every fault of its structure and every field that cannot be read, in the order of their places.
+    """
+    faults: list[Fault] = []
+    built = _build(model, data, "", faults)
+    told = tuple(f"{fault.place}{mark}" for fault in faults for mark in ("", ".", "["))
+    faults += [fault for fault in _structure_faults(data, schema) if not _is_within(fault.place, told)]
+    if faults:
+        raise DocumentError(sorted(faults, key=lambda fault: fault.place))
+    return built  # type: ignore[no-any-return]
+
+
+def _is_within(place: str, told: tuple[str, ...]) -> bool:
+    """Whether a place was told of already, or lies inside one that was."""
+    return place in told or place.startswith(tuple(each for each in told if each.endswith((".", "["))))
+
+
+def _structure_faults(data: Any, schema: str) -> list[Fault]:
+    from jsonschema import Draft202012Validator
+
+    validator = Draft202012Validator(read_schema(schema))
+    faults = [fault for error in validator.iter_errors(data) for fault in _told(error, data)]
+    return sorted(dict.fromkeys(faults), key=lambda fault: fault.place)
+
+
+def _build(model: Any, data: Any, place: str, faults: list[Fault]) -> Any:
+    """The model, as far as the data have its structure; what they lack is a fault where it is needed."""
+    if not isinstance(data, Mapping):
+        faults.append(Fault(place or "file", _shown(data), "fields in braces"))
+        return None
     values = {}
     for name, hint in _hints(model).items():
         key = name.rstrip("_")
-        if key not in data:
-            continue
-        read = _value(hint, data[key], f"{place}.{key}" if place else key, faults)
-        if read is not None or _takes_none(hint):
+        read = _value(hint, data[key], _inside(place, key), faults) if key in data else None
+        if read is not None or (key in data and _takes_none(hint)):
             values[name] = read
+        if read is None and name in _required(model) and not _is_told(faults, _inside(place, key)):
+            faults.append(Fault(_inside(place, key), "", "a value: the field is required"))
     return None if faults else model(**values)
+
+
+def _is_told(faults: list[Fault], place: str) -> bool:
+    return any(fault.place == place for fault in faults)
 
 
 def _value(hint: Any, cell: Any, place: str, faults: list[Fault]) -> Any:
@@ -120,15 +155,30 @@ def _value(hint: Any, cell: Any, place: str, faults: list[Fault]) -> Any:
         return None
     inner = [arg for arg in get_args(hint) if arg not in (type(None), Ellipsis)]
     if get_origin(hint) is tuple:
-        return tuple(
-            _value(inner[0], item, _item_place(place, item, i), faults) for i, item in enumerate(cell)
-        )
+        return _items(inner[0], cell, place, faults)
     if get_origin(hint) is dict:
-        return {key: _value(inner[1], item, f"{place}.{key}", faults) for key, item in cell.items()}
+        if not isinstance(cell, Mapping):
+            faults.append(Fault(place, _shown(cell), "fields in braces"))
+            return None
+        read = {key: _value(inner[1], item, _inside(place, key), faults) for key, item in cell.items()}
+        return {key: item for key, item in read.items() if item is not None}
     model = inner[0] if get_origin(hint) in (Union, UnionType) else hint
-    if model is Opening:
-        model = OPENINGS[cell["kind"]]
-    return _build(model, cell, place, faults)
+    return _opening(cell, place, faults) if model is Opening else _build(model, cell, place, faults)
+
+
+def _items(hint: Any, cell: Any, place: str, faults: list[Fault]) -> Any:
+    if not isinstance(cell, list):
+        faults.append(Fault(place, _shown(cell), "a list in brackets"))
+        return None
+    read = [_value(hint, item, _item_place(place, item, i), faults) for i, item in enumerate(cell)]
+    return tuple(item for item in read if item is not None)
+
+
+def _opening(cell: Any, place: str, faults: list[Fault]) -> Any:
+    """An opening by its kind; of one whose kind is not known, what every opening has."""
+    kind = cell.get("kind") if isinstance(cell, Mapping) else None
+    known = isinstance(kind, str) and kind in OPENINGS
+    return _build(OPENINGS[str(kind)] if known else Opening, cell, place, faults)
 
 
 def _read(kind: Kind, cell: Any, place: str, faults: list[Fault]) -> Any:
@@ -139,13 +189,18 @@ def _read(kind: Kind, cell: Any, place: str, faults: list[Fault]) -> Any:
         return None
 
 
+NAMING = ("opening_id", "name", "pane", "where")
+"""The fields that name a thing in a list."""
+
+
 def _item_place(place: str, item: Any, position: int) -> str:
-    name = (
-        next((item[key] for key in ("opening_id", "name", "pane", "where") if key in item), None)
-        if isinstance(item, Mapping)
-        else None
-    )
-    return f"{place}[{position if name is None else name}]"
+    names = (item[key] for key in NAMING if key in item) if isinstance(item, Mapping) else ()
+    name = next((name for name in names if isinstance(name, str) and name.strip()), None)
+    return f"{place}[{position if name is None else shorten(name)}]"
+
+
+def _inside(place: str, key: str) -> str:
+    return f"{place}.{shorten(key)}" if place else shorten(key)
 
 
 @cache
@@ -154,47 +209,105 @@ def _hints(model: Any) -> dict[str, Any]:
     return {field.name: hints[field.name] for field in dataclasses.fields(model)}
 
 
-def _takes_none(hint: Any) -> bool:
-    """Whether a given null says "unknown"; elsewhere it means "as by default"."""
-    return _kind_in(hint) is not None
-
-
-def _place(path: Iterator[Any]) -> str:
-    return (
-        "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in path).lstrip(".") or "file"
+@cache
+def _required(model: Any) -> frozenset[str]:
+    missing = dataclasses.MISSING
+    return frozenset(
+        field.name
+        for field in dataclasses.fields(model)
+        if field.default is missing and field.default_factory is missing
     )
 
 
-def _sentence(error: Any) -> str:
+def _takes_none(hint: Any) -> bool:
+    """Whether a given null says "unknown"; elsewhere it means "as by default"."""
+    return _kind_in(hint) is not None and type(None) in get_args(get_args(hint)[0])
+
+
+def _place(data: Any, path: Iterable[Any]) -> str:
+    """A path of keys and positions, with the things of a list by their names."""
+    place = ""
+    for step in path:
+        data = data[step]
+        place = _item_place(place, data, step) if isinstance(step, int) else _inside(place, step)
+    return place or "file"
+
+
+TYPES = {
+    "object": "fields in braces",
+    "array": "a list in brackets",
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+    "null": "null where it is not known",
+}
+
+
+def _told(error: Any, data: Any) -> Iterator[Fault]:
+    """A fault of the structure, in the words of the trade: where, what was found, what was expected."""
+    place = _place(data, error.absolute_path)
+    within = "" if place == "file" else place
     match error.validator:
         case "additionalProperties":
-            known = ", ".join(sorted(error.schema.get("properties", {})))
-            extra = sorted(set(error.instance) - set(error.schema.get("properties", {})))
-            return f"no field {', '.join(map(repr, extra))}; the fields are {known}"
+            known = sorted(error.schema.get("properties", {}))
+            for extra in sorted(set(error.instance) - set(known)):
+                near = get_close_matches(extra, known, n=1)
+                cure = f"did you mean {near[0]}?" if near else ""
+                yield Fault(_inside(within, extra), shorten(extra), f"a field of {', '.join(known)}", cure)
         case "required":
-            missing = [name for name in error.validator_value if name not in error.instance]
-            return f"the field {', '.join(map(repr, missing))} as well"
+            for name in error.validator_value:
+                if name not in error.instance:
+                    yield Fault(_inside(within, name), "", "a value: the field is required")
+        case "anyOf":  # the thing itself, or null
+            for inner in error.context:
+                if inner.validator != "type" or inner.validator_value != "null":
+                    yield from _told(inner, data)
+        case _:
+            yield Fault(place, _shown(error.instance), _expected(error))
+
+
+def _expected(error: Any) -> str:
+    match error.validator:
         case "enum":
-            return "one of " + ", ".join(
-                str(choice) for choice in error.validator_value if choice is not None
-            )
+            return "one of " + ", ".join(str(choice) for choice in error.validator_value if choice is not None)
         case "type":
             kinds = error.validator_value
-            return "a value of type " + (kinds if isinstance(kinds, str) else " or ".join(kinds))
-        case "minimum" | "exclusiveMinimum":
-            return (
-                f"{error.validator_value} or more"
-                if error.validator == "minimum"
-                else f"over {error.validator_value}"
-            )
+            return " or ".join(TYPES[kind] for kind in ([kinds] if isinstance(kinds, str) else kinds))
+        case "minimum":
+            return f"{error.validator_value} or more"
+        case "exclusiveMinimum":
+            return f"over {error.validator_value}"
         case "maximum":
             return f"{error.validator_value} or less"
         case _:
-            return str(error.message)
+            return shorten(error.message, 200)
+
+
+def _shown(value: Any) -> str:
+    """A value as JSON writes it; of a list or of braces, how much they hold."""
+    if value is None or isinstance(value, bool):
+        return "null" if value is None else str(value).lower()
+    if isinstance(value, list):
+        return f"a list of {len(value)}"
+    if isinstance(value, Mapping):
+        return shorten("the fields " + ", ".join(value)) if value else "empty braces"
+    return shorten(value)
+
+
+class _ConstantError(ValueError):
+    """A word that JSON does not have: NaN, or an infinity."""
 
 
 def _refuse_constant(word: str) -> Any:
-    raise DocumentError([Fault("file", word, "a number, or null where it is not known")])
+    raise _ConstantError(word)
+
+
+def _constant_fault(text: str, word: str) -> Fault:
+    """The fault of a word such as NaN, with the line it stands in."""
+    bare = re.sub(r'"(?:[^"\\]|\\.)*"', lambda match: " " * len(match[0]), text)
+    line = text.count("\n", 0, bare.find(word)) + 1
+    return Fault(f"line {line}", word, "a number, or null where it is not known")
 
 
 def _without_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

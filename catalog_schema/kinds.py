@@ -33,7 +33,7 @@ class FieldError(ValueError):
 
 def shorten(cell: object, most: int = 60) -> str:
     """The cell as text, short enough and clean enough for a message."""
-    text = cell if isinstance(cell, str) else str(cell)
+    text = cell if isinstance(cell, str) else str(cell).lower() if isinstance(cell, bool) else str(cell)
     text = text[: most + 1].encode("utf-8", "backslashreplace").decode("utf-8").replace("\x00", "\\0")
     return text if len(text) <= most else text[: most - 1] + "…"
 
@@ -100,9 +100,7 @@ class FigureKind(Kind):
 
     def check_range(self, value: Decimal, cell: object) -> None:
         """Refuse a value that no real part or place can have."""
-        low = (self.least is not None and value < self.least) or (
-            self.above is not None and value <= self.above
-        )
+        low = (self.least is not None and value < self.least) or (self.above is not None and value <= self.above)
         high = value > self.most
         if low or high:
             raise FieldError(cell if not isinstance(cell, dict) else value, self.expects())
@@ -157,7 +155,9 @@ class CountKind(Kind):
         return int(number)
 
     def expects(self) -> str:
-        return f"a whole number, {self.least} or more"
+        if self.most >= 1_000_000:
+            return f"a whole number, {self.least} or more"
+        return f"a whole number from {self.least} to {self.most}"
 
     def json_schema(self) -> dict[str, Any]:
         return {"type": ["integer", "string", "null"], "minimum": self.least, "maximum": self.most}

@@ -33,6 +33,7 @@ from catalog_schema.kinds import (
     Volts,
     as_word,
     is_blank,
+    is_printable,
 )
 from catalog_schema.parts import STRICT, Basis
 
@@ -58,6 +59,8 @@ class ReachKind(Kind):
         try:
             clear = read_figure(cell, "mm")
         except FigureError:
+            if len(word) > 200 or not is_printable(word):
+                raise FieldError(cell, self.expects()) from None
             return word
         if clear is None or clear.value < 0:
             raise FieldError(cell, self.expects())

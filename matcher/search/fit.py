@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from catalog_schema.answers import Check, CutNeeded, Fit, worst
 from catalog_schema.jobs import LADDER, step_rank
+from catalog_schema.kinds import is_printable
 from catalog_schema.vehicles import OPENING_FAMILIES, OPENINGS
 from matcher.errors import InputError, NotKnown
 from matcher.rules.amp_board import BOARD
@@ -151,6 +152,8 @@ def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
     NotKnown
         where the store holds no such vehicle, or the vehicle no such opening.
     """
+    if not is_printable(vehicle_id):
+        raise NotKnown("vehicle", vehicle_id, [])
     kinds = " UNION ALL ".join(
         f"SELECT opening_id, '{kind}' FROM opening_{kind} WHERE vehicle_id = $1" for kind in OPENINGS
     )
@@ -171,6 +174,8 @@ def part_family(con: Connection, part_id: str) -> str:
     NotKnown
         where the catalog holds no such part.
     """
+    if not is_printable(part_id):
+        raise NotKnown("part", part_id, [], cure="`boltback catalog show` lists the parts")
     row = con.execute("SELECT family FROM part WHERE part_id = ?", [part_id]).fetchone()
     if row is None:
         near = con.execute(

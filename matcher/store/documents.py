@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from catalog_schema.columns import Column, columns_of
-from catalog_schema.documents import DocumentError, build, check_document, parse_json
+from catalog_schema.documents import DocumentError, build, parse_json, take
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import Job
 from catalog_schema.kinds import is_printable
@@ -52,8 +52,11 @@ def save_vehicle(con: Connection, text: str, file: str) -> str:
     FileRefused
         with every fault of the document.
     """
-    vehicle = _read(Vehicle, "vehicle", text, file)
+    vehicle: Vehicle = _read(Vehicle, "vehicle", text, file)
     _refuse_twins(file, [opening.opening_id for opening in vehicle.openings])
+    if "/" in vehicle.vehicle_id:
+        slash = Problem("a name without a slash", file=file, column="vehicle_id", found=vehicle.vehicle_id)
+        raise FileRefused(f"the vehicle in {file} cannot be taken", problems=[slash])
     _clear_vehicle(con, vehicle.vehicle_id)
     head = {
         "vehicle_id": vehicle.vehicle_id,
@@ -94,7 +97,7 @@ def save_job(con: Connection, text: str, file: str) -> str:
     FileRefused
         with every fault of the document, names the vehicle lacks included.
     """
-    job = _read(Job, "job", text, file)
+    job: Job = _read(Job, "job", text, file)
     check_job(con, job, file)
     con.execute("delete from job where job_id = ?", [job.job_id])
     row = {"job_id": job.job_id, "vehicle_id": job.vehicle_id, "document": text}
@@ -163,9 +166,7 @@ def _read(model: type[Any], schema: str, text: str, file: str) -> Any:
     try:
         if not is_printable(text):
             raise FileRefused(f"{file} holds characters that no page can show", cure="save it as plain UTF-8 text")
-        data = parse_json(text)
-        check_document(data, schema)
-        return build(model, data)
+        return take(model, parse_json(text), schema)
     except DocumentError as error:
         problems = [
             Problem(fault.expected, file=file, column=fault.place, found=fault.found, cure=fault.cure)
