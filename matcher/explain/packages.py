@@ -198,7 +198,7 @@ class Describer:
             "budget": budget,
             "total": Decimal(found.cents) / HUNDRED,
             "at_rest_ma": self.question.at_rest_ma,
-            "drain_ma": None if resting else Decimal(found.drain) / 1000,
+            "drain_ma": None if resting else Decimal(found.uses[0]) / 1000,
             "head_channels": sources.head.amp_channels,
             "head_used": sources.plan.channels("head_unit"),
             "amplifier_channels": sources.amplifier.channels if sources.amplifier else None,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from math import prod
 
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.links import (
@@ -19,15 +20,22 @@ from matcher.search.links import (
     link_codes,
     link_of,
 )
-from matcher.search.parts import AmplifierSignature, Candidate, HeadSignature, SpeakerSignature, speaker_signature
+from matcher.search.parts import (
+    NO_USE,
+    AmplifierSignature,
+    Candidate,
+    HeadSignature,
+    SpeakerSignature,
+    speaker_signature,
+)
 from matcher.search.plans import Feed, Plan, every_plan
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Core, Entry, ListSlot, Slot
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, FedSlot, Group, groups_of
+from matcher.search.slots import AloneSlot, Alternative, ChoiceSlot, FedSlot, Group, groups_of
 from matcher.store.connection import Connection
 
-NO_AMPLIFIER = ListSlot([Entry(0, 0, 0, ("", ""), ())])
+NO_AMPLIFIER = ListSlot([Entry(0, 0, NO_USE, ("", ""), ())])
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +66,8 @@ class Field:
     heads: list[Candidate]
     amplifiers: list[Candidate]
     speakers: dict[str, list[Candidate]]
+    beside: list[list[Alternative]] = field(default_factory=list)
+    """Slots that no link concerns: for each, the alternatives that fill it."""
     plans: list[Plan] = field(init=False)
     groups: dict[str, list[Group]] = field(init=False)
     codes: dict[Link, int] = field(default_factory=dict)
@@ -78,7 +88,7 @@ class Field:
             for feed in plan.feeds:
                 for name in feed.openings:
                     ways *= sum(len(self.nets(name, speaker_signature(one), feed)) for one in self.speakers[name])
-            total += ways
+            total += ways * prod(map(len, self.beside))
         return total
 
     def nets(self, opening_id: str, signature: SpeakerSignature, feed: Feed) -> list[Coils]:
@@ -116,6 +126,7 @@ class Field:
         """Every core; of sure entries only, where nothing may be left to measure."""
         heads = {sign: AloneSlot(parts, self.k, sure) for sign, parts in _by_signature(self.heads).items()}
         amps = {sign: AloneSlot(parts, self.k, sure) for sign, parts in _by_signature(self.amplifiers).items()}
+        beside = tuple(ChoiceSlot(alternatives, self.k, sure) for alternatives in self.beside)
         for rank, plan in enumerate(self.plans):
             for head, head_slot in heads.items():
                 if channels_code(head, plan.channels("head_unit")) == NO:  # type: ignore[arg-type]
@@ -123,7 +134,8 @@ class Field:
                 for amp, amp_slot in amps.items() if plan.amplified else [(None, NO_AMPLIFIER)]:
                     code = self._code(plan, head, amp)  # type: ignore[arg-type]
                     if code != NO and not (sure and code == MEASURE):
-                        yield self._core(rank, Sources(plan, head, amp, code), head_slot, amp_slot, sure)  # type: ignore[arg-type]
+                        core = self._core(rank, Sources(plan, head, amp, code), head_slot, amp_slot, sure)
+                        yield replace(core, slots=(*core.slots, *beside))  # type: ignore[arg-type]
 
     def _code(self, plan: Plan, head: HeadSignature, amplifier: AmplifierSignature | None) -> int:
         code = channels_code(head, plan.channels("head_unit"))
@@ -149,9 +161,10 @@ class Field:
         return self._fed[key]
 
     def _arrangement(self, plan: Plan) -> tuple[int, ...]:
-        """Head unit, openings in the vehicle's order, amplifier: two words each."""
+        """Head unit, openings in the vehicle's order, amplifier, what stands beside: two words each."""
         shown = [name for feed in plan.feeds for name in feed.openings]
-        slots = [0, *(1 + shown.index(name) for name in self._order), 1 + len(shown)]
+        beside = range(2 + len(shown), 2 + len(shown) + len(self.beside))
+        slots = [0, *(1 + shown.index(name) for name in self._order), 1 + len(shown), *beside]
         return tuple(2 * slot + word for slot in slots for word in (0, 1))
 
 

@@ -68,4 +68,4 @@ def best_at(ranking: Ranking, question: JobQuestion, budget: Decimal) -> Found |
 
 def bounds_of(question: JobQuestion, budget: Decimal | None) -> Bounds:
     """The limits on the whole."""
-    return Bounds(None if budget is None else cents(budget), int(question.at_rest_ma * 1000))
+    return Bounds(None if budget is None else cents(budget), (int(question.at_rest_ma * 1000),))

@@ -59,6 +59,10 @@ class Cost:
         return self.parts_cents + self.labour_cents
 
 
+USES = ("drain_ua",)
+"""What is limited over the whole beside money: current drawn at rest, in microamperes."""
+NO_USE = (0,) * len(USES)
+
 NO_COST = Cost(0, 0, 0, 0, 0)
 
 Signature = HeadSignature | AmplifierSignature | SpeakerSignature
@@ -91,6 +95,11 @@ class Candidate:
     @property
     def cents(self) -> int:
         return self.cost.cents
+
+    @property
+    def uses(self) -> tuple[int, ...]:
+        """What it takes of each thing that is limited beside money, as `USES` names them."""
+        return (self.drain_ua,)
 
     @property
     def total_points(self) -> int:

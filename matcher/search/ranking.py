@@ -17,14 +17,15 @@ import heapq
 from bisect import bisect_right, insort
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from operator import add, le
 from typing import Any
 
 MULTIPLIERS = (0, 1, 2, 4, 8, 16, 32, 64, 128)
 """Sixteenths of a point's hundredth for each cent of the budget."""
 SCALE = 16
 
-Greatest = tuple[tuple[int, ...], int, int]
-"""Relaxed values by multiplier, least money, least drain."""
+Greatest = tuple[tuple[int, ...], int, tuple[int, ...]]
+"""Relaxed values by multiplier, least money, least use of each limited thing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,8 @@ class Entry:
 
     points: int
     cents: int
-    drain: int
+    uses: tuple[int, ...]
+    """What it takes of each thing that is limited beside money, in the order of `Bounds.uses`."""
     name: tuple[str, ...]
     what: Any = field(compare=False, hash=False)
 
@@ -41,6 +43,16 @@ class Entry:
     def order(self) -> tuple[int, int, tuple[str, ...]]:
         """Its place in the total order: more points, less money, then by name."""
         return (-self.points, self.cents, self.name)
+
+
+def least_uses(entries: Iterable[Entry]) -> tuple[int, ...]:
+    """The least that any entry takes of each limited thing."""
+    return tuple(min(column) for column in zip(*(entry.uses for entry in entries), strict=True))
+
+
+def add_uses(first: tuple[int, ...], second: tuple[int, ...]) -> tuple[int, ...]:
+    """What two take together of each limited thing."""
+    return tuple(map(add, first, second))
 
 
 class Slot:
@@ -57,7 +69,7 @@ class Slot:
         if not entries:
             return None
         values = tuple(max(SCALE * one.points - times * one.cents for one in entries) for times in multipliers)
-        return values, min(one.cents for one in entries), min(one.drain for one in entries)
+        return values, min(one.cents for one in entries), least_uses(entries)
 
 
 class ListSlot(Slot):
@@ -89,7 +101,8 @@ class Bounds:
     """Limits on the whole."""
 
     cents: int | None = None
-    drain: int | None = None
+    uses: tuple[int | None, ...] = ()
+    """The most of each other thing: drain at rest, current, mass. None: no limit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +111,7 @@ class Found:
 
     points: int
     cents: int
-    drain: int
+    uses: tuple[int, ...]
     name: tuple[str, ...]
     core: Core
     entries: tuple[Entry, ...]
@@ -111,22 +124,26 @@ class Found:
 def undominated(entries: Iterable[Entry], k: int) -> list[Entry]:
     """The entries that can stand in one of the k best packages, in the total order.
 
-    >>> [e.points for e in undominated([Entry(5, 9, 0, ("a",), 0), Entry(7, 8, 0, ("b",), 0)], 1)]
+    >>> [e.points for e in undominated([Entry(5, 9, (), ("a",), 0), Entry(7, 8, (), ("b",), 0)], 1)]
     [7]
     """
     kept: list[Entry] = []
     money: list[int] = []  # of what is kept, sorted
-    plain = True  # so far all draw the same
+    plain = True  # so far all take the same of everything else
     for entry in sorted(entries, key=lambda entry: entry.order):
-        # All that are kept stand before it in the order; those no dearer and no hungrier dominate it.
-        plain = plain and (not kept or entry.drain == kept[0].drain)
+        # All that are kept stand before it in the order; those that cost and take no more dominate it.
+        plain = plain and (not kept or entry.uses == kept[0].uses)
         over = bisect_right(money, entry.cents)
         if over >= k and not plain:
-            over = sum(1 for other in kept if other.cents <= entry.cents and other.drain <= entry.drain)
+            over = sum(1 for other in kept if other.cents <= entry.cents and _no_more(other.uses, entry.uses))
         if over < k:
             kept.append(entry)
             insort(money, entry.cents)
     return kept
+
+
+def _no_more(uses: tuple[int, ...], than: tuple[int, ...]) -> bool:
+    return all(map(le, uses, than))
 
 
 class Ranking:
@@ -177,9 +194,7 @@ class _Top:
 class _Lists:
     """Bounds of slots and cores under the limits, by multiplier."""
 
-    def __init__(
-        self, bounds: Bounds, multipliers: tuple[int, ...], greatest: dict[Slot, Greatest | None]
-    ) -> None:
+    def __init__(self, bounds: Bounds, multipliers: tuple[int, ...], greatest: dict[Slot, Greatest | None]) -> None:
         self.bounds, self.multipliers, self._greatest = bounds, multipliers, greatest
 
     def greatest(self, slot: Slot) -> Greatest | None:
@@ -194,24 +209,24 @@ class _Lists:
         return None if suffixes is None else self._least(core.points, 0, suffixes[0])
 
     def suffixes(self, core: Core) -> list[Greatest] | None:
-        """For each slot: the relaxed values, least money and least drain of it and all after it."""
-        rest: Greatest = (tuple(0 for _ in self.multipliers), 0, 0)
+        """For each slot: the relaxed values, least money and least uses of it and all after it."""
+        nothing = (0,) * len(self.bounds.uses)
+        rest: Greatest = ((0,) * len(self.multipliers), 0, nothing)
         found = [rest]
         for slot in reversed(core.slots):
             own = self.greatest(slot)
             if own is None:
                 return None
-            values = tuple(a + b for a, b in zip(own[0], rest[0], strict=True))
-            rest = (values, own[1] + rest[1], own[2] + rest[2])
+            rest = (add_uses(own[0], rest[0]), own[1] + rest[1], add_uses(own[2], rest[2]))
             found.append(rest)
         if self._over(rest[1], rest[2]):
             return None
         return found[::-1]
 
-    def _over(self, cents: int, drain: int) -> bool:
+    def _over(self, cents: int, uses: tuple[int, ...]) -> bool:
         limits = self.bounds
-        return (limits.cents is not None and cents > limits.cents) or (
-            limits.drain is not None and drain > limits.drain
+        return (limits.cents is not None and cents > limits.cents) or any(
+            most is not None and used > most for used, most in zip(uses, limits.uses, strict=True)
         )
 
     def _least(self, points: int, cents: int, rest: Greatest) -> int:
@@ -228,7 +243,7 @@ class _Lists:
         suffixes = self.suffixes(core)
         if suffixes is None:
             return
-        yield from self._branch(core, suffixes, (), core.points, 0, 0, top)
+        yield from self._branch(core, suffixes, (), core.points, 0, (0,) * len(self.bounds.uses), top)
 
     def _branch(
         self,
@@ -237,23 +252,23 @@ class _Lists:
         taken: tuple[Entry, ...],
         points: int,
         cents: int,
-        drain: int,
+        uses: tuple[int, ...],
         top: _Top,
     ) -> Iterator[Found]:
         depth = len(taken)
         if depth == len(core.slots):
             words = [word for entry in taken for word in entry.name]
             name = tuple(words[position] for position in core.arrangement)
-            yield Found(points, cents, drain, name, core, taken)
+            yield Found(points, cents, uses, name, core, taken)
             return
         rest = suffixes[depth + 1]
         ahead = rest[0][0] // SCALE  # what the later slots can add at most, were money no matter
         for entry in core.slots[depth].entries:
             if points + entry.points + ahead < top.threshold:
                 return  # entries come by falling points: no later one can matter either
-            spent, drawn = cents + entry.cents, drain + entry.drain
-            if self._over(spent + rest[1], drawn + rest[2]):
+            spent, taken_up = cents + entry.cents, add_uses(uses, entry.uses)
+            if self._over(spent + rest[1], add_uses(taken_up, rest[2])):
                 continue
             if self._least(points + entry.points, spent, rest) < top.threshold:
                 continue
-            yield from self._branch(core, suffixes, (*taken, entry), points + entry.points, spent, drawn, top)
+            yield from self._branch(core, suffixes, (*taken, entry), points + entry.points, spent, taken_up, top)

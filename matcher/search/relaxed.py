@@ -87,7 +87,7 @@ class WhatIf:
         candidates = gather_field(self.sweeps, question, 1)
         bounds = bounds_of(question, job.limits.budget)
         if "at_rest_ma" in names:
-            bounds = replace(bounds, drain=None)
+            bounds = replace(bounds, uses=(None,))
         found = Ranking(candidates.cores()).best(bounds, 1)
         return found[0] if found else None
 
@@ -101,7 +101,7 @@ class WhatIf:
             case "budget":
                 return limits.budget is not None and found.cents <= cents(limits.budget)
             case "at_rest_ma":
-                return limits.at_rest_ma is not None and found.drain <= limits.at_rest_ma.value * 1000
+                return limits.at_rest_ma is not None and found.uses[0] <= limits.at_rest_ma.value * 1000
             case "must":
                 return head.part_id is None or head.features is None or what in head.features
             case "choose":

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.links import Coils, Link, SourceSignature, link_of
-from matcher.search.parts import Candidate, SpeakerSignature
+from matcher.search.parts import NO_USE, Candidate, SpeakerSignature
 from matcher.search.plans import Feed
-from matcher.search.ranking import SCALE, Entry, Slot, undominated
+from matcher.search.ranking import SCALE, Entry, Greatest, Slot, undominated
 from matcher.search.scoring import gain_cdb
 
 if TYPE_CHECKING:
@@ -99,6 +99,32 @@ class AloneSlot(Slot):
         return undominated(map(_entry, ((Fitted(one, unsure=one.unsure),) for one in self._candidates)), self._k)
 
 
+Alternative = tuple[Candidate, ...]
+"""One way to fill a slot that takes several parts together, or none."""
+
+
+class ChoiceSlot(Slot):
+    """Parts that stand beside the sound system: each alternative is a set of them."""
+
+    def __init__(self, alternatives: Sequence[Alternative], k: int, sure: bool) -> None:
+        unsure = [any(one.unsure or one.unsure_drain for one in some) for some in alternatives]
+        self._alternatives = [some for some, open_ in zip(alternatives, unsure, strict=True) if not (sure and open_)]
+        self._k = k
+
+    @cached_property
+    def entries(self) -> Sequence[Entry]:
+        return undominated(map(self._entry, self._alternatives), self._k)
+
+    def _entry(self, some: Alternative) -> Entry:
+        return Entry(
+            points=sum(one.total_points for one in some),
+            cents=sum(one.cents for one in some),
+            uses=tuple(map(sum, zip(NO_USE, *(one.uses for one in some), strict=True))),
+            name=("+".join(str(one.part_id) for one in some), ""),
+            what=tuple(Fitted(one, unsure=one.unsure) for one in some),
+        )
+
+
 class FedSlot(Slot):
     """The loudspeakers of one feed on a source of one signature: one place, or two that share."""
 
@@ -115,7 +141,7 @@ class FedSlot(Slot):
             made += [_entry((*a.what, *b.what)) for a in first for b in second]
         return undominated(_best_by_name(made), self._field.k)
 
-    def greatest(self, multipliers: Sequence[int]) -> tuple[tuple[int, ...], int, int] | None:
+    def greatest(self, multipliers: Sequence[int]) -> Greatest | None:
         """For two places a bound that never lists their pairs."""
         if len(self._feed.openings) == 1:
             return super().greatest(multipliers)
@@ -126,7 +152,7 @@ class FedSlot(Slot):
             money = min(entry.cents for entry in first) + min(entry.cents for entry in second)
             least = money if best is None else min(least, money)
             best = values if best is None else [max(pair) for pair in zip(best, values, strict=True)]
-        return None if best is None else (tuple(best), least, 0)
+        return None if best is None else (tuple(best), least, NO_USE)
 
     def _sides(self) -> Iterator[tuple[list[Entry], list[Entry]]]:
         """For every pair of loads that two places may put on one block: the entries of each."""
@@ -176,7 +202,7 @@ def _entry(fitted: tuple[Fitted, ...]) -> Entry:
     return Entry(
         points=sum(one.candidate.total_points + sum(value for _, value in one.link_points) for one in fitted),
         cents=sum(one.candidate.cents for one in fitted),
-        drain=sum(one.candidate.drain_ua for one in fitted),
+        uses=tuple(map(sum, zip(*(one.candidate.uses for one in fitted), strict=True))),
         name=tuple(word for one in fitted for word in one.candidate.name),
         what=fitted,
     )
