@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands import ask, catalog, demo, documents, reading, rules
+from matcher.commands import ask, calc, catalog, demo, documents, reading, rules
 from matcher.commands.base import choose_store, say
 
 app = typer.Typer(
@@ -26,6 +26,7 @@ app.add_typer(documents.job_app, name="job")
 app.add_typer(reading.reading_app, name="reading")
 app.command("fit")(ask.fit)
 app.command("options")(ask.options)
+app.add_typer(calc.app, name="calc")
 app.command("rules")(rules.rules)
 app.command("settings")(rules.settings)
 

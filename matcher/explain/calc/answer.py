@@ -15,7 +15,9 @@ OTHER_UNITS = {"c": "C", "min": "min", "m3": "", "s": "m/s"}
 """Endings of names that no column of a list has; `kg_m3` and `m_s` end so, too."""
 
 
-def told(label: str, *by: Callable[..., Any], wants: str = "", unit: str | None = None) -> Any:
+def told(
+    label: str, *by: Callable[..., Any], wants: str = "", unit: str | None = None, blank: str = "not known"
+) -> Any:
     """A figure of an answer: its name, the formulas behind it, and the figures it cannot do without.
 
     Parameters
@@ -26,13 +28,16 @@ def told(label: str, *by: Callable[..., Any], wants: str = "", unit: str | None 
         Names of what is asked, apart by spaces; ``a|b`` where one of the two will do.
     unit
         How it is written; left out, the figure's name tells.
+    blank
+        What stands in a table where the figure is None.
     """
-    return field(default=None, metadata={"label": label, "by": by, "wants": wants.split(), "unit": unit})
+    told_of_it = {"label": label, "by": by, "wants": wants.split(), "unit": unit, "blank": blank}
+    return field(default=None, metadata=told_of_it)
 
 
-def listed(label: str, *by: Callable[..., Any]) -> Any:
-    """Several rows of an answer: a table of its own."""
-    return field(default_factory=list, metadata={"label": label, "by": by})
+def table(label: str, *by: Callable[..., Any]) -> dict[str, Any]:
+    """What is told of several rows of an answer: their table's name, and the formulas behind them."""
+    return {"label": label, "by": by}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,18 +82,21 @@ class Calculation(Answer):
         own = {part.name for part in fields(Calculation)}
         figures = {part.name: getattr(self, part.name) for part in fields(self) if part.name not in own}
         beside = {"unknown": self.unknown(), "none": self.none, "notes": self.notes}
-        plain: dict[str, Any] = to_plain(
-            figures | beside | {"sources": self.sources(), "cautions": self.cautions}
-        )
+        plain: dict[str, Any] = to_plain(figures | beside | {"sources": self.sources(), "cautions": self.cautions})
         return plain
 
     def rows(self) -> list[dict[str, Any]]:
         """A row for each single figure: its name, value and unit."""
-        return [
-            {"figure": each.metadata["label"], "value": getattr(owner, name), "unit": unit_for(each)}
-            for name, each, owner in _told_in(self)
-            if "wants" in each.metadata
-        ]
+        return [{"figure": label, "value": value, "unit": unit} for _, label, value, unit in told_figures(self)]
+
+
+def told_figures(answer: Answer) -> list[tuple[str, str, Any, str]]:
+    """The single figures of an answer in their order: name, label, value, unit."""
+    return [
+        (name, each.metadata["label"], getattr(owner, name), unit_for(each))
+        for name, each, owner in _told_in(answer)
+        if "wants" in each.metadata
+    ]
 
 
 def unit_for(figure: Field[Any]) -> str:
@@ -134,6 +142,11 @@ def _lacking(figure: Field[Any], given: dict[str, Any]) -> list[str]:
 
 def _valid(figure: Field[Any]) -> str:
     return "; ".join(dict.fromkeys(_entry(function).valid for function in figure.metadata["by"]))
+
+
+def source_of(function: Callable[..., Any]) -> str:
+    """Where a formula comes from."""
+    return str(_entry(function).source)
 
 
 @cache

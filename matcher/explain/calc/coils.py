@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
-from matcher.explain.calc.answer import Calculation, listed, told
+from matcher.explain.calc.answer import Calculation, table, told
 from matcher.formulas import coils, nets
 from matcher.formulas.coils import Coil, Net, Series
 
@@ -30,9 +30,9 @@ class NetAnswer(Answer):
     net: str = told("net")
     load_ohm: float = told("load")
     carried: bool | None = told("block carries it")
-    power_per_coil_w: float | None = told("each coil")
+    power_per_coil_w: float | None = told("each coil", blank="")
     leads: str = told("leads left at each driver")
-    wires: list[str]
+    wires: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +44,9 @@ class Coils(Calculation):
     lowest_carried_ohm: float | None = told(
         "lowest load that the block carries", coils.carries, wants="drivers coils ohm block_min_ohm"
     )
-    nets: list[NetAnswer] = listed("nets", nets.nets_for_block, nets.power_per_coil_w, coils.wires)
+    nets: list[NetAnswer] = field(
+        default_factory=list, metadata=table("nets", nets.nets_for_block, nets.power_per_coil_w, coils.wires)
+    )
 
 
 def coils_for(asked: CoilsAsked) -> Coils:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
-from matcher.explain.calc.answer import Calculation, listed, told
+from matcher.explain.calc.answer import Calculation, table, told
 from matcher.formulas import exposure
 from matcher.formulas.exposure import ExposureRule, Listening
 
@@ -49,10 +49,10 @@ class Exposure(Calculation):
     allowed_h: float | None = told("NIOSH allows a day", exposure.allowed_h, wants="level_dba")
     dose_pct: float | None = told("NIOSH dose of the day", exposure.dose_pct, wants="level_dba hours_h")
     week_h: float | None = told("WHO allows a week", exposure.week_h, wants="level_dba")
-    week_pct: float | None = told(
-        "WHO share of a week of such days", exposure.week_h, wants="level_dba hours_h"
+    week_pct: float | None = told("WHO share of a week of such days", exposure.week_h, wants="level_dba hours_h")
+    rules: list[RuleDose] = field(
+        default_factory=list, metadata=table("by rule", exposure.allowed_h, exposure.dose_pct)
     )
-    rules: list[RuleDose] = listed("by rule", exposure.allowed_h, exposure.dose_pct)
 
 
 def exposure_for(asked: ExposureAsked) -> Exposure:

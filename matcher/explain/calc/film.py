@@ -7,7 +7,7 @@ from typing import Literal
 
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
-from matcher.explain.calc.answer import Calculation, listed, told
+from matcher.explain.calc.answer import Calculation, table, told
 from matcher.formulas import glass
 
 
@@ -48,7 +48,9 @@ class Film(Calculation):
 
     asked: FilmAsked
     film_pct: float | None = told("film", glass.net_vlt_pct, wants="film_pct")
-    panes: list[PaneAnswer] = listed("panes", glass.film_verdict, glass.film_needed_pct)
+    panes: list[PaneAnswer] = field(
+        default_factory=list, metadata=table("panes", glass.film_verdict, glass.film_needed_pct)
+    )
 
 
 def film_for(asked: FilmAsked) -> Film:

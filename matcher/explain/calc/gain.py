@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
-from matcher.explain.calc.answer import Calculation, listed, told
+from matcher.explain.calc.answer import Calculation, table, told
 from matcher.formulas import line_level
 from matcher.formulas.line_level import CleanLimit, SetupStep
 
@@ -50,7 +50,7 @@ class Gain(Calculation):
     )
     reach_pct: float | None = told("full power that is reached", wants="log|clean_v input_min_v input_max_v")
     over_db: float | None = told("input overloaded by", wants="log|clean_v input_min_v input_max_v")
-    targets: list[GainTarget] = listed("targets", line_level.gain_target_v)
+    targets: list[GainTarget] = field(default_factory=list, metadata=table("targets", line_level.gain_target_v))
 
 
 def gain_for(asked: GainAsked, log: list[SetupStep] | None = None) -> Gain:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
-from matcher.explain.calc.answer import Calculation, listed, told
+from matcher.explain.calc.answer import Calculation, table, told
 from matcher.formulas import battery, supply
 from matcher.formulas.supply import AmplifierClass, Music
 from matcher.settings import Settings
@@ -45,7 +45,7 @@ class Draw(Answer):
     amplifier: str = told("amplifier")
     full_a: float | None = told("full sine")
     music_a: float | None = told("on music")
-    eighth_power_a: float | None = told("least at 1/8 of its power")
+    eighth_power_a: float | None = told("least at 1/8 of its power", blank="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +56,7 @@ class Endurance(Answer):
     plays: str = told("plays")
     spare_a: float | None = told("spare")
     battery_adds_a: float | None = told("battery adds")
-    minutes_min: float | None = told("for")
+    minutes_min: float | None = told("for", blank="–")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,12 +80,16 @@ class SupplyAnswer(Calculation):
     battery_ah: float | None = told("battery", battery.reserve_ah, wants="battery_ah|reserve_min")
     drain_ma: float | None = told("drain at rest", supply.standby_ma, wants="drains_ma")
     drain_most_ma: float | None = told("at most")
-    drain_verdict: Literal["fits", "no"] | None = told("which", wants="drains_ma")
+    drain_verdict: Literal["fits", "no"] | None = told("within that", wants="drains_ma")
     days: float | None = told(
         "days until the share is gone", supply.days_at_rest, wants="battery_ah|reserve_min drains_ma", unit="days"
     )
-    draws: list[Draw] = listed("amplifiers", supply.full_sine_current_a, supply.class_b_current_a)
-    endurance: list[Endurance] = listed("how long the battery pays", supply.battery_pays)
+    draws: list[Draw] = field(
+        default_factory=list, metadata=table("amplifiers", supply.full_sine_current_a, supply.class_b_current_a)
+    )
+    endurance: list[Endurance] = field(
+        default_factory=list, metadata=table("how long the battery pays", supply.battery_pays)
+    )
 
 
 def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
@@ -116,9 +120,7 @@ def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
 
 
 def _draw(amplifier: AmplifierAsked, volts_v: float | None) -> Draw:
-    full = supply.full_sine_current_a(
-        amplifier.power_w, supply.amplifier_efficiency(amplifier.class_), volts_v
-    )
+    full = supply.full_sine_current_a(amplifier.power_w, supply.amplifier_efficiency(amplifier.class_), volts_v)
     # Class AB loses efficiency as it plays softer, so the share of its full current can be too low for it.
     floor = supply.class_b_current_a(amplifier.power_w, volts_v, 1 / 8) if amplifier.class_ == "ab" else None
     power = "power not known" if amplifier.power_w is None else f"{amplifier.power_w:g} W"

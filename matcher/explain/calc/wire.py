@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
-from matcher.explain.calc.answer import Calculation, listed, told
+from matcher.explain.calc.answer import Calculation, source_of, table, told
 from matcher.formulas import cable, fuse, wire
 from matcher.formulas.wire import Conductor
 from matcher.settings import Settings
@@ -52,16 +52,19 @@ class Wire(Calculation):
     fuse_within_mm: float | None = told("fuse within, of the battery")
     fuse_within_boat_mm: float | None = told("the same on a boat, bare conductor", fuse.farthest_fuse_mm)
     by_current_mm2: float | None = told("carries the fuse", cable.area_for_current_mm2, wants=CURRENT)
-    by_drop_mm2: float | None = told(
-        "keeps the drop", cable.area_for_drop_mm2, wants=f"{CURRENT} length_m drop_v"
-    )
+    by_drop_mm2: float | None = told("keeps the drop", cable.area_for_drop_mm2, wants=f"{CURRENT} length_m drop_v")
     area_mm2: float | None = told("area needed", cable.cable_need, wants=f"{CURRENT} length_m drop_v")
     ruled_by: Literal["current", "drop"] | None = told("ruled by", wants=f"{CURRENT} length_m drop_v")
     awg: str | None = told("next AWG", wire.awg_for_area, wire.awg_name, wants=f"{CURRENT} length_m drop_v")
-    metric_mm2: float | None = told(
-        "next metric size", cable.cable_need, wants=f"{CURRENT} length_m drop_v"
+    metric_mm2: float | None = told("next metric size", cable.cable_need, wants=f"{CURRENT} length_m drop_v")
+    sizes: list[CableSize] = field(
+        default_factory=list, metadata=table("sizes", cable.drop_v, cable.area_ampacity_a, fuse.largest_fuse_a)
     )
-    sizes: list[CableSize] = listed("sizes", cable.drop_v, cable.area_ampacity_a, fuse.largest_fuse_a)
+
+    def sources(self) -> list[str]:
+        """Where the formulas behind the figures come from; the factors of hot spaces where they count."""
+        own = Calculation.sources(self)
+        return [*own, source_of(cable.hot_space_factor)] if self.asked.hot else own
 
 
 def wire_for(asked: WireAsked, settings: Settings) -> Wire:
@@ -117,9 +120,7 @@ def _areas(asked: WireAsked, current: float | None, rating: float | None) -> dic
 
 def _size(asked: WireAsked, current: float | None, rating: float | None, name: str, area: float) -> CableSize:
     drop = cable.drop_v(current, asked.length_m, area, conductor=asked.conductor)
-    carries = cable.area_ampacity_a(
-        area, asked.insulation_c, hot_space=asked.hot, conductor=asked.conductor
-    )
+    carries = cable.area_ampacity_a(area, asked.insulation_c, hot_space=asked.hot, conductor=asked.conductor)
     return CableSize(
         size=name,
         area_mm2=area,

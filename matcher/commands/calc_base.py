@@ -1,0 +1,180 @@
+"""What the computations' commands share: figures from the command line, and how answers are shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from matcher.commands.base import open_shop, print_json, print_table, store_path
+
+if TYPE_CHECKING:
+    from catalog_schema.answers import Answer
+    from matcher.explain.calc import Calculation
+    from matcher.settings import Settings
+
+WRITTEN = {
+    "mm2": "mm2 or AWG",
+    "l": "L, cu ft",
+    "m": "m, ft",
+    "mm": "mm, in",
+    "n": "a number",
+    "pct": "%",
+    "ma": "mA",
+    "ah": "Ah",
+    "db": "dB",
+    "h": "h, min",
+    "ohm": "ohm",
+    "cm2": "cm2, sq in",
+    "hz": "Hz",
+}
+"""How a unit is named in an option's help; the others are their symbol."""
+
+FOR_CELLS = "; leave the cell empty if the figure is not known"
+"""Advice that is meant for lists, not for options."""
+
+OPTION_NAMES = {"drains_ma": "--drain", "amplifiers": "--amp", "hours_h": "--hours", "kind": "--kind"}
+
+
+def figure(unit: str, says: str, *names: str, least: float = 0.0, zero: bool = False) -> Any:
+    """An option that takes a figure as text, in its unit or with another one."""
+    return typer.Option(
+        *names,
+        parser=reader(unit, least=least, zero=zero),
+        metavar="<figure>",
+        help=f"{says} [{WRITTEN.get(unit, unit.upper())}]",
+        show_default=False,
+    )
+
+
+def reader(unit: str, *, least: float = 0.0, zero: bool = False) -> Callable[[Any], float | None]:
+    """Text to a number in a unit; a bare number is in that unit already."""
+
+    def read(text: Any) -> float | None:
+        return read_piece(str(text), unit, least=least, zero=zero)
+
+    return read
+
+
+def read_piece(text: str, unit: str, *, least: float = 0.0, zero: bool = False) -> float | None:
+    """A figure in a text; None for a blank one."""
+    from catalog_schema.figures import FigureError, read_number
+
+    try:
+        number = read_number(text, unit)
+    except FigureError as error:
+        raise typer.BadParameter(str(error).removesuffix(FOR_CELLS)) from None
+    if number is not None and (number < least or (number == least and not zero)):
+        bound = f"{least:g} or more" if zero else f"over {least:g}"
+        raise typer.BadParameter(f'found "{text}"; expected a figure {bound}; leave the option out if it is not known')
+    return None if number is None else float(number)
+
+
+def settings_here(store: Path | None) -> Settings:
+    """The shop's values where there is a store, the defaults where there is none."""
+    from matcher.settings import DEFAULT_SETTINGS
+
+    if not store_path(store).is_file():
+        return DEFAULT_SETTINGS
+    held: Settings = open_shop(store).settings()
+    return held
+
+
+def option_of(name: str) -> str:
+    """The option that tells a figure, by the figure's name."""
+    from catalog_schema.units import unit_of_field
+
+    if name in OPTION_NAMES:
+        return OPTION_NAMES[name]
+    unit = unit_of_field(name) or next((end for end in ("min", "dba", "c") if name.endswith(f"_{end}")), "")
+    return "--" + name.removesuffix(f"_{unit}").replace("_", "-")
+
+
+def give(answer: Calculation, *, as_json: bool) -> None:
+    """The answer as one document, or as tables with what to know beside them."""
+    if as_json:
+        print_json(answer.to_dict())
+        return
+    print_table(["figure", "answer"], _figures(answer))
+    for title, rows in _tables(answer):
+        print(f"\n{title}")
+        print_table(*rows)
+    print()
+    for kind, lines in (("note", answer.notes), ("source", answer.sources()), ("caution", answer.cautions)):
+        for line in lines:
+            print(f"{kind}: {line}")
+
+
+def written(value: Any, unit: str = "") -> str:
+    """A value of an answer as a person writes it: four digits, at most three decimals, of decibels two.
+
+    >>> written(12345.678, "W"), written(0.60712, "V"), written(-0.001, "dB"), written(True)
+    ('12346 W', '0.607 V', '0 dB', 'yes')
+    """
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, int | float):
+        return str(value)
+    from decimal import Decimal
+
+    number = Decimal(repr(float(value)))
+    places = min(max(0, 3 - number.adjusted()), 2 if unit == "dB" else 3)
+    text = f"{round(number, places):f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return f"{'0' if text == '-0' else text} {unit}".rstrip()
+
+
+def _figures(answer: Calculation) -> list[list[str]]:
+    from matcher.explain.calc.answer import told_figures
+
+    waiting = {unknown.figure: unknown for unknown in answer.unknown()}
+    rows: list[list[str]] = []
+    for name, label, value, unit in told_figures(answer):
+        if value is not None:
+            rows.append([label, written(value, unit)])
+        elif name in answer.none:
+            rows.append([label, answer.none[name]])
+        else:
+            _add_unknown(rows, label, _not_known(waiting[name].wants, waiting[name].valid))
+    return rows
+
+
+def _add_unknown(rows: list[list[str]], label: str, why: str) -> None:
+    """One reason, one row: figures that wait for the same things share it."""
+    if rows and rows[-1][1] == why:
+        rows[-1][0] += f"; {label}"
+    else:
+        rows.append([label, why])
+
+
+def _not_known(wants: list[str], valid: str) -> str:
+    if wants:
+        named = [" or ".join(option_of(one) for one in want.split(" or ")) for want in wants]
+        return f"not known: needs {', '.join(named)}"
+    return f"not known: holds for {valid}" if valid else "not known"
+
+
+def _tables(answer: Answer) -> Iterator[tuple[str, tuple[list[str], list[list[str]]]]]:
+    for part in fields(answer):  # type: ignore[arg-type]
+        value = getattr(answer, part.name)
+        if isinstance(value, list) and value and "label" in part.metadata:
+            yield part.metadata["label"], _table(value)
+        elif hasattr(value, "to_dict") and part.name != "asked":
+            yield from _tables(value)
+
+
+def _table(items: list[Any]) -> tuple[list[str], list[list[str]]]:
+    from matcher.explain.calc import unit_for
+
+    columns = [part for part in fields(items[0]) if "label" in part.metadata]
+    used = [part for part in columns if any(getattr(item, part.name) is not None for item in items)]
+    rows = []
+    for item in items:
+        cells = ((part, getattr(item, part.name)) for part in used)
+        rows.append(
+            [part.metadata["blank"] if value is None else written(value, unit_for(part)) for part, value in cells]
+        )
+    return [part.metadata["label"] for part in used], rows

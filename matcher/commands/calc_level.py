@@ -1,0 +1,144 @@
+"""`calc gain`, `calc film` and `calc exposure`: volts, light and hearing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from matcher.commands.base import JsonOption
+from matcher.commands.calc_base import figure, give, read_piece
+
+if TYPE_CHECKING:
+    from matcher.explain.calc.exposure import Spell
+    from matcher.explain.calc.film import PaneAsked
+
+
+def gain(
+    power: Annotated[float | None, figure("w", "Power wanted from the channel, RMS.")] = None,
+    load: Annotated[float | None, figure("ohm", "Load on the channel.")] = None,
+    log: Annotated[
+        Path | None,
+        typer.Option(help="Set-up log of the head unit: CSV with step, volts, clean (yes or no).", show_default=False),
+    ] = None,
+    clean: Annotated[float | None, figure("v", "Clean output of the head unit, where there is no log.")] = None,
+    input_min: Annotated[float | None, figure("v", "Amplifier's input for full power, gain up.")] = None,
+    input_max: Annotated[float | None, figure("v", "Amplifier's input for full power, gain down.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Gain: target volts at 0, -5 and -10 dB; the last clean step of a set-up log; match with the input's range."""
+    from matcher.explain.calc.gain import GainAsked, gain_for
+    from matcher.explain.calc.setup_log import read_setup_log
+
+    asked = GainAsked(
+        power_w=power,
+        load_ohm=load,
+        clean_v=clean,
+        log=None if log is None else str(log),
+        input_min_v=input_min,
+        input_max_v=input_max,
+    )
+    give(gain_for(asked, None if log is None else read_setup_log(log)), as_json=as_json)
+
+
+def read_pane(text: str) -> PaneAsked:
+    """A pane as NAME:GLASS:LIMIT, and `:frameless` where its edge is open; what is not known is left blank.
+
+    >>> read_pane("rear:75%::frameless")
+    PaneAsked(pane='rear', glass_pct=75.0, limit_pct=None, frameless=True)
+    """
+    from matcher.explain.calc.film import PaneAsked
+
+    name, *pieces = [piece.strip() for piece in text.split(":")]
+    frameless = pieces[-1:] == ["frameless"]
+    glass, limit, *more = [*(pieces[:-1] if frameless else pieces), "", ""]
+    if not name or any(more):
+        raise typer.BadParameter(f'found "{text}"; expected NAME:GLASS:LIMIT[:frameless], such as rear:75%:70%')
+    return PaneAsked(
+        pane=name,
+        glass_pct=read_piece(glass, "pct"),
+        limit_pct=read_piece(limit, "pct", zero=True),
+        frameless=frameless,
+    )
+
+
+PaneOption = Annotated[
+    list[Any] | None,
+    typer.Option(
+        "--pane",
+        parser=read_pane,
+        metavar="<NAME:GLASS:LIMIT[:frameless]>",
+        help="A pane by name, with its own transmittance and limit in %, blank where not known. As often as there "
+        "are panes.",
+        show_default=False,
+    ),
+]
+
+
+def film(
+    film: Annotated[float | None, figure("pct", "Light that the film lets through.")] = None,
+    glass: Annotated[float | None, figure("pct", "Light that the glass lets through, for one pane.")] = None,
+    limit: Annotated[float | None, figure("pct", "Least that the law allows there: your own entry.", zero=True)] = None,
+    frameless: Annotated[bool, typer.Option("--frameless", help="The pane has no frame.")] = False,
+    pane: PaneOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Film on glass: what comes through both, against your own limit; unknown without one."""
+    from matcher.explain.calc.film import FilmAsked, PaneAsked, film_for
+
+    panes = list(pane or [])
+    if not panes or glass is not None or limit is not None:
+        panes.insert(0, PaneAsked(pane="pane", glass_pct=glass, limit_pct=limit, frameless=frameless))
+    give(film_for(FilmAsked(film_pct=film, panes=panes)), as_json=as_json)
+
+
+def read_spell(text: str) -> Spell:
+    """A level and its hours as LEVEL:HOURS.
+
+    >>> read_spell("95:30 min")
+    Spell(level_dba=95.0, hours_h=0.5)
+    """
+    from matcher.explain.calc.exposure import Spell
+
+    level, colon, hours = text.partition(":")
+    if not colon:
+        raise typer.BadParameter(f'found "{text}"; expected LEVEL:HOURS, such as 95:1.5h')
+    return Spell(level_dba=read_level(level), hours_h=read_piece(hours, "h", zero=True))
+
+
+def read_level(text: str) -> float | None:
+    """A level in dBA; the unit may stand behind it."""
+    return read_piece(text.strip().removesuffix("A"), "db", zero=True)
+
+
+LevelOption = Annotated[
+    float | None,
+    typer.Option(parser=read_level, metavar="<figure>", help="Level at the ear. [dBA]", show_default=False),
+]
+AlsoOption = Annotated[
+    list[Any] | None,
+    typer.Option(
+        "--also",
+        parser=read_spell,
+        metavar="<LEVEL:HOURS>",
+        help="Another spell of the same day. As often as there are spells.",
+        show_default=False,
+    ),
+]
+
+
+def exposure(
+    level: LevelOption = None,
+    hours: Annotated[float | None, figure("h", "How long in a day.", zero=True)] = None,
+    also: AlsoOption = None,
+    sensitive: Annotated[
+        bool, typer.Option("--sensitive", help="For children and others who are to be spared more.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Hearing: how long a level may last by NIOSH, OSHA and WHO, and the day's dose."""
+    from matcher.explain.calc.exposure import ExposureAsked, exposure_for
+
+    asked = ExposureAsked(level_dba=level, hours_h=hours, also=also or [], sensitive=sensitive)
+    give(exposure_for(asked), as_json=as_json)

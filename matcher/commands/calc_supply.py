@@ -1,0 +1,107 @@
+"""`calc wire` and `calc supply`: the cable and what is at both its ends."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import typer
+
+from matcher.commands.base import JsonOption, StoreOption
+from matcher.commands.calc_base import figure, give, read_piece, settings_here
+
+if TYPE_CHECKING:
+    from matcher.explain.calc.supply import AmplifierAsked
+
+
+def wire(
+    current: Annotated[float | None, figure("a", "Most current drawn.")] = None,
+    fuse: Annotated[float | None, figure("a", "Rating of the fuse; without it the next standard one.")] = None,
+    length: Annotated[float | None, figure("m", "Length one way, battery to amplifier.")] = None,
+    area: Annotated[float | None, figure("mm2", "A cable to check.")] = None,
+    drop: Annotated[float | None, figure("v", "Most voltage lost, out and back; left out, the shop's own.")] = None,
+    conductor: Annotated[Literal["copper", "cca"], typer.Option(help="Copper, or copper-clad aluminum.")] = "copper",
+    insulation: Annotated[float | None, figure("n", "What the insulation bears, C; 105 unless told.")] = 105,
+    hot: Annotated[bool, typer.Option("--hot", help="It runs through a hot space, as beside an engine.")] = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Supply cable: the area that carries the fuse and keeps the drop, sizes that do, the fuse and its place."""
+    from matcher.explain.calc.wire import WireAsked, wire_for
+
+    settings = settings_here(store)
+    asked = WireAsked(
+        current_a=current,
+        fuse_a=fuse,
+        length_m=length,
+        area_mm2=area,
+        drop_v=float(settings["cable_drop_v"]) if drop is None else drop,
+        conductor=conductor,
+        insulation_c=insulation,
+        hot=hot,
+    )
+    give(wire_for(asked, settings), as_json=as_json)
+
+
+def read_amplifier(text: str) -> AmplifierAsked:
+    """An amplifier as POWER:CLASS, and `:bass` where it plays heavy bass.
+
+    >>> read_amplifier("500 W:d:bass").music
+    'heavy bass'
+    """
+    from matcher.explain.calc.supply import AmplifierAsked
+
+    power, *words = [piece.strip().casefold() for piece in text.split(":")]
+    kinds: list[Any] = [word for word in words if word in ("ab", "d")]
+    if len(kinds) > 1 or not set(words) <= {"ab", "d", "bass", ""}:
+        raise typer.BadParameter(f'found "{text}"; expected POWER:CLASS or POWER:CLASS:bass, such as 500W:d:bass')
+    return AmplifierAsked(
+        power_w=read_piece(power, "w"),
+        class_=kinds[0] if kinds else None,
+        music="heavy bass" if "bass" in words else "rest",
+    )
+
+
+AmpOption = Annotated[
+    list[Any] | None,
+    typer.Option(
+        "--amp",
+        parser=read_amplifier,
+        metavar="<POWER:CLASS[:bass]>",
+        help="An amplifier: continuous power of all channels, class (ab, d), and bass if it plays bass. As often as "
+        "there are amplifiers.",
+        show_default=False,
+    ),
+]
+
+
+def supply(
+    amp: AmpOption = None,
+    volts: Annotated[float | None, figure("v", "Voltage at the amplifiers; left out, the nominal one.")] = None,
+    charge: Annotated[float | None, figure("a", "Charging system's rated output.", zero=True)] = None,
+    idle: Annotated[float | None, figure("a", "Its output at idle.", zero=True)] = None,
+    base_load: Annotated[float | None, figure("a", "What the vehicle itself uses.", zero=True)] = None,
+    battery: Annotated[float | None, figure("ah", "The battery's charge.")] = None,
+    reserve: Annotated[
+        float | None, figure("n", "The battery's reserve capacity, min, where its charge is not known.")
+    ] = None,
+    drain: Annotated[
+        list[float] | None, figure("ma", "A standby drain. As often as there are drains.", "--drain", zero=True)
+    ] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Supply: full and music current, what charging leaves, how long the battery pays, days at rest."""
+    from matcher.explain.calc.supply import SupplyAsked, supply_for
+
+    settings = settings_here(store)
+    asked = SupplyAsked(
+        amplifiers=amp or [],
+        volts_v=float(settings["system_v"]) if volts is None else volts,
+        charge_a=charge,
+        idle_a=idle,
+        base_load_a=base_load,
+        battery_ah=battery,
+        reserve_min=reserve,
+        drains_ma=drain or [],
+    )
+    give(supply_for(asked, settings), as_json=as_json)
