@@ -39,7 +39,8 @@ def misses(con: Connection, place: Place, settings: Settings) -> list[Miss]:
         f"opening AS (SELECT * FROM opening_{place.kind} WHERE vehicle_id = ? AND opening_id = ?), "
         f"hole AS ({hole_sql(place.kind, settings)}), mouth AS (SELECT * FROM ({bare_mouth_sql()}) WHERE NOT is_cut), "
         f"asked AS (SELECT part.part_id, {measured(DASH if place.kind == 'dash' else SPEAKER, settings)} "
-        f"FROM part, opening, mouth), coded AS (SELECT *, {codes} FROM asked ORDER BY part_id) SELECT {columns} FROM coded"
+        "FROM part, opening, mouth), "
+        f"coded AS (SELECT *, {codes} FROM asked ORDER BY part_id) SELECT {columns} FROM coded"
     )
     row = con.execute(statement, place.key).fetchone() or ()
     found = [Miss(rule, *row[3 * i : 3 * i + 3]) for i, rule in enumerate(rules)]
