@@ -43,7 +43,7 @@ def _print_wires(answer: Coils, *, every: bool) -> None:
         for wire in net.wires:
             print(f"  {wire}")
     if len(shown) < len(answer.nets):
-        print(f"\n{len(answer.nets) - len(shown)} more nets: --all lists their wires")
+        print(f"\n{len(answer.nets) - len(shown)} more: --all lists their wires")
 
 
 def box(
