@@ -5,9 +5,14 @@ Only this module needs pydantic; reading a list or a document does not.
 
 from __future__ import annotations
 
+import ast
+import inspect
 import json
 import sys
+import textwrap
 from collections.abc import Iterator
+from dataclasses import is_dataclass
+from itertools import pairwise
 from typing import Any
 
 from catalog_schema import answers
@@ -26,23 +31,28 @@ ANSWERS: dict[str, type[Any]] = {"fit": answers.Fit, "options": answers.Options}
 def schemas() -> Iterator[tuple[str, dict[str, Any]]]:
     """Every published schema, by its name."""
     from pydantic import TypeAdapter
+    from pydantic.json_schema import GenerateJsonSchema
+
+    class Plain(GenerateJsonSchema):
+        """Exact numbers are plain JSON numbers in an answer."""
+
+        def decimal_schema(self, schema: Any) -> dict[str, Any]:
+            return {"type": "number"}
 
     def of(model: type[Any], mode: str = "validation") -> dict[str, Any]:
-        made = TypeAdapter(model).json_schema(mode=mode, by_alias=True)  # type: ignore[arg-type]
-        return {"$schema": DIALECT, **_tidy(made)}
+        made = TypeAdapter(model).json_schema(mode=mode, by_alias=True, schema_generator=Plain)  # type: ignore[arg-type]
+        return {"$schema": DIALECT, **_described(_tidy(made), model)}
 
     for family, model in FAMILIES.items():
         yield family, of(model)
     vehicle = of(Vehicle)
-    vehicle["$defs"] |= {
-        model.__name__: _embedded(of(model), vehicle["$defs"]) for model in OPENINGS.values()
-    }
+    vehicle["$defs"] |= {model.__name__: _embedded(of(model), vehicle["$defs"]) for model in OPENINGS.values()}
     vehicle["$defs"]["Opening"] = _opening_by_kind()
     yield "vehicle", vehicle
     yield "job", of(Job)
     yield "map", of(ListMap)
     for name, answer in ANSWERS.items():
-        yield name, _numbers(of(answer, "serialization"))
+        yield name, of(answer, "serialization")
 
 
 def _opening_by_kind() -> dict[str, Any]:
@@ -65,6 +75,33 @@ def _embedded(schema: dict[str, Any], definitions: dict[str, Any]) -> dict[str, 
     definitions |= schema.pop("$defs", {})
     schema.pop("$schema")
     return schema
+
+
+def _described(schema: dict[str, Any], model: type[Any]) -> dict[str, Any]:
+    """With the sentences of the fields that the model has from the classes it is made from."""
+    for base in model.__mro__[1:]:
+        for name, sentence in _sentences(base).items():
+            field = schema["properties"].get(name)
+            if field is not None and not {"description", "$ref"} & set(field):
+                field["description"] = sentence
+    return schema
+
+
+def _sentences(model: type[Any]) -> dict[str, str]:
+    """The sentence under each field of a class."""
+    if not is_dataclass(model):
+        return {}
+    (node,) = ast.parse(textwrap.dedent(inspect.getsource(model))).body
+    body = node.body if isinstance(node, ast.ClassDef) else []
+    return {
+        field.target.id: inspect.cleandoc(below.value.value)
+        for field, below in pairwise(body)
+        if isinstance(field, ast.AnnAssign)
+        and isinstance(field.target, ast.Name)
+        and isinstance(below, ast.Expr)
+        and isinstance(below.value, ast.Constant)
+        and isinstance(below.value.value, str)
+    }
 
 
 def _tidy(node: Any) -> Any:
@@ -92,19 +129,6 @@ def _without_choice(made: dict[str, Any]) -> dict[str, Any]:
     return {**other, **rest, "type": [other["type"], "null"]}
 
 
-def _numbers(node: Any) -> Any:
-    """Exact numbers are plain JSON numbers in an answer."""
-    if isinstance(node, list):
-        return [_numbers(item) for item in node]
-    if not isinstance(node, dict):
-        return node
-    if "pattern" in node and node.get("type") in ("string", ["string", "null"]):
-        return {key: item for key, item in node.items() if key not in ("pattern", "type")} | {
-            "type": ["number", "null"] if isinstance(node["type"], list) else "number"
-        }
-    return {key: _numbers(item) for key, item in node.items()}
-
-
 def texts() -> Iterator[tuple[str, str]]:
     """File name and text of every published schema."""
     for name, schema in schemas():
@@ -125,10 +149,7 @@ def main(arguments: list[str]) -> int:
         stale.append(name)
         if "--check" not in arguments:
             path.write_text(text, encoding="utf-8")
-    print(
-        "\n".join(f"{'stale' if '--check' in arguments else 'written'}: {name}" for name in stale)
-        or "all fresh"
-    )
+    print("\n".join(f"{'stale' if '--check' in arguments else 'written'}: {name}" for name in stale) or "all fresh")
     return 1 if stale and "--check" in arguments else 0
 
 
