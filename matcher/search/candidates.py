@@ -17,7 +17,7 @@ from matcher.search.parts import (
     cents,
     packs_for,
 )
-from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace
+from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.scoring import Scoring, level_at_1w_cdb
 from matcher.search.sweep import Place, Sweeps, Wanted
 
@@ -143,13 +143,12 @@ def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[
     """Amplifiers for every spot of the vehicle, within the step that a board takes."""
     supply = sweeps.powered(question.job.vehicle_id)
     job = question.job
-    allowed = step_rank(job.limits.alteration or "bolt_on")
     if supply == NO:
         return []
     return [
         _amplifier(row, spot, supply, scoring)
         for spot in question.amp_spots
-        if step_rank(job.limits.per_opening.get(spot) or "bolt_in") >= BOARD_STEP or allowed >= BOARD_STEP
+        if allowed_step(job, spot) >= BOARD_STEP
         for row in sweeps.amplifiers(job.vehicle_id, spot, (*COMMON, *AMPLIFIER))
     ]
 

@@ -75,7 +75,8 @@ class Field:
 
     def __post_init__(self) -> None:
         self.plans = every_plan([place.fed for place in self.question.speakers], bool(self.amplifiers))
-        self.groups = {name: groups_of(candidates, self.k) for name, candidates in self.speakers.items()}
+        doubt = self.scoring.unknown(True)
+        self.groups = {name: groups_of(candidates, self.k, doubt) for name, candidates in self.speakers.items()}
         self._counts = {place.opening_id: place.count for place in self.question.speakers}
         self._order = [place.opening_id for place in self.question.speakers]
         self._fed: dict[tuple[Feed, SourceSignature, bool], FedSlot] = {}
@@ -93,7 +94,11 @@ class Field:
 
     def nets(self, opening_id: str, signature: SpeakerSignature, feed: Feed) -> list[Coils]:
         """The coil nets of a loudspeaker at a place on a feed."""
-        return coil_nets(signature, self._counts[opening_id], feed.mode)
+        count = self._counts[opening_id]
+        untouched = signature.original and self.question.dash_id is None and feed.source == "head_unit"
+        if untouched and count == 1 and feed.mode == "pair":
+            return [Coils("as it was", signature.impedance_ohm, 1)]
+        return coil_nets(signature, count, feed.mode)
 
     def loads(self, opening_id: str, feed: Feed) -> list[Decimal | None]:
         """Every load that a place may put on a feed."""

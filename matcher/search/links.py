@@ -81,7 +81,7 @@ def link_of(
     load = coils.load_ohm
     total = load
     if mode == "shared":
-        total = None if load is None or beside_ohm is None else parallel_ohm([load, beside_ohm])
+        total = None if load is None or beside_ohm is None else _whole(parallel_ohm([load, beside_ohm]))
     least, power = _block(source, mode, total)
     if power is not None and load is not None and total is not None:
         power = power * coils.blocks * total / load
@@ -94,6 +94,11 @@ def _block(source: SourceSignature, mode: Mode, load: Decimal | None) -> tuple[D
     if mode == "bridged":
         return source.bridged_min_ohm, block_power_w(load, source.bridged_w_4ohm)
     return source.min_ohm, block_power_w(load, source.w_4ohm, source.w_2ohm)
+
+
+def _whole(load_ohm: Decimal) -> Decimal:
+    """Without what thirds lose in the last digit: 2 ohm is 2 ohm, and not a hair below."""
+    return round(load_ohm, 18)
 
 
 def _short(number: Decimal | None) -> Decimal | None:
@@ -140,8 +145,9 @@ def line_of(head: HeadSignature, amplifier: AmplifierSignature) -> Line:
     """A head unit's outputs against an amplifier's inputs, as the rules compare them."""
     usable: int | None = head.preouts
     if not head.preouts:
-        by_speaker_output = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
-        usable = by_speaker_output if head.preouts == 0 or amplifier.high_level_in else None
+        usable = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
+        if head.preouts is None and not usable:
+            usable = None  # outputs that nobody has counted may do where there are no loudspeaker outputs
     return (head.preouts, usable, head.preout_v, amplifier.input_min_v, amplifier.input_max_v)
 
 

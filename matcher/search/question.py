@@ -60,7 +60,7 @@ def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
     return JobQuestion(
         job=job,
         dash_id=dash_id,
-        dash_allowed=_allowed(job, dash_id),
+        dash_allowed=allowed_step(job, dash_id),
         speakers=tuple(_speaker_places(con, job, choose, keep)),
         amp_spots=tuple(name for name in _openings(con, "amp_spot", job.vehicle_id) if name not in keep),
         at_rest_ma=resting.value if resting is not None else settings["at_rest_ma"],
@@ -82,12 +82,13 @@ def _speaker_places(con: Connection, job: Job, choose: set[str], keep: set[str])
     ).fetchall()
     every = not choose
     return [
-        SpeakerPlace(name, count or 2, _allowed(job, name), name in keep, ohm)
+        SpeakerPlace(name, count or 2, allowed_step(job, name), name in keep, ohm)
         for name, count, ohm in rows
         if name in keep or every or name in choose
     ]
 
 
-def _allowed(job: Job, opening_id: str | None) -> int:
+def allowed_step(job: Job, opening_id: str | None) -> int:
+    """The highest step of the ladder at an opening: its own, or the job's."""
     own = job.limits.per_opening.get(opening_id or "")
     return step_rank(own or job.limits.alteration or DEFAULT_STEP)

@@ -6,7 +6,7 @@ k best packages on any feed are kept; what the rules say of a link is asked once
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -60,31 +60,37 @@ def link_gain_cdb(link: Link) -> int | None:
 Group = tuple[SpeakerSignature, list[Candidate]]
 
 
-def groups_of(candidates: Sequence[Candidate], k: int) -> list[Group]:
-    """Loudspeakers by signature, without those that k others of their signature always beat."""
+def groups_of(candidates: Sequence[Candidate], k: int, doubt: int) -> list[Group]:
+    """Loudspeakers by signature, without those that k others of their signature always beat.
+
+    `doubt` is what a feed that is not sure takes off, as `Scoring.unknown` says.
+    """
     by_signature: dict[SpeakerSignature, list[Candidate]] = {}
     for one in candidates:
         by_signature.setdefault(one.signature, []).append(one)  # type: ignore[arg-type]
-    return [(signature, _unbeaten(group, k)) for signature, group in by_signature.items()]
+    return [(signature, _unbeaten(group, k, doubt)) for signature, group in by_signature.items()]
 
 
-def _unbeaten(group: list[Candidate], k: int) -> list[Candidate]:
+def _unbeaten(group: list[Candidate], k: int, doubt: int) -> list[Candidate]:
     """Kept: candidates that fewer than k others beat in points, in level and in money at once."""
     ranked = sorted(group, key=lambda one: (one.cents, one.name))
     kept: list[Candidate] = []
     for one in ranked:
         # All that are kept are cheaper, or as cheap and before it by name: they win every tie.
-        beating = sum(
-            other.total_points >= one.total_points and _level(other) >= _level(one) and other.unsure <= one.unsure
-            for other in kept
-        )
+        beating = sum(_beats(other, one, doubt) for other in kept)
         if beating < k:
             kept.append(one)
     return kept
 
 
-def _level(one: Candidate) -> int:
-    return -1 if one.level_cdb is None else one.level_cdb
+def _beats(other: Candidate, one: Candidate, doubt: int) -> bool:
+    """Whether it has no fewer points on any feed: on a doubtful one only what is sure by itself loses some."""
+    lost = doubt if one.unsure and not other.unsure else 0
+    return (
+        other.unsure <= one.unsure
+        and other.total_points + lost >= one.total_points
+        and (one.level_cdb is None or (other.level_cdb is not None and other.level_cdb >= one.level_cdb))
+    )
 
 
 class AloneSlot(Slot):
@@ -96,7 +102,9 @@ class AloneSlot(Slot):
 
     @cached_property
     def entries(self) -> Sequence[Entry]:
-        return undominated(map(_entry, ((Fitted(one, unsure=one.unsure),) for one in self._candidates)), self._k)
+        """One part may have several spots: they make no packages of their own."""
+        made = map(_entry, ((Fitted(one, unsure=one.unsure),) for one in self._candidates))
+        return undominated(_best_by_name(made), self._k)
 
 
 Alternative = tuple[Candidate, ...]
@@ -208,8 +216,8 @@ def _entry(fitted: tuple[Fitted, ...]) -> Entry:
     )
 
 
-def _best_by_name(entries: Iterator[Entry] | list[Entry]) -> list[Entry]:
-    """Of one part's nets only the one with most points; of equal ones the surer, then the plainer."""
+def _best_by_name(entries: Iterable[Entry]) -> list[Entry]:
+    """Of one part's nets or spots only the one with most points; of equal ones the surer, then the first."""
     kept: dict[tuple[str, ...], Entry] = {}
     for entry in entries:
         held = kept.get(entry.name)
