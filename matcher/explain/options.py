@@ -35,7 +35,7 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
     sweeps = Sweeps(con, settings)
     ranked = rank(sweeps, job, top)
     describer = Describer(sweeps, ranked.question)
-    packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(_listed(ranked), 1)]
+    packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(ranked.listed, 1)]
     return Options(
         job_id=job.job_id,
         catalog_version=version,
@@ -51,12 +51,6 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
     )
 
 
-def _listed(ranked: Ranked) -> list[Found]:
-    names = {found.name for found in ranked.found}
-    more = [ranked.sure] if ranked.sure is not None and ranked.sure.name not in names else []
-    return [*ranked.found, *more]
-
-
 def _with_tradeoffs(describer: Describer, ranked: Ranked, found: Found, place: int) -> Package:
     package = describer.package(found, place)
     return replace(package, tradeoffs=tradeoffs(describer, ranked.field, found))
@@ -64,13 +58,13 @@ def _with_tradeoffs(describer: Describer, ranked: Ranked, found: Found, place: i
 
 def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> list[Tier]:
     """The best package at each budget, with what it buys over the tier below."""
-    known = {found.name: package for found, package in zip(_listed(ranked), packages, strict=True)}
+    known = {_wired(found): package for found, package in zip(ranked.listed, packages, strict=True)}
     tiers: list[Tier] = []
     below: Package | None = None
     for budget, found in ranked.at_budget:
         package = None
         if found is not None:
-            package = known.get(found.name) or _with_tradeoffs(describer, ranked, found, len(packages) + 1)
+            package = known.get(_wired(found)) or _with_tradeoffs(describer, ranked, found, len(packages) + 1)
         listed = package is not None and any(package is one for one in packages)
         tiers.append(
             Tier(
@@ -83,6 +77,11 @@ def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> lis
         )
         below = package or below
     return tiers
+
+
+def _wired(found: Found) -> tuple[object, ...]:
+    """What tells packages apart: their parts, and how these are fed."""
+    return found.name, found.points, found.core.rank
 
 
 GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}

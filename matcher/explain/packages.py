@@ -15,6 +15,8 @@ from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
+from matcher.rules.wanted import WANTED
+from matcher.search.candidates import wanted_of
 from matcher.search.cores import Sources
 from matcher.search.fit import fit_part
 from matcher.search.links import (
@@ -28,12 +30,13 @@ from matcher.search.links import (
 )
 from matcher.search.parts import Candidate, HeadSignature
 from matcher.search.plans import Feed
-from matcher.search.question import JobQuestion
+from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.ranking import Found
+from matcher.search.relations import part_sql
 from matcher.search.scoring import CRITERIA
 from matcher.search.slots import Fitted, level_cdb
 from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
+from matcher.search.sweep import Sweeps, wanted_sql
 
 HUNDRED = Decimal(100)
 
@@ -54,7 +57,8 @@ class Describer:
         fitted = fitted_of(found)
         self.name_parts(one.candidate for one in fitted)
         lines = [self.line(one) for one in fitted]
-        checks = [*self.fit_checks(fitted), *self.link_checks(found), *self.whole_checks(found)]
+        checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
+        checks += [*self.link_checks(found), *self.whole_checks(found)]
         checks = [replace(check, says=check_says(check)) for check in checks]
         step = max(one.candidate.step for one in fitted)
         return Package(
@@ -139,6 +143,22 @@ class Describer:
                 about = f"{one.opening_id}: {check.about}" if check.about else str(one.opening_id)
                 found.append(replace(check, about=about, missing=missing))
         return found
+
+    def wanted_checks(self, fitted: list[Fitted]) -> list[Check]:
+        """What the job asks of a head unit."""
+        head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
+        if head.part_id is None:
+            return []
+        wanted = wanted_of(self.question.job)
+        heads = f"WITH part AS (SELECT * FROM ({part_sql('head_unit', self.sweeps.settings)}) WHERE part_id = $1)"
+        asked = Asked(heads, f"part, LATERAL ({wanted_sql('$2', '$3')}) AS wanted", (), tuple(rules_of(WANTED)))
+        params = [head.part_id, wanted.screen_min_in, list(wanted.must)]
+        real = {"part.screen_in": "screen_in", "wanted.met": "features", "part.screen": "screen"}
+        return [
+            replace(check, about=HEAD_UNIT, missing=[f"part:{head.part_id}.{real[name]}" for name in check.missing])
+            for _, some in check_rows(self.sweeps.con, asked, params, self.sweeps.settings)
+            for check in some
+        ]
 
     def link_checks(self, found: Found) -> list[Check]:
         """Every feed's rules, and the line level between head unit and amplifier."""

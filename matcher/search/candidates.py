@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.jobs import step_rank
+from catalog_schema.jobs import Job, step_rank
 from matcher.rules.rule import FITS, NO
 from matcher.search.parts import (
     NO_COST,
@@ -67,11 +67,15 @@ def head_units(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[
     supply = sweeps.powered(question.job.vehicle_id)
     if supply == NO:
         return []
-    limits = question.job.limits
-    wanted = Wanted(limits.screen_min_in.value if limits.screen_min_in else None, tuple(limits.must or ()))
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, question.dash_allowed)
-    rows = sweeps.mounted(place, (*COMMON, *ADAPTERS, *HEAD), wanted)
+    rows = sweeps.mounted(place, (*COMMON, *ADAPTERS, *HEAD), wanted_of(question.job))
     return [_head(row, question.dash_id, supply, scoring) for row in rows]
+
+
+def wanted_of(job: Job) -> Wanted:
+    """What a job asks of a head unit."""
+    least = job.limits.screen_min_in
+    return Wanted(None if least is None else least.value, tuple(job.limits.must or ()))
 
 
 def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> Candidate:

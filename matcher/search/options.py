@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.jobs import Job
+from matcher.rules.rule import FITS
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.parts import cents
@@ -29,6 +30,18 @@ class Ranked:
     @property
     def considered(self) -> int:
         return self.field.considered()
+
+    @property
+    def listed(self) -> list[Found]:
+        """The best packages, and the best sure one where it is not among them: its parts may be, fed otherwise."""
+        told = self.sure is None or any(found.name == self.sure.name and is_sure(found) for found in self.found)
+        return self.found if told or self.sure is None else sorted([*self.found, self.sure], key=lambda one: one.order)
+
+
+def is_sure(found: Found) -> bool:
+    """Whether nothing in a package is left to measure."""
+    fitted = [one for entry in found.entries for one in entry.what]
+    return found.core.what.code == FITS and not any(one.unsure or one.candidate.unsure_drain for one in fitted)
 
 
 def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:

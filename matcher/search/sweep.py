@@ -146,14 +146,16 @@ def _from(place: Place, wanted: Wanted | None) -> str:
     source = "part CROSS JOIN opening CROSS JOIN mouth "
     source += "LEFT JOIN adapter AS adapter_part ON adapter_part.part_id = mouth.adapter_id"
     if place.kind == "dash":
-        source += " LEFT JOIN screens ON screens.part_id = part.part_id, LATERAL (" + _wanted_sql() + ") AS wanted"
+        source += " LEFT JOIN screens ON screens.part_id = part.part_id"
+        source += f", LATERAL ({wanted_sql('$3', '$4')}) AS wanted"
     return source
 
 
-def _wanted_sql() -> str:
+def wanted_sql(screen_min_in: str, must: str) -> str:
+    """SQL of what a job asks of a head unit, from two parameters."""
     return (
-        "SELECT $3::DECIMAL(15,6) AS screen_min_in, len($4::VARCHAR[]) AS count, "
-        "len(list_intersect(part.features, $4::VARCHAR[])) AS met"
+        f"SELECT {screen_min_in}::DECIMAL(15,6) AS screen_min_in, len({must}::VARCHAR[]) AS count, "
+        f"len(list_intersect(part.features, {must}::VARCHAR[])) AS met"
     )
 
 
