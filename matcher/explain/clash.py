@@ -5,12 +5,13 @@ from __future__ import annotations
 from catalog_schema.answers import Clash
 from catalog_schema.jobs import Job
 from matcher.explain.wording import clash_says, limit_value
-from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes
+from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes, stated
 from matcher.search.sweep import Sweeps
 
 
 def clashes(sweeps: Sweeps, job: Job) -> list[Clash]:
     """Every smallest clash, each checked by ranking again with all other limits lifted."""
+    job = stated(job, sweeps.settings)
     names = limits_of(sweeps, job)
     possible = WhatIf(sweeps, job)
     return [

@@ -27,9 +27,9 @@ from matcher.search.links import (
     line_relation,
     link_params,
     power_wants,
+    usable_wants,
 )
 from matcher.search.parts import Candidate, HeadSignature
-from matcher.search.plans import Feed
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.ranking import Found
 from matcher.search.relations import part_sql
@@ -178,33 +178,41 @@ class Describer:
             asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
             line = [line_of(sources.head, sources.amplifier)]
             for _, some in check_rows(self.sweeps.con, asked, line_params(line), self.sweeps.settings):
-                checks += [self._line_check(check, fitted) for check in some]
+                checks += [self._line_check(check, sources, fitted) for check in some]
         return checks
 
     def _link_check(self, check: Check, one: Fitted, sources: Sources, fitted: list[Fitted]) -> Check:
         feed = one.feed
         assert feed is not None and one.link is not None
         source = sources.of(feed)
-        name = source_part(feed, fitted)
+        name = named_part(feed.source, fitted)
+        vehicle = self.question.job.vehicle_id
+        originals = [
+            f"opening:{vehicle}/{other.candidate.opening_id}.factory_ohm"
+            for other in fitted
+            if other.feed == feed and other.coils is not None and other.coils.load_ohm is None
+        ]
         least = "amp_min_ohm" if isinstance(source, HeadSignature) else LEAST_FIELD[feed.mode]
         wants = {
-            "feed.power_w": [f"{name}.{field}" for field in power_wants(source, feed.mode, one.link.load_ohm)],
+            "feed.power_w": originals
+            or [f"{name}.{field}" for field in power_wants(source, feed.mode, one.link.load_ohm)],
             "feed.least_ohm": [f"{name}.{least}"],
-            "feed.load_ohm": [f"opening:{self.question.job.vehicle_id}/{one.candidate.opening_id}.factory_ohm"],
+            "feed.load_ohm": originals,
             "feed.rms_w": [f"part:{one.candidate.part_id}.rms_w"],
         }
         missing = [real for figure in check.missing for real in wants[figure]]
         return replace(check, about=str(one.candidate.opening_id), missing=missing)
 
-    def _line_check(self, check: Check, fitted: list[Fitted]) -> Check:
-        head = next(one.candidate.part_id for one in fitted if one.candidate.slot == "head_unit")
-        amp = next(one.candidate.part_id for one in fitted if one.candidate.slot == "amplifier")
+    def _line_check(self, check: Check, sources: Sources, fitted: list[Fitted]) -> Check:
+        assert sources.amplifier is not None
+        slot, field = usable_wants(sources.head, sources.amplifier)
+        head, amp = (named_part(slot, fitted) for slot in ("head_unit", "amplifier"))
         real = {
-            "line.preouts": f"part:{head}.preouts",
-            "line.usable": f"part:{head}.preouts",
-            "line.preout_v": f"part:{head}.preout_v",
-            "line.input_min_v": f"part:{amp}.input_min_v",
-            "line.input_max_v": f"part:{amp}.input_max_v",
+            "line.preouts": f"{head}.preouts",
+            "line.usable": f"{named_part(slot, fitted)}.{field}",
+            "line.preout_v": f"{head}.preout_v",
+            "line.input_min_v": f"{amp}.input_min_v",
+            "line.input_max_v": f"{amp}.input_max_v",
         }
         return replace(check, about="amplifier", missing=[real[name] for name in check.missing])
 
@@ -226,10 +234,9 @@ class Describer:
         }
         columns = ", ".join(f"?::DECIMAL(15,6) AS {name}" for name in figures)
         asked = Asked("", f"(SELECT {columns}) AS whole", (), tuple(rules_of(PACKAGE)))
-        head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         real = {
             "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
-            "whole.head_channels": [f"part:{head.part_id}.amp_channels"],
+            "whole.head_channels": [f"{named_part('head_unit', fitted)}.amp_channels"],
         }
         rows = check_rows(self.sweeps.con, asked, list(figures.values()), self.sweeps.settings)
         return [
@@ -244,7 +251,7 @@ class Describer:
         assert feed is not None and link is not None and one.coils is not None
         how = {"pair": "a pair", "bridged": "bridged", "shared": "a pair, shared in parallel"}[feed.mode]
         return Link(
-            from_=source_part(feed, fitted).removeprefix("part:"),
+            from_=named_part(feed.source, fitted).removeprefix("part:"),
             to=[str(one.candidate.opening_id)],
             channels=f"{feed.channels} channels, {how}; {one.coils.net}",
             load_ohm=link.load_ohm,
@@ -259,9 +266,9 @@ def fitted_of(found: Found) -> list[Fitted]:
     return sorted(everything, key=lambda one: (order[one.candidate.slot], str(one.candidate.opening_id)))
 
 
-def source_part(feed: Feed, fitted: list[Fitted]) -> str:
-    """The part that a feed comes from, as a subject of readings."""
-    part = next(one.candidate.part_id for one in fitted if one.candidate.slot == feed.source)
+def named_part(slot: str, fitted: list[Fitted]) -> str:
+    """The part that fills a slot, as a subject of readings."""
+    part = next(one.candidate.part_id for one in fitted if one.candidate.slot == slot)
     return f"part:{part}" if part else "the original head unit"
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from matcher.formulas.block import block_power_w, parallel_ohm
+from matcher.formulas.block import LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import FITS, MEASURE, NO
@@ -151,6 +151,13 @@ def line_of(head: HeadSignature, amplifier: AmplifierSignature) -> Line:
     return (head.preouts, usable, head.preout_v, amplifier.input_min_v, amplifier.input_max_v)
 
 
+def usable_wants(head: HeadSignature, amplifier: AmplifierSignature) -> tuple[str, str]:
+    """The slot and the field that would tell how many outputs the amplifier can take."""
+    if head.preouts is None:
+        return "head_unit", "preouts"
+    return ("amplifier", "high_level_in") if amplifier.high_level_in is None else ("head_unit", "amp_channels")
+
+
 def line_codes(con: Connection, lines: Iterable[Line], settings: Settings) -> dict[Line, int]:
     """The worst that the line-level rules say of each pairing."""
     asked = list(dict.fromkeys(lines))
@@ -192,8 +199,10 @@ def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -
     if mode == "bridged":
         return ["full_bridged_w_4ohm"]
     wanted = {"full_w_4ohm": source.w_4ohm, "full_w_2ohm": source.w_2ohm}
-    if load_ohm is not None and load_ohm >= 4:
+    if load_ohm is not None and load_ohm >= RATED_OHM:
         del wanted["full_w_2ohm"]
+    if load_ohm is not None and load_ohm <= LOW_OHM:
+        del wanted["full_w_4ohm"]
     return [name for name, figure in wanted.items() if figure is None]
 
 

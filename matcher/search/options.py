@@ -9,7 +9,6 @@ from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
-from matcher.search.parts import cents
 from matcher.search.question import JobQuestion, read_question
 from matcher.search.ranking import Bounds, Found, Ranking
 from matcher.search.scoring import Scoring
@@ -81,4 +80,4 @@ def best_at(ranking: Ranking, question: JobQuestion, budget: Decimal) -> Found |
 
 def bounds_of(question: JobQuestion, budget: Decimal | None) -> Bounds:
     """The limits on the whole."""
-    return Bounds(None if budget is None else cents(budget), (int(question.at_rest_ma * 1000),))
+    return Bounds(None if budget is None else int(budget * 100), (int(question.at_rest_ma * 1000),))

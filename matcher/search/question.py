@@ -40,6 +40,8 @@ class JobQuestion:
     dash_allowed: int
     speakers: tuple[SpeakerPlace, ...]
     amp_spots: tuple[str, ...]
+    kept: tuple[str, ...]
+    """Places and spots that stay as they are."""
     at_rest_ma: Decimal
     left_out: tuple[str, ...]
     """What the job asks to choose that is not answered."""
@@ -51,21 +53,30 @@ class JobQuestion:
 
 def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
     """The slots and limits of a job on its vehicle."""
-    dashes = _openings(con, "dash", job.vehicle_id)
     keep, choose = set(job.keep or ()), set(job.choose or ())
-    dash_id = next((name for name in dashes if name in choose), dashes[0] if dashes else None)
-    if dash_id in keep or (choose and not choose & {HEAD_UNIT, dash_id}):
-        dash_id = None
     resting = job.limits.at_rest_ma
+    spots = _openings(con, "amp_spot", job.vehicle_id)
+    places = _speaker_places(con, job, choose, keep)
+    dash_id = _dash(_openings(con, "dash", job.vehicle_id), choose, keep)
     return JobQuestion(
         job=job,
         dash_id=dash_id,
         dash_allowed=allowed_step(job, dash_id),
-        speakers=tuple(_speaker_places(con, job, choose, keep)),
-        amp_spots=tuple(name for name in _openings(con, "amp_spot", job.vehicle_id) if name not in keep),
+        speakers=tuple(places),
+        amp_spots=tuple(name for name in spots if name not in keep),
+        kept=tuple(name for name in (*(place.opening_id for place in places), *spots) if name in keep),
         at_rest_ma=resting.value if resting is not None else settings["at_rest_ma"],
         left_out=tuple(name for name in NOT_YET if name in choose),
     )
+
+
+def _dash(dashes: list[str], choose: set[str], keep: set[str]) -> str | None:
+    """The dash opening that gets a head unit: one that is named, or the first that need not stay."""
+    free = [name for name in dashes if name not in keep]
+    named = [name for name in free if name in choose]
+    if named or not free or (choose and HEAD_UNIT not in choose):
+        return named[0] if named else None
+    return free[0]
 
 
 def _openings(con: Connection, kind: str, vehicle_id: str) -> list[str]:

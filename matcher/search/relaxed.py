@@ -6,16 +6,31 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
-from catalog_schema.jobs import LADDER, Job, step_rank
+from catalog_schema.figures import Figure
+from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
 from matcher.search.options import bounds_of, gather_field
-from matcher.search.parts import cents
 from matcher.search.question import HEAD_UNIT, read_question
 from matcher.search.ranking import Found, Ranking
 from matcher.search.sweep import Sweeps
+from matcher.settings import Settings
+
+
+def stated(job: Job, settings: Settings) -> Job:
+    """The job with every limit that holds though it does not say so: what it leaves to the house and the shop."""
+    limits = job.limits
+    return replace(
+        job,
+        limits=replace(
+            limits,
+            alteration=limits.alteration or DEFAULT_STEP,
+            per_opening={name: step for name, step in limits.per_opening.items() if step is not None},
+            at_rest_ma=limits.at_rest_ma or Figure(settings["at_rest_ma"]),
+        ),
+    )
 
 
 def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
-    """The names of everything in a job that could be lifted, in a fixed order."""
+    """The names of everything in a stated job that could be lifted, in a fixed order."""
     question = read_question(sweeps.con, job, sweeps.settings)
     limits = job.limits
     return [
@@ -27,19 +42,21 @@ def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
         *(["screen_min_in"] if limits.screen_min_in is not None else []),
         *(f"must.{feature}" for feature in limits.must or ()),
         *(["at_rest_ma"] if limits.at_rest_ma is not None else []),
-        *(f"keep.{place.opening_id}" for place in question.speakers if place.kept),
+        *(f"keep.{name}" for name in question.kept),
     ]
 
 
 def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
     """The job without the limits that are named."""
     question = read_question(sweeps.con, job, sweeps.settings)
-    every = [*([HEAD_UNIT] if question.dash_id is not None else []), *(place.opening_id for place in question.chosen)]
+    every = {place.opening_id: place.opening_id for place in question.chosen}
+    if question.dash_id is not None:
+        every = {HEAD_UNIT: question.dash_id, **every}
     limits = job.limits
     return replace(
         job,
         # A name that no vehicle has keeps an emptied choice from meaning "everything".
-        choose=tuple(name for name in every if f"choose.{name}" not in names) or ("",),
+        choose=tuple(opening for name, opening in every.items() if f"choose.{name}" not in names) or ("",),
         keep=tuple(name for name in job.keep or () if f"keep.{name}" not in names),
         limits=replace(
             limits,
@@ -99,7 +116,7 @@ class WhatIf:
         limits = self.job.limits
         match stem:
             case "budget":
-                return limits.budget is not None and found.cents <= cents(limits.budget)
+                return limits.budget is not None and found.cents <= limits.budget * 100
             case "at_rest_ma":
                 return limits.at_rest_ma is not None and found.uses[0] <= limits.at_rest_ma.value * 1000
             case "must":
