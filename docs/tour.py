@@ -17,10 +17,11 @@ STORE = "boltback-demo/demo.duckdb"
 def fresh(text: str) -> str:
     """The text with the output of every command as it is now, on a new demo store."""
     with tempfile.TemporaryDirectory() as folder:
-        return BLOCK.sub(lambda block: _run(block["command"], Path(folder)), text)
+        return BLOCK.sub(lambda block: run(block["command"], Path(folder)), text)
 
 
-def _run(command: str, folder: Path) -> str:
+def run(command: str, folder: Path) -> str:
+    """A command's block as it ought to be, run in a folder that holds the demo store from its first command on."""
     words = shlex.split(command)
     if words[0] != "boltback":
         raise ValueError(f"the tour runs boltback, not {words[0]}")

@@ -1,0 +1,97 @@
+"""The page of scoring: what earns points and what costs some, each with an example that the code computes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from markdown_text import amount, code, plain, table
+
+from catalog_schema.jobs import LADDER, Wishes
+from matcher.search.scoring import CRITERIA, Scoring
+from matcher.settings import DEFAULT_SETTINGS, DEFAULTS
+
+EXAMPLE = Scoring(Wishes(), DEFAULT_SETTINGS)
+"""The points of a job whose wishes are all in the middle, in a shop that changed no setting."""
+
+
+@dataclass(frozen=True)
+class Points:
+    """One way to earn or to lose points."""
+
+    criterion: str
+    says: str
+    settings: tuple[str, ...]
+    example: str
+    hundredths: Callable[[], int]
+
+
+POINTS = (
+    Points(
+        "loudness",
+        "each decibel that the loudspeakers of an opening reach over the floor, at the power they get",
+        ("points_level", "level_floor_db"),
+        "100 dB",
+        lambda: EXAMPLE.level(10_000),
+    ),
+    Points(
+        "loudness",
+        "a feed whose power lies within the aim for the loudspeaker",
+        ("points_aim", "power_aim_least", "power_aim_most"),
+        "50 W into one rated 50 W",
+        lambda: EXAMPLE.aim(Decimal(50), Decimal(50)),
+    ),
+    Points(
+        "bass",
+        "each octave that a loudspeaker reaches below the floor",
+        ("points_low", "low_floor_hz"),
+        "down to 50 Hz",
+        lambda: EXAMPLE.low(Decimal(50)),
+    ),
+    Points("screen", "each inch of screen", ("points_screen",), "a screen of 7 in", lambda: EXAMPLE.screen(Decimal(7))),
+    Points(
+        "original_look",
+        "each step up the alteration ladder that a part takes costs points",
+        ("points_look",),
+        "a step of `spare_piece`",
+        lambda: EXAMPLE.look(LADDER.index("spare_piece")),
+    ),
+    Points(
+        "price", "each unit of money costs points", ("points_price",), "a part of 100", lambda: EXAMPLE.price(10_000)
+    ),
+    Points(
+        "known",
+        "each part, and each feed, of which something must be measured first costs points",
+        ("points_unknown",),
+        "one such part",
+        lambda: EXAMPLE.unknown(True),
+    ),
+)
+
+
+def scoring_page() -> str:
+    """What each criterion of a package is, point by point."""
+    silent = set(CRITERIA) - {each.criterion for each in POINTS}
+    if silent:
+        raise SystemExit(f"docs/scoring_page.py: say in POINTS what earns points of {', '.join(sorted(silent))}")
+    rows = [
+        [code(each.criterion), plain(each.says), _settings(each.settings), each.example, f"{each.hundredths() / 100:g}"]
+        for each in sorted(POINTS, key=lambda each: CRITERIA.index(each.criterion))
+    ]
+    return "\n".join(
+        [
+            "# Scoring\n",
+            "A package's score is the sum of its points. Every point belongs to one part at one place, or to one "
+            "feed, so that nothing is counted twice, and whatever is not known earns nothing. Points are counted in "
+            "whole hundredths.\n",
+            "Each criterion but `known` is weighed by the job's wish of the same name, 0 (not at all) to 5 (most). "
+            "The [settings](settings.md) are the shop's own choice; the examples are for wishes of 3 and the "
+            "defaults.\n",
+            table(["criterion", "points for", "settings", "example", "earns"], rows),
+        ]
+    )
+
+
+def _settings(names: tuple[str, ...]) -> str:
+    return ", ".join(f"{code(name)} = {amount(DEFAULTS[name])}" for name in names)

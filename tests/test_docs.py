@@ -1,0 +1,223 @@
+"""The generated pages are in step with the code, whole, and the examples of the README run."""
+
+from __future__ import annotations
+
+import importlib
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+from typer.main import get_command
+
+from catalog_schema.publish import schemas
+from matcher.commands.main import app
+from matcher.explain.rulebook import rulebook
+from matcher.formulas.register import all_formulas
+from matcher.search.scoring import CRITERIA
+from matcher.settings import DEFAULTS
+
+ROOT = Path(__file__).resolve().parents[1]
+DOCS = ROOT / "docs"
+README = ROOT / "README.md"
+
+
+def page(name: str) -> str:
+    return (DOCS / f"{name}.md").read_text(encoding="utf-8")
+
+
+def section(name: str, heading: str) -> str:
+    """What stands under a heading of a page, up to the next one."""
+    _, found, rest = page(name).partition(f"\n{heading}\n")
+    assert found, f"docs/{name}.md has no heading {heading!r}"
+    return re.split(r"\n#+ ", rest)[0]
+
+
+@pytest.fixture
+def generate(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    """The generator as a module."""
+    monkeypatch.syspath_prepend(DOCS)
+    return importlib.import_module("generate")
+
+
+@pytest.fixture
+def tour(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    """The runner of README's tour as a module."""
+    monkeypatch.syspath_prepend(DOCS)
+    return importlib.import_module("tour")
+
+
+# Freshness
+
+CURE = """
+The pages in docs/, the schemas and the output in README.md are made from the code. Make them anew with
+    .venv/bin/python docs/generate.py
+look at what it wrote, and commit it together with the change."""
+
+
+def test_pages_and_schemas_are_fresh(generate: ModuleType) -> None:
+    stale = [str(path.relative_to(ROOT)) for path, text in generate.texts() if not generate.is_fresh(path, text)]
+    assert stale == [], f"stale: {', '.join(stale)}{CURE}"
+
+
+def test_check_names_what_is_stale_and_writes_nothing(
+    generate: ModuleType, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    fresh, stale, new = (tmp_path / f"{name}.md" for name in ("fresh", "stale", "new"))
+    fresh.write_text("made at 2026-05-04 10:11\n")
+    stale.write_text("as it was\n")
+    monkeypatch.setattr(generate, "texts", lambda: [(fresh, "made at 2027-01-01 00:00\n"), (stale, "as it is\n")])
+    monkeypatch.setattr(generate, "tour", lambda: [(new, "all new\n")])
+    assert generate.main(["--check"]) == 1
+    said = capsys.readouterr()
+    assert [line.rpartition("/")[2] for line in said.out.splitlines()] == ["stale.md", "new.md"]
+    assert "docs/generate.py" in said.err
+    assert (stale.read_text(), new.exists()) == ("as it was\n", False)
+    assert generate.main([]) == 0
+    assert generate.main(["--check"]) == 0
+    texts = [path.read_text() for path in (fresh, stale, new)]
+    assert texts == ["made at 2026-05-04 10:11\n", "as it is\n", "all new\n"]
+
+
+def test_a_word_it_does_not_know_is_refused(generate: ModuleType) -> None:
+    assert generate.main(["--chek"]) == 2
+
+
+def test_the_help_on_the_page_does_not_depend_on_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.syspath_prepend(DOCS)
+    commands_page = importlib.import_module("command_pages").commands_page
+    pages = set()
+    for columns in ("40", "200"):
+        monkeypatch.setenv("COLUMNS", columns)
+        pages.add(commands_page())
+    assert len(pages) == 1
+    assert max(len(line) for line in pages.pop().splitlines() if not line.startswith("What ")) <= 100
+
+
+# Wholeness
+
+
+def commands(command: Any = None, name: str = "boltback") -> Iterator[tuple[str, Any]]:
+    """Every command that can be typed, with what it is called."""
+    command = get_command(app) if command is None else command
+    yield name, command
+    for word, inner in getattr(command, "commands", {}).items():
+        yield from commands(inner, f"{name} {word}")
+
+
+COMMANDS = dict(commands())
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_is_documented_and_says_what_it_and_its_options_do(name: str) -> None:
+    command = COMMANDS[name]
+    told = section("commands", f"{'#' * (3 if name.count(' ') == 2 else 2)} `{name}`")
+    assert f"Usage: {name} " in told
+    assert (command.help or "").strip()
+    for each in command.params:
+        assert (each.help or "").strip(), f"{name}: {each.name} has no help"
+        assert (each.opts[0] if each.opts[0].startswith("--") else each.name) in told
+
+
+@pytest.mark.parametrize("entry", rulebook(), ids=lambda entry: entry["rule"])
+def test_every_rule_has_its_section(entry: dict[str, Any]) -> None:
+    told = section("rules", f"### `{entry['rule']}`")
+    for word in ("compares", "have", "need", "flaw", "source"):
+        assert re.search(rf"^- \*\*{word}\*\*: \S", told, re.MULTILINE), f"{entry['rule']} does not say its {word}"
+    assert all(f"`{name}`" in told for name in entry["defaults"])
+    assert f"`{entry['need']}`" in told
+
+
+def row_of(name: str, first: str) -> list[str]:
+    """The row of a page's table whose first cell is this name, as code."""
+    rows = [line for line in page(name).splitlines() if line.startswith(f"| `{first}` |")]
+    assert len(rows) == 1, f"docs/{name}.md has {len(rows)} rows for {first}"
+    return [cell.strip() for cell in re.split(r"(?<!\\)\|", rows[0])[1:-1]]
+
+
+@pytest.mark.parametrize("setting", DEFAULTS.values(), ids=lambda setting: setting.name)
+def test_every_setting_has_its_row(setting: Any) -> None:
+    _, default, meaning, source = row_of("settings", setting.name)
+    assert default == f"{setting.value:f} {setting.unit}".strip()
+    assert meaning and source
+
+
+STANDINGS = [(entry["rule"], entry["source"]) for entry in rulebook()] + [
+    (f"{entry.module.rpartition('.')[2]}.{entry.name}", str(entry.source)) for entry in all_formulas()
+]
+
+
+@pytest.mark.parametrize(("name", "source"), STANDINGS, ids=[name for name, _ in STANDINGS])
+def test_every_rule_and_formula_stands_in_the_sources(name: str, source: str) -> None:
+    told = row_of("sources", name)[-1]
+    assert (told == "*common practice, no published source*") is source.startswith("common practice")
+    assert ("(*from memory*)" in told) is source.endswith("(from memory)")
+    assert told
+
+
+def test_scoring_tells_of_every_criterion_and_every_setting_of_points() -> None:
+    told = page("scoring")
+    names = [*CRITERIA, *(name for name in DEFAULTS if name.startswith("points_"))]
+    assert [name for name in names if f"`{name}`" not in told] == []
+
+
+def test_every_field_of_every_schema_has_its_row_and_its_meaning() -> None:
+    rows = {
+        cells[0].strip(" `"): cells[-1].strip()
+        for line in page("schemas").splitlines()
+        if (cells := re.split(r"(?<!\\)\|", line)[1:-1])
+    }
+    answers = {"fit", "options"}
+    holders = [
+        (f"{name}.{inner}", holder)
+        for name, schema in schemas()
+        if name not in answers
+        for inner, holder in {"": schema, **schema.get("$defs", {})}.items()
+        if inner != "Opening"  # its fields follow from its kind
+    ]
+    fields = {f"{where}.{field}": rows.get(field) for where, holder in holders for field in holder["properties"]}
+    assert [field for field, meaning in fields.items() if not meaning] == []
+
+
+LINK = re.compile(r"\[[^\]]*\]\((?!https?:)([^)#\s]+)[^)]*\)")
+
+
+@pytest.mark.parametrize("path", [*sorted(DOCS.glob("*.md")), *sorted(ROOT.glob("*.md"))], ids=lambda path: path.name)
+def test_links_between_pages_lead_somewhere(path: Path) -> None:
+    targets = LINK.findall(path.read_text(encoding="utf-8"))
+    assert [target for target in targets if not (path.parent / target).exists()] == []
+
+
+# Examples of the README
+
+
+def blocks(text: str, language: str) -> list[str]:
+    """The fenced blocks of a text in one language."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+
+
+def test_a_tour_shows_what_its_commands_print(tour: ModuleType, tmp_path: Path) -> None:
+    block = tour.run("boltback calc exposure --level 100", tmp_path)
+    assert tour.fresh(f"text\n{block}\n```sh\nls\n```\n") == f"text\n{block}\n```sh\nls\n```\n"
+    assert re.search(r"^NIOSH allows a day +0.25 h$", block, re.MULTILINE)
+    assert tour.fresh("```console\n$ boltback calc exposure --level 100\nwhat it was\n```") == block
+
+
+@pytest.mark.parametrize("command", ["boltback calc exposure --level loud", "ls"])
+def test_a_tour_with_a_command_that_fails_is_refused(tour: ModuleType, command: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(command)):
+        tour.fresh(f"```console\n$ {command}\n```")
+
+
+def test_the_examples_of_the_readme_run_and_print_what_it_shows(
+    generate: ModuleType, tour: ModuleType, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = README.read_text(encoding="utf-8")
+    for block in tour.BLOCK.finditer(text):
+        now = tour.run(block["command"], tmp_path)
+        assert generate.timeless(now) == generate.timeless(block[0]), CURE
+    monkeypatch.chdir(tmp_path)
+    for number, block in enumerate(blocks(text, "python")):
+        exec(compile(block, f"README.md, python block {number}", "exec"), {})
