@@ -290,6 +290,15 @@ def test_gain_targets_by_tone(tone: float, no_overlap: float, overlap: float) ->
     assert targets[tone]["overlap_v"] == pytest.approx(overlap, abs=1e-2)
 
 
+def test_overlap_is_paid_for_with_distortion_and_power() -> None:
+    targets = calc("gain --power 75 --load 4")["targets"]
+    distortion = [target["clipped_thd_pct"] for target in targets]
+    power = [target["clipped_w"] for target in targets]
+    assert (distortion[0], power[0]) == (pytest.approx(0, abs=1e-6), pytest.approx(75))
+    assert distortion == sorted(distortion) and distortion[-1] < 48.35  # that of a square wave
+    assert power == sorted(power) and power[-1] < 150  # a square wave gives twice the power
+
+
 LOGS: list[tuple[str, dict[str, Any]]] = [
     ("step,volts,clean\n28,1.8,yes\n30,2.2,yes\n31,2.4,no\n", {"last_clean_step": 30, "clean_v": 2.2}),
     (

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
 from matcher.explain.calc.answer import Calculation, table, told
-from matcher.formulas import line_level
+from matcher.formulas import clipping, line_level
 from matcher.formulas.line_level import CleanLimit, SetupStep
 
 TONES_DB = (0.0, -5.0, -10.0)
@@ -32,6 +32,8 @@ class GainTarget(Answer):
     tone_db: float = told("tone")
     no_overlap_v: float | None = told("no overlap")
     overlap_v: float | None = told("overlap as the tone")
+    clipped_thd_pct: float | None = told("a full-scale sine then distorts")
+    clipped_w: float | None = told("and gives")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +52,9 @@ class Gain(Calculation):
     )
     reach_pct: float | None = told("full power that is reached", wants="log|clean_v input_min_v input_max_v")
     over_db: float | None = told("input overloaded by", wants="log|clean_v input_min_v input_max_v")
-    targets: list[GainTarget] = field(default_factory=list, metadata=table("targets", line_level.gain_target_v))
+    targets: list[GainTarget] = field(
+        default_factory=list, metadata=table("targets", line_level.gain_target_v, clipping.clipped_sine)
+    )
 
 
 def gain_for(asked: GainAsked, log: list[SetupStep] | None = None) -> Gain:
@@ -75,10 +79,13 @@ def gain_for(asked: GainAsked, log: list[SetupStep] | None = None) -> Gain:
 
 
 def _target(asked: GainAsked, tone_db: float) -> GainTarget:
+    clipped, power = clipping.clipped_sine(-tone_db), asked.power_w
     return GainTarget(
         tone_db=tone_db,
         no_overlap_v=line_level.gain_target_v(asked.power_w, asked.load_ohm, tone_db),
         overlap_v=line_level.gain_target_v(asked.power_w, asked.load_ohm, tone_db, -tone_db),
+        clipped_thd_pct=None if clipped is None else clipped.thd_pct,
+        clipped_w=None if clipped is None or power is None else power * clipped.power_ratio,
     )
 
 
