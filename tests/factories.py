@@ -224,6 +224,8 @@ def amp_spot(**changes: Any) -> Row:
         "w_mm": 300,
         "h_mm": 120,
         "d_mm": 250,
+        "fasten": "seat bolts",
+        "air": True,
     }
     return whole | changes
 

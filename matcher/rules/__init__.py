@@ -3,6 +3,30 @@
 Importing the package declares them all, so that a list of rules is always whole.
 """
 
-from matcher.rules import adapter, amp_board, dash, feed, line_level, package, speaker, step, supply, wanted
+from matcher.rules import (
+    adapter,
+    amp_board,
+    dash,
+    feed,
+    holding,
+    line_level,
+    package,
+    speaker,
+    step,
+    supply,
+    wanted,
+)
 
-__all__ = ["adapter", "amp_board", "dash", "feed", "line_level", "package", "speaker", "step", "supply", "wanted"]
+__all__ = [
+    "adapter",
+    "amp_board",
+    "dash",
+    "feed",
+    "holding",
+    "line_level",
+    "package",
+    "speaker",
+    "step",
+    "supply",
+    "wanted",
+]

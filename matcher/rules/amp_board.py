@@ -1,10 +1,10 @@
-"""An amplifier at its spot: room, and air around the heat sink."""
+"""An amplifier at its spot: room, air around the heat sink, and what holds its board."""
 
 from __future__ import annotations
 
 from matcher.rules.rule import rule
 from matcher.rules.subjects import opening, part, setting
-from matcher.rules.terms import Condition, Laid
+from matcher.rules.terms import Condition, Either, Figure, Laid, as_term
 
 BOARD = "amplifier at a spot"
 
@@ -44,4 +44,36 @@ HEIGHT = rule(
     compares="height of the spot against the amplifier and the air over it",
     flaw="no air over the heat sink",
     cure="a flatter amplifier",
+)
+
+NOTHING_HOLDS = ("no", "none", "nothing")
+SHUT_IN = ("no", "none", "closed", "shut", "shut in")
+
+
+def _says_otherwise(field: Figure, words: tuple[str, ...]) -> Condition:
+    """Whether a place's own words are none of these."""
+    listed = ", ".join(f"'{word}'" for word in words)
+    return Condition(f"(lower(trim({field.column()})) NOT IN ({listed}))", (field,), f"{field} is not one of {listed}")
+
+
+HELD = rule(
+    "amplifier.held",
+    scope=BOARD,
+    unit="",
+    have=Either(_says_otherwise(opening.fasten, NOTHING_HOLDS), as_term(1), as_term(0)),
+    need=1,
+    compares="whether existing bolts, nuts or edges can hold a board at the spot",
+    flaw="nothing there holds a board without new holes",
+    cure="a spot with bolts of its own, or new screw holes where the owner allows them",
+    lifted_at="drilled",
+)
+AIR = rule(
+    "amplifier.air",
+    scope=BOARD,
+    unit="",
+    have=Either(_says_otherwise(opening.air, SHUT_IN), as_term(1), as_term(0)),
+    need=1,
+    compares="whether air can move through the spot",
+    flaw="the spot is shut in: the heat sink would have no air to give its heat to",
+    cure="a spot that air moves through",
 )

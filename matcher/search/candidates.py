@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.jobs import Job, step_rank
+from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, NO
 from matcher.search.parts import (
     NO_COST,
@@ -19,7 +19,7 @@ from matcher.search.parts import (
 )
 from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.scoring import Scoring, level_at_1w_cdb
-from matcher.search.sweep import Place, Sweeps, Wanted
+from matcher.search.sweep import BOARD_STEP, Place, Sweeps, Wanted
 
 COMMON = ("part.part_id", "part.price", "part.pack_of", "part.labour_h")
 ADAPTERS = ("adapter_part.price", "adapter_part.pack_of", "adapter_part.labour_h")
@@ -56,8 +56,6 @@ AMPLIFIER = (
 )
 
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
-BOARD_STEP = step_rank("bolt_on")
-"""An amplifier sits on a board or bracket of its own: something is added, nothing lost."""
 
 
 def head_units(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
@@ -146,26 +144,30 @@ def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Can
 def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
     """Amplifiers for every spot of the vehicle, within the step that a board takes."""
     supply = sweeps.powered(question.job.vehicle_id)
-    job = question.job
     if supply == NO:
         return []
-    return [
-        _amplifier(row, spot, supply, scoring)
+    vehicle_id = question.job.vehicle_id
+    spots = [
+        Place("amp_spot", "amplifier", vehicle_id, spot, allowed_step(question.job, spot))
         for spot in question.amp_spots
-        if allowed_step(job, spot) >= BOARD_STEP
-        for row in sweeps.amplifiers(job.vehicle_id, spot, (*COMMON, *AMPLIFIER))
+    ]
+    return [
+        _amplifier(row, place.opening_id, supply, scoring)
+        for place in spots
+        if place.allowed >= BOARD_STEP and sweeps.may_hold(place)
+        for row in sweeps.amplifiers(place, (*COMMON, *AMPLIFIER))
     ]
 
 
 def _amplifier(row: tuple[Any, ...], spot: str, supply: int, scoring: Scoring) -> Candidate:
-    code, part_id, price, pack_of, labour_h, standby_ma, basis, channels, *figures = row
+    step, code, part_id, price, pack_of, labour_h, standby_ma, basis, channels, *figures = row
     if basis == "peak":
         figures = [None, None, figures[2], None, *figures[4:]]
     w_4ohm, w_2ohm, min_ohm, *others = figures
     cost = _cost(1, (price, pack_of, labour_h), (None, None, None), scoring)
     unsure = min(code, supply) != FITS
     points = (
-        ("original_look", scoring.look(BOARD_STEP)),
+        ("original_look", scoring.look(step)),
         ("price", scoring.price(cost.cents)),
         ("known", scoring.unknown(unsure or standby_ma is None)),
     )
@@ -174,7 +176,7 @@ def _amplifier(row: tuple[Any, ...], spot: str, supply: int, scoring: Scoring) -
         opening_id=spot,
         part_id=part_id,
         adapter_id=None,
-        step=BOARD_STEP,
+        step=step,
         unsure=unsure,
         cost=cost,
         drain_ua=_microamps(standby_ma),

@@ -10,6 +10,7 @@ from catalog_schema.kinds import is_printable
 from catalog_schema.vehicles import OPENING_FAMILIES, OPENINGS
 from matcher.errors import InputError, NotKnown
 from matcher.rules.amp_board import BOARD
+from matcher.rules.holding import HOLDING
 from matcher.rules.rule import every_rule, rules_of
 from matcher.rules.step import STEP
 from matcher.rules.supply import POWERED
@@ -115,7 +116,8 @@ def _way_at(ways: list[Way], step: int) -> Way:
 def _ways(con: Connection, question: Question, settings: Settings) -> list[Way]:
     shared = _powered_checks(con, question, settings) if question.family in POWERED_FAMILIES else []
     if question.kind == "amp_spot":
-        return [Way(BOARDED, False, shared + _board_checks(con, question, settings), None, False)]
+        held = zone_checks(con, question, settings)
+        return [Way(BOARDED, False, shared + held + _board_checks(con, question, settings), None, False)]
     mounted = _mounted(con, question, settings)
     return [replace(way, checks=shared + way.checks) for way in mounted]
 
@@ -123,6 +125,13 @@ def _ways(con: Connection, question: Question, settings: Settings) -> list[Way]:
 def _powered_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
     asked = Asked("", "vehicle WHERE vehicle_id = ?", (), tuple(rules_of(POWERED)))
     return [check for _, checks in check_rows(con, asked, [question.vehicle_id], settings) for check in checks]
+
+
+def zone_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+    """Whether anything may be fastened at the opening at all."""
+    source = f"opening_{question.kind} AS opening WHERE vehicle_id = ? AND opening_id = ?"
+    asked = Asked("", source, (), tuple(rules_of(HOLDING)))
+    return [check for _, checks in check_rows(con, asked, question.place, settings) for check in checks]
 
 
 def _board_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:

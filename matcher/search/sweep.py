@@ -14,6 +14,7 @@ from typing import Any
 from catalog_schema.jobs import LADDER, step_rank
 from matcher.rules.amp_board import BOARD
 from matcher.rules.dash import DASH, SCREEN
+from matcher.rules.holding import HOLDING
 from matcher.rules.rule import FITS, NO
 from matcher.rules.speaker import SPEAKER
 from matcher.rules.supply import POWERED
@@ -33,6 +34,8 @@ from matcher.store.connection import Connection
 
 DRILLED = step_rank("drilled")
 LOOSEST = len(LADDER) - 1
+BOARD_STEP = step_rank("bolt_on")
+"""An amplifier sits on a board or bracket of its own: something is added, nothing lost."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,25 +71,30 @@ class Sweeps:
 
     def mounted(self, place: Place, columns: tuple[str, ...], wanted: Wanted | None = None) -> list[tuple[Any, ...]]:
         """As `sweep_mounted`."""
-        rows: list[tuple[Any, ...]] = self._once(
+        rows: list[tuple[Any, ...]] = self.once(
             (place, columns, wanted), lambda: sweep_mounted(self.con, place, columns, self.settings, wanted)
         )
         return rows
 
-    def amplifiers(self, vehicle_id: str, opening_id: str, columns: tuple[str, ...]) -> list[tuple[Any, ...]]:
+    def amplifiers(self, place: Place, columns: tuple[str, ...]) -> list[tuple[Any, ...]]:
         """As `sweep_amplifiers`."""
-        rows: list[tuple[Any, ...]] = self._once(
-            (vehicle_id, opening_id, columns),
-            lambda: sweep_amplifiers(self.con, vehicle_id, opening_id, columns, self.settings),
+        rows: list[tuple[Any, ...]] = self.once(
+            (place, columns), lambda: sweep_amplifiers(self.con, place, columns, self.settings)
         )
         return rows
 
     def powered(self, vehicle_id: str) -> int:
         """As `powered_code`."""
-        code: int = self._once(vehicle_id, lambda: powered_code(self.con, vehicle_id, self.settings))
+        code: int = self.once(vehicle_id, lambda: powered_code(self.con, vehicle_id, self.settings))
         return code
 
-    def _once(self, key: object, read: Callable[[], Any]) -> Any:
+    def may_hold(self, place: Place) -> bool:
+        """Whether anything may be fastened at an opening at all."""
+        code: int = self.once((place.vehicle_id, place.opening_id), lambda: zone_code(self.con, place, self.settings))
+        return code != NO
+
+    def once(self, key: object, read: Callable[[], Any]) -> Any:
+        """What a question reads, read once however often it is asked."""
         if key not in self._read:
             self._read[key] = read()
         return self._read[key]
@@ -198,19 +206,32 @@ def _screens(settings: Settings) -> str:
 
 
 def sweep_amplifiers(
-    con: Connection, vehicle_id: str, opening_id: str, columns: Sequence[str], settings: Settings
+    con: Connection, place: Place, columns: Sequence[str], settings: Settings
 ) -> list[tuple[Any, ...]]:
-    """Amplifiers that go onto a spot: (code, *columns), by part."""
+    """Amplifiers that go onto a spot: (step, code, *columns), by part; a board takes a step of its own."""
     read = ", ".join(f"{column} AS column_{position}" for position, column in enumerate(columns))
     names = ", ".join(f"column_{position}" for position in range(len(columns)))
+    codes = f"{worst_code(BOARD, lifted=False)} AS base, {worst_code(BOARD, lifted=True)} AS bolts"
+    rules = measured(BOARD, settings)
     statement = (
         f"WITH part AS ({part_sql('amplifier', settings)}), "
         "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = $1 AND opening_id = $2), "
-        f"asked AS (SELECT part.part_id, {read}, {measured(BOARD, settings)} FROM part, opening), "
-        f"coded AS (SELECT *, {worst_code(BOARD, lifted=False)} AS code FROM asked) "
-        f"SELECT code, {names} FROM coded WHERE code != {NO} ORDER BY part_id"
+        f"asked AS (SELECT part.part_id, {BOARD_STEP} AS step, {read}, {rules} FROM part, opening), "
+        f"coded AS (SELECT *, {codes} FROM asked), taken AS (SELECT *, {_taken(place)} AS taken FROM coded) "
+        f"SELECT taken, CASE WHEN taken >= {DRILLED} THEN base ELSE least(base, bolts) END, {names} FROM taken "
+        "WHERE taken IS NOT NULL ORDER BY part_id"
     )
-    return con.execute(statement, [vehicle_id, opening_id]).fetchall()
+    return con.execute(statement, place.key).fetchall()
+
+
+def zone_code(con: Connection, place: Place, settings: Settings) -> int:
+    """Whether an opening lies where nothing may be fastened, whatever the limits say."""
+    statement = (
+        f"SELECT {worst_code(HOLDING, lifted=False)} FROM (SELECT {measured(HOLDING, settings)} "
+        f"FROM opening_{place.kind} AS opening WHERE vehicle_id = ? AND opening_id = ?)"
+    )
+    row = con.execute(statement, place.key).fetchone()
+    return FITS if row is None else int(row[0])
 
 
 def powered_code(con: Connection, vehicle_id: str, settings: Settings) -> int:

@@ -1,0 +1,26 @@
+"""Where nothing may be fastened: a zone of the vehicle that no limit and no adapter opens."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.terms import Condition, Either, as_term
+
+HOLDING = "anything fastened at an opening"
+
+_NAMED = "lower(trim(zone.zone)) IN (lower(trim(opening.opening_id)), lower(trim(coalesce(opening.label, ''))))"
+IN_ZONE = Condition(
+    f"EXISTS (SELECT 1 FROM no_fasten zone WHERE zone.vehicle_id = opening.vehicle_id AND {_NAMED})",
+    (),
+    "the vehicle names this place, by its name or its label, among those where nothing may be fastened",
+)
+
+ZONE = rule(
+    "holding.zone",
+    scope=HOLDING,
+    unit="",
+    have=Either(IN_ZONE, as_term(0), as_term(1)),
+    need=1,
+    compares="whether the place lies in a zone into which nothing may be fastened",
+    flaw="nothing may be fastened here: a tank, a line, a high-voltage cable or a person's belt depends on it",
+    cure="another place",
+)
