@@ -9,24 +9,31 @@ from matcher.formulas.register import formula
 
 RATED_OHM = Decimal(4)
 LOW_OHM = Decimal(2)
+BASS_OHM = Decimal(1)
 
 
 @formula(
     source=COMMON_PRACTICE,
-    valid="2 ohm and up; below 4 ohm only where the power into 2 ohm is known",
+    valid="1 ohm and up; below 4 ohm only where the power into 2 ohm is known, below 2 ohm only where that into 1 ohm is",
 )
-def block_power_w(load_ohm: Decimal | None, w_4ohm: Decimal | None, w_2ohm: Decimal | None = None) -> Decimal | None:
+def block_power_w(
+    load_ohm: Decimal | None,
+    w_4ohm: Decimal | None,
+    w_2ohm: Decimal | None = None,
+    w_1ohm: Decimal | None = None,
+) -> Decimal | None:
     """Continuous power of one block into a load.
 
-    Above the rated 4 ohm the output voltage holds, so the power falls as the load rises. Between
-    2 and 4 ohm it is the lesser of what that voltage gives and of the power into 2 ohm.
+    Above the rated 4 ohm the output voltage holds, so the power falls as the load rises. Between two
+    rated loads it is the lesser of what the voltage at the higher one gives and of the power into the
+    lower one.
 
     Parameters
     ----------
     load_ohm
         Load on the block, in ohm.
-    w_4ohm, w_2ohm
-        Rated continuous power into 4 and into 2 ohm, in W.
+    w_4ohm, w_2ohm, w_1ohm
+        Rated continuous power into 4, into 2 and into 1 ohm, in W.
 
     Returns
     -------
@@ -39,19 +46,29 @@ def block_power_w(load_ohm: Decimal | None, w_4ohm: Decimal | None, w_2ohm: Deci
     Decimal('30')
     >>> block_power_w(Decimal(3), Decimal(60), Decimal(75))
     Decimal('75')
+    >>> block_power_w(Decimal("1.5"), Decimal(60), Decimal(90), Decimal(110))
+    Decimal('110')
     >>> block_power_w(Decimal(3), Decimal(60)) is None
     True
     """
-    if load_ohm is None or load_ohm < LOW_OHM:
+    if load_ohm is None or load_ohm < BASS_OHM:
         return None
-    if load_ohm == LOW_OHM:
-        return w_2ohm
-    if w_4ohm is None:
-        return None
-    held_voltage = w_4ohm * RATED_OHM / load_ohm
-    if load_ohm >= RATED_OHM:
-        return held_voltage
-    return None if w_2ohm is None else min(held_voltage, w_2ohm)
+    if load_ohm <= LOW_OHM:
+        return _between(load_ohm, LOW_OHM, w_2ohm, BASS_OHM, w_1ohm)
+    if load_ohm < RATED_OHM:
+        return _between(load_ohm, RATED_OHM, w_4ohm, LOW_OHM, w_2ohm)
+    return None if w_4ohm is None else w_4ohm * RATED_OHM / load_ohm
+
+
+def _between(
+    load_ohm: Decimal, upper_ohm: Decimal, w_upper: Decimal | None, lower_ohm: Decimal, w_lower: Decimal | None
+) -> Decimal | None:
+    """Power into a load between two rated ones; at either of them it is the rating."""
+    if load_ohm == upper_ohm:
+        return w_upper
+    if load_ohm == lower_ohm:
+        return w_lower
+    return None if w_upper is None or w_lower is None else min(w_upper * upper_ohm / load_ohm, w_lower)
 
 
 @formula(source=published("Ohm's law"), valid="loads over 0 ohm")

@@ -237,3 +237,26 @@ def carries(load: float | None, least_ohm: float | None) -> bool | None:
     """
     known = positive(load, least_ohm)
     return None if known is None else known[0] >= known[1] or math.isclose(*known, rel_tol=1e-9)
+
+
+@formula(source=published("Kirchhoff's laws"), valid="nets of one coil or more")
+def net_signs(net: Net, *, single: bool = False) -> str:
+    """A net in signs: ``+`` in series, ``|`` in parallel; 2.1 is coil 1 of driver 2.
+
+    Parameters
+    ----------
+    net
+        The net.
+    single
+        Whether every driver has one coil: then its number is enough.
+
+    Examples
+    --------
+    >>> net_signs(Parallel((Series((Coil(1, 1), Coil(1, 2))), Series((Coil(2, 1), Coil(2, 2))))))
+    '(1.1 + 1.2) | (2.1 + 2.2)'
+    """
+    if isinstance(net, Coil):
+        return str(net.driver) if single else f"{net.driver}.{net.coil}"
+    parts = [net_signs(part, single=single) for part in net.parts]
+    within = [text if isinstance(part, Coil) else f"({text})" for part, text in zip(net.parts, parts, strict=True)]
+    return (" + " if isinstance(net, Series) else " | ").join(within)

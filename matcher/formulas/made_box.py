@@ -87,6 +87,28 @@ def inner_volume_l(outer: Space, board_mm: float | None) -> float | None:
     return inside.w_mm * inside.h_mm * (inside.d_mm + inside.d_top_mm) / 2 / _MM3_PER_L
 
 
+@formula(source=_GEOMETRY, valid=_PANELS + "; front upright")
+def driver_depth_mm(outer: Space, board_mm: float | None) -> float | None:
+    """Depth that a driver may take behind the face of the front, wherever it sits on it.
+
+    Parameters
+    ----------
+    outer, board_mm
+        Outer sizes, and thickness of all boards in mm.
+
+    Returns
+    -------
+    Depth in mm, from the outer face of the front to the back where it is nearest.
+
+    Examples
+    --------
+    >>> driver_depth_mm(Space(400, 350, 300, 300), 18)
+    282.0
+    """
+    inside, board = _inside(outer, board_mm), positive(board_mm)
+    return None if inside is None or board is None else min(inside.d_mm, inside.d_top_mm) + board[0]
+
+
 @formula(source=COMMON_PRACTICE, valid=_PANELS + "; braces across the whole inside, 0 to 8; cut away 0 to 1")
 def bracing_l(outer: Space, board_mm: float | None, braces: float | None, cut_away: float | None = 0.5) -> float | None:
     """Volume of window braces, each a board across the inside with part of it cut away.

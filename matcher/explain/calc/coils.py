@@ -8,7 +8,6 @@ from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
 from matcher.explain.calc.answer import Calculation, table, told
 from matcher.formulas import coils, nets
-from matcher.formulas.coils import Coil, Net, Series
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,23 +70,10 @@ def _answer(number: int, loaded: nets.LoadedNet, power_w: float | None, single: 
     net = loaded.coil_net.net
     return NetAnswer(
         number=number,
-        net=net_words(net, single=single),
+        net=coils.net_signs(net, single=single),
         load_ohm=loaded.load_ohm,
         carried=loaded.carried,
         power_per_coil_w=nets.power_per_coil_w(loaded.coil_net, power_w),
         leads="two" if loaded.coil_net.whole_drivers else "more: coils of one driver lie apart",
         wires=[str(each) for each in coils.wires(net)],
     )
-
-
-def net_words(net: Net, *, single: bool = False) -> str:
-    """A net in signs: ``+`` in series, ``|`` in parallel.
-
-    >>> net_words(Series((Coil(1, 1), Coil(1, 2))))
-    '1.1 + 1.2'
-    """
-    if isinstance(net, Coil):
-        return str(net.driver) if single else f"{net.driver}.{net.coil}"
-    parts = [net_words(part, single=single) for part in net.parts]
-    within = [text if isinstance(part, Coil) else f"({text})" for part, text in zip(net.parts, parts, strict=True)]
-    return (" + " if isinstance(net, Series) else " | ").join(within)
