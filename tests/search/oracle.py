@@ -1,0 +1,375 @@
+"""A second, plain ranking: every combination tried one by one, with the trade's arithmetic written again.
+
+Only whether one part goes into one opening is asked of the shop; what parts do together, what they
+cost and how they score is worked out here from the trade's rules, in fractions.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import product
+from typing import Any, NamedTuple
+
+from catalog_schema.jobs import LADDER, Job
+from matcher.settings import Settings
+from tests.factories import Row
+
+YES, OPEN, NO = 2, 1, 0
+
+Feed = tuple[str, str, tuple[str, ...], int]
+"""Where it comes from, how its channels are used, the places on it, the channels it takes."""
+Net = tuple[Fraction | None, int]
+"""The load of one loudspeaker's coils on a block, and how many blocks drive it."""
+
+
+class Alone(NamedTuple):
+    """A part by itself at its place: what it takes, whether it is sure, what it costs and scores."""
+
+    place: str
+    row: Row | None
+    adapter: str
+    step: int
+    sure: bool
+    cents: int
+    packs: int
+    points: int
+
+    @property
+    def name(self) -> tuple[str, str]:
+        return (self.row["part_id"] if self.row else "", self.adapter)
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A package as the oracle sees it."""
+
+    points: int
+    cents: int
+    names: tuple[str, ...]
+    sure: bool
+    microamps: int
+    links: dict[str, tuple[Fraction | None, Fraction | None]]
+    """By opening: the load on its block, and the power for each loudspeaker."""
+
+    @property
+    def order(self) -> tuple[int, int, tuple[str, ...]]:
+        return (-self.points, self.cents, self.names)
+
+
+@dataclass(frozen=True)
+class Town:
+    """A catalog, one vehicle, and how each part goes alone: (opening, part, adapter) to (least step, sure)."""
+
+    parts: list[Row]
+    openings: list[Row]
+    settings: Settings
+    alone: Callable[[str, Row, Row | None], tuple[int, bool] | None]
+
+    def of(self, family: str) -> list[Row]:
+        return [row for row in self.parts if row["family"] == family]
+
+
+def compared(have: Any, need: Any) -> int:
+    """The verdict on two nominal figures."""
+    return OPEN if have is None or need is None else YES if have >= need else NO
+
+
+def fraction(number: Any) -> Fraction | None:
+    return None if number is None else Fraction(str(number))
+
+
+def half_up(number: Fraction) -> int:
+    return math.floor(abs(number) + Fraction(1, 2)) * (1 if number >= 0 else -1)
+
+
+class Counter:
+    """The counter's arithmetic for one job in one town."""
+
+    def __init__(self, town: Town, job: Job) -> None:
+        self.town, self.job, self.considered = town, job, 0
+        self._links: dict[tuple[Any, ...], tuple[int, int, Fraction | None, Fraction | None]] = {}
+
+    def setting(self, name: str) -> Fraction:
+        return Fraction(str(self.town.settings[name]))
+
+    def weighed(self, wish: str, points: Fraction) -> int:
+        return half_up(points * getattr(self.job.wishes, wish) * 100)
+
+    # Parts by themselves.
+
+    def allowed(self, place: str) -> int:
+        return LADDER.index(self.job.limits.per_opening.get(place) or self.job.limits.alteration or "bolt_on")
+
+    def cost(self, row: Row | None, pieces: int) -> tuple[int, int]:
+        """Cents and packs."""
+        if row is None:
+            return 0, 0
+        packs = math.ceil(Fraction(pieces, row["pack_of"]))
+        hours = (fraction(row.get("labour_h")) or 0) * pieces
+        return half_up(Fraction(str(row["price"])) * packs * 100) + half_up(
+            hours * self.setting("labour_rate") * 100
+        ), packs
+
+    def candidates(self, family: str, place: str, pieces: int) -> Iterator[Alone]:
+        adapters = [row for row in self.town.of("adapter") if family != "amplifier"]
+        for row, through in product(self.town.of(family), [None, *adapters]):
+            found = self.town.alone(place, row, through)
+            doubt = self.wanted(row) if family == "head_unit" else YES
+            if found is None or found[0] > self.allowed(place) or doubt == NO:
+                continue
+            cents, packs = self.cost(row, pieces)
+            cents += self.cost(through, pieces)[0]
+            sure = found[1] and doubt == YES and (family == "speaker" or row.get("standby_ma") is not None)
+            name = through["part_id"] if through else ""
+            yield Alone(place, row, name, found[0], sure, cents, packs, self.own_points(row, found[0], cents, sure))
+
+    def wanted(self, row: Row) -> int:
+        limits, verdicts = self.job.limits, [YES]
+        if limits.screen_min_in is not None:
+            bare = row.get("screen") == "none"
+            verdicts.append(NO if bare else compared(row.get("screen_in"), limits.screen_min_in.value))
+        if limits.must:
+            has = row.get("features")
+            verdicts.append(OPEN if has is None else YES if set(limits.must) <= set(has) else NO)
+        return min(verdicts)
+
+    def own_points(self, row: Row, step: int, cents: int, sure: bool) -> int:
+        points = -self.weighed("original_look", step * self.setting("points_look"))
+        points -= self.weighed("price", Fraction(cents, 100) * self.setting("points_price"))
+        if row["family"] == "head_unit":
+            points += self.weighed("screen", (fraction(row.get("screen_in")) or 0) * self.setting("points_screen"))
+        low = row.get("low_hz")
+        if low is not None and low < self.setting("low_floor_hz"):
+            octaves = Fraction(
+                round(math.log2(self.setting("low_floor_hz") / Fraction(str(low))), 4)
+            ).limit_denominator(10000)
+            points += self.weighed("bass", octaves * self.setting("points_low"))
+        return points - (0 if sure else half_up(self.setting("points_unknown") * 100))
+
+    # Who feeds whom.
+
+    def plans(self, places: list[str], counts: dict[str, int]) -> Iterator[list[Feed]]:
+        """Every way to feed some places."""
+        if not places:
+            yield []
+            return
+        first, rest = places[0], places[1:]
+        alone = [("head_unit", "pair", (first,), 2), ("amplifier", "pair", (first,), 2)]
+        alone.append(("amplifier", "bridged", (first,), 2 * counts[first]))
+        for feed in alone:
+            yield from ([feed, *others] for others in self.plans(rest, counts))
+        for partner in rest:
+            for source in ("head_unit", "amplifier"):
+                left = [place for place in rest if place != partner]
+                shared = (source, "shared", (first, partner), 2)
+                yield from ([shared, *others] for others in self.plans(left, counts))
+
+    def nets(self, one: Alone, count: int, mode: str, source: Row | None, factory: Any) -> list[Net]:
+        """The nets in which every coil gets the same power."""
+        if one.row is None:
+            ohm, coils = fraction(factory), 1
+            if count == 1 and mode == "pair" and source is None:
+                return [(ohm, 1)]  # as it came from the works
+        else:
+            ohm, coils = fraction(one.row["impedance_ohm"]), one.row["coils"]
+        blocks = 1
+        if count == 1 and mode != "bridged":
+            if coils % 2:
+                return []
+            coils, blocks = coils // 2, 2
+        if coils == 1:
+            return [(ohm, blocks)]
+        assert ohm is not None
+        ways = [ohm * coils, ohm / coils] + ([ohm] if coils == 4 else [])
+        return [(load, blocks) for load in ways]
+
+    def block(self, source: Row | None, mode: str, load: Fraction | None) -> tuple[Any, Fraction | None]:
+        """The least load of a block, and the power it gives into a load."""
+        row = source or {}
+        real = row.get("power_basis") != "peak"
+        if row.get("family") != "amplifier":
+            least, four, two = row.get("amp_min_ohm"), fraction(row.get("amp_w")), None
+        elif mode == "bridged":
+            least, four, two = row.get("full_bridged_min_ohm"), fraction(row.get("full_bridged_w_4ohm")), None
+        else:
+            least, four, two = (
+                row.get("full_min_ohm"),
+                fraction(row.get("full_w_4ohm")),
+                fraction(row.get("full_w_2ohm")),
+            )
+        four, two = (four, two) if real else (None, None)
+        if load is None or load < 2:
+            return least, None
+        if load == 2:
+            return least, two
+        held = None if four is None else four * 4 / load
+        if load >= 4 or held is None:
+            return least, held
+        return least, None if two is None else min(held, two)
+
+    def link(
+        self, one: Alone, source: Row | None, mode: str, net: Net, beside: Fraction | None
+    ) -> tuple[int, int, Fraction | None, Fraction | None]:
+        """Verdict, points, load on the block and power for a loudspeaker on a feed."""
+        load, blocks = net
+        total = load
+        if mode == "shared":
+            total = None if load is None or beside is None else 1 / (1 / load + 1 / beside)
+        least, power = self.block(source, mode, total)
+        if power is not None and load is not None and total is not None:
+            power = power * blocks * total / load
+        verdict, points = compared(total, fraction(least)), 0
+        if one.row is not None:
+            rated = Fraction(str(one.row["rms_w"]))
+            verdict = min(verdict, compared(power, rated * self.setting("power_least")))
+            verdict = min(verdict, compared(rated * self.setting("power_most"), power) if power is not None else OPEN)
+            points = self.loudness(one.row, power, rated)
+        if verdict == OPEN and one.sure:
+            points -= half_up(self.setting("points_unknown") * 100)
+        return verdict, points, total, power
+
+    def known_link(self, one: Alone, source: Row | None, feed: Feed, net: Net, beside: Fraction | None = None) -> Any:
+        """A link, worked out once."""
+        key = (one.place, one.name, source and source["part_id"], feed[:2], net, beside)
+        if key not in self._links:
+            self._links[key] = self.link(one, source, feed[1], net, beside)
+        return self._links[key]
+
+    def loudness(self, row: Row, power: Fraction | None, rated: Fraction) -> int:
+        if power is None:
+            return 0
+        aim = self.setting("power_aim_least") <= power / rated <= self.setting("power_aim_most")
+        points = self.weighed("loudness", self.setting("points_aim")) if aim else 0
+        if row.get("sens_db") is None or row.get("sens_basis") is None:
+            return points
+        level = int(Fraction(str(row["sens_db"])) * 100) + round(1000 * math.log10(min(power, rated)))
+        if row["sens_basis"] == "2v83":
+            level -= round(1000 * math.log10(8 / Fraction(str(row["impedance_ohm"]))))
+        over = max(Fraction(level, 100) - self.setting("level_floor_db"), Fraction(0))
+        return points + self.weighed("loudness", over * self.setting("points_level"))
+
+    def sources(self, head: Row | None, amp: Row | None, feeds: list[Feed]) -> int:
+        """Channels, and line level between head unit and amplifier."""
+        have = head or {}
+        taken = {name: sum(feed[3] for feed in feeds if feed[0] == name) for name in ("head_unit", "amplifier")}
+        verdicts = [compared(have.get("amp_channels"), taken["head_unit"])] if taken["head_unit"] else []
+        if amp is not None:
+            verdicts += [compared(amp["full_channels"], taken["amplifier"]), self.line_level(have, amp)]
+        return min(verdicts, default=YES)
+
+    def line_level(self, head: Row, amp: Row) -> int:
+        preouts, takes = head.get("preouts"), amp.get("high_level_in")
+        volts = head.get("preout_v")
+        by_line = min(
+            compared(preouts, 2), compared(volts, amp.get("input_min_v")), compared(amp.get("input_max_v"), volts)
+        )
+        by_speaker = compared(head.get("amp_channels"), 2) if takes else OPEN if takes is None else NO
+        if preouts is None:
+            by_volts = min(compared(volts, amp.get("input_min_v")), compared(amp.get("input_max_v"), volts))
+            return YES if min(by_volts, by_speaker) == YES else OPEN  # sure is only what holds either way
+        return by_line if preouts else by_speaker
+
+    # Whole packages.
+
+    def heads(self) -> list[Alone]:
+        chosen, keep = set(self.job.choose or ()), set(self.job.keep or ())
+        dashes = [row["opening_id"] for row in self.town.openings if row["kind"] == "dash"]
+        if not dashes or dashes[0] in keep or (chosen and not chosen & {"head_unit", dashes[0]}):
+            return [Alone("", None, "", 0, True, 0, 0, 0)]
+        return list(self.candidates("head_unit", dashes[0], 1))
+
+    def amplifiers(self) -> list[Alone]:
+        spots = [row["opening_id"] for row in self.town.openings if row["kind"] == "amp_spot"]
+        return [
+            one
+            for spot in sorted(spots)
+            if spot not in (self.job.keep or ())
+            for one in self.candidates("amplifier", spot, 1)
+        ]
+
+    def packages(self) -> Iterator[Whole]:
+        """Every package that nothing forbids; `considered` counts every one that was looked at."""
+        chosen, keep = set(self.job.choose or ()), set(self.job.keep or ())
+        asked = {
+            row["opening_id"]: row
+            for row in sorted(self.town.openings, key=lambda row: str(row["opening_id"]))
+            if row["kind"] == "speaker" and (not chosen or row["opening_id"] in chosen | keep)
+        }
+        counts = {name: row.get("count") or 2 for name, row in asked.items()}
+        lists = [
+            [Alone(name, None, "", 0, True, 0, 0, 0)]
+            if name in keep
+            else list(self.candidates("speaker", name, counts[name]))
+            for name in asked
+        ]
+        plans = list(self.plans(list(asked), counts))
+        for head, amp in product(self.heads(), [None, *self.amplifiers()]):
+            for feeds in plans:
+                if any(feed[0] == "amplifier" for feed in feeds) == (amp is not None):
+                    for picks in product(*lists):
+                        by_place = {one.place: one for one in picks}
+                        yield from self.wired(head, amp, feeds, by_place, asked, counts)
+
+    def wired(
+        self,
+        head: Alone,
+        amp: Alone | None,
+        feeds: list[Feed],
+        picks: dict[str, Alone],
+        asked: dict[str, Row],
+        counts: dict[str, int],
+    ) -> Iterator[Whole]:
+        of = {place: feed for feed in feeds for place in feed[2]}
+        rows = {place: head.row if of[place][0] == "head_unit" else amp.row if amp else None for place in picks}
+        nets = [
+            self.nets(one, counts[place], of[place][1], rows[place], asked[place].get("factory_ohm"))
+            for place, one in picks.items()
+        ]
+        everyone = [head, *picks.values(), *([amp] if amp else [])]
+        start = self.sources(head.row, amp.row if amp else None, feeds)
+        for wiring in product(*nets):
+            self.considered += 1
+            by_place = dict(zip(picks, wiring, strict=True))
+            links = {}
+            for place, one in picks.items():
+                beside = [by_place[other][0] for other in of[place][2] if other != place]
+                links[place] = self.known_link(one, rows[place], of[place], by_place[place], *beside)
+            worst = min([start, *(link[0] for link in links.values())])
+            whole = self.added(everyone, links, start, worst)
+            if worst != NO and self.within(whole):
+                yield whole
+
+    def added(self, everyone: list[Alone], links: dict[str, Any], start: int, worst: int) -> Whole:
+        points = sum(one.points for one in everyone) + sum(link[1] for link in links.values())
+        points -= half_up(self.setting("points_unknown") * 100) if start == OPEN else 0
+        last = () if len(everyone) == len(links) + 2 else ("", "")  # no amplifier, no name
+        return Whole(
+            points=points,
+            cents=sum(one.cents for one in everyone),
+            names=tuple(word for one in everyone for word in one.name) + last,
+            sure=worst == YES and all(one.sure for one in everyone),
+            microamps=sum(int((fraction((one.row or {}).get("standby_ma")) or 0) * 1000) for one in everyone),
+            links={place: (link[2], link[3]) for place, link in links.items()},
+        )
+
+    def within(self, whole: Whole) -> bool:
+        limits = self.job.limits
+        resting = limits.at_rest_ma.value if limits.at_rest_ma else self.town.settings["at_rest_ma"]
+        money = limits.budget is None or whole.cents <= half_up(Fraction(str(limits.budget)) * 100)
+        return money and whole.microamps <= Fraction(str(resting)) * 1000
+
+
+def ranked(town: Town, job: Job) -> tuple[list[Whole], Whole | None, int]:
+    """All packages of distinct parts in the total order, the best sure one, and how many were looked at."""
+    counter = Counter(town, job)
+    by_name: dict[tuple[str, ...], Whole] = {}
+    sure: Whole | None = None
+    for whole in counter.packages():
+        if whole.names not in by_name or whole.points > by_name[whole.names].points:
+            by_name[whole.names] = whole
+        if whole.sure and (sure is None or whole.order < sure.order):
+            sure = whole
+    return sorted(by_name.values(), key=lambda whole: whole.order), sure, counter.considered
