@@ -46,8 +46,13 @@ def texts() -> Iterator[tuple[Path, str]]:
 
 def tour() -> Iterator[tuple[Path, str]]:
     """The README with the output that the commands of its tour have now."""
-    if README.is_file():
-        yield README, fresh(README.read_text(encoding="utf-8"))
+    if not README.is_file():
+        return
+    before = README.read_text(encoding="utf-8")
+    now = fresh(before)
+    if README.read_text(encoding="utf-8") != before:
+        raise SystemExit("README.md was changed while its tour ran; nothing was written there. Run this again.")
+    yield README, now
 
 
 def is_fresh(path: Path, text: str) -> bool:

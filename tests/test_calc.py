@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from matcher.commands.calc_base import option_of
 from matcher.commands.main import app
-from matcher.errors import FileRefused
+from matcher.errors import FileRefused, InputError
 from matcher.explain.calc.answer import Calculation, asked_figures
 from matcher.explain.calc.closed import Closed
 from matcher.explain.calc.coils import Coils
@@ -385,6 +385,12 @@ def test_exposure_names_each_rule() -> None:
 
 def test_sensitive_listeners_get_less() -> None:
     assert calc("exposure --level 75 --sensitive")["week_h"] == pytest.approx(40, rel=0.02)
+
+
+def test_a_store_that_was_named_has_to_be_there() -> None:
+    done = run("wire --fuse 60 --store elsewhere.duckdb")
+    assert isinstance(done.exception, InputError)
+    assert "there is no store at elsewhere.duckdb" in str(done.exception)
 
 
 def test_a_shop_has_its_own_drop(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -24,8 +25,17 @@ DOCS = ROOT / "docs"
 README = ROOT / "README.md"
 
 
+def docs_module(name: str) -> ModuleType:
+    """A module of the generator, which finds its neighbors in docs/."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(DOCS)
+        return importlib.import_module(name)
+
+
+@cache
 def page(name: str) -> str:
-    return (DOCS / f"{name}.md").read_text(encoding="utf-8")
+    """A page as it ought to be: that the file holds just this is one test of its own."""
+    return str(docs_module("generate").PAGES[f"{name}.md"]())
 
 
 def section(name: str, heading: str) -> str:
@@ -36,17 +46,15 @@ def section(name: str, heading: str) -> str:
 
 
 @pytest.fixture
-def generate(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+def generate() -> ModuleType:
     """The generator as a module."""
-    monkeypatch.syspath_prepend(DOCS)
-    return importlib.import_module("generate")
+    return docs_module("generate")
 
 
 @pytest.fixture
-def tour(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+def tour() -> ModuleType:
     """The runner of README's tour as a module."""
-    monkeypatch.syspath_prepend(DOCS)
-    return importlib.import_module("tour")
+    return docs_module("tour")
 
 
 # Freshness
@@ -81,13 +89,36 @@ def test_check_names_what_is_stale_and_writes_nothing(
     assert texts == ["made at 2026-05-04 10:11\n", "as it is\n", "all new\n"]
 
 
+def test_a_readme_that_was_changed_meanwhile_is_left_alone(
+    generate: ModuleType, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    readme = tmp_path / "README.md"
+    readme.write_text("before\n")
+
+    def fresh(text: str) -> str:
+        readme.write_text("by somebody else\n")
+        return text.upper()
+
+    monkeypatch.setattr(generate, "README", readme)
+    monkeypatch.setattr(generate, "fresh", fresh)
+    with pytest.raises(SystemExit, match="changed while its tour ran"):
+        list(generate.tour())
+    assert readme.read_text() == "by somebody else\n"
+
+
+def test_a_criterion_without_a_sentence_on_its_points_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    scoring_page = docs_module("scoring_page")
+    monkeypatch.setattr(scoring_page, "CRITERIA", (*CRITERIA, "smell"))
+    with pytest.raises(SystemExit, match="what earns points of smell"):
+        scoring_page.scoring_page()
+
+
 def test_a_word_it_does_not_know_is_refused(generate: ModuleType) -> None:
     assert generate.main(["--chek"]) == 2
 
 
 def test_the_help_on_the_page_does_not_depend_on_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.syspath_prepend(DOCS)
-    commands_page = importlib.import_module("command_pages").commands_page
+    commands_page = docs_module("command_pages").commands_page
     pages = set()
     for columns in ("40", "200"):
         monkeypatch.setenv("COLUMNS", columns)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from matcher.commands.base import open_shop, print_json, print_table, store_path
+from matcher.commands.base import DEFAULT_STORE, open_shop, print_json, print_table, store_path
 
 if TYPE_CHECKING:
     from catalog_schema.answers import Answer
@@ -74,10 +74,11 @@ def read_piece(text: str, unit: str, *, least: float = 0.0, zero: bool = False) 
 
 
 def settings_here(store: Path | None) -> Settings:
-    """The shop's values where there is a store, the defaults where there is none."""
+    """The shop's values; the defaults where nobody named a store and none is here."""
     from matcher.settings import DEFAULT_SETTINGS
 
-    if not store_path(store).is_file():
+    path = store_path(store)
+    if path == DEFAULT_STORE and not path.is_file():
         return DEFAULT_SETTINGS
     held: Settings = open_shop(store).settings()
     return held
