@@ -8,6 +8,7 @@ from itertools import combinations
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
+from matcher.search.cores import Field
 from matcher.search.options import bounds_of, gather_field
 from matcher.search.question import HEAD_UNIT, read_question
 from matcher.search.ranking import Found, Ranking
@@ -92,17 +93,34 @@ class WhatIf:
         """Whether some limits cannot hold together, were all others lifted."""
         if any(held <= together for together in self._held):
             return False
-        found = self.best(everything - held)
-        if found is None:
-            return True
-        self._held.append(held | {name for name in everything - held if self._holds(name, found)})
-        return False
+        for names in self._ways(everything - held, held):
+            found = self.best(names)
+            if found is not None:
+                self._held.append(held | {name for name in everything - held if self._holds(name, found)})
+                return False
+        return True
+
+    def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
+        """Every way to lift some limits: a place that need not be filled may be, and help another to its load."""
+        yield names
+        if self._is_bare(names):
+            return
+        places = sorted(name for name in names if _is_place(name)) if any(map(_is_place, held)) else []
+        for size in range(1, len(places) + 1):
+            yield from (names - frozenset(filled) for filled in combinations(places, size))
+
+    def _is_bare(self, names: frozenset[str]) -> bool:
+        """Whether some slot has no candidate at all: then no other place helps."""
+        field = self._field(lifted(self.sweeps, self.job, names))
+        return not field.heads or not all(field.speakers.values())
+
+    def _field(self, job: Job) -> Field:
+        return gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), 1)
 
     def _rank(self, names: frozenset[str]) -> Found | None:
         job = lifted(self.sweeps, self.job, names)
-        question = read_question(self.sweeps.con, job, self.sweeps.settings)
-        candidates = gather_field(self.sweeps, question, 1)
-        bounds = bounds_of(question, job.limits.budget)
+        candidates = self._field(job)
+        bounds = bounds_of(candidates.question, job.limits.budget)
         if "at_rest_ma" in names:
             bounds = replace(bounds, uses=(None,))
         found = Ranking(candidates.cores()).best(bounds, 1)
@@ -130,6 +148,12 @@ class WhatIf:
                 return what not in inside or inside[what].step <= step_rank(limits.per_opening[what] or LADDER[-1])
             case _:
                 return False  # left to be asked: a package without a screen, or an original that went
+
+
+def _is_place(name: str) -> bool:
+    """Whether a limit says of a loudspeaker place that it is filled."""
+    stem, _, what = name.partition(".")
+    return stem in ("choose", "keep") and what != HEAD_UNIT
 
 
 def smallest_clashes(names: list[str], possible: WhatIf) -> Iterator[frozenset[str]]:
