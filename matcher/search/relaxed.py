@@ -103,9 +103,9 @@ class WhatIf:
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
         """Every way to lift some limits: a place that need not be filled may be, and help another to its load."""
         yield names
-        if self._is_bare(names):
-            return
         places = sorted(name for name in names if _is_place(name)) if any(map(_is_place, held)) else []
+        if not places or self._is_bare(names):
+            return
         for size in range(1, len(places) + 1):
             yield from (names - frozenset(filled) for filled in combinations(places, size))
 
