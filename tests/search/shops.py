@@ -138,9 +138,17 @@ class Store(Bench):
         draw.shuffle(parts)
         return self.lay_town(parts, openings, ground=car, labour_rate=draw.choice([None, 40]))
 
-    def lay_town(self, parts: list[Row], openings: list[Row], ground: str | None, labour_rate: int | None) -> Settled:
+    def lay_town(
+        self,
+        parts: list[Row],
+        openings: list[Row],
+        ground: str | None = "negative",
+        labour_rate: int | None = None,
+        system_v: int = 12,
+    ) -> Settled:
+        """A catalog and a car in place of what was there."""
         self.clear()
-        self.lay(*parts, vehicle(*openings, electrical={"system_v": 12, "ground": ground}))
+        self.lay(*parts, vehicle(*openings, electrical={"system_v": system_v, "ground": ground}))
         if labour_rate is not None:
             self.set("labour_rate", labour_rate)
         return Settled(self, parts, openings, ground)

@@ -1,0 +1,168 @@
+"""Clashes: every smallest set of limits that cannot hold together, found again by plain enumeration."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from itertools import combinations
+from random import Random
+from typing import Any
+
+import pytest
+
+from catalog_schema.jobs import LADDER
+from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes, stated
+from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
+from tests.search.oracle import ranked
+from tests.search.shops import Settled, Store, drawn_job
+
+
+def loosened(document: Row, names: set[str], places: list[str]) -> Row:
+    """A job's file with some limits taken out of it."""
+    loose = deepcopy(document)
+    limits = loose["limits"]
+    for name in names:
+        stem, _, what = name.partition(".")
+        if stem == "choose":
+            places = [place for place in places if place != what]
+        elif stem == "keep":
+            loose["keep"].remove(what)
+        elif stem == "must":
+            limits["must"] = [feature for feature in limits["must"] if feature != what]
+        elif stem == "per_opening":
+            limits["per_opening"][what] = LADDER[-1]
+        else:
+            limits[stem] = {"alteration": LADDER[-1], "at_rest_ma": 10**6}.get(stem)
+    return loose | {"choose": places or ["film"]}
+
+
+def clashes_one_by_one(settled: Settled, document: Row, names: list[str]) -> set[frozenset[str]]:
+    """Every smallest set of limits without a package, by trying every set."""
+    places = [name.partition(".")[2] for name in names if name.startswith("choose.")]
+    found: set[frozenset[str]] = set()
+    for size in range(len(names) + 1):
+        for held in map(frozenset, combinations(names, size)):
+            if not any(smaller <= held for smaller in found):
+                job_ = settled.job(loosened(document, set(names) - held, places))
+                if not ranked(settled.town, job_)[0]:
+                    found.add(held)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_clashes_are_those_of_every_set_tried(store: Store, seed: int) -> None:
+    settled, draw = store.settle(seed + 40), Random(seed)
+    tried = 0
+    while tried < 2:
+        document = drawn_job(draw, ["bolt_in", "bolt_on"])
+        document["limits"] |= draw.choice([{}, {"budget": 60}, {"must": ["mirror", "dance"]}])
+        asked = stated(settled.job(document), settled.settings)
+        names = limits_of(settled.sweeps, asked)
+        if len(names) > 6:
+            continue
+        tried += 1
+        told = list(smallest_clashes(names, WhatIf(settled.sweeps, asked)))
+        assert set(told) == clashes_one_by_one(settled, document, names), (seed, document)
+        assert len(told) == len(set(told))
+        assert bool(told) == (not settled.rank(asked, 1).found)
+
+
+def test_a_place_that_need_not_be_filled_may_still_help_another_to_its_load(store: Store) -> None:
+    """Two pairs in parallel get 75 W each; one pair alone would get 100 W, more than it takes."""
+    parts = [
+        head_unit(amp_channels=0, preouts=2, preout_v=2, standby_ma=1),
+        amplifier(full_channels=2, full_w_4ohm=100, full_w_2ohm=150, input_min_v=1, input_max_v=4, standby_ma=1),
+        speaker(rms_w=60),
+    ]
+    openings = [dash_opening(), speaker_opening(), speaker_opening(opening_id="rear"), amp_spot()]
+    settled = store.lay_town(parts, openings)
+    asked = stated(settled.job(job(limits={"budget": 10})), settled.settings)
+    names = limits_of(settled.sweeps, asked)
+    told = set(smallest_clashes(names, WhatIf(settled.sweeps, asked)))
+    assert told == {
+        frozenset({"choose.head_unit", "budget"}),
+        frozenset({"choose.door", "budget"}),
+        frozenset({"choose.rear", "budget"}),
+    }
+
+
+def lifts(settled: Settled, document: Row, names: list[str]) -> set[str]:
+    """The limits whose lifting alone gives a package."""
+    places = [name.partition(".")[2] for name in names if name.startswith("choose.")]
+    return {name for name in names if ranked(settled.town, settled.job(loosened(document, {name}, places)))[0]}
+
+
+@pytest.mark.parametrize("seed", range(50, 54))
+def test_one_limit_helps_alone_where_it_is_in_every_clash(store: Store, seed: int) -> None:
+    settled, draw = store.settle(seed), Random(seed)
+    document = drawn_job(draw, ["bolt_on"])
+    document["limits"] |= {"budget": 1, "must": ["dance"]} if seed % 2 else {"budget": 1}
+    asked = stated(settled.job(document), settled.settings)
+    names = limits_of(settled.sweeps, asked)
+    told = list(smallest_clashes(names, WhatIf(settled.sweeps, asked)))
+    assert told
+    assert lifts(settled, document, names) == set(frozenset.intersection(*told))
+
+
+def town(store: Store, **car: Any) -> Settled:
+    """One head unit that rests on 5 mA and one loudspeaker for the doors."""
+    own = {"amp_channels": 4, "amp_w": 40, "amp_min_ohm": 4, "standby_ma": 5, "features": ["radio"]}
+    return store.lay_town(
+        [head_unit(**own | {"screen": "flush", "screen_in": 7}), speaker()],
+        [dash_opening(), speaker_opening(), amp_spot()],
+        **car,
+    )
+
+
+# limits, then the clashes as they are told; all else about the job is plain
+TOLD: list[tuple[Row, list[list[str]]]] = [
+    ({"budget": 299.99}, [["choose: head_unit", "choose: door", "budget: 299.99"]]),
+    ({"budget": 300}, []),  # exactly on the budget
+    ({"budget": 99}, [["choose: head_unit", "budget: 99"], ["choose: door", "budget: 99"]]),
+    ({"must": ["radio", "dance"]}, [["choose: head_unit", "must have: dance"]]),
+    ({"screen_min_in": 7.1}, [["choose: head_unit", "screen at least: 7.1 in"]]),
+    ({"screen_min_in": 7}, []),
+    ({"at_rest_ma": 4.9}, [["choose: head_unit", "at rest, at most: 4.9 mA"]]),
+    ({"at_rest_ma": 5}, []),
+    (
+        {"alteration": None, "per_opening": {"door": None}, "at_rest_ma": 4},
+        [["choose: head_unit", "at rest, at most: 4 mA"]],
+    ),
+]
+
+
+@pytest.mark.parametrize(("limits", "clashes"), TOLD)
+def test_clashes_name_each_limit_with_its_value(store: Store, limits: Row, clashes: list[list[str]]) -> None:
+    settled = town(store)
+    settled.job(job(limits=limits))
+    told = store.options("j1")
+    assert [clash.limits for clash in told.clash] == clashes
+    assert bool(told.packages) == (not clashes)
+
+
+def test_the_shops_own_limit_at_rest_is_named_where_the_job_names_none(store: Store) -> None:
+    settled = town(store)
+    store.set("at_rest_ma", 2)
+    settled.job(job())
+    assert [clash.limits for clash in store.options("j1").clash] == [["choose: head_unit", "at rest, at most: 2 mA"]]
+
+
+def test_a_spot_that_stays_empty_is_named_where_it_is_the_cause(store: Store) -> None:
+    deaf = {"amp_channels": 0, "preouts": 4, "preout_v": 2, "screen": "flush", "standby_ma": 1}
+    amp = amplifier(input_min_v=1, input_max_v=4, standby_ma=1)
+    openings = [dash_opening(), speaker_opening(), amp_spot()]
+    settled = store.lay_town([head_unit(**deaf), speaker(), amp], openings)
+    settled.job(job(keep=["seat"]))
+    told = [clash.limits for clash in store.options("j1").clash]
+    assert told == [["choose: head_unit", "choose: door", "keep the original: seat"]]
+
+
+@pytest.mark.parametrize("car", [{"system_v": 6}, {"ground": "positive"}, {"system_v": 6, "ground": "positive"}])
+def test_a_car_that_no_part_is_made_for_ends_in_a_clear_refusal(store: Store, car: Row) -> None:
+    settled = town(store, **car)
+    settled.job(job(limits={"alteration": "metal_cut", "budget": 10_000}))
+    told = store.options("j1")
+    assert told.packages == []
+    assert [clash.limits for clash in told.clash] == [["choose: head_unit"]]
+    (head,) = [slot for slot in told.slots if slot.slot == "head_unit"]
+    assert (head.fits, head.measure, head.no) == (0, 0, 1)
+    assert all("every powered part" in reason for reason in head.reasons[: len(car)])
