@@ -114,13 +114,11 @@ def test_load_and_power(
     assert (link.load_ohm, link.least_ohm, link.power_w) == tuple(None if one is None else D(one) for one in figures)
 
 
-@pytest.mark.parametrize(
-    ("one", "other"), [(D(16) / 3, "3.2"), (D(28) / 3, D(28) / 11), (D(3), "6"), (D(20) / 3, D(20) / 7)]
-)
-def test_two_ohm_is_two_ohm_though_thirds_lose_a_digit(one: Decimal, other: Decimal | str) -> None:
-    link = link_of(amplifier(), "shared", Coils("", one, 1), SpeakerSignature(D(4), 1, D(50)), D(other))
-    assert link.load_ohm == 2
-    assert link.power_w is not None
+def test_four_ohm_is_four_ohm_though_thirds_lose_a_digit() -> None:
+    """22.75 ohm beside three coils of 14.56 ohm in parallel."""
+    coils, speaker = Coils("", D("22.75"), 1), SpeakerSignature(D("22.75"), 1, D(10))
+    link = link_of(amplifier(w_2ohm=None), "shared", coils, speaker, D("14.56") / 3)
+    assert (link.load_ohm, link.power_w) == (4, D("8.791209"))  # 50 W x 4 / 22.75
 
 
 # load, least load, power, rating, original; what the rules say. 0.75 to 1.5 of the rating, both ends included

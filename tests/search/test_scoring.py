@@ -1,0 +1,126 @@
+"""Points worked by hand: hundredths, by wish, nothing for what is not known."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from types import MappingProxyType
+
+import pytest
+
+from catalog_schema.jobs import Wishes
+from matcher.search.parts import cents, packs_for
+from matcher.search.scoring import Scoring, gain_cdb, level_at_1w_cdb
+from matcher.settings import Settings
+
+D = Decimal
+CHOSEN = {
+    "points_level": 10,
+    "level_floor_db": 80,
+    "points_low": 40,
+    "low_floor_hz": 200,
+    "points_screen": 15,
+    "points_look": 30,
+    "points_price": D("0.5"),
+    "points_aim": 50,
+    "power_aim_least": 1,
+    "power_aim_most": D("1.25"),
+    "points_unknown": 60,
+}
+"""A shop's choice of its own, so that the defaults may change freely."""
+
+
+def scoring(wish: int) -> Scoring:
+    wishes = Wishes(loudness=wish, bass=wish, screen=wish, original_look=wish, price=wish)
+    return Scoring(wishes, Settings(MappingProxyType({name: D(value) for name, value in CHOSEN.items()})))
+
+
+NONE, ONE, FIVE = scoring(0), scoring(1), scoring(5)
+
+# what, its argument, hundredths of a point at a wish of 1
+TABLE: list[tuple[str, object, int]] = [
+    ("level", 10_000, 20_000),  # 20 dB over the floor of 80, 10 points each
+    ("level", 8_000, 0),
+    ("level", 7_999, 0),  # below the floor nothing is lost
+    ("level", 8_001, 10),
+    ("level", None, 0),
+    ("low", D(100), 4_000),  # one octave below 200 Hz
+    ("low", D(50), 8_000),
+    ("low", D(200), 0),
+    ("low", D(250), 0),
+    ("low", None, 0),
+    ("low", D(141), 2_017),  # log2(200 / 141) = 0.5043
+    ("screen", D(7), 10_500),
+    ("screen", None, 0),
+    ("look", 0, 0),
+    ("look", 5, -15_000),
+    ("price", 10_000, -5_000),  # 100 of money, half a point each
+    ("price", 1, -1),  # half a hundredth goes upward
+    ("price", 0, 0),
+]
+
+
+@pytest.mark.parametrize(("what", "figure", "points"), TABLE)
+def test_points(what: str, figure: object, points: int) -> None:
+    assert getattr(ONE, what)(figure) == points
+    assert getattr(NONE, what)(figure) == 0
+    if points % 100 == 0:
+        assert getattr(FIVE, what)(figure) == 5 * points
+
+
+# power, rating: whether it lies in the aim of 1 to 1.25, both ends included
+@pytest.mark.parametrize(
+    ("power", "rated", "inside"),
+    [
+        ("50", "50", True),
+        ("62.5", "50", True),
+        ("62.500001", "50", False),
+        ("49.999999", "50", False),
+        (None, "50", False),
+        ("50", None, False),
+    ],
+)
+def test_aim(power: str | None, rated: str | None, inside: bool) -> None:
+    figures = [None if one is None else D(one) for one in (power, rated)]
+    assert ONE.aim(*figures) == (5_000 if inside else 0)
+
+
+def test_what_is_not_known_costs_the_same_whatever_is_wished() -> None:
+    assert [made.unknown(True) for made in (NONE, ONE, FIVE)] == [-6_000] * 3
+    assert ONE.unknown(False) == 0
+
+
+# sensitivity, its basis, impedance: the level at 1 W in hundredths of a decibel
+@pytest.mark.parametrize(
+    ("sens", "basis", "ohm", "level"),
+    [
+        ("90", "1w", "4", 9_000),
+        ("90", "2v83", "8", 9_000),
+        ("90", "2v83", "4", 8_699),  # 2.83 V is 2 W there: 3 dB
+        ("90", "2v83", "2", 8_398),  # 4 W: 6 dB
+        ("90", "2v83", "16", 9_301),
+        ("90", None, "4", None),
+        (None, "1w", "4", None),
+        ("90", "1w", None, None),
+    ],
+)
+def test_sensitivities_are_compared_at_one_watt(
+    sens: str | None, basis: str | None, ohm: str | None, level: int
+) -> None:
+    assert level_at_1w_cdb(sens and D(sens), basis, ohm and D(ohm)) == level  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("watts", "gain"), [("1", 0), ("2", 301), ("4", 602), ("10", 1000), ("50", 1699), ("0.5", -301)]
+)
+def test_gain(watts: str, gain: int) -> None:
+    assert gain_cdb(D(watts)) == gain
+
+
+@pytest.mark.parametrize(("pieces", "pack_of", "packs"), [(2, 1, 2), (2, 2, 1), (1, 2, 1), (3, 2, 2), (4, 4, 1)])
+def test_whole_packs(pieces: int, pack_of: int, packs: int) -> None:
+    assert packs_for(pieces, pack_of) == packs
+
+
+@pytest.mark.parametrize(("amount", "whole"), [("1", 100), ("0.005", 1), ("0.004", 0), ("45.55", 4555)])
+def test_money_in_whole_cents(amount: str, whole: int) -> None:
+    assert cents(D(amount)) == whole
