@@ -17,7 +17,7 @@ from matcher.search.candidates import speakers
 from matcher.search.cores import Field, Sources
 from matcher.search.fit import fit_part
 from matcher.search.links import Link, link_codes, link_of
-from matcher.search.parts import Candidate, SpeakerSignature
+from matcher.search.parts import Candidate, speaker_signature
 from matcher.search.question import SpeakerPlace
 from matcher.search.ranking import Found
 from matcher.search.slots import Fitted, level_cdb
@@ -48,9 +48,10 @@ def tradeoffs(describer: Describer, field: Field, found: Found) -> list[TradeOff
 
 def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
     """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
-    links = _links(field, found, one, _beyond(describer, field, place))
-    codes = link_codes(describer.sweeps.con, [link for _, link in links], describer.sweeps.settings)
-    rivals = [Rival(rival, link, _points(field, rival, link)) for rival, link in links if codes[link] != NO]
+    made = _links(field, found, one, _beyond(describer, field, place))
+    codes = link_codes(describer.sweeps.con, [link for _, links in made for link in links], describer.sweeps.settings)
+    allowed = [(rival, links[0]) for rival, links in made if all(codes[link] != NO for link in links)]
+    rivals = [Rival(rival, link, _points(field, rival, link)) for rival, link in allowed]
     assert one.link is not None
     own = _points(field, one.candidate, one.link)
     better = [rival for rival in rivals if rival.points > own]
@@ -66,26 +67,23 @@ def _beyond(describer: Describer, field: Field, place: SpeakerPlace) -> list[Can
     return describer.beyond[place.opening_id]
 
 
-def _links(field: Field, found: Found, one: Fitted, rivals: list[Candidate]) -> list[tuple[Candidate, Link]]:
-    """Each rival in each net on the feed that the package has there."""
+def _links(field: Field, found: Found, one: Fitted, rivals: list[Candidate]) -> list[tuple[Candidate, list[Link]]]:
+    """Each rival in each net on the feed that the package has there: its link, and that of what shares the feed."""
     sources: Sources = found.core.what
     feed = one.feed
     assert feed is not None
-    beside = next(
-        (
-            other.coils.load_ohm
-            for other in fitted_of(found)
-            if other.feed == feed and other is not one and other.coils is not None
-        ),
-        None,
-    )
-    opening_id = str(one.candidate.opening_id)
+    source, opening_id = sources.of(feed), str(one.candidate.opening_id)
+    beside = next((other for other in fitted_of(found) if other.feed == feed and other is not one), None)
+    beside_ohm = None if beside is None or beside.coils is None else beside.coils.load_ohm
     made = []
     for rival in rivals:
-        signature = rival.signature
-        assert isinstance(signature, SpeakerSignature)
-        nets = field.nets(opening_id, signature, feed)
-        made += [(rival, link_of(sources.of(feed), feed.mode, coils, signature, beside)) for coils in nets]
+        signature = speaker_signature(rival)
+        for coils in field.nets(opening_id, signature, feed):
+            links = [link_of(source, feed.mode, coils, signature, beside_ohm)]
+            if beside is not None and beside.coils is not None:
+                other = speaker_signature(beside.candidate)
+                links.append(link_of(source, feed.mode, beside.coils, other, coils.load_ohm))
+            made.append((rival, links))
     return made
 
 
