@@ -14,12 +14,17 @@ from typing import Any
 from catalog_schema.columns import Column
 from catalog_schema.figures import Figure, FigureError, read_figure
 from catalog_schema.kinds import (
+    NO_WORDS,
+    YES_WORDS,
     ChoiceKind,
     CountKind,
     FieldError,
     FigureKind,
+    FlagKind,
+    Kind,
     MoneyKind,
     TextKind,
+    WordsKind,
     is_blank,
 )
 from matcher.store.headers import Target
@@ -28,24 +33,53 @@ from matcher.store.listing import BadCell, Fault, decode_cell, quoted
 PLAIN_FIGURE = r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?"
 PLAIN_COUNT = r"[0-9]{1,7}"
 PLAIN_MONEY = r"[0-9]{1,9}(\.[0-9]{1,2})?"
+PLAIN_WORDS = r"[a-z0-9]+(_[a-z0-9]+)*(;[a-z0-9]+(_[a-z0-9]+)*)*"
 PLAIN_TEXT = r"(?s)[!-~]([^\x00]*[!-~])?"
+
+
+TYPED_FIGURE = "DECIMAL(18,9)"
+TYPED_NUMBER = "DECIMAL(18,6)"
+"""What the database may read a column as in one go; a finer number than the field keeps is looked at again."""
 
 
 @dataclass(frozen=True, slots=True)
 class FastCell:
-    """SQL for a column's value and for whether it may be taken; both over the text ``cell``."""
+    """SQL for a column's value and for whether it may be taken; both over the cell."""
 
     value: str
+    """Right where the cell may be taken, anything elsewhere."""
     taken: str
 
 
-def fast_cell(target: Target, cell: str, marked: bool) -> FastCell:
-    """The SQL that reads the plain texts of a column; ``taken`` is false for all others."""
+def typed_as(target: Target) -> str | None:
+    """The type that the database may read a column as, None where it is text."""
     kind = target.column.kind
-    blank = f"({cell} is null or {cell} = '')"
-    value, plain = _by_kind(target, cell, marked)
-    taken = plain if target.column.required else f"({blank} or {plain})"
-    return FastCell(f"case when {taken} and not {blank} then {value} end::{kind.sql_type}", f"coalesce({taken}, false)")
+    if isinstance(kind, FigureKind):
+        return TYPED_FIGURE if target.given_in is None else None
+    return TYPED_NUMBER if isinstance(kind, CountKind | MoneyKind) else None
+
+
+def fast_cell(target: Target, cell: str, *, marked: bool, typed: bool) -> FastCell:
+    """The SQL that reads the plain cells of a column; ``taken`` is false for all others.
+
+    The cell is of the type that `typed_as` names where it was ``typed``, else text that may be ``marked``.
+    """
+    kind = target.column.kind
+    is_number = typed and typed_as(target) is not None
+    blank = f"{cell} is null" if is_number else f"({cell} is null or {cell} = '')"
+    value, plain = _typed_number(kind, cell) if is_number else _by_kind(target, cell, marked)
+    return FastCell(value, plain if target.column.required else f"({blank} or {plain})")
+
+
+def _typed_number(kind: Kind, cell: str) -> tuple[str, str]:
+    value = f"try_cast({cell} as {kind.sql_type})"
+    if isinstance(kind, FigureKind):
+        allowed = _in_range(kind, value)
+    elif isinstance(kind, CountKind):
+        allowed = f"{value} between {kind.least} and {kind.most}"
+    else:
+        allowed = f"{value} >= 0 and {value} < 1000000000"
+    return value, f"({cell} = {value} and {allowed})"
 
 
 def _by_kind(target: Target, cell: str, marked: bool) -> tuple[str, str]:
@@ -59,11 +93,31 @@ def _by_kind(target: Target, cell: str, marked: bool) -> tuple[str, str]:
     if isinstance(kind, MoneyKind):
         return f"try_cast({cell} as {kind.sql_type})", _like(cell, PLAIN_MONEY)
     if isinstance(kind, ChoiceKind):
-        return cell, f"{cell} in ({', '.join(map(quoted, kind.choices))})"
+        return f"nullif({cell}, '')", _among(cell, kind.choices)
+    if isinstance(kind, FlagKind):
+        return f"nullif({cell}, '') in ({_listed(YES_WORDS)})", _among(cell, YES_WORDS | NO_WORDS)
+    if isinstance(kind, WordsKind):
+        return _fast_words(kind, cell)
     if isinstance(kind, TextKind):
         unmarked = f" and not starts_with({cell}, chr(1))" if marked else ""
-        return cell, f"({_like(cell, PLAIN_TEXT)} and length({cell}) <= {kind.longest}{unmarked})"
-    return "null", "false"
+        return f"nullif({cell}, '')", f"({_like(cell, PLAIN_TEXT)} and length({cell}) <= {kind.longest}{unmarked})"
+    return f"null::{kind.sql_type}", "false"
+
+
+def _fast_words(kind: WordsKind, cell: str) -> tuple[str, str]:
+    words = f"string_split(nullif({cell}, ''), ';')"
+    taken = f"({_like(cell, PLAIN_WORDS)} and len(list_distinct({words})) = len({words})"
+    if kind.choices:
+        taken += f" and list_has_all([{_listed(kind.choices)}], {words})"
+    return words, f"{taken})"
+
+
+def _among(cell: str, words: Iterable[str]) -> str:
+    return f"{cell} in ({_listed(words)})"
+
+
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(map(quoted, sorted(words)))
 
 
 def _like(cell: str, pattern: str) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 from catalog_schema.columns import Column
 from catalog_schema.documents import parse_json
 from catalog_schema.figures import Figure
+from matcher.errors import NotKnown
 from matcher.store.connection import Connection
 from matcher.store.readings import Reading, list_readings
 from matcher.store.subjects import Subject, find_subject
@@ -59,7 +60,8 @@ def part_sheet(con: Connection, part_id: str) -> PartSheet:
     cursor = con.execute(f"select * from {subject.table} where part_id = $1", [part_id])
     names = [column[0] for column in cursor.description or ()]
     cells = cursor.fetchone()
-    assert cells is not None
+    if cells is None:
+        raise NotKnown("part", part_id, [], cure="it was withdrawn: boltback catalog history")
     figures = {name: cell for name, cell in zip(names, cells, strict=True) if cell is not None}
     row = con.execute(
         f"select supplier, since from {subject.table}_rows where part_id = $1 and until is null", [part_id]
@@ -106,7 +108,8 @@ def _claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str | Non
 def _part_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str | None]]:
     names = ", ".join(f'"{column.name}"' for column in subject.columns)
     row = con.execute(
-        f"select basis, cell_basis, {names} from {subject.table}_rows where part_id = $1 and until is null",
+        f"select basis, cell_basis, {names} from {subject.table}_rows where part_id = $1 "
+        "order by until is null desc, since desc limit 1",
         [subject.name],
     ).fetchone()
     assert row is not None

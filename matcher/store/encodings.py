@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import csv
+import re
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,6 +32,8 @@ class TextFacts:
     """Lines as an editor counts them: the last may have no line end."""
     plain: bool
     """Whether the database can read the bytes as they are."""
+    strict: bool
+    """Whether no number is written as ``5.`` or ``1_000``, which the database takes and a field does not."""
     found: bool = True
     """Whether the encoding was found, not told."""
 
@@ -45,13 +48,31 @@ def examine_text(path: Path, told: str | None = None) -> TextFacts:
     """
     with path.open("rb") as stream:
         head = stream.read(BLOCK)
-    told = _known_encoding(told) if told else None
-    bom = next((name for mark, name in BOMS if head.startswith(mark)), None)
-    encoding = told or bom or _wide(head) or ("utf-8" if _decodes(path, "utf-8") else "cp1252")
-    if encoding == "utf-8" and bom == "utf-8-sig":
-        encoding = bom
+    encoding = (told and _known_encoding(told)) or _marked(head) or _wide(head) or "utf-8"
+    if encoding == "utf-8" and head.startswith(codecs.BOM_UTF8):
+        encoding = "utf-8-sig"
     _refuse_binary(path, head, encoding)
-    return _count(path, encoding, found=told is None)
+    try:
+        return _count(path, encoding, found=told is None)
+    except UnicodeDecodeError as error:
+        if encoding != "utf-8" or told:
+            raise _not_written_in(path, encoding, error) from None
+    try:
+        return _count(path, "cp1252", found=True)
+    except UnicodeDecodeError as error:
+        raise _not_written_in(path, "UTF-8 nor in Windows-1252", error) from None
+
+
+def _marked(head: bytes) -> str | None:
+    return next((name for mark, name in BOMS if head.startswith(mark)), None)
+
+
+def _not_written_in(path: Path, encoding: str, error: UnicodeDecodeError) -> FileRefused:
+    byte = error.object[error.start]
+    return FileRefused(
+        f"{path} is not written in {encoding}: byte 0x{byte:02x} has no meaning there",
+        cure="save it as UTF-8, or name its encoding in a map",
+    )
 
 
 def _known_encoding(name: str) -> str:
@@ -73,19 +94,6 @@ def _wide(head: bytes) -> str | None:
     return None
 
 
-def _decodes(path: Path, encoding: str) -> bool:
-    decoder = codecs.getincrementaldecoder(encoding)()
-    with path.open("rb") as stream:
-        try:
-            while block := stream.read(BLOCK):
-                if not block.isascii() or decoder.getstate()[0]:
-                    decoder.decode(block)
-            decoder.decode(b"", final=True)
-        except UnicodeDecodeError:
-            return False
-    return True
-
-
 def _refuse_binary(path: Path, head: bytes, encoding: str) -> None:
     if not encoding.startswith("utf-16"):
         controls = len(head) - len(head.translate(None, _CONTROLS))
@@ -93,27 +101,46 @@ def _refuse_binary(path: Path, head: bytes, encoding: str) -> None:
             raise FileRefused(f"{path} is no text", cure="save the list as CSV or XLSX")
 
 
+LOOSE_POINT = re.compile(rb"\.[^0-9]")
+LOOSE_STROKE = re.compile(rb"(?<=[0-9])_[0-9]")
+
+
+def _is_strict(block: bytes, before: bytes) -> bool:
+    """Whether no number in the block, or over its beginning, has a loose point or stroke."""
+    seam = before + block[:2]
+    if LOOSE_POINT.search(block) or LOOSE_POINT.search(seam) or LOOSE_STROKE.search(seam):
+        return False
+    return not (b"_" in block and LOOSE_STROKE.search(block))
+
+
 def _count(path: Path, encoding: str, *, found: bool) -> TextFacts:
-    lines, run, plain, ended = 0, 0, encoding in ("utf-8", "utf-8-sig"), True
+    lines, run, ended, before = 0, 0, True, b""
+    as_is = encoding in ("utf-8", "utf-8-sig")
+    plain = strict = as_is
     decoder = codecs.getincrementaldecoder(encoding)()
     with path.open("rb") as stream:
         while raw := stream.read(BLOCK):
-            block = raw if plain else _decode(path, decoder, raw).encode("utf-8", "surrogatepass")
+            block = _checked(raw, decoder) if as_is else decoder.decode(raw).encode("utf-8", "surrogatepass")
             if not block:
                 continue
-            plain = plain and b"\x00" not in block and b"\x01" not in block and not _lone_returns(block)
+            plain = plain and not (b"\x00" in block or b"\x01" in block)
+            strict = strict and _is_strict(block, before)
+            before = block[-2:]
             if b"\r" in block:
+                plain = plain and block.count(b"\r") == block.count(b"\r\n") + block.endswith(b"\r")
                 block = block.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
             lines += block.count(b"\n")
             run = _longest_run(path, block, run)
             ended = block.endswith(b"\n")
-    if not plain:
-        _decode(path, decoder, b"", final=True)
-    return TextFacts(encoding, lines + (not ended), plain, found)
+    decoder.decode(b"", final=True)
+    return TextFacts(encoding, lines + (not ended), plain, strict and before[-1:] != b".", found)
 
 
-def _lone_returns(block: bytes) -> bool:
-    return block.count(b"\r") != block.count(b"\r\n") + block.endswith(b"\r")
+def _checked(raw: bytes, decoder: codecs.IncrementalDecoder) -> bytes:
+    """The bytes as they are, once they are known to be whole characters of the encoding."""
+    if not raw.isascii() or decoder.getstate()[0]:
+        decoder.decode(raw)
+    return raw
 
 
 def _longest_run(path: Path, block: bytes, before: int) -> int:
@@ -125,17 +152,6 @@ def _longest_run(path: Path, block: bytes, before: int) -> int:
             f"{path} has a line of over {LONGEST_LINE:,} characters", cure="is it a list, one part a line?"
         )
     return run if first < 0 else len(block) - 1 - block.rfind(b"\n")
-
-
-def _decode(path: Path, decoder: codecs.IncrementalDecoder, raw: bytes, *, final: bool = False) -> str:
-    try:
-        return decoder.decode(raw, final)
-    except UnicodeDecodeError as error:
-        byte = error.object[error.start]
-        raise FileRefused(
-            f"{path} is not written in {error.encoding}: byte 0x{byte:02x} has no meaning there",
-            cure="save it as UTF-8, or name its encoding",
-        ) from None
 
 
 def known_delimiter(told: str) -> str:

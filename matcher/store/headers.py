@@ -79,13 +79,21 @@ def match_headers(headers: Sequence[str], family: str, file: str, blank: frozens
             cure = "add the column, or load with a map (boltback catalog map)"
             problems.append(Problem(f"a column {column.name}: it is required", file, cure=cure))
     if problems:
-        known = ", ".join(column.name for column in columns)
         raise FileRefused(
             f"{file} has not the columns of {family}; nothing of it was taken",
-            cure=f"the columns of {family} are {known}; other headers want a map (boltback catalog map)",
+            cure=_cure(headers, family),
             problems=problems,
         )
     return list(found.values())
+
+
+def _cure(headers: Sequence[str], family: str) -> str:
+    own = [header for header in headers if not is_own_header(header)]
+    for other in FAMILIES:
+        if all(_match(header, family_columns(other)) for header in own):
+            return f"these are columns of {other}: load it with --family {other}"
+    known = ", ".join(column.name for column in family_columns(family))
+    return f"the columns of {family} are {known}; other headers want a map (boltback catalog map)"
 
 
 def field_target(text: str, family: str) -> Target | None:

@@ -16,6 +16,7 @@ from matcher.store.listing import (
     PLAIN_LAYOUT,
     BadCell,
     CleanFile,
+    DirectCsv,
     Fault,
     Layout,
     Listing,
@@ -84,7 +85,7 @@ class Intake:
         self.tell(f"reading {look.path}")
         listing = read_listing(self.con, look, self._folder(), layout_of(order.map))
         if mends_place(listing) is not None:
-            listing.relation = _without_apostrophes(listing)
+            listing.relation, listing.direct = _without_apostrophes(listing), None
         self.listings.append(listing)
         self.warnings += [*look.warnings, *listing.warnings]
         if order.map is not None:
@@ -93,7 +94,9 @@ class Intake:
             self._take_by_column(listing, order.family)
         elif order.family is not None:
             targets = match_headers(listing.headers, order.family, str(listing.path))
-            self._understand(listing, order.family, listing.relation, targets, marked=listing.marked)
+            self._understand(
+                listing, order.family, listing.relation, targets, marked=listing.marked, direct=listing.direct
+            )
             self._keep_broken(listing, order.family, None)
         else:
             raise FileRefused(
@@ -101,14 +104,15 @@ class Intake:
                 cure="add --family, or load it with a map",
             )
 
-    def mends(self) -> list[int]:
-        """The problems that rows of this load were written out for."""
-        found: list[int] = []
+    def mends(self) -> dict[tuple[str, int], int]:
+        """The rows (file, line) of this load that were written out for a problem, and its number."""
+        found: dict[tuple[str, int], int] = {}
         for listing in self.listings:
             place = mends_place(listing)
             if place is not None:
-                rows = self.con.execute(f"select try_cast(c{place} as integer) from ({listing.relation})").fetchall()
-                found += [number for (number,) in rows if number is not None]
+                number = f"try_cast(c{place} as integer)"
+                query = f"select line, {number} from ({listing.relation}) where {number} is not null"
+                found |= {(str(listing.path), line): number for line, number in self.con.execute(query).fetchall()}
         return found
 
     def _folder(self) -> Path:
@@ -158,7 +162,14 @@ class Intake:
         self._keep_rows(listing, strangers, "")
 
     def _understand(
-        self, listing: Listing, family: str, relation: str, targets: Sequence[Target], *, marked: bool
+        self,
+        listing: Listing,
+        family: str,
+        relation: str,
+        targets: Sequence[Target],
+        *,
+        marked: bool,
+        direct: DirectCsv | None = None,
     ) -> None:
         number = len(self.shares)
         understood = understand(
@@ -167,6 +178,7 @@ class Intake:
             relation,
             targets,
             marked=marked,
+            direct=direct,
             tolerances=shop_tolerances(self.con),
             tag=f"{family}_{number}",
         )
@@ -213,7 +225,7 @@ def mends_place(listing: Listing) -> int | None:
 def _without_apostrophes(listing: Listing) -> str:
     """The list with its cells as they were before we kept spreadsheets from taking them for formulas."""
     cells = ", ".join(
-        f"case when regexp_matches(c{place}, '^''[=+@\\t\\r-]') then substr(c{place}, 2) else c{place} end as c{place}"
+        f"case when regexp_matches(c{place}, '^''+[=+@\\t\\r-]') then substr(c{place}, 2) else c{place} end as c{place}"
         for place in range(len(listing.headers))
     )
     return f"select line, {cells} from ({listing.relation})"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import json
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
@@ -114,6 +114,35 @@ def set_aside_titles(rows: Sequence[tuple[int, Sequence[str]]], skipped: Counter
         skipped["title" if any(cell.strip() for cell in cells) else "blank"] += 1
 
 
+@dataclass(frozen=True, slots=True)
+class DirectCsv:
+    """A text file that the database can read as it is, a row a line."""
+
+    path: Path
+    width: int
+    mark: str
+    skip: int
+    """Lines up to the headers, these included."""
+    rows: int
+    """Lines behind the headers."""
+
+    def relation(self) -> str:
+        """SQL for its rows as text, each with its line."""
+        return f"select (row_number() over () + {self.skip})::integer as line, * from {self._scan({})}"
+
+    def typed(self, types: Mapping[int, str]) -> str:
+        """SQL for its rows in their order, with columns of these types; rows that do not convert are missing."""
+        return self._scan(types, ", ignore_errors=true")
+
+    def _scan(self, types: Mapping[int, str], more: str = "") -> str:
+        columns = ", ".join(f"'c{place}': '{types.get(place, 'VARCHAR')}'" for place in range(self.width))
+        return (
+            f"read_csv({quoted(self.path)}, auto_detect=false, header=false, skip={self.skip}, "
+            f"delim={quoted(self.mark)}, quote='\"', escape='\"', strict_mode=true, null_padding=false, "
+            f"max_line_size={2 * LONGEST_ROW}, columns={{{columns}}}{more})"
+        )
+
+
 @dataclass(slots=True)
 class Listing:
     """One list: what the database reads it from, and what was set aside on the way."""
@@ -129,6 +158,8 @@ class Listing:
     warnings: list[str] = field(default_factory=list)
     marked: bool = True
     """Whether cells may carry the mark."""
+    direct: DirectCsv | None = None
+    """The file itself, where the database reads it as it is and takes no number that a field refuses."""
 
 
 def encode_cell(cell: object) -> str:

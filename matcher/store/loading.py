@@ -21,7 +21,7 @@ from matcher.store.map_store import save_map, with_family
 from matcher.store.overlay import lay_over_parts
 from matcher.store.problems import keep_problems
 from matcher.store.report import Change, LoadReport, ProblemRow
-from matcher.store.versions import Written, catalog_version, loaded_parts, write_rows
+from matcher.store.versions import Written, catalog_version, hand_back, loaded_parts, write_rows
 
 MOST_CHANGES = 100
 """Changed fields that a report names; the history has them all."""
@@ -109,7 +109,7 @@ def load_orders(
         _write(con, report, intake, supplier or "", complete=complete)
         for look in looks:
             look.check_same()
-        _record(con, report, intake, by)
+        _record(con, report, intake, supplier or "", by)
         if keep_map is not None and orders[0].map is not None:
             save_map(con, orders[0].map, keep_map)
         if dry_run:
@@ -136,6 +136,7 @@ def _write(con: Connection, report: LoadReport, intake: Intake, supplier: str, *
         intake.tell(f"comparing {family}")
         lists = [(share.number, share.understood.relation) for share in intake.shares if share.family == family]
         written = write_rows(con, family, lists, report.version, supplier, complete=complete)
+        hand_back(con, family, report.version, _mending_rows(intake, family))
         lay_over_parts(con, family)
         _add(report, intake, written)
     places = {file: place for place, file in enumerate(report.files)}
@@ -155,15 +156,23 @@ def _add(report: LoadReport, intake: Intake, written: Written) -> None:
         report.problems += _late(intake, number, line, Fault("part_id", part_id, expected, _STRANGER_CURE))
 
 
+def _mending_rows(intake: Intake, family: str) -> list[tuple[int, int, int]]:
+    """Rows (list, line) of a family that were written out for a problem, and its number."""
+    mends = intake.mends()
+    numbers = {str(share.listing.path): share.number for share in intake.shares if share.family == family}
+    return [(numbers[file], line, problem) for (file, line), problem in mends.items() if file in numbers]
+
+
 def _late(intake: Intake, number: int, line: int, fault: Fault) -> list[ProblemRow]:
     return intake.problem_rows(intake.shares[number], {line: [fault]})
 
 
-def _record(con: Connection, report: LoadReport, intake: Intake, by: str | None) -> None:
+def _record(con: Connection, report: LoadReport, intake: Intake, supplier: str, by: str | None) -> None:
     fresh, report.mended = keep_problems(
         con,
         report.problems,
         report.version,
+        supplier=supplier,
         mends=intake.mends(),
         files=report.files,
         loaded={family: loaded_parts(family) for family in report.families},

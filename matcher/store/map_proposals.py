@@ -65,7 +65,6 @@ def _find_header(look: Look, proposal: Proposal) -> int:
     if not rows:
         raise InputError(f"{look.path} holds no rows", cure="save the list again")
     best = max(rows, key=lambda row: (_header_score(row[1]), -row[0]))
-    proposal.map["header_row"] = best[0]
     sure = _header_score(best[1]) >= 3
     proposal.remark("headers", f"the headers stand in line {best[0]}", sure=sure)
     return best[0]
@@ -82,13 +81,11 @@ def _first_rows(look: Look, proposal: Proposal) -> Iterator[tuple[int, list[str]
         case "csv":
             facts = examine_text(look.path)
             mark = find_delimiter(sample_text(look.path, facts.encoding))
-            proposal.map |= {"encoding": facts.encoding, "delimiter": {"\t": "tab"}.get(mark, mark)}
             proposal.remark("file", f"written in {facts.encoding}, parted by {mark!r}", sure=facts.encoding != "cp1252")
             for _, record in zip(range(FIRST_ROWS), read_records(look.path, facts.encoding, mark), strict=False):
                 yield record.line, [cell.strip() for cell in record.cells]
         case "xlsx":
             name, _, warnings, rows = open_sheet(look.path, None)
-            proposal.map["sheet"] = name
             proposal.remark("file", f"sheet {name!r}", sure=not warnings)
             for _, (line, cells) in zip(range(FIRST_ROWS), rows, strict=False):
                 yield line, [cell.strip() if isinstance(cell, str) else "" if cell is None else "0" for cell in cells]

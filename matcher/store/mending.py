@@ -27,8 +27,9 @@ ASIDE = (
     "problem_cure",
     "problem_cells",
 )
-DANGEROUS = re.compile(r"[=+\-@\t\r]")
-"""What makes a spreadsheet take a text for a formula, where a cell starts with it."""
+DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
+"""What makes a spreadsheet take a text for a formula, where a cell starts with it; and what looks as if we had
+made it safe already, so that taking our apostrophe away always brings the cell back."""
 
 
 def neutral(cell: str) -> str:

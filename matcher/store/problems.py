@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from matcher.errors import NotKnown
@@ -27,6 +27,7 @@ COLUMNS = (
     "cells",
     "fields",
     "part_id",
+    "supplier",
 )
 
 
@@ -37,6 +38,7 @@ class KeptProblem:
     problem_id: int
     version: int
     loaded_at: datetime.datetime | None
+    supplier: str
     row: ProblemRow
 
 
@@ -45,31 +47,42 @@ def keep_problems(
     rows: Sequence[ProblemRow],
     version: int,
     *,
-    mends: Collection[int],
+    supplier: str,
+    mends: Mapping[tuple[str, int], int],
     files: Collection[str],
-    loaded: dict[str, str],
+    loaded: Mapping[str, str],
 ) -> tuple[int, int]:
     """Keep the problem rows of a load, and clear those that it settles: how many are fresh, how many cleared.
 
-    A row that was kept already is kept once. A problem is settled where one of the ``mends`` names it,
-    where one of the ``files`` was loaded again and no longer has it, or where its part came in:
-    ``loaded`` gives SQL for the parts of each family that did.
+    A row that was kept already is kept once. A problem is settled where a row of ``mends`` (file, line) was
+    written out for it, where one of the ``files`` was loaded again and no longer has it, or where its part
+    came in: ``loaded`` gives SQL for the parts of each family that did. A row that was to mend a problem and
+    is one still takes its place: that clears nothing.
     """
-    known = {_key(kept.row): kept.problem_id for kept in list_problems(con)}
+    kept_before = list_problems(con)
+    known = {_key(kept.row): kept.problem_id for kept in kept_before}
+    suppliers = {kept.problem_id: kept.supplier for kept in kept_before}
     again = {known[_key(row)] for row in rows if _key(row) in known}
-    fresh = {_key(row): row for row in rows if _key(row) not in known}
-    cleared = _settle(con, version, set(known.values()) - again, mends, files, loaded)
+    # A row that was mended by hand, or dropped, and stands in the supplier's next list as before stays settled.
+    ever = {_key(kept.row) for kept in list_problems(con, settled=True)}
+    fresh = {_key(row): row for row in rows if _key(row) not in ever}
+    cleared = _settle(con, version, set(known.values()) - again, mends.values(), files, loaded)
+    replaced = {mends[row.file, row.line] for row in fresh.values() if (row.file, row.line) in mends}
+
+    def whose(row: ProblemRow) -> str:
+        return suppliers.get(mends.get((row.file, row.line), 0), supplier)
+
     marks = ", ".join(f"${place}" for place in range(1, len(COLUMNS) + 1))
     for row in fresh.values():
-        con.execute(f"insert into problem ({', '.join(COLUMNS)}) values ({marks})", _cells(row, version))
-    return len(fresh), cleared
+        con.execute(f"insert into problem ({', '.join(COLUMNS)}) values ({marks})", _cells(row, version, whose(row)))
+    return len(fresh), cleared - len(replaced & suppliers.keys())
 
 
 def _key(row: ProblemRow) -> tuple[object, ...]:
     return row.file, row.sheet, row.line, row.family, row.cells, row.faults
 
 
-def _cells(row: ProblemRow, version: int) -> list[object]:
+def _cells(row: ProblemRow, version: int, supplier: str) -> list[object]:
     first = row.faults[0]
     return [
         version,
@@ -86,6 +99,7 @@ def _cells(row: ProblemRow, version: int) -> list[object]:
         list(row.cells),
         json.dumps(row.fields, ensure_ascii=False),
         row.part_id,
+        supplier,
     ]
 
 
@@ -95,7 +109,7 @@ def _settle(
     candidates: set[int],
     mends: Collection[int],
     files: Collection[str],
-    loaded: dict[str, str],
+    loaded: Mapping[str, str],
 ) -> int:
     if not candidates:
         return 0
@@ -110,15 +124,18 @@ def _settle(
     return int(count)
 
 
-def list_problems(con: Connection, family: str | None = None) -> list[KeptProblem]:
-    """The problem rows that are still open, in the order they were met."""
+def list_problems(con: Connection, family: str | None = None, *, settled: bool = False) -> list[KeptProblem]:
+    """The problem rows that are still open, in the order they were met; with ``settled`` all that ever were."""
     rows = con.execute(
-        "select problem_id, p.version, made_at, file, sheet, line, p.family, part_id, faults, headers, cells, "
-        "fields from problem p left join load l on l.version = p.version "
-        "where mended_in is null and ($1::varchar is null or p.family = $1) order by problem_id",
-        [family],
+        "select problem_id, p.version, made_at, supplier, file, sheet, line, p.family, part_id, faults, headers, "
+        "cells, fields from problem p left join load l on l.version = p.version "
+        "where (mended_in is null or $2) and ($1::varchar is null or p.family = $1) order by problem_id",
+        [family, settled],
     ).fetchall()
-    return [KeptProblem(problem_id, version, made_at, _row(*cells)) for problem_id, version, made_at, *cells in rows]
+    return [
+        KeptProblem(number, version, made_at, supplier or "", _row(*cells))
+        for number, version, made_at, supplier, *cells in rows
+    ]
 
 
 def _row(

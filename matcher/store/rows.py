@@ -9,9 +9,9 @@ from decimal import Decimal
 import duckdb
 
 from catalog_schema.columns import Column, family_columns
-from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells
+from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
 from matcher.store.headers import Target
-from matcher.store.listing import Fault, quoted
+from matcher.store.listing import DirectCsv, Fault, quoted
 
 MISSING = "a value: the field is required"
 MISSING_CURE = "write the value into the cell"
@@ -33,23 +33,25 @@ def understand(
     targets: Sequence[Target],
     *,
     marked: bool,
+    direct: DirectCsv | None = None,
     tolerances: dict[str, Decimal],
     tag: str,
 ) -> Understood:
     """Read every row of a relation into a family's columns.
 
-    ``tolerances`` gives each basis' default in mm; ``tag`` keeps the temporary tables of several lists apart.
+    ``direct`` is the file behind the relation, to be read in one go where all of it is plain; ``tolerances``
+    gives each basis' default in mm; ``tag`` keeps the temporary tables of several lists apart.
     """
     columns = family_columns(family)
     by_name = {target.column.name: target for target in targets}
-    con.execute(f"create temp table fast_{tag} as {_fast_select(relation, columns, by_name, marked)}")
-    whole = f"select line, {_names(columns, '', no_tol=True)}, null as cell_basis from fast_{tag} where clean"
+    line = _read_fast(con, f"fast_{tag}", columns, by_name, relation, direct, marked=marked)
+    whole = f"select {line} as line, {_names(columns)}, null as cell_basis from fast_{tag} where clean"
     (odd,) = con.execute(f"select count(*) from fast_{tag} where not clean").fetchall()[0]
     if not odd:
         return Understood(whole)
     con.execute(
         f"create temp table odd_{tag} as select * from ({relation}) "
-        f"where line in (select line from fast_{tag} where not clean)"
+        f"where line in (select {line} from fast_{tag} where not clean)"
     )
     reads = {name: _read_column(con, target, tag) for name, target in by_name.items()}
     faults = _faults(con, by_name, reads, tag)
@@ -59,24 +61,51 @@ def understand(
     return Understood(f"{whole} union all {slow}", faults)
 
 
-def _fast_select(relation: str, columns: Sequence[Column], targets: dict[str, Target], marked: bool) -> str:
-    values, taken = ["line"], []
+def _read_fast(
+    con: duckdb.DuckDBPyConnection,
+    table: str,
+    columns: Sequence[Column],
+    targets: dict[str, Target],
+    relation: str,
+    direct: DirectCsv | None,
+    *,
+    marked: bool,
+) -> str:
+    """Make a table of the rows with what is plain in them; the SQL for the line of its rows."""
+    if direct is not None:
+        types = {target.position: typed_as(target) for target in targets.values()}
+        typed = direct.typed({place: sql_type for place, sql_type in types.items() if sql_type})
+        con.execute(f"create temp table {table} as {_fast_select(typed, columns, targets, marked=False, typed=True)}")
+        count, first, last = con.execute(f"select count(*), min(rowid), max(rowid) from {table}").fetchall()[0]
+        if count == direct.rows and count and last - first + 1 == count:  # a row a line, in the order of the file
+            return f"(rowid - {first - direct.skip - 1})::integer"
+        con.execute(f"drop table {table}")
+    select = _fast_select(f"({relation})", columns, targets, marked=marked, typed=False)
+    con.execute(f"create temp table {table} as {select}")
+    return "line"
+
+
+def _fast_select(
+    source: str, columns: Sequence[Column], targets: dict[str, Target], *, marked: bool, typed: bool
+) -> str:
+    values, taken = [] if typed else ["line"], []
     for column in columns:
         target = targets.get(column.name)
         if target is None:
             values.append(f'{default_sql(column)} as "{column.name}"')
             continue
-        fast = fast_cell(target, f"c{target.position}", marked)
+        fast = fast_cell(target, f"c{target.position}", marked=marked, typed=typed)
         taken.append(fast.taken)
-        values.append(f'coalesce({fast.value}, {default_sql(column)}) as "{column.name}"')
-    return f"select {', '.join(values)}, {' and '.join(taken)} as clean from ({relation})"
+        value = fast.value if column.default is None else f"coalesce({fast.value}, {default_sql(column)})"
+        values.append(f'{value} as "{column.name}"')
+    return f"select {', '.join(values)}, coalesce({' and '.join(taken)}, false) as clean from {source}"
 
 
-def _names(columns: Sequence[Column], prefix: str, *, no_tol: bool) -> str:
+def _names(columns: Sequence[Column]) -> str:
     found = []
     for column in columns:
-        found.append(f'{prefix}"{column.name}"')
-        if column.is_figure and no_tol:
+        found.append(f'"{column.name}"')
+        if column.is_figure:
             found.append(f'null::{column.kind.sql_type} as "{column.tol_name}"')
     return ", ".join(found)
 

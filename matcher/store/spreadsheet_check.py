@@ -20,7 +20,7 @@ from matcher.store.listing import MOST_COLUMNS, BadCell
 MOST_BYTES = 1_000_000_000
 MOST_RATIO = 150
 SMALL = 20_000_000
-MOST_CELLS = 60_000_000
+MOST_CELLS = 30_000_000
 NS = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 
@@ -92,8 +92,21 @@ def check_sheet(path: Path, sheet: str) -> SheetNotes:
             digits = _digit_formats(archive)
             with archive.open(part) as stream:
                 return _walk(path, stream, digits, stale)
-    except (KeyError, ParseError, zipfile.BadZipFile, RuntimeError, ValueError, EOFError):
+    except (KeyError, ParseError, zipfile.BadZipFile, RuntimeError, ValueError, EOFError, StopIteration):
         raise _no_spreadsheet(path) from None
+
+
+def has_cells(path: Path, sheet: str) -> bool:
+    """Whether anything stands in a sheet; looked at no further than its first cell."""
+    try:
+        with _archive(path) as archive, archive.open(_sheet_part(archive, sheet)[0]) as stream:
+            return any(_is_filled(cell) for _, _, cell in _cells(stream))
+    except (KeyError, ParseError, zipfile.BadZipFile, RuntimeError, ValueError, EOFError, StopIteration):
+        return False
+
+
+def _is_filled(cell: Element) -> bool:
+    return any(cell.find(f"{NS}{part}") is not None for part in ("v", "is", "f"))
 
 
 def _sheet_part(archive: zipfile.ZipFile, sheet: str) -> tuple[str, bool]:
@@ -131,6 +144,8 @@ def _digit_formats(archive: zipfile.ZipFile) -> dict[str, int]:
 def _walk(path: Path, stream: IO[bytes], digits: dict[str, int], stale: bool) -> SheetNotes:
     notes, width = SheetNotes(), 0
     for row, column, cell in _cells(stream):
+        if not _is_filled(cell):
+            continue
         notes.rows, width = max(notes.rows, row), max(width, column)
         if width > MOST_COLUMNS or notes.rows * width > MOST_CELLS:
             raise FileRefused(f"{path} spreads over too many cells", cure="save the list alone, as CSV")

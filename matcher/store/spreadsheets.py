@@ -24,7 +24,7 @@ from matcher.store.listing import (
     trim_headers,
     write_clean,
 )
-from matcher.store.spreadsheet_check import SheetNotes, check_archive, check_sheet
+from matcher.store.spreadsheet_check import SheetNotes, check_archive, check_sheet, has_cells
 
 Row = tuple[int, list[object]]
 
@@ -42,7 +42,7 @@ def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str
     check_archive(path)
     try:
         book = CalamineWorkbook.from_path(str(path))
-        name, others = _choose(path, book, sheet)
+        name, others = _choose(path, book.sheet_names, sheet)
         notes = check_sheet(path, name)
         values = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
         notes.rows = max(notes.rows, len(values))
@@ -54,15 +54,16 @@ def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str
     return name, notes, warnings + _formula_warning(path, notes), _rows(values, notes)
 
 
-def _choose(path: Path, book: object, sheet: str | None) -> tuple[str, list[str]]:
-    names: list[str] = book.sheet_names  # type: ignore[attr-defined]
-    if sheet is not None and sheet not in names:
-        raise FileRefused(f"{path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(names)}")
-    filled = [name for name in names if book.get_sheet_by_name(name).end is not None]  # type: ignore[attr-defined]
-    if not filled and sheet is None:
+def _choose(path: Path, names: list[str], sheet: str | None) -> tuple[str, list[str]]:
+    """The sheet to read, and the others that hold something; none is opened before it was looked over."""
+    if sheet is not None:
+        if sheet not in names:
+            raise FileRefused(f"{path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(names)}")
+        return sheet, []
+    filled = [name for name in names if has_cells(path, name)]
+    if not filled:
         raise FileRefused(f"{path} holds no rows", cure="save the list again")
-    chosen = sheet if sheet is not None else filled[0]
-    return chosen, [name for name in filled if name != chosen] if sheet is None else []
+    return filled[0], filled[1:]
 
 
 def _formula_warning(path: Path, notes: SheetNotes) -> list[str]:

@@ -91,8 +91,8 @@ def find_subject(con: Connection, text: str) -> Subject:
 
 
 def _part(con: Connection, name: str) -> Subject:
-    for family in FAMILIES:
-        if con.execute(f"select 1 from {family}_rows where part_id = $1 and until is null", [name]).fetchone():
+    for family in FAMILIES:  # a part that was withdrawn may still lie on the bench
+        if con.execute(f"select 1 from {family}_rows where part_id = $1 limit 1", [name]).fetchone():
             columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
             return Subject("part", name, family, columns)
     near = con.execute(

@@ -15,9 +15,7 @@ import duckdb
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
-
-FORMAT = 1
-"""The format of a store; one more with every change of its tables."""
+from matcher.store.format import FORMAT as FORMAT
 
 ROW_KEEPING = (
     ("cell_basis", "VARCHAR"),  # {"depth_mm": "caliper"}: where a cell's basis is not the row's
@@ -39,7 +37,7 @@ create table problem (
     problem_id integer primary key default nextval('problem_number'),
     version integer not null, family varchar, file varchar, sheet varchar, line integer,
     field varchar, found varchar, expected varchar, cure varchar, faults varchar,
-    headers varchar[], cells varchar[], fields varchar, part_id varchar, mended_in integer);
+    headers varchar[], cells varchar[], fields varchar, part_id varchar, supplier varchar, mended_in integer);
 create table list_map (name varchar primary key, document varchar not null);
 create table reading (
     reading_id integer primary key default nextval('reading_number'),

@@ -18,11 +18,11 @@ from matcher.store.listing import (
     HEADERS_WITHIN,
     PLAIN_LAYOUT,
     BrokenRow,
+    DirectCsv,
     Fault,
     Layout,
     Listing,
     find_header,
-    quoted,
     refuse_width,
     set_aside_titles,
     trim_headers,
@@ -140,10 +140,12 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
     listing.skipped["header"] = header.span
     set_aside_titles([(line, before.cells) for before in first[:place] for line in range(before.span)], listing.skipped)
     if facts.plain and place == header.line - 1 and header.span == 1 and len(headers) == len(header.cells) > 1:
-        listing.relation = _direct(path, len(headers), mark, header.line)
-        if _reads_whole(listing.relation, facts.lines - header.line):
-            listing.marked = False
+        direct = DirectCsv(path, len(headers), mark, header.line, facts.lines - header.line)
+        listing.direct = direct if facts.strict else None
+        if _reads_whole(direct):
+            listing.relation, listing.marked = direct.relation(), False
             return listing
+    listing.direct = None
     rows = sort_records(chain(first[place + 1 :], records), len(headers), listing.skipped, listing.broken)
     listing.relation = write_clean(workdir / "clean.csv", rows, len(headers))
     return listing
@@ -156,20 +158,11 @@ def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
     return []
 
 
-def _direct(path: Path, width: int, mark: str, skip: int) -> str:
-    columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(width))
-    return (
-        f"select (row_number() over () + {skip})::integer as line, * from read_csv({quoted(path)}, "
-        f"auto_detect=false, header=false, skip={skip}, delim={quoted(mark)}, quote='\"', escape='\"', "
-        f"strict_mode=true, null_padding=false, max_line_size={2 * LONGEST_LINE}, columns={{{columns}}})"
-    )
-
-
-def _reads_whole(relation: str, expected: int) -> bool:
+def _reads_whole(direct: DirectCsv) -> bool:
     """Whether the database finds as many rows as there are lines: then row and line go together."""
     with duckdb.connect() as aside:  # a query that fails would end the transaction of the load
         try:
-            return aside.execute(f"select count(*) from ({relation})").fetchone() == (expected,)
+            return aside.execute(f"select count(*) from ({direct.relation()})").fetchone() == (direct.rows,)
         except duckdb.InvalidInputException:
             return False
 

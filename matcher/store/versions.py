@@ -151,3 +151,19 @@ def _withdraw(con: duckdb.DuckDBPyConnection, family: str, version: int, supplie
 def loaded_parts(family: str) -> str:
     """SQL for the parts of a family that the load of this transaction brought in, or found unchanged."""
     return f"select part_id from key_{family} where (list, line) not in (select (list, line) from out_{family})"
+
+
+def hand_back(
+    con: duckdb.DuckDBPyConnection, family: str, version: int, mending: Sequence[tuple[int, int, int]]
+) -> None:
+    """Give mended parts back to the supplier whose list they failed in; ``mending`` is (list, line, problem)."""
+    if mending:
+        lists, lines, problems = zip(*mending, strict=True)
+        con.execute(
+            f"update {family}_rows set supplier = m.supplier from (select k.part_id, p.supplier "
+            "from (select unnest($2::integer[]) as list, unnest($3::integer[]) as line, "
+            f"unnest($4::integer[]) as problem_id) join key_{family} k using (list, line) "
+            f"join problem p using (problem_id) where p.supplier <> '') m "
+            f"where {family}_rows.part_id = m.part_id and since = $1 and until is null",
+            [version, list(lists), list(lines), list(problems)],
+        )

@@ -1,0 +1,277 @@
+"""Readings: what was measured counts, what was claimed stays beside it, nothing is ever lost."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from matcher.errors import FileRefused, InputError, NotKnown
+from matcher.store.claims import claims_beside, part_sheet
+from matcher.store.connection import Store
+from matcher.store.documents import save_job, save_vehicle
+from matcher.store.loading import load_lists
+from matcher.store.overlay import lay_over_openings
+from matcher.store.reading_files import load_readings
+from matcher.store.readings import add_reading, list_readings
+
+Ask = Callable[..., list[tuple[Any, ...]]]
+
+HEAD_UNIT = "part_id,maker,model,price,preout_v,body_d_mm,screen,features,basis\n"
+ROWS = "hu,Mo,One,100,4,150,flush,usb,maker\nhu2,Mo,Two,100,4,160 (caliper),none,usb,maker\n"
+CAR = {
+    "vehicle_id": "car",
+    "electrical": {"system_v": 12, "charge_a": 40},
+    "openings": [
+        {"opening_id": "door", "kind": "speaker", "depth_mm": 60, "behind": "fixed", "cut": {"w_mm": 200}},
+        {"opening_id": "dash", "kind": "dash", "w_mm": {"value": "7 in", "basis": "maker"}},
+    ],
+}
+
+
+@pytest.fixture
+def shop(store: Store, tmp_path: Path) -> Store:
+    """A store with two head units, a car and a job."""
+    (tmp_path / "head_units.csv").write_text(HEAD_UNIT + ROWS, encoding="utf-8")
+    load_lists(store, [tmp_path / "head_units.csv"], "head_unit")
+    with store.changing() as con:
+        save_vehicle(con, json.dumps(CAR), "car.json")
+        save_job(con, json.dumps({"job_id": "job", "vehicle_id": "car"}), "job.json")
+    return store
+
+
+def read(store: Store, *reading: object, **named: Any) -> None:
+    with store.changing() as con:
+        add_reading(con, *reading, **named)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("subject", "field", "value", "named", "query", "expected"),
+    [
+        ("part:hu", "preout_v", "5.6 V", {}, "select preout_v, preout_v_tol from head_unit", ("5.6", None)),
+        (
+            "part:hu",
+            "preout_v",
+            5600,
+            {"tol": "100 mV"},
+            "select preout_v, preout_v_tol from head_unit",
+            ("5600", "0.1"),
+        ),
+        ("part:hu", "body_d_mm", "6 in", {}, "select body_d_mm, body_d_mm_tol from head_unit", ("152.4", "1")),
+        ("part:hu", "body_d_mm", "155 ±0.3", {}, "select body_d_mm, body_d_mm_tol from head_unit", ("155", "0.3")),
+        (
+            "part:hu",
+            "body_d_mm",
+            "155",
+            {"basis": "caliper"},
+            "select body_d_mm, body_d_mm_tol from head_unit",
+            ("155", "0.2"),
+        ),
+        ("part:hu", "body_d_mm", "155 (estimate)", {}, "select body_d_mm, body_d_mm_tol from head_unit", ("155", "5")),
+        (
+            "part:hu",
+            "body_d_mm",
+            "155",
+            {"basis": "maker"},
+            "select body_d_mm, body_d_mm_tol from head_unit",
+            ("155", "0.5"),
+        ),
+        ("opening:car/door", "depth_mm", "61", {}, "select depth_mm, depth_mm_tol from opening_speaker", ("61", "1")),
+        (
+            "opening:car/door",
+            "cut_w_mm",
+            "8 in",
+            {},
+            "select cut_w_mm, cut_w_mm_tol from opening_speaker",
+            ("203.2", "1"),
+        ),
+        ("vehicle:car", "charge_a", "55 A", {}, "select charge_a, charge_a_tol from vehicle", ("55", None)),
+    ],
+)
+def test_a_reading_counts_where_the_figure_is_asked_for(
+    shop: Store,
+    ask: Ask,
+    subject: str,
+    field: str,
+    value: object,
+    named: dict[str, Any],
+    query: str,
+    expected: tuple[str, str | None],
+) -> None:
+    read(shop, subject, field, value, **named)
+    where = " where part_id = 'hu'" if subject.startswith("part") else ""
+    assert ask(query + where) == [tuple(cell and Decimal(cell) for cell in expected)]
+
+
+@pytest.mark.parametrize(
+    ("subject", "field", "value", "query", "expected"),
+    [
+        ("opening:car/door", "behind", "Moving glass", "select behind from opening_speaker", "moving_glass"),
+        ("opening:car/dash", "rear_support", "yes", "select rear_support from opening_dash", True),
+        ("part:hu", "features", "USB; dab", "select features from head_unit where part_id = 'hu'", ["usb", "dab"]),
+        ("part:hu", "screen", "floating", "select screen from head_unit where part_id = 'hu'", "floating"),
+        ("vehicle:car", "ground", "positive", "select ground from vehicle", "positive"),
+    ],
+)
+def test_a_reading_may_be_a_word(
+    shop: Store, ask: Ask, subject: str, field: str, value: str, query: str, expected: object
+) -> None:
+    read(shop, subject, field, value)
+    assert ask(query) == [(expected,)]
+
+
+@pytest.mark.parametrize(
+    ("reading", "error", "word"),
+    [
+        (("part:hv", "preout_v", 5), NotKnown, "did you mean hu"),
+        (("part:hu", "preoutv", 5), NotKnown, "preout_v"),
+        (("part:hu", "price", 5), NotKnown, "no field"),
+        (("part:hu", "part_id", "x"), NotKnown, "no field"),
+        (("part:hu", "preout_v", "80 mm"), InputError, "mm is a unit of length"),
+        (("part:hu", "preout_v", ""), InputError, "a value"),
+        (("part:hu", "preout_v", "-1"), InputError, "0 or more"),
+        (("part:hu", "screen", "huge"), InputError, "floating"),
+        (("opening:car/dor", "depth_mm", 5), NotKnown, "car/door"),
+        (("opening:door", "depth_mm", 5), InputError, "VEHICLE/OPENING"),
+        (("opening:car/door", "shaft_mm", 5), NotKnown, "no field"),
+        (("vehicle:cat", "charge_a", 5), NotKnown, "car"),
+        (("job:jub", "clean_v", 5), NotKnown, "job"),
+        (("job:job", "Clean V", 5), InputError, "no name"),
+        (("thing:x", "depth_mm", 5), InputError, "part:ID"),
+        (("part:", "depth_mm", 5), InputError, "part:ID"),
+    ],
+)
+def test_a_reading_that_is_refused(shop: Store, ask: Ask, reading: Any, error: type[InputError], word: str) -> None:
+    with pytest.raises(error) as refused:
+        read(shop, *reading)
+    assert word in str(refused.value)
+    assert ask("select count(*) from reading") == [(0,)]
+
+
+@pytest.mark.parametrize(
+    ("named", "word"),
+    [
+        ({"tol": -1}, "0 or more"),
+        ({"tol": "x"}, "tolerance"),
+        ({"basis": "guess"}, "caliper"),
+        ({"by": "x" * 3000}, "characters"),
+    ],
+)
+def test_what_stands_beside_a_reading_is_checked(shop: Store, named: dict[str, Any], word: str) -> None:
+    with pytest.raises(InputError, match=word):
+        read(shop, "part:hu", "body_d_mm", 150, **named)
+
+
+def test_a_word_has_no_tolerance(shop: Store) -> None:
+    with pytest.raises(InputError, match="no figure"):
+        read(shop, "part:hu", "screen", "flush", tol=1)
+
+
+def test_the_latest_counts_and_none_is_lost(shop: Store, ask: Ask) -> None:
+    for value in ("151", "152", "153"):
+        read(shop, "part:hu", "body_d_mm", value)
+    with shop.reading() as con:
+        assert [(one.value, one.counts) for one in list_readings(con, "part:hu")] == [
+            ("151", False),
+            ("152", False),
+            ("153", True),
+        ]
+    assert ask("select body_d_mm from head_unit where part_id = 'hu'") == [(Decimal(153),)]
+    assert ask("select body_d_mm, patched from head_unit_rows order by 1") == [(150, True), (160, False)]
+
+
+def test_the_claim_stays_beside_the_reading(shop: Store) -> None:
+    read(shop, "part:hu", "preout_v", "5.6", note="at step 45 of 50", by="Ada")
+    read(shop, "part:hu2", "body_d_mm", "161")
+    read(shop, "opening:car/door", "depth_mm", "61")
+    read(shop, "opening:car/door", "front_mm", "20")
+    read(shop, "opening:car/dash", "w_mm", "178")
+    read(shop, "vehicle:car", "charge_a", "55")
+    read(shop, "job:job", "clean_v", "5.4")
+    with shop.reading() as con:
+        found = {
+            (subject, claim.field): (claim.claimed, claim.claimed_basis, claim.value, claim.note)
+            for subject in ("part:hu", "part:hu2", "opening:car/door", "opening:car/dash", "vehicle:car", "job:job")
+            for claim in claims_beside(con, subject)
+        }
+        sheet = part_sheet(con, "hu")
+    assert found == {
+        ("part:hu", "preout_v"): (4, "maker", Decimal("5.6"), "at step 45 of 50"),
+        ("part:hu2", "body_d_mm"): (160, "caliper", 161, None),
+        ("opening:car/door", "depth_mm"): (60, "measured", 61, None),
+        ("opening:car/door", "front_mm"): (None, None, 20, None),
+        ("opening:car/dash", "w_mm"): (Decimal("177.8"), "maker", 178, None),
+        ("vehicle:car", "charge_a"): (40, None, 55, None),
+        ("job:job", "clean_v"): (None, None, Decimal("5.4"), None),
+    }
+    assert (sheet.figures["preout_v"], sheet.claims[0].claimed) == (Decimal("5.6"), 4)
+
+
+def test_a_new_list_brings_a_new_claim_under_the_reading(shop: Store, ask: Ask, tmp_path: Path) -> None:
+    read(shop, "part:hu", "preout_v", "5.6")
+    (tmp_path / "new.csv").write_text(HEAD_UNIT + "hu,Mo,One,90,2,151,flush,usb,maker\n", encoding="utf-8")
+    load_lists(shop, [tmp_path / "new.csv"], "head_unit")
+    assert ask("select price, preout_v, body_d_mm from head_unit where part_id = 'hu'") == [(90, Decimal("5.6"), 151)]
+    with shop.reading() as con:
+        assert claims_beside(con, "part:hu")[0].claimed == 2
+
+
+def test_a_vehicle_loaded_again_keeps_its_readings(shop: Store, ask: Ask) -> None:
+    read(shop, "opening:car/door", "depth_mm", "61")
+    with shop.changing() as con:
+        save_vehicle(con, json.dumps(CAR), "car.json")
+        lay_over_openings(con, "car")
+    assert ask("select depth_mm, depth_mm_tol from opening_speaker") == [(61, 1)]
+
+
+def test_the_shops_own_tolerance_holds_for_readings(shop: Store, ask: Ask) -> None:
+    with shop.changing() as con:
+        con.execute("insert into setting values ('tolerance_mm.measured', 2.5)")
+    read(shop, "part:hu", "body_d_mm", "150")
+    assert ask("select body_d_mm_tol from head_unit where part_id = 'hu'") == [(Decimal("2.5"),)]
+
+
+def test_a_list_of_readings(shop: Store, ask: Ask, tmp_path: Path) -> None:
+    path = tmp_path / "readings.csv"
+    path.write_text(
+        "Subject;Field;Value;tol;basis;by;at;note\n"
+        'part:hu;body_d_mm;"151,5 mm";0,5;caliper;Ada;2026-03-02 10:00;second\n'
+        "part:hu;body_d_mm;152;;;Ada;2026-03-01 10:00;first\n"
+        "opening:car/door;behind;moving_glass;;;;;\n",
+        encoding="utf-8",
+    )
+    assert len(load_readings(shop, path)) == 3
+    assert ask("select body_d_mm, body_d_mm_tol from head_unit where part_id = 'hu'") == [
+        (Decimal("151.5"), Decimal("0.5"))
+    ]
+    assert [reading.field for reading in load_readings(shop, path)] == ["behind"]  # the others stand there already
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("subject,field,value\npart:hu,body_d_mm,151\npart:hu,body_d_mm,deep\npart:x,body_d_mm,1\n", "2 readings"),
+        ("subject,field\npart:hu,body_d_mm\n", "a column value"),
+        ("subject,field,value,colour\npart:hu,body_d_mm,1,red\n", "colour"),
+        ("subject,field,value,at\npart:hu,body_d_mm,1,soon\n", "soon"),
+        ("subject,field,value\npart:hu,body_d_mm\n", "2 cells"),
+    ],
+)
+def test_a_list_of_readings_that_is_refused(shop: Store, ask: Ask, tmp_path: Path, text: str, word: str) -> None:
+    (tmp_path / "readings.csv").write_text(text, encoding="utf-8")
+    with pytest.raises(FileRefused) as refused:
+        load_readings(shop, tmp_path / "readings.csv")
+    assert word in str(refused.value)
+    assert ask("select count(*) from reading") == [(0,)]
+
+
+def test_a_reading_with_a_time_counts_by_its_time(shop: Store, ask: Ask) -> None:
+    late = datetime.datetime(2026, 3, 2, tzinfo=datetime.UTC)
+    read(shop, "part:hu", "body_d_mm", "152", at=late)
+    read(shop, "part:hu", "body_d_mm", "151", at=late - datetime.timedelta(days=1))
+    assert ask("select body_d_mm from head_unit where part_id = 'hu'") == [(152,)]
