@@ -5,148 +5,20 @@ An answer is data. Its sentences are made from it by `matcher.explain.wording`, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import Any
 
-if TYPE_CHECKING:
-    import pandas as pd
-
-Verdict = Literal["fits", "no", "measure"]
-
-VERDICT_ORDER: dict[str, int] = {"no": 0, "measure": 1, "fits": 2}
-"""Worst first: a fit is as good as its worst check."""
-
-
-def verdict_of(margin: Decimal | None, tol: Decimal) -> Verdict:
-    """The verdict that a margin and the tolerances in it give.
-
-    >>> verdict_of(Decimal("1.5"), Decimal("1.5")), verdict_of(Decimal("-1.5"), Decimal("1.5"))
-    ('fits', 'measure')
-    >>> verdict_of(Decimal("-1.6"), Decimal("1.5")), verdict_of(None, Decimal(0))
-    ('no', 'measure')
-    """
-    if margin is None:
-        return "measure"
-    if margin >= tol:
-        return "fits"
-    return "no" if margin < -tol else "measure"
-
-
-def worst(verdicts: list[Verdict]) -> Verdict:
-    """The worst of some verdicts; of none at all it is ``fits``."""
-    return min(verdicts, key=VERDICT_ORDER.__getitem__, default="fits")
-
-
-class Answer:
-    """What every answer can turn into."""
-
-    __slots__ = ()
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid", "use_attribute_docstrings": True}
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain data, as ``--json`` prints it."""
-        plain: dict[str, Any] = to_plain(self)
-        return plain
-
-    def rows(self) -> list[dict[str, Any]]:
-        """The answer's rows, as a table shows them."""
-        raise NotImplementedError
-
-    def to_frame(self) -> pd.DataFrame:
-        """The answer's rows as a pandas frame; pandas is imported only now."""
-        import pandas as pd
-
-        return pd.DataFrame(self.rows())
-
-
-def to_plain(value: Any) -> Any:
-    """An answer as lists, dicts, text and numbers."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {part.name.rstrip("_"): to_plain(getattr(value, part.name)) for part in fields(value)}
-    if isinstance(value, dict):
-        return {key: to_plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [to_plain(item) for item in value]
-    if isinstance(value, Decimal):
-        return plain_number(value)
-    return value
-
-
-def plain_number(number: Decimal) -> int | float:
-    """A whole number as an integer, any other as the nearest float, which prints as it was."""
-    return int(number) if number == number.to_integral_value() else float(number)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check(Answer):
-    """A rule applied: what there is, what is needed, and what that means."""
-
-    rule: str
-    """The rule's name."""
-    verdict: Verdict
-    """``fits`` where the margin covers the tolerance, ``no`` where it misses by more, else ``measure``."""
-    have: Decimal | None
-    """What there is."""
-    need: Decimal | None
-    """What is needed, the trade's clearances included."""
-    margin: Decimal | None
-    """``have`` less ``need``."""
-    tol: Decimal
-    """The tolerances of the figures in it, summed."""
-    unit: str
-    """The unit of all four."""
-    missing: list[str] = field(default_factory=list)
-    """Figures that are not known, as ``subject.field``."""
-    says: str = ""
-    """The check in a sentence."""
-    source: str = ""
-    """Where the rule comes from."""
-    about: str = ""
-    """What it is about where a rule is asked several times: the thing to reach, the feed."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutNeeded(Answer):
-    """The opening that a part would need."""
-
-    w_mm: Decimal
-    """Width of the opening after cutting."""
-    h_mm: Decimal
-    """Height of the opening after cutting."""
-    material: str | None
-    """What would be cut."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fit(Answer):
-    """One part at one opening."""
-
-    part_id: str
-    """The part."""
-    opening: str
-    """The opening, as ``vehicle/opening``."""
-    verdict: Verdict
-    """The worst check's verdict, at the step asked for."""
-    alteration: str | None
-    """The least step of the ladder at which nothing says no; none where there is no such step."""
-    adapter_id: str | None
-    """The adapter between them."""
-    cut: CutNeeded | None
-    """The cut that this least step would make."""
-    checks: list[Check]
-    """Every rule that applies."""
-    asked: str = "bolt_on"
-    """The step the verdict is given at."""
-    turned: bool = False
-    """Whether the part sits a quarter turn from upright."""
-    readings: list[str] = field(default_factory=list)
-    """Figures in it that were measured since, beside what was claimed."""
-    cautions: list[str] = field(default_factory=list)
-    """What to watch."""
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [to_plain(check) for check in self.checks]
+from catalog_schema.checks import VERDICT_ORDER as VERDICT_ORDER
+from catalog_schema.checks import Answer as Answer
+from catalog_schema.checks import Check as Check
+from catalog_schema.checks import CutNeeded as CutNeeded
+from catalog_schema.checks import Fit as Fit
+from catalog_schema.checks import Verdict as Verdict
+from catalog_schema.checks import plain_number as plain_number
+from catalog_schema.checks import to_plain as to_plain
+from catalog_schema.checks import verdict_of as verdict_of
+from catalog_schema.checks import worst as worst
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,6 +65,8 @@ class Line(Answer):
     """Lower end of a loudspeaker's range."""
     screen_in: Decimal | None = None
     """Diagonal of a head unit's screen."""
+    covers: list[str] = field(default_factory=list)
+    """The panes that a film goes on, the wanted routes of theft that a layer covers."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,6 +86,33 @@ class Link(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BoxSize(Answer):
+    """Outer sizes of a box that is made to measure, and what it weighs empty."""
+
+    w_mm: Decimal
+    h_mm: Decimal
+    d_mm: Decimal
+    """Depth at the floor."""
+    d_top_mm: Decimal
+    """Depth at the top."""
+    mass_kg: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxPanel(Answer):
+    """One line of the cut list of a box that is made to measure."""
+
+    panel: str
+    count: int
+    length_mm: float
+    width_mm: float
+    width_top_mm: float | None = None
+    """Width at the other end, where the two differ."""
+    bevel_deg: float = 0.0
+    """Angle of the edges that meet the sloped back."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bass(Answer):
     """The bass side of a package."""
 
@@ -223,7 +124,13 @@ class Bass(Answer):
     fc_hz: float | None
     f3_hz: float | None
     max_db_40hz: float | None
+    """Greatest level at 40 Hz, at 1 m in half space."""
     ruled_by: str | None
+    """What sets that level: power or travel."""
+    outer: BoxSize | None = None
+    """Of a box that is made to measure; none of one from the catalog."""
+    panels: list[BoxPanel] = field(default_factory=list)
+    """Its cut list."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,11 +138,29 @@ class Supply(Answer):
     """What a package asks of the vehicle's supply."""
 
     full_a: Decimal | None
+    """Current of all amplifiers at full sine, capped by their makers' greatest."""
     music_a: Decimal | None
+    """Their current on music."""
     spare_a: Decimal | None
+    """What charging has over for more, at its rating; negative where the battery pays."""
     cable_mm2: Decimal | None
+    """Area of the thickest cable chosen, or of the copper that would do where none is."""
     fuse_a: Decimal | None
+    """The largest fuse at the battery, one for each cable."""
     standby_ma: Decimal | None
+    """Drain at rest of all parts of the package."""
+    idle_spare_a: Decimal | None = None
+    """What charging has over at idle."""
+    idle_battery_min: Decimal | None = None
+    """How long the battery adds what charging lacks at idle; none where it lacks nothing."""
+    off_battery_min: Decimal | None = None
+    """How long the battery alone carries music."""
+    days_at_rest: Decimal | None = None
+    """Days at rest until the share of the battery that may be used is gone."""
+    fuse_color: str | None = None
+    """Color of that fuse where it is a blade fuse."""
+    fuse_within_mm: Decimal | None = None
+    """How far from the battery the fuse may sit, along the cable."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

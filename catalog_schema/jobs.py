@@ -16,32 +16,15 @@ from catalog_schema.kinds import (
     Words,
     WordsKind,
 )
+from catalog_schema.ladder import DEFAULT_STEP as DEFAULT_STEP
+from catalog_schema.ladder import LADDER as LADDER
+from catalog_schema.ladder import LADDER_MEANING as LADDER_MEANING
+from catalog_schema.ladder import step_rank as step_rank
 from catalog_schema.parts import ROUTES, STRICT
 from catalog_schema.vehicles import Id
 
-LADDER = ("bolt_in", "bolt_on", "spare_piece", "hidden_cut", "drilled", "metal_cut")
-"""The alteration ladder, least first."""
-
-LADDER_MEANING: dict[str, str] = {
-    "bolt_in": "existing holes and fasteners only",
-    "bolt_on": "plates, brackets and boards may be added; nothing is lost",
-    "spare_piece": "a replaceable piece may be altered, the original is kept",
-    "hidden_cut": "plastic or trim that nobody sees may be cut",
-    "drilled": "new screw holes may be made in the body",
-    "metal_cut": "metal may be cut",
-}
-"""What each step allows, in a sentence."""
-
-DEFAULT_STEP = "bolt_on"
-"""The step at which a question is asked unless it says otherwise: nothing is lost."""
-
 Step = Annotated[str | None, ChoiceKind(LADDER)]
 Wish = Annotated[int, CountKind(least=0, most=5)]
-
-
-def step_rank(step: str) -> int:
-    """Where a step stands on the ladder, 0 for the least."""
-    return LADDER.index(step)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

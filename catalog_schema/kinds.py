@@ -13,6 +13,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any, ClassVar, Literal
 
 from catalog_schema.figures import Figure, FigureError, read_figure, read_number
+from catalog_schema.printable import is_printable as is_printable
 
 LONGEST_MM = Decimal(20_000)
 """No part or opening of a road vehicle is longer than 20 m: beyond it a unit was slipped."""
@@ -205,11 +206,6 @@ class TextKind(Kind):
 
     def json_schema(self) -> dict[str, Any]:
         return {"type": ["string", "number", "null"], "maxLength": self.longest}
-
-
-def is_printable(text: str) -> bool:
-    """Whether every store, page and paper can carry the text: no NUL, no half characters."""
-    return "\x00" not in text and not any("\ud800" <= letter <= "\udfff" for letter in text)
 
 
 @dataclass(frozen=True)

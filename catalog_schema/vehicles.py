@@ -36,11 +36,11 @@ from catalog_schema.kinds import (
     is_printable,
 )
 from catalog_schema.parts import STRICT, Basis
+from catalog_schema.places import KINDS as KINDS
+from catalog_schema.places import OPENING_FAMILIES as OPENING_FAMILIES
 
 MATERIALS = ("steel", "trim", "hidden_plastic")
 PIECES = ("spare", "body")
-
-KINDS = ("dash", "speaker", "cargo", "amp_spot", "control_spot")
 
 Material = Annotated[str | None, ChoiceKind(MATERIALS)]
 Piece = Annotated[str | None, ChoiceKind(PIECES)]
@@ -279,16 +279,6 @@ OPENINGS: dict[str, type[Opening]] = {
     model.opening_kind: model for model in (DashOpening, SpeakerOpening, CargoSpace, AmpSpot, ControlSpot)
 }
 """Every kind of opening by its name."""
-
-OPENING_FAMILIES: dict[str, tuple[str, ...]] = {
-    "dash": ("head_unit",),
-    "speaker": ("speaker",),
-    "cargo": ("enclosure",),
-    "amp_spot": ("amplifier",),
-    "control_spot": ("accessory",),
-}
-"""Which families go into which kind of opening."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Electrical:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from catalog_schema.jobs import DEFAULT_STEP, LADDER
+from catalog_schema.ladder import DEFAULT_STEP, LADDER
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, Settings
 from matcher.store.connection import Connection, Store

@@ -7,12 +7,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
-from catalog_schema.answers import Check, CutNeeded, Fit, Gain, TradeOff
-from catalog_schema.jobs import LADDER_MEANING, Job
+from catalog_schema.checks import Check, CutNeeded, Fit
+from catalog_schema.ladder import LADDER_MEANING
 from matcher.rules.rule import Rule, rule_named
-from matcher.search.question import JobQuestion
-from matcher.search.tally import Miss
+
+if TYPE_CHECKING:
+    from catalog_schema.answers import Gain, TradeOff
+    from catalog_schema.jobs import Job
+    from matcher.search.question import JobQuestion
+    from matcher.search.tally import Miss
 
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}
 
@@ -134,15 +139,12 @@ ALWAYS = (
 
 def cautions(question: JobQuestion) -> list[str]:
     """What this answer leaves open, then what always holds."""
-    left_out = [
-        f"{name} is asked for and not chosen here: its rules are not in this version" for name in question.left_out
-    ]
     unnamed = (
         []
         if question.dash_id is not None or "head_unit" in (question.job.keep or ())
         else ["the head unit stays as it is: what it gives is not known until it is measured"]
     )
-    return [*left_out, *unnamed, *ALWAYS]
+    return [*unnamed, *ALWAYS]
 
 
 def miss_says(miss: Miss) -> str:
@@ -163,6 +165,7 @@ GAIN_WORDS = {
     "level_db": ("louder", "quieter"),
     "low_hz": ("higher at the low end", "lower"),
     "screen_in": ("more screen", "less screen"),
+    "max_db_40hz": ("louder at 40 Hz", "quieter at 40 Hz"),
     "price": ("dearer", "cheaper"),
 }
 """What a rise and a fall of each is called."""

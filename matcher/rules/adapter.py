@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from matcher.rules.patterns import ADAPTER_BY_CIRCLE, HOLE_BY_CIRCLE, PLATE_BY_CIRCLE, SQUARE_OF_CIRCLE
+from matcher.rules.patterns import (
+    ADAPTER_BY_CIRCLE,
+    ADAPTER_ON_CIRCLE,
+    HOLE_BY_CIRCLE,
+    HOLE_ON_CIRCLE,
+    PLATE_BY_CIRCLE,
+    SQUARE_OF_CIRCLE,
+)
 from matcher.rules.rule import rule
 from matcher.rules.subjects import adapter, hole, setting
 from matcher.rules.terms import Apart, Condition, Either, Greater, Term, as_term
@@ -114,8 +121,8 @@ BOLTS_ACROSS = rule(
     unit="mm",
     have=setting("bolt_slack_mm"),
     need=Apart(
-        Either(ADAPTER_BY_CIRCLE, adapter.fits_bolt_circle_mm * SQUARE_OF_CIRCLE, adapter.fits_bolt_w_mm),
-        Either(HOLE_BY_CIRCLE, hole.bolt_circle_mm * SQUARE_OF_CIRCLE, hole.bolt_w_mm),
+        Either(ADAPTER_ON_CIRCLE, adapter.fits_bolt_circle_mm * SQUARE_OF_CIRCLE, adapter.fits_bolt_w_mm),
+        Either(HOLE_ON_CIRCLE, hole.bolt_circle_mm * SQUARE_OF_CIRCLE, hole.bolt_w_mm),
     ),
     compares="slack against the bolt holes' disagreement across",
     flaw="its bolt holes fall beside the existing ones",
@@ -129,8 +136,8 @@ BOLTS_DOWN = rule(
     unit="mm",
     have=setting("bolt_slack_mm"),
     need=Apart(
-        Either(ADAPTER_BY_CIRCLE, adapter.fits_bolt_circle_mm * SQUARE_OF_CIRCLE, adapter.fits_bolt_h_mm),
-        Either(HOLE_BY_CIRCLE, hole.bolt_circle_mm * SQUARE_OF_CIRCLE, hole.bolt_h_mm),
+        Either(ADAPTER_ON_CIRCLE, adapter.fits_bolt_circle_mm * SQUARE_OF_CIRCLE, adapter.fits_bolt_h_mm),
+        Either(HOLE_ON_CIRCLE, hole.bolt_circle_mm * SQUARE_OF_CIRCLE, hole.bolt_h_mm),
     ),
     compares="slack against the bolt holes' disagreement down",
     flaw="its bolt holes fall beside the existing ones",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from matcher.rules.layouts import Laid
 from matcher.rules.rule import rule
 from matcher.rules.subjects import opening, part, setting
-from matcher.rules.terms import Condition, Either, Figure, Laid, as_term
+from matcher.rules.terms import Condition, Either, Figure, as_term
 
 BOARD = "amplifier at a spot"
 

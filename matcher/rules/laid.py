@@ -6,8 +6,11 @@ the opening's, so the turn follows from the figures and is no choice of its own.
 
 from __future__ import annotations
 
+from functools import cache
+
+from matcher.rules.layouts import Laid, Shared
 from matcher.rules.subjects import mouth, part
-from matcher.rules.terms import Condition, Either, Laid, Term
+from matcher.rules.terms import Condition, Either, Term
 
 LIE = "sign({0}w_mm - {0}h_mm)"
 """SQL of which side of a thing is the longer: 1 across, -1 down, 0 neither; a round thing has none."""
@@ -25,14 +28,18 @@ def lie_sql(thing: str, shape: str) -> str:
     return f"CASE WHEN {shape} = 'round' THEN 0 ELSE {LIE.format(thing)} END"
 
 
+@cache
 def across(what: str) -> Term:
     """The part's measure across the opening, such as ``across("flange")``."""
-    return Either(IS_TURNED, getattr(part, f"{what}_h_mm"), getattr(part, f"{what}_w_mm"))
+    turned, straight = getattr(part, f"{what}_h_mm"), getattr(part, f"{what}_w_mm")
+    return Shared(f"{what}_across", Either(IS_TURNED, turned, straight))
 
 
+@cache
 def down(what: str) -> Term:
     """The part's measure down the opening."""
-    return Either(IS_TURNED, getattr(part, f"{what}_w_mm"), getattr(part, f"{what}_h_mm"))
+    turned, straight = getattr(part, f"{what}_w_mm"), getattr(part, f"{what}_h_mm")
+    return Shared(f"{what}_down", Either(IS_TURNED, turned, straight))
 
 
 CUTOUT_ACROSS = Laid(IS_TURNED, part.cutout_w_mm, part.cutout_h_mm)

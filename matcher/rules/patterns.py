@@ -39,9 +39,14 @@ _HOLE_BOTH = _both("adapter", "hole")
 BOLTED = Condition("mouth.bolted", (), "bolts hold the part")
 """Whether bolts hold the part: where an adapter names none, its clips or own screws do."""
 BY_CIRCLE = Condition(_BOTH, (), "both have a bolt circle")
+PART_ON_CIRCLE = Condition("part.only_circle", (), "the part has a bolt circle")
+MOUTH_ON_CIRCLE = Condition("mouth.only_circle", (), "the mouth has a bolt circle")
+"""Which of them stands as a square, where they are compared as rectangles."""
 PART_BY_CIRCLE = Condition(f"({_BOTH} OR part.only_circle)", (), "the part has a bolt circle")
 MOUTH_BY_CIRCLE = Condition(f"({_BOTH} OR mouth.only_circle)", (), "the mouth has a bolt circle")
 
+ADAPTER_ON_CIRCLE = Condition("adapter.only_circle", (), "the adapter has a bolt circle")
+HOLE_ON_CIRCLE = Condition("hole.only_circle", (), "the opening has a bolt circle")
 PLATE_BY_CIRCLE = Condition(_HOLE_BOTH, (), "both have a bolt circle")
 ADAPTER_BY_CIRCLE = Condition(f"({_HOLE_BOTH} OR adapter.only_circle)", (), "the adapter has a bolt circle")
 HOLE_BY_CIRCLE = Condition(f"({_HOLE_BOTH} OR hole.only_circle)", (), "the opening has a bolt circle")

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
+from catalog_schema.checks import verdict_of
 from catalog_schema.sources import COMMON_PRACTICE, Source
-from matcher.rules.terms import NOTHING, Condition, Term, as_term, join_lists
+from matcher.rules.layouts import Shared
+from matcher.rules.terms import NOTHING, Condition, Term, as_term, join_lists, parts_of
 from matcher.rules.terms import Number as Number
 from matcher.settings import Settings
 
@@ -45,34 +49,23 @@ class Rule:
         """The rule's name as the stem of SQL columns."""
         return re.sub(r"\W", "_", self.name)
 
-    def measured_sql(self, settings: Settings) -> str:
-        """SQL of what the rule reads of a row, as the columns that its code is made of."""
-        pieces = [
-            f"{self.have.value(settings)} AS {self.column}_have",
-            f"{self.need.value(settings)} AS {self.column}_need",
-            f"{self.tol_sql(settings)} AS {self.column}_tol",
-        ]
+    def measured_columns(self, settings: Settings) -> list[str]:
+        """SQL of what the rule reads of a row: have, need, tolerance, and where they may vary: when, bound."""
+        columns = [self.have.value(settings), self.need.value(settings), self.tol_sql(settings)]
         if self.when is not None:
-            pieces.append(f"{self.when.sql} AS {self.column}_when")
-        if self.bound:
-            pieces.append(f"{self.bound} AS {self.column}_bound")
-        return ", ".join(pieces)
+            columns.append(self.when.sql)
+        return [*columns, self.bound] if self.bound else columns
+
+    def measured_sql(self, settings: Settings) -> str:
+        """The same as named columns, which `code_sql` stands over."""
+        names = ["have", "need", "tol", *([] if self.when is None else ["when"]), *(["bound"] if self.bound else [])]
+        columns = self.measured_columns(settings)
+        return ", ".join(f"{column} AS {self.column}_{name}" for column, name in zip(columns, names, strict=True))
 
     @property
     def bound(self) -> str:
         """SQL of whether what is needed is only a bound: then the rule may say no, but never that it fits."""
         return self.need.bound()
-
-    def need_sql(self) -> str:
-        """SQL, over the columns of `measured_sql`, of what is needed; null for a bound that rules nothing out."""
-        if not self.bound:
-            return f"{self.column}_need"
-        ruled_out = f"coalesce({self.column}_have - {self.column}_need < -{self.column}_tol, false)"
-        return f"CASE WHEN {ruled_out} OR NOT {self.column}_bound THEN {self.column}_need END"
-
-    def open_sql(self) -> str:
-        """SQL, over the columns of `measured_sql`, of whether it is not known if the rule is asked at all."""
-        return "false" if self.when is None or self.when.is_certain else f"{self.column}_when IS NULL"
 
     def tol_sql(self, settings: Settings) -> str:
         have, need = self.have.tol(settings), self.need.tol(settings)
@@ -90,6 +83,21 @@ class Rule:
         if self.when is not None and not self.when.is_certain:
             cases.append(f"WHEN {self.column}_when IS NULL THEN {MEASURE}")
         return f"CASE {' '.join(cases)} WHEN {margin} < -{tol} THEN {NO} ELSE {MEASURE} END"
+
+    def code(
+        self, have: Decimal | None, need: Decimal | None, tol: Decimal | None, when: bool | None, bound: bool | None
+    ) -> int:
+        """What `code_sql` says, of one row: SKIP, FITS, MEASURE or NO."""
+        if when is False:
+            return SKIP
+        if have is None or need is None or tol is None:
+            return MEASURE
+        verdict = verdict_of(have - need, tol)
+        if bound:
+            return MEASURE if verdict != "no" or when is None else NO
+        if when is None:
+            return FITS if verdict == "fits" else MEASURE
+        return {"fits": FITS, "measure": MEASURE, "no": NO}[verdict]
 
     def missing_sql(self) -> str:
         """SQL of the figures that keep it from an answer, as often as they stand in it."""
@@ -120,6 +128,13 @@ def rule(
     made = Rule(name, scope, unit, as_term(have), as_term(need), compares, flaw, cure, when, lifted_at, source)
     _REGISTRY[name] = made
     return made
+
+
+def shared_sql(rules: Iterable[Rule], settings: Settings) -> list[str]:
+    """SQL of what several of some rules speak of, to stand before their columns in a statement."""
+    terms = (part for rule in rules for side in (rule.have, rule.need) for part in parts_of(side))
+    shared = dict.fromkeys(term for term in terms if isinstance(term, Shared))
+    return [term.columns(settings) for term in shared]
 
 
 def rules_of(scope: str) -> list[Rule]:

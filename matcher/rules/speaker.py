@@ -5,16 +5,19 @@ from __future__ import annotations
 from decimal import Decimal
 
 from matcher.rules.laid import CUTOUT_ACROSS, CUTOUT_DOWN, across, down
+from matcher.rules.layouts import Corner
 from matcher.rules.patterns import (
     BOLTED,
     BY_CIRCLE,
     MOUTH_BY_CIRCLE,
+    MOUTH_ON_CIRCLE,
     PART_BY_CIRCLE,
+    PART_ON_CIRCLE,
     SQUARE_OF_CIRCLE,
 )
 from matcher.rules.rule import rule
 from matcher.rules.subjects import mouth, opening, part, setting
-from matcher.rules.terms import Apart, Condition, Corner, Either, Greater, as_term
+from matcher.rules.terms import Apart, Condition, Either, Greater, as_term
 
 SPEAKER = "speaker at a mouth"
 
@@ -191,8 +194,8 @@ BOLTS_ACROSS = rule(
     unit="mm",
     have=setting("bolt_slack_mm"),
     need=Apart(
-        Either(PART_BY_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, across("bolt")),
-        Either(MOUTH_BY_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_w_mm),
+        Either(PART_ON_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, across("bolt")),
+        Either(MOUTH_ON_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_w_mm),
     ),
     compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement across",
     flaw="its bolt holes fall beside the existing ones",
@@ -206,8 +209,8 @@ BOLTS_DOWN = rule(
     unit="mm",
     have=setting("bolt_slack_mm"),
     need=Apart(
-        Either(PART_BY_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, down("bolt")),
-        Either(MOUTH_BY_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_h_mm),
+        Either(PART_ON_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, down("bolt")),
+        Either(MOUTH_ON_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_h_mm),
     ),
     compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement down",
     flaw="its bolt holes fall beside the existing ones",

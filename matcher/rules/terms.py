@@ -1,8 +1,8 @@
 """The language in which rules are declared: figures, the shop's settings, and sums of them.
 
-A term knows four things of itself, each as SQL: its value, the tolerance of the figures in it
-(worst case), which of its figures are missing, and whether its value is only a bound, the best
-that a choice not yet known could make of it. So a rule never keeps a list by hand.
+Terms are written once and never changed. A term knows four things of itself, each as SQL: its value,
+the tolerance of the figures in it (worst case), which of its figures are missing, and whether its value
+is only a bound, the best that a choice not yet known could make of it. So a rule keeps no list by hand.
 
     opening.depth_mm + mouth.forward_mm  >=  part.depth_mm + setting("clearance_behind_mm", opening.behind)
 
@@ -16,17 +16,25 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from matcher.rules.conditions import NOTHING as NOTHING
+from matcher.rules.conditions import Condition as Condition
+from matcher.rules.conditions import add_tols as add_tols
+from matcher.rules.conditions import either_holds as either_holds
+from matcher.rules.conditions import join_lists as join_lists
 from matcher.settings import Settings
 
 Number = int | Decimal
 
-UNKNOWN = "NULL::DECIMAL(15,6)"
-NOTHING = "[]::VARCHAR[]"
-
 FILLED = frozenset({"mouth", "hole"})
 """Subjects whose lengths all carry a tolerance already."""
-BASED = frozenset({"part", "adapter"})
+BASED = frozenset({"part", "adapter", "box"})
 """Subjects whose rows carry ``basis_tol``, the tolerance that their basis sets."""
+
+
+def literal(number: Decimal) -> str:
+    """SQL of an exact number, never an integer: sums of it stay decimal."""
+    text = f"{number:f}"
+    return text if "." in text else f"{text}.0"
 
 
 def basis_tol_sql(basis: str, otherwise: str, settings: Settings) -> str:
@@ -70,7 +78,7 @@ class Term:
     __rmul__ = __mul__
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Figure(Term):
     """A figure or a word of a subject."""
 
@@ -102,6 +110,12 @@ class Figure(Term):
     def figures(self) -> tuple[Figure, ...]:
         return (self,)
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Figure) and str(self) == str(other)
+
+    def __hash__(self) -> int:
+        return hash(str(self))
+
     def is_(self, word: str) -> Condition:
         """Whether a word field holds this word."""
         return Condition(f"({self.column()} = '{word}')", (self,))
@@ -119,7 +133,7 @@ class Figure(Term):
         return Condition(self.column(), (self,))
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Exact(Figure):
     """A count, a nominal value or a choice: nothing measured, so it has no tolerance."""
 
@@ -140,7 +154,7 @@ class Subject:
         return kind(self._name, field)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Constant(Term):
     """A number that a rule needs for its form: yes is 1, no is 0."""
 
@@ -150,10 +164,10 @@ class Constant(Term):
         return str(self.number)
 
     def value(self, settings: Settings) -> str:
-        return f"{self.number}::DECIMAL(15,6)"
+        return literal(self.number)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class SettingTerm(Term):
     """One of the shop's defaults, by name, and by a word where it goes by one."""
 
@@ -166,14 +180,14 @@ class SettingTerm(Term):
 
     def value(self, settings: Settings) -> str:
         if self.by is None:
-            return f"{settings[self.name]}::DECIMAL(15,6)"
-        cases = " ".join(f"WHEN '{word}' THEN {value}" for word, value in settings.by_word(self.name))
+            return literal(settings[self.name])
+        cases = " ".join(f"WHEN '{word}' THEN {literal(value)}" for word, value in settings.by_word(self.name))
         if self.otherwise is not None:
             written = f"try_cast({self.by.column()} AS DECIMAL(15,6))"
-            cases += f" ELSE coalesce({written}, {settings[f'{self.name}.{self.otherwise}']})"
+            cases += f" ELSE coalesce({written}, {literal(settings[f'{self.name}.{self.otherwise}'])})"
         else:
-            cases += f" ELSE {min(value for _, value in settings.by_word(self.name))}"
-        return f"(CASE {self.by.column()} {cases} END)::DECIMAL(15,6)"
+            cases += f" ELSE {literal(min(value for _, value in settings.by_word(self.name)))}"
+        return f"(CASE {self.by.column()} {cases} END)"
 
     def bound(self) -> str:
         return "" if self.by is None or self.otherwise is not None else f"{self.by.column()} IS NULL"
@@ -185,7 +199,7 @@ class SettingTerm(Term):
         return () if self.by is None else (self.by,)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Sum(Term):
     """Two terms, added; their tolerances add as well."""
 
@@ -213,7 +227,7 @@ class Sum(Term):
         return self.first.figures() + self.second.figures()
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Scaled(Term):
     """A term times a plain number."""
 
@@ -238,7 +252,7 @@ class Scaled(Term):
         return self.term.figures()
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Product(Term):
     """A term times a setting: a share of a figure."""
 
@@ -262,7 +276,7 @@ class Product(Term):
         return self.term.figures()
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Apart(Term):
     """How far two terms disagree."""
 
@@ -285,7 +299,7 @@ class Apart(Term):
         return self.first.figures() + self.second.figures()
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Greater(Term):
     """The greater of two terms, with the tolerance of the one that decides."""
 
@@ -321,39 +335,7 @@ class Greater(Term):
         return self.first.figures() + self.second.figures()
 
 
-@dataclass(frozen=True)
-class Corner(Term):
-    """Width that a round or oval hole of this form would need to hold a rectangle's corners."""
-
-    width: Term
-    height: Term
-    hole_width: Term
-    hole_height: Term
-
-    def __str__(self) -> str:
-        return f"width of such a hole around the corners of {self.width} by {self.height}"
-
-    def value(self, settings: Settings) -> str:
-        w, h = self.width.value(settings), self.height.value(settings)
-        hole_w, hole_h = self.hole_width.value(settings), self.hole_height.value(settings)
-        share = f"sqrt(power({w}::DOUBLE / {hole_w}, 2) + power({h}::DOUBLE / {hole_h}, 2))"
-        return f"({hole_w} * {share})::DECIMAL(15,6)"
-
-    def tol(self, settings: Settings) -> str:
-        sides = add_tols(self.width.tol(settings), self.height.tol(settings))
-        # A round hole has one figure, which the rule itself compares with.
-        return sides if self.hole_height == self.hole_width else add_tols(sides, self.hole_height.tol(settings))
-
-    def missing(self) -> str:
-        terms = (self.width, self.height, self.hole_width, self.hole_height)
-        return join_lists(*(term.missing() for term in terms))
-
-    def figures(self) -> tuple[Figure, ...]:
-        terms = (self.width, self.height, self.hole_width, self.hole_height)
-        return tuple(figure for term in terms for figure in term.figures())
-
-
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Either(Term):
     """One term where a condition holds, another where it doesn't."""
 
@@ -384,106 +366,16 @@ class Either(Term):
         return self.condition.figures() + self.then.figures() + self.otherwise.figures()
 
 
-@dataclass(frozen=True)
-class Laid(Term):
-    """A part's measure along one side of its opening; where its turn is not known, the lesser of the two."""
-
-    turned: Condition
-    straight: Term
-    crossed: Term
-
-    def __str__(self) -> str:
-        return f"({self.crossed} where {self.turned}, else {self.straight})"
-
-    def value(self, settings: Settings) -> str:
-        straight, crossed = self.straight.value(settings), self.crossed.value(settings)
-        return (
-            f"(CASE WHEN {self.turned.sql} THEN {crossed} WHEN NOT {self.turned.sql} THEN {straight} "
-            f"WHEN {straight} <= {crossed} THEN {straight} WHEN {crossed} < {straight} THEN {crossed} END)"
-        )
-
-    def bound(self) -> str:
-        return f"{self.turned.sql} IS NULL"
-
-    def tol(self, settings: Settings) -> str:
-        straight, crossed = self.straight.tol(settings), self.crossed.tol(settings)
-        return (
-            f"(CASE WHEN {self.turned.sql} THEN {crossed} WHEN NOT {self.turned.sql} THEN {straight} "
-            f"ELSE greatest({straight}, {crossed}) END)"
-        )
-
-    def missing(self) -> str:
-        figure = (
-            f"CASE WHEN {self.turned.sql} THEN {self.crossed.missing()} "
-            f"WHEN NOT {self.turned.sql} THEN {self.straight.missing()} ELSE {NOTHING} END"
-        )
-        return join_lists(self.turned.missing(), figure)
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.turned.figures() + self.straight.figures() + self.crossed.figures()
-
-
-@dataclass(frozen=True)
-class Condition:
-    """A yes, a no, or not known."""
-
-    sql: str
-    words: tuple[Figure, ...]
-    named: str = ""
-    """The condition in words, where the SQL is not plain enough."""
-
-    def __str__(self) -> str:
-        return self.named or self.sql.replace('"', "").strip("()")
-
-    @property
-    def is_certain(self) -> bool:
-        """Whether it is always a plain yes or no: then it waits for no figure."""
-        return not self.words
-
-    def missing(self) -> str:
-        listed = join_lists(*(word.missing() for word in self.words))
-        return NOTHING if listed == NOTHING else f"CASE WHEN ({self.sql}) IS NULL THEN {listed} ELSE {NOTHING} END"
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.words
-
-    def __and__(self, other: Condition) -> Condition:
-        return Condition(f"({self.sql} AND {other.sql})", self.words + other.words, f"{self} and {other}")
-
-    def __or__(self, other: Condition) -> Condition:
-        return Condition(f"({self.sql} OR {other.sql})", self.words + other.words, f"{self} or {other}")
-
-    def __invert__(self) -> Condition:
-        return Condition(f"(NOT {self.sql})", self.words, f"not ({self})")
-
-
 def parts_of(term: Term) -> Iterator[Term]:
     """A term and everything it is made of."""
     yield term
     for field in dataclasses.fields(term):  # type: ignore[arg-type]  # every term is a dataclass
-        part = getattr(term, field.name)
-        if isinstance(part, Term):
-            yield from parts_of(part)
+        held = getattr(term, field.name)
+        for part in held if isinstance(held, tuple) else (held,):
+            if isinstance(part, Term):
+                yield from parts_of(part)
 
 
 def as_term(value: Term | Number) -> Term:
     """A plain number as a term; a term as it is."""
     return value if isinstance(value, Term) else Constant(Decimal(value))
-
-
-def add_tols(first: str, second: str) -> str:
-    if first == "0":
-        return second
-    return first if second == "0" else f"({first} + {second})"
-
-
-def either_holds(*conditions: str) -> str:
-    """SQL of whether any of some conditions holds; empty ones never do."""
-    return " OR ".join(condition for condition in conditions if condition)
-
-
-def join_lists(*lists: str) -> str:
-    filled = [item for item in lists if item != NOTHING]
-    if not filled:
-        return NOTHING
-    return filled[0] if len(filled) == 1 else f"list_concat({', '.join(filled)})"

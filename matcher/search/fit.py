@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from catalog_schema.answers import Check, CutNeeded, Fit, worst
-from catalog_schema.jobs import LADDER, step_rank
-from catalog_schema.kinds import is_printable
-from catalog_schema.vehicles import OPENING_FAMILIES, OPENINGS
+from catalog_schema.checks import Check, CutNeeded, Fit, worst
+from catalog_schema.ladder import LADDER, step_rank
+from catalog_schema.places import KINDS, OPENING_FAMILIES
+from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
 from matcher.rules.amp_board import BOARD
 from matcher.rules.holding import HOLDING
@@ -68,7 +69,7 @@ def fit_part(
         where the part, the opening or the adapter is not known, or they are not of one kind.
     """
     kind = opening_kind(con, vehicle_id, opening_id)
-    family = part_family(con, part_id)
+    family = part_family(con, part_id, OPENING_FAMILIES[kind])
     _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
     if adapter_id is not None:
         _check_adapter(con, adapter_id, kind)
@@ -164,7 +165,7 @@ def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
     if not is_printable(vehicle_id):
         raise NotKnown("vehicle", vehicle_id, [])
     kinds = " UNION ALL ".join(
-        f"SELECT opening_id, '{kind}' FROM opening_{kind} WHERE vehicle_id = $1" for kind in OPENINGS
+        f"SELECT opening_id, '{kind}' FROM opening_{kind} WHERE vehicle_id = $1" for kind in KINDS
     )
     found = dict(con.execute(kinds, [vehicle_id]).fetchall())
     if opening_id in found:
@@ -175,8 +176,8 @@ def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
     raise NotKnown(f"opening of {vehicle_id}", opening_id, list(found))
 
 
-def part_family(con: Connection, part_id: str) -> str:
-    """The family of a part.
+def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> str:
+    """The family of a part; those that it is likely to be in are looked through first.
 
     Raises
     ------
@@ -185,6 +186,9 @@ def part_family(con: Connection, part_id: str) -> str:
     """
     if not is_printable(part_id):
         raise NotKnown("part", part_id, [], cure="`boltback catalog show` lists the parts")
+    for family in likely:
+        if con.execute(f"SELECT 1 FROM {family} WHERE part_id = ?", [part_id]).fetchone():
+            return family
     row = con.execute("SELECT family FROM part WHERE part_id = ?", [part_id]).fetchone()
     if row is None:
         near = con.execute(
@@ -203,7 +207,7 @@ def _check_kinds(part_id: str, family: str, place: str, kind: str) -> None:
 
 
 def _check_adapter(con: Connection, adapter_id: str, kind: str) -> None:
-    family = part_family(con, adapter_id)
+    family = part_family(con, adapter_id, ("adapter",))
     made_for = con.execute('SELECT "for" FROM adapter WHERE part_id = ?', [adapter_id]).fetchone()
     if made_for is None:
         raise InputError(f"{adapter_id} is a {family}, no adapter", cure="name an adapter with --adapter")

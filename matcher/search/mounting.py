@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from catalog_schema.answers import Check, CutNeeded
+from catalog_schema.checks import Check, CutNeeded
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import DASH, SCREEN
 from matcher.rules.laid import IS_TURNED, across, down

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from catalog_schema.jobs import step_rank
+from catalog_schema.ladder import step_rank
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import SCREEN_CLEAR
 from matcher.rules.laid import lie_sql
 from matcher.rules.patterns import pattern_sql
-from matcher.rules.rule import FITS, rules_of
+from matcher.rules.rule import FITS, rules_of, shared_sql
 from matcher.rules.terms import basis_tol_sql
 from matcher.settings import Settings
 
@@ -134,7 +134,8 @@ def worst_code(scope: str, *, lifted: bool) -> str:
 
 def measured(scope: str, settings: Settings) -> str:
     """SQL of everything that a question's rules read of a row."""
-    return ", ".join(rule.measured_sql(settings) for rule in rules_of(scope))
+    rules = rules_of(scope)
+    return ", ".join([*shared_sql(rules, settings), *(rule.measured_sql(settings) for rule in rules)])
 
 
 ROUND_FILLED = {

@@ -7,20 +7,18 @@ a drill would lift. A check reads every rule's have, need, tolerance and verdict
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
-from catalog_schema.answers import Check, Verdict
-from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
+from catalog_schema.checks import Check, Verdict
+from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule, shared_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 VERDICTS: dict[int, Verdict] = {NO: "no", MEASURE: "measure", FITS: "fits"}
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """Rules asked of some rows: the relations they stand on, and what to read beside the checks."""
 
     ctes: str
@@ -33,35 +31,30 @@ def check_rows(
     con: Connection, asked: Asked, params: Sequence[object], settings: Settings
 ) -> list[tuple[tuple[Any, ...], list[Check]]]:
     """For every row of the source: what stands beside, and a check for each rule that applies."""
-    beside = [f"{column} AS beside_{position}" for position, column in enumerate(asked.beside)]
-    measured = [rule.measured_sql(settings) for rule in asked.rules]
-    outer = [f"beside_{position}" for position in range(len(asked.beside))]
-    outer += [
-        f"{rule.column}_have, {rule.need_sql()}, {rule.column}_tol, {rule.open_sql()}, {rule.code_sql()}"
-        for rule in asked.rules
-    ]
-    inner = f"SELECT {', '.join([*beside, *measured])} FROM {asked.source}"
-    rows = con.execute(f"{asked.ctes} SELECT {', '.join(outer)} FROM ({inner})", params).fetchall()
-    read = [(row[: len(beside)], _read(row[len(beside) :], asked.rules)) for row in rows]
-    unsure = list(dict.fromkeys(each.rule for _, each_rule in read for each in each_rule if each.is_unsure))
+    shared = shared_sql(asked.rules, settings)
+    measured = [column for rule in asked.rules for column in rule.measured_columns(settings)]
+    statement = f"{asked.ctes} SELECT {', '.join([*shared, *asked.beside, *measured])} FROM {asked.source}"
+    before, after = 2 * len(shared), 2 * len(shared) + len(asked.beside)
+    rows = con.execute(statement, params).fetchall()
+    read = [(row[before:after], _read(row[after:], asked.rules)) for row in rows]
+    unsure = list(dict.fromkeys(each.rule for _, found in read for each in found if each.is_unsure))
     absent = _missing(con, asked, params, unsure) if unsure else [{}] * len(rows)
     return [
-        (first, [each.check(names.get(each.rule.name, [])) for each in found if each.code != SKIP])
-        for (first, found), names in zip(read, absent, strict=True)
+        (beside, [each.check(names.get(each.rule.name, [])) for each in found if each.code != SKIP])
+        for (beside, found), names in zip(read, absent, strict=True)
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
-    """What a rule says of a row."""
+class Read(NamedTuple):
+    """What a rule reads of a row, and what it says."""
 
     rule: Rule
     have: Decimal | None
     need: Decimal | None
     tol: Decimal | None
+    code: int
     is_open: bool
     """Whether a choice is not known that could change the answer."""
-    code: int
 
     @property
     def is_unsure(self) -> bool:
@@ -83,8 +76,17 @@ class Read:
         )
 
 
-def _read(cells: tuple[Any, ...], rules: Sequence[Rule]) -> list[Read]:
-    return [Read(rule, *cells[5 * position : 5 * position + 5]) for position, rule in enumerate(rules)]
+def _read(cells: Sequence[Any], rules: Sequence[Rule]) -> list[Read]:
+    found, following = [], iter(cells)
+    for rule in rules:
+        have, need, tol = (next(following) for _ in range(3))
+        when = True if rule.when is None else next(following)
+        bound = next(following) if rule.bound else False
+        code = rule.code(have, need, tol, when, bound)
+        if bound and code == MEASURE:
+            need = None  # the least that it could be is not what is needed
+        found.append(Read(rule, have, need, tol, code, when is None or bool(bound)))
+    return found
 
 
 def _missing(con: Connection, asked: Asked, params: Sequence[object], unsure: list[Rule]) -> list[dict[str, list[str]]]:

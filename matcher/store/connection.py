@@ -11,7 +11,7 @@ from pathlib import Path
 import duckdb
 
 from matcher.errors import InputError, StoreBusy, StoreFault
-from matcher.store.tables import FORMAT, create_tables
+from matcher.store.format import FORMAT
 
 Connection = duckdb.DuckDBPyConnection
 
@@ -64,6 +64,8 @@ class Store:
         try:
             con.execute("begin transaction")
             if fresh:
+                from matcher.store.tables import create_tables  # a question needs no models
+
                 create_tables(con)
             else:
                 self._check_format(con)

@@ -11,8 +11,9 @@ import pytest
 import matcher
 import matcher.rules
 from catalog_schema.columns import columns_of, family_columns
+from catalog_schema.parts import FAMILIES
 from catalog_schema.sources import Source
-from catalog_schema.vehicles import Electrical, KeepClear, Pane, Runs
+from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs
 from matcher.rules.rule import Rule, every_rule, rule
 from matcher.rules.terms import Figure, SettingTerm, parts_of
 from matcher.settings import DEFAULT_SETTINGS, DEFAULTS
@@ -22,8 +23,8 @@ from tests.factories import Bench
 RULES = every_rule()
 NAMES = [each.name for each in RULES]
 
-OPENING = {column.name for kind in ("dash", "speaker", "amp_spot") for column in opening_columns(kind)}
-PART = {column.name for family in ("head_unit", "speaker", "amplifier") for column in family_columns(family)}
+OPENING = {column.name for kind in OPENINGS for column in opening_columns(kind)}
+PART = {column.name for family in FAMILIES for column in family_columns(family)}
 STORED = {
     "part": PART,
     "opening": OPENING,

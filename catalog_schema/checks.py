@@ -1,0 +1,149 @@
+"""Verdicts, checks and fits: what the answer to one question about one part is made of.
+
+An answer is data. Its sentences are made from it by `matcher.explain.wording`, nowhere else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields, is_dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Verdict = Literal["fits", "no", "measure"]
+
+VERDICT_ORDER: dict[str, int] = {"no": 0, "measure": 1, "fits": 2}
+"""Worst first: a fit is as good as its worst check."""
+
+
+def verdict_of(margin: Decimal | None, tol: Decimal) -> Verdict:
+    """The verdict that a margin and the tolerances in it give.
+
+    >>> verdict_of(Decimal("1.5"), Decimal("1.5")), verdict_of(Decimal("-1.5"), Decimal("1.5"))
+    ('fits', 'measure')
+    >>> verdict_of(Decimal("-1.6"), Decimal("1.5")), verdict_of(None, Decimal(0))
+    ('no', 'measure')
+    """
+    if margin is None:
+        return "measure"
+    if margin >= tol:
+        return "fits"
+    return "no" if margin < -tol else "measure"
+
+
+def worst(verdicts: list[Verdict]) -> Verdict:
+    """The worst of some verdicts; of none at all it is ``fits``."""
+    return min(verdicts, key=VERDICT_ORDER.__getitem__, default="fits")
+
+
+class Answer:
+    """What every answer can turn into."""
+
+    __slots__ = ()
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid", "use_attribute_docstrings": True}
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data, as ``--json`` prints it."""
+        plain: dict[str, Any] = to_plain(self)
+        return plain
+
+    def rows(self) -> list[dict[str, Any]]:
+        """The answer's rows, as a table shows them."""
+        raise NotImplementedError
+
+    def to_frame(self) -> pd.DataFrame:
+        """The answer's rows as a pandas frame; pandas is imported only now."""
+        import pandas as pd
+
+        return pd.DataFrame(self.rows())
+
+
+def to_plain(value: Any) -> Any:
+    """An answer as lists, dicts, text and numbers."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {part.name.rstrip("_"): to_plain(getattr(value, part.name)) for part in fields(value)}
+    if isinstance(value, dict):
+        return {key: to_plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [to_plain(item) for item in value]
+    if isinstance(value, Decimal):
+        return plain_number(value)
+    return value
+
+
+def plain_number(number: Decimal) -> int | float:
+    """A whole number as an integer, any other as the nearest float, which prints as it was."""
+    return int(number) if number == number.to_integral_value() else float(number)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check(Answer):
+    """A rule applied: what there is, what is needed, and what that means."""
+
+    rule: str
+    """The rule's name."""
+    verdict: Verdict
+    """``fits`` where the margin covers the tolerance, ``no`` where it misses by more, else ``measure``."""
+    have: Decimal | None
+    """What there is."""
+    need: Decimal | None
+    """What is needed, the trade's clearances included."""
+    margin: Decimal | None
+    """``have`` less ``need``."""
+    tol: Decimal
+    """The tolerances of the figures in it, summed."""
+    unit: str
+    """The unit of all four."""
+    missing: list[str] = field(default_factory=list)
+    """Figures that are not known, as ``subject.field``."""
+    says: str = ""
+    """The check in a sentence."""
+    source: str = ""
+    """Where the rule comes from."""
+    about: str = ""
+    """What it is about where a rule is asked several times: the thing to reach, the feed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutNeeded(Answer):
+    """The opening that a part would need."""
+
+    w_mm: Decimal
+    """Width of the opening after cutting."""
+    h_mm: Decimal
+    """Height of the opening after cutting."""
+    material: str | None
+    """What would be cut."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit(Answer):
+    """One part at one opening."""
+
+    part_id: str
+    """The part."""
+    opening: str
+    """The opening, as ``vehicle/opening``."""
+    verdict: Verdict
+    """The worst check's verdict, at the step asked for."""
+    alteration: str | None
+    """The least step of the ladder at which nothing says no; none where there is no such step."""
+    adapter_id: str | None
+    """The adapter between them."""
+    cut: CutNeeded | None
+    """The cut that this least step would make."""
+    checks: list[Check]
+    """Every rule that applies."""
+    asked: str = "bolt_on"
+    """The step the verdict is given at."""
+    turned: bool = False
+    """Whether the part sits a quarter turn from upright."""
+    readings: list[str] = field(default_factory=list)
+    """Figures in it that were measured since, beside what was claimed."""
+    cautions: list[str] = field(default_factory=list)
+    """What to watch."""
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [to_plain(check) for check in self.checks]
