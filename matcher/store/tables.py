@@ -37,7 +37,7 @@ create table problem (
     problem_id integer primary key default nextval('problem_number'),
     version integer not null, family varchar, file varchar, sheet varchar, line integer,
     field varchar, found varchar, expected varchar, cure varchar, faults varchar,
-    headers varchar[], cells varchar[], fields varchar, part_id varchar, mended_in integer);
+    headers varchar[], cells varchar[], fields varchar, part_id varchar, supplier varchar, mended_in integer);
 create table list_map (name varchar primary key, document varchar not null);
 create table reading (
     reading_id integer primary key default nextval('reading_number'),
