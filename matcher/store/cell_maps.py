@@ -52,7 +52,7 @@ class Filled:
     def put(self, name: str, value: object) -> None:
         """Fill a field; a second, different value for it spoils it."""
         before = self.cells.get(name)
-        if before is None or before == value:
+        if before is None or before == value or isinstance(value, BadCell):
             self.cells[name] = value
         elif name == NOTES:
             self.cells[name] = f"{before}; {value}"

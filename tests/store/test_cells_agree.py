@@ -60,7 +60,8 @@ def test_a_text_that_the_database_takes_is_read_by_its_kind_to_the_same(name: st
     fast = fast_cell(Target(0, column), "c0", marked=True, typed=False)
     with duckdb.connect() as con:
         rows = con.execute(
-            f"select i, {fast.value}, {fast.taken} from (select unnest($1::varchar[]) as c0, unnest($2::integer[]) as i)",
+            f"select i, {fast.value}, {fast.taken} "
+            "from (select unnest($1::varchar[]) as c0, unnest($2::integer[]) as i)",
             [[encode_cell(text) for text in texts], list(range(len(texts)))],
         ).fetchall()
     for place, value, taken in rows:

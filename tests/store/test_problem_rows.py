@@ -37,10 +37,8 @@ def write_out(store: Store, path: Path) -> Path:
 def table(path: Path) -> list[list[str]]:
     """What we wrote, as rows of text."""
     if path.suffix == ".xlsx":
-        return [
-            [str(cell) for cell in row]
-            for row in CalamineWorkbook.from_path(str(path)).get_sheet_by_index(0).to_python()
-        ]
+        sheet = CalamineWorkbook.from_path(str(path)).get_sheet_by_index(0)
+        return [[str(cell) for cell in row] for row in sheet.to_python()]
     with path.open(encoding="utf-8-sig", newline="") as stream:
         return list(csv.reader(stream))
 
@@ -144,7 +142,8 @@ def test_where_problems_cannot_be_written(store: Store, film_list: Films, tmp_pa
         ("\tx", "'\tx"),
         ("\rx", "'\rx"),
         ("x=1", "x=1"),
-        ("'=1", "'=1"),
+        ("'=1", "''=1"),
+        ("'a", "'a"),
         ("", ""),
     ],
 )
@@ -156,7 +155,7 @@ CELL = st.text(st.sampled_from("=+-@'a1 é\t\"',;\n"), max_size=8)
 
 
 @given(cells=st.lists(st.tuples(CELL, CELL), min_size=1, max_size=5), suffix=st.sampled_from(["csv", "xlsx"]))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_what_we_write_holds_no_formula_and_reads_back(
     tmp_path_factory: pytest.TempPathFactory, cells: list[tuple[str, str]], suffix: str
 ) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,7 @@ def book(path: Path, write: Write, sheet: str = "List") -> Path:
         (lambda b, s: s.write_formula(1, 4, "=1/0", None, "#DIV/0!"), "#DIV/0!"),
         (lambda b, s: s.write_formula(1, 4, "=D2*2", None, ""), "=D2*2"),
         (lambda b, s: s.write_formula(1, 4, "=D2*2"), "=D2*2"),
-        (lambda b, s: s.write_datetime(1, 4, __import__("datetime").date(2026, 3, 8), b.add_format({"num_format": "d mmm"})), "2026-03-08"),
+        (lambda b, s: s.write_datetime(1, 4, date(2026, 3, 8), b.add_format({"num_format": "d mmm"})), "2026-03-08"),
         (lambda b, s: s.write(1, 4, "dark"), "dark"),
         (lambda b, s: s.write_boolean(1, 4, True), "yes"),
     ],
