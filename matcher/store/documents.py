@@ -14,8 +14,8 @@ from catalog_schema.jobs import Job
 from catalog_schema.kinds import is_printable
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
 from matcher.errors import FileRefused, NotKnown, Problem
-from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.connection import Connection
+from matcher.store.overlay import shop_tolerances
 
 LARGEST_BYTES = 20_000_000
 """A vehicle or a job is a few kilobytes; far beyond that it is something else."""
@@ -79,14 +79,15 @@ def save_vehicle(con: Connection, text: str, file: str) -> str:
 
 def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
     own = {"vehicle_id": vehicle_id}
-    row = own | _cells(columns_of(type(opening)), opening)
+    tolerances = shop_tolerances(con)
+    row = own | _cells(columns_of(type(opening)), opening, tolerances)
     cut = getattr(opening, "cut", None) or Cut()
     if hasattr(opening, "cut"):
-        row |= {f"cut_{name}": cell for name, cell in _cells(columns_of(Cut), cut).items()}
+        row |= {f"cut_{name}": cell for name, cell in _cells(columns_of(Cut), cut, tolerances).items()}
     _insert(con, f"opening_{opening.kind}", row)
     place = own | {"opening_id": opening.opening_id, "basis": row["basis"]}
     for position, thing in enumerate(getattr(opening, "keep_clear", ())):
-        _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing))
+        _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing, tolerances))
 
 
 def save_job(con: Connection, text: str, file: str) -> str:
@@ -187,24 +188,27 @@ def _clear_vehicle(con: Connection, vehicle_id: str) -> None:
         con.execute(f"delete from {table} where vehicle_id = ?", [vehicle_id])
 
 
-def _cells(columns: Iterable[Column], thing: Any) -> dict[str, Any]:
-    """A thing's fields as cells of its table, each figure with its tolerance beside it."""
+def _cells(columns: Iterable[Column], thing: Any, tolerances: Mapping[str, Decimal] | None = None) -> dict[str, Any]:
+    """A thing's fields as cells of its table, each figure with its tolerance beside it.
+
+    ``tolerances`` gives each basis' tolerance in mm, for things that have lengths.
+    """
     cells: dict[str, Any] = {}
     for column in columns:
         value = getattr(thing, column.name)
         if isinstance(value, Figure):
             cells[column.name] = value.value
-            cells[column.tol_name] = _tol(column, value)
+            cells[column.tol_name] = _tol(column, value, tolerances or {})
         else:
             cells[column.name] = list(value) if isinstance(value, tuple) else value
     return cells
 
 
-def _tol(column: Column, figure: Figure) -> Decimal | None:
+def _tol(column: Column, figure: Figure, tolerances: Mapping[str, Decimal]) -> Decimal | None:
     """A figure's own tolerance, or that of its own basis; none: the row's basis sets it."""
     if figure.tol is not None or figure.basis is None or not column.is_length:
         return figure.tol
-    return DEFAULT_SETTINGS[f"tolerance_mm.{figure.basis}"]
+    return tolerances[figure.basis]
 
 
 def _insert(con: Connection, table: str, row: Mapping[str, Any]) -> None:

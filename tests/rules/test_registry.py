@@ -125,7 +125,10 @@ def test_settings_of_the_shop_s_own_reach_the_rules(bench: Bench) -> None:
     bench.set("tolerance_mm.maker", 0.25)
     bench.set("tolerance_mm.measured", 2)
     try:
-        check = check_of(bench.ask(speaker(), speaker_opening()), "speaker.depth")
+        whole = check_of(bench.ask(speaker(), speaker_opening()), "speaker.depth")
+        single = speaker_opening(basis="maker", depth_mm={"value": 70, "basis": "measured"})
+        own = check_of(bench.ask(speaker(), single), "speaker.depth")
     finally:
         bench.con.execute("delete from setting")
-    assert (check.need, float(check.tol)) == (68, 2.25)
+    assert (whole.need, float(whole.tol)) == (68, 2.25)
+    assert float(own.tol) == 2.25, "also where a figure of the vehicle names a basis of its own"
