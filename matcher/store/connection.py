@@ -43,10 +43,7 @@ class Store:
             where the file is no store of ours, or of another format.
         """
         if not self.path.is_file():
-            raise InputError(
-                f"there is no store at {self.path}",
-                cure="`boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists",
-            )
+            raise self._no_store()
         con = self._connect()
         try:
             self._check_format(con)
@@ -63,6 +60,7 @@ class Store:
         con = self._connect()
         try:
             con.execute("begin transaction")
+            fresh = fresh or _is_empty(con)  # the process that began it was killed
             if fresh:
                 from matcher.store.tables import create_tables  # a question needs no models
 
@@ -78,6 +76,12 @@ class Store:
             con.close()
             if fresh:
                 self._drop_if_empty()
+
+    def _no_store(self) -> InputError:
+        return InputError(
+            f"there is no store at {self.path}",
+            cure="`boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists",
+        )
 
     def _connect(self) -> Connection:
         deadline = time.monotonic() + PATIENCE_S
@@ -109,6 +113,8 @@ class Store:
             found = con.execute("select format from meta").fetchone()
         except duckdb.Error:
             found = None
+        if found is None and _is_empty(con):
+            raise self._no_store()
         if found is None:
             raise StoreFault(f"{self.path} is a database, but no store of ours", cure="name another file with --store")
         if found[0] != FORMAT:
@@ -121,10 +127,15 @@ class Store:
         """Leave no file behind where the first change failed."""
         if self.path.is_file():
             con = self._connect()
-            tables = con.execute("select count(*) from duckdb_tables()").fetchone()
+            empty = _is_empty(con)
             con.close()
-            if tables == (0,):
+            if empty:
                 self.path.unlink()
+
+
+def _is_empty(con: Connection) -> bool:
+    """Whether the file is a database that nothing was ever kept in."""
+    return con.execute("select count(*) from duckdb_tables()").fetchone() == (0,)
 
 
 def _roll_back(con: Connection) -> None:
