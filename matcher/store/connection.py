@@ -59,14 +59,14 @@ class Store:
             raise InputError(f"there is no folder {self.path.parent}", cure="make the folder, or name another")
         con = self._connect()
         try:
-            con.execute("begin transaction")
             fresh = fresh or _is_empty(con)  # the process that began it was killed
+            if not fresh:
+                self._check_format(con)
+            con.execute("begin transaction")
             if fresh:
                 from matcher.store.tables import create_tables  # a question needs no models
 
                 create_tables(con)
-            else:
-                self._check_format(con)
             yield con
             con.execute("commit")
         except BaseException:

@@ -11,7 +11,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from matcher.errors import InputError
+from matcher.errors import InputError, StoreFault
 from matcher.store.connection import Store
 from matcher.store.loading import load_lists
 
@@ -92,3 +92,13 @@ def test_a_store_that_was_begun_and_killed_is_none_yet(tmp_path: Path) -> None:
     duckdb.connect(str(path)).close()
     with pytest.raises(InputError, match="there is no store"), Store(path).reading():
         pass
+
+
+def test_a_database_of_others_is_left_alone(tmp_path: Path, long_list: Path) -> None:
+    path = tmp_path / "other.duckdb"
+    with duckdb.connect(str(path)) as con:
+        con.execute("create table theirs as select 1 as one")
+    with pytest.raises(StoreFault, match="no store of ours"):
+        load_lists(Store(path), [long_list], "film")
+    with duckdb.connect(str(path)) as con:
+        assert con.execute("from theirs").fetchall() == [(1,)]
