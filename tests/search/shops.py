@@ -7,6 +7,7 @@ once; everything electric, every price and every wish is drawn anew for each tow
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from functools import cached_property
 from random import Random
 from typing import Any
@@ -123,6 +124,7 @@ class Store(Bench):
 
     def __init__(self) -> None:
         super().__init__()
+        self.con.execute("set threads = 1")  # a handful of rows is done before a second thread has started
         self._alone: dict[tuple[object, ...], tuple[int, bool] | None] = {}
         self._bodies: dict[str, tuple[str, str, int | None]] = {}
 
@@ -143,7 +145,7 @@ class Store(Bench):
         parts: list[Row],
         openings: list[Row],
         ground: str | None = "negative",
-        labour_rate: int | None = None,
+        labour_rate: Decimal | int | None = None,
         system_v: int = 12,
     ) -> Settled:
         """A catalog and a car in place of what was there."""

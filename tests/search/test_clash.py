@@ -48,7 +48,7 @@ def clashes_one_by_one(settled: Settled, document: Row, names: list[str]) -> set
     return found
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_clashes_are_those_of_every_set_tried(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed + 40), Random(seed)
     tried = 0
@@ -91,7 +91,7 @@ def lifts(settled: Settled, document: Row, names: list[str]) -> set[str]:
     return {name for name in names if ranked(settled.town, settled.job(loosened(document, {name}, places)))[0]}
 
 
-@pytest.mark.parametrize("seed", range(50, 54))
+@pytest.mark.parametrize("seed", range(50, 52))
 def test_one_limit_helps_alone_where_it_is_in_every_clash(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_on"])

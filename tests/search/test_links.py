@@ -118,7 +118,7 @@ def test_four_ohm_is_four_ohm_though_thirds_lose_a_digit() -> None:
     """22.75 ohm beside three coils of 14.56 ohm in parallel."""
     coils, speaker = Coils("", D("22.75"), 1), SpeakerSignature(D("22.75"), 1, D(10))
     link = link_of(amplifier(w_2ohm=None), "shared", coils, speaker, D("14.56") / 3)
-    assert (link.load_ohm, link.power_w) == (4, D("8.791209"))  # 50 W x 4 / 22.75
+    assert (link.load_ohm, link.power_w) == (D(4), D("8.791209"))  # 50 W x 4 / 22.75
 
 
 # load, least load, power, rating, original; what the rules say. 0.75 to 1.5 of the rating, both ends included

@@ -18,13 +18,13 @@ from catalog_schema.jobs import LADDER, Job
 from tests.search.oracle import Counter, Whole, ranked
 from tests.search.shops import Settled, Store, drawn_job
 
-JOBS = 10
+JOBS = 14
 
 
 def drawn_jobs(settled: Settled, seed: int) -> list[tuple[Job, int]]:
     """Jobs of a town, each with how many packages are asked for; some budgets lie exactly on a package."""
     draw = Random(seed + 10**6)
-    steps = draw.sample([*LADDER, "bolt_on", "bolt_on", "metal_cut"], 2)
+    steps = [draw.choice([*LADDER, "bolt_on", "bolt_on", "metal_cut"])]
     jobs = []
     for number in range(JOBS):
         document = drawn_job(draw, steps, job_id=f"j{number}")
@@ -37,7 +37,7 @@ def drawn_jobs(settled: Settled, seed: int) -> list[tuple[Job, int]]:
     return jobs
 
 
-@pytest.mark.parametrize("seed", range(16))
+@pytest.mark.parametrize("seed", range(14))
 def test_the_best_packages_are_those_of_plain_enumeration(store: Store, seed: int) -> None:
     settled = store.settle(seed)
     for job, top in drawn_jobs(settled, seed):
@@ -49,7 +49,7 @@ def test_the_best_packages_are_those_of_plain_enumeration(store: Store, seed: in
         assert got.considered == considered
 
 
-@pytest.mark.parametrize("seed", range(100, 110))
+@pytest.mark.parametrize("seed", range(100, 106))
 def test_every_package_told_passes_a_second_look(store: Store, seed: int) -> None:
     settled = store.settle(seed)
     jobs = [job for job, _ in drawn_jobs(settled, seed)]

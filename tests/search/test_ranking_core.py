@@ -68,14 +68,14 @@ BOUNDS = st.builds(
 )
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(core_lists(), BOUNDS, st.integers(1, 6))
 def test_same_packages_in_the_same_order_as_one_by_one(cores: list[Core], bounds: Bounds, k: int) -> None:
     found = Ranking(cores).best(bounds, k)
     assert [(one.points, one.cents, one.name) for one in found] == enumerated(cores, bounds, k)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(core_lists(), BOUNDS, st.integers(1, 4))
 def test_what_is_dominated_is_in_no_best_package(cores: list[Core], bounds: Bounds, k: int) -> None:
     thinned = [
@@ -91,7 +91,7 @@ def test_what_is_dominated_is_in_no_best_package(cores: list[Core], bounds: Boun
     assert enumerated(thinned, bounds, k) == enumerated(cores, bounds, k)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(core_lists(), st.lists(BOUNDS, min_size=2, max_size=3))
 def test_one_ranking_answers_under_one_set_of_limits_after_another(cores: list[Core], asked: list[Bounds]) -> None:
     ranking = Ranking(cores)

@@ -13,7 +13,7 @@ from matcher.search.scoring import Scoring, gain_cdb, level_at_1w_cdb
 from matcher.settings import Settings
 
 D = Decimal
-CHOSEN = {
+CHOSEN: dict[str, int | Decimal] = {
     "points_level": 10,
     "level_floor_db": 80,
     "points_low": 40,
@@ -80,8 +80,8 @@ def test_points(what: str, figure: object, points: int) -> None:
     ],
 )
 def test_aim(power: str | None, rated: str | None, inside: bool) -> None:
-    figures = [None if one is None else D(one) for one in (power, rated)]
-    assert ONE.aim(*figures) == (5_000 if inside else 0)
+    power_w, rms_w = (None if one is None else D(one) for one in (power, rated))
+    assert ONE.aim(power_w, rms_w) == (5_000 if inside else 0)
 
 
 def test_what_is_not_known_costs_the_same_whatever_is_wished() -> None:
