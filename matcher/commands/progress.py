@@ -6,6 +6,8 @@ import time
 from threading import Timer
 from types import TracebackType
 
+import typer
+
 from matcher.commands.base import say
 
 PATIENCE_S = 1.0
@@ -29,6 +31,9 @@ class Progress:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._timer.cancel()
+        if kind is KeyboardInterrupt:
+            say("stopped: the store is as it was")
+            raise typer.Exit(2) from None
         if self._talks and kind is None:
             say(f"done in {time.monotonic() - self._started:.1f} s")
 

@@ -69,8 +69,10 @@ class Store:
                 create_tables(con)
             yield con
             con.execute("commit")
-        except BaseException:
+        except BaseException as error:
             _roll_back(con)
+            if isinstance(error, RuntimeError) and "Query interrupted" in str(error):
+                raise KeyboardInterrupt from None  # the database's word for Ctrl-C
             raise
         finally:
             con.close()
@@ -87,7 +89,9 @@ class Store:
         deadline = time.monotonic() + PATIENCE_S
         while True:
             try:
-                return duckdb.connect(str(self.path), config=CONFIG)
+                con = duckdb.connect(str(self.path), config=CONFIG)
+                con.execute("set enable_progress_bar = false")  # stdout is for answers
+                return con
             except duckdb.IOException as error:
                 text = str(error)
                 if "lock" not in text:
