@@ -32,7 +32,7 @@ def loosened(document: Row, names: set[str], places: list[str]) -> Row:
             limits["per_opening"][what] = LADDER[-1]
         else:
             limits[stem] = {"alteration": LADDER[-1], "at_rest_ma": 10**6}.get(stem)
-    return loose | {"choose": places or ["film"]}
+    return loose | {"choose": places or ["seat"]}
 
 
 def clashes_one_by_one(settled: Settled, document: Row, names: list[str]) -> set[frozenset[str]]:

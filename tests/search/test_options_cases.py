@@ -14,7 +14,7 @@ RADIO = head_unit(
     amp_channels=4, amp_w=40, amp_min_ohm=4, preouts=4, preout_v=2, standby_ma=1, screen="none", features=["radio"]
 )
 DEAF = RADIO | {"amp_channels": 0}
-AMP = amplifier(input_min_v=1, input_max_v=4, high_level_in=False, standby_ma=1)
+AMP = amplifier(input_min_v=1, input_max_v=4, high_level_in=False, standby_ma=1, current_a=20)
 """50 W on each of four channels into 4 ohm."""
 DASH, DOOR, SEAT = dash_opening(), speaker_opening(), amp_spot()
 
@@ -129,7 +129,7 @@ PLAIN: list[tuple[str, list[Row], list[Row], Row, list[list[str | None]]]] = [
     ("no dash", [speaker(), RADIO], [DOOR], {}, [[None, "speaker-1"]]),
     ("no places", [speaker(), RADIO], [DASH], {}, [["head_unit-1"]]),
     ("no spot", [speaker(), DEAF, AMP], [DASH, DOOR], {}, []),
-    ("nothing that is chosen here", [RADIO], [DASH, DOOR], {"choose": ["film"]}, [[None]]),
+    ("nothing that is chosen here", [RADIO], [DASH, DOOR, SEAT], {"choose": ["seat"]}, [[None]]),
     ("all stays", [RADIO, speaker()], [DASH], {"keep": ["dash"], "limits": {"budget": 0}}, [[None]]),
     ("no money", [RADIO], [DASH], {"limits": {"budget": 0}}, []),
     ("all the money", [RADIO], [DASH], {"limits": {"budget": 100}}, [["head_unit-1"]]),
