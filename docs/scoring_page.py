@@ -58,6 +58,20 @@ POINTS = (
         lambda: EXAMPLE.look(LADDER.index("spare_piece")),
     ),
     Points(
+        "original_look",
+        "film on the glass costs as many points as one step, whichever film it is: no wish asks for darker glass",
+        ("points_look",),
+        "any film",
+        lambda: EXAMPLE.look(1),
+    ),
+    Points(
+        "original_look",
+        "a layer of security that has to be put on each time costs points: the car is no longer used as it was",
+        ("points_effort.habit", "points_effort.chore"),
+        "a layer that is a chore",
+        lambda: EXAMPLE.effort("chore"),
+    ),
+    Points(
         "price", "each unit of money costs points", ("points_price",), "a part of 100", lambda: EXAMPLE.price(10_000)
     ),
     Points(

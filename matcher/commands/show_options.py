@@ -103,6 +103,7 @@ def _show_nothing(answer: Options) -> None:
     for clash in answer.clash:
         print_item(f"- {clash.says}")
     for slot in answer.slots:
-        print(f"\n{slot.slot} at {slot.opening_id}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
+        place = f" at {slot.opening_id}" if slot.opening_id else ""
+        print(f"\n{slot.slot}{place}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
         for reason in slot.reasons[:6]:
             print_item(reason)

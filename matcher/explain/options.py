@@ -12,6 +12,7 @@ from matcher.explain.clash import clashes
 from matcher.explain.packages import Describer
 from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import tradeoffs
+from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions, gain_says
 from matcher.search.options import Ranked, rank
 from matcher.search.ranking import Found
@@ -47,7 +48,7 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
         tiers=_tiers(describer, ranked, packages),
         clash=[] if packages else clashes(sweeps, job),
         slots=slot_counts(con, ranked.field, settings),
-        cautions=cautions(ranked.question),
+        cautions=[*warnings_of(sweeps, ranked.question, ranked.listed), *cautions(ranked.question)],
     )
 
 

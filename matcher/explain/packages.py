@@ -8,7 +8,9 @@ from decimal import Decimal
 
 from catalog_schema.answers import Check, Fit, Line, Link, Package, Price, worst
 from catalog_schema.jobs import LADDER
+from matcher.explain.beside import beside_checks
 from matcher.explain.figures import figure_names
+from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
 from matcher.rules.feed import FEED, ORIGINAL
@@ -39,6 +41,8 @@ from matcher.search.statement import Asked, check_rows
 from matcher.search.sweep import Sweeps, wanted_sql
 
 HUNDRED = Decimal(100)
+ORDER = ("head_unit", "speaker", "amplifier", "cable", "film", "security")
+"""The slots in the order in which a package lists them."""
 
 
 @dataclass
@@ -59,6 +63,8 @@ class Describer:
         lines = [self.line(one) for one in fitted]
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
         checks += [*self.link_checks(found), *self.whole_checks(found)]
+        checks += supply_checks(self.sweeps, self.question, fitted)
+        checks += beside_checks(self.sweeps, self.question, fitted)
         checks = [replace(check, says=check_says(check)) for check in checks]
         step = max(one.candidate.step for one in fitted)
         return Package(
@@ -72,7 +78,7 @@ class Describer:
             lines=lines,
             links=[self.link(one, fitted) for one in fitted if one.feed is not None],
             bass=None,
-            supply=None,
+            supply=supply_of(self.sweeps, self.question, fitted),
             checks=checks,
             tradeoffs=[],
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
@@ -104,11 +110,12 @@ class Describer:
             adapter_qty=one.cost.adapter_packs,
             alteration=LADDER[one.step],
             cut=fit.cut if fit is not None else None,
-            price=Decimal(one.cents) / HUNDRED,
+            price=Decimal(one.cost.cents) / HUNDRED,
             label=self.labels.get(one.part_id, "") if one.part_id else "the original stays",
             level_db=None if level is None else Decimal(level) / HUNDRED,
             low_hz=one.low_hz,
             screen_in=one.screen_in,
+            covers=list(one.covers),
         )
 
     def fit(self, one: Candidate) -> Fit | None:
@@ -260,9 +267,11 @@ class Describer:
 
 
 def fitted_of(found: Found) -> list[Fitted]:
-    """Everything in a package, in the order of its openings: head unit, loudspeakers, amplifier."""
-    everything = [one for entry in found.entries for one in entry.what]
-    order = {"head_unit": 0, "speaker": 1, "amplifier": 2}
+    """Everything in a package: head unit, loudspeakers and amplifier by opening, cable, then what stands beside."""
+    chosen = [one for entry in found.entries for one in entry.what]
+    along = [Fitted(more, unsure=more.unsure) for one in chosen for more in one.candidate.along]
+    order = {name: place for place, name in enumerate(ORDER)}
+    everything = [*chosen, *along]
     return sorted(everything, key=lambda one: (order[one.candidate.slot], str(one.candidate.opening_id)))
 
 

@@ -7,6 +7,25 @@ from catalog_schema.answers import Line, Undo
 LOST = frozenset({"hidden_cut", "drilled", "metal_cut"})
 """Steps at which material is lost: they can be closed again, not undone."""
 
+PLAIN = {
+    "cable": (
+        "supply cable {part}",
+        "battery off; take it off the battery and the amplifier, draw it out by the way it went in, close grommets",
+        "the grommets and clips that were there",
+    ),
+    "film": (
+        "film {part} on the glass",
+        "warm it, draw it off in one piece, take the glue off with soapy water; a heated pane along its wires",
+        "",
+    ),
+    "security": (
+        "security {part}",
+        "battery off; unplug it, take its bracket off the bolts it shares, join what it had parted",
+        "its keys, codes and papers, with the owner",
+    ),
+}
+"""Slots whose parts alter no opening: the step, how it is undone, what is kept."""
+
 
 def undo_steps(lines: list[Line]) -> list[Undo]:
     """The steps of a package, last first, each with its undo."""
@@ -14,6 +33,9 @@ def undo_steps(lines: list[Line]) -> list[Undo]:
 
 
 def _of_line(line: Line) -> list[Undo]:
+    if line.slot in PLAIN:
+        step, undo, keeps = PLAIN[line.slot]
+        return [Undo(step=step.format(part=line.part_id), undo=undo, keeps=keeps)]
     name = {"head_unit": "head unit", "speaker": "loudspeakers", "amplifier": "amplifier"}[line.slot]
     place = f" at {line.opening_id}" if line.opening_id else ""
     if line.slot == "amplifier":
@@ -22,7 +44,8 @@ def _of_line(line: Line) -> list[Undo]:
                 step=f"amplifier {line.part_id} on its board{place}",
                 undo="battery off; unplug it, take out its leads with their fuse, lift out the board by its own bolts",
                 keeps="the bolts that were there, in a labelled bag",
-            )
+            ),
+            *_alteration(line, place),
         ]
     steps = [
         Undo(

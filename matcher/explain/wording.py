@@ -113,6 +113,8 @@ def limit_value(job: Job, name: str) -> str:
             return f"must have: {what}"
         case "keep":
             return f"keep the original: {what}"
+        case "security_routes":
+            return f"routes of theft to cover: {', '.join(job.security_routes or ())}"
         case _:
             return f"choose: {what}"
 

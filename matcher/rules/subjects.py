@@ -12,6 +12,11 @@
 ``line``      a head unit's outputs and an amplifier's inputs
 ``wanted``    what the job asks of a head unit
 ``whole``     a package as a whole
+``pane``      a pane of glass
+``film``      a film for it
+``guard``     some layers of security together
+``draw``      what amplifiers draw, and the fuse and areas of cable that follow from it
+``cable``     a cable for it
 """
 
 from __future__ import annotations
@@ -41,6 +46,9 @@ WHOLE = frozenset(
 )
 """Sums over a package."""
 
+DRAW = frozenset({"cca_mm2", "copper_mm2", "covered", "fuse_a", "music_a", "wanted"})
+"""What follows from nominal figures, and what is counted."""
+
 part = Subject("part", COUNTS)
 opening = Subject("opening", COUNTS)
 hole = Subject("hole", COUNTS)
@@ -53,6 +61,11 @@ feed = Subject("feed", ELECTRIC)
 line = Subject("line", COUNTS | ELECTRIC)
 wanted = Subject("wanted", COUNTS | ELECTRIC)
 whole = Subject("whole", WHOLE)
+pane = Subject("pane")
+film = Subject("film")
+guard = Subject("guard", DRAW)
+draw = Subject("draw", DRAW)
+cable = Subject("cable")
 
 
 def setting(name: str, by: Figure | None = None, otherwise: str | None = None) -> SettingTerm:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from math import prod
 
 from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.beside import Beside
 from matcher.search.links import (
     Coils,
     Line,
@@ -32,7 +33,7 @@ from matcher.search.plans import Feed, Plan, every_plan
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Core, Entry, ListSlot, Slot
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, Alternative, ChoiceSlot, FedSlot, Group, groups_of
+from matcher.search.slots import AloneSlot, ChoiceSlot, FedSlot, Group, groups_of
 from matcher.store.connection import Connection
 
 NO_AMPLIFIER = ListSlot([Entry(0, 0, NO_USE, ("", ""), ())])
@@ -66,8 +67,8 @@ class Field:
     heads: list[Candidate]
     amplifiers: list[Candidate]
     speakers: dict[str, list[Candidate]]
-    beside: list[list[Alternative]] = field(default_factory=list)
-    """Slots that no link concerns: for each, the alternatives that fill it."""
+    beside: list[Beside] = field(default_factory=list)
+    """Slots that no link concerns."""
     plans: list[Plan] = field(init=False)
     groups: dict[str, list[Group]] = field(init=False)
     codes: dict[Link, int] = field(default_factory=dict)
@@ -89,7 +90,7 @@ class Field:
             for feed in plan.feeds:
                 for name in feed.openings:
                     ways *= sum(len(self.nets(name, speaker_signature(one), feed)) for one in self.speakers[name])
-            total += ways * prod(map(len, self.beside))
+            total += ways * prod(slot.ways for slot in self.beside)
         return total
 
     def nets(self, opening_id: str, signature: SpeakerSignature, feed: Feed) -> list[Coils]:
@@ -131,7 +132,7 @@ class Field:
         """Every core; of sure entries only, where nothing may be left to measure."""
         heads = {sign: AloneSlot(parts, self.k, sure) for sign, parts in _by_signature(self.heads).items()}
         amps = {sign: AloneSlot(parts, self.k, sure) for sign, parts in _by_signature(self.amplifiers).items()}
-        beside = tuple(ChoiceSlot(alternatives, self.k, sure) for alternatives in self.beside)
+        beside = tuple(ChoiceSlot(slot.alternatives, self.k, sure) for slot in self.beside)
         for rank, plan in enumerate(self.plans):
             for head, head_slot in heads.items():
                 if channels_code(head, plan.channels("head_unit")) == NO:  # type: ignore[arg-type]

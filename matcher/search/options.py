@@ -9,9 +9,11 @@ from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
+from matcher.search.extras import beside
 from matcher.search.question import JobQuestion, read_question
 from matcher.search.ranking import Bounds, Found, Ranking
 from matcher.search.scoring import Scoring
+from matcher.search.supply import supplied
 from matcher.search.sweep import Sweeps
 
 
@@ -33,14 +35,16 @@ class Ranked:
     @property
     def listed(self) -> list[Found]:
         """The best packages, and the best sure one where it is not among them: its parts may be, fed otherwise."""
-        told = self.sure is None or any(found.name == self.sure.name and is_sure(found) for found in self.found)
+        told = self.sure is None or any(found.name == self.sure.name and self.is_sure(found) for found in self.found)
         return self.found if told or self.sure is None else sorted([*self.found, self.sure], key=lambda one: one.order)
 
-
-def is_sure(found: Found) -> bool:
-    """Whether nothing in a package is left to measure."""
-    fitted = [one for entry in found.entries for one in entry.what]
-    return found.core.what.code == FITS and not any(one.unsure or one.candidate.unsure_drain for one in fitted)
+    def is_sure(self, found: Found) -> bool:
+        """Whether nothing in a package is left to measure."""
+        fitted = [one for entry in found.entries for one in entry.what]
+        most = bounds_of(self.question, None, sure=True).uses
+        within = all(limit is None or used <= limit for used, limit in zip(found.uses, most, strict=True))
+        doubt = any(one.unsure or one.candidate.is_open for one in fitted)
+        return within and found.core.what.code == FITS and not doubt
 
 
 def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:
@@ -50,7 +54,7 @@ def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:
     ranking = Ranking(field.cores())
     bounds = bounds_of(question, job.limits.budget)
     found = ranking.best(bounds, top)
-    sure = Ranking(field.cores(sure=True)).best(bounds, 1)
+    sure = Ranking(field.cores(sure=True)).best(bounds_of(question, job.limits.budget, sure=True), 1)
     budgets = sorted({tier for tier in job.tiers if tier is not None})
     at_budget = [(budget, best_at(ranking, question, budget)) for budget in budgets]
     return Ranked(question, field, found, sure[0] if sure else None, at_budget)
@@ -64,8 +68,9 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
         scoring,
         top,
         head_units(sweeps, question, scoring),
-        amplifiers(sweeps, question, scoring),
+        supplied(sweeps, question, scoring, amplifiers(sweeps, question, scoring)),
         {place.opening_id: speakers(sweeps, question, place, scoring) for place in question.speakers},
+        beside(sweeps, question, scoring, top),
     )
     field.ask_rules(sweeps.con)
     return field
@@ -78,6 +83,7 @@ def best_at(ranking: Ranking, question: JobQuestion, budget: Decimal) -> Found |
     return found[0] if found else None
 
 
-def bounds_of(question: JobQuestion, budget: Decimal | None) -> Bounds:
-    """The limits on the whole."""
-    return Bounds(None if budget is None else int(budget * 100), (int(question.at_rest_ma * 1000),))
+def bounds_of(question: JobQuestion, budget: Decimal | None, *, sure: bool = False) -> Bounds:
+    """The limits on the whole: where nothing may be left to measure, those that hold in the worst case."""
+    money = None if budget is None else int(budget * 100)
+    return Bounds(money, (int(question.at_rest_ma * 1000), question.headroom.most_ma(sure=sure)))

@@ -59,13 +59,29 @@ class Cost:
         return self.parts_cents + self.labour_cents
 
 
-USES = ("drain_ua",)
-"""What is limited over the whole beside money: current drawn at rest, in microamperes."""
+USES = ("drain_ua", "music_ma")
+"""What is limited over the whole beside money: current at rest in microamperes, on music in milliamperes."""
 NO_USE = (0,) * len(USES)
 
 NO_COST = Cost(0, 0, 0, 0, 0)
 
-Signature = HeadSignature | AmplifierSignature | SpeakerSignature
+Signature = HeadSignature | AmplifierSignature | SpeakerSignature | None
+"""None: no link concerns it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """What an amplifier draws at most, and what its cable has to be; none where a figure is not known."""
+
+    full_ma: int | None
+    """At full sine."""
+    music_ma: int | None
+    fuse_a: Decimal | None = None
+    copper_mm2: Decimal | None = None
+    cca_mm2: Decimal | None = None
+    """Least area of copper, and of copper-clad aluminum."""
+    wants: tuple[str, ...] = ()
+    """The fields of the amplifier that its current is wanting."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +107,32 @@ class Candidate:
     low_hz: Decimal | None = None
     screen_in: Decimal | None = None
     features: frozenset[str] | None = None
+    draw: Draw | None = None
+    """What an amplifier draws."""
+    unsure_supply: bool = False
+    """Whether a figure of its supply is still to be measured."""
+    along: tuple[Candidate, ...] = ()
+    """What comes with it and follows from it: an amplifier's cable."""
+    covers: tuple[str, ...] = ()
+    """The panes that a film goes on, the routes of theft that a layer covers."""
 
     @property
     def cents(self) -> int:
-        return self.cost.cents
+        return self.cost.cents + sum(one.cents for one in self.along)
 
     @property
     def uses(self) -> tuple[int, ...]:
         """What it takes of each thing that is limited beside money, as `USES` names them."""
-        return (self.drain_ua,)
+        return (self.drain_ua, 0 if self.draw is None else self.draw.music_ma or 0)
 
     @property
     def total_points(self) -> int:
-        return sum(value for _, value in self.points)
+        return sum(value for _, value in self.points) + sum(one.total_points for one in self.along)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether anything about it is still to be measured."""
+        return self.unsure or self.unsure_drain or self.unsure_supply or any(one.is_open for one in self.along)
 
     @property
     def name(self) -> tuple[str, str]:

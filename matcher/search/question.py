@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.jobs import DEFAULT_STEP, Job, step_rank
+from matcher.search.headroom import Headroom, read_headroom
 from matcher.search.plans import Fed
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 HEAD_UNIT = "head_unit"
-NOT_YET = ("bass", "film", "security")
+BESIDE = ("film", "security")
+"""The slots beside the sound, as a job names them."""
+NOT_YET = ("bass",)
 """What a job may ask to choose and no rule answers for yet."""
 
 
@@ -45,6 +48,28 @@ class JobQuestion:
     at_rest_ma: Decimal
     left_out: tuple[str, ...]
     """What the job asks to choose that is not answered."""
+    headroom: Headroom
+    """What charging has over for the sound."""
+
+    @property
+    def asks_film(self) -> bool:
+        """Whether film is to be chosen."""
+        return "film" in (self.job.choose or ())
+
+    @property
+    def asks_security(self) -> bool:
+        """Whether layers of security are to be chosen: asked for, or routes named."""
+        return "security" in (self.job.choose or ()) or bool(self.routes)
+
+    @property
+    def routes(self) -> tuple[str, ...]:
+        """Routes of theft to be covered."""
+        return self.job.security_routes or ()
+
+    @property
+    def named_beside(self) -> tuple[str, ...]:
+        """The slots beside the sound that the job names."""
+        return tuple(name for name in BESIDE if name in (self.job.choose or ()))
 
     @property
     def chosen(self) -> list[SpeakerPlace]:
@@ -67,6 +92,7 @@ def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
         kept=tuple(name for name in (*(place.opening_id for place in places), *spots) if name in keep),
         at_rest_ma=resting.value if resting is not None else settings["at_rest_ma"],
         left_out=tuple(name for name in NOT_YET if name in choose),
+        headroom=read_headroom(con, job.vehicle_id, settings),
     )
 
 

@@ -10,7 +10,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
 from matcher.search.cores import Field
 from matcher.search.options import bounds_of, gather_field
-from matcher.search.question import HEAD_UNIT, read_question
+from matcher.search.question import BESIDE, HEAD_UNIT, read_question
 from matcher.search.ranking import Found, Ranking
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
@@ -37,6 +37,8 @@ def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
     return [
         *([f"choose.{HEAD_UNIT}"] if question.dash_id is not None else []),
         *(f"choose.{place.opening_id}" for place in question.chosen),
+        *(f"choose.{name}" for name in question.named_beside),
+        *(["security_routes"] if question.routes else []),
         *(["alteration"] if limits.alteration != LADDER[-1] else []),
         *(f"per_opening.{name}" for name, step in limits.per_opening.items() if step != LADDER[-1]),
         *(["budget"] if limits.budget is not None else []),
@@ -53,12 +55,14 @@ def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
     every = {place.opening_id: place.opening_id for place in question.chosen}
     if question.dash_id is not None:
         every = {HEAD_UNIT: question.dash_id, **every}
+    every |= {name: name for name in question.named_beside}
     limits = job.limits
     return replace(
         job,
         # A name that no vehicle has keeps an emptied choice from meaning "everything".
         choose=tuple(opening for name, opening in every.items() if f"choose.{name}" not in names) or ("",),
         keep=tuple(name for name in job.keep or () if f"keep.{name}" not in names),
+        security_routes=() if "security_routes" in names else job.security_routes,
         limits=replace(
             limits,
             alteration=LADDER[-1] if "alteration" in names else limits.alteration,
@@ -112,7 +116,7 @@ class WhatIf:
     def _is_bare(self, names: frozenset[str]) -> bool:
         """Whether some slot has no candidate at all: then no other place helps."""
         field = self._field(lifted(self.sweeps, self.job, names))
-        return not field.heads or not all(field.speakers.values())
+        return not (field.heads and all(field.speakers.values()) and all(slot.alternatives for slot in field.beside))
 
     def _field(self, job: Job) -> Field:
         return gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), 1)
@@ -122,14 +126,15 @@ class WhatIf:
         candidates = self._field(job)
         bounds = bounds_of(candidates.question, job.limits.budget)
         if "at_rest_ma" in names:
-            bounds = replace(bounds, uses=(None,))
+            bounds = replace(bounds, uses=(None, *bounds.uses[1:]))
         found = Ranking(candidates.cores()).best(bounds, 1)
         return found[0] if found else None
 
     def _holds(self, name: str, found: Found) -> bool:
         """Whether a package keeps within a limit that was lifted when it was found."""
-        inside = {one.candidate.opening_id: one.candidate for entry in found.entries for one in entry.what}
-        head = next(one for one in inside.values() if one.slot == HEAD_UNIT)
+        some = [one.candidate for entry in found.entries for one in entry.what]
+        inside = {one.opening_id: one for one in some if one.opening_id is not None}
+        head = next(one for one in some if one.slot == HEAD_UNIT)
         stem, _, what = name.partition(".")
         limits = self.job.limits
         match stem:
@@ -140,7 +145,9 @@ class WhatIf:
             case "must":
                 return head.part_id is None or head.features is None or what in head.features
             case "choose":
-                return head.part_id is not None if what == HEAD_UNIT else what in inside
+                if what in (HEAD_UNIT, *BESIDE):
+                    return any(one.slot == what and one.part_id is not None for one in some)
+                return what in inside
             case "alteration":
                 bound = [one for place, one in inside.items() if place not in limits.per_opening]
                 return all(one.step <= step_rank(limits.alteration or LADDER[-1]) for one in bound)
@@ -153,7 +160,7 @@ class WhatIf:
 def _is_place(name: str) -> bool:
     """Whether a limit says of a loudspeaker place that it is filled."""
     stem, _, what = name.partition(".")
-    return stem in ("choose", "keep") and what != HEAD_UNIT
+    return stem in ("choose", "keep") and what not in (HEAD_UNIT, *BESIDE)
 
 
 def smallest_clashes(names: list[str], possible: WhatIf) -> Iterator[frozenset[str]]:

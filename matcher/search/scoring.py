@@ -1,6 +1,7 @@
 """Points: integers in hundredths, each belonging to one slot or to one link.
 
-A wish weighs its criterion from 0 to 5. Whatever is not known earns nothing.
+A wish weighs its criterion from 0 to 5. Whatever is not known earns nothing. No wish asks for darker
+glass: films differ by their price alone, and each costs as much of the original look as a step.
 """
 
 from __future__ import annotations
@@ -56,6 +57,12 @@ class Scoring:
     def look(self, step: int) -> int:
         """Points lost for what a slot alters."""
         return -self._weighted("original_look", step * self.settings["points_look"])
+
+    def effort(self, effort: str | None) -> int:
+        """Points lost for what a layer of security asks of the owner every day: the car is used as it was, or not."""
+        if effort not in ("habit", "chore"):
+            return 0
+        return -self._weighted("original_look", self.settings[f"points_effort.{effort}"])
 
     def price(self, cents: int) -> int:
         """Points lost for money."""

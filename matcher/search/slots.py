@@ -97,7 +97,7 @@ class AloneSlot(Slot):
     """Parts that no link concerns: head units or amplifiers of one signature."""
 
     def __init__(self, candidates: Sequence[Candidate], k: int, sure: bool) -> None:
-        self._candidates = [one for one in candidates if not (sure and (one.unsure or one.unsure_drain))]
+        self._candidates = [one for one in candidates if not (sure and one.is_open)]
         self._k = k
 
     @cached_property
@@ -115,8 +115,7 @@ class ChoiceSlot(Slot):
     """Parts that stand beside the sound system: each alternative is a set of them."""
 
     def __init__(self, alternatives: Sequence[Alternative], k: int, sure: bool) -> None:
-        unsure = [any(one.unsure or one.unsure_drain for one in some) for some in alternatives]
-        self._alternatives = [some for some, open_ in zip(alternatives, unsure, strict=True) if not (sure and open_)]
+        self._alternatives = [some for some in alternatives if not (sure and any(one.is_open for one in some))]
         self._k = k
 
     @cached_property
@@ -128,7 +127,8 @@ class ChoiceSlot(Slot):
             points=sum(one.total_points for one in some),
             cents=sum(one.cents for one in some),
             uses=tuple(map(sum, zip(NO_USE, *(one.uses for one in some), strict=True))),
-            name=("+".join(str(one.part_id) for one in some), ""),
+            # The sign between them stands before any that a part's number holds: as lists they compare the same.
+            name=("\x1f".join(str(one.part_id) for one in some), ""),
             what=tuple(Fitted(one, unsure=one.unsure) for one in some),
         )
 

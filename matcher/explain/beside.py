@@ -1,0 +1,85 @@
+"""Film and security in a package: their rules asked again, and what to know of what was chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from catalog_schema.answers import Check
+from matcher.rules.film import FILM
+from matcher.rules.rule import rules_of
+from matcher.rules.security import SECURITY
+from matcher.search.parts import Candidate
+from matcher.search.question import JobQuestion
+from matcher.search.slots import Fitted
+from matcher.search.statement import Asked, check_rows
+from matcher.search.sweep import Sweeps
+
+
+def beside_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+    """Every pane that gets film, then the routes that the layers cover together."""
+    some = [one.candidate for one in fitted]
+    found = [check for one in some if one.slot == "film" for check in film_checks(sweeps, question, one)]
+    return found + security_checks(sweeps, question, [one for one in some if one.slot == "security"])
+
+
+def film_checks(sweeps: Sweeps, question: JobQuestion, film: Candidate) -> list[Check]:
+    """Each pane that a film goes on, against the limit entered for it."""
+    vehicle = question.job.vehicle_id
+    ctes = "WITH pane AS (SELECT * FROM pane WHERE vehicle_id = ?), film AS (SELECT * FROM film WHERE part_id = ?)"
+    source = "film, pane WHERE list_contains(?::VARCHAR[], pane.pane) ORDER BY pane.position"
+    asked = Asked(ctes, source, ("pane.pane",), tuple(rules_of(FILM)))
+    rows = check_rows(sweeps.con, asked, [vehicle, film.part_id, list(film.covers)], sweeps.settings)
+    return [
+        replace(check, about=str(pane), missing=[_kept_at(name, vehicle, str(pane), film) for name in check.missing])
+        for (pane,), checks in rows
+        for check in checks
+    ]
+
+
+def _kept_at(name: str, vehicle: str, pane: str, film: Candidate) -> str:
+    subject, _, field = name.partition(".")
+    return f"vehicle:{vehicle}.panes[{pane}].{field}" if subject == "pane" else f"part:{film.part_id}.{field}"
+
+
+def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidate]) -> list[Check]:
+    """The routes that a package's layers cover, where any are wanted."""
+    wanted = set(question.routes)
+    if not wanted or not layers:
+        return []
+    dark = [one for one in layers if one.unsure]
+    covered = None if dark else len(set().union(*(one.covers for one in layers)))
+    source = "(SELECT ?::DECIMAL(15,6) AS covered, ?::DECIMAL(15,6) AS wanted) AS guard"
+    rows = check_rows(
+        sweeps.con, Asked("", source, (), tuple(rules_of(SECURITY))), [covered, len(wanted)], sweeps.settings
+    )
+    missing = [f"part:{one.part_id}.covers" for one in dark]
+    return [replace(check, about="security", missing=missing) for _, checks in rows for check in checks]
+
+
+def panes(sweeps: Sweeps, vehicle: str) -> list[dict[str, Any]]:
+    """A vehicle's panes with their figures."""
+    return _records(
+        sweeps, "SELECT pane, frameless, limit_pct FROM pane WHERE vehicle_id = ? ORDER BY position", vehicle
+    )
+
+
+def zones(sweeps: Sweeps, vehicle: str) -> list[dict[str, Any]]:
+    """Where nothing may be fastened."""
+    return _records(sweeps, "SELECT zone, why FROM no_fasten WHERE vehicle_id = ?", vehicle)
+
+
+def layer_facts(sweeps: Sweeps, names: Sequence[str]) -> list[dict[str, Any]]:
+    """What layers ask of the owner, and whether they go on without the car's battery."""
+    statement = (
+        "SELECT part_id, effort, own_battery, covers FROM security "
+        "WHERE part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id"
+    )
+    return _records(sweeps, statement, list(names))
+
+
+def _records(sweeps: Sweeps, statement: str, *params: object) -> list[dict[str, Any]]:
+    cursor = sweeps.con.execute(statement, list(params))
+    names = [column[0] for column in cursor.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]

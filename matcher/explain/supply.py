@@ -1,0 +1,170 @@
+"""What a package's amplifiers ask of the supply: the answer, and its rules asked again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from catalog_schema.answers import Check, Supply
+from matcher.formulas.fuse import blade_color
+from matcher.formulas.supply import battery_pays, charging_headroom, days_at_rest
+from matcher.rules.charging import CABLE, CHARGING
+from matcher.rules.rule import rules_of
+from matcher.search.parts import Candidate, Draw
+from matcher.search.question import JobQuestion
+from matcher.search.slots import Fitted
+from matcher.search.statement import Asked, check_rows
+from matcher.search.supply import has_cable, need_of
+from matcher.search.sweep import Sweeps
+
+THOUSAND = Decimal(1000)
+ELECTRICAL = ("charge_a", "charge_idle_a", "base_load_a", "battery_ah", "battery_to_cargo_m")
+
+
+@dataclass(frozen=True, slots=True)
+class Powered:
+    """An amplifier of a package with what it draws and its cable."""
+
+    part: Candidate
+    draw: Draw
+    cable: Candidate | None
+
+
+def powered_of(fitted: Sequence[Fitted]) -> list[Powered]:
+    """The amplifiers of a package."""
+    return [
+        Powered(one, one.draw, next((other for other in one.along if other.slot == "cable"), None))
+        for one in (each.candidate for each in fitted)
+        if one.draw is not None
+    ]
+
+
+def supply_of(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> Supply | None:
+    """What a package asks of the supply; none where it has no amplifier."""
+    powered = powered_of(fitted)
+    if not powered:
+        return None
+    car = electrical(sweeps, question)
+    share = float(sweeps.settings["battery_share_pct"]) / 100
+    full, music = _amperes([one.draw.full_ma for one in powered]), _amperes([one.draw.music_ma for one in powered])
+    left = charging_headroom(car["charge_a"], car["charge_idle_a"], car["base_load_a"])
+    fuses = [one.draw.fuse_a for one in powered if one.draw.fuse_a is not None]
+    resting = [None if one.candidate.unsure_drain else one.candidate.drain_ua for one in fitted]
+    standby = _amperes(resting)
+    return Supply(
+        full_a=full,
+        music_a=music,
+        spare_a=_less(left.rated_a, music),
+        cable_mm2=_thickest(sweeps, powered),
+        fuse_a=max(fuses, default=None),
+        standby_ma=standby,
+        idle_spare_a=_less(left.idle_a, music),
+        idle_battery_min=_minutes(music, left.idle_a, car["battery_ah"], share),
+        off_battery_min=_minutes(music, 0.0, car["battery_ah"], share),
+        days_at_rest=_rounded(days_at_rest(car["battery_ah"], _float(standby), share)),
+        fuse_color=blade_color(_float(max(fuses, default=None))),
+        fuse_within_mm=sweeps.settings["fuse_distance_mm"],
+    )
+
+
+def supply_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+    """Charging for all amplifiers together, then the cable of each."""
+    powered = powered_of(fitted)
+    if not powered:
+        return []
+    return [
+        *_charging_checks(sweeps, question, powered),
+        *(check for one in powered for check in _cable_checks(sweeps, question, one)),
+    ]
+
+
+def _charging_checks(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[Check]:
+    vehicle = question.job.vehicle_id
+    source = "(SELECT ?::DECIMAL(15,6) AS music_a) AS draw, (SELECT * FROM vehicle WHERE vehicle_id = ?) AS vehicle"
+    music = _amperes([one.draw.music_ma for one in powered])
+    rows = check_rows(sweeps.con, Asked("", source, (), tuple(rules_of(CHARGING))), [music, vehicle], sweeps.settings)
+    wants = [name for one in powered for name in _draw_wants(one)]
+    return [_named(check, {"draw": wants}, vehicle, None, "amplifier") for _, some in rows for check in some]
+
+
+def _cable_checks(sweeps: Sweeps, question: JobQuestion, one: Powered) -> list[Check]:
+    """The rules of its cable; where none can be chosen yet, what must be measured first."""
+    vehicle = question.job.vehicle_id
+    if one.cable is None and (
+        need_of(one.draw) is not None or not sweeps.once("any cable", lambda: has_cable(sweeps.con))
+    ):
+        return []
+    source = (
+        "(SELECT ?::DECIMAL(15,6) AS fuse_a, ?::DECIMAL(15,6) AS copper_mm2, ?::DECIMAL(15,6) AS cca_mm2) AS draw "
+        "LEFT JOIN cable ON cable.part_id = ?, (SELECT * FROM vehicle WHERE vehicle_id = ?) AS vehicle"
+    )
+    name = None if one.cable is None else one.cable.part_id
+    params = [one.draw.fuse_a, one.draw.copper_mm2, one.draw.cca_mm2, name, vehicle]
+    rows = check_rows(sweeps.con, Asked("", source, (), tuple(rules_of(CABLE))), params, sweeps.settings)
+    run = (
+        []
+        if electrical(sweeps, question)["battery_to_cargo_m"] is not None
+        else [f"vehicle:{vehicle}.battery_to_cargo_m"]
+    )
+    about = f"cable to {one.part.part_id}"
+    named = [
+        _named(check, {"draw": [*_draw_wants(one), *run]}, vehicle, name, about) for _, some in rows for check in some
+    ]
+    return [check for check in named if check.missing or check.margin is not None]
+
+
+def _draw_wants(one: Powered) -> list[str]:
+    return [f"part:{one.part.part_id}.{field}" for field in one.draw.wants]
+
+
+def _named(check: Check, wants: dict[str, list[str]], vehicle: str, cable: str | None, about: str) -> Check:
+    """The check with its missing figures named where they are kept."""
+    names: list[str] = []
+    for figure in check.missing:
+        subject, _, field = figure.partition(".")
+        kept_at = {"vehicle": [f"vehicle:{vehicle}.{field}"], "cable": [f"part:{cable}.{field}"] if cable else []}
+        names += wants.get(subject) or kept_at.get(subject, [])
+    return replace(check, about=about, missing=list(dict.fromkeys(names)))
+
+
+def electrical(sweeps: Sweeps, question: JobQuestion) -> dict[str, float | None]:
+    """The figures of the vehicle's supply and its run to the cargo space."""
+    vehicle = question.job.vehicle_id
+    statement = f"SELECT {', '.join(ELECTRICAL)} FROM vehicle WHERE vehicle_id = ?"
+    row = sweeps.once(("electrical", vehicle), lambda: sweeps.con.execute(statement, [vehicle]).fetchone())
+    return {name: _float(cell) for name, cell in zip(ELECTRICAL, row or (None,) * len(ELECTRICAL), strict=True)}
+
+
+def _thickest(sweeps: Sweeps, powered: list[Powered]) -> Decimal | None:
+    """Area of the thickest cable chosen; where none is, of copper that would do."""
+    chosen = [one.cable.part_id for one in powered if one.cable is not None]
+    row = sweeps.con.execute(
+        "SELECT max(area_mm2) FROM cable WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [chosen]
+    ).fetchone()
+    needed = [one.draw.copper_mm2 for one in powered if one.draw.copper_mm2 is not None]
+    thickest: Decimal | None = row[0] if row and row[0] is not None else max(needed, default=None)
+    return thickest
+
+
+def _amperes(thousandths: list[int | None]) -> Decimal | None:
+    """The sum of milliamperes in amperes, or of microamperes in milliamperes; one unknown makes it unknown."""
+    known = [figure for figure in thousandths if figure is not None]
+    return Decimal(sum(known)) / THOUSAND if len(known) == len(thousandths) else None
+
+
+def _less(left_a: float | None, music_a: Decimal | None) -> Decimal | None:
+    return None if left_a is None or music_a is None else _rounded(left_a - float(music_a))
+
+
+def _minutes(music_a: Decimal | None, left_a: float | None, battery_ah: float | None, share: float) -> Decimal | None:
+    pays = battery_pays(_float(music_a), left_a, battery_ah, share)
+    return None if pays is None or pays.lasts_h is None else _rounded(60 * pays.lasts_h)
+
+
+def _rounded(number: float | None) -> Decimal | None:
+    return None if number is None else round(Decimal(repr(number)), 1)
+
+
+def _float(number: Decimal | None) -> float | None:
+    return None if number is None else float(number)

@@ -1,0 +1,69 @@
+"""What to know of this very answer: glass, layers, cable and zones; `wording_beside` says it."""
+
+from __future__ import annotations
+
+from catalog_schema.fitting_parts import ROUTES
+from matcher.explain import wording_beside as says
+from matcher.explain.beside import layer_facts, panes, zones
+from matcher.explain.supply import Powered, electrical, powered_of
+from matcher.search.parts import Candidate
+from matcher.search.question import JobQuestion
+from matcher.search.ranking import Found
+from matcher.search.supply import need_of
+from matcher.search.sweep import Sweeps
+
+
+def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found]) -> list[str]:
+    """The cautions of the packages that an answer lists, each once."""
+    fitted = [one for found in listed for entry in found.entries for one in entry.what]
+    some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
+    told = [
+        *film_warnings(sweeps, question, [one for one in some if one.slot == "film"]),
+        *security_warnings(sweeps, question, [one for one in some if one.slot == "security"]),
+        *supply_warnings(sweeps, question, powered_of(fitted)),
+        *(says.zone_says(zone["zone"], zone["why"]) for zone in zones(sweeps, question.job.vehicle_id)),
+    ]
+    return list(dict.fromkeys(told))
+
+
+def film_warnings(sweeps: Sweeps, question: JobQuestion, films: list[Candidate]) -> list[str]:
+    """Panes left as they are, panes without a limit, panes without a frame."""
+    if not films:
+        return []
+    glass = panes(sweeps, question.job.vehicle_id)
+    bare = [(film, [pane["pane"] for pane in glass if pane["pane"] not in film.covers]) for film in films]
+    filmed = {name for film in films for name in film.covers}
+    unlimited = [pane["pane"] for pane in glass if pane["limit_pct"] is None and pane["pane"] in filmed]
+    frameless = [pane["pane"] for pane in glass if pane["frameless"] and pane["pane"] in filmed]
+    return [
+        *(says.unfilmed_says(str(film.part_id), left) for film, left in bare if left),
+        *([says.unlimited_says(unlimited)] if unlimited else []),
+        *([says.frameless_says(frameless)] if frameless else []),
+    ]
+
+
+def security_warnings(sweeps: Sweeps, question: JobQuestion, layers: list[Candidate]) -> list[str]:
+    """What stays open, what is often left off, what goes on by itself."""
+    if not question.asks_security:
+        return []
+    facts = layer_facts(sweeps, [str(one.part_id) for one in layers])
+    covered = {route for fact in facts for route in fact["covers"] or ()}
+    still_open = [route for route in ROUTES if route not in covered]
+    return [
+        *([says.open_routes_says(still_open)] if layers and still_open else []),
+        *(says.effort_says(fact["part_id"], fact["effort"]) for fact in facts if fact["effort"] in ("habit", "chore")),
+        *(says.own_battery_says(fact["part_id"]) for fact in facts if fact["own_battery"]),
+        says.CUT_OUT,
+    ]
+
+
+def supply_warnings(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[str]:
+    """Where the fuse and the ground lead go, and cable that the catalog does not hold."""
+    if not powered:
+        return []
+    length = electrical(sweeps, question)["battery_to_cargo_m"]
+    lacking = {one.part.part_id: one.draw for one in powered if one.cable is None and need_of(one.draw) is not None}
+    return [
+        says.fuse_place_says(sweeps.settings["fuse_distance_mm"]),
+        *(says.no_cable_says(str(name), draw, length) for name, draw in lacking.items()),
+    ]

@@ -1,0 +1,94 @@
+"""The sentences about glass, security, cable and zones: made from answers, never parsed, free to change."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from matcher.explain.wording import amount
+from matcher.search.parts import Draw
+
+ROUTE_WORDS = {
+    "forced_ignition": "forced ignition",
+    "hot_wire": "hot wiring",
+    "tow": "towing or lifting",
+    "glass": "broken glass",
+    "equipment": "equipment taken",
+}
+CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: steering, brakes, lights, engine."
+
+
+def unfilmed_says(film: str, panes: Sequence[str]) -> str:
+    """Panes that a film would darken beyond the limit entered."""
+    return (
+        f"{film} is not for every pane, these stay as they are, or would be darker than their limit: {_listed(panes)}"
+    )
+
+
+def unlimited_says(panes: Sequence[str]) -> str:
+    """Panes for which nobody has entered a limit."""
+    return f"no limit is entered for these panes, so nothing says that film on them is allowed: {_listed(panes)}"
+
+
+def frameless_says(panes: Sequence[str]) -> str:
+    """Panes without a frame."""
+    return (
+        f"no frame holds these panes: film is cut and finished to the edge, takes longer, peels there: {_listed(panes)}"
+    )
+
+
+def open_routes_says(routes: Sequence[str]) -> str:
+    """Routes of theft that nothing in the answer covers."""
+    return f"nothing chosen here stands in the way of: {_listed([ROUTE_WORDS[route] for route in routes])}"
+
+
+def effort_says(layer: str, effort: str) -> str:
+    """A layer that has to be put on each time."""
+    return f"{layer} is a {effort} every day: a layer that has to be put on each time is often left off"
+
+
+def own_battery_says(layer: str) -> str:
+    """A layer that goes on without the car's battery."""
+    return f"{layer} has a battery of its own: it goes on while the car's is disconnected, and its own wears out"
+
+
+def zone_says(zone: str, why: str | None) -> str:
+    """Where nothing may be fastened."""
+    return f"nothing is fastened at {zone}{f': {why}' if why else ''}, whatever the limits say"
+
+
+def fuse_place_says(within_mm: Decimal) -> str:
+    """Where the main fuse and the ground lead go."""
+    return (
+        f"the main fuse sits within {amount(within_mm, 'mm')} of the battery along the cable; the ground lead is as "
+        "thick as the supply, to bare metal on an existing stud"
+    )
+
+
+def no_cable_says(amplifier: str, draw: Draw, length_m: float | None) -> str:
+    """A cable that the catalog does not hold."""
+    return (
+        f"no cable of the catalog does for {amplifier}: it takes {amount(draw.copper_mm2, 'mm2')} of copper or "
+        f"{amount(draw.cca_mm2, 'mm2')} of copper-clad aluminum, {amount(length_m, 'm')} long, "
+        f"with a fuse of {amount(draw.fuse_a, 'A')}"
+    )
+
+
+def film_refused_says(count: int, nearest: str, pane: str, short: Decimal) -> str:
+    """Films that no pane allows, with the nearest miss."""
+    films = "1 film" if count == 1 else f"{count} films"
+    return (
+        f"{films}: too dark for every pane (film.net_vlt); nearest {nearest} on {pane}, short by {amount(short, '%')}"
+    )
+
+
+NO_PANES = "the vehicle names no pane: film needs each pane's own transmittance and limit"
+
+
+def uncovered_says(routes: Sequence[str]) -> str:
+    """Wanted routes that no layer of the catalog covers."""
+    return f"no layer of the catalog covers: {_listed([ROUTE_WORDS[route] for route in routes])} (security.routes)"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return ", ".join(words)

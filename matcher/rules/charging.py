@@ -1,0 +1,57 @@
+"""What amplifiers ask of charging, and the cable that brings it to them."""
+
+from __future__ import annotations
+
+from catalog_schema.sources import COMMON_PRACTICE, published
+from matcher.rules.rule import rule
+from matcher.rules.subjects import cable, draw, vehicle
+from matcher.rules.terms import Either
+
+CHARGING = "amplifiers on a vehicle's charging"
+CABLE = "cable from the battery to an amplifier"
+
+ON_MUSIC = rule(
+    "supply.charging",
+    scope=CHARGING,
+    unit="A",
+    have=vehicle.charge_a - vehicle.base_load_a,
+    need=draw.music_a,
+    compares="what charging gives less what the vehicle itself uses against what all amplifiers draw on music",
+    flaw="on music the amplifiers draw more than charging has over",
+    cure="smaller or more efficient amplifiers; a stronger charging system is a matter for an auto-electrician",
+    source=COMMON_PRACTICE,
+)
+AREA = rule(
+    "supply.cable_area",
+    scope=CABLE,
+    unit="mm2",
+    have=cable.area_mm2,
+    need=Either(cable.conductor.is_("cca"), draw.cca_mm2, draw.copper_mm2),
+    compares="area of the cable against the larger of what carries the fuse and what keeps the drop, out and back",
+    flaw="too thin for the fuse, or for the voltage lost on the way out and back",
+    cure="a thicker cable, of copper rather than copper-clad aluminum",
+    source=published("33 CFR 183.425 Table 5 for the current; Ohm's law, out and back, for the drop"),
+)
+LENGTH = rule(
+    "supply.cable_length",
+    scope=CABLE,
+    unit="m",
+    have=cable.length_m,
+    need=vehicle.battery_to_cargo_m,
+    compares="length of one piece of the cable against the run from the battery",
+    flaw="one piece does not reach from the battery to the amplifier",
+    cure="a longer piece",
+    source=COMMON_PRACTICE,
+)
+FUSE = rule(
+    "supply.cable_fuse",
+    scope=CABLE,
+    unit="A",
+    have=cable.rated_a,
+    need=draw.fuse_a,
+    compares="current that the cable's maker allows against the fuse",
+    flaw="the fuse lets through more than the cable's maker allows",
+    cure="a cable that its maker allows more",
+    when=cable.rated_a.is_known(),
+    source=published("fuse at most what the conductor carries: 46 CFR 183.380(d)"),
+)

@@ -1,0 +1,19 @@
+"""Security: which routes of theft some layers stand in the way of, together."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.subjects import guard
+
+SECURITY = "layers of security for a job"
+
+ROUTES = rule(
+    "security.routes",
+    scope=SECURITY,
+    unit="routes",
+    have=guard.covered,
+    need=guard.wanted,
+    compares="wanted routes of theft that the layers cover together against all that are wanted",
+    flaw="a route of theft stays open",
+    cure="a further layer that covers it, or fewer routes to cover",
+)
