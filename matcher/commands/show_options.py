@@ -5,6 +5,7 @@ from __future__ import annotations
 from catalog_schema.answers import Check, Line, Options, Package
 from matcher.commands.base import print_item, print_table, say
 from matcher.explain.wording import VERDICT_WORDS, amount, tradeoff_says
+from matcher.explain.wording_bass import bass_says
 
 
 def show_options(answer: Options) -> None:
@@ -78,6 +79,8 @@ def _show_package(package: Package) -> None:
     for link in package.links:
         feeds = f"{link.from_} feeds {', '.join(link.to)}: {link.channels}"
         print_item(f"{feeds}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each")
+    if package.bass is not None:
+        print_item(bass_says(package.bass))
     print_item("points: " + ", ".join(f"{name} {points}" for name, points in package.criteria.items()))
     for check in _tightest(package):
         print_item(f"tightest: {check.rule} at {check.says}")

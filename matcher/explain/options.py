@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import replace
+from decimal import Decimal
 
 from catalog_schema.answers import Gain, Options, Package, Tier
 from catalog_schema.jobs import Job
@@ -91,13 +92,17 @@ GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}
 
 def _gains(below: Package, above: Package) -> list[Gain]:
     """What changes from one tier to the next: what is heard and seen at each place, then the price."""
-    lines = {line.opening_id: line for line in below.lines}
+    lines = {(line.slot, line.opening_id): line for line in below.lines}
     changes = [
         Gain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)
         for line in above.lines
         for name, unit in GAIN_UNITS.items()
-        if (before := getattr(lines.get(line.opening_id), name, None)) != (after := getattr(line, name))
+        if (before := getattr(lines.get((line.slot, line.opening_id)), name, None)) != (after := getattr(line, name))
     ]
+    heard = [None if package.bass is None else package.bass.max_db_40hz for package in (below, above)]
+    if heard[0] != heard[1]:
+        levels = [None if level is None else Decimal(str(level)) for level in heard]
+        changes.append(Gain(criterion="max_db_40hz", where="bass", before=levels[0], after=levels[1], unit="dB"))
     if above.price.total != below.price.total:
         changes.append(
             Gain(criterion="price", where="whole", before=below.price.total, after=above.price.total, unit="money")

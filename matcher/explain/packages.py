@@ -8,11 +8,13 @@ from decimal import Decimal
 
 from catalog_schema.answers import Check, Fit, Line, Link, Package, Price, worst
 from catalog_schema.jobs import LADDER
+from matcher.explain.bass import bass_checks, bass_figures, bass_of, bass_source, bridged_beside, own_bass_of
 from matcher.explain.beside import beside_checks
 from matcher.explain.figures import figure_names
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
+from matcher.explain.wording_bass import MADE
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.package import PACKAGE
@@ -31,7 +33,7 @@ from matcher.search.links import (
     power_wants,
     usable_wants,
 )
-from matcher.search.parts import Candidate, HeadSignature
+from matcher.search.parts import Candidate, HeadSignature, head_signature
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.ranking import Found
 from matcher.search.relations import part_sql
@@ -41,7 +43,17 @@ from matcher.search.statement import Asked, check_rows
 from matcher.search.sweep import Sweeps, wanted_sql
 
 HUNDRED = Decimal(100)
-ORDER = ("head_unit", "speaker", "amplifier", "cable", "film", "security")
+ORDER = (
+    "head_unit",
+    "speaker",
+    "bass",
+    "enclosure",
+    "amplifier",
+    "bass_amplifier",
+    "cable",
+    "film",
+    "security",
+)
 """The slots in the order in which a package lists them."""
 
 
@@ -65,6 +77,7 @@ class Describer:
         checks += [*self.link_checks(found), *self.whole_checks(found)]
         checks += supply_checks(self.sweeps, self.question, fitted)
         checks += beside_checks(self.sweeps, self.question, fitted)
+        checks += bass_checks(self.sweeps, self.question, fitted, head_of(fitted))
         checks = [replace(check, says=check_says(check)) for check in checks]
         step = max(one.candidate.step for one in fitted)
         return Package(
@@ -77,7 +90,7 @@ class Describer:
             criteria=criteria_of(found, fitted),
             lines=lines,
             links=[self.link(one, fitted) for one in fitted if one.feed is not None],
-            bass=None,
+            bass=bass_of(self.sweeps, fitted),
             supply=supply_of(self.sweeps, self.question, fitted),
             checks=checks,
             tradeoffs=[],
@@ -99,7 +112,7 @@ class Describer:
         """A candidate as a line of the order."""
         one = fitted.candidate
         fit = self.fit(one)
-        level = None if fitted.link is None else level_cdb(one, fitted.link)
+        level = None if fitted.link is None or fitted.bass is not None else level_cdb(one, fitted.link)
         return Line(
             slot=one.slot,
             opening_id=one.opening_id,
@@ -111,7 +124,7 @@ class Describer:
             alteration=LADDER[one.step],
             cut=fit.cut if fit is not None else None,
             price=Decimal(one.cost.cents) / HUNDRED,
-            label=self.labels.get(one.part_id, "") if one.part_id else "the original stays",
+            label=self.labels.get(one.part_id, "") if one.part_id else NOT_BOUGHT.get(one.slot, "the original stays"),
             level_db=None if level is None else Decimal(level) / HUNDRED,
             low_hz=one.low_hz,
             screen_in=one.screen_in,
@@ -120,7 +133,7 @@ class Describer:
 
     def fit(self, one: Candidate) -> Fit | None:
         """The candidate asked again, by itself, at the step its opening allows."""
-        if one.part_id is None or one.opening_id is None:
+        if one.part_id is None or one.opening_id is None or one.slot == "bass":
             return None
         key = (one.part_id, one.opening_id, one.adapter_id)
         if key not in self.fits:
@@ -183,7 +196,7 @@ class Describer:
                     checks += [self._link_check(check, one, sources, fitted) for check in some]
         if sources.amplifier is not None:
             asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
-            line = [line_of(sources.head, sources.amplifier)]
+            line = [line_of(head_of(fitted), sources.amplifier)]
             for _, some in check_rows(self.sweeps.con, asked, line_params(line), self.sweeps.settings):
                 checks += [self._line_check(check, sources, fitted) for check in some]
         return checks
@@ -191,7 +204,7 @@ class Describer:
     def _link_check(self, check: Check, one: Fitted, sources: Sources, fitted: list[Fitted]) -> Check:
         feed = one.feed
         assert feed is not None and one.link is not None
-        source = sources.of(feed)
+        source = sources.of(feed) if feed.source != "bass_amplifier" else own_bass_of(fitted)
         name = named_part(feed.source, fitted)
         vehicle = self.question.job.vehicle_id
         originals = [
@@ -212,7 +225,7 @@ class Describer:
 
     def _line_check(self, check: Check, sources: Sources, fitted: list[Fitted]) -> Check:
         assert sources.amplifier is not None
-        slot, field = usable_wants(sources.head, sources.amplifier)
+        slot, field = usable_wants(head_of(fitted), sources.amplifier)
         head, amp = (named_part(slot, fitted) for slot in ("head_unit", "amplifier"))
         real = {
             "line.preouts": f"{head}.preouts",
@@ -234,16 +247,18 @@ class Describer:
             "total": Decimal(found.cents) / HUNDRED,
             "at_rest_ma": self.question.at_rest_ma,
             "drain_ma": None if resting else Decimal(found.uses[0]) / 1000,
-            "head_channels": sources.head.amp_channels,
+            "head_channels": head_of(fitted).amp_channels,
             "head_used": sources.plan.channels("head_unit"),
             "amplifier_channels": sources.amplifier.channels if sources.amplifier else None,
-            "amplifier_used": sources.plan.channels("amplifier"),
+            "amplifier_used": sources.plan.channels("amplifier") + bridged_beside(fitted),
+            **bass_figures(fitted),
         }
         columns = ", ".join(f"?::DECIMAL(15,6) AS {name}" for name in figures)
         asked = Asked("", f"(SELECT {columns}) AS whole", (), tuple(rules_of(PACKAGE)))
         real = {
             "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
             "whole.head_channels": [f"{named_part('head_unit', fitted)}.amp_channels"],
+            "whole.bass_channels": [f"part:{bass_source(fitted)}.bass_channels"],
         }
         rows = check_rows(self.sweeps.con, asked, list(figures.values()), self.sweeps.settings)
         return [
@@ -256,14 +271,24 @@ class Describer:
         """A feed as the answer shows it."""
         feed, link = one.feed, one.link
         assert feed is not None and link is not None and one.coils is not None
-        how = {"pair": "a pair", "bridged": "bridged", "shared": "a pair, shared in parallel"}[feed.mode]
         return Link(
             from_=named_part(feed.source, fitted).removeprefix("part:"),
             to=[str(one.candidate.opening_id)],
-            channels=f"{feed.channels} channels, {how}; {one.coils.net}",
+            channels=f"{HOW[feed.mode].format(feed.channels)}; {one.coils.net}",
             load_ohm=link.load_ohm,
-            power_w=link.power_w,
+            power_w=link.power_w if link.power_w is None or one.bass is None else link.power_w / one.bass.drivers,
         )
+
+
+HOW = {
+    "pair": "{} channels, a pair",
+    "bridged": "{} channels, bridged",
+    "shared": "{} channels, a pair, shared in parallel",
+    "bass": "{} channel for bass",
+}
+"""How the channels of a feed are used."""
+NOT_BOUGHT = {"enclosure": MADE}
+"""What stands on a line without a part, where that is not the original."""
 
 
 def fitted_of(found: Found) -> list[Fitted]:
@@ -279,6 +304,11 @@ def named_part(slot: str, fitted: list[Fitted]) -> str:
     """The part that fills a slot, as a subject of readings."""
     part = next(one.candidate.part_id for one in fitted if one.candidate.slot == slot)
     return f"part:{part}" if part else "the original head unit"
+
+
+def head_of(fitted: list[Fitted]) -> HeadSignature:
+    """What a package's head unit is to the rest of the system."""
+    return head_signature(next(one.candidate for one in fitted if one.candidate.slot == "head_unit"))
 
 
 def price_of(fitted: list[Fitted]) -> Price:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from catalog_schema.answers import SlotCount
+from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
 from matcher.explain.wording import miss_says, supply_says
 from matcher.search.cores import Field
@@ -25,7 +26,7 @@ def slot_counts(con: Connection, field: Field, settings: Settings) -> list[SlotC
     for chosen in question.chosen:
         place = Place("speaker", "speaker", vehicle, chosen.opening_id, chosen.allowed)
         counts.append(_count(con, "speaker", place, field.speakers[chosen.opening_id], settings, []))
-    return counts + beside_counts(con, field, settings)
+    return counts + bass_counts(con, field, settings) + beside_counts(con, field, settings)
 
 
 def _count(

@@ -8,6 +8,16 @@ LOST = frozenset({"hidden_cut", "drilled", "metal_cut"})
 """Steps at which material is lost: they can be closed again, not undone."""
 
 PLAIN = {
+    "bass": (
+        "bass drivers {part} in their box",
+        "unplug them, take them out by their own screws; the box goes out by itself",
+        "",
+    ),
+    "enclosure": (
+        "bass box {part}",
+        "battery off; unplug it, loosen what holds it, lift it out with two",
+        "straps, clamps and bolts that were there, in a labelled bag",
+    ),
     "cable": (
         "supply cable {part}",
         "battery off; take it off the battery and the amplifier, draw it out by the way it went in, close grommets",
@@ -27,21 +37,32 @@ PLAIN = {
 """Slots whose parts alter no opening: the step, how it is undone, what is kept."""
 
 
+NAMES = {
+    "head_unit": "head unit",
+    "speaker": "loudspeakers",
+    "amplifier": "amplifier",
+    "bass_amplifier": "amplifier for bass",
+}
+"""What a slot's parts are called."""
+
+
 def undo_steps(lines: list[Line]) -> list[Undo]:
     """The steps of a package, last first, each with its undo."""
-    return [step for line in reversed(lines) if line.part_id for step in _of_line(line)]
+    return [step for line in reversed(lines) if line.part_id or line.slot == "enclosure" for step in _of_line(line)]
 
 
 def _of_line(line: Line) -> list[Undo]:
     if line.slot in PLAIN:
         step, undo, keeps = PLAIN[line.slot]
-        return [Undo(step=step.format(part=line.part_id), undo=undo, keeps=keeps)]
-    name = {"head_unit": "head unit", "speaker": "loudspeakers", "amplifier": "amplifier"}[line.slot]
+        part = line.part_id or line.label
+        lost = _alteration(line, f" at {line.opening_id}") if line.slot == "enclosure" else []
+        return [Undo(step=step.format(part=part), undo=undo, keeps=keeps), *lost]
+    name = NAMES[line.slot]
     place = f" at {line.opening_id}" if line.opening_id else ""
-    if line.slot == "amplifier":
+    if line.slot in ("amplifier", "bass_amplifier"):
         return [
             Undo(
-                step=f"amplifier {line.part_id} on its board{place}",
+                step=f"{name} {line.part_id} on its board{place}",
                 undo="battery off; unplug it, take out its leads with their fuse, lift out the board by its own bolts",
                 keeps="the bolts that were there, in a labelled bag",
             ),

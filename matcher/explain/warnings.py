@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from catalog_schema.fitting_parts import ROUTES
 from matcher.explain import wording_beside as says
+from matcher.explain.bass import bass_warnings
 from matcher.explain.beside import layer_facts, panes, zones
 from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.parts import Candidate
@@ -20,6 +21,7 @@ def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found]) -> l
     told = [
         *film_warnings(sweeps, question, [one for one in some if one.slot == "film"]),
         *security_warnings(sweeps, question, [one for one in some if one.slot == "security"]),
+        *bass_warnings(sweeps, question, fitted),
         *supply_warnings(sweeps, question, powered_of(fitted)),
         *(says.zone_says(zone["zone"], zone["why"]) for zone in zones(sweeps, question.job.vehicle_id)),
     ]

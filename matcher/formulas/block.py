@@ -14,7 +14,7 @@ BASS_OHM = Decimal(1)
 
 @formula(
     source=COMMON_PRACTICE,
-    valid="1 ohm and up; below 4 ohm only where the power into 2 ohm is known, below 2 ohm only where that into 1 ohm is",
+    valid="1 ohm and up; below a rated load only where the power into the next lower rated load (2, 1 ohm) is known",
 )
 def block_power_w(
     load_ohm: Decimal | None,

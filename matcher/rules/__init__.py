@@ -6,6 +6,8 @@ Importing the package declares them all, so that a list of rules is always whole
 from matcher.rules import (
     adapter,
     amp_board,
+    bass,
+    cargo,
     charging,
     dash,
     feed,
@@ -23,6 +25,8 @@ from matcher.rules import (
 __all__ = [
     "adapter",
     "amp_board",
+    "bass",
+    "cargo",
     "charging",
     "dash",
     "feed",

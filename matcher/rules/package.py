@@ -51,3 +51,25 @@ AMPLIFIER_CHANNELS = rule(
     cure="an amplifier with more channels, or pairs that share channels",
     when=Condition("whole.amplifier_used > 0", (), "an amplifier feeds a loudspeaker"),
 )
+BASS_CHANNELS = rule(
+    "amplifier.bass_channels",
+    scope=PACKAGE,
+    unit="channels",
+    have=whole.bass_channels,
+    need=whole.bass_used,
+    compares="channels for bass of the amplifier that drives it against those that are taken",
+    flaw="the amplifier has no channel for bass",
+    cure="an amplifier with one, or a bridged pair of its full-range channels",
+    when=Condition("whole.bass_used > 0", (), "a channel for bass is taken"),
+)
+OWN_CHANNELS = rule(
+    "amplifier.own_channels",
+    scope=PACKAGE,
+    unit="channels",
+    have=whole.own_channels,
+    need=whole.own_used,
+    compares="full-range channels of an amplifier for bass alone against the bridged pair that is taken of it",
+    flaw="the amplifier for bass has too few channels to bridge",
+    cure="an amplifier with a pair of channels, or with one for bass",
+    when=Condition("whole.own_used > 0", (), "an amplifier for bass alone is bridged"),
+)

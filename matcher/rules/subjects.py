@@ -3,6 +3,7 @@
 ``part``      the part that is looked at
 ``opening``   the opening as measured
 ``hole``      the opening as found, or as cut (one row each)
+``box``       a bass box: from the catalog, or made to measure
 ``adapter``   what mates the part and the opening
 ``mouth``     what the part meets: the hole itself, or what the adapter gives
 ``keep``      a thing that must stay reachable
@@ -24,8 +25,22 @@ from __future__ import annotations
 from matcher.rules.terms import Figure as Figure
 from matcher.rules.terms import SettingTerm, Subject
 
-COUNTS = frozenset({"bolt_count", "coils", "count", "fits_bolt_count", "met", "mm", "preouts", "usable"})
-"""Fields that are counted or chosen, never measured."""
+COUNTS = frozenset(
+    {
+        "bolt_count",
+        "coils",
+        "count",
+        "driver_size_in",
+        "drivers",
+        "fits_bolt_count",
+        "met",
+        "mm",
+        "preouts",
+        "size_in",
+        "usable",
+    }
+)
+"""Fields that are counted, chosen or nominal, never measured."""
 
 ELECTRIC = frozenset(
     {"input_max_v", "input_min_v", "least_ohm", "load_ohm", "power_w", "preout_v", "rms_w", "screen_min_in"}
@@ -37,10 +52,14 @@ WHOLE = frozenset(
         "amplifier_channels",
         "amplifier_used",
         "at_rest_ma",
+        "bass_channels",
+        "bass_used",
         "budget",
         "drain_ma",
         "head_channels",
         "head_used",
+        "own_channels",
+        "own_used",
         "total",
     }
 )
@@ -53,6 +72,7 @@ part = Subject("part", COUNTS)
 opening = Subject("opening", COUNTS)
 hole = Subject("hole", COUNTS)
 adapter = Subject("adapter", COUNTS)
+box = Subject("box", COUNTS)
 mouth = Subject("mouth", COUNTS)
 keep = Subject("keep")
 rise = Subject("rise", COUNTS)

@@ -54,6 +54,8 @@ AMPLIFIER = (
     "part.input_max_v",
     "part.high_level_in",
 )
+FOR_BASS = ("part.bass_channels", "part.bass_w_4ohm", "part.bass_w_2ohm", "part.bass_w_1ohm", "part.bass_min_ohm")
+"""What else counts of an amplifier where bass is asked for."""
 
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 
@@ -79,7 +81,7 @@ def wanted_of(job: Job) -> Wanted:
 def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> Candidate:
     adapter_id, step, code, part_id, price, pack_of, labour_h, *rest = row
     adapter, (standby_ma, screen_in, features, *signature) = rest[:3], rest[3:]
-    cost = _cost(1, (price, pack_of, labour_h), adapter, scoring)
+    cost = cost_of(1, (price, pack_of, labour_h), adapter, scoring)
     unsure = min(code, supply) != FITS
     points = (
         ("screen", scoring.screen(screen_in)),
@@ -117,7 +119,7 @@ def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring
 def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Candidate:
     adapter_id, step, code, part_id, price, pack_of, labour_h, *rest = row
     adapter, (impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz) = rest[:3], rest[3:]
-    cost = _cost(place.count, (price, pack_of, labour_h), adapter, scoring)
+    cost = cost_of(place.count, (price, pack_of, labour_h), adapter, scoring)
     points = (
         ("bass", scoring.low(low_hz)),
         ("original_look", scoring.look(step)),
@@ -155,16 +157,19 @@ def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[
         _amplifier(row, place.opening_id, supply, scoring)
         for place in spots
         if place.allowed >= BOARD_STEP and sweeps.may_hold(place)
-        for row in sweeps.amplifiers(place, (*COMMON, *AMPLIFIER))
+        for row in sweeps.amplifiers(place, (*COMMON, *AMPLIFIER, *(FOR_BASS if question.bass_names else ())))
     ]
+
+
+PEAK = frozenset({0, 1, 3, 9, 10, 11})
+"""Where the powers stand among an amplifier's figures after its channels: a peak one is none."""
 
 
 def _amplifier(row: tuple[Any, ...], spot: str, supply: int, scoring: Scoring) -> Candidate:
     step, code, part_id, price, pack_of, labour_h, standby_ma, basis, channels, *figures = row
     if basis == "peak":
-        figures = [None, None, figures[2], None, *figures[4:]]
-    w_4ohm, w_2ohm, min_ohm, *others = figures
-    cost = _cost(1, (price, pack_of, labour_h), (None, None, None), scoring)
+        figures = [None if at in PEAK else figure for at, figure in enumerate(figures)]
+    cost = cost_of(1, (price, pack_of, labour_h), (None, None, None), scoring)
     unsure = min(code, supply) != FITS
     points = (
         ("original_look", scoring.look(step)),
@@ -182,7 +187,7 @@ def _amplifier(row: tuple[Any, ...], spot: str, supply: int, scoring: Scoring) -
         drain_ua=_microamps(standby_ma),
         unsure_drain=standby_ma is None,
         points=points,
-        signature=AmplifierSignature(channels, w_4ohm, w_2ohm, min_ohm, *others),
+        signature=AmplifierSignature(channels, *figures),
     )
 
 
@@ -202,7 +207,7 @@ def _original(slot: str, opening_id: str | None, signature: Any, scoring: Scorin
     )
 
 
-def _cost(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) -> Cost:
+def cost_of(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) -> Cost:
     """Whole packs of the part and its adapter, and the labor of fitting each piece."""
     rate = scoring.settings["labour_rate"]
     packs, goods, work = _packs(pieces, part, rate)

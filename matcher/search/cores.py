@@ -8,6 +8,9 @@ from decimal import Decimal
 from math import prod
 
 from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.bass import BassSide
+from matcher.search.bass_cores import BassCores
+from matcher.search.bass_slots import BassTable, amplifiers_alike
 from matcher.search.beside import Beside
 from matcher.search.links import (
     Coils,
@@ -16,6 +19,7 @@ from matcher.search.links import (
     SourceSignature,
     channels_code,
     coil_nets,
+    inputs_of,
     line_codes,
     line_of,
     link_codes,
@@ -27,13 +31,15 @@ from matcher.search.parts import (
     Candidate,
     HeadSignature,
     SpeakerSignature,
+    block_of,
+    head_signature,
     speaker_signature,
 )
 from matcher.search.plans import Feed, Plan, every_plan
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Core, Entry, ListSlot, Slot
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, ChoiceSlot, FedSlot, Group, groups_of
+from matcher.search.slots import AloneSlot, ChoiceSlot, FedSlot, Group, GroupTop, group_top, groups_of
 from matcher.store.connection import Connection
 
 NO_AMPLIFIER = ListSlot([Entry(0, 0, NO_USE, ("", ""), ())])
@@ -44,16 +50,17 @@ class Sources:
     """A core's plan and the signatures of what feeds it."""
 
     plan: Plan
-    head: HeadSignature
+    head: HeadSignature | None
+    """The block that the plan takes of the head unit's own amplifier; none where it takes none."""
     amplifier: AmplifierSignature | None
     code: int
     """What the rules say of the sources together: their line levels and channels."""
 
     def of(self, feed: Feed) -> SourceSignature:
         """The signature that a feed comes from."""
-        if feed.source == "head_unit" or self.amplifier is None:
-            return self.head
-        return self.amplifier
+        source = self.head if feed.source == "head_unit" else self.amplifier
+        assert source is not None
+        return source
 
 
 @dataclass
@@ -69,6 +76,8 @@ class Field:
     speakers: dict[str, list[Candidate]]
     beside: list[Beside] = field(default_factory=list)
     """Slots that no link concerns."""
+    bass: BassSide | None = None
+    """Bass systems, where bass is asked for: then every package has one."""
     plans: list[Plan] = field(init=False)
     groups: dict[str, list[Group]] = field(init=False)
     codes: dict[Link, int] = field(default_factory=dict)
@@ -80,13 +89,28 @@ class Field:
         self.groups = {name: groups_of(candidates, self.k, doubt) for name, candidates in self.speakers.items()}
         self._counts = {place.opening_id: place.count for place in self.question.speakers}
         self._order = [place.opening_id for place in self.question.speakers]
+        self._tops: dict[tuple[str, tuple[int, ...], bool], list[GroupTop | None]] = {}
+        self._heads: dict[object, dict[tuple[HeadSignature | None, int], AloneSlot]] = {}
+        self._bass = None
+        if self.bass is not None:
+            self._bass = BassCores(self.bass, self.amplifiers, BassTable(self.bass, self.scoring, self.codes))
         self._fed: dict[tuple[Feed, SourceSignature, bool], FedSlot] = {}
+
+    def tops(self, opening_id: str, multipliers: tuple[int, ...], sure: bool) -> list[GroupTop | None]:
+        """What each group of a place has at most; of its sure members only, where nothing may be unsure."""
+        key = (opening_id, multipliers, sure)
+        if key not in self._tops:
+            groups = (members for _, members in self.groups[opening_id])
+            kept = ([one for one in members if not (sure and one.unsure)] for members in groups)
+            self._tops[key] = [group_top(members, multipliers) for members in kept]
+        return self._tops[key]
 
     def considered(self) -> int:
         """How many combinations of parts, plans and coil nets an answer covers."""
         total = 0
         for plan in self.plans:
-            ways = len(self.heads) * (len(self.amplifiers) if plan.amplified else 1)
+            alone = len(self.amplifiers) if plan.amplified else 1
+            ways = len(self.heads) * (alone if self._bass is None else self._bass.ways(plan))
             for feed in plan.feeds:
                 for name in feed.openings:
                     ways *= sum(len(self.nets(name, speaker_signature(one), feed)) for one in self.speakers[name])
@@ -113,12 +137,15 @@ class Field:
     def ask_rules(self, con: Connection) -> None:
         """What the rules say of every link and every pairing of line levels, in two statements."""
         links = {link for feed in {feed for plan in self.plans for feed in plan.feeds} for link in self._links(feed)}
-        self.codes = link_codes(con, links, self.scoring.settings)
+        if self._bass is not None:
+            links |= set(self._bass.links())
+        self.codes.update(link_codes(con, links, self.scoring.settings))
         pairs = {line_of(head, amp) for head in _by_signature(self.heads) for amp in _by_signature(self.amplifiers)}  # type: ignore[arg-type]
         self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
 
     def _links(self, feed: Feed) -> Iterator[Link]:
-        sources = _by_signature(self.heads if feed.source == "head_unit" else self.amplifiers)
+        blocks = {block_of(head_signature(one)): None for one in self.heads}
+        sources = blocks if feed.source == "head_unit" else _by_signature(self.amplifiers)
         for opening_id in feed.openings:
             others = [other for other in feed.openings if other != opening_id]
             besides = self.loads(others[0], feed) if others else [None]
@@ -126,31 +153,58 @@ class Field:
                 for coils in self.nets(opening_id, signature, feed):
                     for beside in besides:
                         for source in sources:
-                            yield link_of(source, feed.mode, coils, signature, beside)  # type: ignore[arg-type]
+                            yield link_of(source, feed.mode, coils, signature, beside)
 
     def cores(self, *, sure: bool = False) -> Iterator[Core]:
         """Every core; of sure entries only, where nothing may be left to measure."""
-        heads = {sign: AloneSlot(parts, self.k, sure) for sign, parts in _by_signature(self.heads).items()}
-        amps = {sign: AloneSlot(parts, self.k, sure) for sign, parts in _by_signature(self.amplifiers).items()}
+        amps = {sign: AloneSlot(parts, self.k, sure) for sign, parts in amplifiers_alike(self.amplifiers).items()}
+        choices: list[tuple[AmplifierSignature | None, Slot]] = list(amps.items())
         beside = tuple(ChoiceSlot(slot.alternatives, self.k, sure) for slot in self.beside)
         for rank, plan in enumerate(self.plans):
-            for head, head_slot in heads.items():
-                if channels_code(head, plan.channels("head_unit")) == NO:  # type: ignore[arg-type]
-                    continue
-                for amp, amp_slot in amps.items() if plan.amplified else [(None, NO_AMPLIFIER)]:
-                    code = self._code(plan, head, amp)  # type: ignore[arg-type]
-                    if code != NO and not (sure and code == MEASURE):
-                        core = self._core(rank, Sources(plan, head, amp, code), head_slot, amp_slot, sure)
-                        yield replace(core, slots=(*core.slots, *beside))  # type: ignore[arg-type]
+            if self._bass is not None:
+                for core in self._bass.of(self, rank, plan, sure=sure):
+                    yield replace(core, slots=(*core.slots, *beside))
+                continue
+            for amp, amp_slot in choices if plan.amplified else [(None, NO_AMPLIFIER)]:
+                for (block, code), head_slot in self.head_slots(plan, amp, sure).items():
+                    core = self.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
+                    yield replace(core, slots=(*core.slots, *beside))
 
-    def _code(self, plan: Plan, head: HeadSignature, amplifier: AmplifierSignature | None) -> int:
-        code = channels_code(head, plan.channels("head_unit"))
-        if amplifier is None:
-            return code
-        line = self.lines[line_of(head, amplifier)]
-        return min(code, line, channels_code(amplifier, plan.channels("amplifier")))
+    def head_slots(
+        self, plan: Plan, amplifier: AmplifierSignature | None, sure: bool, own_bass: AmplifierSignature | None = None
+    ) -> dict[tuple[HeadSignature | None, int], AloneSlot]:
+        """The head units that a plan may have, by the block it takes of them and by how sure they are.
 
-    def _core(self, rank: int, sources: Sources, head: Slot, amplifier: Slot, sure: bool) -> Core:
+        To an amplifier only the line level matters: head units that its input takes are one slot.
+        """
+        own = FITS if amplifier is None else channels_code(amplifier, plan.channels("amplifier"))
+        if own == NO or (sure and own == MEASURE):
+            return {}
+        needed = plan.channels("head_unit")
+        inputs = None if amplifier is None else inputs_of(amplifier)
+        key = (needed, inputs, own, sure, None if own_bass is None else inputs_of(own_bass))
+        if key not in self._heads:
+            grouped: dict[tuple[HeadSignature | None, int], list[Candidate]] = {}
+            for one in self.heads:
+                head = head_signature(one)
+                line = FITS if amplifier is None else self.lines[line_of(head, amplifier)]
+                beside = FITS if own_bass is None else self.lines[line_of(head, own_bass)]
+                code = min(own, line, beside, channels_code(head, needed))
+                if code != NO and not (sure and code == MEASURE):
+                    grouped.setdefault((block_of(head) if needed else None, code), []).append(one)
+            self._heads[key] = {key: AloneSlot(parts, self.k, sure) for key, parts in grouped.items()}
+        return self._heads[key]
+
+    def core(
+        self,
+        rank: int,
+        plan: Plan,
+        signatures: tuple[HeadSignature | None, AmplifierSignature | None, int],
+        slots: tuple[Slot, Slot],
+        sure: bool,
+    ) -> Core:
+        """One core: a plan, the signatures of its sources and what is known of them, the slots of both."""
+        sources, (head, amplifier) = Sources(plan, *signatures), slots
         feeds = [self._feed_slot(feed, sources.of(feed), sure) for feed in sources.plan.feeds]
         return Core(
             points=self.scoring.unknown(sources.code != FITS),
@@ -167,9 +221,10 @@ class Field:
         return self._fed[key]
 
     def _arrangement(self, plan: Plan) -> tuple[int, ...]:
-        """Head unit, openings in the vehicle's order, amplifier, what stands beside: two words each."""
+        """Head unit, openings in the vehicle's order, amplifier, what stands beside: two words each, of bass four."""
         shown = [name for feed in plan.feeds for name in feed.openings]
-        beside = range(2 + len(shown), 2 + len(shown) + len(self.beside))
+        more = len(self.beside) + (0 if self.bass is None else 2)
+        beside = range(2 + len(shown), 2 + len(shown) + more)
         slots = [0, *(1 + shown.index(name) for name in self._order), 1 + len(shown), *beside]
         return tuple(2 * slot + word for slot in slots for word in (0, 1))
 

@@ -11,6 +11,7 @@ from catalog_schema.places import KINDS, OPENING_FAMILIES
 from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
 from matcher.rules.amp_board import BOARD
+from matcher.rules.cargo import CARGO
 from matcher.rules.holding import HOLDING
 from matcher.rules.rule import every_rule, rules_of
 from matcher.rules.step import STEP
@@ -23,8 +24,10 @@ from matcher.store.connection import Connection
 
 DRILLED = step_rank("drilled")
 BOARDED = step_rank("bolt_on")
-"""An amplifier sits on a board or bracket of its own."""
-ANSWERED = frozenset({"dash", "speaker", "amp_spot"})
+"""An amplifier sits on a board or bracket of its own, a box is held by straps or clamps."""
+STANDING = {"amp_spot": BOARD, "cargo": CARGO}
+"""Openings in which a part stands instead of filling a hole, and the question asked there."""
+ANSWERED = frozenset({"dash", "speaker", "amp_spot", "cargo"})
 """The kinds of opening whose rules stand in `matcher.rules`."""
 POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
 
@@ -116,9 +119,9 @@ def _way_at(ways: list[Way], step: int) -> Way:
 
 def _ways(con: Connection, question: Question, settings: Settings) -> list[Way]:
     shared = _powered_checks(con, question, settings) if question.family in POWERED_FAMILIES else []
-    if question.kind == "amp_spot":
+    if question.kind in STANDING:
         held = zone_checks(con, question, settings)
-        return [Way(BOARDED, False, shared + held + _board_checks(con, question, settings), None, False)]
+        return [Way(BOARDED, False, shared + held + _standing_checks(con, question, settings), None, False)]
     mounted = _mounted(con, question, settings)
     return [replace(way, checks=shared + way.checks) for way in mounted]
 
@@ -135,12 +138,12 @@ def zone_checks(con: Connection, question: Question, settings: Settings) -> list
     return [check for _, checks in check_rows(con, asked, question.place, settings) for check in checks]
 
 
-def _board_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+def _standing_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
     ctes = (
-        f"WITH part AS (SELECT * FROM ({part_sql('amplifier', settings)}) WHERE part_id = ?), "
-        "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = ? AND opening_id = ?)"
+        f"WITH part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE part_id = ?), "
+        f"opening AS (SELECT * FROM opening_{question.kind} WHERE vehicle_id = ? AND opening_id = ?)"
     )
-    asked = Asked(ctes, "part, opening", (), tuple(rules_of(BOARD)))
+    asked = Asked(ctes, "part, opening", (), tuple(rules_of(STANDING[question.kind])))
     params = [question.part_id, question.vehicle_id, question.opening_id]
     return [check for _, checks in check_rows(con, asked, params, settings) for check in checks]
 

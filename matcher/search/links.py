@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
-from matcher.formulas.block import LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
+from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import FITS, MEASURE, NO
@@ -67,6 +68,7 @@ def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]
     return [*nets, ("coils in series and parallel", ohm)] if coils == 4 else nets
 
 
+@lru_cache(maxsize=1 << 17)
 def link_of(
     source: SourceSignature,
     mode: Mode,
@@ -91,6 +93,9 @@ def link_of(
 def _block(source: SourceSignature, mode: Mode, load: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
     if isinstance(source, HeadSignature):
         return source.amp_min_ohm, block_power_w(load, source.amp_w)
+    if mode == "bass":
+        powers = (source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm)
+        return source.bass_min_ohm, block_power_w(load, *powers)
     if mode == "bridged":
         return source.bridged_min_ohm, block_power_w(load, source.bridged_w_4ohm)
     return source.min_ohm, block_power_w(load, source.w_4ohm, source.w_2ohm)
@@ -139,6 +144,11 @@ def link_params(links: list[Link]) -> list[list[Decimal | None]]:
 LINE_COLUMNS = ("preouts", "usable", "preout_v", "input_min_v", "input_max_v")
 
 Line = tuple[Decimal | int | None, ...]
+
+
+def inputs_of(amplifier: AmplifierSignature) -> tuple[Decimal | bool | None, ...]:
+    """All that a head unit's outputs are held against."""
+    return (amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in)
 
 
 def line_of(head: HeadSignature, amplifier: AmplifierSignature) -> Line:
@@ -198,6 +208,8 @@ def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -
         return ["amp_w"]
     if mode == "bridged":
         return ["full_bridged_w_4ohm"]
+    if mode == "bass":
+        return _bass_wants(source, load_ohm)
     wanted = {"full_w_4ohm": source.w_4ohm, "full_w_2ohm": source.w_2ohm}
     if load_ohm is not None and load_ohm >= RATED_OHM:
         del wanted["full_w_2ohm"]
@@ -206,5 +218,24 @@ def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -
     return [name for name, figure in wanted.items() if figure is None]
 
 
-LEAST_FIELD = {"pair": "full_min_ohm", "shared": "full_min_ohm", "bridged": "full_bridged_min_ohm"}
+def _bass_wants(source: AmplifierSignature, load_ohm: Decimal | None) -> list[str]:
+    """Of a channel for bass: the powers into the rated loads around this one that are not known."""
+    rated = {"bass_w_4ohm": (RATED_OHM, None), "bass_w_2ohm": (LOW_OHM, RATED_OHM), "bass_w_1ohm": (BASS_OHM, LOW_OHM)}
+    powers = {name: getattr(source, name) for name in rated}
+    if load_ohm is None:
+        return [name for name, figure in powers.items() if figure is None]
+    return [name for name, figure in powers.items() if figure is None and _is_beside(load_ohm, *rated[name])]
+
+
+def _is_beside(load_ohm: Decimal, ohm: Decimal, above: Decimal | None) -> bool:
+    """Whether the power into a rated load tells something of another load: from half of it up to the next rated one."""
+    return load_ohm == ohm or (ohm / 2 < load_ohm and (above is None or load_ohm < above))
+
+
+LEAST_FIELD = {
+    "pair": "full_min_ohm",
+    "shared": "full_min_ohm",
+    "bridged": "full_bridged_min_ohm",
+    "bass": "bass_min_ohm",
+}
 """The field that holds an amplifier's least load, by how its channels are used."""

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS
+from matcher.search.bass_systems import bass_side
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.extras import beside
@@ -71,6 +72,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
         supplied(sweeps, question, scoring, amplifiers(sweeps, question, scoring)),
         {place.opening_id: speakers(sweeps, question, place, scoring) for place in question.speakers},
         beside(sweeps, question, scoring, top),
+        bass_side(sweeps, question, scoring, top),
     )
     field.ask_rules(sweeps.con)
     return field

@@ -32,6 +32,11 @@ class AmplifierSignature:
     input_min_v: Decimal | None
     input_max_v: Decimal | None
     high_level_in: bool | None
+    bass_channels: int | None = 0
+    bass_w_4ohm: Decimal | None = None
+    bass_w_2ohm: Decimal | None = None
+    bass_w_1ohm: Decimal | None = None
+    bass_min_ohm: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +143,23 @@ class Candidate:
     def name(self) -> tuple[str, str]:
         """Part and adapter, as the total order compares them."""
         return (self.part_id or "", self.adapter_id or "")
+
+
+def head_signature(one: Candidate) -> HeadSignature:
+    """What a head unit is to the rest of the system."""
+    assert isinstance(one.signature, HeadSignature)
+    return one.signature
+
+
+def block_of(head: HeadSignature) -> HeadSignature:
+    """A head unit's own amplifier, without its channels and its line outputs."""
+    return HeadSignature(None, head.amp_w, head.amp_min_ohm, None, None)
+
+
+def amplifier_signature(one: Candidate) -> AmplifierSignature:
+    """What an amplifier is to the rest of the system."""
+    assert isinstance(one.signature, AmplifierSignature)
+    return one.signature
 
 
 def speaker_signature(one: Candidate) -> SpeakerSignature:

@@ -2,7 +2,8 @@
 
 The head unit's own amplifier and one multi-channel amplifier are the sources. A place takes a
 pair of channels, a bridged pair for each loudspeaker, or shares a pair with another place, both
-in parallel.
+in parallel. Bass is fed beside any plan: by a channel for it or a bridged pair of that amplifier, or
+of one for bass alone.
 """
 
 from __future__ import annotations
@@ -12,8 +13,10 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Literal
 
-Source = Literal["head_unit", "amplifier"]
-Mode = Literal["pair", "bridged", "shared"]
+Source = Literal["head_unit", "amplifier", "bass_amplifier"]
+Mode = Literal["pair", "bridged", "shared", "bass"]
+BASS_MODES: tuple[Mode, ...] = ("bass", "bridged")
+"""How a block drives bass, in the order in which ways are preferred: by a channel for it, by a bridged pair."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +51,11 @@ class Plan:
     def amplified(self) -> bool:
         """Whether it takes an amplifier."""
         return any(feed.source == "amplifier" for feed in self.feeds)
+
+
+def bass_feed(source: Source, mode: Mode, opening_id: str) -> Feed:
+    """The feed of a bass box: one channel for bass, or a bridged pair of full-range ones."""
+    return Feed(source, mode, (opening_id,), 1 if mode == "bass" else 2)
 
 
 def every_plan(places: list[Fed], with_amplifier: bool) -> list[Plan]:

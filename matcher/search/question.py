@@ -14,8 +14,7 @@ from matcher.store.connection import Connection
 HEAD_UNIT = "head_unit"
 BESIDE = ("film", "security")
 """The slots beside the sound, as a job names them."""
-NOT_YET = ("bass",)
-"""What a job may ask to choose and no rule answers for yet."""
+BASS = "bass"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +33,14 @@ class SpeakerPlace:
 
 
 @dataclass(frozen=True, slots=True)
+class BassPlace:
+    """A cargo space that may take a bass box."""
+
+    opening_id: str
+    allowed: int
+
+
+@dataclass(frozen=True, slots=True)
 class JobQuestion:
     """A job against its vehicle."""
 
@@ -46,8 +53,10 @@ class JobQuestion:
     kept: tuple[str, ...]
     """Places and spots that stay as they are."""
     at_rest_ma: Decimal
-    left_out: tuple[str, ...]
-    """What the job asks to choose that is not answered."""
+    bass: tuple[BassPlace, ...]
+    """Cargo spaces for bass."""
+    bass_names: tuple[str, ...]
+    """How the job asks for bass: by that word, or by the names of cargo spaces; empty where it doesn't."""
     headroom: Headroom
     """What charging has over for the sound."""
 
@@ -81,7 +90,9 @@ def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
     keep, choose = set(job.keep or ()), set(job.choose or ())
     resting = job.limits.at_rest_ma
     spots = _openings(con, "amp_spot", job.vehicle_id)
+    cargos = _openings(con, "cargo", job.vehicle_id)
     places = _speaker_places(con, job, choose, keep)
+    may_stay = cargos if choose & {BASS, *cargos} else []
     dash_id = _dash(_openings(con, "dash", job.vehicle_id), choose, keep)
     return JobQuestion(
         job=job,
@@ -89,9 +100,10 @@ def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
         dash_allowed=allowed_step(job, dash_id),
         speakers=tuple(places),
         amp_spots=tuple(name for name in spots if name not in keep),
-        kept=tuple(name for name in (*(place.opening_id for place in places), *spots) if name in keep),
+        kept=tuple(name for name in (*(place.opening_id for place in places), *spots, *may_stay) if name in keep),
         at_rest_ma=resting.value if resting is not None else settings["at_rest_ma"],
-        left_out=tuple(name for name in NOT_YET if name in choose),
+        bass=tuple(_bass_places(cargos, job, choose, keep)),
+        bass_names=tuple(name for name in (BASS, *cargos) if name in choose),
         headroom=read_headroom(con, job.vehicle_id, settings),
     )
 
@@ -123,6 +135,12 @@ def _speaker_places(con: Connection, job: Job, choose: set[str], keep: set[str])
         for name, count, ohm in rows
         if name in keep or every or name in choose
     ]
+
+
+def _bass_places(cargos: list[str], job: Job, choose: set[str], keep: set[str]) -> list[BassPlace]:
+    """The cargo spaces that may take a bass box: those named, or all, and none that stays as it is."""
+    named = [name for name in cargos if name in choose] or (cargos if BASS in choose else [])
+    return [BassPlace(name, allowed_step(job, name)) for name in named if name not in keep]
 
 
 def allowed_step(job: Job, opening_id: str | None) -> int:

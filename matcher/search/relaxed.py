@@ -10,7 +10,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
 from matcher.search.cores import Field
 from matcher.search.options import bounds_of, gather_field
-from matcher.search.question import BESIDE, HEAD_UNIT, read_question
+from matcher.search.question import BASS, BESIDE, HEAD_UNIT, read_question
 from matcher.search.ranking import Found, Ranking
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
@@ -37,7 +37,7 @@ def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
     return [
         *([f"choose.{HEAD_UNIT}"] if question.dash_id is not None else []),
         *(f"choose.{place.opening_id}" for place in question.chosen),
-        *(f"choose.{name}" for name in question.named_beside),
+        *(f"choose.{name}" for name in (*question.bass_names, *question.named_beside)),
         *(["security_routes"] if question.routes else []),
         *(["alteration"] if limits.alteration != LADDER[-1] else []),
         *(f"per_opening.{name}" for name, step in limits.per_opening.items() if step != LADDER[-1]),
@@ -56,6 +56,7 @@ def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
     if question.dash_id is not None:
         every = {HEAD_UNIT: question.dash_id, **every}
     every |= {name: name for name in question.named_beside}
+    every |= {name: name for name in question.bass_names}
     limits = job.limits
     return replace(
         job,
@@ -145,6 +146,8 @@ class WhatIf:
             case "must":
                 return head.part_id is None or head.features is None or what in head.features
             case "choose":
+                if what == BASS:
+                    return any(one.slot == "enclosure" for one in inside.values())
                 if what in (HEAD_UNIT, *BESIDE):
                     return any(one.slot == what and one.part_id is not None for one in some)
                 return what in inside

@@ -34,13 +34,24 @@ class Scoring:
             self._levels[level_cdb] = self._weighted("loudness", over * self.settings["points_level"])
         return self._levels[level_cdb]
 
-    def aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> int:
+    def bass_aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> int:
+        """Points for a bass feed whose power lies within the aim."""
+        return self.aim(power_w, rms_w, "bass")
+
+    def aim(self, power_w: Decimal | None, rms_w: Decimal | None, wish: str = "loudness") -> int:
         """Points for a feed whose power lies within the aim."""
         if power_w is None or rms_w is None or not rms_w:
             return 0
         share = power_w / rms_w
         inside = self.settings["power_aim_least"] <= share <= self.settings["power_aim_most"]
-        return self._weighted("loudness", self.settings["points_aim"]) if inside else 0
+        return self._weighted(wish, self.settings["points_aim"]) if inside else 0
+
+    def bass(self, level_cdb: int | None) -> int:
+        """Points for the level that a bass system reaches, given in hundredths of a decibel."""
+        if level_cdb is None:
+            return 0
+        over = max(Decimal(level_cdb) / 100 - self.settings["bass_floor_db"], Decimal(0))
+        return self._weighted("bass", over * self.settings["points_bass_level"])
 
     def low(self, low_hz: Decimal | None) -> int:
         """Points for how low a loudspeaker reaches."""

@@ -10,16 +10,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.links import Coils, Link, SourceSignature, link_of
 from matcher.search.parts import NO_USE, Candidate, SpeakerSignature
 from matcher.search.plans import Feed
-from matcher.search.ranking import SCALE, Entry, Greatest, Slot, undominated
+from matcher.search.ranking import SCALE, Entry, Greatest, Slot, add_uses, undominated
 from matcher.search.scoring import gain_cdb
 
 if TYPE_CHECKING:
+    from matcher.search.bass import BassSystem
     from matcher.search.cores import Field
 
 
@@ -33,6 +34,8 @@ class Fitted:
     link: Link | None = None
     unsure: bool = False
     link_points: tuple[tuple[str, int], ...] = ()
+    bass: BassSystem | None = None
+    """The system that it belongs to, where it is a bass driver or its box."""
 
     @property
     def points(self) -> tuple[tuple[str, int], ...]:
@@ -73,24 +76,59 @@ def groups_of(candidates: Sequence[Candidate], k: int, doubt: int) -> list[Group
 
 def _unbeaten(group: list[Candidate], k: int, doubt: int) -> list[Candidate]:
     """Kept: candidates that fewer than k others beat in points, in level and in money at once."""
-    ranked = sorted(group, key=lambda one: (one.cents, one.name))
     kept: list[Candidate] = []
-    for one in ranked:
+    merits: list[Merit] = []
+    for one in sorted(group, key=lambda one: (one.cents, one.name)):
         # All that are kept are cheaper, or as cheap and before it by name: they win every tie.
-        beating = sum(_beats(other, one, doubt) for other in kept)
-        if beating < k:
+        merit = Merit(one.total_points, -1 if one.level_cdb is None else one.level_cdb, one.unsure)
+        if sum(_beats(other, merit, doubt) for other in merits) < k:
             kept.append(one)
+            merits.append(merit)
     return kept
 
 
-def _beats(other: Candidate, one: Candidate, doubt: int) -> bool:
+class Merit(NamedTuple):
+    """What a candidate brings to any feed."""
+
+    points: int
+    level_cdb: int
+    unsure: bool
+
+
+def _beats(other: Merit, one: Merit, doubt: int) -> bool:
     """Whether it has no fewer points on any feed: on a doubtful one only what is sure by itself loses some."""
+    if other.level_cdb < one.level_cdb or other.unsure > one.unsure:
+        return False
     lost = doubt if one.unsure and not other.unsure else 0
-    return (
-        other.unsure <= one.unsure
-        and other.total_points + lost >= one.total_points
-        and (one.level_cdb is None or (other.level_cdb is not None and other.level_cdb >= one.level_cdb))
+    return other.points + lost >= one.points
+
+
+@dataclass(frozen=True, slots=True)
+class GroupTop:
+    """What a group's members have at most: alone, by multiplier, and in level; and at least in money."""
+
+    values: tuple[int, ...]
+    loudest_cdb: int | None
+    cents: int
+
+
+def group_top(members: Sequence[Candidate], multipliers: Sequence[int]) -> GroupTop | None:
+    """The tops of a group; None where it has no member."""
+    if not members:
+        return None
+    return GroupTop(
+        tuple(max(SCALE * one.total_points - times * one.cents for one in members) for times in multipliers),
+        max((one.level_cdb for one in members if one.level_cdb is not None), default=None),
+        min(one.cents for one in members),
     )
+
+
+def highest(tops: list[Greatest]) -> Greatest | None:
+    """The greatest of several bounds: of values the greatest, of money and uses the least."""
+    if not tops:
+        return None
+    values = tuple(map(max, zip(*(top[0] for top in tops), strict=True)))
+    return values, min(top[1] for top in tops), tuple(map(min, zip(*(top[2] for top in tops), strict=True)))
 
 
 class AloneSlot(Slot):
@@ -162,6 +200,36 @@ class FedSlot(Slot):
             best = values if best is None else [max(pair) for pair in zip(best, values, strict=True)]
         return None if best is None else (tuple(best), least, NO_USE)
 
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """For each group and net: its greatest value alone and its greatest level, taken together."""
+        if len(self._feed.openings) == 1:
+            return self._top(0, None, None, multipliers)
+        first, second = self._feed.openings
+        tops = [
+            (one, other)
+            for first_ohm in self._field.loads(first, self._feed)
+            for second_ohm in self._field.loads(second, self._feed)
+            if (one := self._top(0, first_ohm, second_ohm, multipliers)) is not None
+            and (other := self._top(1, second_ohm, first_ohm, multipliers)) is not None
+        ]
+        return highest([(add_uses(one[0], other[0]), one[1] + other[1], NO_USE) for one, other in tops])
+
+    def _top(
+        self, side: int, own: Decimal | None, beside: Decimal | None, multipliers: Sequence[int]
+    ) -> Greatest | None:
+        """What one place can add at most, at its own load if one is given."""
+        scoring, tops = self._field.scoring, self._field.tops(self._feed.openings[side], tuple(multipliers), self._sure)
+        found = []
+        for group, _coils, link, _code in self._links(side, own, beside):
+            top = tops[group]
+            if top is None:
+                continue
+            gain = link_gain_cdb(link)
+            level = None if gain is None or top.loudest_cdb is None else top.loudest_cdb + gain
+            lift = SCALE * (scoring.level(level) + scoring.aim(link.power_w, link.rms_w))
+            found.append((tuple(value + lift for value in top.values), top.cents, NO_USE))
+        return highest(found)
+
     def _sides(self) -> Iterator[tuple[list[Entry], list[Entry]]]:
         """For every pair of loads that two places may put on one block: the entries of each."""
         first, second = self._feed.openings
@@ -178,16 +246,22 @@ class FedSlot(Slot):
 
     def _side(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[Entry]:
         """One place's loudspeakers in each net that the rules allow, at its own load if one is given."""
+        groups = self._field.groups[self._feed.openings[side]]
+        for group, coils, link, code in self._links(side, own, beside):
+            yield from self._group_entries(groups[group][1], coils, link, code)
+
+    def _links(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[tuple[int, Coils, Link, int]]:
+        """Each group of a place, by its position, in each net that the rules allow on this block."""
         field, opening_id = self._field, self._feed.openings[side]
         shared = len(self._feed.openings) == 2
-        for signature, group in field.groups[opening_id]:
+        for position, (signature, _) in enumerate(field.groups[opening_id]):
             for coils in field.nets(opening_id, signature, self._feed):
                 if shared and coils.load_ohm != own:
                     continue
                 link = link_of(self._source, self._feed.mode, coils, signature, beside)
                 code = field.codes[link]
                 if code != NO and not (self._sure and code != FITS):
-                    yield from self._group_entries(group, coils, link, code)
+                    yield position, coils, link, code
 
     def _group_entries(self, group: list[Candidate], coils: Coils, link: Link, code: int) -> Iterator[Entry]:
         scoring, gain = self._field.scoring, link_gain_cdb(link)

@@ -1,0 +1,183 @@
+"""The bass side of a package: what drivers, net and box make, and every rule asked again of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from catalog_schema.answers import Bass, BoxPanel, BoxSize, Check
+from matcher.explain import wording_bass as says
+from matcher.formulas.made_box import cut_list
+from matcher.formulas.vented import vented_f3_hz
+from matcher.rules.bass import BASS
+from matcher.rules.cargo import CARGO
+from matcher.rules.holding import HOLDING
+from matcher.rules.line_level import LINE_LEVEL
+from matcher.rules.rule import rules_of
+from matcher.search.bass import BassFigures, BassSystem, number
+from matcher.search.bass_boxes import Made, MadeShape, bass_ctes
+from matcher.search.fit import DRILLED, LIFTED
+from matcher.search.links import line_of, line_params, line_relation, usable_wants
+from matcher.search.parts import AmplifierSignature, Candidate, HeadSignature, amplifier_signature
+from matcher.search.question import JobQuestion
+from matcher.search.slots import Fitted
+from matcher.search.statement import Asked, check_rows
+from matcher.search.sweep import Sweeps
+
+
+def bass_of(sweeps: Sweeps, fitted: list[Fitted]) -> Bass | None:
+    """The bass side as the answer shows it; none where a package has no bass."""
+    one = next((one for one in fitted if one.bass is not None and one.link is not None), None)
+    if one is None or one.bass is None or one.link is None or one.coils is None:
+        return None
+    system = one.bass
+    closed, level = system.figures.closed, system.level_cdb(one.link)
+    shape = system.shape
+    return Bass(
+        drivers=system.drivers,
+        net=one.coils.net,
+        load_ohm=one.link.load_ohm,
+        box_net_l=system.figures.net_l,
+        qtc=None if closed is None else round(closed.qtc, 3),
+        fc_hz=None if closed is None else round(closed.fc_hz, 1),
+        f3_hz=_f3_hz(system.figures),
+        max_db_40hz=None if level is None else level / 100,
+        ruled_by=system.ruled_by(one.link),
+        outer=None if shape is None else _size(shape),
+        panels=[] if shape is None else _panels(shape, float(sweeps.settings["board_mm"])),
+    )
+
+
+def _f3_hz(figures: BassFigures) -> float | None:
+    if figures.kind == "sealed":
+        return None if figures.closed is None else round(figures.closed.f3_hz, 1)
+    fs, qts, vas, *_ = figures.driver
+    each = None if figures.net_l is None else float(figures.net_l) / figures.drivers
+    f3 = vented_f3_hz(fs, qts, vas, each, number(figures.tuned_hz)) if figures.kind == "vented" else None
+    return None if f3 is None else round(f3, 1)
+
+
+def _size(shape: MadeShape) -> BoxSize:
+    w, h, d, d_top = (
+        Decimal(str(side)) for side in (shape.outer.w_mm, shape.outer.h_mm, shape.outer.d_mm, shape.outer.d_top_mm)
+    )
+    return BoxSize(w_mm=w, h_mm=h, d_mm=d, d_top_mm=d_top, mass_kg=Decimal(str(round(shape.mass_kg, 2))))
+
+
+def _panels(shape: MadeShape, board_mm: float) -> list[BoxPanel]:
+    return [
+        BoxPanel(
+            panel=panel.name,
+            count=panel.count,
+            length_mm=round(panel.length_mm, 1),
+            width_mm=round(panel.width_mm, 1),
+            width_top_mm=None if panel.width_top_mm is None else round(panel.width_top_mm, 1),
+            bevel_deg=round(panel.bevel_deg, 1),
+        )
+        for panel in cut_list(shape.outer, board_mm) or ()
+    ]
+
+
+def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted], head: HeadSignature) -> list[Check]:
+    """Every rule of the drivers in their box, of a box that is made, and of an amplifier for bass alone."""
+    systems = [one.bass for one in fitted if one.bass is not None and one.link is not None]
+    own = [one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"]
+    heads = [one.candidate for one in fitted if one.candidate.slot == "head_unit"]
+    return [
+        *(check for system in systems for check in _system_checks(sweeps, question, system)),
+        *(check for amplifier in own for check in _line_checks(sweeps, head, heads[0], amplifier)),
+    ]
+
+
+def _system_checks(sweeps: Sweeps, question: JobQuestion, system: BassSystem) -> list[Check]:
+    driver, box, shape = system.driver, system.box, system.shape
+    vehicle, place = question.job.vehicle_id, str(system.box.opening_id)
+    made = Made((), ()) if shape is None else Made(((str(driver.part_id), system.drivers),), (shape,))
+    params = [vehicle, place, *made.params(), driver.part_id, box.part_id]
+    at = len(params)
+    ctes = (
+        f"{bass_ctes(sweeps.settings)}, part AS (SELECT * FROM driver WHERE part_id = ${at - 1}), "
+        f"box AS (SELECT * FROM boxes WHERE part_id IS NOT DISTINCT FROM ${at}::VARCHAR)"
+    )
+    found = _asked(sweeps, Asked(ctes, "part, box, opening", (), tuple(rules_of(BASS))), params)
+    if shape is not None:
+        standing = f"{bass_ctes(sweeps.settings)}, part AS (SELECT * FROM boxes WHERE made)"
+        rules = (*rules_of(CARGO), *rules_of(HOLDING))
+        checks = _asked(sweeps, Asked(standing, "part, opening", (), rules), params[: at - 2])
+        found += [check for check in checks if box.step < DRILLED or check.rule not in LIFTED]
+    kept_at = {
+        "part": f"part:{driver.part_id}",
+        "box": f"part:{driver.part_id}" if shape is not None else f"part:{box.part_id}",
+        "opening": f"opening:{vehicle}/{place}",
+    }
+    return [replace(check, about=place, missing=_kept(check, kept_at, made=shape is not None)) for check in found]
+
+
+def _kept(check: Check, kept_at: dict[str, str], *, made: bool) -> list[str]:
+    """Missing figures by where they are kept: the volume of a box that is made waits for what its drivers displace."""
+    real = {"box.net_l": "displaces_l"} if made else {}
+    return [f"{kept_at[name.partition('.')[0]]}.{real.get(name, name.partition('.')[2])}" for name in check.missing]
+
+
+def _line_checks(sweeps: Sweeps, head: HeadSignature, unit: Candidate, amplifier: Candidate) -> list[Check]:
+    """The line level between the head unit and an amplifier for bass alone."""
+    signature = amplifier_signature(amplifier)
+    asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
+    found = _asked(sweeps, asked, line_params([line_of(head, signature)]))
+    slot, field = usable_wants(head, signature)
+    own, first = f"part:{amplifier.part_id}", f"part:{unit.part_id}" if unit.part_id else "the original head unit"
+    real = {
+        "line.preouts": f"{first}.preouts",
+        "line.usable": f"{first if slot == 'head_unit' else own}.{field}",
+        "line.preout_v": f"{first}.preout_v",
+        "line.input_min_v": f"{own}.input_min_v",
+        "line.input_max_v": f"{own}.input_max_v",
+    }
+    return [replace(each, about="bass amplifier", missing=[real[name] for name in each.missing]) for each in found]
+
+
+def _asked(sweeps: Sweeps, asked: Asked, params: list[Any]) -> list[Check]:
+    return [check for _, checks in check_rows(sweeps.con, asked, params, sweeps.settings) for check in checks]
+
+
+def bass_figures(fitted: list[Fitted]) -> dict[str, int | None]:
+    """Channels that the bass feed takes, and those that its amplifier has, as the rules of a package compare them."""
+    one = next((one for one in fitted if one.bass is not None and one.feed is not None), None)
+    figures: dict[str, int | None] = {"bass_channels": None, "bass_used": 0, "own_channels": None, "own_used": 0}
+    if one is None or one.feed is None:
+        return figures
+    source = one.feed.source
+    signature = amplifier_signature(next(each.candidate for each in fitted if each.candidate.slot == source))
+    if one.feed.mode == "bass":
+        figures |= {"bass_channels": signature.bass_channels, "bass_used": one.feed.channels}
+    elif source == "bass_amplifier":
+        figures |= {"own_channels": signature.channels, "own_used": one.feed.channels}
+    return figures
+
+
+def bridged_beside(fitted: list[Fitted]) -> int:
+    """Full-range channels of the loudspeakers' amplifier that bass takes."""
+    feeds = [one.feed for one in fitted if one.bass is not None and one.feed is not None]
+    return sum(feed.channels for feed in feeds if feed.source == "amplifier" and feed.mode == "bridged")
+
+
+def bass_warnings(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> list[str]:
+    """What to know of a heavy box, and of one that the shop has not priced."""
+    if not question.bass_names:
+        return []
+    settings = sweeps.settings
+    made = any(one.bass is not None and one.bass.shape is not None for one in fitted)
+    unpriced = made and not (settings["board_price_m2"] or settings["made_box_labour_h"] * settings["labour_rate"])
+    return [says.LIFT, says.LEVEL, *([says.UNPRICED] if unpriced else [])]
+
+
+def own_bass_of(fitted: list[Fitted]) -> AmplifierSignature:
+    """The amplifier for bass alone."""
+    return amplifier_signature(next(one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"))
+
+
+def bass_source(fitted: list[Fitted]) -> str | None:
+    """The amplifier that drives the bass, if there is any bass."""
+    source = next((one.feed.source for one in fitted if one.bass is not None and one.feed is not None), None)
+    return next((one.candidate.part_id for one in fitted if one.candidate.slot == source), None)

@@ -1,0 +1,59 @@
+"""How bass fared: the boxes of the catalog at each cargo space, and the drivers in any box that goes in."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from catalog_schema.answers import SlotCount
+from matcher.explain.wording import miss_says
+from matcher.explain.wording_bass import NO_CARGO, no_box_says
+from matcher.search.cores import Field
+from matcher.search.sweep import Place
+from matcher.search.tally import box_misses
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+def bass_counts(con: Connection, field: Field, settings: Settings) -> list[SlotCount]:
+    """Boxes and drivers of a job that asks for bass."""
+    question, side = field.question, field.bass
+    if side is None:
+        return []
+    if not question.bass:
+        return [SlotCount(slot="bass", opening_id=None, fits=0, measure=0, no=0, by_rule={}, reasons=[NO_CARGO])]
+    vehicle = question.job.vehicle_id
+    places = [Place("cargo", "enclosure", vehicle, one.opening_id, one.allowed) for one in question.bass]
+    return [count for place in places for count in (_boxes(con, field, place, settings), _drivers(con, field, place))]
+
+
+def _boxes(con: Connection, field: Field, place: Place, settings: Settings) -> SlotCount:
+    """Boxes of the catalog that go in and take some driver; a box is sure where it is with one of them."""
+    counted, refused = _count(con, field, place, "enclosure"), box_misses(con, place, settings)
+    return replace(
+        counted,
+        by_rule={miss.rule.name: miss.count for miss in refused},
+        reasons=[miss_says(miss) for miss in refused],
+    )
+
+
+def _drivers(con: Connection, field: Field, place: Place) -> SlotCount:
+    """Drivers that go into some box there, bought or made."""
+    counted = _count(con, field, place, "subwoofer")
+    return replace(counted, reasons=[no_box_says(counted.no)]) if counted.no else counted
+
+
+def _count(con: Connection, field: Field, place: Place, family: str) -> SlotCount:
+    assert field.bass is not None
+    here = [one for one in field.bass.systems if one.box.opening_id == place.opening_id]
+    named = [(one.box if family == "enclosure" else one.driver, one.unsure) for one in here]
+    parts = {one.part_id for one, _ in named if one.part_id is not None}
+    sure = {one.part_id for one, unsure in named if one.part_id is not None and not unsure}
+    total = con.execute(f"SELECT count(*) FROM {family}").fetchone()
+    return SlotCount(
+        slot="enclosure" if family == "enclosure" else "bass",
+        opening_id=place.opening_id,
+        fits=len(sure),
+        measure=len(parts - sure),
+        no=(total[0] if total else 0) - len(parts),
+        by_rule={},
+    )

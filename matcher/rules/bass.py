@@ -1,0 +1,127 @@
+"""Bass drivers in their box: size, hole, depth, the Q they make together, and what both weigh."""
+
+from __future__ import annotations
+
+from catalog_schema.sources import published
+from matcher.rules.rule import rule
+from matcher.rules.subjects import box, opening, part, setting
+from matcher.rules.terms import Apart, Condition, Either, as_term
+from matcher.rules.worked import ClosedQ, Times
+
+BASS = "bass drivers in a box"
+
+SEALED = box.kind.is_("sealed")
+FRONT_GIVEN = Condition("(NOT box.made)", (), "the box comes with its holes")
+FRONT_MADE = Condition("box.made", (), "the box is made to measure")
+QTC = ClosedQ((part.qts, part.vas_l, box.net_l, box.drivers))
+
+SIZE = rule(
+    "bass.size",
+    scope=BASS,
+    unit="in",
+    have=0,
+    need=Apart(part.size_in, box.driver_size_in),
+    compares="how far the size of the driver is from the one the box is made for",
+    flaw="the box is made for drivers of another size",
+    cure="a box for drivers of this size",
+    when=FRONT_GIVEN,
+)
+CUTOUT = rule(
+    "bass.cutout",
+    scope=BASS,
+    unit="mm",
+    have=box.cutout_mm,
+    need=part.cutout_mm,
+    compares="diameter of the box's hole against the one the driver needs",
+    flaw="the driver does not go into the hole",
+    cure="a larger hole in the box, which is the shop's own",
+    when=FRONT_GIVEN,
+)
+FLANGE = rule(
+    "bass.flange",
+    scope=BASS,
+    unit="mm",
+    have=part.outer_mm,
+    need=box.cutout_mm + setting("flange_overlap_mm") + setting("flange_overlap_mm"),
+    compares="diameter of the driver's flange against the box's hole and the overlap on both sides",
+    flaw="the hole is too large for the driver's flange",
+    cure="a ring between them, or a box with a smaller hole",
+    when=FRONT_GIVEN,
+)
+FRONT_WIDTH = rule(
+    "bass.front_width",
+    scope=BASS,
+    unit="mm",
+    have=box.front_w_mm,
+    need=Times((part.outer_mm, box.drivers)),
+    compares="width of the front between its end boards against the drivers' flanges side by side",
+    flaw="the drivers do not sit side by side on the front",
+    cure="smaller drivers, or fewer",
+    when=FRONT_MADE,
+)
+FRONT_HEIGHT = rule(
+    "bass.front_height",
+    scope=BASS,
+    unit="mm",
+    have=box.front_h_mm,
+    need=part.outer_mm,
+    compares="height of the front between top and bottom board against the driver's flange",
+    flaw="the driver is larger than the front",
+    cure="a smaller driver",
+    when=FRONT_MADE,
+)
+DEPTH = rule(
+    "bass.depth",
+    scope=BASS,
+    unit="mm",
+    have=box.driver_depth_mm,
+    need=part.depth_mm + Either(part.vented_pole.is_true(), setting("clearance_pole_mm"), as_term(0)),
+    compares="depth behind the box's hole against the driver and the air behind a vented pole",
+    flaw="the driver is too deep for the box",
+    cure="a shallower driver, or a deeper box",
+)
+QTC_LEAST = rule(
+    "bass.qtc_least",
+    scope=BASS,
+    unit="Qtc",
+    have=QTC,
+    need=setting("qtc_least"),
+    compares="Q of the drivers in the closed box against the lower end of the usual band",
+    flaw="the box is too large for these drivers: they roll off early",
+    cure="a smaller box, or drivers with a higher Q",
+    when=SEALED,
+    source=published("Small, JAES 20, December 1972, for the Q; the band is common practice"),
+)
+QTC_MOST = rule(
+    "bass.qtc_most",
+    scope=BASS,
+    unit="Qtc",
+    have=setting("qtc_most"),
+    need=QTC,
+    compares="upper end of the usual band against the Q of the drivers in the closed box",
+    flaw="the box is too small for these drivers: they boom",
+    cure="a larger box, or drivers with a lower Q or a smaller Vas",
+    when=SEALED,
+    source=published("Small, JAES 20, December 1972, for the Q; the band is common practice"),
+)
+TUNED = rule(
+    "bass.tuned",
+    scope=BASS,
+    unit="Hz",
+    have=box.tuned_hz,
+    need=0,
+    compares="frequency the port is tuned to, which has to be known",
+    flaw="the port is tuned to nothing",
+    cure="the tuning from the maker, or measured by the impedance dip",
+    when=box.kind.is_("vented"),
+)
+MASS = rule(
+    "bass.mass",
+    scope=BASS,
+    unit="kg",
+    have=opening.mass_max_kg,
+    need=box.mass_kg + Times((part.mass_kg, box.drivers)),
+    compares="mass that the floor may carry there against the box with its drivers",
+    flaw="too heavy for the floor with the drivers in it",
+    cure="a lighter box or lighter drivers, or fewer of them",
+)

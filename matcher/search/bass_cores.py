@@ -1,0 +1,97 @@
+"""Cores of a job that asks for bass: every plan with every amplifier and every block of it, or of one beside it.
+
+Every plan takes an amplifier then: that of the loudspeakers, or one that drives the bass alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+from matcher.search.bass import BassSide
+from matcher.search.bass_slots import BassTable, OwnBass, SharedBass, amplifiers_alike, bass_links, blocks_of
+from matcher.search.links import Link, inputs_of
+from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature
+from matcher.search.plans import BASS_MODES, Plan
+from matcher.search.ranking import Core, Slot
+from matcher.search.slots import AloneSlot
+
+if TYPE_CHECKING:
+    from matcher.search.cores import Field
+
+Alike = list[Candidate]
+"""Amplifiers that are one to whatever is asked."""
+
+
+@dataclass
+class BassCores:
+    """The bass side of a job's field."""
+
+    side: BassSide
+    amplifiers: Sequence[Candidate]
+    table: BassTable
+    _made: dict[object, Any] = field(default_factory=dict)
+
+    def ways(self, plan: Plan) -> int:
+        """Choices of amplifiers for a plan, each with every bass system in every net on every block for it."""
+        count = len(self.amplifiers)
+        beside = [sum(one.opening_id != other.opening_id for other in self.amplifiers) for one in self.amplifiers]
+        return (count + (sum(beside) if plan.amplified else 0)) * len(BASS_MODES) * self.side.ways
+
+    def links(self) -> Iterator[Link]:
+        """Every link of a bass system with an amplifier."""
+        for signature in amplifiers_alike(self.amplifiers):
+            yield from bass_links(self.side, signature)
+
+    def of(self, whole: Field, rank: int, plan: Plan, *, sure: bool) -> Iterator[Core]:
+        """Every core of a plan."""
+        for amp, parts in amplifiers_alike(self.amplifiers).items():
+            blocks = blocks_of(amp, plan.channels("amplifier"))
+            if blocks.modes:
+                slot = self._once((amp, sure), AloneSlot, parts, whole.k, sure)
+                bass = self._once((blocks, sure), SharedBass, self.table, blocks, sure)
+                yield from _cores(whole, rank, plan, (amp, None), (slot, bass), sure)
+            if plan.amplified:
+                yield from self._beside(whole, rank, plan, amp, parts, sure)
+
+    def _beside(
+        self, whole: Field, rank: int, plan: Plan, amp: AmplifierSignature, parts: Alike, sure: bool
+    ) -> Iterator[Core]:
+        """With an amplifier for bass alone: one for each kind of input, at each spot but that of the first."""
+        for spot in sorted({str(one.opening_id) for one in parts}):
+            here = [one for one in parts if one.opening_id == spot]
+            slot = self._once((amp, spot, sure), AloneSlot, here, whole.k, sure)
+            for own, others in self._once(("others", spot), self._by_inputs, spot):
+                bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
+                yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure)
+
+    def _by_inputs(self, spot: str) -> list[tuple[AmplifierSignature, Alike]]:
+        """The amplifiers of all other spots, by what a head unit's outputs are held against: one stands for all."""
+        found: dict[object, tuple[AmplifierSignature, Alike]] = {}
+        for one in self.amplifiers:
+            if one.opening_id != spot:
+                signature = amplifier_signature(one)
+                found.setdefault(inputs_of(signature), (signature, []))[1].append(one)
+        return list(found.values())
+
+    def _once(self, key: object, make: Callable[..., Any], *what: Any) -> Any:
+        """A slot that several cores have, made once."""
+        if key not in self._made:
+            self._made[key] = make(*what)
+        return self._made[key]
+
+
+def _cores(
+    whole: Field,
+    rank: int,
+    plan: Plan,
+    amplifiers: tuple[AmplifierSignature, AmplifierSignature | None],
+    slots: tuple[Slot, Slot],
+    sure: bool,
+) -> Iterator[Core]:
+    amp, own = amplifiers
+    amp_slot, bass = slots
+    for (block, code), head_slot in whole.head_slots(plan, amp, sure, own).items():
+        core = whole.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
+        yield replace(core, slots=(*core.slots, bass))

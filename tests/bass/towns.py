@@ -1,0 +1,318 @@
+"""Small random catalogs with bass, and every combination of them tried one by one.
+
+The candidates of each slot, what the rules say of a pair of line levels and the points of a thing are
+the shop's own, which other tests hold; what is worked out again here is who drives whom, what each
+link may do, and which whole is best.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import product
+from random import Random
+
+from catalog_schema.jobs import Job
+from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.bass import BassSystem, nets_by_load
+from matcher.search.cores import Field
+from matcher.search.links import line_of
+from matcher.search.options import bounds_of, gather_field
+from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature, head_signature
+from matcher.search.question import read_question
+from matcher.search.slots import level_cdb
+from matcher.search.sweep import Sweeps
+from matcher.shop import shop_settings
+from matcher.store.documents import save_job, stored_job
+from tests.bass.cars import bass_amplifier, box, cargo_space, driver
+from tests.factories import (
+    Bench,
+    Row,
+    amp_spot,
+    amplifier,
+    dash_opening,
+    head_unit,
+    plain,
+    speaker,
+    speaker_opening,
+    vehicle,
+)
+
+ELECTRICAL = {
+    "system_v": 12,
+    "ground": "negative",
+    "charge_a": 300,
+    "charge_idle_a": 200,
+    "base_load_a": 10,
+    "battery_ah": 60,
+}
+
+
+def drawn_parts(draw: Random) -> Iterator[Row]:
+    """Few prices and few figures, so that ties and limits are common."""
+
+    def priced() -> Row:
+        return {"price": draw.choice([20, 30, 30, 60]), "labour_h": draw.choice([0, 0.5])}
+
+    for number in range(draw.randint(1, 2)):
+        own = {"amp_channels": 4, "amp_w": draw.choice([20, None]), "amp_min_ohm": 4, "standby_ma": 1, "screen_in": 7}
+        own |= {"preouts": draw.choice([4, 4, None]), "preout_v": 2, "part_id": f"h{number}", "screen": "flush"}
+        yield head_unit(**own | priced())
+    for number in range(draw.randint(1, 3)):
+        mono = draw.random() < 0.5
+        own = {
+            "part_id": f"a{number}",
+            "input_min_v": draw.choice([0.2, 3]),
+            "input_max_v": 5,
+            "standby_ma": draw.choice([5, 20]),
+            "fuse_a": 10,
+            "current_a": 10,
+            "class": "d",
+        }
+        bass = {
+            "bass_channels": draw.choice([1, 1, None]),
+            "bass_w_4ohm": draw.choice([150, 200]),
+            "bass_w_2ohm": draw.choice([200, 350, None]),
+            "bass_min_ohm": draw.choice([1, 2, 4]),
+            "power_basis": draw.choice(["rms", "rms", "peak"]),
+        }
+        full = {
+            "full_channels": draw.choice([2, 4]),
+            "full_w_4ohm": 50,
+            "full_bridged_w_4ohm": draw.choice([150, 200, None]),
+            "full_bridged_min_ohm": 4,
+            "bass_channels": 0,
+        }
+        yield bass_amplifier(**own | bass | priced()) if mono else amplifier(**own | full | priced())
+    for number in range(draw.randint(1, 2)):
+        own = {
+            "part_id": f"s{number}",
+            "sens_db": draw.choice([88, 90]),
+            "sens_basis": "1w",
+            "rms_w": draw.choice([20, 50]),
+        }
+        yield speaker(**own | priced())
+    for number in range(draw.randint(1, 3)):
+        own = {
+            "part_id": f"d{number}",
+            "coils": draw.choice([1, 2, 2]),
+            "coil_ohm": draw.choice([2, 4]),
+            "rms_w": draw.choice([150, 200]),
+            "qts": draw.choice([0.45, 0.5, 0.9, None]),
+            "xmax_mm": draw.choice([5, 10, None]),
+        }
+        yield driver(**own | priced())
+    for number in range(draw.randint(0, 3)):
+        vented = draw.random() < 0.4
+        own = {
+            "part_id": f"b{number}",
+            "drivers": draw.choice([1, 1, 2]),
+            "kind": "vented" if vented else "sealed",
+            "tuned_hz": draw.choice([35, 40, None]) if vented else None,
+            "net_l": draw.choice([30, 40]),
+            "w_mm": draw.choice([400, 599, 700]),
+        }
+        yield box(**own | priced())
+
+
+def lay_town(bench: Bench, seed: int, spots: int) -> None:
+    """A random catalog and a car in place of what was there."""
+    draw = Random(seed)
+    for (name,) in bench.con.execute("select table_name from duckdb_tables() where table_name != 'meta'").fetchall():
+        bench.con.execute(f'delete from "{name}"')
+    places = [amp_spot(), amp_spot(opening_id="boot", w_mm=500)][:spots]
+    space = cargo_space(mass_max_kg=draw.choice([13, 25]), gate_h_mm=draw.choice([400, 299]))
+    bench.lay(*drawn_parts(draw), vehicle(dash_opening(), speaker_opening(), *places, space, electrical=ELECTRICAL))
+    bench.set("labour_rate", 40)
+
+
+def lay_job(bench: Bench, seed: int) -> Job:
+    """A job that asks for a head unit, loudspeakers and bass."""
+    draw = Random(seed)
+    limits: Row = {"alteration": draw.choice(["bolt_on", "metal_cut"])}
+    if draw.random() < 0.5:
+        limits["budget"] = draw.choice([150, 200, 260])
+    if draw.random() < 0.3:
+        limits["at_rest_ma"] = draw.choice([6, 21])
+    wishes = {name: draw.randint(0, 5) for name in ("loudness", "bass", "screen", "original_look", "price")}
+    choose = ["door", draw.choice(["bass", "cargo"]), *(["head_unit"] if draw.random() < 0.9 else [])]
+    document = {"job_id": "j1", "vehicle_id": "tern", "limits": limits, "choose": choose, "wishes": wishes}
+    save_job(bench.con, json.dumps(document, default=plain), "test")
+    return stored_job(bench.con, "j1")
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A package by plain enumeration."""
+
+    points: int
+    cents: int
+    name: tuple[str, ...]
+    sure: bool
+    uses: tuple[int, ...]
+
+    @property
+    def order(self) -> tuple[int, int, tuple[str, ...]]:
+        return (-self.points, self.cents, self.name)
+
+
+def gather(bench: Bench, job: Job, top: int) -> Field:
+    """The candidates of a job."""
+    sweeps = Sweeps(bench.con, shop_settings(bench.con))
+    return gather_field(sweeps, read_question(bench.con, job, sweeps.settings), top)
+
+
+class Counter:
+    """Tries every combination of a field with one loudspeaker place."""
+
+    def __init__(self, field: Field) -> None:
+        self.field, self.considered = field, 0
+        self.scoring = field.scoring
+
+    def wholes(self) -> Iterator[Whole]:
+        """Every package that nothing forbids but the limits on the whole."""
+        field = self.field
+        assert field.bass is not None
+        (speakers,) = field.speakers.values()
+        for head, one, amp, system in product(field.heads, speakers, field.amplifiers, field.bass.systems):
+            for fed, bass in product(("head", "pair", "bridged"), ("bass", "bridged")):
+                rivals: list[Candidate | None] = [None]
+                if fed != "head":
+                    rivals += [other for other in field.amplifiers if other.opening_id != amp.opening_id]
+                for own, (_, ratio) in product(rivals, nets_by_load(system.drivers, coils_of(system))):
+                    self.considered += 1
+                    whole = self._whole(head, one, amp, own, system, fed, bass, ratio)
+                    if whole is not None:
+                        yield whole
+
+    def _whole(
+        self,
+        head: Candidate,
+        one: Candidate,
+        amp: Candidate,
+        own: Candidate | None,
+        system: BassSystem,
+        fed: str,
+        bass: str,
+        ratio: Decimal,
+    ) -> Whole | None:
+        outputs, first = head_signature(head), amplifier_signature(amp)
+        second = None if own is None else amplifier_signature(own)
+        codes = [self.field.lines[line_of(outputs, each)] for each in (first, second) if each is not None]
+        taken = {"head": 0, "pair": 2, "bridged": 4}[fed]
+        codes += [count(outputs.amp_channels, 2 if fed == "head" else 0), count(first.channels, taken)]
+        start = min(codes)
+        source = first if second is None else second
+        if bass == "bass":
+            channels = count(source.bass_channels, 1)
+        else:
+            channels = count(source.channels, 2 + (taken if second is None else 0))
+        speaker_code, speaker_points = self._speaker(one, outputs.amp_w, outputs.amp_min_ohm, first, fed)
+        bass_code, bass_points = self._bass(system, source, bass, ratio, channels)
+        if NO in (start, speaker_code, bass_code):
+            return None
+        parts = [head, one, amp, system.driver, system.box, *([own] if own is not None else [])]
+        points = sum(each.total_points for each in parts) + speaker_points + bass_points
+        points += self.scoring.unknown(start != FITS)
+        words = (*head.name, *one.name, *amp.name, *system.name, (own.part_id or "") if own is not None else "")
+        sure = min(start, speaker_code, bass_code) == FITS and not any(each.is_open for each in parts)
+        uses = tuple(map(sum, zip(*(each.uses for each in parts), strict=True)))
+        return Whole(points, sum(each.cents for each in parts), words, sure, uses)
+
+    def _speaker(
+        self, one: Candidate, head_w: Decimal | None, head_ohm: Decimal | None, amp: AmplifierSignature, fed: str
+    ) -> tuple[int, int]:
+        """A loudspeaker of 4 ohm with one coil, on a block rated into 4 ohm."""
+        power, least = {
+            "head": (head_w, head_ohm),
+            "pair": (amp.w_4ohm, amp.min_ohm),
+            "bridged": (amp.bridged_w_4ohm, amp.bridged_min_ohm),
+        }[fed]
+        signature = one.signature
+        rated = signature.rms_w  # type: ignore[union-attr]
+        code = link_code(Decimal(4), least, power, rated)
+        return code, self._points(one.unsure, code, power, rated, "loudness", level_of(one, power, rated))
+
+    def _bass(
+        self, system: BassSystem, source: AmplifierSignature, how: str, ratio: Decimal, channels: int
+    ) -> tuple[int, int]:
+        signature = system.driver.signature
+        load = signature.impedance_ohm * ratio  # type: ignore[union-attr,operator]
+        rated = signature.rms_w  # type: ignore[union-attr]
+        if how == "bridged":
+            least, power = source.bridged_min_ohm, power_into(load, source.bridged_w_4ohm, None, None)
+        else:
+            least = source.bass_min_ohm
+            power = power_into(load, source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm)
+        code = min(channels, link_code(load, least, power, rated))
+        level = bass_level(system, power, rated)
+        return code, self._points(system.unsure, code, power, rated, "bass", level)
+
+    def _points(
+        self, unsure: bool, code: int, power: Decimal | None, rated: Decimal, wish: str, level: int | None
+    ) -> int:
+        earned = self.scoring.level(level) if wish == "loudness" else self.scoring.bass(level)
+        return earned + self.scoring.aim(power, rated, wish) + (0 if unsure else self.scoring.unknown(code != FITS))
+
+
+def coils_of(system: BassSystem) -> int:
+    return system.driver.signature.coils  # type: ignore[union-attr]
+
+
+def count(have: int | None, needed: int) -> int:
+    """What is known of channels that are needed."""
+    if not needed:
+        return FITS
+    return MEASURE if have is None else FITS if have >= needed else NO
+
+
+def link_code(load: Decimal, least: Decimal | None, power: Decimal | None, rated: Decimal) -> int:
+    """Load over the least, power from 0.75 to 1.5 of the rating."""
+    codes = [MEASURE if least is None else FITS if load >= least else NO]
+    if power is None:
+        codes.append(MEASURE)
+    else:
+        codes.append(FITS if rated * Decimal("0.75") <= power <= rated * Decimal("1.5") else NO)
+    return min(codes)
+
+
+def power_into(load: Decimal, w_4: Decimal | None, w_2: Decimal | None, w_1: Decimal | None) -> Decimal | None:
+    """Power at the loads that these towns can make: 1, 2, 4 and 8 ohm, and none below."""
+    table = {Decimal(1): w_1, Decimal(2): w_2, Decimal(4): w_4, Decimal(8): None if w_4 is None else w_4 / 2}
+    return table.get(load, None if load < 1 else None if w_4 is None else w_4 * 4 / load)
+
+
+def level_of(one: Candidate, power: Decimal | None, rated: Decimal) -> int | None:
+    from matcher.search.links import Link
+
+    return level_cdb(one, Link(Decimal(4), None, power, rated, False))
+
+
+def bass_level(system: BassSystem, power: Decimal | None, rated: Decimal) -> int | None:
+    from matcher.search.links import Link
+
+    return system.level_cdb(Link(None, None, power, rated, False))
+
+
+def ranked(bench: Bench, job: Job, top: int) -> tuple[list[Whole], Whole | None, int]:
+    """All packages of distinct parts in the total order, the best sure one, and how many were looked at."""
+    field = gather(bench, job, top)
+    counter = Counter(field)
+    everything = list(counter.wholes())
+    loose, strict = (bounds_of(field.question, job.limits.budget, sure=sure) for sure in (False, True))
+    best: dict[tuple[str, ...], Whole] = {}
+    for whole in everything:
+        if within(whole, loose) and (whole.name not in best or whole.points > best[whole.name].points):
+            best[whole.name] = whole
+    sure = min(
+        (whole for whole in everything if whole.sure and within(whole, strict)), key=lambda one: one.order, default=None
+    )
+    return sorted(best.values(), key=lambda whole: whole.order), sure, counter.considered
+
+
+def within(whole: Whole, bounds: object) -> bool:
+    most_cents, most = bounds.cents, bounds.uses  # type: ignore[attr-defined]
+    money = most_cents is None or whole.cents <= most_cents
+    return money and all(limit is None or used <= limit for used, limit in zip(whole.uses, most, strict=True))
