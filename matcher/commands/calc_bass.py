@@ -71,12 +71,14 @@ def box(
     gate_h: Annotated[float | None, figure("mm", "Clear height of the way in.")] = None,
     floor_loss: Annotated[float | None, figure("mm", "Height that a false floor takes.", zero=True)] = 0,
     beside: Annotated[float | None, figure("mm", "Width taken by what stays beside it.", zero=True)] = 0,
-    clearance: Annotated[float | None, figure("mm", "Air left around the box and in the way in.", zero=True)] = 0,
+    clearance: Annotated[
+        float | None, figure("mm", "Air around the box and in the way in; left out, the shop's own.", zero=True)
+    ] = None,
     board: Annotated[float | None, figure("mm", "Thickness of the boards; left out, the shop's own.")] = None,
     braces: Annotated[float | None, figure("n", "How many window braces; none unless told.", zero=True)] = 0,
     displaces: Annotated[float | None, figure("l", "Volume that each driver takes inside.", zero=True)] = None,
     port_takes: Annotated[float | None, figure("l", "Volume that the ports take, walls included.", zero=True)] = None,
-    density: Annotated[float | None, figure("n", "Density of the board, kg per m3, for the mass.")] = None,
+    density: Annotated[float | None, figure("n", "Density of the boards, kg per m3; left out, the shop's own.")] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -114,12 +116,12 @@ def box(
             gate_h_mm=gate_h,
             floor_loss_mm=floor_loss,
             beside_mm=beside,
-            clearance_mm=clearance,
+            clearance_mm=float(settings["box_air_mm"]) if clearance is None else clearance,
             board_mm=float(settings["board_mm"]) if board is None else board,
             braces=braces,
             displaces_l=displaces,
             port_takes_l=0.0 if kind == "sealed" else port_takes,
-            density=density,
+            density=float(settings["board_kg_m3"]) if density is None else density,
         ),
     )
     give(closed_for(asked, settings) if kind == "sealed" else vented_for(asked), as_json=as_json)

@@ -20,7 +20,7 @@ def wire(
     area: Annotated[float | None, figure("mm2", "A cable to check.")] = None,
     drop: Annotated[float | None, figure("v", "Most voltage lost, out and back; left out, the shop's own.")] = None,
     conductor: Annotated[Literal["copper", "cca"], typer.Option(help="Copper, or copper-clad aluminum.")] = "copper",
-    insulation: Annotated[float | None, figure("n", "What the insulation bears, C; 105 unless told.")] = 105,
+    insulation: Annotated[float | None, figure("n", "What the insulation bears, C; left out, the shop's own.")] = None,
     hot: Annotated[bool, typer.Option("--hot", help="It runs through a hot space, as beside an engine.")] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -36,7 +36,7 @@ def wire(
         area_mm2=area,
         drop_v=float(settings["cable_drop_v"]) if drop is None else drop,
         conductor=conductor,
-        insulation_c=insulation,
+        insulation_c=float(settings["cable_insulation_c"]) if insulation is None else insulation,
         hot=hot,
     )
     give(wire_for(asked, settings), as_json=as_json)

@@ -69,7 +69,7 @@ class BoxAsked(Answer):
     tuned_hz: float | None = None
     port_mm: float | None = None
     ports: float | None = 1
-    at_hz: float | None = 40.0
+    at_hz: float | None = None
     driver: DriversAsked = field(default_factory=DriversAsked)
     space: SpaceAsked = field(default_factory=SpaceAsked)
 

@@ -95,7 +95,7 @@ class SupplyAnswer(Calculation):
 def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
     """What amplifiers ask of charging and battery, playing and at rest."""
     share = float(settings["battery_share_pct"]) / 100
-    draws = [_draw(each, asked.volts_v) for each in asked.amplifiers]
+    draws = [_draw(each, asked.volts_v, settings) for each in asked.amplifiers]
     full, music = _sum([each.full_a for each in draws]), _sum([each.music_a for each in draws])
     left = supply.charging_headroom(asked.charge_a, asked.idle_a, asked.base_load_a)
     charge_ah = asked.battery_ah if asked.battery_ah is not None else battery.reserve_ah(asked.reserve_min)
@@ -119,8 +119,11 @@ def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
     )
 
 
-def _draw(amplifier: AmplifierAsked, volts_v: float | None) -> Draw:
-    full = supply.full_sine_current_a(amplifier.power_w, supply.amplifier_efficiency(amplifier.class_), volts_v)
+def _draw(amplifier: AmplifierAsked, volts_v: float | None, settings: Settings) -> Draw:
+    known = amplifier.class_ is not None
+    efficiency = float(settings[f"amplifier_efficiency.{amplifier.class_}"]) if known else None
+    full = supply.full_sine_current_a(amplifier.power_w, efficiency, volts_v)
+    part = float(settings["music_part.bass" if amplifier.music == "heavy bass" else "music_part.rest"])
     # Class AB loses efficiency as it plays softer, so the share of its full current can be too low for it.
     floor = supply.class_b_current_a(amplifier.power_w, volts_v, 1 / 8) if amplifier.class_ == "ab" else None
     power = "power not known" if amplifier.power_w is None else f"{amplifier.power_w:g} W"
@@ -128,7 +131,7 @@ def _draw(amplifier: AmplifierAsked, volts_v: float | None) -> Draw:
     return Draw(
         amplifier=f"{power}, {kind}, {'heavy bass' if amplifier.music == 'heavy bass' else 'no heavy bass'}",
         full_a=full,
-        music_a=supply.music_current_a(full, amplifier.music),
+        music_a=None if full is None else full / part,
         eighth_power_a=floor,
     )
 

@@ -25,7 +25,7 @@ class WireAsked(Answer):
     drop_v: float | None = None
     area_mm2: float | None = None
     conductor: Conductor = "copper"
-    insulation_c: float | None = 105
+    insulation_c: float | None = None
     hot: bool = False
 
 
