@@ -49,6 +49,20 @@ POINTS = (
         "down to 50 Hz",
         lambda: EXAMPLE.low(Decimal(50)),
     ),
+    Points(
+        "bass",
+        "each decibel that a bass system reaches at 40 Hz over the floor",
+        ("points_bass_level", "bass_floor_db"),
+        "100 dB",
+        lambda: EXAMPLE.bass(10_000),
+    ),
+    Points(
+        "bass",
+        "a bass feed whose power lies within the aim for its drivers",
+        ("points_aim", "power_aim_least", "power_aim_most"),
+        "250 W into drivers rated 250 W",
+        lambda: EXAMPLE.bass_aim(Decimal(250), Decimal(250)),
+    ),
     Points("screen", "each inch of screen", ("points_screen",), "a screen of 7 in", lambda: EXAMPLE.screen(Decimal(7))),
     Points(
         "original_look",
