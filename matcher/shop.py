@@ -91,10 +91,13 @@ class Shop:
     def load_vehicle(self, path: str | Path) -> str:
         """Take in a vehicle's file; the vehicle's name."""
         from matcher.store.documents import read_document, save_vehicle
+        from matcher.store.overlay import lay_over_openings
 
         text = read_document(Path(path), "vehicle")
         with self.store.changing() as con:
-            return save_vehicle(con, text, str(path))
+            vehicle_id = save_vehicle(con, text, str(path))
+            lay_over_openings(con, vehicle_id)
+            return vehicle_id
 
     def load_job(self, path: str | Path) -> str:
         """Take in a job's file; the job's name."""

@@ -30,8 +30,11 @@ class Version:
     changed: int
     unchanged: int
     withdrawn: int
+    duplicates: int
     problems: int
     skipped: int
+    lines: int
+    """Lines of the files: all but ``withdrawn`` add up to it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +87,7 @@ def history(con: Connection) -> list[Version]:
     """Every version, the first first."""
     rows = con.execute(
         "select version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
-        "problems, skipped from load order by version"
+        "duplicates, problems, skipped, lines from load order by version"
     ).fetchall()
     return [_version(*row) for row in rows]
 

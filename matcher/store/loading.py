@@ -149,6 +149,9 @@ def _add(report: LoadReport, intake: Intake, written: Written) -> None:
     report.unchanged += written.unchanged
     report.duplicates += written.duplicates
     report.withdrawn += written.withdrawn
+    if written.absent_makers:
+        makers = ", ".join(written.absent_makers[:5])
+        report.warnings.append(f"all parts of {makers} go out: whose list is it? name the supplier with --supplier")
     for number, line, part_id in written.twins:
         report.problems += _late(intake, number, line, Fault("part_id", part_id, _TWIN, _TWIN_CURE))
     for number, line, part_id, other in written.strangers:
@@ -181,8 +184,9 @@ def _record(con: Connection, report: LoadReport, intake: Intake, supplier: str, 
         report.version -= 1
         return
     con.execute(
-        "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, "
-        "withdrawn, problems, skipped) values ($1, now(), 'load', $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+        "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
+        "duplicates, problems, skipped, lines) "
+        "values ($1, now(), 'load', $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
         [
             report.version,
             by,
@@ -192,8 +196,10 @@ def _record(con: Connection, report: LoadReport, intake: Intake, supplier: str, 
             report.changed,
             report.unchanged,
             report.withdrawn,
+            report.duplicates,
             len(report.problems),
             report.skipped.total(),
+            report.lines,
         ],
     )
     if report.changed:

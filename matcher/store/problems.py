@@ -12,23 +12,24 @@ from matcher.store.connection import Connection
 from matcher.store.listing import Fault
 from matcher.store.report import ProblemRow
 
-COLUMNS = (
-    "version",
-    "family",
-    "file",
-    "sheet",
-    "line",
-    "field",
-    "found",
-    "expected",
-    "cure",
-    "faults",
-    "headers",
-    "cells",
-    "fields",
-    "part_id",
-    "supplier",
-)
+COLUMNS = {
+    "version": "integer",
+    "family": "varchar",
+    "file": "varchar",
+    "sheet": "varchar",
+    "line": "integer",
+    "field": "varchar",
+    "found": "varchar",
+    "expected": "varchar",
+    "cure": "varchar",
+    "faults": "varchar",
+    "headers": "varchar[]",
+    "cells": "varchar[]",
+    "fields": "varchar",
+    "part_id": "varchar",
+    "supplier": "varchar",
+}
+BLOCK = 2_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +73,16 @@ def keep_problems(
     def whose(row: ProblemRow) -> str:
         return suppliers.get(mends.get((row.file, row.line), 0), supplier)
 
-    marks = ", ".join(f"${place}" for place in range(1, len(COLUMNS) + 1))
-    for row in fresh.values():
-        con.execute(f"insert into problem ({', '.join(COLUMNS)}) values ({marks})", _cells(row, version, whose(row)))
+    _insert(con, [_cells(row, version, whose(row)) for row in fresh.values()])
     return len(fresh), cleared - len(replaced & suppliers.keys())
+
+
+def _insert(con: Connection, rows: Sequence[Sequence[object]]) -> None:
+    names = ", ".join(COLUMNS)
+    values = ", ".join(f"unnest(${place}::{sql_type}[])" for place, sql_type in enumerate(COLUMNS.values(), start=1))
+    for start in range(0, len(rows), BLOCK):
+        columns = zip(*rows[start : start + BLOCK], strict=True)
+        con.execute(f"insert into problem ({names}) select {values}", [list(column) for column in columns])
 
 
 def _key(row: ProblemRow) -> tuple[object, ...]:

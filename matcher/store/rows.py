@@ -9,9 +9,15 @@ from decimal import Decimal
 import duckdb
 
 from catalog_schema.columns import Column, family_columns
+from matcher.errors import FileRefused, Problem
 from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
 from matcher.store.headers import Target
 from matcher.store.listing import DirectCsv, Fault, quoted
+
+FIRST_ROWS = 500
+
+MOST_FAULTY = 100_000
+"""With more faulty rows than this a list is refused: it is not read as it is meant."""
 
 MISSING = "a value: the field is required"
 MISSING_CURE = "write the value into the cell"
@@ -53,12 +59,13 @@ def understand(
         f"create temp table odd_{tag} as select * from ({relation}) "
         f"where line in (select {line} from fast_{tag} where not clean)"
     )
-    reads = {name: _read_column(con, target, tag) for name, target in by_name.items()}
+    reads = {name: _read_column(con, target, tag, marked=marked) for name, target in by_name.items()}
     faults = _faults(con, by_name, reads, tag)
+    _refuse_flood(faults)
     con.execute(f"create temp table spoiled_{tag} (line integer)")
     con.execute(f"insert into spoiled_{tag} select unnest($1::integer[])", [list(faults)])
-    slow = _slow_select(columns, by_name, reads, tolerances, tag)
-    return Understood(f"{whole} union all {slow}", faults)
+    con.execute(f"create temp table slow_{tag} as {_slow_select(columns, by_name, reads, tolerances, tag)}")
+    return Understood(f"{whole} union all select * from slow_{tag}", faults)
 
 
 def _read_fast(
@@ -72,9 +79,10 @@ def _read_fast(
     marked: bool,
 ) -> str:
     """Make a table of the rows with what is plain in them; the SQL for the line of its rows."""
-    if direct is not None:
-        types = {target.position: typed_as(target) for target in targets.values()}
-        typed = direct.typed({place: sql_type for place, sql_type in types.items() if sql_type})
+    named = {target.position: typed_as(target) for target in targets.values()}
+    types = {place: sql_type for place, sql_type in named.items() if sql_type}
+    if direct is not None and _begins_plain(con, relation, types):
+        typed = direct.typed(types)
         con.execute(f"create temp table {table} as {_fast_select(typed, columns, targets, marked=False, typed=True)}")
         count, first, last = con.execute(f"select count(*), min(rowid), max(rowid) from {table}").fetchall()[0]
         if count == direct.rows and count and last - first + 1 == count:  # a row a line, in the order of the file
@@ -83,6 +91,13 @@ def _read_fast(
     select = _fast_select(f"({relation})", columns, targets, marked=marked, typed=False)
     con.execute(f"create temp table {table} as {select}")
     return "line"
+
+
+def _begins_plain(con: duckdb.DuckDBPyConnection, relation: str, types: dict[int, str]) -> bool:
+    """Whether the first rows hold plain numbers only: then all may, and the list is worth a try in one go."""
+    odd = " or ".join(f"(c{place} <> '' and try_cast(c{place} as {kind}) is null)" for place, kind in types.items())
+    query = f"select coalesce(bool_or({odd or 'false'}), false) from (select * from ({relation}) limit {FIRST_ROWS})"
+    return con.execute(query).fetchone() == (False,)
 
 
 def _fast_select(
@@ -112,16 +127,25 @@ def _names(columns: Sequence[Column]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Column:
+    """A column of odd rows: its value as SQL, and the table of the texts that their kind had to read.
+
+    ``alias`` is the table's name in the query, empty where no text had to be read.
+    """
+
+    value: str
     table: str
+    alias: str
     has_basis: bool
     faults: list[CellRead]
 
 
-def _read_column(con: duckdb.DuckDBPyConnection, target: Target, tag: str) -> _Column:
-    """Each text of a column that stands in an odd row, read once, into a table to join with."""
-    cell, table = f"c{target.position}", f"read_{tag}_{target.position}"
-    texts = [row[0] for row in con.execute(f"select distinct {cell} from odd_{tag} where {cell} <> ''").fetchall()]
-    reads = read_cells(target, texts)
+def _read_column(con: duckdb.DuckDBPyConnection, target: Target, tag: str, *, marked: bool) -> _Column:
+    """Each text of an odd row that is not plain, read once by its kind, into a table to join with."""
+    cell, table, alias = f"c{target.position}", f"read_{tag}_{target.position}", f"r{target.position}"
+    fast = fast_cell(target, cell, marked=marked, typed=False)
+    plain = f"coalesce({fast.taken}, false)"
+    query = f"select distinct {cell} from odd_{tag} where {cell} <> '' and not {plain}"
+    reads = read_cells(target, [text for (text,) in con.execute(query).fetchall()])
     sql_type = target.column.kind.sql_type
     con.execute(f"create temp table {table} (text varchar, value {sql_type}, tol decimal(15,6), basis varchar)")
     good = [read for read in reads if read.fault is None]
@@ -137,7 +161,10 @@ def _read_column(con: duckdb.DuckDBPyConnection, target: Target, tag: str) -> _C
                 [read.basis for read in good],
             ],
         )
-    return _Column(table, any(read.basis for read in good), [read for read in reads if read.fault])
+    value = f"case when {plain} then {fast.value} else {alias}.value end"
+    if not good:
+        value, alias = f"case when {plain} then {fast.value} end", ""
+    return _Column(value, table, alias, any(read.basis for read in good), [read for read in reads if read.fault])
 
 
 def _carrier(sql_type: str) -> str:
@@ -159,13 +186,26 @@ def _faults(
             for line, text in con.execute(query, [list(by_text)]).fetchall():
                 found.setdefault(line, []).append(by_text[text])  # type: ignore[arg-type]
         if target.column.required:
+            read = reads[name]
             blank = (
-                f"select line from odd_{tag} left join {reads[name].table} r on r.text = {cell} "
-                f"where r.value is null and not coalesce({cell} in (select unnest($1::varchar[])), false)"
+                f"select line from odd_{tag} {_join(read, cell)} "
+                f"where {read.value} is null and not coalesce({cell} in (select unnest($1::varchar[])), false)"
             )
             for (line,) in con.execute(blank, [list(by_text)]).fetchall():
                 found.setdefault(line, []).append(Fault(name, "", MISSING, MISSING_CURE))
     return dict(sorted(found.items()))
+
+
+def _refuse_flood(faults: dict[int, list[Fault]]) -> None:
+    if len(faults) <= MOST_FAULTY:
+        return
+    first = [fault for line in sorted(faults)[:100] for fault in faults[line]]
+    shown = {fault.field: fault for fault in reversed(first)}
+    raise FileRefused(
+        f"{len(faults):,} rows cannot be read; nothing of the list was taken",
+        cure="is it the right family, the right map, the right unit?",
+        problems=[Problem(fault.expected, "", None, fault.field, fault.found, fault.cure) for fault in shown.values()],
+    )
 
 
 def _slow_select(
@@ -176,7 +216,7 @@ def _slow_select(
     tag: str,
 ) -> str:
     values, joins = ["line"], []
-    row_basis = f"coalesce(r{targets['basis'].position}.value, 'maker')" if "basis" in targets else "'maker'"
+    row_basis = f"coalesce({reads['basis'].value}, 'maker')" if "basis" in targets else "'maker'"
     for column in columns:
         target = targets.get(column.name)
         if target is None:
@@ -184,20 +224,26 @@ def _slow_select(
             if column.is_figure:
                 values.append(f"null::{column.kind.sql_type}")
             continue
-        alias = f"r{target.position}"
-        joins.append(f"left join {reads[column.name].table} {alias} on {alias}.text = o.c{target.position}")
-        values.append(f'coalesce({alias}.value, {default_sql(column)}) as "{column.name}"')
+        read = reads[column.name]
+        joins.append(_join(read, f"o.c{target.position}"))
+        values.append(f'coalesce({read.value}, {default_sql(column)}) as "{column.name}"')
         if column.is_figure:
-            values.append(_tolerance(column, alias, row_basis, tolerances))
-    based = [(name, target) for name, target in targets.items() if reads[name].has_basis]
-    values.append(_cell_basis([(name, f"r{target.position}.basis") for name, target in based], row_basis))
+            values.append(_tolerance(column, read.alias, row_basis, tolerances))
+    based = [(name, f"{read.alias}.basis") for name, read in reads.items() if read.has_basis]
+    values.append(_cell_basis(based, row_basis))
     return (
         f"select {', '.join(values)} from odd_{tag} o {' '.join(joins)} "
         f"where line not in (select line from spoiled_{tag})"
     )
 
 
+def _join(read: _Column, cell: str) -> str:
+    return f"left join {read.table} {read.alias} on {read.alias}.text = {cell}" if read.alias else ""
+
+
 def _tolerance(column: Column, alias: str, row_basis: str, tolerances: dict[str, Decimal]) -> str:
+    if not alias:
+        return f"null::{column.kind.sql_type}"
     if not column.is_length:
         return f"{alias}.tol"
     cases = " ".join(f"when {quoted(basis)} then {value}" for basis, value in tolerances.items())

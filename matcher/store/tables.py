@@ -32,7 +32,7 @@ create sequence problem_number;
 create table load (
     version integer primary key, made_at timestamptz not null, what varchar not null, by_whom varchar,
     family varchar, files varchar[], new integer, changed integer, unchanged integer, withdrawn integer,
-    problems integer, skipped integer, digest varchar);
+    duplicates integer, problems integer, skipped integer, lines integer);
 create table problem (
     problem_id integer primary key default nextval('problem_number'),
     version integer not null, family varchar, file varchar, sheet varchar, line integer,

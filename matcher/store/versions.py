@@ -24,6 +24,8 @@ class Written:
     """Rows (list, line, part) that say otherwise than an earlier row of the same part in this load."""
     strangers: list[tuple[int, int, str, str]] = field(default_factory=list)
     """Rows (list, line, part, family) whose part another family holds already."""
+    absent_makers: list[str] = field(default_factory=list)
+    """Makers of withdrawn parts that the lists do not name at all."""
 
 
 def catalog_version(con: duckdb.DuckDBPyConnection) -> int:
@@ -60,6 +62,7 @@ def write_rows(
     _write(con, family, version, supplier, written)
     if complete:
         written.withdrawn = _withdraw(con, family, version, supplier)
+        written.absent_makers = _absent_makers(con, family, version)
     return written
 
 
@@ -146,6 +149,13 @@ def _withdraw(con: duckdb.DuckDBPyConnection, family: str, version: int, supplie
         [version, supplier],
     ).fetchall()[0]
     return int(count)
+
+
+def _absent_makers(con: duckdb.DuckDBPyConnection, family: str, version: int) -> list[str]:
+    gone = f"until = $1 and part_id not in (select part_id from key_{family})"
+    absent = f"maker not in (select maker from incoming_{family})"
+    query = f"select distinct maker from {family}_rows where {gone} and {absent} order by maker"
+    return [maker for (maker,) in con.execute(query, [version]).fetchall()]
 
 
 def loaded_parts(family: str) -> str:

@@ -12,6 +12,7 @@ import duckdb
 import pytest
 
 from matcher.errors import FileRefused, NotKnown
+from matcher.store import rows
 from matcher.store.connection import Store
 from matcher.store.intake import Order
 from matcher.store.loading import load_lists, load_orders
@@ -306,3 +307,11 @@ def test_a_list_whose_own_column_tells_the_family(store: Store, tmp_path: Path, 
         [(4, "family"), (5, "family")],
     )
     assert ask("select part_id, family from part order by 1") == [("f", "film"), ("s", "speaker")]
+
+
+def test_a_flood_of_faulty_rows_is_refused(store: Store, film_list: Films, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(rows, "MOST_FAULTY", 5)
+    assert len(load_lists(store, [film_list(*[f"p{n},M,m,dear,5" for n in range(5)])], "film").problems) == 5
+    with pytest.raises(FileRefused, match="6 rows cannot be read") as refused:
+        load_lists(store, [film_list(*[f"p{n},M,m,dear,5" for n in range(6)])], "film")
+    assert [problem.column for problem in refused.value.problems] == ["price"]

@@ -145,3 +145,27 @@ def test_what_the_catalog_holds(twice: Store) -> None:
     with twice.reading() as con:
         (films,) = holdings(con)
     assert (films.family, films.parts, films.measured, films.problems) == ("film", 3, 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("rows", "named", "warned"),
+    [
+        (("a,M,m,1,5",), {}, False),
+        (("a,M,m,1,5",), {"complete": True}, True),
+        (("a,M,m,1,5", "z,N,m,1,5"), {"complete": True}, False),
+    ],
+)
+def test_a_whole_list_that_leaves_out_a_maker_is_asked_whose_it_is(
+    store: Store, film_list: Films, rows: tuple[str, ...], named: dict[str, bool], warned: bool
+) -> None:
+    load_lists(store, [film_list("a,M,m,1,5", "b,M,m,1,5", "n,N,m,1,5")], "film")
+    report = load_lists(store, [film_list(*rows, name="whole.csv")], "film", **named)
+    assert any("all parts of N go out" in words for words in report.warnings) is warned
+
+
+def test_the_history_accounts_for_every_line(store: Store, film_list: Films) -> None:
+    load_lists(store, [film_list("a,M,m,1,5", "a,M,m,1,5", "b,M,m,dear,5", "")], "film")
+    with store.reading() as con:
+        (one,) = history(con)
+    assert (one.lines, one.duplicates, one.problems, one.skipped) == (5, 1, 1, 2)
+    assert one.lines == one.new + one.changed + one.unchanged + one.duplicates + one.problems + one.skipped
