@@ -5,12 +5,19 @@ Their tolerance is the worst case: what the value does when every figure in it i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from matcher.rules.terms import Figure, Term, join_lists
 from matcher.settings import Settings
+
+
+def named(values: dict[str, list[str]], body: Callable[[dict[str, list[str]]], str]) -> str:
+    """SQL of something in which every value is written once and then goes by a short name."""
+    names = {letter: [f"it.{letter}{place}" for place in range(len(some))] for letter, some in values.items()}
+    cells = [f"'{letter}{place}': {value}" for letter, some in values.items() for place, value in enumerate(some)]
+    return f"list_transform([{{{', '.join(cells)}}}], lambda it: {body(names)})[1]"
 
 
 @dataclass(frozen=True)
@@ -24,7 +31,7 @@ class Worked(Term):
         raise NotImplementedError
 
     def value(self, settings: Settings) -> str:
-        return self.sql([term.value(settings) for term in self.terms])
+        return named({"v": [term.value(settings) for term in self.terms]}, lambda names: self.sql(names["v"]))
 
     def missing(self) -> str:
         return join_lists(*(term.missing() for term in self.terms))
@@ -61,6 +68,9 @@ class Steady(Worked):
         values, tols = ([getattr(term, side)(settings) for term in self.terms] for side in ("value", "tol"))
         if set(tols) == {"0"}:
             return "0"
+        return named({"v": values, "t": tols}, lambda names: self._swing(names["v"], names["t"]))
+
+    def _swing(self, values: list[str], tols: list[str]) -> str:
         above, below = (
             self.sql([self._moved(*each, up) for each in zip(values, tols, self.rises, strict=True)])
             for up in (True, False)
@@ -70,7 +80,7 @@ class Steady(Worked):
         return f"coalesce(greatest({above} - {middle}, {middle} - {below}), 0)"
 
     def _moved(self, value: str, tol: str, rises: bool, up: bool) -> str:
-        return value if tol == "0" else f"greatest({value} {'+' if rises == up else '-'} {tol}, 0)"
+        return f"greatest({value} {'+' if rises == up else '-'} {tol}, 0)"
 
 
 @dataclass(frozen=True)
@@ -117,8 +127,11 @@ class DepthAt(Worked):
         return f"(CASE WHEN {known} THEN least(({at})::DOUBLE / ({height})::DOUBLE, 1) END)"
 
     def tol(self, settings: Settings) -> str:
-        values = [term.value(settings) for term in self.terms]
-        floor, top, height, at = (term.tol(settings) for term in self.terms)
+        values, tols = ([getattr(term, side)(settings) for term in self.terms] for side in ("value", "tol"))
+        return named({"v": values, "t": tols}, lambda names: self._off(names["v"], names["t"]))
+
+    def _off(self, values: list[str], tols: list[str]) -> str:
+        floor, top, height, at = tols
         share = self._share(values)
         slope = f"abs(({values[0]} - {values[1]})::DOUBLE / nullif(({values[2]})::DOUBLE, 0))"
         off = f"{floor} * (1 - {share}) + {top} * {share} + {slope} * ({at} + {height} * {share})"

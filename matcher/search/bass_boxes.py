@@ -220,17 +220,19 @@ def sweep_pairs(con: Connection, place: Place, made: Made, settings: Settings) -
         f"{bass_ctes(settings)}, asked AS (SELECT part.*, {measured(CARGO, settings)} FROM boxes AS part, opening), "
         f"coded AS (SELECT *, {base} AS base, {bolts} AS bolts FROM asked), "
         f"standing AS (SELECT *, {taken} AS step FROM coded), "
-        f"box AS (SELECT *, CASE WHEN step >= {DRILLED} THEN base ELSE least(base, bolts) END AS box_code "
+        f"box AS (SELECT *, CASE WHEN step >= {DRILLED} THEN base ELSE least(base, bolts) END AS box_code, "
+        f"row_number() OVER () AS place "
         f"FROM standing WHERE step <= {place.allowed}), "
     )
-    mates = [
-        f"SELECT part.part_id AS driver_id, box.part_id AS box_id, box.drivers, box.step, box.box_code, "
-        f"{measured(BASS, settings)} FROM driver AS part JOIN box ON {joined}, opening"
-        for joined in ("box.driver_size_in = part.size_in AND NOT box.made", "box.for_part = part.part_id")
-    ]
+    # Who meets whom is settled by names alone, so that the rules are written out once.
+    mates = " UNION ALL ".join(
+        f"SELECT driver.part_id AS driver_id, box.place FROM driver JOIN box ON {met}"
+        for met in ("box.driver_size_in = driver.size_in AND NOT box.made", "box.for_part = driver.part_id")
+    )
     statement = (
-        f"{ctes} pair AS ({' UNION ALL '.join(mates)}), "
-        f"judged AS (SELECT *, {worst_code(BASS, lifted=False)} AS code FROM pair) "
+        f"{ctes} mate AS ({mates}), pair AS (SELECT driver_id, box.part_id AS box_id, box.drivers, box.step, "
+        f"box.box_code, {measured(BASS, settings)} FROM mate JOIN driver AS part ON part.part_id = driver_id "
+        f"JOIN box USING (place), opening), judged AS (SELECT *, {worst_code(BASS, lifted=False)} AS code FROM pair) "
         f"SELECT driver_id, box_id, drivers, step, box_code, code FROM judged WHERE code != {NO} "
         "ORDER BY driver_id, box_id NULLS LAST, drivers"
     )

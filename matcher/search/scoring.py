@@ -24,6 +24,7 @@ class Scoring:
     wishes: Wishes
     settings: Settings
     _levels: dict[int, int] = field(default_factory=dict, compare=False)
+    _basses: dict[int, int] = field(default_factory=dict, compare=False)
 
     def level(self, level_cdb: int | None) -> int:
         """Points for the level reached at an opening, given in hundredths of a decibel."""
@@ -50,8 +51,10 @@ class Scoring:
         """Points for the level that a bass system reaches, given in hundredths of a decibel."""
         if level_cdb is None:
             return 0
-        over = max(Decimal(level_cdb) / 100 - self.settings["bass_floor_db"], Decimal(0))
-        return self._weighted("bass", over * self.settings["points_bass_level"])
+        if level_cdb not in self._basses:
+            over = max(Decimal(level_cdb) / 100 - self.settings["bass_floor_db"], Decimal(0))
+            self._basses[level_cdb] = self._weighted("bass", over * self.settings["points_bass_level"])
+        return self._basses[level_cdb]
 
     def low(self, low_hz: Decimal | None) -> int:
         """Points for how low a loudspeaker reaches."""
