@@ -48,7 +48,7 @@ def clashes_one_by_one(settled: Settled, document: Row, names: list[str]) -> set
     return found
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(1, 4))
 def test_clashes_are_those_of_every_set_tried(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed + 40), Random(seed)
     tried = 0
