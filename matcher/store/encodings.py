@@ -33,7 +33,7 @@ class TextFacts:
     plain: bool
     """Whether the database can read the bytes as they are."""
     strict: bool
-    """Whether no number is written as ``5.`` or ``1_000``, which the database takes and a field does not."""
+    """Whether no number is written as ``5.``, ``1_000`` or ``1e5``: a field may read it otherwise than the database."""
     found: bool = True
     """Whether the encoding was found, not told."""
 
@@ -101,16 +101,20 @@ def _refuse_binary(path: Path, head: bytes, encoding: str) -> None:
             raise FileRefused(f"{path} is no text", cure="save the list as CSV or XLSX")
 
 
-LOOSE_POINT = re.compile(rb"\.[^0-9]")
-LOOSE_STROKE = re.compile(rb"(?<=[0-9])_[0-9]")
+# Each begins with the one byte it looks for: a search for that passes over the rest at the speed of memory.
+LOOSE = (
+    (b".", re.compile(rb"\.[^0-9]")),
+    (b"_", re.compile(rb"_(?<=[0-9]_)[0-9]")),
+    (b"e", re.compile(rb"e(?<=[0-9.]e)[0-9+-]")),
+    (b"E", re.compile(rb"E(?<=[0-9.]E)[0-9+-]")),
+)
+"""Numbers such as ``5.``, ``1_000`` and ``0e000``."""
 
 
 def _is_strict(block: bytes, before: bytes) -> bool:
-    """Whether no number in the block, or over its beginning, has a loose point or stroke."""
+    """Whether no number in the block, or over its beginning, is written loosely."""
     seam = before + block[:2]
-    if LOOSE_POINT.search(block) or LOOSE_POINT.search(seam) or LOOSE_STROKE.search(seam):
-        return False
-    return not (b"_" in block and LOOSE_STROKE.search(block))
+    return not any(form.search(seam) or (mark in block and form.search(block)) for mark, form in LOOSE)
 
 
 def _count(path: Path, encoding: str, *, found: bool) -> TextFacts:

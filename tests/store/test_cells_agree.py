@@ -69,8 +69,20 @@ def test_a_text_that_the_database_takes_is_read_by_its_kind_to_the_same(name: st
             assert by_kind(column, texts[place]) == value, texts[place]
 
 
-@given(texts=st.lists(NUMBERS, min_size=1, max_size=30), name=st.sampled_from(["depth_mm", "price", "stock", "rms_w"]))
-@settings(max_examples=60, deadline=None)
+LOOSE = st.one_of(
+    NUMBERS,
+    st.builds(
+        "{}{}{}".format,
+        st.sampled_from(["", "+", "-", " ", "+ ", "00"]),
+        NUMBERS,
+        st.sampled_from(["", " ", ".", "e1"]),
+    ),
+    st.text(st.sampled_from("0123456789.,_eE+- \t\u0663"), max_size=8),
+)
+
+
+@given(texts=st.lists(LOOSE, min_size=1, max_size=30), name=st.sampled_from(["depth_mm", "price", "stock", "rms_w"]))
+@settings(max_examples=150, deadline=None)
 def test_a_number_that_the_database_converts_is_read_by_its_kind_to_the_same(
     tmp_path_factory: pytest.TempPathFactory, texts: list[str], name: str
 ) -> None:
@@ -121,6 +133,9 @@ def test_plain_cells_are_taken_by_the_database(name: str, text: str, value: Any)
         (b"a,b\n1.,2\n", False),
         (b"a,b\n1_000,2\n", False),
         (b"a_4,b\n1,2\n", True),
+        (b"a,b\n0e000,2\n", False),
+        (b"a,b\n1E5,2\n", False),
+        (b"a,b\nthree,2\n", True),
         (b"a,b\n1,2.", False),
         (b"a,b\n" + b"1" * ((1 << 20) - 5) + b".\n5,1\n", False),
         (b"a,b\n" + b"1\n" * ((1 << 19) - 3) + b"1.5\n", True),
