@@ -44,5 +44,5 @@ def jobs() -> list[Path]:
     return sorted((HERE / "jobs").glob("*.json"))
 
 
-SETTINGS: dict[str, str] = {"labour_rate": "46"}
-"""The demo shop's own settings: its price of an hour of fitting."""
+SETTINGS: dict[str, str] = {"labour_rate": "46", "made_box_labour_h": "3.5", "board_price_m2": "24"}
+"""The demo shop's own settings: its price of an hour of fitting, and what a box made to measure takes."""

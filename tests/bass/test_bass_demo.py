@@ -1,0 +1,51 @@
+"""The demo's main job, which asks for bass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import data_demo
+from catalog_schema.answers import Options
+from matcher.shop import Shop
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Options]]:
+    """The demo's store with its main job answered."""
+    shop = Shop(Path(tmp_path_factory.mktemp("demo")) / "demo.duckdb")
+    shop.load_families(data_demo.lists())
+    for path in data_demo.vehicles():
+        shop.load_vehicle(path)
+    for path in data_demo.jobs():
+        shop.load_job(path)
+    for name, value in data_demo.SETTINGS.items():
+        shop.set(name, value)
+    yield shop, shop.options("tern-nocut")
+
+
+def test_the_box_goes_through_the_gate_and_stands(told: tuple[Shop, Options]) -> None:
+    shop, options = told
+    for package in options.packages:
+        (line,) = [line for line in package.lines if line.slot == "enclosure"]
+        assert line.opening_id == "cargo"
+        if line.part_id is not None:
+            assert shop.fit(line.part_id, "tern-8/cargo").verdict == "fits"
+    assert options.packages[0].verdict == "fits"
+    assert options.packages[0].bass is not None and options.packages[0].bass.max_db_40hz is not None
+
+
+def test_every_rule_of_bass_was_asked_again(told: tuple[Shop, Options]) -> None:
+    for package in told[1].packages:
+        about_bass = {check.rule for check in package.checks if check.about == "cargo"}
+        assert {"cargo.gate_long", "cargo.depth_top", "bass.depth", "bass.mass", "amplifier.load"} <= about_bass
+        assert not [check for check in package.checks if check.verdict == "no"]
+
+
+def test_the_answer_names_the_zones_and_the_weight(told: tuple[Shop, Options]) -> None:
+    cautions = " ".join(told[1].cautions)
+    assert "Lift heavy boxes with two" in cautions
+    assert "load floor left of the wheel well" in cautions
+    assert "no price" not in cautions
