@@ -60,7 +60,7 @@ class BassCores:
     ) -> Iterator[Core]:
         """With an amplifier for bass alone: one for each kind of input, at each spot but that of the first."""
         for spot in sorted({str(one.opening_id) for one in parts}):
-            here = [one for one in parts if one.opening_id == spot]
+            here = [one.quiet or one for one in parts if one.opening_id == spot]
             slot = self._once((amp, spot, sure), AloneSlot, here, whole.k, sure)
             for own, others in self._once(("others", spot), self._by_inputs, spot):
                 bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)

@@ -43,13 +43,16 @@ class Output:
 
 
 def output_of(figures: dict[str, Any], bass: bool) -> Output:
-    """The greatest power that the maker states, of every channel; bass channels count where bass is asked for."""
-    rest = ("full_w_4ohm", "full_w_2ohm")
-    low = ("bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
-    return Output(
-        _power(figures, "full_channels", rest),
-        _power(figures, "bass_channels", low) if bass else Decimal(0),
-    )
+    """The greatest power that the maker states, of every channel that plays.
+
+    Where it plays bass, that is what its bass channels do; one that has none plays bass with all it has.
+    """
+    full = _power(figures, "full_channels", ("full_w_4ohm", "full_w_2ohm"))
+    if not bass:
+        return Output(full, Decimal(0))
+    if not figures["bass_channels"]:
+        return Output(Decimal(0), full)
+    return Output(full, _power(figures, "bass_channels", ("bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")))
 
 
 def _power(figures: dict[str, Any], channels: str, powers: tuple[str, ...]) -> Decimal | None:
@@ -75,7 +78,7 @@ def draw_of(figures: dict[str, Any], bass: bool, run_m: Decimal | None, settings
     if not known:
         return Draw(None, None, wants=_wants(figures, output))
     full_a = min(known)
-    music_a = full_a * _music_share(output, bass and bool(figures["bass_channels"]), settings)
+    music_a = full_a * _music_share(output, bass, settings)
     fuse = next((size for size in standard_fuses_a() if size >= full_a), None)
     areas = _areas(full_a, fuse, run_m, settings)
     return Draw(round(full_a * 1000), round(music_a * 1000), None if fuse is None else Decimal(str(fuse)), *areas)
@@ -111,9 +114,9 @@ def _areas(
 def _wants(figures: dict[str, Any], output: Output) -> tuple[str, ...]:
     """The greatest current itself, or what the power gives: class and powers."""
     wants = ["current_a"]
-    if output.rest_w is None:
+    if output.rest_w is None or (output.bass_w is None and not figures["bass_channels"]):
         wants.append("full_w_4ohm")
-    if output.bass_w is None:
+    if output.bass_w is None and figures["bass_channels"]:
         wants.append("bass_w_4ohm")
     return (*wants, *(["class"] if figures["class"] is None else []))
 

@@ -116,6 +116,8 @@ class Candidate:
     """What an amplifier draws."""
     unsure_supply: bool = False
     """Whether a figure of its supply is still to be measured."""
+    quiet: Candidate | None = None
+    """An amplifier of a job with bass as it is where another one plays the bass: it draws less."""
     along: tuple[Candidate, ...] = ()
     """What comes with it and follows from it: an amplifier's cable."""
     covers: tuple[str, ...] = ()

@@ -28,9 +28,21 @@ DRAW_COLUMNS = ("fuse_a", "copper_mm2", "cca_mm2")
 
 
 def supplied(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, amplifiers: list[Candidate]) -> list[Candidate]:
-    """The amplifiers with what they draw, and with their cable where the catalog has one that does."""
-    vehicle_id, bass = question.job.vehicle_id, "bass" in (question.job.choose or ())
-    con, settings = sweeps.con, sweeps.settings
+    """The amplifiers with what they draw, and with their cable where the catalog has one that does.
+
+    In a job with bass any of them may have to play it, and is told apart from what it is where it has not.
+    """
+    plain = _supplied(sweeps, question, scoring, amplifiers, bass=False)
+    if not question.bass_names:
+        return plain
+    playing = _supplied(sweeps, question, scoring, amplifiers, bass=True)
+    return [replace(one, quiet=other) for one, other in zip(playing, plain, strict=True)]
+
+
+def _supplied(
+    sweeps: Sweeps, question: JobQuestion, scoring: Scoring, amplifiers: list[Candidate], *, bass: bool
+) -> list[Candidate]:
+    vehicle_id, con, settings = question.job.vehicle_id, sweeps.con, sweeps.settings
     names = sorted({str(one.part_id) for one in amplifiers})
     length_m = sweeps.once(("run", vehicle_id), lambda: run_m(con, vehicle_id))
     draws: dict[str, Draw] = sweeps.once(

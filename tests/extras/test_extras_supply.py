@@ -58,6 +58,7 @@ DRAWS: list[tuple[Row, bool, tuple[Any, ...]]] = [
     (BASS, True, (62500, 16493, 70, ())),  # a third of 41.667 A and an eighth of 20.833 A
     (BASS | {"current_a": 31.25}, True, (31250, 8247, 35, ())),  # half of all of that
     (BASS | {"power_basis": "peak", "current_a": 30}, True, (30000, 10000, 30, ())),
+    ({}, True, (20833, 6944, 25, ())),  # it has no channels for bass, so it may play it with all it has
     ({"full_channels": 0}, False, (0, 0, 1, ())),
     ({"current_a": 600, "full_w_4ohm": 2000}, False, (600000, 75000, None, ())),  # no such fuse
 ]
