@@ -27,7 +27,7 @@ MOST_CHANGES = 100
 """Changed fields that a report names; the history has them all."""
 
 _TWIN = "one row for each part: an earlier row of this list says otherwise"
-_TWIN_CURE = "keep the right row, delete the other"
+_TWIN_CURE = "load this row alone if it is the right one, else drop it: boltback catalog problems --drop"
 _STRANGER_CURE = "give it a number of its own, or take the other out of its list"
 
 
