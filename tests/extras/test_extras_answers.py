@@ -1,0 +1,186 @@
+"""Film and security in whole answers: lines, checks, cautions, undo, slots, and the limits that clash."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from catalog_schema.answers import Options
+from matcher.store.documents import save_job
+from tests.factories import (
+    Bench,
+    Row,
+    amp_spot,
+    amplifier,
+    dash_opening,
+    head_unit,
+    job,
+    part,
+    plain,
+    speaker,
+    speaker_opening,
+    vehicle,
+)
+
+PANES = [
+    {"pane": "windshield", "vlt_pct": 80, "limit_pct": 75},
+    {"pane": "doors", "vlt_pct": 80, "limit_pct": 28},
+    {"pane": "tailgate", "vlt_pct": 80, "limit_pct": 28, "frameless": True},
+]
+FILM = part("film", part_id="film-35", vlt_pct=35, price=90)
+LOCK = part("security", part_id="lock", covers=["forced_ignition"], effort="chore", standby_ma=0, price=30)
+SIREN = part("security", part_id="siren", covers=["tow", "glass"], effort="none", standby_ma=16, price=120)
+TRACKER = part(
+    "security", part_id="tracker", covers=["tow", "forced_ignition"], standby_ma=6, price=170, own_battery=True
+)
+
+
+def lay(bench: Bench, *parts: Row, panes: list[Row] | None = None, zones: list[Row] | None = None) -> None:
+    for family in ("head_unit", "speaker", "amplifier", "film", "security"):
+        bench.con.execute(f"delete from {family}_rows")
+    bench.lay(vehicle(panes=PANES if panes is None else panes, no_fasten=zones or []), *parts)
+
+
+def options(bench: Bench, choose: list[str], routes: list[str] | None = None, **limits: Any) -> Options:
+    document = job(choose=choose, security_routes=routes or [], limits={"alteration": "bolt_on"} | limits)
+    save_job(bench.con, json.dumps(document, default=plain), "test")
+    return bench.options("j1")
+
+
+def test_a_film_goes_on_every_pane_whose_limit_it_keeps(bench: Bench) -> None:
+    lay(bench, FILM)
+    told = options(bench, ["film"])
+    (package,) = told.packages
+    line = next(line for line in package.lines if line.slot == "film")
+    assert (line.part_id, line.covers, line.qty, line.price, line.alteration) == (
+        "film-35",
+        ["doors", "tailgate"],
+        1,
+        90,
+        "bolt_in",
+    )
+    checks = [(check.about, check.verdict, check.have, check.need) for check in package.checks if check.unit == "%"]
+    assert checks == [("doors", "fits", 28, 28), ("tailgate", "fits", 28, 28)]
+    assert (package.verdict, package.reversible, package.criteria["original_look"]) == ("fits", True, -90)
+    assert any(step.step.startswith("film film-35") for step in package.undo)
+    (left,) = [caution for caution in told.cautions if "windshield" in caution]
+    assert "film-35" in left
+    assert [caution for caution in told.cautions if "no frame" in caution and "tailgate" in caution]
+
+
+def test_without_a_limit_nothing_says_that_film_is_allowed(bench: Bench) -> None:
+    lay(bench, FILM, panes=[PANES[1], {"pane": "rear", "vlt_pct": 80}])
+    told = options(bench, ["film"])
+    (package,) = told.packages
+    assert (package.verdict, package.measure) == ("measure", ["vehicle:tern.panes[rear].limit_pct"])
+    assert any("no limit is entered" in caution and caution.endswith("rear") for caution in told.cautions)
+
+
+@pytest.mark.parametrize(
+    ("panes", "reason"),
+    [([PANES[0]], "nearest film-35 on windshield, short by 47 %"), ([], "names no pane")],
+)
+def test_a_film_for_no_pane_is_a_clash_of_its_own(bench: Bench, panes: list[Row], reason: str) -> None:
+    lay(bench, FILM, panes=panes)
+    told = options(bench, ["film"])
+    assert (told.packages, [clash.limits for clash in told.clash]) == ([], [["choose: film"]])
+    (slot,) = [slot for slot in told.slots if slot.slot == "film"]
+    assert (slot.fits, slot.measure, slot.no) == (0, 0, 1)
+    assert any(reason in told_reason for told_reason in slot.reasons)
+
+
+def test_layers_cover_every_wanted_route_together(bench: Bench) -> None:
+    lay(bench, LOCK, SIREN, TRACKER)
+    told = options(bench, ["security"], ["forced_ignition", "tow"])
+    sets = [
+        [(line.part_id, line.covers) for line in package.lines if line.slot == "security"] for package in told.packages
+    ]
+    assert sets == [
+        [("tracker", ["forced_ignition", "tow"])],
+        [("lock", ["forced_ignition"]), ("siren", ["tow"])],
+    ]
+    best = told.packages[0]
+    (check,) = [check for check in best.checks if check.rule == "security.routes"]
+    assert (check.verdict, check.have, check.need) == ("fits", 2, 2)
+    assert [step.step for step in best.undo] == ["security tracker"]
+    assert told.packages[1].criteria["original_look"] == -90  # a chore, by a wish of 3
+    assert told.considered == 2
+    says = "\n".join(told.cautions)
+    assert "hot wiring, equipment taken" in says  # what none of the chosen layers covers
+    assert "lock is a chore" in says and "often left off" in says
+    assert "tracker has a battery of its own" in says
+    assert "cut-out never" in says
+
+
+def test_what_a_layer_covers_must_be_known(bench: Bench) -> None:
+    lay(bench, LOCK | {"covers": None})
+    (package,) = options(bench, [], ["tow"]).packages
+    assert (package.verdict, package.measure) == ("measure", ["part:lock.covers"])
+
+
+# what is chosen, the routes, limits, then the smallest clashes
+CLASHES: list[tuple[list[str], list[str], Row, list[list[str]]]] = [
+    (["security"], ["equipment"], {}, [["routes of theft to cover: equipment"]]),
+    (
+        ["security"],
+        ["tow", "glass"],
+        {"at_rest_ma": 10},
+        [["routes of theft to cover: tow, glass", "at rest, at most: 10 mA"]],
+    ),
+    (["security"], [], {"budget": 20}, [["choose: security", "budget: 20"]]),
+    (
+        ["film", "security"],
+        ["tow"],
+        {"budget": 100},
+        [["routes of theft to cover: tow", "budget: 100"], ["choose: film", "choose: security", "budget: 100"]],
+    ),
+    (
+        ["film", "security"],
+        ["tow"],
+        {"budget": 200},
+        [["choose: film", "routes of theft to cover: tow", "budget: 200"]],
+    ),
+]
+
+
+@pytest.mark.parametrize(("choose", "routes", "limits", "clashes"), CLASHES)
+def test_clashes_name_film_layers_and_routes(
+    bench: Bench, choose: list[str], routes: list[str], limits: Row, clashes: list[list[str]]
+) -> None:
+    lay(bench, FILM, LOCK, SIREN, TRACKER)
+    told = options(bench, choose, routes, **limits)
+    assert (told.packages, [clash.limits for clash in told.clash]) == ([], clashes)
+
+
+def test_zones_travel_with_the_answer(bench: Bench) -> None:
+    lay(bench, FILM, zones=[{"where": "left sill", "why": "brake lines"}])
+    assert [caution for caution in options(bench, ["film"]).cautions if "left sill: brake lines" in caution]
+
+
+# the spot, the alteration allowed, then whether an amplifier is chosen, and the package's step
+SPOTS = [
+    ({}, [], "bolt_on", "bolt_on"),
+    ({"fasten": "no"}, [], "hidden_cut", None),
+    ({"fasten": "no"}, [], "drilled", "drilled"),
+    ({"air": "shut in"}, [], "metal_cut", None),
+    ({}, [{"where": "Under the seat"}], "metal_cut", None),
+]
+
+
+@pytest.mark.parametrize(("spot", "zones", "step", "taken"), SPOTS)
+def test_an_amplifier_is_chosen_where_its_spot_holds_it(
+    bench: Bench, spot: Row, zones: list[Row], step: str, taken: str | None
+) -> None:
+    head = head_unit(amp_channels=0, preouts=4, preout_v=2, standby_ma=1)
+    amp = amplifier(input_min_v=0.2, input_max_v=4, standby_ma=1, current_a=20)
+    lay(bench, head, speaker(), amp)
+    car = vehicle(dash_opening(), speaker_opening(), amp_spot(**spot), no_fasten=zones)
+    car["electrical"] |= {"charge_a": 65, "base_load_a": 26}
+    bench.lay(car)
+    told = options(bench, ["head_unit", "door"], alteration=step)
+    assert [package.alteration for package in told.packages] == ([taken] if taken else [])
+    for package in told.packages:
+        assert package.reversible == (taken != "drilled")
+        assert any("cannot be undone" in step.undo for step in package.undo) == (taken == "drilled")
