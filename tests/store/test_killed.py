@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import subprocess
 import sys
@@ -49,12 +50,9 @@ def parts(store: Store) -> int:
 
 def kill_a_load(store: Store, path: Path, after: float, how: signal.Signals) -> str:
     """Start a load in a process of its own and end it; what it had said by then."""
-    run = subprocess.Popen(
-        [sys.executable, "-c", LOAD, str(store.path), str(path)],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+    command = [sys.executable, "-c", LOAD, str(store.path), str(path)]
+    own = os.environ | {"TMPDIR": str(store.path.parent)}  # a killed process leaves its working files behind
+    run = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=own)
     assert run.stdout is not None
     first = run.stdout.readline()
     time.sleep(after)
