@@ -139,7 +139,8 @@ class Field:
         links = {link for feed in {feed for plan in self.plans for feed in plan.feeds} for link in self._links(feed)}
         if self._bass is not None:
             links |= set(self._bass.links())
-        self.codes.update(link_codes(con, links, self.scoring.settings))
+        unasked = links - self.codes.keys()
+        self.codes.update(link_codes(con, unasked, self.scoring.settings))
         pairs = {line_of(head, amp) for head in _by_signature(self.heads) for amp in _by_signature(self.amplifiers)}  # type: ignore[arg-type]
         self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
 

@@ -73,6 +73,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
         {place.opening_id: speakers(sweeps, question, place, scoring) for place in question.speakers},
         beside(sweeps, question, scoring, top),
         bass_side(sweeps, question, scoring, top),
+        codes=sweeps.codes,
     )
     field.ask_rules(sweeps.con)
     return field

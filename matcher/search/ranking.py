@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import heapq
 from bisect import bisect_right, insort
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from operator import add, le
 from typing import Any
@@ -70,6 +70,10 @@ class Slot:
             return None
         values = tuple(max(SCALE * one.points - times * one.cents for one in entries) for times in multipliers)
         return values, min(one.cents for one in entries), least_uses(entries)
+
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """As `greatest`, perhaps higher, and at less cost: to put the cores in order."""
+        return self.greatest(multipliers)
 
 
 class ListSlot(Slot):
@@ -149,24 +153,47 @@ def _no_more(uses: tuple[int, ...], than: tuple[int, ...]) -> bool:
 class Ranking:
     """Some cores, to be ranked under one set of limits after another; what a slot can add is read once."""
 
+    @staticmethod
+    def any_package(cores: Iterable[Core], bounds: Bounds) -> Found | None:
+        """Some package within the limits, the first that is met; None where there is none at all."""
+        lists = _Lists(bounds, (0,), {}, _rough)
+        met = (found for core in cores for found in lists.packages(core, _Top(1)))
+        return next(met, None)
+
     def __init__(self, cores: Iterable[Core]) -> None:
         self.cores = list(cores)
+        self._rough: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
         self._greatest: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
 
     def best(self, bounds: Bounds, k: int) -> list[Found]:
         """The k best packages with distinct names, in the total order."""
         multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
-        lists = _Lists(bounds, multipliers, self._greatest.setdefault(multipliers, {}))
-        waiting = [(-bound, at, core) for at, core in enumerate(self.cores) if (bound := lists.bound(core)) is not None]
+        rough = _Lists(bounds, multipliers, self._rough.setdefault(multipliers, {}), _rough)
+        lists = _Lists(bounds, multipliers, self._greatest.setdefault(multipliers, {}), _greatest)
+        waiting = [
+            (-bound, at, False) for at, core in enumerate(self.cores) if (bound := rough.bound(core)) is not None
+        ]
         heapq.heapify(waiting)
         top = _Top(k)
         while waiting:
-            bound, _, core = heapq.heappop(waiting)
+            bound, at, is_close = heapq.heappop(waiting)
             if -bound < top.threshold:
                 break
-            for found in lists.packages(core, top):
-                top.offer(found)
+            core = self.cores[at]
+            if is_close:
+                for found in lists.packages(core, top):
+                    top.offer(found)
+            elif (close := lists.bound(core)) is not None:
+                heapq.heappush(waiting, (-close, at, True))
         return top.found
+
+
+def _rough(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
+    return slot.rough(multipliers)
+
+
+def _greatest(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
+    return slot.greatest(multipliers)
 
 
 class _Top:
@@ -194,14 +221,20 @@ class _Top:
 class _Lists:
     """Bounds of slots and cores under the limits, by multiplier."""
 
-    def __init__(self, bounds: Bounds, multipliers: tuple[int, ...], greatest: dict[Slot, Greatest | None]) -> None:
-        self.bounds, self.multipliers, self._greatest = bounds, multipliers, greatest
+    def __init__(
+        self,
+        bounds: Bounds,
+        multipliers: tuple[int, ...],
+        known: dict[Slot, Greatest | None],
+        measure: Callable[[Slot, Sequence[int]], Greatest | None],
+    ) -> None:
+        self.bounds, self.multipliers, self._known, self._measure = bounds, multipliers, known, measure
 
     def greatest(self, slot: Slot) -> Greatest | None:
         """A slot's greatest relaxed values, asked of it once."""
-        if slot not in self._greatest:
-            self._greatest[slot] = slot.greatest(self.multipliers)
-        return self._greatest[slot]
+        if slot not in self._known:
+            self._known[slot] = self._measure(slot, self.multipliers)
+        return self._known[slot]
 
     def bound(self, core: Core) -> int | None:
         """A score that no package of the core exceeds; None where it has none."""

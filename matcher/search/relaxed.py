@@ -88,10 +88,10 @@ class WhatIf:
     _held: list[frozenset[str]] = field(default_factory=list)
     """The limits that some package found so far holds: any fewer can hold together."""
 
-    def best(self, names: frozenset[str]) -> Found | None:
-        """The best package with these limits lifted, if there is one."""
+    def package(self, names: frozenset[str]) -> Found | None:
+        """Some package with these limits lifted, if there is one."""
         if names not in self._answers:
-            self._answers[names] = self._rank(names)
+            self._answers[names] = self._look(names)
         return self._answers[names]
 
     def clash(self, held: frozenset[str], everything: frozenset[str]) -> bool:
@@ -99,7 +99,7 @@ class WhatIf:
         if any(held <= together for together in self._held):
             return False
         for names in self._ways(everything - held, held):
-            found = self.best(names)
+            found = self.package(names)
             if found is not None:
                 self._held.append(held | {name for name in everything - held if self._holds(name, found)})
                 return False
@@ -122,14 +122,13 @@ class WhatIf:
     def _field(self, job: Job) -> Field:
         return gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), 1)
 
-    def _rank(self, names: frozenset[str]) -> Found | None:
+    def _look(self, names: frozenset[str]) -> Found | None:
         job = lifted(self.sweeps, self.job, names)
         candidates = self._field(job)
         bounds = bounds_of(candidates.question, job.limits.budget)
         if "at_rest_ma" in names:
             bounds = replace(bounds, uses=(None, *bounds.uses[1:]))
-        found = Ranking(candidates.cores()).best(bounds, 1)
-        return found[0] if found else None
+        return Ranking.any_package(candidates.cores(), bounds)
 
     def _holds(self, name: str, found: Found) -> bool:
         """Whether a package keeps within a limit that was lifted when it was found."""

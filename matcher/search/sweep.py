@@ -67,6 +67,8 @@ class Sweeps:
 
     con: Connection
     settings: Settings
+    codes: dict[Any, int] = field(default_factory=dict)
+    """What the rules said of every link that was asked."""
     _read: dict[object, Any] = field(default_factory=dict)
 
     def mounted(self, place: Place, columns: tuple[str, ...], wanted: Wanted | None = None) -> list[tuple[Any, ...]]:
