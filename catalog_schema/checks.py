@@ -98,6 +98,8 @@ class Check(Answer):
     """The unit of all four."""
     missing: list[str] = field(default_factory=list)
     """Figures that are not known, as ``subject.field``."""
+    loose: list[str] = field(default_factory=list)
+    """Figures whose tolerance leaves it open: taken more closely, they would decide."""
     says: str = ""
     """The check in a sentence."""
     source: str = ""

@@ -6,5 +6,5 @@ from catalog_schema.answers import Check
 
 
 def figure_names(check: Check) -> list[str]:
-    """The figures to measure first: those that are missing."""
-    return check.missing if check.verdict == "measure" else []
+    """The figures to measure first: those that are missing, else those that are too loose."""
+    return [*check.missing, *check.loose] if check.verdict == "measure" else []

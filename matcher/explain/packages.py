@@ -157,11 +157,12 @@ class Describer:
                 "vehicle": f"vehicle:{vehicle}",
             }
             for check in fit.checks if fit is not None else []:
-                missing = [
-                    f"{kept_at[subject]}.{name}" for subject, _, name in (m.partition(".") for m in check.missing)
-                ]
+                missing, loose = (
+                    [f"{kept_at[subject]}.{name}" for subject, _, name in (figure.partition(".") for figure in figures)]
+                    for figures in (check.missing, check.loose)
+                )
                 about = f"{one.opening_id}: {check.about}" if check.about else str(one.opening_id)
-                found.append(replace(check, about=about, missing=missing))
+                found.append(replace(check, about=about, missing=missing, loose=loose))
         return found
 
     def wanted_checks(self, fitted: list[Fitted]) -> list[Check]:

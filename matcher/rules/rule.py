@@ -99,6 +99,11 @@ class Rule:
             return FITS if verdict == "fits" else MEASURE
         return {"fits": FITS, "measure": MEASURE, "no": NO}[verdict]
 
+    def lengths(self) -> list[str]:
+        """The measured lengths in it, as ``subject.field``: each has a tolerance."""
+        figures = (*self.have.figures(), *self.need.figures())
+        return list(dict.fromkeys(str(one) for one in figures if one.is_length))
+
     def missing_sql(self) -> str:
         """SQL of the figures that keep it from an answer, as often as they stand in it."""
         when = NOTHING if self.when is None else self.when.missing()

@@ -88,6 +88,11 @@ class Figure(Term):
     def __str__(self) -> str:
         return f"{self.subject}.{self.field}"
 
+    @property
+    def is_length(self) -> bool:
+        """Whether it is measured in millimeters, so that its basis sets a tolerance."""
+        return self.field.endswith("_mm")
+
     def column(self) -> str:
         return f'{self.subject}."{self.field}"'
 
@@ -136,6 +141,10 @@ class Figure(Term):
 @dataclass(eq=False, repr=False)
 class Exact(Figure):
     """A count, a nominal value or a choice: nothing measured, so it has no tolerance."""
+
+    @property
+    def is_length(self) -> bool:
+        return False
 
     def tol(self, settings: Settings) -> str:
         return "0"

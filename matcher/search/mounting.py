@@ -132,11 +132,15 @@ def _may_cover(con: Connection, question: Question) -> bool:
 def _named_around(check: Check, about: str, no_least: bool, no_most: bool) -> Check:
     """The check with its missing figures named where they are kept."""
     rises = [f"part.screen_rise_{end}_mm" for end, unknown in (("min", no_least), ("max", no_most)) if unknown]
-    names: list[str] = []
-    for name in check.missing:
+
+    def kept_as(name: str) -> list[str]:
         subject, _, field = name.partition(".")
-        names += rises if subject == "rise" else [f"opening.keep_clear[{about}].{field}" if subject == "keep" else name]
-    return replace(check, missing=list(dict.fromkeys(names)))
+        return rises if subject == "rise" else [f"opening.keep_clear[{about}].{field}" if subject == "keep" else name]
+
+    missing, loose = (
+        list(dict.fromkeys(kept for name in names for kept in kept_as(name))) for names in (check.missing, check.loose)
+    )
+    return replace(check, missing=missing, loose=loose)
 
 
 def keeps_sql(settings: Settings) -> str:
@@ -152,10 +156,13 @@ def keeps_sql(settings: Settings) -> str:
 
 def renamed(check: Check, question: Question, *, cut_unknown: bool) -> Check:
     """The check with its missing figures named where they are kept: by part, opening or adapter."""
-    if not check.missing:
+    if not (check.missing or check.loose):
         return check
-    names = dict.fromkeys(_kept_as(name, question, cut_unknown) for name in check.missing)
-    return replace(check, missing=list(names))
+    missing, loose = (
+        list(dict.fromkeys(_kept_as(name, question, cut_unknown) for name in names))
+        for names in (check.missing, check.loose)
+    )
+    return replace(check, missing=missing, loose=[name for name in loose if name != "opening.forward_mm"])
 
 
 SIDES = {"w_mm": "w_mm", "h_mm": "h_mm", "found_w_mm": "w_mm", "found_h_mm": "h_mm"}
