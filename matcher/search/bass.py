@@ -8,12 +8,20 @@ from decimal import Decimal
 from functools import cache, cached_property
 from typing import Any
 
-from matcher.formulas.box import ClosedBox, closed_box
+from matcher.formulas.box import ClosedBox, closed_box, closed_fc_hz, closed_qtc, closed_response_db
 from matcher.formulas.coils import net_signs
 from matcher.formulas.driver import reference_efficiency
 from matcher.formulas.loudness import sens_of_efficiency_db
 from matcher.formulas.nets import CoilNet, equal_power_nets
-from matcher.formulas.output import MaxLevel, VentedSystem, closed_max_level, vented_max_level
+from matcher.formulas.output import (
+    MaxLevel,
+    VentedSystem,
+    closed_max_level,
+    displacement_l,
+    power_level_db,
+    travel_level_db,
+    vented_max_level,
+)
 from matcher.search.bass_boxes import MadeShape
 from matcher.search.links import Coils, Link
 from matcher.search.parts import Candidate, SpeakerSignature
@@ -51,16 +59,25 @@ class BassFigures:
         return vented_max_level(freq_hz, system, sens, power_w, sd, xmax, self.drivers)
 
 
-def figures_of(
-    driver: Row, drivers: int, kind: str | None, net_l: Decimal | None, tuned: Decimal | None
-) -> BassFigures:
-    """Drivers of one model in a box of this kind and volume."""
+DriverTerms = tuple[float | None, ...]
+"""fs_hz, qts, vas_l, sens_1w, sd_cm2, xmax_mm of one driver."""
+
+
+def terms_of(driver: Row) -> DriverTerms:
+    """A driver as the formulas take it, with its sensitivity."""
     fs, qts, qes, vas, sd, xmax = (
         number(driver[name]) for name in ("fs_hz", "qts", "qes", "vas_l", "sd_cm2", "xmax_mm")
     )
-    closed = closed_box(fs, qts, vas, number(net_l), drivers) if kind == "sealed" else None
-    sens = sens_of_efficiency_db(reference_efficiency(fs, vas, qes))
-    return BassFigures(drivers, kind, net_l, closed, tuned, (fs, qts, vas, sens, sd, xmax))
+    return fs, qts, vas, sens_of_efficiency_db(reference_efficiency(fs, vas, qes)), sd, xmax
+
+
+@dataclass(frozen=True, slots=True)
+class Boxed:
+    """The box that drivers sit in, as far as sound goes."""
+
+    kind: str | None
+    net_l: Decimal | None
+    tuned_hz: Decimal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,21 +91,21 @@ class BassSystem:
     """Level on 1 W into the whole net, by power alone."""
     travel_cdb: int | None
     """Level at which the cones come to their travel's end."""
-    figures: BassFigures
+    terms: DriverTerms
+    boxed: Boxed
     shape: MadeShape | None
     """Of a box made to measure."""
+    cents: int
+    points: int
+    unsure: bool
 
     @property
-    def cents(self) -> int:
-        return self.driver.cents + self.box.cents
-
-    @property
-    def points(self) -> int:
-        return self.driver.total_points + self.box.total_points
-
-    @property
-    def unsure(self) -> bool:
-        return self.driver.unsure or self.box.unsure
+    def figures(self) -> BassFigures:
+        """What drivers and box make together."""
+        fs, qts, vas, *_ = self.terms
+        boxed = self.boxed
+        closed = closed_box(fs, qts, vas, number(boxed.net_l), self.drivers) if boxed.kind == "sealed" else None
+        return BassFigures(self.drivers, boxed.kind, boxed.net_l, closed, boxed.tuned_hz, self.terms)
 
     @property
     def name(self) -> tuple[str, str, str]:
@@ -130,18 +147,22 @@ class BassSide:
     @cached_property
     def groups(self) -> list[BassGroup]:
         """Systems by what a feed sees of them, without those that k others always beat."""
-        by_net: dict[tuple[int, SpeakerSignature], list[BassSystem]] = {}
-        for one in self.systems:
-            by_net.setdefault((one.drivers, _signature(one)), []).append(one)
         return [
             BassGroup(signature, coil_nets_of(drivers, signature), tuple(unbeaten(systems, self.k, self.doubt)))
-            for (drivers, signature), systems in by_net.items()
+            for (drivers, signature), systems in self._by_net.items()
         ]
 
     @cached_property
     def ways(self) -> int:
         """Systems, each in every net that differs in load."""
-        return sum(len(coil_nets_of(one.drivers, _signature(one))) for one in self.systems)
+        return sum(len(coil_nets_of(*net)) * len(systems) for net, systems in self._by_net.items())
+
+    @cached_property
+    def _by_net(self) -> dict[tuple[int, SpeakerSignature], list[BassSystem]]:
+        found: dict[tuple[int, SpeakerSignature], list[BassSystem]] = {}
+        for one in self.systems:
+            found.setdefault((one.drivers, _signature(one)), []).append(one)
+        return found
 
 
 def _signature(one: BassSystem) -> SpeakerSignature:
@@ -169,46 +190,62 @@ def nets_by_load(drivers: int, coils: int) -> tuple[tuple[CoilNet, Decimal], ...
     return tuple((net, Decimal(ratio.numerator) / Decimal(ratio.denominator)) for ratio, net in first.items())
 
 
+Merit = tuple[int, int, int, bool]
+"""Points, level on 1 W, level at the end of travel (-1: not known), whether unsure."""
+
+
 def unbeaten(systems: Iterable[BassSystem], k: int, doubt: int) -> list[BassSystem]:
     """Kept: systems that fewer than k others beat in money, points and both levels at once."""
     kept: list[BassSystem] = []
+    merits: list[Merit] = []
     for one in sorted(systems, key=lambda one: (one.cents, one.name)):
-        beating = 0
-        for other in kept:
-            # All that are kept are cheaper, or as cheap and before it by name: they win every tie.
-            beating += _beats(other, one, doubt)
-            if beating == k:
-                break
+        merit, beating = _merit(one), 0
+        # All that are kept are cheaper, or as cheap and before it by name: they win every tie.
+        for other in merits:
+            if _beats(other, merit, doubt):
+                beating += 1
+                if beating == k:
+                    break
         else:
             kept.append(one)
+            merits.append(merit)
     return kept
 
 
-def _beats(other: BassSystem, one: BassSystem, doubt: int) -> bool:
-    """Whether it has no fewer points on any feed: on a doubtful one only what is sure by itself loses some."""
-    if other.unsure > one.unsure:
-        return False
-    lost = doubt if one.unsure and not other.unsure else 0
-    if other.points + lost < one.points:
-        return False
+def _merit(one: BassSystem) -> Merit:
     if one.at_1w_cdb is None or one.travel_cdb is None:
-        return True
-    if other.at_1w_cdb is None or other.travel_cdb is None:
+        return one.points, -1, -1, one.unsure
+    return one.points, one.at_1w_cdb, one.travel_cdb, one.unsure
+
+
+def _beats(other: Merit, one: Merit, doubt: int) -> bool:
+    """Whether it has no fewer points on any feed: on a doubtful one only what is sure by itself loses some."""
+    if other[1] < one[1] or other[2] < one[2] or other[3] > one[3]:
         return False
-    return other.at_1w_cdb >= one.at_1w_cdb and other.travel_cdb >= one.travel_cdb
+    return other[0] + (doubt if one[3] and not other[3] else 0) >= one[0]
 
 
-def levels_of(
-    row: Row, drivers: int, kind: str | None, net: Decimal | None, tuned: Decimal | None, freq_hz: float
-) -> tuple[BassFigures, int | None, int | None]:
-    """Figures, level on 1 W, and level at the end of travel."""
-    figures = figures_of(row, drivers, kind, net, tuned)
-    most = figures.level(1.0, freq_hz)
-    if most is None or most.power_db is None:
-        return figures, None, None
-    free = most.travel_db is None and most.ruled_by == "power"
-    travel = NO_LIMIT_CDB if free else None if most.travel_db is None else round(100 * most.travel_db)
-    return figures, round(100 * most.power_db), travel
+def levels_of(terms: DriverTerms, drivers: int, boxed: Boxed) -> tuple[int | None, int | None]:
+    """Level on 1 W, and level at the end of travel, in hundredths of a decibel."""
+    fs, qts, vas, sens, sd, xmax = terms
+    net = number(boxed.net_l)
+    each = None if net is None else net / drivers
+    if boxed.kind == "sealed":
+        response = closed_response_db(BASS_HZ, closed_fc_hz(fs, vas, each), closed_qtc(qts, vas, each))
+        power = power_level_db(sens, 1.0, response, drivers)
+        return _hundredths(power), _hundredths(travel_level_db(displacement_l(sd, xmax, drivers), BASS_HZ))
+    if boxed.kind is None:
+        return None, None
+    system = VentedSystem(fs, qts, vas, each, number(boxed.tuned_hz))
+    most = vented_max_level(BASS_HZ, system, sens, 1.0, sd, xmax, drivers)
+    if most is None:
+        return None, None
+    is_free = most.travel_db is None and most.ruled_by == "power"
+    return _hundredths(most.power_db), NO_LIMIT_CDB if is_free else _hundredths(most.travel_db)
+
+
+def _hundredths(level_db: float | None) -> int | None:
+    return None if level_db is None else round(100 * level_db)
 
 
 def number(figure: Decimal | None) -> float | None:

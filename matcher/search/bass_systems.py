@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from matcher.rules.rule import FITS
-from matcher.search.bass import BASS_HZ, BassSide, BassSystem, Row, levels_of, nets_by_load
+from matcher.search.bass import BassSide, BassSystem, Boxed, Row, levels_of, nets_by_load, terms_of
 from matcher.search.bass_boxes import Made, MadeShape, Pair, made_boxes, sweep_pairs, workshop
 from matcher.search.candidates import cost_of
 from matcher.search.parts import Candidate, Cost, SpeakerSignature, cents
@@ -76,6 +76,11 @@ def rows_of(con: Connection, family: str, columns: Sequence[str]) -> dict[str, R
     return {row[0]: dict(zip(columns, row, strict=True)) for row in rows}
 
 
+def with_points(one: Candidate) -> tuple[Candidate, int]:
+    """A candidate with all its points: many systems share it."""
+    return one, one.total_points
+
+
 @dataclass
 class _Maker:
     """Makes systems of pairs; what several share is made once."""
@@ -92,19 +97,29 @@ class _Maker:
         row, shape = self.drivers[pair.driver_id], None
         if pair.box_id is None:
             shape = self.shapes[pair.driver_id, pair.drivers]
-            kind, net, tuned = "sealed", None if shape.net_l is None else Decimal(str(round(shape.net_l, 6))), None
-            box = self._made_box(pair, shape)
+            boxed = Boxed("sealed", None if shape.net_l is None else Decimal(str(round(shape.net_l, 6))), None)
+            box, box_points = with_points(self._made_box(pair, shape))
         else:
-            boxed = self.boxes[pair.box_id]
-            kind, net, tuned = boxed["kind"], boxed["net_l"], boxed["tuned_hz"]
-            box = self._once(("box", pair.box_id), lambda: self._box(pair, boxed))
-        unsure = pair.code != FITS
-        driver = self._once((pair.driver_id, pair.drivers, unsure), lambda: self._driver(pair, row))
-        figures, at_1w, travel = self._once(
-            (pair.driver_id, pair.drivers, kind, net, tuned),
-            lambda: levels_of(row, pair.drivers, kind, net, tuned, BASS_HZ),
+            bought = self.boxes[pair.box_id]
+            boxed = Boxed(bought["kind"], bought["net_l"], bought["tuned_hz"])
+            box, box_points = self._once(("box", pair.box_id), lambda: with_points(self._box(pair, bought)))
+        key = (pair.driver_id, pair.drivers, pair.code)
+        driver, points = self._once(key, lambda: with_points(self._driver(pair, row)))
+        terms = self._once(pair.driver_id, lambda: terms_of(row))
+        at_1w, travel = self._once((pair.driver_id, pair.drivers, boxed), lambda: levels_of(terms, pair.drivers, boxed))
+        return BassSystem(
+            driver=driver,
+            box=box,
+            drivers=pair.drivers,
+            at_1w_cdb=at_1w,
+            travel_cdb=travel,
+            terms=terms,
+            boxed=boxed,
+            shape=shape,
+            cents=driver.cents + box.cents,
+            points=points + box_points,
+            unsure=driver.unsure or box.unsure,
         )
-        return BassSystem(driver, box, pair.drivers, at_1w, travel, figures, shape)
 
     def _once(self, key: object, make: Any) -> Any:
         if key not in self._made:

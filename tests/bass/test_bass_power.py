@@ -7,7 +7,8 @@ from decimal import Decimal
 import pytest
 
 from matcher.formulas.block import block_power_w
-from matcher.search.bass import coil_nets_of
+from matcher.formulas.box import closed_box
+from matcher.search.bass import BassFigures, Boxed, coil_nets_of, levels_of, number, terms_of
 from matcher.search.links import power_wants
 from matcher.search.parts import AmplifierSignature, SpeakerSignature
 
@@ -69,3 +70,36 @@ def test_the_powers_that_a_load_waits_for(load: str | int | None, wanted: list[s
 def test_one_net_for_each_load(drivers: int, coils: int, loads: list[str]) -> None:
     nets = coil_nets_of(drivers, SpeakerSignature(Decimal(4), coils, Decimal(200)))
     assert [net.load_ohm for net in nets] == [Decimal(load) for load in loads]
+
+
+ROW = {"fs_hz": 30, "qts": 0.45, "qes": 0.5, "vas_l": 40, "sd_cm2": 330, "xmax_mm": 10}
+
+# change of the driver, kind, net volume, tuning
+SYSTEMS: list[tuple[dict[str, object], str | None, int | None, int | None]] = [
+    ({}, "sealed", 30, None),
+    ({"xmax_mm": None}, "sealed", 30, None),
+    ({"qes": None}, "sealed", 30, None),
+    ({"vas_l": None}, "sealed", 30, None),
+    ({}, "sealed", None, None),
+    ({}, "vented", 40, 35),
+    ({}, "vented", 40, 40),
+    ({}, "vented", 40, None),
+    ({}, None, 40, 35),
+]
+
+
+@pytest.mark.parametrize("drivers", [1, 2])
+@pytest.mark.parametrize(("change", "kind", "net", "tuned"), SYSTEMS)
+def test_the_level_that_ranks_is_the_level_that_is_told(
+    change: dict[str, object], kind: str | None, net: int | None, tuned: int | None, drivers: int
+) -> None:
+    row = {name: None if figure is None else Decimal(str(figure)) for name, figure in (ROW | change).items()}
+    boxed = Boxed(kind, None if net is None else Decimal(net), None if tuned is None else Decimal(tuned))
+    at_1w, travel = levels_of(terms_of(row), drivers, boxed)
+    closed = None
+    if kind == "sealed":
+        closed = closed_box(*(number(row[name]) for name in ("fs_hz", "qts", "vas_l")), net, drivers)
+    most = BassFigures(drivers, kind, boxed.net_l, closed, boxed.tuned_hz, terms_of(row)).level(100, 40)
+    told = None if most is None or most.level_db is None else most.level_db
+    ranked = None if at_1w is None or travel is None else min(at_1w + 2000, travel) / 100
+    assert ranked == (None if told is None else pytest.approx(told, abs=0.011))
