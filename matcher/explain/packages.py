@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from catalog_schema.answers import Check, Fit, Line, Link, Package, Price, worst
+from catalog_schema.answers import Bass, Check, Fit, Line, Link, Package, Price, worst
 from catalog_schema.jobs import LADDER
-from matcher.explain.bass import bass_checks, bass_figures, bass_of, bass_source, bridged_beside, own_bass_of
+from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside, own_bass_of
 from matcher.explain.beside import beside_checks
 from matcher.explain.figures import figure_names
 from matcher.explain.supply import supply_checks, supply_of
@@ -77,7 +77,8 @@ class Describer:
         checks += [*self.link_checks(found), *self.whole_checks(found)]
         checks += supply_checks(self.sweeps, self.question, fitted)
         checks += beside_checks(self.sweeps, self.question, fitted)
-        checks += bass_checks(self.sweeps, self.question, fitted, head_of(fitted))
+        bass, bass_checks = self.bass(fitted)
+        checks += bass_checks
         checks = [replace(check, says=check_says(check)) for check in checks]
         step = max(one.candidate.step for one in fitted)
         return Package(
@@ -90,13 +91,21 @@ class Describer:
             criteria=criteria_of(found, fitted),
             lines=lines,
             links=[self.link(one, fitted) for one in fitted if one.feed is not None],
-            bass=bass_of(self.sweeps, fitted),
+            bass=bass,
             supply=supply_of(self.sweeps, self.question, fitted),
             checks=checks,
             tradeoffs=[],
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
         )
+
+    def bass(self, fitted: list[Fitted]) -> tuple[Bass | None, list[Check]]:
+        """The bass side with its checks; what a package without bass does not need is not loaded for it."""
+        if all(one.bass is None for one in fitted):
+            return None, []
+        from matcher.explain.bass import bass_checks, bass_of
+
+        return bass_of(self.sweeps, fitted), bass_checks(self.sweeps, self.question, fitted, head_of(fitted))
 
     def name_parts(self, candidates: Iterable[Candidate]) -> None:
         """Look up maker and model of parts that have no label yet."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from catalog_schema.fitting_parts import ROUTES
 from matcher.explain import wording_beside as says
-from matcher.explain.bass import bass_warnings
+from matcher.explain.bass_feed import bass_warnings
 from matcher.explain.beside import layer_facts, panes, zones
 from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.parts import Candidate

@@ -10,9 +10,10 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from matcher.search.bass import BassSide
-from matcher.search.bass_slots import BassTable, OwnBass, SharedBass, amplifiers_alike, bass_links, blocks_of
+from matcher.search.bass_slots import BassTable as BassTable
+from matcher.search.bass_slots import OwnBass, SharedBass, bass_links, blocks_of
 from matcher.search.links import Link, inputs_of
-from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature
+from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature, amplifiers_alike
 from matcher.search.plans import BASS_MODES, Plan
 from matcher.search.ranking import Core, Slot
 from matcher.search.slots import AloneSlot

@@ -14,7 +14,7 @@ from typing import Any
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.bass import BassGroup, BassSide, BassSystem
 from matcher.search.links import Coils, Link, link_of
-from matcher.search.parts import NO_USE, AmplifierSignature, Candidate, amplifier_signature
+from matcher.search.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
 from matcher.search.plans import BASS_MODES, Feed, Mode, Source, bass_feed
 from matcher.search.ranking import Entry, Slot, undominated
 from matcher.search.scoring import Scoring
@@ -192,11 +192,3 @@ def _together(amplifier: Entry, system: Entry) -> Entry:
         (*system.name[:-1], amplifier.name[0]),
         (*system.what, own),
     )
-
-
-def amplifiers_alike(candidates: Sequence[Candidate]) -> dict[AmplifierSignature, list[Candidate]]:
-    """Amplifiers by their signature."""
-    groups: dict[AmplifierSignature, list[Candidate]] = {}
-    for one in candidates:
-        groups.setdefault(amplifier_signature(one), []).append(one)
-    return groups

@@ -38,10 +38,8 @@ DRIVER = (
 BOX = ("part_id", "price", "pack_of", "labour_h", "net_l", "kind", "tuned_hz")
 
 
-def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> BassSide | None:
-    """Every bass system for the job's cargo spaces; none where no bass is asked for."""
-    if not question.bass_names:
-        return None
+def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> BassSide:
+    """Every bass system for the job's cargo spaces."""
     systems = [one for place in question.bass for one in systems_at(sweeps, question, place, scoring)]
     return BassSide(systems, k, scoring.unknown(True), tuple(place.opening_id for place in question.bass))
 

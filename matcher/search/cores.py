@@ -6,11 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from math import prod
+from typing import TYPE_CHECKING
 
 from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.bass import BassSide
-from matcher.search.bass_cores import BassCores
-from matcher.search.bass_slots import BassTable, amplifiers_alike
 from matcher.search.beside import Beside
 from matcher.search.links import (
     Coils,
@@ -31,6 +29,7 @@ from matcher.search.parts import (
     Candidate,
     HeadSignature,
     SpeakerSignature,
+    amplifiers_alike,
     block_of,
     head_signature,
     speaker_signature,
@@ -41,6 +40,10 @@ from matcher.search.ranking import Core, Entry, ListSlot, Slot
 from matcher.search.scoring import Scoring
 from matcher.search.slots import AloneSlot, ChoiceSlot, FedSlot, Group, GroupTop, group_top, groups_of
 from matcher.store.connection import Connection
+
+if TYPE_CHECKING:
+    from matcher.search.bass import BassSide
+    from matcher.search.bass_cores import BassCores
 
 NO_AMPLIFIER = ListSlot([Entry(0, 0, NO_USE, ("", ""), ())])
 
@@ -91,8 +94,10 @@ class Field:
         self._order = [place.opening_id for place in self.question.speakers]
         self._tops: dict[tuple[str, tuple[int, ...], bool], list[GroupTop | None]] = {}
         self._heads: dict[object, dict[tuple[HeadSignature | None, int], AloneSlot]] = {}
-        self._bass = None
+        self._bass: BassCores | None = None
         if self.bass is not None:
+            from matcher.search.bass_cores import BassCores, BassTable
+
             self._bass = BassCores(self.bass, self.amplifiers, BassTable(self.bass, self.scoring, self.codes))
         self._fed: dict[tuple[Feed, SourceSignature, bool], FedSlot] = {}
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS
-from matcher.search.bass_systems import bass_side
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.extras import beside
@@ -16,6 +16,9 @@ from matcher.search.ranking import Bounds, Found, Ranking
 from matcher.search.scoring import Scoring
 from matcher.search.supply import supplied
 from matcher.search.sweep import Sweeps
+
+if TYPE_CHECKING:
+    from matcher.search.bass import BassSide
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +75,20 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
         supplied(sweeps, question, scoring, amplifiers(sweeps, question, scoring)),
         {place.opening_id: speakers(sweeps, question, place, scoring) for place in question.speakers},
         beside(sweeps, question, scoring, top),
-        bass_side(sweeps, question, scoring, top),
+        _bass_side(sweeps, question, scoring, top),
         codes=sweeps.codes,
     )
     field.ask_rules(sweeps.con)
     return field
+
+
+def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, top: int) -> BassSide | None:
+    """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
+    if not question.bass_names:
+        return None
+    from matcher.search.bass_systems import bass_side
+
+    return bass_side(sweeps, question, scoring, top)
 
 
 def best_at(ranking: Ranking, question: JobQuestion, budget: Decimal) -> Found | None:

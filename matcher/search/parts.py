@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -162,6 +163,14 @@ def amplifier_signature(one: Candidate) -> AmplifierSignature:
     """What an amplifier is to the rest of the system."""
     assert isinstance(one.signature, AmplifierSignature)
     return one.signature
+
+
+def amplifiers_alike(candidates: Sequence[Candidate]) -> dict[AmplifierSignature, list[Candidate]]:
+    """Amplifiers by their signature."""
+    groups: dict[AmplifierSignature, list[Candidate]] = {}
+    for one in candidates:
+        groups.setdefault(amplifier_signature(one), []).append(one)
+    return groups
 
 
 def speaker_signature(one: Candidate) -> SpeakerSignature:

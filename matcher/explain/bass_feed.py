@@ -1,0 +1,51 @@
+"""What a package takes of its amplifiers for bass, and what to know of its box."""
+
+from __future__ import annotations
+
+from matcher.explain import wording_bass as says
+from matcher.search.parts import AmplifierSignature, amplifier_signature
+from matcher.search.question import JobQuestion
+from matcher.search.slots import Fitted
+from matcher.search.sweep import Sweeps
+
+
+def bass_figures(fitted: list[Fitted]) -> dict[str, int | None]:
+    """Channels that the bass feed takes, and those that its amplifier has, as the rules of a package compare them."""
+    one = next((one for one in fitted if one.bass is not None and one.feed is not None), None)
+    figures: dict[str, int | None] = {"bass_channels": None, "bass_used": 0, "own_channels": None, "own_used": 0}
+    if one is None or one.feed is None:
+        return figures
+    source = one.feed.source
+    signature = amplifier_signature(next(each.candidate for each in fitted if each.candidate.slot == source))
+    if one.feed.mode == "bass":
+        figures |= {"bass_channels": signature.bass_channels, "bass_used": one.feed.channels}
+    elif source == "bass_amplifier":
+        figures |= {"own_channels": signature.channels, "own_used": one.feed.channels}
+    return figures
+
+
+def bridged_beside(fitted: list[Fitted]) -> int:
+    """Full-range channels of the loudspeakers' amplifier that bass takes."""
+    feeds = [one.feed for one in fitted if one.bass is not None and one.feed is not None]
+    return sum(feed.channels for feed in feeds if feed.source == "amplifier" and feed.mode == "bridged")
+
+
+def bass_warnings(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> list[str]:
+    """What to know of a heavy box, and of one that the shop has not priced."""
+    if not question.bass_names:
+        return []
+    settings = sweeps.settings
+    made = any(one.bass is not None and one.bass.shape is not None for one in fitted)
+    unpriced = made and not (settings["board_price_m2"] or settings["made_box_labour_h"] * settings["labour_rate"])
+    return [says.LIFT, says.LEVEL, *([says.UNPRICED] if unpriced else [])]
+
+
+def own_bass_of(fitted: list[Fitted]) -> AmplifierSignature:
+    """The amplifier for bass alone."""
+    return amplifier_signature(next(one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"))
+
+
+def bass_source(fitted: list[Fitted]) -> str | None:
+    """The amplifier that drives the bass, if there is any bass."""
+    source = next((one.feed.source for one in fitted if one.bass is not None and one.feed is not None), None)
+    return next((one.candidate.part_id for one in fitted if one.candidate.slot == source), None)
