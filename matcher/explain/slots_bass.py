@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from catalog_schema.answers import SlotCount
 from matcher.explain.wording import miss_says
-from matcher.explain.wording_bass import NO_CARGO, no_box_says
+from matcher.explain.wording_bass import HELD, NO_CARGO, no_box_says
 from matcher.search.cores import Field
-from matcher.search.sweep import Place
+from matcher.search.sweep import BOARD_STEP, Place
 from matcher.search.tally import box_misses
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -32,14 +32,19 @@ def _boxes(con: Connection, field: Field, place: Place, settings: Settings) -> S
     return replace(
         counted,
         by_rule={miss.rule.name: miss.count for miss in refused},
-        reasons=[miss_says(miss) for miss in refused],
+        reasons=[*_step(place), *(miss_says(miss) for miss in refused)],
     )
 
 
 def _drivers(con: Connection, field: Field, place: Place) -> SlotCount:
     """Drivers that go into some box there, bought or made."""
     counted = _count(con, field, place, "subwoofer")
-    return replace(counted, reasons=[no_box_says(counted.no)]) if counted.no else counted
+    return replace(counted, reasons=_step(place) or [no_box_says(counted.no)]) if counted.no else counted
+
+
+def _step(place: Place) -> list[str]:
+    """That a box takes more than the step which is allowed, where it does."""
+    return [HELD] if place.allowed < BOARD_STEP else []
 
 
 def _count(con: Connection, field: Field, place: Place, family: str) -> SlotCount:

@@ -15,6 +15,7 @@ UNPRICED = (
     "A box made to measure stands at no price: give the shop's board_price_m2, made_box_labour_h and labour_rate."
 )
 MADE = "made to measure"
+HELD = "a box takes bolt_on: straps or clamps are added, nothing is lost"
 NO_CARGO = "the vehicle has no cargo space that may take a box"
 
 

@@ -173,6 +173,14 @@ def test_a_box_that_only_screws_would_hold(bench: Bench) -> None:
     assert any("cannot be undone" in step.undo for step in drilled.packages[0].undo)
 
 
+def test_a_box_takes_a_step_of_the_ladder(bench: Bench) -> None:
+    told = options(bench, MONO, driver(), box(), limits={"alteration": "bolt_in"})
+    assert ["choose: bass", "alteration: bolt_in"] in [clash.limits for clash in told.clash]
+    (drivers,) = [slot for slot in told.slots if slot.slot == "bass"]
+    assert (drivers.fits, drivers.no) == (0, 1)
+    assert "bolt_on" in drivers.reasons[0]
+
+
 def test_slots_count_boxes_and_drivers(bench: Bench) -> None:
     told = options(bench, MONO, driver(), driver(part_id="deep", depth_mm=500), box(), box(part_id="vast", w_mm=900))
     counts = {slot.slot: (slot.fits, slot.measure, slot.no) for slot in told.slots}
