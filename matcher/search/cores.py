@@ -34,7 +34,7 @@ from matcher.search.parts import (
     head_signature,
     speaker_signature,
 )
-from matcher.search.plans import Feed, Plan, every_plan
+from matcher.search.plans import Feed, Mode, Plan, Source, every_plan
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Core, Entry, ListSlot, Slot
 from matcher.search.scoring import Scoring
@@ -64,6 +64,10 @@ class Sources:
         source = self.head if feed.source == "head_unit" else self.amplifier
         assert source is not None
         return source
+
+
+Wired = dict[Decimal | None, list[tuple[int, SpeakerSignature, Coils]]]
+"""By load: the groups of a place, by their position, and the nets that put this load on a feed."""
 
 
 @dataclass
@@ -99,6 +103,7 @@ class Field:
             from matcher.search.bass_cores import BassCores, BassTable
 
             self._bass = BassCores(self.bass, self.amplifiers, BassTable(self.bass, self.scoring, self.codes))
+        self._wired: dict[tuple[str, Source, Mode], Wired] = {}
         self._fed: dict[tuple[Feed, SourceSignature, bool], FedSlot] = {}
 
     def tops(self, opening_id: str, multipliers: tuple[int, ...], sure: bool) -> list[GroupTop | None]:
@@ -130,14 +135,20 @@ class Field:
             return [Coils("as it was", signature.impedance_ohm, 1)]
         return coil_nets(signature, count, feed.mode)
 
+    def wired(self, opening_id: str, feed: Feed) -> Wired:
+        """Every group of a place in every net, by the load that it puts on the feed."""
+        key = (opening_id, feed.source, feed.mode)
+        if key not in self._wired:
+            made: Wired = {}
+            for position, (signature, _) in enumerate(self.groups[opening_id]):
+                for coils in self.nets(opening_id, signature, feed):
+                    made.setdefault(coils.load_ohm, []).append((position, signature, coils))
+            self._wired[key] = dict(sorted(made.items(), key=lambda item: (item[0] is None, item[0])))
+        return self._wired[key]
+
     def loads(self, opening_id: str, feed: Feed) -> list[Decimal | None]:
         """Every load that a place may put on a feed."""
-        loads = {
-            coils.load_ohm
-            for signature, _ in self.groups[opening_id]
-            for coils in self.nets(opening_id, signature, feed)
-        }
-        return sorted(loads, key=lambda load: (load is None, load))
+        return list(self.wired(opening_id, feed))
 
     def ask_rules(self, con: Connection) -> None:
         """What the rules say of every link and every pairing of line levels, in two statements."""

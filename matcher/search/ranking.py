@@ -45,9 +45,9 @@ class Entry:
         return (-self.points, self.cents, self.name)
 
 
-def least_uses(entries: Iterable[Entry]) -> tuple[int, ...]:
-    """The least that any entry takes of each limited thing."""
-    return tuple(min(column) for column in zip(*(entry.uses for entry in entries), strict=True))
+def least_of(uses: Iterable[tuple[int, ...]]) -> tuple[int, ...]:
+    """The least that any takes of each limited thing."""
+    return tuple(map(min, zip(*uses, strict=True)))
 
 
 def add_uses(first: tuple[int, ...], second: tuple[int, ...]) -> tuple[int, ...]:
@@ -69,7 +69,7 @@ class Slot:
         if not entries:
             return None
         values = tuple(max(SCALE * one.points - times * one.cents for one in entries) for times in multipliers)
-        return values, min(one.cents for one in entries), least_uses(entries)
+        return values, min(one.cents for one in entries), least_of(one.uses for one in entries)
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """As `greatest`, perhaps higher, and at less cost: to put the cores in order."""

@@ -16,7 +16,7 @@ from matcher.rules.rule import FITS, NO
 from matcher.search.links import Coils, Link, SourceSignature, link_of
 from matcher.search.parts import NO_USE, Candidate, SpeakerSignature
 from matcher.search.plans import Feed
-from matcher.search.ranking import SCALE, Entry, Greatest, Slot, add_uses, undominated
+from matcher.search.ranking import SCALE, Entry, Greatest, Slot, add_uses, least_of, undominated
 from matcher.search.scoring import gain_cdb
 
 if TYPE_CHECKING:
@@ -138,6 +138,11 @@ class AloneSlot(Slot):
         self._candidates = [one for one in candidates if not (sure and one.is_open)]
         self._k = k
 
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The same tops, before anything is left out."""
+        top = group_top(self._candidates, multipliers)
+        return None if top is None else (top.values, top.cents, least_of(one.uses for one in self._candidates))
+
     @cached_property
     def entries(self) -> Sequence[Entry]:
         """One part may have several spots: they make no packages of their own."""
@@ -252,16 +257,13 @@ class FedSlot(Slot):
 
     def _links(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[tuple[int, Coils, Link, int]]:
         """Each group of a place, by its position, in each net that the rules allow on this block."""
-        field, opening_id = self._field, self._feed.openings[side]
-        shared = len(self._feed.openings) == 2
-        for position, (signature, _) in enumerate(field.groups[opening_id]):
-            for coils in field.nets(opening_id, signature, self._feed):
-                if shared and coils.load_ohm != own:
-                    continue
-                link = link_of(self._source, self._feed.mode, coils, signature, beside)
-                code = field.codes[link]
-                if code != NO and not (self._sure and code != FITS):
-                    yield position, coils, link, code
+        wired = self._field.wired(self._feed.openings[side], self._feed)
+        lists = [wired[own]] if len(self._feed.openings) == 2 else wired.values()
+        for position, signature, coils in (each for some in lists for each in some):
+            link = link_of(self._source, self._feed.mode, coils, signature, beside)
+            code = self._field.codes[link]
+            if code != NO and not (self._sure and code != FITS):
+                yield position, coils, link, code
 
     def _group_entries(self, group: list[Candidate], coils: Coils, link: Link, code: int) -> Iterator[Entry]:
         scoring, gain = self._field.scoring, link_gain_cdb(link)
