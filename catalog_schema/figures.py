@@ -335,10 +335,6 @@ def _shown(cell: object) -> str:
     if isinstance(cell, float | Decimal | bool) or (isinstance(cell, int) and abs(cell) < 10**60):
         cell = str(cell)
     if not isinstance(cell, str):
-        return (
-            "a number of over 60 digits"
-            if isinstance(cell, int)
-            else f"a value of type {type(cell).__name__}"[:60]
-        )
+        return "a number of over 60 digits" if isinstance(cell, int) else f"a value of type {type(cell).__name__}"[:60]
     short = cell if len(cell) <= 60 else cell[:59] + "…"
     return "".join(c if c.isprintable() else " " if c.isspace() else "\ufffd" for c in short)

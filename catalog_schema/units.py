@@ -183,9 +183,7 @@ TYPOGRAPHY = str.maketrans(
 )
 
 _GAUGE_TEXT = re.compile(r"(?:AWG\s*)?(?P<turn>[1-4])/0(?:\s*(?:AWG|ga|gauge))?", re.IGNORECASE)
-_GAUGE_NUMBER = re.compile(
-    r"(?:AWG\s*)?(?P<digits>\d{1,4})(?:\s*(?:AWG|ga|gauge))?", re.IGNORECASE | re.ASCII
-)
+_GAUGE_NUMBER = re.compile(r"(?:AWG\s*)?(?P<digits>\d{1,4})(?:\s*(?:AWG|ga|gauge))?", re.IGNORECASE | re.ASCII)
 _PRECISE = Context(prec=40)
 _PI = Decimal("3.141592653589793238462643383279502884197")
 
