@@ -109,8 +109,8 @@ class BassSystem:
 
     @property
     def name(self) -> tuple[str, str, str]:
-        """Driver, box and number, as the total order compares them; a box made to measure has no name."""
-        return (self.driver.part_id or "", self.box.part_id or "", str(self.drivers))
+        """Driver, box, number and place, as the total order compares them; a box made to measure has no name."""
+        return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
 
     def level_cdb(self, link: Link) -> int | None:
         """The most it gives on a feed: the lower of what power and travel allow."""

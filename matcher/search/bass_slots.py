@@ -174,12 +174,7 @@ class OwnBass(Slot):
             for amplifier in AloneSlot(parts, self._table.side.k, self._sure).entries
             for system in self._table.entries("bass_amplifier", blocks_of(signature, 0), self._sure)
         ]
-        kept: dict[tuple[str, ...], Entry] = {}
-        for entry in made:
-            held = kept.get(entry.name)
-            if held is None or (entry.points, -entry.cents) > (held.points, -held.cents):
-                kept[entry.name] = entry
-        return undominated(kept.values(), self._table.side.k)
+        return undominated(made, self._table.side.k)
 
 
 def _together(amplifier: Entry, system: Entry) -> Entry:

@@ -10,9 +10,12 @@ from matcher.shop import shop_settings
 from tests.bass.towns import lay_job, lay_town, ranked
 from tests.factories import Bench
 
+SEEDS = (0, 1, 2, 5, 9, 11, 12, 14)
+"""Towns that hold between them what the last test asks for, some without any package."""
+
 
 @pytest.mark.parametrize("spots", [1, 2])
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_the_best_packages_are_those_of_plain_enumeration(bench: Bench, seed: int, spots: int) -> None:
     lay_town(bench, seed, spots)
     for number in range(3):
@@ -28,7 +31,7 @@ def test_the_best_packages_are_those_of_plain_enumeration(bench: Bench, seed: in
 def test_the_towns_hold_what_they_are_meant_to(bench: Bench) -> None:
     """Packages and none, sure and unsure ones, boxes bought and made, two drivers, own and bridged amplifiers."""
     seen: set[str] = set()
-    for seed in range(12):
+    for seed in SEEDS:
         lay_town(bench, seed, 2)
         job = lay_job(bench, 100 * seed)
         got = rank(Sweeps(bench.con, shop_settings(bench.con)), job, 40)

@@ -60,11 +60,11 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
         own = {"amp_channels": 4, "amp_w": draw.choice([20, None]), "amp_min_ohm": 4, "standby_ma": 1, "screen_in": 7}
         own |= {"preouts": draw.choice([4, 4, None]), "preout_v": 2, "part_id": f"h{number}", "screen": "flush"}
         yield head_unit(**own | priced())
-    for number in range(draw.randint(1, 3)):
+    for number in range(draw.randint(2, 4)):
         mono = draw.random() < 0.5
         own = {
             "part_id": f"a{number}",
-            "input_min_v": draw.choice([0.2, 3]),
+            "input_min_v": draw.choice([0.2, 0.2, 0.2, 3]),
             "input_max_v": 5,
             "standby_ma": draw.choice([5, 20]),
             "fuse_a": 10,
@@ -73,7 +73,7 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
         }
         bass = {
             "bass_channels": draw.choice([1, 1, None]),
-            "bass_w_4ohm": draw.choice([150, 200]),
+            "bass_w_4ohm": draw.choice([150, 200, 400]),
             "bass_w_2ohm": draw.choice([200, 350, None]),
             "bass_min_ohm": draw.choice([1, 2, 4]),
             "power_basis": draw.choice(["rms", "rms", "peak"]),
@@ -94,14 +94,14 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
             "rms_w": draw.choice([20, 50]),
         }
         yield speaker(**own | priced())
-    for number in range(draw.randint(1, 3)):
+    for number in range(draw.randint(2, 3)):
         own = {
             "part_id": f"d{number}",
             "coils": draw.choice([1, 2, 2]),
             "coil_ohm": draw.choice([2, 4]),
-            "rms_w": draw.choice([150, 200]),
-            "qts": draw.choice([0.45, 0.5, 0.9, None]),
-            "xmax_mm": draw.choice([5, 10, None]),
+            "rms_w": draw.choice([100, 150, 200]),
+            "qts": draw.choice([0.45, 0.5, 0.5, 0.9, None]),
+            "xmax_mm": draw.choice([5, 10, 10, None]),
         }
         yield driver(**own | priced())
     for number in range(draw.randint(0, 3)):
@@ -124,7 +124,11 @@ def lay_town(bench: Bench, seed: int, spots: int) -> None:
         bench.con.execute(f'delete from "{name}"')
     places = [amp_spot(), amp_spot(opening_id="boot", w_mm=500)][:spots]
     space = cargo_space(mass_max_kg=draw.choice([13, 25]), gate_h_mm=draw.choice([400, 299]))
-    bench.lay(*drawn_parts(draw), vehicle(dash_opening(), speaker_opening(), *places, space, electrical=ELECTRICAL))
+    spaces = [space]
+    if draw.random() < 0.4:
+        spaces.append(cargo_space(opening_id="shelf", w_mm=draw.choice([401, 500]), mass_max_kg=25))
+    openings = [dash_opening(), speaker_opening(), *places, *spaces]
+    bench.lay(*drawn_parts(draw), vehicle(*openings, electrical=ELECTRICAL))
     bench.set("labour_rate", 40)
 
 
@@ -133,9 +137,9 @@ def lay_job(bench: Bench, seed: int) -> Job:
     draw = Random(seed)
     limits: Row = {"alteration": draw.choice(["bolt_on", "metal_cut"])}
     if draw.random() < 0.5:
-        limits["budget"] = draw.choice([150, 200, 260])
-    if draw.random() < 0.3:
-        limits["at_rest_ma"] = draw.choice([6, 21])
+        limits["budget"] = draw.choice([190, 230, 280, 340])
+    if draw.random() < 0.2:
+        limits["at_rest_ma"] = draw.choice([6, 21, 26])
     wishes = {name: draw.randint(0, 5) for name in ("loudness", "bass", "screen", "original_look", "price")}
     choose = ["door", draw.choice(["bass", "cargo"]), *(["head_unit"] if draw.random() < 0.9 else [])]
     document = {"job_id": "j1", "vehicle_id": "tern", "limits": limits, "choose": choose, "wishes": wishes}
