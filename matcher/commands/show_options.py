@@ -44,7 +44,8 @@ def _show_packages(answer: Options) -> None:
 
 def _line_text(line: Line) -> str:
     adapter = f" + {line.adapter_id}" if line.adapter_id else ""
-    return f"{line.opening_id or line.slot}: {line.part_id or 'original'}{adapter} {line.label}"
+    part = f"{line.part_id}{adapter} {line.label}" if line.part_id else line.label
+    return f"{line.opening_id or line.slot}: {part}"
 
 
 def _show_tiers(answer: Options) -> None:
