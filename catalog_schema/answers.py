@@ -206,6 +206,20 @@ class Undo(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Hearing(Answer):
+    """The loudness that all chosen loudspeakers reach together at 1 m, and how long it may last."""
+
+    level_db: Decimal | None
+    """The level, at the most power each is given."""
+    niosh_min: Decimal | None
+    """Minutes a day by NIOSH; none where the rule does not reach."""
+    osha_min: Decimal | None
+    """Minutes a day by OSHA."""
+    week_min: Decimal | None
+    """Minutes a week by the WHO and ITU."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Package(Answer):
     """A full set of parts, with everything that speaks for and against it."""
 
@@ -224,6 +238,8 @@ class Package(Answer):
     tradeoffs: list[TradeOff]
     measure: list[str]
     undo: list[Undo]
+    hearing: Hearing | None = None
+    """How loud it gets, and how long that may last."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,6 @@ DEFAULT_STEP = "bolt_on"
 """The step at which a question is asked unless it says otherwise: nothing is lost."""
 
 
-
 def step_rank(step: str) -> int:
     """Where a step stands on the ladder, 0 for the least."""
     return LADDER.index(step)

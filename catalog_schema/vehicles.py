@@ -280,6 +280,7 @@ OPENINGS: dict[str, type[Opening]] = {
 }
 """Every kind of opening by its name."""
 
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Electrical:
     """The vehicle's own supply."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from catalog_schema.answers import Check, Line, Options, Package
 from matcher.commands.base import print_item, print_table, say
-from matcher.explain.wording import VERDICT_WORDS, amount, tradeoff_says
+from matcher.explain.wording import VERDICT_WORDS, amount, hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
 
 
@@ -83,6 +83,8 @@ def _show_package(package: Package) -> None:
     if package.bass is not None:
         print_item(bass_says(package.bass))
     print_item("points: " + ", ".join(f"{name} {points}" for name, points in package.criteria.items()))
+    if package.hearing is not None:
+        print_item(hearing_says(package.hearing))
     for check in _tightest(package):
         print_item(f"tightest: {check.rule} at {check.says}")
     for name in package.measure:

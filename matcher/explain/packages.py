@@ -11,6 +11,7 @@ from catalog_schema.jobs import LADDER
 from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside, own_bass_of
 from matcher.explain.beside import beside_checks
 from matcher.explain.figures import figure_names
+from matcher.explain.hearing import hearing_of
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
@@ -97,6 +98,7 @@ class Describer:
             tradeoffs=[],
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
+            hearing=hearing_of(lines),
         )
 
     def bass(self, fitted: list[Fitted]) -> tuple[Bass | None, list[Check]]:

@@ -14,7 +14,7 @@ from catalog_schema.ladder import LADDER_MEANING
 from matcher.rules.rule import Rule, rule_named
 
 if TYPE_CHECKING:
-    from catalog_schema.answers import Gain, TradeOff
+    from catalog_schema.answers import Gain, Hearing, TradeOff
     from catalog_schema.jobs import Job
     from matcher.search.question import JobQuestion
     from matcher.search.tally import Miss
@@ -201,3 +201,18 @@ def _change(change: Decimal | None, unit: str, more: str, less: str) -> str:
     if not change:
         return ""
     return f"{amount(abs(change), unit)} {more if change > 0 else less}"
+
+
+def hearing_says(hearing: Hearing) -> str:
+    """How loud a package gets and how long that may last, in a sentence."""
+    limits = [
+        f"{amount(minutes, 'min')} {rule}"
+        for minutes, rule in (
+            (hearing.niosh_min, "a day (NIOSH)"),
+            (hearing.osha_min, "a day (OSHA)"),
+            (hearing.week_min, "a week (WHO, ITU)"),
+        )
+        if minutes is not None
+    ]
+    most = f"; no longer than {', '.join(limits)}" if limits else ""
+    return f"hearing: {amount(hearing.level_db, 'dB')} at 1 m, all loudspeakers at their most{most}"

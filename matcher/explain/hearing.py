@@ -1,0 +1,39 @@
+"""How long the loudness that a package can reach may be listened to."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from catalog_schema.answers import Hearing, Line
+from matcher.formulas.exposure import NIOSH, OSHA, allowed_h, week_h
+from matcher.formulas.loudness import pair_db, sum_incoherent_db
+
+PAIR = 2
+
+
+def hearing_of(lines: list[Line]) -> Hearing | None:
+    """The level of all loudspeakers together at 1 m, at the most they are given, and the time it may last.
+
+    None where no loudspeaker was chosen, or the level of one is not known. In a cabin the ear is
+    nearer to some and the space adds to all: it is a floor of what can be reached, not a forecast.
+    """
+    spoken = [line for line in lines if line.slot == "speaker"]
+    known = [float(line.level_db) for line in spoken if line.level_db is not None]
+    if not spoken or len(known) < len(spoken):
+        return None
+    levels = [pair_db(level) if line.pieces == PAIR else level for line, level in zip(spoken, known, strict=True)]
+    level = sum_incoherent_db(levels)
+    return Hearing(
+        level_db=_tenths(level),
+        niosh_min=_minutes(allowed_h(level, NIOSH)),
+        osha_min=_minutes(allowed_h(level, OSHA)),
+        week_min=_minutes(week_h(level)),
+    )
+
+
+def _minutes(hours: float | None) -> Decimal | None:
+    return None if hours is None else _tenths(hours * 60)
+
+
+def _tenths(number: float | None) -> Decimal | None:
+    return None if number is None else Decimal(str(round(number, 1)))
