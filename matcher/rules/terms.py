@@ -209,22 +209,11 @@ class SettingTerm(Term):
 
 
 @dataclass(eq=False, repr=False)
-class Sum(Term):
-    """Two terms, added; their tolerances add as well."""
+class Pair(Term):
+    """What is made of two terms: their tolerances add, and either's figures may be missing."""
 
     first: Term
     second: Term
-
-    def __str__(self) -> str:
-        if isinstance(self.second, Scaled) and self.second.factor == -1:
-            return f"{self.first} - {self.second.term}"
-        return f"{self.first} + {self.second}"
-
-    def value(self, settings: Settings) -> str:
-        return f"({self.first.value(settings)} + {self.second.value(settings)})"
-
-    def bound(self) -> str:
-        return either_holds(self.first.bound(), self.second.bound())
 
     def tol(self, settings: Settings) -> str:
         return add_tols(self.first.tol(settings), self.second.tol(settings))
@@ -237,10 +226,38 @@ class Sum(Term):
 
 
 @dataclass(eq=False, repr=False)
-class Scaled(Term):
-    """A term times a plain number."""
+class Wrapped(Term):
+    """What is made of one term: its figures are the term's."""
 
     term: Term
+
+    def missing(self) -> str:
+        return self.term.missing()
+
+    def figures(self) -> tuple[Figure, ...]:
+        return self.term.figures()
+
+
+@dataclass(eq=False, repr=False)
+class Sum(Pair):
+    """Two terms, added; their tolerances add as well."""
+
+    def __str__(self) -> str:
+        if isinstance(self.second, Scaled) and self.second.factor == -1:
+            return f"{self.first} - {self.second.term}"
+        return f"{self.first} + {self.second}"
+
+    def value(self, settings: Settings) -> str:
+        return f"({self.first.value(settings)} + {self.second.value(settings)})"
+
+    def bound(self) -> str:
+        return either_holds(self.first.bound(), self.second.bound())
+
+
+@dataclass(eq=False, repr=False)
+class Scaled(Wrapped):
+    """A term times a plain number."""
+
     factor: Decimal
 
     def __str__(self) -> str:
@@ -254,18 +271,11 @@ class Scaled(Term):
         inner = self.term.tol(settings)
         return inner if inner == "0" or abs(self.factor) == 1 else f"({inner} * {abs(self.factor)})"
 
-    def missing(self) -> str:
-        return self.term.missing()
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.term.figures()
-
 
 @dataclass(eq=False, repr=False)
-class Product(Term):
+class Product(Wrapped):
     """A term times a setting: a share of a figure."""
 
-    term: Term
     share: SettingTerm
 
     def __str__(self) -> str:
@@ -278,19 +288,10 @@ class Product(Term):
         inner = self.term.tol(settings)
         return inner if inner == "0" else f"({inner} * {settings[self.share.name]})"
 
-    def missing(self) -> str:
-        return self.term.missing()
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.term.figures()
-
 
 @dataclass(eq=False, repr=False)
-class Apart(Term):
+class Apart(Pair):
     """How far two terms disagree."""
-
-    first: Term
-    second: Term
 
     def __str__(self) -> str:
         return f"difference of {self.first} and {self.second}"
@@ -298,22 +299,10 @@ class Apart(Term):
     def value(self, settings: Settings) -> str:
         return f"abs({self.first.value(settings)} - {self.second.value(settings)})"
 
-    def tol(self, settings: Settings) -> str:
-        return add_tols(self.first.tol(settings), self.second.tol(settings))
-
-    def missing(self) -> str:
-        return join_lists(self.first.missing(), self.second.missing())
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.first.figures() + self.second.figures()
-
 
 @dataclass(eq=False, repr=False)
-class Greater(Term):
+class Greater(Pair):
     """The greater of two terms, with the tolerance of the one that decides."""
-
-    first: Term
-    second: Term
 
     def __str__(self) -> str:
         return f"the greater of {self.first} and {self.second}"
@@ -336,12 +325,6 @@ class Greater(Term):
         cases = [f"WHEN {term.value(settings)} THEN {tol}" for term, tol in zip(terms[:-1], tols[:-1], strict=True)]
         values = ", ".join(term.value(settings) for term in terms)
         return f"(CASE greatest({values}) {' '.join(cases)} ELSE {tols[-1]} END)"
-
-    def missing(self) -> str:
-        return join_lists(self.first.missing(), self.second.missing())
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.first.figures() + self.second.figures()
 
 
 @dataclass(eq=False, repr=False)
