@@ -39,9 +39,7 @@ def write_csv(path: Path, table: Iterable[Row]) -> None:
         writer.writerows(map(dict.values, chain([first], table)))
 
 
-def write_million(
-    path: str | os.PathLike[str], n: int = 1_000_000, family: str = "speaker", seed: int = SEED
-) -> None:
+def write_million(path: str | os.PathLike[str], n: int = 1_000_000, family: str = "speaker", seed: int = SEED) -> None:
     """A list of ``n`` clean rows of one family as canonical CSV: a million unless said otherwise."""
     write_csv(Path(path), rows(family, n, seed))
 

@@ -38,9 +38,7 @@ _ALL = (
     Setting("clearance_front_mm", D(2), "mm", "free room to the grille beyond the cone's peak travel"),
     Setting("clearance_beside_mm", D(3), "mm", "free room beside a magnet, to fixed metal"),
     Setting("flange_overlap_mm", D(3), "mm", "least overlap of a flange or plate on its panel, all round"),
-    Setting(
-        "adapter_slack_mm", D(3), "mm", "how far an opening may be under the size that an adapter is made for"
-    ),
+    Setting("adapter_slack_mm", D(3), "mm", "how far an opening may be under the size that an adapter is made for"),
     Setting("bolt_slack_mm", D(3), "mm", "how far bolt holes may disagree: slotted tabs, clip nuts"),
     Setting("reach_mm.fingers", D(10), "mm", "free room around what fingers must reach"),
     Setting("reach_mm.lever", D(25), "mm", "free room around a lever through its whole travel"),

@@ -183,9 +183,7 @@ def cut_for(part: dict[str, Any], opening: dict[str, Any]) -> dict[str, Any]:
     wanted = {"w_mm": part["cutout_w_mm"] or 0, "h_mm": part["cutout_h_mm"] or part["cutout_w_mm"] or 0}
     room = TAPE + SHEET
     return opening | {
-        f"hole_{side}": min(most, wanted[side] + room)
-        for side, most in opening["cut"].items()
-        if side in wanted
+        f"hole_{side}": min(most, wanted[side] + room) for side, most in opening["cut"].items() if side in wanted
     }
 
 

@@ -621,9 +621,7 @@ def test_thousands_marks_change_nothing(high: int, low: int, part: int, mark: st
     assert read_number(text, "mm") == D(high * 1000 + low) + D(part) / 1000
 
 
-shop_text = st.text(
-    st.sampled_from("0123456789.,' /-+±x×eEØ½⅜\"minchftkgWRS()%Ω~\ud800\x00\u00a0"), max_size=24
-)
+shop_text = st.text(st.sampled_from("0123456789.,' /-+±x×eEØ½⅜\"minchftkgWRS()%Ω~\ud800\x00\u00a0"), max_size=24)
 junk = st.text() | shop_text | st.integers() | st.floats() | st.decimals(allow_nan=True) | st.binary()
 cells = junk | st.dictionaries(st.sampled_from(["value", "tol", "basis", "x"]), junk) | st.lists(junk)
 
@@ -654,8 +652,6 @@ def test_a_callers_decimal_settings_change_no_figure() -> None:
 
 
 def test_reading_figures_loads_no_heavy_library() -> None:
-    script = (
-        "import sys, catalog_schema.figures as f; print({'pydantic', 'pandas', 'duckdb'} & set(sys.modules))"
-    )
+    script = "import sys, catalog_schema.figures as f; print({'pydantic', 'pandas', 'duckdb'} & set(sys.modules))"
     ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "set()"

@@ -24,9 +24,7 @@ def cable(draw: Draw, number: int) -> Row:
     share = CCA_OF_COPPER if cca else 1
     rated_a = int(copper_a * share)
     price = f"{int(meter * length * share) + 6}.90"
-    row = common(
-        draw, "cable", number, f"{area} mm2", price=price, labor_h=1, mass_kg=round(area * length / 90, 1)
-    )
+    row = common(draw, "cable", number, f"{area} mm2", price=price, labor_h=1, mass_kg=round(area * length / 90, 1))
     row |= {
         "conductor": "cca" if cca else "copper",
         "area_mm2": area,
@@ -41,9 +39,7 @@ def film(draw: Draw, number: int) -> Row:
     """A roll of film for one car."""
     vlt = draw.pick(FILM_VLT_PCT)
     price = draw.price(FILM_PRICE, draw.unit())
-    row = common(
-        draw, "film", number, f"film {vlt}", price=price, labor_h=draw.pick((2, 2.5, 3)), mass_kg=None
-    )
+    row = common(draw, "film", number, f"film {vlt}", price=price, labor_h=draw.pick((2, 2.5, 3)), mass_kg=None)
     row["vlt_pct"] = vlt
     return row
 

@@ -82,9 +82,7 @@ def test_twice_the_area_halves_the_drop(current: float, length: float, area: flo
 
 
 @given(currents, lengths, st.floats(0.05, 2), st.sampled_from(["copper", "cca"]))
-def test_the_area_for_a_drop_has_that_drop(
-    current: float, length: float, drop: float, conductor: str
-) -> None:
+def test_the_area_for_a_drop_has_that_drop(current: float, length: float, drop: float, conductor: str) -> None:
     area = area_for_drop_mm2(current, length, drop, conductor=conductor)  # type: ignore[arg-type]
     assert drop_v(current, length, area, conductor=conductor) == pytest.approx(drop)  # type: ignore[arg-type]
 

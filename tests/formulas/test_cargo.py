@@ -150,9 +150,7 @@ def test_two_plain_boxes_agree_with_every_way_tried(one: Space, other: Space, sp
     found = two_boxes_stand(one, other, space)
     assert found is not None
     if abs(found.least_mm) > 1e-6:
-        ways = product(
-            permutations((one.w_mm, one.h_mm, one.d_mm)), permutations((other.w_mm, other.h_mm, other.d_mm))
-        )
+        ways = product(permutations((one.w_mm, one.h_mm, one.d_mm)), permutations((other.w_mm, other.h_mm, other.d_mm)))
         stand = any(stand_by_profiles(upright(*first), upright(*second), space) for first, second in ways)
         assert (found.least_mm > 0) is stand
 

@@ -33,11 +33,7 @@ BLOCK_PLUS, BLOCK_MINUS = Terminal(None, "+"), Terminal(None, "-")
 def nodes_of(net: Net) -> dict[Terminal, int]:
     """The electrical node of each terminal, read off the wires alone."""
     graph = nx.Graph((wire.start, wire.end) for wire in wires(net))
-    return {
-        terminal: number
-        for number, joined in enumerate(nx.connected_components(graph))
-        for terminal in joined
-    }
+    return {terminal: number for number, joined in enumerate(nx.connected_components(graph)) for terminal in joined}
 
 
 def solve(net: Net, coil_ohm: float, volts: float) -> tuple[float, dict[Coil, float]]:
@@ -122,9 +118,7 @@ def test_load_times_current_is_the_sum_of_the_coils(net: Net, coil_ohm: float, a
 @given(random_nets())
 def test_every_terminal_is_wired_once_into_one_junction(net: Net) -> None:
     joined = [terminal for group in junctions(net) for terminal in group]
-    expected = {BLOCK_PLUS, BLOCK_MINUS} | {
-        Terminal(coil, pole) for coil in coils_of(net) for pole in ("+", "-")
-    }
+    expected = {BLOCK_PLUS, BLOCK_MINUS} | {Terminal(coil, pole) for coil in coils_of(net) for pole in ("+", "-")}
     assert len(joined) == len(set(joined))
     assert set(joined) == expected
     assert len(wires(net)) == len(joined) - len(junctions(net))

@@ -67,9 +67,7 @@ def test_16_awg_at_75_c() -> None:
         (600, 900, True, None),
     ],
 )
-def test_fuse_between_demand_and_conductor(
-    demand: float, ampacity: float, strict: bool, rating: float | None
-) -> None:
+def test_fuse_between_demand_and_conductor(demand: float, ampacity: float, strict: bool, rating: float | None) -> None:
     choice = fuse_for(demand, ampacity, strict=strict)
     assert choice is not None
     assert choice.rating_a == rating

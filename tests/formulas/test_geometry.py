@@ -75,9 +75,7 @@ def test_margin_and_verdict_say_the_same(p: float, q: float, a: float, b: float)
 
 
 @given(edges, edges, edges, edges, edges)
-def test_box_through_a_gate_as_if_every_face_were_tried(
-    w: float, h: float, d: float, a: float, b: float
-) -> None:
+def test_box_through_a_gate_as_if_every_face_were_tried(w: float, h: float, d: float, a: float, b: float) -> None:
     best = max(brute_margin(*face, a, b) for face in combinations((w, h, d), 2))
     if abs(best) > 1e-3:
         assert box_passes(w, h, d, a, b) is (best > 0)
@@ -91,9 +89,7 @@ def test_a_wider_gate_never_shuts_a_box_out(
 ) -> None:
     if box_passes(w, h, d, a, b):
         assert box_passes(w, h, d, a + wider, b + taller)
-    assert (box_gate_margin_mm(w, h, d, a + wider, b + taller) or 0) >= (
-        box_gate_margin_mm(w, h, d, a, b) or 0
-    ) - 1e-6
+    assert (box_gate_margin_mm(w, h, d, a + wider, b + taller) or 0) >= (box_gate_margin_mm(w, h, d, a, b) or 0) - 1e-6
 
 
 @pytest.mark.parametrize(
@@ -104,9 +100,7 @@ def test_a_wider_gate_never_shuts_a_box_out(
         ((500, 500, 500), (480, 490), -20),
     ],
 )
-def test_gate_margins_by_hand(
-    box: tuple[float, float, float], gate: tuple[float, float], margin: float
-) -> None:
+def test_gate_margins_by_hand(box: tuple[float, float, float], gate: tuple[float, float], margin: float) -> None:
     assert box_gate_margin_mm(*box, *gate) == pytest.approx(margin)
     assert box_passes(*box, *gate) is (margin >= 0)
 
@@ -133,9 +127,7 @@ def test_stack_in_a_housing() -> None:
         ([25, 16.6, 6.7, 5.8, 3.9, 2.89], 60.89, 31.66, 5e-3),  # JCGM 100:2008 annex H.1, in nm
     ],
 )
-def test_worst_case_and_root_of_squares(
-    tolerances: list[float], worst: float, rss: float, within: float
-) -> None:
+def test_worst_case_and_root_of_squares(tolerances: list[float], worst: float, rss: float, within: float) -> None:
     found = stack_up(Tolerance(0.0, tol) for tol in tolerances)
     assert found is not None
     assert (found.worst, found.rss) == pytest.approx((worst, rss), abs=within)

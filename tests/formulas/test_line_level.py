@@ -85,9 +85,7 @@ CLEAN, CLIPPED, UNSEEN = True, False, None
         ([(28, 1.8, UNSEEN)], None),
     ],
 )
-def test_last_clean_step(
-    log: list[tuple[float, float | None, bool | None]], limit: CleanLimit | None
-) -> None:
+def test_last_clean_step(log: list[tuple[float, float | None, bool | None]], limit: CleanLimit | None) -> None:
     assert last_clean_step(SetupStep(*line) for line in log) == limit
 
 

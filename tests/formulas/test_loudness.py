@@ -83,9 +83,7 @@ def test_level_by_efficiency(efficiency: float, level: float) -> None:
     assert efficiency_of_sens(sens_of_efficiency_db(efficiency)) == pytest.approx(efficiency)
 
 
-@pytest.mark.parametrize(
-    ("air", "level"), [(SMALL_AIR, 112.09), (Air(343, 1.20), 112.14), (Air(343.2, 1.204), 112.16)]
-)
+@pytest.mark.parametrize(("air", "level"), [(SMALL_AIR, 112.09), (Air(343, 1.20), 112.14), (Air(343.2, 1.204), 112.16)])
 def test_the_constant_by_the_air_that_is_taken(air: Air, level: float) -> None:
     assert sens_of_efficiency_db(1.0, air=air) == pytest.approx(level, abs=5.1e-3)
 

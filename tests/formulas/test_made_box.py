@@ -30,9 +30,7 @@ from matcher.formulas.made_box import (
 
 PLAIN = Space(400, 350, 300, 300)
 SLOPED = Space(900, 380, 450, 300)
-sloped_boxes = st.builds(
-    Space, st.floats(200, 1200), st.floats(150, 600), st.floats(200, 700), st.floats(200, 700)
-)
+sloped_boxes = st.builds(Space, st.floats(200, 1200), st.floats(150, 600), st.floats(200, 700), st.floats(200, 700))
 gates = st.builds(Gate, st.floats(200, 1300), st.floats(200, 900))
 
 
@@ -126,9 +124,7 @@ def test_a_gate_takes_from_the_edge_that_costs_least() -> None:
 
 
 @given(sloped_boxes, gates, st.floats(0, 20))
-def test_the_largest_box_stands_in_the_space_and_goes_through_the_gate(
-    space: Space, gate: Gate, air: float
-) -> None:
+def test_the_largest_box_stands_in_the_space_and_goes_through_the_gate(space: Space, gate: Gate, air: float) -> None:
     box = largest_outer(space, gate, air)
     assert box is not None
     left = box_stands(box, space)
@@ -140,9 +136,7 @@ def test_the_largest_box_stands_in_the_space_and_goes_through_the_gate(
 
 
 @given(sloped_boxes, gates, st.floats(0, 300), st.floats(0, 300))
-def test_a_wider_gate_never_makes_the_box_smaller(
-    space: Space, gate: Gate, wider: float, taller: float
-) -> None:
+def test_a_wider_gate_never_makes_the_box_smaller(space: Space, gate: Gate, wider: float, taller: float) -> None:
     before = largest_outer(space, gate)
     after = largest_outer(space, Gate(gate.w_mm + wider, gate.h_mm + taller))
     assert before is not None
@@ -161,9 +155,7 @@ def test_a_wider_gate_never_makes_the_box_smaller(
 )
 def test_what_sets_the_size(gate: Gate, wanted: float | None, ruled_by: str) -> None:
     contents = Contents(drivers_l=5, drivers_kg=10)
-    box = made_to_measure(
-        Space(1000, 400, 500, 300), gate, Boards(18, 769, braces=1), contents, wanted_net_l=wanted
-    )
+    box = made_to_measure(Space(1000, 400, 500, 300), gate, Boards(18, 769, braces=1), contents, wanted_net_l=wanted)
     assert isinstance(box, MadeBox)
     assert box.ruled_by == ruled_by
     assert box.net_l == pytest.approx(net_volume_l(box.outer, 18, drivers_l=5, braces=1))

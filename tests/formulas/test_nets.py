@@ -56,9 +56,7 @@ def class_of(net: Net) -> str:
 @pytest.mark.parametrize(("drivers", "coils"), [(1, 1), (1, 2), (2, 1), (2, 2), (3, 1), (4, 1), (3, 2)])
 def test_nets_are_those_of_a_plain_enumeration(drivers: int, coils: int) -> None:
     items = tuple(Coil(driver, coil) for driver in range(1, drivers + 1) for coil in range(1, coils + 1))
-    every: tuple[Net, ...] = (
-        items if len(items) == 1 else every_net(items, Series) + every_net(items, Parallel)
-    )
+    every: tuple[Net, ...] = items if len(items) == 1 else every_net(items, Series) + every_net(items, Parallel)
     equal = [net for net in every if len(set(power_shares(net).values())) == 1]
     found = equal_power_nets(drivers, coils)
     assert found is not None
@@ -99,9 +97,7 @@ def product_of_coils(drivers: int, coils: int) -> list[Coil]:
         (4, 2, 4, [0.5, 2, 8, 32]),
     ],
 )
-def test_loads_that_a_fitter_can_choose_from(
-    drivers: int, coils: int, coil_ohm: float, loads: list[float]
-) -> None:
+def test_loads_that_a_fitter_can_choose_from(drivers: int, coils: int, coil_ohm: float, loads: list[float]) -> None:
     # By hand: n coils as w branches of n/w coils give n/w^2 times one coil.
     nets = nets_for_block(drivers, coils, coil_ohm)
     assert nets is not None

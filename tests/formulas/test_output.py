@@ -56,9 +56,7 @@ def test_two_drivers_on_the_same_power_are_3_db_louder() -> None:
     assert two == pytest.approx((one or 0) + 3.01, abs=5e-3)
 
 
-@pytest.mark.parametrize(
-    ("power", "xmax", "ruled_by"), [(10, 10, "power"), (500, 10, "travel"), (500, 40, "power")]
-)
+@pytest.mark.parametrize(("power", "xmax", "ruled_by"), [(10, 10, "power"), (500, 10, "travel"), (500, 40, "power")])
 def test_which_limit_rules_a_closed_box(power: float, xmax: float, ruled_by: str) -> None:
     most = closed_max_level(40, BOX, 87, power, 500, xmax)
     assert most is not None
@@ -116,10 +114,7 @@ def test_above_its_tuning_a_vented_box_goes_louder_on_the_same_travel_and_below_
 def test_more_power_or_travel_is_never_softer(freq: float, power: float, xmax: float) -> None:
     for less, more in (
         (closed_max_level(freq, BOX, 87, w, 500, mm) for w, mm in ((power, xmax), (1.5 * power, 1.5 * xmax))),
-        (
-            vented_max_level(freq, VENTED, 87, w, 500, mm)
-            for w, mm in ((power, xmax), (1.5 * power, 1.5 * xmax))
-        ),
+        (vented_max_level(freq, VENTED, 87, w, 500, mm) for w, mm in ((power, xmax), (1.5 * power, 1.5 * xmax))),
     ):
         assert less is not None
         assert more is not None

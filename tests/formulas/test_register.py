@@ -39,11 +39,7 @@ def name_of(entry: Formula) -> str:
 
 def numbers_in(answer: object) -> list[float]:
     if dataclasses.is_dataclass(answer) and not isinstance(answer, type):
-        return [
-            number
-            for field in dataclasses.fields(answer)
-            for number in numbers_in(getattr(answer, field.name))
-        ]
+        return [number for field in dataclasses.fields(answer) for number in numbers_in(getattr(answer, field.name))]
     if isinstance(answer, tuple | list):
         return [number for item in answer for number in numbers_in(item)]
     return [float(answer)] if isinstance(answer, int | float) else []

@@ -59,9 +59,7 @@ def test_music_takes_a_third_or_an_eighth() -> None:
         (35, 35, 35, Headroom(0, 0)),
     ],
 )
-def test_charging_headroom(
-    charge: float | None, idle: float | None, base: float | None, headroom: Headroom
-) -> None:
+def test_charging_headroom(charge: float | None, idle: float | None, base: float | None, headroom: Headroom) -> None:
     assert charging_headroom(charge, idle, base) == headroom
 
 

@@ -95,9 +95,7 @@ def test_no_alignment_ripples_more_than_it_says(qt: float) -> None:
     assert curve is not None
     assert max(level for _, level in curve) <= found.ripple_db + 1e-6
     assert found.ripple_db <= MOST_RIPPLE_DB
-    assert vented_response_db(found.f3_hz, 1.0, qt, 1.0, found.net_l, found.tuned_hz) == pytest.approx(
-        -3.0103
-    )
+    assert vented_response_db(found.f3_hz, 1.0, qt, 1.0, found.net_l, found.tuned_hz) == pytest.approx(-3.0103)
 
 
 @given(st.floats(0.1, 0.85), st.floats(10, 100), st.floats(1, 500))

@@ -72,9 +72,7 @@ def test_resistance_at_75_c(awg: int, _cmil: float, solid: float | None, strande
     area = awg_area_mm2(awg)
     assert M_PER_KFT * (resistance_ohm_per_m(area, 75) or 0) == pytest.approx(stranded, rel=5e-3)
     if solid is not None:
-        assert M_PER_KFT * (resistance_ohm_per_m(area, 75, stranded=False) or 0) == pytest.approx(
-            solid, rel=5e-3
-        )
+        assert M_PER_KFT * (resistance_ohm_per_m(area, 75, stranded=False) or 0) == pytest.approx(solid, rel=5e-3)
 
 
 def test_a_circular_mil() -> None:
