@@ -7,7 +7,7 @@ An accessory gives what it is known to give; what it needs comes from the head u
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import prod
 from typing import Any
@@ -15,8 +15,9 @@ from typing import Any
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates import heads_lacking
-from matcher.search.parts import Candidate, Cost, cents
+from matcher.search.parts import Candidate, Cost, Signature, cents
 from matcher.search.question import JobQuestion
+from matcher.search.ranking import Entry, undominated
 from matcher.search.relations import measured, worst_code
 from matcher.search.scoring import Scoring
 from matcher.search.security import best_sets, by_routes, smallest_covers
@@ -74,13 +75,30 @@ def _equipped(
     codes: dict[tuple[Features, str], int] = sweeps.once(
         ("accessory codes", tuple(must), tuple(owned)), lambda: needs_codes(sweeps.con, must, owned, sweeps.settings)
     )
-    made, ways = [], 0
+    made: list[Candidate] = []
+    ways = 0
     for (has, missing), group in heads.items():
         asked = [(row, codes[has, row[0]]) for row in rows if (has, row[0]) in codes]
         useful = [one for row, code in asked if (one := _accessory(row, code, missing, scoring)).covers]
-        made += [replace(head, along=some) for some in sets_of(useful, missing, k) for head in group]
+        made += _together(group, sets_of(useful, missing, k), k)
         ways += len(group) * ways_of(useful, missing)
     return Equipped(made, ways)
+
+
+def _together(heads: Sequence[Candidate], sets: list[Alternative], k: int) -> Iterator[Candidate]:
+    """Each head unit with each set; those that k others of their signature always beat with the first set only."""
+    alike: dict[Signature, list[Candidate]] = {}
+    for one in heads:
+        alike.setdefault(one.signature, []).append(one)
+    for group in alike.values():
+        sure = [one for one in group if not one.is_open]
+        leading = {entry.name for some in (group, sure) for entry in undominated(map(_entry, some), k)}
+        for one in group:
+            yield from (replace(one, along=some) for some in (sets if one.name in leading else sets[:1]))
+
+
+def _entry(one: Candidate) -> Entry:
+    return Entry(one.total_points, one.cents, one.uses, one.name, one)
 
 
 def sets_of(useful: Sequence[Candidate], missing: Features, k: int) -> list[Alternative]:

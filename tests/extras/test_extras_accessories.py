@@ -193,7 +193,7 @@ def drawn_town(draw: Random) -> list[Row]:
             price=draw.choice([100, 120, 120]),
             standby_ma=draw.choice([None, 1, 5, 5]),
         )
-        for name in draw.sample(NAMES, draw.randint(1, 4))
+        for name in draw.sample(NAMES, draw.randint(1, 6))
     ]
     return heads + [
         accessory(
