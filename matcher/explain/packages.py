@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from catalog_schema.answers import Bass, Check, Fit, Line, Link, Package, Price, worst
 from catalog_schema.jobs import LADDER
+from matcher.explain.accessories import accessory_checks
 from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside, own_bass_of
 from matcher.explain.beside import beside_checks
 from matcher.explain.figures import figure_names
@@ -52,6 +53,7 @@ ORDER = (
     "amplifier",
     "bass_amplifier",
     "cable",
+    "accessory",
     "film",
     "security",
 )
@@ -76,6 +78,7 @@ class Describer:
         lines = [self.line(one) for one in fitted]
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
         checks += [*self.link_checks(found), *self.whole_checks(found)]
+        checks += accessory_checks(self.sweeps, fitted)
         checks += supply_checks(self.sweeps, self.question, fitted)
         checks += beside_checks(self.sweeps, self.question, fitted)
         bass, bass_checks = self.bass(fitted)
@@ -183,8 +186,9 @@ class Describer:
             return []
         wanted = wanted_of(self.question.job)
         heads = f"WITH part AS (SELECT * FROM ({part_sql('head_unit', self.sweeps.settings)}) WHERE part_id = $1)"
-        asked = Asked(heads, f"part, LATERAL ({wanted_sql('$2', '$3')}) AS wanted", (), tuple(rules_of(WANTED)))
-        params = [head.part_id, wanted.screen_min_in, list(wanted.must)]
+        asked = Asked(heads, f"part, LATERAL ({wanted_sql('$2', '$3', '$4')}) AS wanted", (), tuple(rules_of(WANTED)))
+        given = [feature for one in head.along for feature in sorted(one.features or ())]
+        params = [head.part_id, wanted.screen_min_in, list(wanted.must), given]
         real = {"part.screen_in": "screen_in", "wanted.met": "features", "part.screen": "screen"}
         return [
             replace(check, about=HEAD_UNIT, missing=[f"part:{head.part_id}.{real[name]}" for name in check.missing])
@@ -304,7 +308,7 @@ NOT_BOUGHT = {"enclosure": MADE}
 
 
 def fitted_of(found: Found) -> list[Fitted]:
-    """Everything in a package: head unit, loudspeakers and amplifier by opening, cable, then what stands beside."""
+    """Everything in a package: what stands at openings, what comes along with it, then what stands beside."""
     chosen = [one for entry in found.entries for one in entry.what]
     along = [Fitted(more, unsure=more.unsure) for one in chosen for more in one.candidate.along]
     order = {name: place for place, name in enumerate(ORDER)}

@@ -23,6 +23,11 @@ PLAIN = {
         "battery off; take it off the battery and the amplifier, draw it out by the way it went in, close grommets",
         "the grommets and clips that were there",
     ),
+    "accessory": (
+        "accessory {part}",
+        "battery off; unplug it, take it out by its own fasteners, join again the plugs that it parted",
+        "",
+    ),
     "film": (
         "film {part} on the glass",
         "warm it, draw it off in one piece, take the glue off with soapy water; a heated pane along its wires",

@@ -4,6 +4,7 @@ Importing the package declares them all, so that a list of rules is always whole
 """
 
 from matcher.rules import (
+    accessory,
     adapter,
     amp_board,
     bass,
@@ -23,6 +24,7 @@ from matcher.rules import (
 )
 
 __all__ = [
+    "accessory",
     "adapter",
     "amp_board",
     "bass",

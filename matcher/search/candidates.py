@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -62,13 +63,24 @@ ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 
 def head_units(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
     """Head units for the dash opening, or the original where that stays."""
+    return _heads(sweeps, question, scoring, wanted_of(question.job))
+
+
+def heads_lacking(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
+    """Head units for which nothing speaks against the dash opening but a feature that they lack."""
+    must = frozenset(question.job.limits.must or ())
+    every = _heads(sweeps, question, scoring, replace(wanted_of(question.job), must=()))
+    return [one for one in every if one.features is not None and not must <= one.features]
+
+
+def _heads(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, wanted: Wanted) -> list[Candidate]:
     if question.dash_id is None:
         return [_original(HEAD_UNIT, None, ORIGINAL_HEAD, scoring)]
     supply = sweeps.powered(question.job.vehicle_id)
     if supply == NO:
         return []
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, question.dash_allowed)
-    rows = sweeps.mounted(place, (*COMMON, *ADAPTERS, *HEAD), wanted_of(question.job))
+    rows = sweeps.mounted(place, (*COMMON, *ADAPTERS, *HEAD), wanted)
     return [_head(row, question.dash_id, supply, scoring) for row in rows]
 
 

@@ -85,6 +85,8 @@ class Field:
     """Slots that no link concerns."""
     bass: BassSide | None = None
     """Bass systems, where bass is asked for: then every package has one."""
+    beaten_heads: int = 0
+    """How many head units with accessories are left out because others always beat them."""
     plans: list[Plan] = field(init=False)
     groups: dict[str, list[Group]] = field(init=False)
     codes: dict[Link, int] = field(default_factory=dict)
@@ -120,7 +122,7 @@ class Field:
         total = 0
         for plan in self.plans:
             alone = len(self.amplifiers) if plan.amplified else 1
-            ways = len(self.heads) * (alone if self._bass is None else self._bass.ways(plan))
+            ways = (len(self.heads) + self.beaten_heads) * (alone if self._bass is None else self._bass.ways(plan))
             for feed in plan.feeds:
                 for name in feed.openings:
                     ways *= sum(len(self.nets(name, speaker_signature(one), feed)) for one in self.speakers[name])

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS
+from matcher.search.accessories import equipped
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.extras import beside
@@ -67,16 +68,18 @@ def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:
 def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
     """Every candidate of every slot, with what the rules say of their links."""
     scoring = Scoring(question.job.wishes, sweeps.settings)
+    heads, more = head_units(sweeps, question, scoring), equipped(sweeps, question, scoring, top)
     field = Field(
         question,
         scoring,
         top,
-        head_units(sweeps, question, scoring),
+        [*heads, *more.heads],
         supplied(sweeps, question, scoring, amplifiers(sweeps, question, scoring)),
         {place.opening_id: speakers(sweeps, question, place, scoring) for place in question.speakers},
         beside(sweeps, question, scoring, top),
         _bass_side(sweeps, question, scoring, top),
         codes=sweeps.codes,
+        beaten_heads=more.ways - len(more.heads),
     )
     field.ask_rules(sweeps.con)
     return field

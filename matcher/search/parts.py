@@ -120,9 +120,9 @@ class Candidate:
     quiet: Candidate | None = None
     """An amplifier of a job with bass as it is where another one plays the bass: it draws less."""
     along: tuple[Candidate, ...] = ()
-    """What comes with it and follows from it: an amplifier's cable."""
+    """What comes with it: an amplifier's cable, which follows from it; a head unit's accessories."""
     covers: tuple[str, ...] = ()
-    """The panes that a film goes on, the routes of theft that a layer covers."""
+    """The panes that a film goes on, the routes of theft that a layer covers, the features that an accessory adds."""
 
     @property
     def cents(self) -> int:
@@ -131,7 +131,10 @@ class Candidate:
     @property
     def uses(self) -> tuple[int, ...]:
         """What it takes of each thing that is limited beside money, as `USES` names them."""
-        return (self.drain_ua, 0 if self.draw is None else self.draw.music_ma or 0)
+        drain_ua = self.drain_ua
+        if self.along:
+            drain_ua += sum(one.drain_ua for one in self.along)
+        return (drain_ua, 0 if self.draw is None else self.draw.music_ma or 0)
 
     @property
     def total_points(self) -> int:
@@ -144,8 +147,11 @@ class Candidate:
 
     @property
     def name(self) -> tuple[str, str]:
-        """Part and adapter, as the total order compares them."""
-        return (self.part_id or "", self.adapter_id or "")
+        """Part and adapter, as the total order compares them; with its accessories, after a sign that no name holds."""
+        adapter = self.adapter_id or ""
+        if self.along:
+            adapter = "\x1f".join((adapter, *(str(one.part_id) for one in self.along if one.slot == "accessory")))
+        return (self.part_id or "", adapter)
 
 
 def head_signature(one: Candidate) -> HeadSignature:

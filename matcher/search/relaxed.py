@@ -143,7 +143,8 @@ class WhatIf:
             case "at_rest_ma":
                 return limits.at_rest_ma is not None and found.uses[0] <= limits.at_rest_ma.value * 1000
             case "must":
-                return head.part_id is None or head.features is None or what in head.features
+                known = head.part_id is not None and head.features is not None
+                return not known or any(what in (one.features or ()) for one in (head, *head.along))
             case "choose":
                 if what == BASS:
                     return any(one.slot == "enclosure" for one in inside.values())

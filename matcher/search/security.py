@@ -36,8 +36,8 @@ def layers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> B
     sure = [one for one in useful if not one.is_open]
     # What is sure is kept apart, so that what must be measured cannot crowd it out.
     found = dict.fromkeys((*best_sets(useful, wanted, k), *best_sets(sure, wanted, k)))
-    by_routes = _by_routes(useful)
-    ways = sum(prod(len(by_routes[routes]) for routes in cover) for cover in smallest_covers(list(by_routes), wanted))
+    groups = by_routes(useful)
+    ways = sum(prod(len(groups[routes]) for routes in cover) for cover in smallest_covers(list(groups), wanted))
     return Beside("security", list(found), ways)
 
 
@@ -46,24 +46,26 @@ def sweep_layers(con: Connection) -> list[tuple[Any, ...]]:
     return con.execute(f"SELECT {COLUMNS} FROM security ORDER BY part_id").fetchall()
 
 
-def best_sets(some: Sequence[Candidate], wanted: Routes, k: int) -> Iterator[Alternative]:
+def best_sets(some: Sequence[Candidate], wanted: Routes, k: int, most: int | None = None) -> Iterator[Alternative]:
     """Of the smallest sets that cover all that is wanted those that may stand in one of the k best packages."""
-    kept = {routes: undominated(map(_entry, group), k) for routes, group in _by_routes(some).items()}
-    for cover in smallest_covers(list(kept), wanted):
+    kept = {routes: undominated(map(_entry, group), k) for routes, group in by_routes(some).items()}
+    for cover in smallest_covers(list(kept), wanted, most):
         made = [Entry(0, 0, NO_USE, (), ())]
         for routes in cover:
             made = undominated((_joined(one, other) for one in made for other in kept[routes]), k)
         yield from (entry.what for entry in made)
 
 
-def smallest_covers(routes: Sequence[Routes], wanted: Routes) -> Iterator[tuple[Routes, ...]]:
+def smallest_covers(routes: Sequence[Routes], wanted: Routes, most: int | None = None) -> Iterator[tuple[Routes, ...]]:
     """Every set of these of which none could be left out, and which together hold all that is wanted.
+
+    `most` is how many a set may hold; none: as many as it takes.
 
     >>> a, b, ab = frozenset("a"), frozenset("b"), frozenset("ab")
     >>> [len(cover) for cover in smallest_covers([a, b, ab], ab)]
     [1, 2]
     """
-    for size in range(1, len(wanted) + 1):
+    for size in range(1, min(len(wanted), most or len(wanted)) + 1):
         for cover in combinations(routes, size):
             if frozenset().union(*cover) == wanted and not any(_spare(cover, one) for one in cover):
                 yield cover
@@ -74,7 +76,8 @@ def _spare(cover: tuple[Routes, ...], one: Routes) -> bool:
     return one <= frozenset().union(*(other for other in cover if other is not one))
 
 
-def _by_routes(some: Sequence[Candidate]) -> dict[Routes, list[Candidate]]:
+def by_routes(some: Sequence[Candidate]) -> dict[Routes, list[Candidate]]:
+    """Parts by what they cover of what is wanted."""
     groups: dict[Routes, list[Candidate]] = {}
     for one in some:
         groups.setdefault(frozenset(one.covers), []).append(one)

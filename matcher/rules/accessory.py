@@ -1,0 +1,19 @@
+"""An accessory behind a head unit: it gives its features only where all that it needs is there."""
+
+from __future__ import annotations
+
+from matcher.rules.rule import rule
+from matcher.rules.subjects import accessory
+
+ACCESSORY = "accessory for a head unit"
+
+NEEDS = rule(
+    "accessory.needs",
+    scope=ACCESSORY,
+    unit="features",
+    have=accessory.met,
+    need=accessory.count,
+    compares="features that the accessory needs and the head unit has against all that it needs",
+    flaw="the head unit lacks a feature that the accessory needs",
+    cure="a head unit with that feature, or another accessory",
+)

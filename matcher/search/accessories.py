@@ -1,0 +1,170 @@
+"""Accessories that give what the customer must have and a head unit lacks by itself.
+
+They hang on the head unit as a cable does on its amplifier. A set of them is smallest where none could
+be left out; at most two go with one head unit. How exactly k best are found is told in `security`.
+An accessory gives what it is known to give; what it needs comes from the head unit alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import prod
+from typing import Any
+
+from matcher.rules.accessory import ACCESSORY
+from matcher.rules.rule import FITS, NO
+from matcher.search.candidates import heads_lacking
+from matcher.search.parts import Candidate, Cost, Signature, cents
+from matcher.search.question import JobQuestion
+from matcher.search.ranking import Entry, undominated
+from matcher.search.relations import measured, worst_code
+from matcher.search.scoring import Scoring
+from matcher.search.security import best_sets, by_routes, smallest_covers
+from matcher.search.slots import Alternative
+from matcher.search.sweep import Sweeps
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+SLOT = "accessory"
+MOST = 2
+"""How many accessories may stand in for features of one head unit."""
+
+Features = tuple[str, ...]
+Lacking = tuple[Features, Features]
+"""Of a head unit: the features of it that matter here, and those that it lacks."""
+COLUMNS = "part_id, price, labour_h, gives, needs, standby_ma"
+
+
+@dataclass(frozen=True, slots=True)
+class Equipped:
+    """Head units that have all they must only together with accessories."""
+
+    heads: list[Candidate]
+    """Those that may stand in one of the best packages."""
+    ways: int
+    """All of them, those included that others always beat."""
+
+
+def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> Equipped:
+    """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing."""
+    must = sorted(set(question.job.limits.must or ()))
+    if question.dash_id is None or not must:
+        return Equipped([], 0)
+    rows = sweeps.once(("accessories", tuple(must)), lambda: sweep_accessories(sweeps.con, must))
+    given = {feature for row in rows for feature in row[3]}
+    needed = {feature for row in rows for feature in row[4] or ()}
+    heads: dict[Lacking, list[Candidate]] = {}
+    for one in heads_lacking(sweeps, question, scoring) if rows else []:
+        has = one.features or frozenset()
+        if given >= set(must) - has:
+            key = (tuple(sorted(has & needed)), tuple(sorted(set(must) - has)))
+            heads.setdefault(key, []).append(one)
+    return _equipped(sweeps, scoring, k, must, heads, rows)
+
+
+def _equipped(
+    sweeps: Sweeps,
+    scoring: Scoring,
+    k: int,
+    must: list[str],
+    heads: dict[Lacking, list[Candidate]],
+    rows: list[tuple[Any, ...]],
+) -> Equipped:
+    owned = sorted({has for has, _ in heads})
+    codes: dict[tuple[Features, str], int] = sweeps.once(
+        ("accessory codes", tuple(must), tuple(owned)), lambda: needs_codes(sweeps.con, must, owned, sweeps.settings)
+    )
+    made: list[Candidate] = []
+    ways = 0
+    for (has, missing), group in heads.items():
+        asked = [(row, codes[has, row[0]]) for row in rows if (has, row[0]) in codes]
+        useful = [one for row, code in asked if (one := _accessory(row, code, missing, scoring)).covers]
+        made += _together(group, sets_of(useful, missing, k), k)
+        ways += len(group) * ways_of(useful, missing)
+    return Equipped(made, ways)
+
+
+def _together(heads: Sequence[Candidate], sets: list[Alternative], k: int) -> Iterator[Candidate]:
+    """Each head unit with each set; those that k others of their signature always beat with the first set only."""
+    alike: dict[Signature, list[Candidate]] = {}
+    for one in heads:
+        alike.setdefault(one.signature, []).append(one)
+    for group in alike.values():
+        sure = [one for one in group if not one.is_open]
+        leading = {entry.name for some in (group, sure) for entry in undominated(map(_entry, some), k)}
+        for one in group:
+            yield from (replace(one, along=some) for some in (sets if one.name in leading else sets[:1]))
+
+
+def _entry(one: Candidate) -> Entry:
+    return Entry(one.total_points, one.cents, one.uses, one.name, one)
+
+
+def sets_of(useful: Sequence[Candidate], missing: Features, k: int) -> list[Alternative]:
+    """The smallest sets that may stand in one of the k best packages; what is sure is kept apart."""
+    wanted, sure = frozenset(missing), [one for one in useful if not one.is_open]
+    return list(dict.fromkeys((*best_sets(useful, wanted, k, MOST), *best_sets(sure, wanted, k, MOST))))
+
+
+def ways_of(useful: Sequence[Candidate], missing: Features) -> int:
+    """How many smallest sets there are in all."""
+    groups = by_routes(useful)
+    covers = smallest_covers(list(groups), frozenset(missing), MOST)
+    return sum(prod(len(groups[given]) for given in cover) for cover in covers)
+
+
+def sweep_accessories(con: Connection, must: list[str]) -> list[tuple[Any, ...]]:
+    """Every accessory that gives something of what is asked for, by part."""
+    return con.execute(
+        f"SELECT {COLUMNS} FROM accessory WHERE list_has_any(gives, ?::VARCHAR[]) ORDER BY part_id", [must]
+    ).fetchall()
+
+
+def needs_codes(
+    con: Connection, must: list[str], owned: list[Features], settings: Settings
+) -> dict[tuple[Features, str], int]:
+    """What the rules say of every accessory behind head units with these features, where they do not say no."""
+    if not owned:
+        return {}
+    statement = (
+        "WITH part AS (SELECT unnest($1::VARCHAR[][]) AS features, "
+        "generate_subscripts($1::VARCHAR[][], 1) AS position), "
+        "other AS (SELECT part_id, needs FROM accessory WHERE list_has_any(gives, $2::VARCHAR[])), "
+        f"asked AS (SELECT part.position, other.part_id, {measured(ACCESSORY, settings)} "
+        f"FROM part, other, LATERAL ({needs_sql()}) AS accessory), "
+        f"coded AS (SELECT *, {worst_code(ACCESSORY, lifted=False)} AS code FROM asked) "
+        f"SELECT position, part_id, code FROM coded WHERE code != {NO}"
+    )
+    rows = con.execute(statement, [[list(has) for has in owned], must]).fetchall()
+    return {(owned[position - 1], part_id): code for position, part_id, code in rows}
+
+
+def needs_sql() -> str:
+    """SQL of what an accessory ``other`` needs of the head unit ``part``, and how much of it is there."""
+    return (
+        "SELECT len(list_distinct(other.needs)) AS count, CASE WHEN len(other.needs) = 0 THEN 0 "
+        "WHEN other.needs IS NOT NULL THEN len(list_intersect(part.features, other.needs)) END AS met"
+    )
+
+
+def _accessory(row: tuple[Any, ...], code: int, missing: Features, scoring: Scoring) -> Candidate:
+    part_id, price, labour_h, gives, _, standby_ma = row
+    work = 0 if labour_h is None else cents(labour_h * scoring.settings["labour_rate"])
+    cost = Cost(1, 1, 0, cents(price), work)
+    unsure = code != FITS
+    return Candidate(
+        slot=SLOT,
+        opening_id=None,
+        part_id=part_id,
+        adapter_id=None,
+        step=0,
+        unsure=unsure,
+        cost=cost,
+        drain_ua=int((standby_ma or 0) * 1000),
+        unsure_drain=standby_ma is None,
+        points=(("price", scoring.price(cost.cents)), ("known", scoring.unknown(unsure or standby_ma is None))),
+        signature=None,
+        features=frozenset(gives),
+        covers=tuple(feature for feature in missing if feature in gives),
+    )

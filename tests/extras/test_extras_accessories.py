@@ -1,0 +1,286 @@
+"""Accessories behind a head unit: their rule, their place in a package, and plain enumeration of small towns."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import combinations
+from random import Random
+from typing import Any, NamedTuple
+
+import pytest
+
+from catalog_schema.answers import Options, Package
+from catalog_schema.jobs import Job
+from matcher.rules.accessory import ACCESSORY
+from matcher.rules.rule import rules_of
+from matcher.search.accessories import needs_codes, needs_sql
+from matcher.search.options import Ranked, rank
+from matcher.search.statement import Asked, check_rows
+from matcher.search.sweep import Sweeps
+from matcher.settings import DEFAULT_SETTINGS
+from matcher.shop import shop_settings
+from matcher.store.documents import save_job, stored_job
+from tests.factories import Bench, Row, dash_opening, head_unit, job, numbers, part, plain, vehicle
+
+RULES = ("accessory.needs",)
+
+# features of the head unit, needs of the accessory, then: verdict, have, need, margin, tolerance, missing
+TABLE: list[tuple[list[str] | None, list[str] | None, tuple[Any, ...]]] = [
+    (["camera_input", "radio"], ["camera_input"], ("fits", 1, 1, 0, 0, [])),
+    (["camera_input", "port"], ["camera_input", "port"], ("fits", 2, 2, 0, 0, [])),
+    (["camera_input"], ["camera_input", "port"], ("no", 1, 2, -1, 0, [])),
+    ([], ["camera_input"], ("no", 0, 1, -1, 0, [])),
+    # A word said twice is one need.
+    (["port"], ["port", "port"], ("fits", 1, 1, 0, 0, [])),
+    # What needs nothing works with anything, known or not.
+    ([], [], ("fits", 0, 0, 0, 0, [])),
+    (None, [], ("fits", 0, 0, 0, 0, [])),
+    (None, ["camera_input"], ("measure", None, 1, None, 0, ["accessory.met"])),
+    (["radio"], None, ("measure", None, None, None, 0, ["accessory.met", "accessory.count"])),
+]
+
+
+@pytest.mark.parametrize(("features", "needs", "expected"), TABLE)
+def test_an_accessory_needs_features_of_the_head_unit(
+    bench: Bench, features: list[str] | None, needs: list[str] | None, expected: tuple[Any, ...]
+) -> None:
+    source = (
+        "(SELECT ?::VARCHAR[] AS features) AS part, (SELECT ?::VARCHAR[] AS needs) AS other, "
+        f"LATERAL ({needs_sql()}) AS accessory"
+    )
+    asked = Asked("", source, (), tuple(rules_of(ACCESSORY)))
+    ((_, (check,)),) = check_rows(bench.con, asked, [features, needs], DEFAULT_SETTINGS)
+    assert numbers(check) == expected
+
+
+def test_the_sweep_says_what_the_check_says(bench: Bench) -> None:
+    codes = {"no": None, "measure": 1, "fits": 2}
+    for features, needs, (verdict, *_) in TABLE:
+        if features is not None:
+            lay(bench, accessory("one", ["rear_view"], needs))
+            told = needs_codes(bench.con, ["rear_view"], [tuple(features)], DEFAULT_SETTINGS)
+            assert told.get((tuple(features), "one")) == codes[verdict]
+
+
+def accessory(name: str, gives: list[str] | None, needs: list[str] | None = None, **changes: Any) -> Row:
+    return part(
+        "accessory", **{"part_id": name, "gives": gives, "needs": needs, "standby_ma": 0, "price": 40} | changes
+    )
+
+
+def unit(name: str = "unit", features: list[str] | None = None, **changes: Any) -> Row:
+    return head_unit(**{"part_id": name, "features": features, "standby_ma": 5, "amp_channels": 0} | changes)
+
+
+def lay(bench: Bench, *parts: Row) -> None:
+    for family in ("head_unit", "accessory"):
+        bench.con.execute(f"delete from {family}_rows")
+    bench.lay(vehicle(dash_opening()), *parts)
+
+
+def asked_for(must: list[str], **limits: Any) -> Row:
+    return job(choose=["head_unit"], limits={"alteration": "bolt_on", "must": must} | limits)
+
+
+def options(bench: Bench, must: list[str], **limits: Any) -> Options:
+    save_job(bench.con, json.dumps(asked_for(must, **limits), default=plain), "test")
+    return bench.options("j1")
+
+
+CAMERA = accessory("camera", ["rear_view"], ["camera_input"], labour_h=1, standby_ma=2)
+AERIAL = accessory("aerial", ["aerial_feed"], [])
+LOOM = accessory("loom", ["plug_adapter"], [])
+KNOB = accessory("knob", ["bass_level"], ["level_control_port"])
+
+
+def parts_of(package: Package) -> list[tuple[str, str | None]]:
+    return [(line.slot, line.part_id) for line in package.lines]
+
+
+def test_a_camera_gives_the_view_that_the_unit_lacks(bench: Bench) -> None:
+    lay(bench, unit(features=["radio", "camera_input"]), unit("deaf", ["radio"]), CAMERA)
+    told = options(bench, ["radio", "rear_view"])
+    (package,) = told.packages
+    assert parts_of(package) == [("head_unit", "unit"), ("accessory", "camera")]
+    assert (package.verdict, told.considered) == ("fits", 1)
+    assert [package.price.parts, package.price.labour] == [140, DEFAULT_SETTINGS["labour_rate"]]
+    checks = {check.rule: check for check in package.checks}
+    assert numbers(checks["limit.must"]) == ("fits", 2, 2, 0, 0, [])
+    assert (numbers(checks["accessory.needs"]), checks["accessory.needs"].about) == (
+        ("fits", 1, 1, 0, 0, []),
+        "camera",
+    )
+    assert checks["supply.at_rest"].need == 7
+    assert [line.covers for line in package.lines] == [[], ["rear_view"]]
+    first = package.undo[0]
+    assert (first.step, first.undo.partition(";")[0]) == ("accessory camera", "battery off")
+
+
+def test_what_an_accessory_needs_must_be_known(bench: Bench) -> None:
+    lay(bench, unit(features=["radio"]), accessory("camera", ["rear_view"], None, standby_ma=None))
+    (package,) = options(bench, ["rear_view"]).packages
+    assert (package.verdict, package.measure) == ("measure", ["part:camera.standby_ma", "part:camera.needs"])
+
+
+def test_a_unit_of_unknown_features_stands_by_itself(bench: Bench) -> None:
+    lay(bench, unit(features=None), accessory("camera", ["rear_view"], []))
+    (package,) = options(bench, ["rear_view"]).packages
+    assert (parts_of(package), package.measure) == ([("head_unit", "unit")], ["part:unit.features"])
+
+
+@pytest.mark.parametrize("must", [[], ["radio"]])
+def test_a_unit_that_has_everything_takes_none(bench: Bench, must: list[str]) -> None:
+    alone = [unit(features=["radio", "camera_input"]), unit("other", ["radio"], price=120)]
+    lay(bench, *alone)
+    before = options(bench, must)
+    lay(bench, *alone, CAMERA)
+    after = options(bench, must)
+    assert (before.packages, before.considered) == (after.packages, after.considered)
+
+
+# what must be there, limits, then the smallest clashes
+CLASHES: list[tuple[list[str], Row, list[list[str]]]] = [
+    (["rear_view", "dab"], {}, [["choose: head_unit", "must have: dab"]]),
+    # There is a thing that gives it, and nothing that the thing would work with.
+    (["bass_level"], {}, [["choose: head_unit", "must have: bass_level"]]),
+    # Any two may come from accessories, but not three.
+    (
+        ["rear_view", "aerial_feed", "plug_adapter"],
+        {},
+        [["choose: head_unit", "must have: rear_view", "must have: aerial_feed", "must have: plug_adapter"]],
+    ),
+    (["rear_view"], {"budget": 139}, [["choose: head_unit", "budget: 139", "must have: rear_view"]]),
+    (["rear_view"], {"at_rest_ma": 6}, [["choose: head_unit", "must have: rear_view", "at rest, at most: 6 mA"]]),
+]
+
+
+@pytest.mark.parametrize(("must", "limits", "clashes"), CLASHES)
+def test_clashes_name_what_no_accessory_gives_within_the_limits(
+    bench: Bench, must: list[str], limits: Row, clashes: list[list[str]]
+) -> None:
+    lay(bench, unit(features=["camera_input"]), CAMERA | {"labour_h": None}, AERIAL, LOOM, KNOB)
+    told = options(bench, must, **limits)
+    assert (told.packages, [clash.limits for clash in told.clash]) == ([], clashes)
+
+
+FEATURES = ("a", "b", "c", "d")
+PORTS = ("p", "q")
+NAMES = ("n", "n b", "nb", "n!", "m", "mn", "z")
+"""Names of which one begins as another, with signs that stand before the letters."""
+
+
+class Choice(NamedTuple):
+    """A head unit with its accessories."""
+
+    points: int
+    cents: int
+    names: tuple[str, tuple[str, ...]]
+    drain: Fraction
+    sure: bool
+
+    @property
+    def order(self) -> tuple[int, int, tuple[str, tuple[str, ...]]]:
+        return (-self.points, self.cents, self.names)
+
+
+def drawn_town(draw: Random) -> list[Row]:
+    heads = [
+        unit(
+            name,
+            draw.choice([None, *[draw.sample(FEATURES + PORTS, draw.randint(0, 5)) for _ in range(6)]]),
+            price=draw.choice([100, 120, 120]),
+            standby_ma=draw.choice([None, 1, 5, 5]),
+        )
+        for name in draw.sample(NAMES, draw.randint(1, 6))
+    ]
+    return heads + [
+        accessory(
+            f"{name}.",
+            draw.choice([None, *[draw.sample(FEATURES, draw.randint(0, 2)) for _ in range(6)]]),
+            draw.choice([None, *[draw.sample(PORTS, draw.randint(0, 2)) for _ in range(4)]]),
+            price=draw.choice([10, 20, 20, 30.5]),
+            standby_ma=draw.choice([None, 0, 0, 4]),
+        )
+        for name in draw.sample(NAMES, draw.randint(0, 7))
+    ]
+
+
+def needs_met(has: set[str], row: Row) -> bool | None:
+    return None if row["needs"] is None else set(row["needs"]) <= has
+
+
+def choices(rows: list[Row], wanted: Job) -> Iterator[Choice]:
+    """Every head unit alone where that may do, else with every smallest set of one or two accessories."""
+    must, some = set(wanted.limits.must or ()), [row for row in rows if row["family"] == "accessory"]
+    for head in (row for row in rows if row["family"] == "head_unit"):
+        if head["features"] is None or must <= set(head["features"]):
+            yield chosen(head, (), wanted, bool(must) and head["features"] is None)
+            continue
+        has = set(head["features"])
+        useful = [row for row in some if row["gives"] is not None and needs_met(has, row) is not False]
+        for size in (1, 2):
+            for group in combinations(useful, size):
+                if does(group, must - has) and not any(
+                    does(fewer, must - has) for fewer in combinations(group, size - 1)
+                ):
+                    yield chosen(head, group, wanted, False)
+
+
+def does(some: tuple[Row, ...], missing: set[str]) -> bool:
+    return missing <= {feature for row in some for feature in row["gives"]}
+
+
+def chosen(head: Row, some: tuple[Row, ...], wanted: Job, dark: bool) -> Choice:
+    """Points by the defaults: 0.1 for a unit of money, 400 for each part with something to be measured."""
+    rows = (head, *some)
+    unsure = [dark or head["standby_ma"] is None, *(None in (row["needs"], row["standby_ma"]) for row in some)]
+    money = sum(round(Fraction(str(row["price"])) * 10) * wanted.wishes.price for row in rows)
+    return Choice(
+        -money - 40_000 * sum(unsure),
+        sum(round(row["price"] * 100) for row in rows),
+        (head["part_id"], tuple(sorted(row["part_id"] for row in some))),
+        sum((Fraction(row["standby_ma"] or 0) for row in rows), Fraction(0)),
+        not any(unsure),
+    )
+
+
+def ranked(bench: Bench, document: Row, top: int) -> tuple[Ranked, Job]:
+    save_job(bench.con, json.dumps(document, default=plain), "test")
+    wanted = stored_job(bench.con, document["job_id"])
+    return rank(Sweeps(bench.con, shop_settings(bench.con)), wanted, top), wanted
+
+
+def names_of(found: Any) -> tuple[str, tuple[str, ...]]:
+    (head,) = (one.candidate for entry in found.entries for one in entry.what)
+    return head.part_id, tuple(one.part_id for one in head.along)
+
+
+def drawn_job(draw: Random) -> Row:
+    limits: Row = {"at_rest_ma": draw.choice([4, 6, 50]), "budget": draw.choice([None, 130, 150.5])}
+    document = asked_for(draw.sample(FEATURES, draw.randint(0, 3)), **limits)
+    return document | {"wishes": {"price": draw.randint(0, 5), "original_look": 0, "screen": 0}}
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_packages_are_those_of_plain_enumeration(bench: Bench, seed: int) -> None:
+    draw = Random(seed)
+    rows = drawn_town(draw)
+    lay(bench, *rows)
+    for _ in range(4):
+        document, top = drawn_job(draw), draw.choice([1, 2, 3, 50])
+        got, wanted = ranked(bench, document, top)
+        every, limits = list(choices(rows, wanted)), wanted.limits
+        most = limits.at_rest_ma.value if limits.at_rest_ma else 50
+        kept = [one for one in every if one.drain <= most]
+        kept = sorted(
+            (one for one in kept if limits.budget is None or one.cents <= limits.budget * 100),
+            key=lambda one: one.order,
+        )
+        assert [(one.points, one.cents, names_of(one)) for one in got.found] == [
+            (one.points, one.cents, one.names) for one in kept[:top]
+        ], document
+        sure = next((one for one in kept if one.sure), None)
+        assert (got.sure and (got.sure.points, names_of(got.sure))) == (sure and (sure.points, sure.names))
+        assert got.considered == len(every)
