@@ -11,6 +11,8 @@ cure: `boltback demo` makes one with demo data, `boltback catalog load` makes on
 
 from __future__ import annotations
 
+from contextlib import nullcontext
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -62,7 +64,7 @@ class Shop:
         InputError
             where a name is not known, or the part is of another kind than the opening.
         """
-        from matcher.explain.wording import fit_with_words
+        from matcher.explain.wording import claim_says, fit_with_words
         from matcher.search.fit import fit_part
 
         vehicle_id, opening_id = split_place(opening)
@@ -70,23 +72,42 @@ class Shop:
         with self.store.reading() as con:
             settings = shop_settings(con)
             fit = fit_part(con, part_id, vehicle_id, opening_id, adapter, alteration, settings)
-        return fit_with_words(fit)
+            readings = [claim_says(claim) for claim in _claims(con, fit)]
+        return fit_with_words(replace(fit, readings=readings))
 
-    def options(self, job_id: str, *, top: int = 5) -> Options:
+    def options(self, job_id: str, *, top: int = 5, version: int | None = None) -> Options:
         """The best packages for a job, exactly ranked, and the best at each of its budgets.
+
+        Parameters
+        ----------
+        job_id
+            A job of the store.
+        top
+            How many packages to list.
+        version
+            An earlier version of the catalog to ask on. Without it the catalog of now is asked, and
+            the job remembers its version.
 
         Raises
         ------
         InputError
-            where the job is not known.
+            where the job or the version is not known.
         """
         from matcher.explain.options import answer_options
-        from matcher.store.documents import stored_job
+        from matcher.store.documents import answered_on, remember_answer, stored_job
+        from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
         with self.store.reading() as con:
-            job = stored_job(con, job_id)
-            return answer_options(con, job, top, catalog_version(con), shop_settings(con))
+            job, now = stored_job(con, job_id), catalog_version(con)
+            then = nullcontext() if version in (None, now) else looking_back(con, version or now)
+            with then:
+                answer = answer_options(con, job, top, now if version is None else version, shop_settings(con))
+            is_news = version is None and answered_on(con, job_id) != now
+        if is_news:
+            with self.store.changing() as con:
+                remember_answer(con, job_id, now)
+        return answer
 
     def load_vehicle(self, path: str | Path) -> str:
         """Take in a vehicle's file; the vehicle's name."""
@@ -328,6 +349,15 @@ class Shop:
             raise InputError(f"{name}: found {error.found!r}, expected a number") from None
         with self.store.changing() as con:
             con.execute("insert or replace into setting values (?, ?)", [name, number])
+
+
+def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
+    """What was measured in a fit; a store without readings is not asked further."""
+    if con.execute("select 1 from reading limit 1").fetchone() is None:
+        return []
+    from matcher.store.claims import claims_of_fit
+
+    return claims_of_fit(con, fit)
 
 
 def shop_settings(con: Connection) -> Settings:

@@ -49,11 +49,14 @@ def show_fit(answer: Fit) -> None:
 def options(
     job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
     top: Annotated[int, typer.Option(min=1, max=1000, help="How many packages to list.")] = 5,
+    catalog: Annotated[
+        int | None, typer.Option(min=1, help="Ask on an earlier version of the catalog.", show_default=False)
+    ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Rank whole packages inside the job's limits, and the best at each budget."""
-    answer = open_shop(store).options(job, top=top)
+    answer = open_shop(store).options(job, top=top, version=catalog)
     if as_json:
         print_json(answer.to_dict())
     else:

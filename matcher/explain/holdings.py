@@ -9,7 +9,7 @@ from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
 from matcher.store.connection import Connection
-from matcher.store.documents import opening_kinds, stored_job
+from matcher.store.documents import answered_on, opening_kinds, stored_job
 
 HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "basis", "place", "position"})
 
@@ -82,7 +82,7 @@ def job_terms(con: Connection, job_id: str) -> Listing:
     NotKnown
         where the store holds no such job.
     """
-    job = stored_job(con, job_id)
+    job, version = stored_job(con, job_id), answered_on(con, job_id)
     limits = job.limits
     step = limits.alteration or "bolt_on"
     cells = [
@@ -99,9 +99,10 @@ def job_terms(con: Connection, job_id: str) -> Listing:
         ],
         ["choose", ", ".join(job.choose or ()) or "the head unit and every speaker opening"],
         ["keep", ", ".join(job.keep or ()) or "nothing named"],
+        ["answered on", f"version {version} of the catalog" if version is not None else "not asked yet"],
         ["wishes, 0 to 5", ", ".join(f"{name} {weight}" for name, weight in to_plain(job.wishes).items())],
     ]
-    return Listing(document=to_plain(job), heads=["of the job", job_id], cells=cells)
+    return Listing(document=to_plain(job) | {"answered_on": version}, heads=["of the job", job_id], cells=cells)
 
 
 def records(con: Connection, sql: str, *params: object) -> list[dict[str, Any]]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from catalog_schema.jobs import Job
     from matcher.search.question import JobQuestion
     from matcher.search.tally import Miss
+    from matcher.store.claims import ClaimBeside
 
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}
 
@@ -216,3 +217,20 @@ def hearing_says(hearing: Hearing) -> str:
     ]
     most = f"; no longer than {', '.join(limits)}" if limits else ""
     return f"hearing: {amount(hearing.level_db, 'dB')} at 1 m, all loudspeakers at their most{most}"
+
+
+def claim_says(claim: ClaimBeside) -> str:
+    """What was measured beside what was claimed, in a sentence."""
+    reading = claim.reading
+    basis = f", {reading.basis}" if reading.basis not in (None, "measured") else ""
+    note = f" ({reading.note})" if reading.note else ""
+    claimed = f"claimed {figure_text(claim.claimed, claim.unit)}" if claim.claimed is not None else "nothing claimed"
+    measured = f"measured {figure_text(claim.value, claim.unit)}{basis}"
+    return f"{reading.subject} {claim.field}: {claimed}, {measured}{note}"
+
+
+def figure_text(value: object, unit: str) -> str:
+    """A figure with its unit, or a word as it is."""
+    return (
+        amount(value, unit) if isinstance(value, Decimal | int | float) and not isinstance(value, bool) else str(value)
+    )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from catalog_schema.checks import Fit
 from catalog_schema.columns import Column
 from catalog_schema.documents import parse_json
 from catalog_schema.figures import Figure
@@ -68,6 +69,19 @@ def part_sheet(con: Connection, part_id: str) -> PartSheet:
     ).fetchone()
     assert row is not None
     return PartSheet(subject.table, part_id, figures, tuple(claims_beside(con, str(subject))), row[0], row[1])
+
+
+def claims_of_fit(con: Connection, fit: Fit) -> list[ClaimBeside]:
+    """What was measured of a fit's part, adapter and opening, with what was claimed of it."""
+    subjects = [
+        f"part:{fit.part_id}",
+        *([f"part:{fit.adapter_id}"] if fit.adapter_id else []),
+        f"opening:{fit.opening}",
+    ]
+    measured = con.execute(
+        "select distinct subject from reading where subject in (select unnest(?::varchar[]))", [subjects]
+    ).fetchall()
+    return [claim for subject in subjects if (subject,) in measured for claim in claims_beside(con, subject)]
 
 
 def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:

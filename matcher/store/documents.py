@@ -163,6 +163,17 @@ def stored_job(con: Connection, job_id: str) -> Job:
     return build(Job, parse_json(row[0].removeprefix("\ufeff")))
 
 
+def answered_on(con: Connection, job_id: str) -> int | None:
+    """The version of the catalog that a job was last answered on."""
+    row = con.execute("select answered_on from job where job_id = ?", [job_id]).fetchone()
+    return None if row is None else row[0]
+
+
+def remember_answer(con: Connection, job_id: str, version: int) -> None:
+    """Write down on which version of the catalog a job was answered."""
+    con.execute("update job set answered_on = ? where job_id = ?", [version, job_id])
+
+
 def _read(model: type[Any], schema: str, text: str, file: str) -> Any:
     try:
         if not is_printable(text):
