@@ -9,7 +9,8 @@ from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
 from matcher.store.connection import Connection
-from matcher.store.documents import answered_on, opening_kinds, stored_job
+from matcher.store.documents import answered_on, stored_job
+from matcher.store.openings import opening_kinds
 
 HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "basis", "place", "position"})
 

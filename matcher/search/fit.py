@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from catalog_schema.checks import Check, CutNeeded, Fit, worst
 from catalog_schema.ladder import LADDER, step_rank
-from catalog_schema.places import KINDS, OPENING_FAMILIES
+from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
 from matcher.rules.amp_board import BOARD
@@ -21,6 +21,7 @@ from matcher.search.relations import part_sql
 from matcher.search.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
+from matcher.store.openings import opening_kinds
 
 DRILLED = step_rank("drilled")
 BOARDED = step_rank("bolt_on")
@@ -165,18 +166,10 @@ def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
     NotKnown
         where the store holds no such vehicle, or the vehicle no such opening.
     """
-    if not is_printable(vehicle_id):
-        raise NotKnown("vehicle", vehicle_id, [])
-    kinds = " UNION ALL ".join(
-        f"SELECT opening_id, '{kind}' FROM opening_{kind} WHERE vehicle_id = $1" for kind in KINDS
-    )
-    found = dict(con.execute(kinds, [vehicle_id]).fetchall())
-    if opening_id in found:
-        return str(found[opening_id])
-    vehicles = [name for (name,) in con.execute("SELECT vehicle_id FROM vehicle").fetchall()]
-    if vehicle_id not in vehicles:
-        raise NotKnown("vehicle", vehicle_id, vehicles, cure="`boltback vehicle load FILE` takes one in")
-    raise NotKnown(f"opening of {vehicle_id}", opening_id, list(found))
+    found = opening_kinds(con, vehicle_id)
+    if opening_id not in found:
+        raise NotKnown(f"opening of {vehicle_id}", opening_id, list(found))
+    return found[opening_id]
 
 
 def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from catalog_schema.checks import Check, CutNeeded
 from matcher.rules.adapter import ADAPTER
-from matcher.rules.dash import DASH, SCREEN
+from matcher.rules.dash import DASH, SCREEN, SCREEN_CLEAR
 from matcher.rules.laid import IS_TURNED, across, down
 from matcher.rules.rule import rules_of
 from matcher.rules.speaker import SPEAKER
@@ -145,12 +145,11 @@ def _named_around(check: Check, about: str, no_least: bool, no_most: bool) -> Ch
 
 def keeps_sql(settings: Settings) -> str:
     """The things around a dash opening as one list, and the rises midway between any two of them."""
-    clear = "CASE reach " + "".join(f"WHEN '{word}' THEN {value} " for word, value in settings.by_word("reach_mm"))
-    clear += f"ELSE coalesce(try_cast(reach AS DECIMAL(15,6)), {settings['reach_mm.fingers']}) END"
+    clear = SCREEN_CLEAR.need.value(settings)  # the rule's own clearance, not a copy of it
     return (
         f"SELECT list(k) AS keeps, list_distinct(flatten(list_transform(list(k), lambda a: list_transform(list(k), "
         f"lambda b: ((a.y_mm - a.clear + b.y_mm + b.h_mm + b.clear) / 2)::DECIMAL(15,6))))) AS rises "
-        f"FROM (SELECT *, {clear} AS clear FROM keep_clear JOIN opening USING (vehicle_id, opening_id)) k"
+        f"FROM (SELECT *, {clear} AS clear FROM keep_clear AS keep JOIN opening USING (vehicle_id, opening_id)) k"
     )
 
 

@@ -15,6 +15,7 @@ from catalog_schema.kinds import is_printable
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
 from matcher.errors import FileRefused, NotKnown, Problem
 from matcher.store.connection import Connection
+from matcher.store.openings import opening_kinds
 from matcher.store.overlay import shop_tolerances
 
 LARGEST_BYTES = 20_000_000
@@ -129,23 +130,6 @@ def check_job(con: Connection, job: Job, file: str) -> None:
     problems += [Problem("an opening to choose for, or to keep", file=file, column="keep", found=name) for name in both]
     if problems:
         raise FileRefused(f"the job {job.job_id} in {file} cannot be taken", problems=problems)
-
-
-def opening_kinds(con: Connection, vehicle_id: str) -> dict[str, str]:
-    """Kind of each of a vehicle's openings.
-
-    Raises
-    ------
-    NotKnown
-        where the store holds no such vehicle.
-    """
-    vehicles = [name for (name,) in con.execute("select vehicle_id from vehicle order by 1").fetchall()]
-    if vehicle_id not in vehicles:
-        raise NotKnown("vehicle", vehicle_id, vehicles, cure="`boltback vehicle load FILE` takes one in")
-    kinds = " union all ".join(
-        f"select opening_id, '{kind}' from opening_{kind} where vehicle_id = $1" for kind in OPENINGS
-    )
-    return {str(name): str(kind) for name, kind in con.execute(kinds, [vehicle_id]).fetchall()}
 
 
 def stored_job(con: Connection, job_id: str) -> Job:
