@@ -38,19 +38,20 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
     ranked = rank(sweeps, job, top)
     describer = Describer(sweeps, ranked.question)
     packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(ranked.listed, 1)]
-    return Options(
+    answer = Options(
         job_id=job.job_id,
         catalog_version=version,
         considered=ranked.considered,
         complete=True,
-        # Whole seconds, upward: so that the same question gives the same bytes.
-        seconds=math.ceil(time.monotonic() - started),
+        seconds=0,
         packages=packages,
         tiers=_tiers(describer, ranked, packages),
         clash=[] if packages else clashes(sweeps, job),
         slots=slot_counts(con, ranked.field, settings),
         cautions=[*warnings_of(sweeps, ranked.question, ranked.listed), *cautions(ranked.question)],
     )
+    # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
+    return replace(answer, seconds=math.ceil(time.monotonic() - started))
 
 
 def _with_tradeoffs(describer: Describer, ranked: Ranked, found: Found, place: int) -> Package:
