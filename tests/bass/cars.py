@@ -8,7 +8,7 @@ from matcher.rules.bass import BASS
 from matcher.rules.rule import rules_of
 from matcher.search.bass_boxes import Made, MadeShape, bass_ctes
 from matcher.search.statement import Asked, check_rows
-from matcher.shop import shop_settings
+from matcher.shop.base import shop_settings
 from tests.factories import Bench, Row, amplifier, part, vehicle
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from matcher.search.options import rank
 from matcher.search.sweep import Sweeps
-from matcher.shop import shop_settings
+from matcher.shop.base import shop_settings
 from tests.bass.towns import lay_job, lay_town, ranked
 from tests.factories import Bench
 

@@ -24,7 +24,7 @@ from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signat
 from matcher.search.question import read_question
 from matcher.search.slots import level_cdb
 from matcher.search.sweep import Sweeps
-from matcher.shop import shop_settings
+from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.factories import (

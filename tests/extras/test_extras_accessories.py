@@ -20,7 +20,7 @@ from matcher.search.options import Ranked, rank
 from matcher.search.statement import Asked, check_rows
 from matcher.search.sweep import Sweeps
 from matcher.settings import DEFAULT_SETTINGS
-from matcher.shop import shop_settings
+from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.factories import Bench, Row, dash_opening, head_unit, job, numbers, part, plain, vehicle
 

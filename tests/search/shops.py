@@ -16,7 +16,7 @@ from catalog_schema.jobs import LADDER, Job
 from matcher.search.options import Ranked, rank
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
-from matcher.shop import shop_settings
+from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.factories import (
     Bench,

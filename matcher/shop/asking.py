@@ -1,0 +1,92 @@
+"""Questions at the counter and in the bay: does it fit, and which packages are best."""
+
+from __future__ import annotations
+
+from contextlib import nullcontext
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from catalog_schema.ladder import DEFAULT_STEP
+from matcher.shop.base import Opened, check_step, shop_settings, split_place
+
+if TYPE_CHECKING:
+    from catalog_schema.answers import Fit, Options
+    from matcher.store.claims import ClaimBeside
+    from matcher.store.connection import Connection
+
+
+class Asking(Opened):
+    """Questions at the counter and in the bay: does it fit, and which packages are best."""
+
+    def fit(self, part_id: str, opening: str, *, adapter: str | None = None, alteration: str = DEFAULT_STEP) -> Fit:
+        """Whether a part goes into an opening, by how much, and what that would alter.
+
+        Parameters
+        ----------
+        part_id
+            A part of the catalog.
+        opening
+            ``vehicle/opening``.
+        adapter
+            An adapter between them, by its part_id.
+        alteration
+            The step of the alteration ladder at which the verdict is given.
+
+        Raises
+        ------
+        InputError
+            where a name is not known, or the part is of another kind than the opening.
+        """
+        from matcher.explain.wording import claim_says, fit_with_words
+        from matcher.search.fit import fit_part
+
+        vehicle_id, opening_id = split_place(opening)
+        check_step(alteration)
+        with self.store.reading() as con:
+            settings = shop_settings(con)
+            fit = fit_part(con, part_id, vehicle_id, opening_id, adapter, alteration, settings)
+            readings = [claim_says(claim) for claim in _claims(con, fit)]
+        return fit_with_words(replace(fit, readings=readings))
+
+    def options(self, job_id: str, *, top: int = 5, version: int | None = None) -> Options:
+        """The best packages for a job, exactly ranked, and the best at each of its budgets.
+
+        Parameters
+        ----------
+        job_id
+            A job of the store.
+        top
+            How many packages to list.
+        version
+            An earlier version of the catalog to ask on. Without it the catalog of now is asked, and
+            the job remembers its version.
+
+        Raises
+        ------
+        InputError
+            where the job or the version is not known.
+        """
+        from matcher.explain.options import answer_options
+        from matcher.store.documents import answered_on, remember_answer, stored_job
+        from matcher.store.history import looking_back
+        from matcher.store.versions import catalog_version
+
+        with self.store.reading() as con:
+            job, now = stored_job(con, job_id), catalog_version(con)
+            then = nullcontext() if version in (None, now) else looking_back(con, version or now)
+            with then:
+                answer = answer_options(con, job, top, now if version is None else version, shop_settings(con))
+            is_news = version is None and answered_on(con, job_id) != now
+        if is_news:
+            with self.store.changing() as con:
+                remember_answer(con, job_id, now)
+        return answer
+
+
+def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
+    """What was measured in a fit; a store without readings is not asked further."""
+    if con.execute("select 1 from reading limit 1").fetchone() is None:
+        return []
+    from matcher.store.claims import claims_of_fit
+
+    return claims_of_fit(con, fit)

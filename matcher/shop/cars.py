@@ -1,0 +1,114 @@
+"""Vehicles and jobs, and what was measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from matcher.shop.base import Opened
+
+if TYPE_CHECKING:
+    from catalog_schema.answers import Listing
+    from matcher.store.claims import ClaimBeside
+    from matcher.store.readings import Reading
+
+
+class Cars(Opened):
+    """Vehicles and jobs, and what was measured."""
+
+    def load_vehicle(self, path: str | Path) -> str:
+        """Take in a vehicle's file; the vehicle's name."""
+        from matcher.store.documents import read_document, save_vehicle
+        from matcher.store.overlay import lay_over_openings
+
+        text = read_document(Path(path), "vehicle")
+        with self.store.changing() as con:
+            vehicle_id = save_vehicle(con, text, str(path))
+            lay_over_openings(con, vehicle_id)
+            return vehicle_id
+
+    def load_job(self, path: str | Path) -> str:
+        """Take in a job's file; the job's name."""
+        from matcher.store.documents import read_document, save_job
+
+        text = read_document(Path(path), "job")
+        with self.store.changing() as con:
+            return save_job(con, text, str(path))
+
+    def vehicles(self) -> Listing:
+        """Every vehicle of the store."""
+        from matcher.explain.holdings import vehicle_list
+
+        with self.store.reading() as con:
+            return vehicle_list(con)
+
+    def vehicle(self, vehicle_id: str) -> Listing:
+        """A vehicle's openings, with every figure as it counts now."""
+        from matcher.explain.holdings import vehicle_figures
+
+        with self.store.reading() as con:
+            return vehicle_figures(con, vehicle_id)
+
+    def jobs(self) -> Listing:
+        """Every job of the store."""
+        from matcher.explain.holdings import job_list
+
+        with self.store.reading() as con:
+            return job_list(con)
+
+    def job(self, job_id: str) -> Listing:
+        """A job's limits and wishes."""
+        from matcher.explain.holdings import job_terms
+
+        with self.store.reading() as con:
+            return job_terms(con, job_id)
+
+    def add_reading(
+        self,
+        subject: str,
+        field: str,
+        value: object,
+        *,
+        tol: object = None,
+        basis: str | None = None,
+        by: str | None = None,
+        note: str | None = None,
+    ) -> Reading:
+        """Write down what was measured: it counts from now on, the claim stays beside it.
+
+        Parameters
+        ----------
+        subject
+            ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID`` or ``job:ID``.
+        value
+            A number in the field's unit, text with a unit, or the field's word.
+
+        Raises
+        ------
+        InputError
+            where the subject or the field is not known, or the value cannot be read.
+        """
+        from matcher.store.readings import add_reading
+
+        with self.store.changing() as con:
+            return add_reading(con, subject, field, value, tol=tol, basis=basis, by=by, note=note)
+
+    def load_readings(self, path: str | Path) -> list[Reading]:
+        """Write down a list of readings, all of them or none."""
+        from matcher.store.reading_files import load_readings
+
+        return load_readings(self.store, Path(path))
+
+    def readings(self, subject: str | None = None) -> list[Reading]:
+        """The readings of a subject, or all, in the order they were written down."""
+        from matcher.store.readings import list_readings
+
+        with self.store.reading() as con:
+            return list_readings(con, subject)
+
+    def claims_beside(self, subject: str) -> list[ClaimBeside]:
+        """Each measured field of a subject with what was claimed of it."""
+        from matcher.store.claims import claims_beside
+
+        with self.store.reading() as con:
+            return claims_beside(con, subject)

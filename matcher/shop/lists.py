@@ -1,0 +1,142 @@
+"""The catalog: suppliers' lists, their maps, problem rows, versions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from matcher.shop.base import Opened
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from matcher.store.claims import PartSheet
+    from matcher.store.history import Holding, PartDiff, Version
+    from matcher.store.map_proposals import Proposal
+    from matcher.store.problems import KeptProblem
+    from matcher.store.report import LoadReport
+
+
+class Lists(Opened):
+    """The catalog: suppliers' lists, their maps, problem rows, versions."""
+
+    def load_lists(
+        self,
+        *paths: str | Path,
+        family: str | None = None,
+        map: str | Path | None = None,
+        supplier: str | None = None,
+        complete: bool = False,
+        dry_run: bool = False,
+        by: str | None = None,
+        tell: Callable[[str], None] = lambda _: None,
+    ) -> LoadReport:
+        """Load suppliers' lists: every row comes in, or is kept with its reasons.
+
+        Parameters
+        ----------
+        family
+            What the lists hold; left out where a map, or a column ``family``, tells it.
+        map
+            A map's file, or the name of one in the store; a file's map is kept by its name.
+        supplier
+            Whose lists they are; the map's where there is one.
+        complete
+            Whether they hold all that the supplier has: its other parts are withdrawn.
+        dry_run
+            Report what would happen, change nothing.
+
+        Raises
+        ------
+        FileRefused
+            where a list or the map cannot be taken; then nothing of any list is.
+        """
+        from matcher.store.loading import load_lists
+        from matcher.store.map_store import choose_map
+
+        chosen, keep = choose_map(self.store, map)
+        lists = [Path(path) for path in paths]
+        return load_lists(
+            self.store,
+            lists,
+            family,
+            map_=chosen,
+            keep_map=keep,
+            supplier=supplier,
+            complete=complete,
+            dry_run=dry_run,
+            by=by,
+            tell=tell,
+        )
+
+    def load_families(self, lists: Mapping[str, Sequence[str | Path]]) -> LoadReport:
+        """Load canonical lists of several families as one version of the catalog."""
+        from matcher.store.headers import check_family
+        from matcher.store.intake import Order
+        from matcher.store.loading import load_orders
+
+        orders = [Order(Path(path), check_family(family)) for family, paths in lists.items() for path in paths]
+        return load_orders(self.store, orders)
+
+    def propose_map(self, path: str | Path, family: str | None = None) -> Proposal:
+        """A map for a list as the tool understands it, with what it is sure of and what it is not."""
+        from matcher.store.map_proposals import propose_map
+
+        return propose_map(Path(path), family)
+
+    def catalog(self) -> list[Holding]:
+        """What the catalog holds, family by family."""
+        from matcher.store.history import holdings
+
+        with self.store.reading() as con:
+            return holdings(con)
+
+    def part(self, part_id: str) -> PartSheet:
+        """A part: its figures as they count, and the claims that readings were laid over."""
+        from matcher.store.claims import part_sheet
+
+        with self.store.reading() as con:
+            return part_sheet(con, part_id)
+
+    def problems(self, family: str | None = None) -> list[KeptProblem]:
+        """The rows that could not be loaded, with their reasons."""
+        from matcher.store.problems import list_problems
+
+        with self.store.reading() as con:
+            return list_problems(con, family)
+
+    def write_problems(self, target: str | Path, family: str | None = None) -> int:
+        """Write the problem rows to a CSV or XLSX file to mend and load again; how many."""
+        from matcher.store.mending import write_problems
+
+        found = self.problems(family)
+        write_problems(found, Path(target))
+        return len(found)
+
+    def drop_problems(self, *numbers: int) -> None:
+        """Clear problem rows that nobody wants to mend."""
+        from matcher.store.problems import drop_problems
+
+        with self.store.changing() as con:
+            drop_problems(con, numbers)
+
+    def history(self) -> list[Version]:
+        """Every version of the catalog, the first first."""
+        from matcher.store.history import history
+
+        with self.store.reading() as con:
+            return history(con)
+
+    def diff(self, before: int, after: int) -> list[PartDiff]:
+        """What happened to each part from one version of the catalog to another."""
+        from matcher.store.history import diff
+
+        with self.store.reading() as con:
+            return diff(con, before, after)
+
+    def restore(self, version: int, *, by: str | None = None) -> Version:
+        """Bring the catalog back to an earlier version, as a new one."""
+        from matcher.store.history import restore
+
+        with self.store.changing() as con:
+            return restore(con, version, by)
