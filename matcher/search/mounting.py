@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from catalog_schema.checks import Check, CutNeeded
 from matcher.rules.adapter import ADAPTER
@@ -102,13 +103,8 @@ def screen_checks(con: Connection, question: Question, settings: Settings) -> li
     """A floating screen against each thing that must stay reachable, at its best height."""
     if not _may_cover(con, question):
         return []
-    ctes = (
-        "WITH opening AS (SELECT vehicle_id, opening_id FROM opening_dash WHERE vehicle_id = ? AND opening_id = ?), "
-        f"around AS ({keeps_sql(settings)}), "
-        f"part AS (SELECT * FROM ({part_sql('head_unit', settings)}) WHERE part_id = ?), "
-        f"rise AS (SELECT {best_rise_sql(settings)} AS mm FROM part, around), "
-        "keep AS (SELECT k.* FROM keep_clear k JOIN opening USING (vehicle_id, opening_id))"
-    )
+    keep = "keep AS (SELECT k.* FROM keep_clear k JOIN opening USING (vehicle_id, opening_id))"
+    ctes = f"{_rise_ctes(settings)}, {keep}"
     beside = ("keep.name", "part.screen_rise_min_mm IS NULL", "part.screen_rise_max_mm IS NULL")
     asked = Asked(ctes, "part, rise, keep ORDER BY keep.position", beside, tuple(rules_of(SCREEN)))
     found = check_rows(con, asked, [*question.place, question.part_id], settings)
@@ -117,6 +113,24 @@ def screen_checks(con: Connection, question: Question, settings: Settings) -> li
         for (name, no_least, no_most), checks in found
         for check in checks
     ]
+
+
+def screen_rise_mm(con: Connection, question: Question, settings: Settings) -> Decimal | None:
+    """The height at which a floating screen keeps the most room; none where nothing around it asks for room."""
+    if not _may_cover(con, question):
+        return None
+    row = con.execute(f"{_rise_ctes(settings)} SELECT mm FROM rise", [*question.place, question.part_id]).fetchone()
+    return None if row is None else row[0]
+
+
+def _rise_ctes(settings: Settings) -> str:
+    """SQL of the opening, what is around it, the part, and the height its screen hangs at."""
+    return (
+        "WITH opening AS (SELECT vehicle_id, opening_id FROM opening_dash WHERE vehicle_id = ? AND opening_id = ?), "
+        f"around AS ({keeps_sql(settings)}), "
+        f"part AS (SELECT * FROM ({part_sql('head_unit', settings)}) WHERE part_id = ?), "
+        f"rise AS (SELECT {best_rise_sql(settings)} AS mm FROM part, around)"
+    )
 
 
 def _may_cover(con: Connection, question: Question) -> bool:

@@ -1,0 +1,192 @@
+"""Dimension lines, the scale bar, the legend: what stands around a drawing, each where nothing else stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from catalog_schema.figures import Figure
+from matcher.drawings.pens import BLACK, INK, PAPER, THIN, UNKNOWN, Pen
+from matcher.drawings.svg import ADVANCE, LINE_MM, TEXT_MM, Drawing, Point, Sheet, columns, wrapped
+from matcher.drawings.words import Words
+
+ARROW_MM = 1.8
+LEVEL_MM = 5.6
+SAMPLE_MM = 9.0
+BARS = (5, 10, 20, 50, 100, 200, 500, 1000, 2000)
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A length to draw: the figure, or a stand-in for one that nobody has measured."""
+
+    mm: float
+    known: bool
+
+    @property
+    def dash(self) -> tuple[float, ...]:
+        """The dashes of a line whose place is not known."""
+        return () if self.known else UNKNOWN.dash
+
+    def pen(self, pen: Pen) -> Pen:
+        """The pen itself, or that of the unknown."""
+        return pen if self.known else UNKNOWN
+
+
+def length(figure: Figure | None, otherwise: float) -> Length:
+    """A figure as a length; an unknown one is drawn as long as ``otherwise``, and dashed."""
+    return Length(otherwise, False) if figure is None else Length(float(figure.value), True)
+
+
+@dataclass
+class Dims:
+    """Dimension lines around what is drawn so far, each on a level of its own."""
+
+    sheet: Sheet
+    words: Words
+    below_y: float = field(init=False)
+    right_x: float = field(init=False)
+    left_x: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.below_y, self.right_x, self.left_x = self.sheet.bottom, self.sheet.right, self.sheet.left
+
+    def below(self, start: float, end: float, top: float, name: str, size: Length, pen: Pen = THIN) -> None:
+        """A length from left to right, measured under the drawing; its thing reaches down to ``top``."""
+        self.below_y += self.sheet.paper(LEVEL_MM)
+        y, gap = self.below_y, self.sheet.paper(0.8)
+        for x in (start, end):
+            self.sheet.line((x, top + gap), (x, y + gap), THIN)
+        measure(self.sheet, (start, y), (end, y), size.pen(pen))
+        text = self.words.dimension(name, size.mm if size.known else None)
+        if columns(text) * self.sheet.paper(TEXT_MM) * ADVANCE + self.sheet.paper(6) < end - start:
+            self.sheet.text(((start + end) / 2, y), text, "middle", back=True, bold=pen.width > 0.6)
+        else:
+            self.sheet.text((end + self.sheet.paper(4.5), y), text, back=True, bold=pen.width > 0.6)
+
+    def right(self, start: float, end: float, left: float, name: str, size: Length, pen: Pen = THIN) -> None:
+        """A length from top to bottom, measured right of the drawing; its thing reaches out to ``left``."""
+        x = self.right_x + self.sheet.paper(LEVEL_MM)
+        self._upright(x, start, end, left, size.pen(pen))
+        texts = self._named(name, size)
+        self._beside((x + self.sheet.paper(1.6), (start + end) / 2), texts, "start", bold=pen.width > 0.6)
+        self.right_x = x + self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
+
+    def left(self, start: float, end: float, right: float, name: str, size: Length, pen: Pen = THIN) -> None:
+        """A length from top to bottom, measured left of the drawing."""
+        x = self.left_x - self.sheet.paper(LEVEL_MM)
+        self._upright(x, start, end, right, size.pen(pen))
+        texts = self._named(name, size)
+        self._beside((x - self.sheet.paper(1.6), (start + end) / 2), texts, "end", bold=pen.width > 0.6)
+        self.left_x = x - self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
+
+    def _named(self, name: str, size: Length) -> list[str]:
+        return [*wrapped(name, 16, 2), self.words.dimension("", size.mm if size.known else None)]
+
+    def _upright(self, x: float, start: float, end: float, thing: float, pen: Pen) -> None:
+        gap = self.sheet.paper(0.8)
+        out = gap if x > thing else -gap
+        for y in (start, end):
+            self.sheet.line((thing + out, y), (x + out, y), THIN)
+        measure(self.sheet, (x, start), (x, end), pen)
+
+    def _beside(self, at: Point, texts: list[str], anchor: str, *, bold: bool) -> None:
+        top = at[1] - self.sheet.paper(LINE_MM) * (len(texts) - 1) / 2
+        self.sheet.lines((at[0], top), texts, anchor, back=True, bold=bold)
+
+
+def measure(sheet: Sheet, start: Point, end: Point, pen: Pen) -> None:
+    """A line with an arrow at each end; where it is short, the arrows come from outside."""
+    sheet.line(start, end, pen, "dimension")
+    across, down = end[0] - start[0], end[1] - start[1]
+    long = abs(across) + abs(down)
+    tip = sheet.paper(ARROW_MM) * (1 if pen.width < 0.6 else 1.4)
+    along = (across / long, down / long) if long else (1.0, 0.0)
+    inside = long > 3 * tip
+    for (x, y), turn in ((start, 1 if inside else -1), (end, -1 if inside else 1)):
+        a, b = along[0] * tip * turn, along[1] * tip * turn
+        if not inside:
+            sheet.line((x, y), (x + 1.8 * a, y + 1.8 * b), Pen(width=pen.width))
+        sheet.polygon(((x, y), (x + a - b * 0.3, y + b + a * 0.3), (x + a + b * 0.3, y + b - a * 0.3)), BLACK)
+
+
+Sample = Pen | str | tuple[str, str]
+"""What stands before a line of the legend: a line or surface, a verdict's sign, a number, or a number and a sign."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of a legend."""
+
+    sample: Sample
+    texts: Sequence[str]
+
+
+def legend(sheet: Sheet, entries: Iterable[Entry], least_mm: float = 110.0) -> None:
+    """What the lines and numbers mean, under the drawing."""
+    wide = max(sheet.right - sheet.left, sheet.paper(least_mm))
+    x, y = sheet.left, sheet.bottom + sheet.paper(6)
+    most = int((wide / sheet.per - SAMPLE_MM - 3) / (TEXT_MM * ADVANCE))
+    for entry in entries:
+        _sample(sheet, (x, y), entry.sample)
+        lines = [line for text in entry.texts for line in wrapped(text, most)]
+        y = sheet.lines((x + sheet.paper(SAMPLE_MM + 2.5), y), lines) + sheet.paper(0.8)
+
+
+def _sample(sheet: Sheet, at: Point, sample: Sample) -> None:
+    wide, high = sheet.paper(SAMPLE_MM), sheet.paper(2.6)
+    if isinstance(sample, str):
+        mark(sheet, (at[0] + wide / 2, at[1]), sample)
+    elif isinstance(sample, tuple):
+        for place, sign in zip((0.22, 0.8), sample, strict=True):
+            mark(sheet, (at[0] + wide * place, at[1]), sign, 3.6)
+    elif sample.fill != "none":
+        sheet.rect(at[0], at[1] - high / 2, wide, high, sample)
+    else:
+        sheet.line(at, (at[0] + wide, at[1]), sample)
+
+
+def mark(sheet: Sheet, at: Point, sign: str, size_mm: float = 4.0) -> None:
+    """A verdict's sign, told by its shape: a ticked circle, a crossed square, a triangle; else a number in a circle."""
+    (x, y), r = at, sheet.paper(size_mm / 2)
+    pen, stroke = Pen(fill=PAPER, width=0.35), Pen(width=0.5)
+    if sign == "fits":
+        sheet.ellipse(at, 2 * r, 2 * r, pen, "fits")
+        sheet.path(((x - 0.5 * r, y), (x - 0.1 * r, y + 0.45 * r), (x + 0.55 * r, y - 0.45 * r)), stroke)
+    elif sign == "no":
+        sheet.rect(x - r, y - r, 2 * r, 2 * r, pen, "no")
+        sheet.line((x - r, y - r), (x + r, y + r), stroke)
+        sheet.line((x - r, y + r), (x + r, y - r), stroke)
+    elif sign == "measure":
+        sheet.polygon(((x, y - r), (x + 1.1 * r, y + 0.9 * r), (x - 1.1 * r, y + 0.9 * r)), pen, "measure")
+        sheet.text((x, y + 0.25 * r), "?", "middle", size_mm * 0.65, bold=True)
+    elif sign:
+        sheet.ellipse(at, 2.2 * r, 2.2 * r, pen, "number")
+        sheet.text(at, sign, "middle", min(size_mm * 0.7, TEXT_MM), bold=True)
+
+
+def scale_bar(sheet: Sheet) -> None:
+    """A bar of round length under the drawing: it stays true when the picture is made smaller."""
+    long = max((bar for bar in BARS if bar <= 45 * sheet.per), default=BARS[0])
+    x, y, high = sheet.left, sheet.bottom + sheet.paper(5), sheet.paper(1.6)
+    for part in range(4):
+        fill = INK if part % 2 == 0 else PAPER
+        sheet.rect(x + long * part / 4, y, long / 4, high, Pen(width=0.2, fill=fill))
+    sheet.rect(x, y, long, high, Pen(width=0.2), "scale-bar")
+    sheet.text((x + long + sheet.paper(1.5), y + high / 2), f"{long} mm")
+
+
+def finished(sheet: Sheet, words: Words, title: str, describes: str, *, scaled: bool = True) -> Drawing:
+    """The drawing with its heading over it and its scale under it."""
+    if scaled:
+        scale_bar(sheet)
+    most = max(int((sheet.right - sheet.left) / sheet.per / (3.4 * ADVANCE)), 30)
+    heads = wrapped(title, most, 2)
+    high = sheet.paper(LINE_MM * 3.4 / TEXT_MM)
+    sheet.lines((sheet.left, sheet.top - sheet.paper(4) - high * (len(heads) - 1)), heads, size=3.4, bold=True)
+    return sheet.drawing(title, describes, words.lang)
+
+
+def per_for(long_mm: float, most_mm: float = 110.0) -> float:
+    """The scale at which a length goes on so much paper: 1 to 1, 2, 2.5, 4, 5, 10, 20, 25, 50."""
+    return next((per for per in (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0, 25.0) if long_mm / per <= most_mm), 50.0)

@@ -1,0 +1,72 @@
+"""What the shop asks to be drawn: the things are read from the store, then drawn by pure functions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from catalog_schema.checks import Fit
+from catalog_schema.parts import Adapter
+from catalog_schema.places import OPENING_FAMILIES
+from catalog_schema.vehicles import DashOpening, SpeakerOpening
+from matcher.drawings.dash import dash_front
+from matcher.drawings.placed import Placed
+from matcher.drawings.speaker_front import speaker_front
+from matcher.drawings.speaker_section import speaker_section
+from matcher.drawings.svg import Drawing, prefix_of
+from matcher.drawings.words import WORDS, Words
+from matcher.search.fit import fit_part, part_family
+from matcher.search.mounting import Question, screen_rise_mm
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+from matcher.store.things import stored_opening, stored_part
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is to be drawn at an opening: as found, or with a part, perhaps through an adapter."""
+
+    vehicle_id: str
+    opening_id: str
+    part_id: str | None = None
+    adapter_id: str | None = None
+    alteration: str = "bolt_on"
+
+
+def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words: Words = WORDS) -> dict[str, Drawing]:
+    """Every drawing of an opening by its name.
+
+    Raises
+    ------
+    InputError
+        where a name is not known, or the part is of another kind than the opening.
+    """
+    placed = _placed(con, wanted, settings)
+    names = (wanted.vehicle_id, wanted.opening_id, wanted.part_id or "", wanted.adapter_id or "")
+    opening = placed.opening
+    if isinstance(opening, DashOpening):
+        return {"front": dash_front(placed, words, prefix_of("front", *names))}
+    if isinstance(opening, SpeakerOpening):
+        return {
+            "front": speaker_front(placed, words, prefix_of("front", *names)),
+            "section": speaker_section(placed, words, prefix_of("section", *names)),
+        }
+    return {}
+
+
+def _placed(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, Any]:
+    opening = stored_opening(con, wanted.vehicle_id, wanted.opening_id)
+    found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
+    if wanted.part_id is None:
+        return found
+    fit = _fit(con, wanted, wanted.part_id, settings)
+    family = part_family(con, wanted.part_id, OPENING_FAMILIES[opening.kind])
+    question = Question(wanted.part_id, family, wanted.vehicle_id, wanted.opening_id, opening.kind, wanted.adapter_id)
+    rise = screen_rise_mm(con, question, settings) if family == "head_unit" else None
+    adapter = None if wanted.adapter_id is None else stored_part(con, wanted.adapter_id, "adapter")
+    assert adapter is None or isinstance(adapter, Adapter)
+    return replace(found, part=stored_part(con, wanted.part_id, family), adapter=adapter, fit=fit, rise_mm=rise)
+
+
+def _fit(con: Connection, wanted: Wanted, part_id: str, settings: Settings) -> Fit:
+    return fit_part(con, part_id, wanted.vehicle_id, wanted.opening_id, wanted.adapter_id, wanted.alteration, settings)

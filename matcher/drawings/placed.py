@@ -1,0 +1,76 @@
+"""What is drawn at an opening: the opening as found, and perhaps a part in it through an adapter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Generic, TypeVar
+
+from catalog_schema.checks import Check, Fit
+from catalog_schema.figures import Figure
+from catalog_schema.parts import Adapter, HeadUnit, Part, Speaker
+from catalog_schema.vehicles import DashOpening, Opening, SpeakerOpening
+from matcher.drawings.words import Words
+from matcher.settings import DEFAULT_SETTINGS, Settings
+
+OpeningT = TypeVar("OpeningT", bound=Opening)
+PartT = TypeVar("PartT", bound=Part)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed(Generic[OpeningT, PartT]):
+    """An opening, with what is mounted in it and what the rules say of that."""
+
+    opening: OpeningT
+    part: PartT | None = None
+    adapter: Adapter | None = None
+    fit: Fit | None = None
+    """The fit of that part at that opening: its verdicts, its turn and its cut are drawn."""
+    rise_mm: Decimal | None = None
+    """Height of a floating screen's center over the body's, as the rules chose it."""
+    settings: Settings = DEFAULT_SETTINGS
+
+    @property
+    def name(self) -> str:
+        """What the opening is called."""
+        return self.opening.label or self.opening.opening_id
+
+    @property
+    def forward_mm(self) -> float:
+        """How far the adapter moves the part towards the cabin; an unknown way is none on a drawing."""
+        return 0.0 if self.adapter is None or self.adapter.forward_mm is None else float(self.adapter.forward_mm.value)
+
+    def check(self, rule: str, about: str = "") -> Check | None:
+        """What a rule said, if it was asked."""
+        checks = [] if self.fit is None else self.fit.checks
+        return next((check for check in checks if check.rule == rule and (not about or check.about == about)), None)
+
+    def says(self, words: Words) -> list[str]:
+        """What is mounted, and whether that fits, in sentences."""
+        told = []
+        if self.part is not None:
+            told.append(words("with_part", part=part_name(self.part)))
+        if self.adapter is not None:
+            told.append(words("with_adapter", adapter=part_name(self.adapter)))
+        if self.fit is not None:
+            told.append(f"{words(f'verdict_{self.fit.verdict}').capitalize()}.")
+        return told
+
+
+PlacedHeadUnit = Placed[DashOpening, HeadUnit]
+PlacedSpeaker = Placed[SpeakerOpening, Speaker]
+
+
+def part_name(part: Part) -> str:
+    """Maker and model."""
+    return f"{part.maker} {part.model}"
+
+
+def value(figure: Figure | None) -> float | None:
+    """A figure as a number."""
+    return None if figure is None else float(figure.value)
+
+
+def tall(shape: str | None, w: Figure | None, h: Figure | None) -> Figure | None:
+    """The height of a thing: that of a round one is its width, where none is given."""
+    return w if shape == "round" and h is None else h

@@ -1,0 +1,177 @@
+"""A speaker opening from the front: hole, bolts, flat face, and a part over it with the cut it would take."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from catalog_schema.figures import Figure
+from catalog_schema.parts import Adapter, Speaker
+from catalog_schema.vehicles import SpeakerOpening
+from matcher.drawings.bolts import Pattern, draw_bolts
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for
+from matcher.drawings.pens import ADAPTER, CENTER, CUT, FACE, FOUND, INNER, PART, PLAIN, UNKNOWN, Pen
+from matcher.drawings.placed import PlacedSpeaker, tall, value
+from matcher.drawings.svg import Drawing, Sheet
+from matcher.drawings.words import WORDS, Words
+
+SKETCH_MM = 120.0
+"""How large a hole of unknown size is sketched: no figure, and drawn dashed."""
+MAGNET = Pen(stroke=PART.stroke, width=0.35, dash=(1, 1))
+
+
+def speaker_front(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "speaker-front") -> Drawing:
+    """A speaker opening to scale from the front: as found, or with a loudspeaker over it.
+
+    Parameters
+    ----------
+    placed
+        The opening, and what is mounted in it; the fit tells the turn and the cut.
+    words
+        Language and units.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    opening, part = placed.opening, placed.part
+    sides = [opening.hole_w_mm, opening.hole_h_mm, opening.flat_w_mm, opening.flat_h_mm]
+    sides += [] if part is None else [part.flange_w_mm, part.flange_h_mm]
+    widest = max([value(side) or 0 for side in sides] + [SKETCH_MM])
+    return _Front(placed, words, Sheet(prefix, per_for(widest, 90))).drawn()
+
+
+def found_pattern(opening: SpeakerOpening) -> Pattern:
+    """The bolt holes that are there."""
+    return Pattern(opening.bolt_w_mm, opening.bolt_h_mm, opening.bolt_circle_mm, opening.bolt_count)
+
+
+def part_pattern(part: Speaker, *, turned: bool) -> Pattern:
+    """The part's bolt holes as it lies."""
+    pattern = Pattern(part.bolt_w_mm, part.bolt_h_mm, part.bolt_circle_mm, part.bolt_count)
+    return pattern.turned() if turned else pattern
+
+
+@dataclass
+class _Front:
+    placed: PlacedSpeaker
+    words: Words
+    sheet: Sheet
+
+    def drawn(self) -> Drawing:
+        opening, words = self.placed.opening, self.words
+        w = length(opening.hole_w_mm, SKETCH_MM)
+        h = length(tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm), w.mm)
+        entries = [*self._flat(), *self._cut(w, h), *self._adapter(), *self._as_found(w, h)]
+        if self.placed.part is not None:
+            entries += self._part(self.placed.part)
+        entries += self._beside()
+        reach = max(w.mm, h.mm) / 2 + self.sheet.paper(4)
+        self.sheet.line((-reach, 0), (reach, 0), CENTER)
+        self.sheet.line((0, -reach), (0, reach), CENTER)
+        dims = Dims(self.sheet, words)
+        dims.below(-w.mm / 2, w.mm / 2, h.mm / 2, words("hole_short"), w)
+        if opening.shape != "round":
+            dims.right(-h.mm / 2, h.mm / 2, w.mm / 2, words("hole_short"), h)
+        legend(self.sheet, entries)
+        told = [f"{words('hole')}: {words.size(value(opening.hole_w_mm), value(opening.hole_h_mm))}."]
+        return finished(
+            self.sheet, words, words("speaker", name=self.placed.name), " ".join(told + self.placed.says(words))
+        )
+
+    @property
+    def _turned(self) -> bool:
+        return self.placed.fit is not None and self.placed.fit.turned
+
+    def _entry(self, pen: Pen, name: str, w: Figure | None, h: Figure | None, shape: str | None = None) -> Entry:
+        known = w is not None and h is not None
+        is_one = shape == "round" and value(w) == value(h)
+        told = f"{self.words(name)}: {self.words.size(value(w), None if is_one else value(h))}"
+        return Entry(pen if known else UNKNOWN, [told if known else f"{told}, {self.words('measure')}"])
+
+    def _flat(self) -> list[Entry]:
+        w, h = self.placed.opening.flat_w_mm, self.placed.opening.flat_h_mm
+        if w is not None and h is not None:
+            self.sheet.shape("rect", float(w.value), float(h.value), FACE, "flat")
+        return [self._entry(FACE, "flat", w, h)]
+
+    def _as_found(self, w: Length, h: Length) -> list[Entry]:
+        opening = self.placed.opening
+        edge = FOUND if w.known and h.known else UNKNOWN
+        self.sheet.shape(opening.shape or "round", w.mm, h.mm, edge, "hole")
+        bolts = found_pattern(opening)
+        draw_bolts(self.sheet, bolts, PLAIN, "bolt")
+        size = self.words.size(value(opening.hole_w_mm), None if opening.shape == "round" else value(opening.hole_h_mm))
+        return [
+            Entry(edge, [f"{self.words('hole')}: {size}"]),
+            Entry(PLAIN if bolts.holes() else UNKNOWN, [f"{self.words('bolts')}: {self._bolts_say(bolts)}"]),
+        ]
+
+    def _bolts_say(self, pattern: Pattern) -> str:
+        if not pattern.holes():
+            return self.words.mm(None)
+        if pattern.w_mm is None and pattern.h_mm is None:
+            return f"{pattern.count or '?'} × ⌀ {self.words.mm(value(pattern.circle_mm))}"
+        return self.words.size(value(pattern.w_mm), value(pattern.h_mm))
+
+    def _cut(self, w: Length, h: Length) -> list[Entry]:
+        """What would be cut away: between the hole and what the part, or the adapter, asks for."""
+        fit = self.placed.fit
+        if fit is None or fit.cut is None or not (w.known and h.known):
+            return []
+        wide, high = float(fit.cut.w_mm), float(fit.cut.h_mm)
+        if (wide, high) == (w.mm, h.mm):
+            return []
+        shape = self.placed.adapter.fits_shape if self.placed.adapter else self.placed.part and self.placed.part.shape
+        self.sheet.ring((shape or "rect", wide, high), (self.placed.opening.shape, w.mm, h.mm), CUT, "cut")
+        material = f" ({fit.cut.material})" if fit.cut.material else ""
+        return [Entry(CUT, [f"{self.words('cut')}: {self.words.size(wide, high)}{material}"])]
+
+    def _adapter(self) -> list[Entry]:
+        plate = self.placed.adapter
+        if plate is None:
+            return []
+        inner, outer = gives(plate), fits(plate)
+        if inner is not None and outer is not None:
+            self.sheet.ring(outer, inner, ADAPTER, "adapter")
+        size, around = (self.words.size(*((None, None) if one is None else one[1:])) for one in (inner, outer))
+        return [Entry(ADAPTER, [self.words("adapter", size=size, outer=around)])]
+
+    def _part(self, part: Speaker) -> list[Entry]:
+        entries = []
+        for name, wide, high, pen in (
+            ("flange", part.flange_w_mm, tall(part.shape, part.flange_w_mm, part.flange_h_mm), PART),
+            ("cutout", part.cutout_w_mm, tall(part.shape, part.cutout_w_mm, part.cutout_h_mm), INNER),
+        ):
+            w, h = (high, wide) if self._turned else (wide, high)
+            if w is not None and h is not None:
+                self.sheet.shape(part.shape, float(w.value), float(h.value), pen, name)
+            entries.append(self._entry(pen, f"part_{name}", w, h, part.shape))
+        bolts = part_pattern(part, turned=self._turned)
+        draw_bolts(self.sheet, bolts, PART, "part-bolt", 2.6)
+        entries.append(
+            Entry(PART if bolts.holes() else UNKNOWN, [f"{self.words('part_bolts')}: {self._bolts_say(bolts)}"])
+        )
+        magnet = value(part.magnet_mm)
+        if magnet is not None:
+            self.sheet.ellipse((0, 0), magnet, magnet, MAGNET, "magnet")
+        return [*entries, Entry(MAGNET, [f"{self.words('magnet')}: {self.words.mm(magnet)}"])]
+
+    def _beside(self) -> list[Entry]:
+        """What is nearest beside the magnet; on which side nobody says, so it is drawn on the right."""
+        x = value(self.placed.opening.beside_mm)
+        if x is None:
+            return [Entry(UNKNOWN, [f"{self.words('beside')}: {self.words.mm(None)}"])]
+        high, thick = self.sheet.paper(9), self.sheet.paper(2)
+        pen = Pen(width=0.4, fill="solid")
+        self.sheet.rect(x, -high, thick, 2 * high, pen, "beside")
+        return [Entry(pen, [f"{self.words('beside')}: {self.words.mm(x)}"])]
+
+
+def gives(plate: Adapter) -> tuple[str | None, float, float] | None:
+    """The opening that an adapter gives: shape, width, height; none where it is not known."""
+    w, h = value(plate.gives_w_mm), value(tall(plate.gives_shape, plate.gives_w_mm, plate.gives_h_mm))
+    return None if w is None or h is None else (plate.gives_shape, w, h)
+
+
+def fits(plate: Adapter) -> tuple[str | None, float, float] | None:
+    """The opening that an adapter is made for."""
+    w, h = value(plate.fits_w_mm), value(tall(plate.fits_shape, plate.fits_w_mm, plate.fits_h_mm))
+    return None if w is None or h is None else (plate.fits_shape, w, h)

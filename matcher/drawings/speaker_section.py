@@ -1,0 +1,174 @@
+"""A speaker opening in section: cabin above, what is behind below, and the room that a part leaves between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from catalog_schema.parts import Speaker
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for
+from matcher.drawings.pens import ADAPTER, BLUE, BOLD, FOUND, PART, PLAIN, ROOM, THIN, UNKNOWN, Pen
+from matcher.drawings.placed import PlacedSpeaker, part_name, value
+from matcher.drawings.speaker_front import fits, gives
+from matcher.drawings.svg import Drawing, Sheet
+from matcher.drawings.words import WORDS, Words
+
+SKETCH_HOLE_MM, SKETCH_DEPTH_MM, SKETCH_FRONT_MM = 120.0, 60.0, 20.0
+"""How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
+FLANGE_MM = 2.0
+"""How thick a flange is sketched."""
+SOLID, GLASS = Pen(width=0.4, fill="solid"), Pen(stroke=BLUE, width=0.5, fill="glass")
+TRAVEL = Pen(stroke=BLUE, width=0.3, dash=(1, 1))
+
+
+def speaker_section(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "speaker-section") -> Drawing:
+    """A speaker opening to scale in section, across its width.
+
+    Parameters
+    ----------
+    placed
+        The opening, and what is mounted in it; the fit's checks tell the room that is asked for.
+    words
+        Language and units.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    opening, part = placed.opening, placed.part
+    w = length(opening.hole_w_mm, SKETCH_HOLE_MM)
+    flat = max(value(opening.flat_w_mm) or 0.0, w.mm * 1.3, (value(part.flange_w_mm) or 0) if part else 0)
+    sheet = Sheet(prefix, per_for(flat, 80))
+    depth, front = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.front_mm, SKETCH_FRONT_MM)
+    return _Section(placed, words, sheet, w, flat / 2, depth, front).drawn()
+
+
+@dataclass
+class _Section:
+    placed: PlacedSpeaker
+    words: Words
+    sheet: Sheet
+    hole: Length
+    half: float
+    """Half the width that is shown."""
+    depth: Length
+    front: Length
+
+    def drawn(self) -> Drawing:
+        words = self.words
+        entries = [self._behind(), *self._panel(), self._grille(), *self._adapter()]
+        part = self.placed.part
+        if part is not None:
+            entries += self._part(part)
+        dims = Dims(self.sheet, words)
+        dims.left(0, self.depth.mm, -self.half, words("depth"), self.depth)
+        dims.left(-self.front.mm, 0, -self.half, words("front"), self.front)
+        if part is not None:
+            entries += self._margins(dims, part)
+        legend(self.sheet, entries)
+        told = [entry.texts[0] + "." for entry in entries if entry.texts]
+        return finished(
+            self.sheet, words, words("section", name=self.placed.name), " ".join([*told, *self.placed.says(words)])
+        )
+
+    def _behind(self) -> Entry:
+        """What is behind: fixed metal or moving glass; not known, an edge of dashes."""
+        behind, thick = self.placed.opening.behind, self.sheet.paper(2.4)
+        pen = {"fixed": SOLID, "moving_glass": GLASS}.get(behind or "", UNKNOWN)
+        if not self.depth.known:
+            pen = Pen(stroke=pen.stroke, width=0.4, dash=UNKNOWN.dash, fill=pen.fill)
+        self.sheet.rect(-self.half, self.depth.mm, 2 * self.half, thick, pen, "behind")
+        said = self.words(behind or "behind_unknown")
+        return Entry(pen, [f"{said}: {self.words.mm(self.depth.mm if self.depth.known else None)}"])
+
+    def _panel(self) -> list[Entry]:
+        """The panel left and right of the hole; its face is where depth and front are measured from."""
+        thick = self.sheet.paper(1.2)
+        edge = Pen(width=FOUND.width, dash=self.hole.dash, fill="solid")
+        for x in (-self.half, self.hole.mm / 2):
+            self.sheet.rect(x, 0, self.half - self.hole.mm / 2, thick, edge, "panel")
+        return [
+            Entry(
+                edge,
+                [
+                    f"{self.words('panel')}, {self.words('hole')}: "
+                    f"{self.words.mm(self.hole.mm if self.hole.known else None)}"
+                ],
+            )
+        ]
+
+    def _grille(self) -> Entry:
+        pen = Pen(width=0.5, dash=(0.8, 0.8)) if self.front.known else UNKNOWN
+        self.sheet.line((-self.half, -self.front.mm), (self.half, -self.front.mm), pen, "grille")
+        return Entry(pen, [f"{self.words('grille')}: {self.words.mm(self.front.mm if self.front.known else None)}"])
+
+    def _adapter(self) -> list[Entry]:
+        plate = self.placed.adapter
+        if plate is None:
+            return []
+        inner, outer = gives(plate), fits(plate)
+        forward = self.placed.forward_mm
+        thick = forward or value(plate.thick_mm) or 0.0
+        if inner is not None and outer is not None and thick:
+            out = min(max(outer[1] / 2, self.hole.mm / 2) + self.sheet.paper(2), self.half)
+            for x in (-out, inner[1] / 2):
+                self.sheet.rect(x, -forward, max(out - inner[1] / 2, 0), abs(thick), ADAPTER, "adapter")
+        return [Entry(ADAPTER, [f"{self.words('spacer')}: {self.words.mm(value(plate.forward_mm))}"])]
+
+    def _part(self, part: Speaker) -> list[Entry]:
+        """Flange, basket and magnet, and in front what stands proud and how far the cone travels."""
+        top, deep = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7)
+        turned = self.placed.fit is not None and self.placed.fit.turned
+        cutout = value(part.cutout_h_mm if turned else part.cutout_w_mm) or self.hole.mm * 0.95
+        flange = value(part.flange_h_mm if turned else part.flange_w_mm) or cutout * 1.15
+        magnet = value(part.magnet_mm) or cutout * 0.5
+        pen, bottom, a, b = deep.pen(PART), top + deep.mm, cutout / 2, min(magnet, cutout) / 2
+        proud = value(part.front_mm)
+        self.sheet.rect(-flange / 2, top - FLANGE_MM, flange, FLANGE_MM, Pen(stroke=BLUE, width=0.4), "flange")
+        low = top + deep.mm * 0.62
+        points = ((-a, top), (-b, low), (-b, bottom), (b, bottom), (b, low), (a, top))
+        self.sheet.polygon(points, pen, "part")
+        self.sheet.line((-b, low), (b, low), Pen(stroke=BLUE, width=0.25))
+        told = f"{self.words('part')} {part_name(part)}: {self.words.mm(value(part.depth_mm))}"
+        entries = [Entry(pen, [told])]
+        if proud is not None:
+            self.sheet.rect(-a * 0.8, top - proud, 1.6 * a, proud, Pen(stroke=BLUE, width=0.3), "proud")
+        travel = value(part.xmax_mm)
+        if travel is not None:
+            y = top - (proud or 0) - travel
+            self.sheet.line((-a * 0.8, y), (a * 0.8, y), TRAVEL, "travel")
+        return [*entries, Entry(TRAVEL, [f"{self.words('travel')}: {self.words.mm(travel)}"])]
+
+    def _margins(self, dims: Dims, part: Speaker) -> list[Entry]:
+        """The part's depth, and what it leaves behind and in front, each beside what is asked for."""
+        top, deep, right = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7), self.half
+        dims.right(top, top + deep.mm, right * 0.4, self.words("part_depth"), deep)
+        entries = []
+        known = deep.known and self.depth.known
+        entries += self._room(dims, "speaker.depth", "behind", top + deep.mm, self.depth.mm, known)
+        proud, travel = value(part.front_mm), value(part.xmax_mm)
+        known = self.front.known and proud is not None and travel is not None
+        y = top - (proud or 0) - (travel or 0)
+        entries += self._room(dims, "speaker.front", "front", -self.front.mm, y, known)
+        return entries
+
+    def _room(self, dims: Dims, rule: str, side: str, start: float, end: float, known: bool) -> list[Entry]:
+        """The room between two heights, with what is asked for drawn from the solid side."""
+        asked = self._asked(side)
+        if asked is not None:
+            y = self.depth.mm - asked if side == "behind" else -self.front.mm
+            self.sheet.rect(-self.half * 0.9, y, self.half * 1.8, asked, ROOM, f"asked-{side}")
+        room = end - start
+        name = self.words("left") if room >= 0 else self.words("short")
+        low, high = sorted((start, end))
+        dims.right(low, high, self.half * 0.4, name, Length(abs(room), known), BOLD if known else THIN)
+        check = self.placed.check(rule)
+        said = self.words("left_asked", asked=self.words.mm(asked))
+        place = self.words("front" if side == "front" else "asked_behind")
+        told = f"{place}: {self.words.mm(room if known else None)} {said}"
+        return [Entry(PLAIN if check is None else check.verdict, [told])]
+
+    def _asked(self, side: str) -> float | None:
+        """The clearance asked for, by the shop's settings."""
+        if side == "front":
+            return float(self.placed.settings["clearance_front_mm"])
+        by_word = dict(self.placed.settings.by_word("clearance_behind_mm"))
+        asked = by_word.get(self.placed.opening.behind or "")
+        return None if asked is None else float(asked)

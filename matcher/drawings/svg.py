@@ -1,0 +1,278 @@
+"""Paper for one drawing: SVG of our own, in millimeters of the thing drawn, that page, print and PDF all take.
+
+A sheet's unit is one millimeter of the thing, x to the right and y down; ``per`` tells how many of them lie on
+a millimeter of paper. So every length in the file is the figure itself, and line widths and letters, which are
+sized on paper, grow with ``per``. Nothing but plain elements and attributes is used: no script, no style sheet,
+no reference to the outside. The ground is white of its own, so that a dark page does not swallow the lines.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from matcher.drawings.pens import INK, PAPER, PATTERNS, Pen
+
+FONT = "DejaVu Sans Mono"
+"""Every letter as wide as the next, so that a text's width is known without its font; typst brings it along."""
+ADVANCE = 0.602
+TEXT_MM = 3.0
+"""Height of letters on paper, mm."""
+LINE_MM = 4.2
+"""From one line of text to the next on paper, mm."""
+MARGIN_MM = 3.0
+Point = tuple[float, float]
+
+
+class Drawing(str):
+    """An SVG document as text, with what a paper needs to place it and to name it for those who cannot see it."""
+
+    heading: str
+    describes: str
+    w_mm: float
+    """Width on paper at which its scale is true."""
+    h_mm: float
+
+    def __new__(cls, svg: str, heading: str, describes: str, w_mm: float, h_mm: float) -> Drawing:
+        made = super().__new__(cls, svg)
+        made.heading, made.describes, made.w_mm, made.h_mm = heading, describes, w_mm, h_mm
+        return made
+
+    @property
+    def alt(self) -> str:
+        """Heading and description, as an image's alternative text."""
+        return f"{self.heading}. {self.describes}"
+
+
+def prefix_of(*names: str) -> str:
+    """A prefix for ids that is the same for the same names, and safe whatever they hold."""
+    return "d" + hashlib.sha256("\0".join(names).encode("utf-8", "replace")).hexdigest()[:10]
+
+
+def clean(text: str) -> str:
+    """A text on one line, without what XML forbids or what would turn its neighbors around."""
+    spaced = " ".join(str(text).split())
+    return "".join(letter for letter in spaced if unicodedata.category(letter) not in ("Cc", "Cf", "Cs", "Co", "Cn"))
+
+
+def escaped(text: str) -> str:
+    """A text as XML holds it, in an element or an attribute."""
+    signs = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"}
+    return re.sub('[&<>"]', lambda sign: signs[sign[0]], clean(text))
+
+
+def num(value: float) -> str:
+    """A number as the file holds it: three decimals at most, the same on every machine."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def columns(text: str) -> int:
+    """Columns that a text takes: letters of the far east take two, marks upon letters none."""
+    return sum(
+        0 if unicodedata.combining(letter) else 2 if unicodedata.east_asian_width(letter) in "WF" else 1
+        for letter in text
+    )
+
+
+def wrapped(text: str, most: int, lines: int = 3) -> list[str]:
+    """A text in lines of so many columns; a long word is broken, what is left over ends in an ellipsis."""
+    found = [""]
+    for word in clean(text).split():
+        for piece in _pieces(word, most):
+            joined = f"{found[-1]} {piece}".strip()
+            if columns(joined) <= most:
+                found[-1] = joined
+            else:
+                found.append(piece)
+    if len(found) <= lines:
+        return found
+    last = found[lines - 1]
+    while last and columns(last) >= most:
+        last = last[:-1]
+    return [*found[: lines - 1], last.rstrip() + "…"]
+
+
+def _pieces(word: str, most: int) -> Iterator[str]:
+    piece = ""
+    for letter in word:
+        if columns(piece + letter) > most:
+            yield piece
+            piece = ""
+        piece += letter
+    yield piece
+
+
+@dataclass
+class Sheet:
+    """One drawing in the making."""
+
+    prefix: str
+    per: float = 1.0
+    """Millimeters of the thing on a millimeter of paper."""
+    parts: list[str] = field(default_factory=list)
+    left: float = math.inf
+    top: float = math.inf
+    right: float = -math.inf
+    bottom: float = -math.inf
+    patterns: dict[str, None] = field(default_factory=dict)
+    overs: list[str] = field(default_factory=list)
+    """Texts and the paper under them: they come last, over every line."""
+
+    def paper(self, mm: float) -> float:
+        """A length on paper in the sheet's unit."""
+        return mm * self.per
+
+    def reach(self, *points: Point, by: float = 0.0) -> None:
+        """Make the paper large enough for some points and what lies around them."""
+        for x, y in points:
+            self.left, self.right = min(self.left, x - by), max(self.right, x + by)
+            self.top, self.bottom = min(self.top, y - by), max(self.bottom, y + by)
+
+    def line(self, start: Point, end: Point, pen: Pen, of: str = "") -> None:
+        """A straight line."""
+        self.reach(start, end)
+        where = f'x1="{num(start[0])}" y1="{num(start[1])}" x2="{num(end[0])}" y2="{num(end[1])}"'
+        self._add("line", where, pen, of)
+
+    def rect(self, x: float, y: float, w: float, h: float, pen: Pen, of: str = "") -> None:
+        """A rectangle from its upper left corner."""
+        self.reach((x, y), (x + w, y + h))
+        self._add("rect", f'x="{num(x)}" y="{num(y)}" width="{num(w)}" height="{num(h)}"', pen, of)
+
+    def ellipse(self, at: Point, w: float, h: float, pen: Pen, of: str = "") -> None:
+        """A circle or an ellipse by its center and its two measures."""
+        x, y = at
+        self.reach((x - w / 2, y - h / 2), (x + w / 2, y + h / 2))
+        self._add("ellipse", f'cx="{num(x)}" cy="{num(y)}" rx="{num(w / 2)}" ry="{num(h / 2)}"', pen, of)
+
+    def shape(self, kind: str | None, w: float, h: float, pen: Pen, of: str = "", at: Point = (0.0, 0.0)) -> None:
+        """An outline by a shape's word, about its center; without a word it is taken for a rectangle."""
+        if kind in ("round", "oval"):
+            self.ellipse(at, w, h, pen, of)
+        else:
+            self.rect(at[0] - w / 2, at[1] - h / 2, w, h, pen, of)
+
+    def polygon(self, points: Sequence[Point], pen: Pen, of: str = "") -> None:
+        """A closed figure through some points."""
+        self.reach(*points)
+        self._add("polygon", f'points="{" ".join(f"{num(x)},{num(y)}" for x, y in points)}"', pen, of)
+
+    def path(self, points: Sequence[Point], pen: Pen, of: str = "") -> None:
+        """A line through some points."""
+        self.reach(*points)
+        self._add("polyline", f'points="{" ".join(f"{num(x)},{num(y)}" for x, y in points)}"', pen, of)
+
+    def curve(self, d: str, within: Sequence[Point], pen: Pen, of: str = "") -> None:
+        """A path in the language of SVG; it stays within some points."""
+        self.reach(*within)
+        self._add("path", f'd="{d}"', pen, of)
+
+    def ring(
+        self,
+        outer: tuple[str | None, float, float],
+        inner: tuple[str | None, float, float],
+        pen: Pen,
+        of: str,
+        at: Point = (0.0, 0.0),
+    ) -> None:
+        """What lies between two outlines, each a shape with its width and height."""
+        self.reach((at[0] - outer[1] / 2, at[1] - outer[2] / 2), (at[0] + outer[1] / 2, at[1] + outer[2] / 2))
+        self._add("path", f'fill-rule="evenodd" d="{_outline(*outer, at)} {_outline(*inner, at)}"', pen, of)
+
+    def text(
+        self,
+        at: Point,
+        text: str,
+        anchor: str = "start",
+        size: float = TEXT_MM,
+        *,
+        bold: bool = False,
+        back: bool = False,
+        of: str = "",
+        color: str = INK,
+    ) -> None:
+        """A line of text whose middle lies at a height; ``back`` lays paper under it."""
+        shown, high = clean(text), self.paper(size)
+        wide = columns(shown) * high * ADVANCE
+        x, y = at
+        start = x - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+        self.reach((start, y - high / 2), (start + wide, y + high / 2))
+        if back:
+            gap = self.paper(0.6)
+            where = f'x="{num(start - gap)}" y="{num(y - high * 0.58)}" width="{num(wide + 2 * gap)}"'
+            self.overs.append(f'<rect {where} height="{num(high * 1.16)}" fill="{PAPER}"/>')
+        weight = ' font-weight="bold"' if bold else ""
+        named = f' class="{of}"' if of else ""
+        self.overs.append(
+            f'<text x="{num(x)}" y="{num(y + high * 0.36)}" font-size="{num(high)}" fill="{color}"{weight}'
+            f' text-anchor="{anchor}"{named}>{escaped(shown)}</text>'
+        )
+
+    def lines(
+        self,
+        at: Point,
+        texts: Iterable[str],
+        anchor: str = "start",
+        size: float = TEXT_MM,
+        *,
+        back: bool = False,
+        bold: bool = False,
+    ) -> float:
+        """Lines of text one under the other; the height at which the next would lie."""
+        x, y = at
+        for text in texts:
+            self.text((x, y), text, anchor, size, back=back, bold=bold)
+            y += self.paper(LINE_MM * size / TEXT_MM)
+        return y
+
+    def _add(self, name: str, where: str, pen: Pen, of: str) -> None:
+        named = f' class="{of}"' if of else ""
+        self.parts.append(f"<{name}{named} {where} {self._pen(pen)}/>")
+
+    def _pen(self, pen: Pen) -> str:
+        fill = pen.fill
+        if fill in PATTERNS:
+            self.patterns[fill] = None
+            fill = f"url(#{self.prefix}-{pen.fill})"
+        if pen.stroke == "none":
+            return f'fill="{fill}" stroke="none"'
+        dash = " ".join(num(self.paper(mm)) for mm in pen.dash)
+        dashed = f' stroke-dasharray="{dash}"' if dash else ""
+        return f'fill="{fill}" stroke="{pen.stroke}" stroke-width="{num(self.paper(pen.width))}"{dashed}'
+
+    def drawing(self, title: str, describes: str, lang: str) -> Drawing:
+        """The finished drawing."""
+        gap = self.paper(MARGIN_MM)
+        x, y, w, h = self.left - gap, self.top - gap, self.right - self.left + 2 * gap, self.bottom - self.top + 2 * gap
+        w_mm, h_mm = round(w / self.per, 3), round(h / self.per, 3)
+        title_id, desc_id = f"{self.prefix}-title", f"{self.prefix}-desc"
+        tiles = "".join(PATTERNS[name].tile(f"{self.prefix}-{name}", self.per) for name in self.patterns)
+        svg = "\n".join(
+            [
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{num(w_mm)}mm" height="{num(h_mm)}mm" '
+                f'viewBox="{num(x)} {num(y)} {num(w)} {num(h)}" role="img" lang="{escaped(lang)}" '
+                f'aria-labelledby="{title_id} {desc_id}" font-family="{FONT}, monospace">',
+                f'<title id="{title_id}">{escaped(title)}</title>',
+                f'<desc id="{desc_id}">{escaped(describes)}</desc>',
+                *([f"<defs>{tiles}</defs>"] if tiles else []),
+                f'<rect x="{num(x)}" y="{num(y)}" width="{num(w)}" height="{num(h)}" fill="{PAPER}"/>',
+                *self.parts,
+                *self.overs,
+                "</svg>",
+            ]
+        )
+        return Drawing(svg + "\n", clean(title), clean(describes), w_mm, h_mm)
+
+
+def _outline(kind: str | None, w: float, h: float, at: Point) -> str:
+    """A closed path by a shape's word about a center."""
+    x, y, a, b = at[0], at[1], w / 2, h / 2
+    if kind in ("round", "oval"):
+        arc = f"a{num(a)} {num(b)} 0 1 0"
+        return f"M{num(x - a)} {num(y)} {arc} {num(w)} 0 {arc} {num(-w)} 0Z"
+    return f"M{num(x - a)} {num(y - b)}h{num(w)}v{num(h)}h{num(-w)}Z"
