@@ -8,27 +8,35 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands import ask, calc, catalog, demo, documents, reading, rules
 from matcher.commands.base import choose_store, say
+from matcher.commands.on_demand import group_of
+
+COMMANDS = {
+    "demo": "demo:demo",
+    "catalog": "catalog:catalog_app",
+    "vehicle": "documents:vehicle_app",
+    "job": "documents:job_app",
+    "reading": "reading:reading_app",
+    "fit": "ask:fit",
+    "options": "ask:options",
+    "calc": "calc:app",
+    "rules": "rules:rules",
+    "settings": "rules:settings",
+}
+"""Every command in the order of the help: its name to its module here, and in it its function, or its group's Typer.
+
+A command's module is imported when the command is asked for, and by `--help`, which lists all.
+"""
 
 app = typer.Typer(
     name="boltback",
+    cls=group_of(COMMANDS),
     help="Which parts go into this car, within what its owner allows, and what does each wish cost?",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-app.command("demo")(demo.demo)
-app.add_typer(catalog.catalog_app, name="catalog")
-app.add_typer(documents.vehicle_app, name="vehicle")
-app.add_typer(documents.job_app, name="job")
-app.add_typer(reading.reading_app, name="reading")
-app.command("fit")(ask.fit)
-app.command("options")(ask.options)
-app.add_typer(calc.app, name="calc")
-app.command("rules")(rules.rules)
-app.command("settings")(rules.settings)
 
 
 def _print_version(asked: bool) -> None:

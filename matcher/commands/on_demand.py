@@ -1,0 +1,59 @@
+"""Commands that are imported and built when they are asked for, so that one never waits for the others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, MutableMapping
+from importlib import import_module
+from typing import Any, cast
+
+import typer
+from typer.core import TyperGroup
+from typer.main import get_group
+
+
+class OnDemand(Mapping[str, Any]):
+    """Commands by name, each built on first use from where it stands.
+
+    Parameters
+    ----------
+    places
+        name, as it is typed, to ``module:thing``: a module of `matcher.commands`, and in it a function
+        (a command) or a Typer (a group of commands).
+    """
+
+    def __init__(self, places: Mapping[str, str]) -> None:
+        self._places = places
+        self._built: dict[str, Any] = {}
+
+    def __getitem__(self, name: str) -> Any:
+        if name not in self._built:
+            module, _, thing = self._places[name].partition(":")
+            self._built[name] = _built(name, getattr(import_module(f"matcher.commands.{module}"), thing))
+        return self._built[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._places)
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+
+def _built(name: str, thing: Any) -> Any:
+    """A function or a Typer as the command that is run."""
+    holder = typer.Typer(add_completion=False, rich_markup_mode=None)
+    if isinstance(thing, typer.Typer):
+        holder.add_typer(thing, name=name)
+    else:
+        holder.command(name)(thing)
+    return get_group(holder).commands[name]
+
+
+def group_of(places: Mapping[str, str]) -> type[TyperGroup]:
+    """A class of group whose commands stand at these places."""
+
+    class Group(TyperGroup):
+        def __init__(self, **told: Any) -> None:
+            super().__init__(**told)
+            self.commands = cast("MutableMapping[str, Any]", OnDemand(places))
+
+    return Group
