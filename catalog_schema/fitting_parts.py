@@ -133,8 +133,8 @@ class Accessory(Part):
     kind: Annotated[Kind, ChoiceKind(ACCESSORIES)] = None
     """What it is."""
     needs: Words = None
-    """What it needs of the rest, as words."""
+    """What it needs of the rest, as words: features of the head unit, its ``line_output`` or ``speaker_output``."""
     gives: Words = None
-    """What it gives to the rest, as words."""
+    """What it gives to the rest, as words; ``line_8v`` is a line level of up to 8 V, set when it is fitted."""
     standby_ma: Milliamps = None
     """Current drawn at rest."""

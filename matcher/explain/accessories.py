@@ -29,7 +29,7 @@ def accessory_checks(sweeps: Sweeps, fitted: Sequence[Fitted]) -> list[Check]:
 def _needs_checks(sweeps: Sweeps, head: Candidate, accessory: Candidate) -> list[Check]:
     source = (
         "(SELECT features FROM head_unit WHERE part_id = ?) AS part, "
-        f"(SELECT needs FROM accessory WHERE part_id = ?) AS other, LATERAL ({needs_sql()}) AS accessory"
+        f"(SELECT kind, needs FROM accessory WHERE part_id = ?) AS other, LATERAL ({needs_sql()}) AS accessory"
     )
     asked = Asked("", source, (), tuple(rules_of(ACCESSORY)))
     rows = check_rows(sweeps.con, asked, [head.part_id, accessory.part_id], sweeps.settings)

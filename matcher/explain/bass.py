@@ -7,18 +7,17 @@ from decimal import Decimal
 from typing import Any
 
 from catalog_schema.answers import Bass, BoxPanel, BoxSize, Check
+from matcher.explain.line_level import line_checks
 from matcher.formulas.made_box import cut_list
 from matcher.formulas.vented import vented_f3_hz
 from matcher.rules.bass import BASS
 from matcher.rules.cargo import CARGO
 from matcher.rules.holding import HOLDING
-from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
 from matcher.search.bass import BassFigures, BassSystem, number
 from matcher.search.bass_boxes import Made, MadeShape, bass_ctes
 from matcher.search.fit import DRILLED, LIFTED
-from matcher.search.links import line_of, line_params, line_relation, usable_wants
-from matcher.search.parts import Candidate, HeadSignature, amplifier_signature
+from matcher.search.parts import amplifier_signature
 from matcher.search.question import JobQuestion
 from matcher.search.slots import Fitted
 from matcher.search.statement import Asked, check_rows
@@ -78,14 +77,21 @@ def _panels(shape: MadeShape, board_mm: float) -> list[BoxPanel]:
     ]
 
 
-def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted], head: HeadSignature) -> list[Check]:
+def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> list[Check]:
     """Every rule of the drivers in their box, of a box that is made, and of an amplifier for bass alone."""
     systems = [one.bass for one in fitted if one.bass is not None and one.link is not None]
     own = [one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"]
-    heads = [one.candidate for one in fitted if one.candidate.slot == "head_unit"]
+    head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
+    unit = f"part:{head.part_id}" if head.part_id else "the original head unit"
     return [
         *(check for system in systems for check in _system_checks(sweeps, question, system)),
-        *(check for amplifier in own for check in _line_checks(sweeps, head, heads[0], amplifier)),
+        *(
+            check
+            for one in own
+            for check in line_checks(
+                sweeps, head, amplifier_signature(one), "bass amplifier", (unit, f"part:{one.part_id}")
+            )
+        ),
     ]
 
 
@@ -117,23 +123,6 @@ def _kept(check: Check, kept_at: dict[str, str], *, made: bool) -> list[str]:
     """Missing figures by where they are kept: the volume of a box that is made waits for what its drivers displace."""
     real = {"box.net_l": "displaces_l"} if made else {}
     return [f"{kept_at[name.partition('.')[0]]}.{real.get(name, name.partition('.')[2])}" for name in check.missing]
-
-
-def _line_checks(sweeps: Sweeps, head: HeadSignature, unit: Candidate, amplifier: Candidate) -> list[Check]:
-    """The line level between the head unit and an amplifier for bass alone."""
-    signature = amplifier_signature(amplifier)
-    asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
-    found = _asked(sweeps, asked, line_params([line_of(head, signature)]))
-    slot, field = usable_wants(head, signature)
-    own, first = f"part:{amplifier.part_id}", f"part:{unit.part_id}" if unit.part_id else "the original head unit"
-    real = {
-        "line.preouts": f"{first}.preouts",
-        "line.usable": f"{first if slot == 'head_unit' else own}.{field}",
-        "line.preout_v": f"{first}.preout_v",
-        "line.input_min_v": f"{own}.input_min_v",
-        "line.input_max_v": f"{own}.input_max_v",
-    }
-    return [replace(each, about="bass amplifier", missing=[real[name] for name in each.missing]) for each in found]
 
 
 def _asked(sweeps: Sweeps, asked: Asked, params: list[Any]) -> list[Check]:

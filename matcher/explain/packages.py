@@ -13,12 +13,12 @@ from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside,
 from matcher.explain.beside import beside_checks
 from matcher.explain.figures import figure_names
 from matcher.explain.hearing import hearing_of
+from matcher.explain.line_level import line_checks
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
 from matcher.explain.wording_bass import MADE
 from matcher.rules.feed import FEED, ORIGINAL
-from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
@@ -28,12 +28,8 @@ from matcher.search.fit import fit_part
 from matcher.search.links import (
     LEAST_FIELD,
     feed_relation,
-    line_of,
-    line_params,
-    line_relation,
     link_params,
     power_wants,
-    usable_wants,
 )
 from matcher.search.parts import Candidate, HeadSignature, head_signature
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -110,7 +106,7 @@ class Describer:
             return None, []
         from matcher.explain.bass import bass_checks, bass_of
 
-        return bass_of(self.sweeps, fitted), bass_checks(self.sweeps, self.question, fitted, head_of(fitted))
+        return bass_of(self.sweeps, fitted), bass_checks(self.sweeps, self.question, fitted)
 
     def name_parts(self, candidates: Iterable[Candidate]) -> None:
         """Look up maker and model of parts that have no label yet."""
@@ -211,10 +207,9 @@ class Describer:
                 for one, (_, some) in zip(fed, rows, strict=True):
                     checks += [self._link_check(check, one, sources, fitted) for check in some]
         if sources.amplifier is not None:
-            asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
-            line = [line_of(head_of(fitted), sources.amplifier)]
-            for _, some in check_rows(self.sweeps.con, asked, line_params(line), self.sweeps.settings):
-                checks += [self._line_check(check, sources, fitted) for check in some]
+            head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
+            names = named_part("head_unit", fitted), named_part("amplifier", fitted)
+            checks += line_checks(self.sweeps, head, sources.amplifier, "amplifier", names)
         return checks
 
     def _link_check(self, check: Check, one: Fitted, sources: Sources, fitted: list[Fitted]) -> Check:
@@ -238,19 +233,6 @@ class Describer:
         }
         missing = [real for figure in check.missing for real in wants[figure]]
         return replace(check, about=str(one.candidate.opening_id), missing=missing)
-
-    def _line_check(self, check: Check, sources: Sources, fitted: list[Fitted]) -> Check:
-        assert sources.amplifier is not None
-        slot, field = usable_wants(head_of(fitted), sources.amplifier)
-        head, amp = (named_part(slot, fitted) for slot in ("head_unit", "amplifier"))
-        real = {
-            "line.preouts": f"{head}.preouts",
-            "line.usable": f"{named_part(slot, fitted)}.{field}",
-            "line.preout_v": f"{head}.preout_v",
-            "line.input_min_v": f"{amp}.input_min_v",
-            "line.input_max_v": f"{amp}.input_max_v",
-        }
-        return replace(check, about="amplifier", missing=[real[name] for name in check.missing])
 
     def whole_checks(self, found: Found) -> list[Check]:
         """The limits on the whole."""

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.checks import verdict_of
+from catalog_schema.figures import unit_of_field
 from catalog_schema.sources import COMMON_PRACTICE, Source
 from matcher.rules.layouts import Shared
-from matcher.rules.terms import NOTHING, Condition, Term, as_term, join_lists, parts_of
+from matcher.rules.terms import NOTHING, Condition, Exact, Term, as_term, join_lists, parts_of
 from matcher.rules.terms import Number as Number
 from matcher.settings import Settings
 
@@ -99,10 +100,11 @@ class Rule:
             return FITS if verdict == "fits" else MEASURE
         return {"fits": FITS, "measure": MEASURE, "no": NO}[verdict]
 
-    def lengths(self) -> list[str]:
-        """The measured lengths in it, as ``subject.field``: each has a tolerance."""
+    def measures(self) -> list[str]:
+        """The measured figures in it, as ``subject.field``: each length has a tolerance, any other may have one."""
         figures = (*self.have.figures(), *self.need.figures())
-        return list(dict.fromkeys(str(one) for one in figures if one.is_length))
+        measured = (one for one in figures if not isinstance(one, Exact) and unit_of_field(one.field))
+        return list(dict.fromkeys(map(str, measured)))
 
     def missing_sql(self) -> str:
         """SQL of the figures that keep it from an answer, as often as they stand in it."""

@@ -43,9 +43,7 @@ COUNTS = frozenset(
 )
 """Fields that are counted, chosen or nominal, never measured."""
 
-ELECTRIC = frozenset(
-    {"input_max_v", "input_min_v", "least_ohm", "load_ohm", "power_w", "preout_v", "rms_w", "screen_min_in"}
-)
+ELECTRIC = frozenset({"least_ohm", "load_ohm", "power_w", "rms_w", "screen_min_in"})
 """Figures of a feed: nominal, so without a tolerance."""
 
 WHOLE = frozenset(
@@ -79,7 +77,7 @@ keep = Subject("keep")
 rise = Subject("rise", COUNTS)
 vehicle = Subject("vehicle")
 feed = Subject("feed", ELECTRIC)
-line = Subject("line", COUNTS | ELECTRIC)
+line = Subject("line", COUNTS)
 wanted = Subject("wanted", COUNTS | ELECTRIC)
 whole = Subject("whole", WHOLE)
 pane = Subject("pane")

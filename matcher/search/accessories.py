@@ -2,7 +2,8 @@
 
 They hang on the head unit as a cable does on its amplifier. A set of them is smallest where none could
 be left out; at most two go with one head unit. How exactly k best are found is told in `security`.
-An accessory gives what it is known to give; what it needs comes from the head unit alone.
+An accessory gives what it is known to give; what it needs comes from the head unit alone. Those that make
+a line level are told in `line_aids`.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ from typing import Any
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates import heads_lacking
-from matcher.search.parts import Candidate, Cost, Signature, cents
+from matcher.search.links import CONVERTER, DRIVER
+from matcher.search.parts import Candidate, Cost, LineAid, Signature, cents
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Entry, undominated
 from matcher.search.relations import measured, worst_code
@@ -72,14 +74,15 @@ def _equipped(
     rows: list[tuple[Any, ...]],
 ) -> Equipped:
     owned = sorted({has for has, _ in heads})
-    codes: dict[tuple[Features, str], int] = sweeps.once(
-        ("accessory codes", tuple(must), tuple(owned)), lambda: needs_codes(sweeps.con, must, owned, sweeps.settings)
+    names = [row[0] for row in rows]
+    codes: dict[tuple[Features | None, str], int] = sweeps.once(
+        ("accessory codes", tuple(must), tuple(owned)), lambda: needs_codes(sweeps.con, names, owned, sweeps.settings)
     )
     made: list[Candidate] = []
     ways = 0
     for (has, missing), group in heads.items():
         asked = [(row, codes[has, row[0]]) for row in rows if (has, row[0]) in codes]
-        useful = [one for row, code in asked if (one := _accessory(row, code, missing, scoring)).covers]
+        useful = [accessory(row, code, missing, scoring) for row, code in asked if not set(row[3]).isdisjoint(missing)]
         made += _together(group, sets_of(useful, missing, k), k)
         ways += len(group) * ways_of(useful, missing)
     return Equipped(made, ways)
@@ -91,14 +94,20 @@ def _together(heads: Sequence[Candidate], sets: list[Alternative], k: int) -> It
     for one in heads:
         alike.setdefault(one.signature, []).append(one)
     for group in alike.values():
-        sure = [one for one in group if not one.is_open]
-        leading = {entry.name for some in (group, sure) for entry in undominated(map(_entry, some), k)}
+        best = {one.name for one in leading(group, k)}
         for one in group:
-            yield from (replace(one, along=some) for some in (sets if one.name in leading else sets[:1]))
+            yield from (replace(one, along=some) for some in (sets if one.name in best else sets[:1]))
 
 
 def _entry(one: Candidate) -> Entry:
     return Entry(one.total_points, one.cents, one.uses, one.name, one)
+
+
+def leading(some: Sequence[Candidate], k: int) -> list[Candidate]:
+    """Of parts that are one to whatever is asked those that may stand in one of the k best packages, sure or not."""
+    sure = [one for one in some if not one.is_open]
+    kept = {entry.name for group in (some, sure) for entry in undominated(map(_entry, group), k)}
+    return [one for one in some if one.name in kept]
 
 
 def sets_of(useful: Sequence[Candidate], missing: Features, k: int) -> list[Alternative]:
@@ -122,34 +131,50 @@ def sweep_accessories(con: Connection, must: list[str]) -> list[tuple[Any, ...]]
 
 
 def needs_codes(
-    con: Connection, must: list[str], owned: list[Features], settings: Settings
-) -> dict[tuple[Features, str], int]:
-    """What the rules say of every accessory behind head units with these features, where they do not say no."""
+    con: Connection, names: Sequence[str], owned: Sequence[Features | None], settings: Settings
+) -> dict[tuple[Features | None, str], int]:
+    """What the rules say of some accessories behind head units with these features, where they do not say no.
+
+    None: features that are not known.
+    """
     if not owned:
         return {}
     statement = (
         "WITH part AS (SELECT unnest($1::VARCHAR[][]) AS features, "
         "generate_subscripts($1::VARCHAR[][], 1) AS position), "
-        "other AS (SELECT part_id, needs FROM accessory WHERE list_has_any(gives, $2::VARCHAR[])), "
+        "other AS (SELECT part_id, kind, needs FROM accessory WHERE part_id IN (SELECT unnest($2::VARCHAR[]))), "
         f"asked AS (SELECT part.position, other.part_id, {measured(ACCESSORY, settings)} "
         f"FROM part, other, LATERAL ({needs_sql()}) AS accessory), "
         f"coded AS (SELECT *, {worst_code(ACCESSORY, lifted=False)} AS code FROM asked) "
         f"SELECT position, part_id, code FROM coded WHERE code != {NO}"
     )
-    rows = con.execute(statement, [[list(has) for has in owned], must]).fetchall()
+    rows = con.execute(statement, [[None if has is None else list(has) for has in owned], list(names)]).fetchall()
     return {(owned[position - 1], part_id): code for position, part_id, code in rows}
+
+
+OUTPUTS = ("line_output", "speaker_output")
+"""What an accessory that makes a line level needs beside features: the rules of the line level speak of it."""
+LINE_KINDS = (DRIVER, CONVERTER)
 
 
 def needs_sql() -> str:
     """SQL of what an accessory ``other`` needs of the head unit ``part``, and how much of it is there."""
+    kinds, outputs = (", ".join(f"'{word}'" for word in words) for words in (LINE_KINDS, OUTPUTS))
+    needs = (
+        f"CASE WHEN other.kind IN ({kinds}) THEN list_filter(other.needs, lambda word: word NOT IN ({outputs})) "
+        "ELSE other.needs END"
+    )
     return (
-        "SELECT len(list_distinct(other.needs)) AS count, CASE WHEN len(other.needs) = 0 THEN 0 "
-        "WHEN other.needs IS NOT NULL THEN len(list_intersect(part.features, other.needs)) END AS met"
+        "SELECT len(list_distinct(needs)) AS count, CASE WHEN len(needs) = 0 THEN 0 WHEN needs IS NOT NULL "
+        f"THEN len(list_intersect(part.features, needs)) END AS met FROM (SELECT {needs} AS needs)"
     )
 
 
-def _accessory(row: tuple[Any, ...], code: int, missing: Features, scoring: Scoring) -> Candidate:
-    part_id, price, labour_h, gives, _, standby_ma = row
+def accessory(
+    row: tuple[Any, ...], code: int, missing: Features, scoring: Scoring, signature: LineAid | None = None
+) -> Candidate:
+    """An accessory, as `COLUMNS` read it, that comes along with a head unit."""
+    part_id, price, labour_h, gives, _, standby_ma = row[:6]
     work = 0 if labour_h is None else cents(labour_h * scoring.settings["labour_rate"])
     cost = Cost(1, 1, 0, cents(price), work)
     unsure = code != FITS
@@ -164,7 +189,7 @@ def _accessory(row: tuple[Any, ...], code: int, missing: Features, scoring: Scor
         drain_ua=int((standby_ma or 0) * 1000),
         unsure_drain=standby_ma is None,
         points=(("price", scoring.price(cost.cents)), ("known", scoring.unknown(unsure or standby_ma is None))),
-        signature=None,
-        features=frozenset(gives),
-        covers=tuple(feature for feature in missing if feature in gives),
+        signature=signature,
+        features=frozenset(gives or ()),
+        covers=tuple(feature for feature in missing if feature in (gives or ())),
     )

@@ -33,6 +33,7 @@ HEAD = (
     "part.amp_min_ohm",
     "part.preouts",
     "part.preout_v",
+    "part.preout_v_tol",
 )
 SPEAKER = (
     "part.impedance_ohm",
@@ -44,6 +45,8 @@ SPEAKER = (
 )
 AMPLIFIER = (
     "part.standby_ma",
+    "part.input_min_v_tol",
+    "part.input_max_v_tol",
     "part.power_basis",
     "part.full_channels",
     "part.full_w_4ohm",
@@ -173,12 +176,14 @@ def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[
     ]
 
 
+INPUT_TOLS = ("input_min_v_tol", "input_max_v_tol")
 PEAK = frozenset({0, 1, 3, 9, 10, 11})
 """Where the powers stand among an amplifier's figures after its channels: a peak one is none."""
 
 
 def _amplifier(row: tuple[Any, ...], spot: str, supply: int, scoring: Scoring) -> Candidate:
-    step, code, part_id, price, pack_of, labour_h, standby_ma, basis, channels, *figures = row
+    step, code, part_id, price, pack_of, labour_h, standby_ma, *tols, basis, channels = row[:11]
+    figures: list[Any] = list(row[11:])
     if basis == "peak":
         figures = [None if at in PEAK else figure for at, figure in enumerate(figures)]
     cost = cost_of(1, (price, pack_of, labour_h), (None, None, None), scoring)
@@ -199,7 +204,7 @@ def _amplifier(row: tuple[Any, ...], spot: str, supply: int, scoring: Scoring) -
         drain_ua=_microamps(standby_ma),
         unsure_drain=standby_ma is None,
         points=points,
-        signature=AmplifierSignature(channels, *figures),
+        signature=AmplifierSignature(channels, *figures, **dict(zip(INPUT_TOLS, tols, strict=True))),
     )
 
 

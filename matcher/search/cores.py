@@ -44,6 +44,7 @@ from matcher.store.connection import Connection
 if TYPE_CHECKING:
     from matcher.search.bass import BassSide
     from matcher.search.bass_cores import BassCores
+    from matcher.search.line_aids import LineAids
 
 NO_AMPLIFIER = ListSlot([Entry(0, 0, NO_USE, ("", ""), ())])
 
@@ -87,6 +88,8 @@ class Field:
     """Bass systems, where bass is asked for: then every package has one."""
     beaten_heads: int = 0
     """How many head units with accessories are left out because others always beat them."""
+    aids: LineAids | None = None
+    """Accessories that make a line level."""
     plans: list[Plan] = field(init=False)
     groups: dict[str, list[Group]] = field(init=False)
     codes: dict[Link, int] = field(default_factory=dict)
@@ -123,6 +126,7 @@ class Field:
         for plan in self.plans:
             alone = len(self.amplifiers) if plan.amplified else 1
             ways = (len(self.heads) + self.beaten_heads) * (alone if self._bass is None else self._bass.ways(plan))
+            ways *= 1 + (len(self.aids) if self.aids and (plan.amplified or self._bass is not None) else 0)
             for feed in plan.feeds:
                 for name in feed.openings:
                     ways *= sum(len(self.nets(name, speaker_signature(one), feed)) for one in self.speakers[name])
@@ -159,7 +163,10 @@ class Field:
             links |= set(self._bass.links())
         unasked = links - self.codes.keys()
         self.codes.update(link_codes(con, unasked, self.scoring.settings))
-        pairs = {line_of(head, amp) for head in _by_signature(self.heads) for amp in _by_signature(self.amplifiers)}  # type: ignore[arg-type]
+        heads = list(dict.fromkeys(head_signature(one) for one in self.heads))
+        amps = list(amplifiers_alike(self.amplifiers))
+        pairs = {line_of(head, amp) for head in heads for amp in amps}
+        pairs |= set(() if self.aids is None else self.aids.lines(heads, amps))
         self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
 
     def _links(self, feed: Feed) -> Iterator[Link]:
@@ -204,15 +211,21 @@ class Field:
         key = (needed, inputs, own, sure, None if own_bass is None else inputs_of(own_bass))
         if key not in self._heads:
             grouped: dict[tuple[HeadSignature | None, int], list[Candidate]] = {}
-            for one in self.heads:
+            for one, line in self._lined([amp for amp in (amplifier, own_bass) if amp is not None]):
                 head = head_signature(one)
-                line = FITS if amplifier is None else self.lines[line_of(head, amplifier)]
-                beside = FITS if own_bass is None else self.lines[line_of(head, own_bass)]
-                code = min(own, line, beside, channels_code(head, needed))
+                code = min(own, line, channels_code(head, needed))
                 if code != NO and not (sure and code == MEASURE):
                     grouped.setdefault((block_of(head) if needed else None, code), []).append(one)
             self._heads[key] = {key: AloneSlot(parts, self.k, sure) for key, parts in grouped.items()}
         return self._heads[key]
+
+    def _lined(self, amplifiers: list[AmplifierSignature]) -> Iterator[tuple[Candidate, int]]:
+        """Every head unit, by itself and with an accessory, with what the rules say of its line to some amplifiers."""
+        for one in self.heads:
+            head = head_signature(one)
+            yield one, min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
+        if amplifiers and self.aids is not None:
+            yield from self.aids.helped(self.heads, amplifiers, self.lines)
 
     def core(
         self,

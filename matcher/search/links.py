@@ -15,7 +15,7 @@ from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, 
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.parts import AmplifierSignature, HeadSignature, SpeakerSignature
+from matcher.search.parts import AmplifierSignature, HeadSignature, LineAid, SpeakerSignature
 from matcher.search.plans import Mode
 from matcher.search.relations import measured, worst_code
 from matcher.settings import Settings
@@ -141,28 +141,57 @@ def link_params(links: list[Link]) -> list[list[Decimal | None]]:
     return [[getattr(link, name) for link in links] for name in LINK_COLUMNS]
 
 
-LINE_COLUMNS = ("preouts", "usable", "preout_v", "input_min_v", "input_max_v")
+LINE_COLUMNS = (
+    "preouts",
+    "usable",
+    "greatest_v",
+    "greatest_v_tol",
+    "preout_v",
+    "preout_v_tol",
+    "input_min_v",
+    "input_min_v_tol",
+    "input_max_v",
+    "input_max_v_tol",
+)
+PAIR = 2
+"""A left and a right: a head unit with fewer line outputs has none for an amplifier."""
+
+DRIVER, CONVERTER = "line_driver", "line_output_converter"
+"""The kinds of accessories that make a line level."""
 
 Line = tuple[Decimal | int | None, ...]
 
 
 def inputs_of(amplifier: AmplifierSignature) -> tuple[Decimal | bool | None, ...]:
     """All that a head unit's outputs are held against."""
-    return (amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in)
+    tols = (amplifier.input_min_v_tol, amplifier.input_max_v_tol)
+    return (amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols)
 
 
-def line_of(head: HeadSignature, amplifier: AmplifierSignature) -> Line:
-    """A head unit's outputs against an amplifier's inputs, as the rules compare them."""
-    usable: int | None = head.preouts
-    if not head.preouts:
-        usable = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
-        if head.preouts is None and not usable:
-            usable = None  # outputs that nobody has counted may do where there are no loudspeaker outputs
-    return (head.preouts, usable, head.preout_v, amplifier.input_min_v, amplifier.input_max_v)
+def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> Line:
+    """A head unit's outputs, or what an accessory makes of them, against an amplifier's inputs, as the rules compare.
+
+    An accessory's level is set when it is fitted: a driver's from the head unit's own up to its greatest,
+    a converter's from nothing.
+    """
+    inputs = (amplifier.input_min_v, amplifier.input_min_v_tol, amplifier.input_max_v, amplifier.input_max_v_tol)
+    if aid is not None and aid.kind == CONVERTER:
+        least = None if aid.greatest_v is None else Decimal(0)
+        return (PAIR, head.amp_channels, aid.greatest_v, None, least, None, *inputs)
+    usable = head.preouts
+    if usable is None or usable < PAIR:
+        spoken = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
+        # Outputs that nobody has counted may do where there are no loudspeaker outputs.
+        usable = spoken or None if usable is None else None if spoken is None else max(usable, spoken)
+    by_line = 0 if head.preouts is not None and head.preouts < PAIR else head.preouts
+    greatest = (head.preout_v, head.preout_v_tol) if aid is None else (aid.greatest_v, None)
+    return (by_line, usable, *greatest, head.preout_v, head.preout_v_tol, *inputs)
 
 
-def usable_wants(head: HeadSignature, amplifier: AmplifierSignature) -> tuple[str, str]:
+def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> tuple[str, str]:
     """The slot and the field that would tell how many outputs the amplifier can take."""
+    if aid is not None and aid.kind == CONVERTER:
+        return "head_unit", "amp_channels"
     if head.preouts is None:
         return "head_unit", "preouts"
     return ("amplifier", "high_level_in") if amplifier.high_level_in is None else ("head_unit", "amp_channels")
@@ -182,13 +211,13 @@ def line_codes(con: Connection, lines: Iterable[Line], settings: Settings) -> di
 
 
 def line_relation() -> str:
-    """Pairings as a relation of five parameters, in their order."""
+    """Pairings as a relation of one parameter for each column, in their order."""
     lists = ", ".join(f"unnest(${i + 1}::DECIMAL(15,6)[]) AS {name}" for i, name in enumerate(LINE_COLUMNS))
     return f"(SELECT {lists}, generate_subscripts($1::DECIMAL(15,6)[], 1) AS position)"
 
 
 def line_params(lines: list[Line]) -> list[list[Decimal | int | None]]:
-    """The five parameters of `line_relation`."""
+    """The parameters of `line_relation`."""
     return [[line[position] for line in lines] for position in range(len(LINE_COLUMNS))]
 
 

@@ -12,6 +12,7 @@ from matcher.search.accessories import equipped
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.extras import beside
+from matcher.search.line_aids import line_aids
 from matcher.search.question import JobQuestion, read_question
 from matcher.search.ranking import Bounds, Found, Ranking
 from matcher.search.scoring import Scoring
@@ -80,6 +81,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
         _bass_side(sweeps, question, scoring, top),
         codes=sweeps.codes,
         beaten_heads=more.ways - len(more.heads),
+        aids=line_aids(sweeps, scoring, top),
     )
     field.ask_rules(sweeps.con)
     return field

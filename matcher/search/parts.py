@@ -18,6 +18,7 @@ class HeadSignature:
     amp_min_ohm: Decimal | None
     preouts: int | None
     preout_v: Decimal | None
+    preout_v_tol: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,17 @@ class AmplifierSignature:
     bass_w_2ohm: Decimal | None = None
     bass_w_1ohm: Decimal | None = None
     bass_min_ohm: Decimal | None = None
+    input_min_v_tol: Decimal | None = None
+    input_max_v_tol: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LineAid:
+    """What an accessory makes of a head unit's outputs: a line level of up to so many volts, set when it is fitted."""
+
+    kind: str
+    """``line_driver`` lifts a line output, ``line_output_converter`` makes one of loudspeaker outputs."""
+    greatest_v: Decimal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +83,7 @@ NO_USE = (0,) * len(USES)
 
 NO_COST = Cost(0, 0, 0, 0, 0)
 
-Signature = HeadSignature | AmplifierSignature | SpeakerSignature | None
+Signature = HeadSignature | AmplifierSignature | SpeakerSignature | LineAid | None
 """None: no link concerns it."""
 
 
@@ -158,6 +170,11 @@ def head_signature(one: Candidate) -> HeadSignature:
     """What a head unit is to the rest of the system."""
     assert isinstance(one.signature, HeadSignature)
     return one.signature
+
+
+def aid_of(one: Candidate) -> LineAid | None:
+    """What makes the line level of a head unit with its accessories, where it does not itself."""
+    return next((each.signature for each in one.along if isinstance(each.signature, LineAid)), None)
 
 
 def block_of(head: HeadSignature) -> HeadSignature:

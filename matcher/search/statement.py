@@ -72,7 +72,7 @@ class Read(NamedTuple):
             tol=_plain(self.tol) or Decimal(0),
             unit=self.rule.unit,
             missing=list(dict.fromkeys(missing)) if self.is_unsure else [],
-            loose=self.rule.lengths() if self.code == MEASURE and not self.is_unsure else [],
+            loose=self.rule.measures() if self.code == MEASURE and not self.is_unsure else [],
             source=str(self.rule.source),
         )
 

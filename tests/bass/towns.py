@@ -9,18 +9,20 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import product
 from random import Random
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.accessories import accessory
 from matcher.search.bass import BassSystem, nets_by_load
 from matcher.search.cores import Field
+from matcher.search.line_aids import aid_signature
 from matcher.search.links import line_of
 from matcher.search.options import bounds_of, gather_field
-from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature, head_signature
+from matcher.search.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.question import read_question
 from matcher.search.slots import level_cdb
 from matcher.search.sweep import Sweeps
@@ -34,6 +36,7 @@ from tests.factories import (
     amplifier,
     dash_opening,
     head_unit,
+    part,
     plain,
     speaker,
     speaker_opening,
@@ -58,7 +61,7 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
 
     for number in range(draw.randint(1, 2)):
         own = {"amp_channels": 4, "amp_w": draw.choice([20, None]), "amp_min_ohm": 4, "standby_ma": 1, "screen_in": 7}
-        own |= {"preouts": draw.choice([4, 4, None]), "preout_v": 2, "part_id": f"h{number}", "screen": "flush"}
+        own |= {"preouts": draw.choice([4, 4, 0, None]), "preout_v": 2, "part_id": f"h{number}", "screen": "flush"}
         yield head_unit(**own | priced())
     for number in range(draw.randint(2, 4)):
         mono = draw.random() < 0.5
@@ -104,6 +107,12 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
             "xmax_mm": draw.choice([5, 10, 10, None]),
         }
         yield driver(**own | priced())
+    for number in range(draw.randint(0, 2)):
+        own = {"kind": draw.choice(["line_driver", "line_output_converter"]), "needs": [], "standby_ma": 1}
+        yield part(
+            "accessory",
+            **own | {"part_id": f"x{number}", "gives": [draw.choice(["line_output", "line_2v", "line_8v"])]} | priced(),
+        )
     for number in range(draw.randint(0, 3)):
         vented = draw.random() < 0.4
         own = {
@@ -174,13 +183,18 @@ class Counter:
     def __init__(self, field: Field) -> None:
         self.field, self.considered = field, 0
         self.scoring = field.scoring
+        assert field.aids is not None
+        self.aids = [accessory(row, FITS, tuple(row[3]), self.scoring, aid_signature(row)) for row in field.aids.rows]
+        """Accessories that make a line level; those of these towns need no feature."""
 
     def wholes(self) -> Iterator[Whole]:
         """Every package that nothing forbids but the limits on the whole."""
         field = self.field
         assert field.bass is not None
         (speakers,) = field.speakers.values()
-        for head, one, amp, system in product(field.heads, speakers, field.amplifiers, field.bass.systems):
+        helped = [replace(head, along=(aid,)) for head in field.heads for aid in self.aids]
+        heads = [*field.heads, *helped]
+        for head, one, amp, system in product(heads, speakers, field.amplifiers, field.bass.systems):
             for fed, bass in product(("head", "pair", "bridged"), ("bass", "bridged")):
                 rivals: list[Candidate | None] = [None]
                 if fed != "head":
@@ -204,7 +218,10 @@ class Counter:
     ) -> Whole | None:
         outputs, first = head_signature(head), amplifier_signature(amp)
         second = None if own is None else amplifier_signature(own)
-        codes = [self.field.lines[line_of(outputs, each)] for each in (first, second) if each is not None]
+        amplifiers, aid = [each for each in (first, second) if each is not None], aid_of(head)
+        codes = [self.field.lines[line_of(outputs, each, aid)] for each in amplifiers]
+        if aid is not None and min(codes) <= min(self.field.lines[line_of(outputs, each)] for each in amplifiers):
+            return None  # what betters nothing is not bought
         taken = {"head": 0, "pair": 2, "bridged": 4}[fed]
         codes += [count(outputs.amp_channels, 2 if fed == "head" else 0), count(first.channels, taken)]
         start = min(codes)

@@ -47,7 +47,7 @@ def test_an_accessory_needs_features_of_the_head_unit(
     bench: Bench, features: list[str] | None, needs: list[str] | None, expected: tuple[Any, ...]
 ) -> None:
     source = (
-        "(SELECT ?::VARCHAR[] AS features) AS part, (SELECT ?::VARCHAR[] AS needs) AS other, "
+        "(SELECT ?::VARCHAR[] AS features) AS part, (SELECT 'camera' AS kind, ?::VARCHAR[] AS needs) AS other, "
         f"LATERAL ({needs_sql()}) AS accessory"
     )
     asked = Asked("", source, (), tuple(rules_of(ACCESSORY)))
@@ -60,7 +60,7 @@ def test_the_sweep_says_what_the_check_says(bench: Bench) -> None:
     for features, needs, (verdict, *_) in TABLE:
         if features is not None:
             lay(bench, accessory("one", ["rear_view"], needs))
-            told = needs_codes(bench.con, ["rear_view"], [tuple(features)], DEFAULT_SETTINGS)
+            told = needs_codes(bench.con, ["one"], [tuple(features)], DEFAULT_SETTINGS)
             assert told.get((tuple(features), "one")) == codes[verdict]
 
 

@@ -149,6 +149,19 @@ class Counter:
             points += self.weighed("bass", octaves * self.setting("points_low"))
         return points - (0 if sure else half_up(self.setting("points_unknown") * 100))
 
+    def aids(self, head: Row) -> Iterator[Alone]:
+        """Accessories that make a line level."""
+        for row in self.town.of("accessory"):
+            cents, packs = self.cost(row, 1)
+            sure = self.needs_met(head, row) == YES and row.get("standby_ma") is not None
+            yield Alone("", row, "", 0, sure, cents, packs, self.own_points(row, 0, cents, sure))
+
+    def needs_met(self, head: Row, aid: Row) -> int:
+        """Whether a head unit has the features that an accessory needs beside outputs."""
+        needs, has = aid.get("needs"), head.get("features")
+        more = set(needs or ()) - {"line_output", "speaker_output"}
+        return OPEN if needs is None or (more and has is None) else YES if more <= set(has or ()) else NO
+
     # Who feeds whom.
 
     def plans(self, places: list[str], counts: dict[str, int]) -> Iterator[list[Feed]]:
@@ -251,26 +264,28 @@ class Counter:
         over = max(Fraction(level, 100) - self.setting("level_floor_db"), Fraction(0))
         return points + self.weighed("loudness", over * self.setting("points_level"))
 
-    def sources(self, head: Row | None, amp: Row | None, feeds: list[Feed]) -> int:
+    def sources(self, head: Row | None, amp: Row | None, feeds: list[Feed], aid: Row | None = None) -> int:
         """Channels, and line level between head unit and amplifier."""
         have = head or {}
         taken = {name: sum(feed[3] for feed in feeds if feed[0] == name) for name in ("head_unit", "amplifier")}
         verdicts = [compared(have.get("amp_channels"), taken["head_unit"])] if taken["head_unit"] else []
         if amp is not None:
-            verdicts += [compared(amp["full_channels"], taken["amplifier"]), self.line_level(have, amp)]
+            verdicts += [compared(amp["full_channels"], taken["amplifier"]), self.line_level(have, amp, aid)]
         return min(verdicts, default=YES)
 
-    def line_level(self, head: Row, amp: Row) -> int:
+    def line_level(self, head: Row, amp: Row, aid: Row | None = None) -> int:
         preouts, takes = head.get("preouts"), amp.get("high_level_in")
-        volts = head.get("preout_v")
-        by_line = min(
-            compared(preouts, 2), compared(volts, amp.get("input_min_v")), compared(amp.get("input_max_v"), volts)
-        )
+        volts = lifted = head.get("preout_v")
+        if aid is not None:
+            lifted = max((float(word[5:-1]) for word in aid["gives"] if word[5:6].isdigit()), default=None)
+            if aid["kind"] == "line_output_converter":
+                made = OPEN if lifted is None or amp.get("input_max_v") is None else YES
+                return min(compared(head.get("amp_channels"), 2), compared(lifted, amp.get("input_min_v")), made)
+        by_volts = min(compared(lifted, amp.get("input_min_v")), compared(amp.get("input_max_v"), volts))
         by_speaker = compared(head.get("amp_channels"), 2) if takes else OPEN if takes is None else NO
         if preouts is None:
-            by_volts = min(compared(volts, amp.get("input_min_v")), compared(amp.get("input_max_v"), volts))
             return YES if min(by_volts, by_speaker) == YES else OPEN  # sure is only what holds either way
-        return by_line if preouts else by_speaker
+        return by_volts if preouts >= 2 else by_speaker
 
     # Whole packages.
 
@@ -309,14 +324,15 @@ class Counter:
         for head, amp in product(self.heads(), [None, *self.amplifiers()]):
             for feeds in plans:
                 if any(feed[0] == "amplifier" for feed in feeds) == (amp is not None):
-                    for picks in product(*lists):
+                    for aid, picks in product([None, *(self.aids(head.row or {}) if amp else [])], product(*lists)):
                         by_place = {one.place: one for one in picks}
-                        yield from self.wired(head, amp, feeds, by_place, asked, counts)
+                        yield from self.wired(head, amp, aid, feeds, by_place, asked, counts)
 
     def wired(
         self,
         head: Alone,
         amp: Alone | None,
+        aid: Alone | None,
         feeds: list[Feed],
         picks: dict[str, Alone],
         asked: dict[str, Row],
@@ -329,7 +345,12 @@ class Counter:
             for place, one in picks.items()
         ]
         everyone = [head, *picks.values(), *([amp] if amp else [])]
-        start = self.sources(head.row, amp.row if amp else None, feeds)
+        start = self.sources(head.row, amp.row if amp else None, feeds, aid and aid.row)
+        if aid is not None and amp is not None:
+            have, does = head.row or {}, aid.row or {}
+            plain, lined = (self.line_level(have, amp.row or {}, one) for one in (None, does))
+            # What betters nothing is not bought.
+            start = start if lined > plain and self.needs_met(have, does) != NO else NO
         for wiring in product(*nets):
             self.considered += 1
             by_place = dict(zip(picks, wiring, strict=True))
@@ -338,18 +359,22 @@ class Counter:
                 beside = [by_place[other][0] for other in of[place][2] if other != place]
                 links[place] = self.known_link(one, rows[place], of[place], by_place[place], *beside)
             worst = min([start, *(link[0] for link in links.values())])
-            whole = self.added(everyone, links, start, worst)
+            whole = self.added(everyone, aid, links, start, worst)
             if worst != NO and self.within(whole):
                 yield whole
 
-    def added(self, everyone: list[Alone], links: dict[str, Any], start: int, worst: int) -> Whole:
+    def added(self, everyone: list[Alone], aid: Alone | None, links: dict[str, Any], start: int, worst: int) -> Whole:
         points = sum(one.points for one in everyone) + sum(link[1] for link in links.values())
         points -= half_up(self.setting("points_unknown") * 100) if start == OPEN else 0
         last = () if len(everyone) == len(links) + 2 else ("", "")  # no amplifier, no name
+        names = [list(one.name) for one in everyone]
+        if aid is not None:
+            names[0][1] += f"\x1f{aid.name[0]}"
+            everyone, points = [*everyone, aid], points + aid.points
         return Whole(
             points=points,
             cents=sum(one.cents for one in everyone),
-            names=tuple(word for one in everyone for word in one.name) + last,
+            names=tuple(word for name in names for word in name) + last,
             sure=worst == YES and all(one.sure for one in everyone),
             microamps=sum(int((fraction((one.row or {}).get("standby_ma")) or 0) * 1000) for one in everyone),
             links={place: (link[2], link[3]) for place, link in links.items()},

@@ -29,6 +29,7 @@ from tests.factories import (
     head_unit,
     oval_opening,
     oval_speaker,
+    part,
     plain,
     speaker,
     speaker_opening,
@@ -80,7 +81,7 @@ def drawn_head(draw: Random) -> Row:
         "amp_channels": draw.choice([None, 0, 2, 4, 4, 4]),
         "amp_w": draw.choice([None, 15, 22.5, 30, 30]),
         "amp_min_ohm": draw.choice([None, 2, 2, 4, 4]),
-        "preouts": draw.choice([None, 0, 2, 4, 4, 4]),
+        "preouts": draw.choice([None, 0, 1, 2, 4, 4, 4]),
         "preout_v": draw.choice([None, 2, 2, 2, 4]),
         "standby_ma": draw.choice([None, 1, 1, 1, 5]),
         "screen": draw.choice(["none", "flush", "flush", "flush"]),
@@ -115,6 +116,15 @@ def drawn_amplifier(draw: Random) -> Row:
         "high_level_in": draw.choice([None, True, False]),
         "standby_ma": draw.choice([None, 0, 0, 10, 30]),
         "current_a": 20,
+    }
+
+
+def drawn_aid(draw: Random) -> Row:
+    return {
+        "kind": draw.choice(["line_driver", "line_output_converter"]),
+        "gives": draw.choice([["line_output"], ["line_2v"], ["line_output", "line_2.5v"], ["line_8v"]]),
+        "needs": draw.choice([None, [], ["line_output"], ["speaker_output"], ["mirror", "line_output"]]),
+        "standby_ma": draw.choice([None, 0, 0, 10]),
     }
 
 
@@ -179,6 +189,9 @@ class Store(Bench):
             yield self._named(oval_speaker(**own | {"part_id": f"o{number}"}), "oval")
         if draw.random() < 0.6:
             yield self._named(adapter(**priced(draw) | {"part_id": "ring", "pack_of": draw.choice([1, 2])}), "ring")
+        for number in range(draw.choice([0, 0, 1, 2])):
+            own = drawn_aid(draw) | priced(draw)
+            yield part("accessory", **own | {"part_id": draw.choice(["ai!", "aid", "b"]) + str(number)})
         if draw.random() < 0.3:
             yield self._named(dash_kit(**priced(draw)), "kit")
 

@@ -72,7 +72,7 @@ def look_again(settled: Settled, job: Job, package: Package) -> None:
     assert same, "no such package by plain enumeration"
     assert any(whole.sure == (package.verdict == "fits") for whole in same)
     for line in package.lines:
-        if line.part_id is None:
+        if line.part_id is None or line.opening_id is None:
             continue
         fit = settled.store.fit(
             line.part_id, f"tern/{line.opening_id}", adapter=line.adapter_id, alteration=line.alteration
@@ -103,7 +103,11 @@ def parts_again(settled: Settled, package: Package) -> Decimal:
 
 def is_told(whole: Whole, package: Package) -> bool:
     """Whether it is the same parts, fed the same way, at the same score and price."""
-    words = tuple(word or "" for line in package.lines for word in (line.part_id, line.adapter_id))
+    *lines, last = package.lines
+    lines += [] if last.slot == "accessory" else [last]
+    words = tuple(word or "" for line in lines for word in (line.part_id, line.adapter_id))
+    if last.slot == "accessory":
+        words = (words[0], f"{words[1]}\x1f{last.part_id}", *words[2:])
     if len(words) == len(whole.names) - 2:
         words += ("", "")  # no amplifier
     links = {link.to[0]: (link.load_ohm, link.power_w) for link in package.links}
