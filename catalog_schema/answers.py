@@ -83,6 +83,17 @@ class Link(Answer):
     """Load on each channel, or on each bridged pair."""
     power_w: Decimal | None
     """Power for each loudspeaker."""
+    slot: str = ""
+    """The slot that feeds: the head unit, the amplifier, or one for bass alone."""
+    mode: str = ""
+    """How the channels are used: as a pair, shared by two places, bridged, or one for bass."""
+    net: str = ""
+    """How the coils of a loudspeaker are joined."""
+    beside: list[str] = field(default_factory=list)
+    """The openings that share its channels."""
+    target_v: Decimal | None = None
+    """Gain target: the voltage at the terminals with a full-scale sine, for that power or the loudspeaker's rating,
+    whichever is less."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

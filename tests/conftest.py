@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
+
 
 @pytest.fixture(scope="session")
 def chromium() -> Path:

@@ -14,6 +14,10 @@ StoreOption = Annotated[
     Path | None,
     typer.Option("--store", help="The store's file. [default: shop.duckdb, or BOLTBACK_STORE]", show_default=False),
 ]
+ByOption = Annotated[
+    str | None,
+    typer.Option("--by", help="Who does it. [default: BOLTBACK_BY, or the system's user]", show_default=False),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
 
 DEFAULT_STORE = Path("shop.duckdb")

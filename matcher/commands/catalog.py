@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
 from matcher.commands.catalog_words import (
     change_cells,
     diff_cells,
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 catalog_app = typer.Typer(help="The catalog: suppliers' lists and their versions.", no_args_is_help=True)
 
 FamilyOption = Annotated[str | None, typer.Option("--family", help="The family, such as speaker.", show_default=False)]
-ByOption = Annotated[str | None, typer.Option("--by", help="Who does it.", show_default=False)]
 SHOWN_PROBLEMS = 20
 
 
@@ -149,13 +148,14 @@ def problems(
     drop: Annotated[
         list[int] | None, typer.Option("--drop", help="Clear a row that nobody wants.", show_default=False)
     ] = None,
+    by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """List the rows that could not be loaded, write them out to be mended, or drop some."""
     shop = open_shop(store)
     if drop:
-        shop.drop_problems(*drop)
+        shop.drop_problems(*drop, by=by)
     if out is not None:
         count = shop.write_problems(out, family)
         say(f"{count} rows are in {out}: mend them, then boltback catalog load {out}")

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
 
 vehicle_app = typer.Typer(help="Vehicles, as measured.", no_args_is_help=True)
 job_app = typer.Typer(help="Jobs: one customer's car, wishes and limits.", no_args_is_help=True)
@@ -16,9 +16,11 @@ FileArgument = Annotated[list[Path], typer.Argument(help="JSON files.", show_def
 
 
 @vehicle_app.command("load")
-def load_vehicle(files: FileArgument, store: StoreOption = None, as_json: JsonOption = False) -> None:
+def load_vehicle(
+    files: FileArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False
+) -> None:
     """Take in a vehicle, in place of one with the same name."""
-    names = [open_shop(store).load_vehicle(file) for file in files]
+    names = [open_shop(store).load_vehicle(file, by=by) for file in files]
     if as_json:
         print_json({"vehicles": names})
     else:
@@ -40,9 +42,9 @@ def show_vehicle(
 
 
 @job_app.command("load")
-def load_job(files: FileArgument, store: StoreOption = None, as_json: JsonOption = False) -> None:
+def load_job(files: FileArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Take in a job, in place of one with the same name."""
-    names = [open_shop(store).load_job(file) for file in files]
+    names = [open_shop(store).load_job(file, by=by) for file in files]
     if as_json:
         print_json({"jobs": names})
     else:

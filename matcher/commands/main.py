@@ -19,6 +19,8 @@ COMMANDS = {
     "reading": "reading:reading_app",
     "fit": "ask:fit",
     "options": "ask:options",
+    "choose": "choose:choose",
+    "choice": "choose:choice",
     "calc": "calc:app",
     "rules": "rules:rules",
     "settings": "rules:settings",

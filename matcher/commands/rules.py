@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table, store_path
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, store_path
 
 
 def rules(
@@ -33,12 +33,13 @@ def rules(
 def settings(
     name: Annotated[str | None, typer.Argument(help="A setting's name.")] = None,
     value: Annotated[str | None, typer.Argument(help="The shop's own value.")] = None,
+    by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """List the shop's defaults, or give one a value of the shop's own."""
     if name is not None and value is not None:
-        open_shop(store).set(name, value)
+        open_shop(store).set(name, value, by=by)
     from matcher.explain.rulebook import setting_entries
 
     entries = setting_entries(open_shop(store).settings() if store_path(store).is_file() else None, name)

@@ -18,6 +18,7 @@ from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
 from matcher.explain.wording_bass import MADE
+from matcher.formulas.line_level import gain_target_v
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
@@ -27,10 +28,12 @@ from matcher.search.cores import Sources
 from matcher.search.fit import fit_part
 from matcher.search.links import (
     LEAST_FIELD,
+    Coils,
     feed_relation,
     link_params,
     power_wants,
 )
+from matcher.search.links import Link as SearchLink
 from matcher.search.parts import Candidate, HeadSignature, head_signature
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.ranking import Found
@@ -275,7 +278,22 @@ class Describer:
             channels=f"{HOW[feed.mode].format(feed.channels)}; {one.coils.net}",
             load_ohm=link.load_ohm,
             power_w=link.power_w if link.power_w is None or one.bass is None else link.power_w / one.bass.drivers,
+            slot=feed.source,
+            mode=feed.mode,
+            net=one.coils.net,
+            beside=[name for name in feed.openings if name != one.candidate.opening_id],
+            target_v=target_v(link, one.coils),
         )
+
+
+def target_v(link: SearchLink, coils: Coils) -> Decimal | None:
+    """The voltage that gives a loudspeaker the power of its feed, and no more than it is rated for."""
+    if link.power_w is None:
+        return None
+    power = link.power_w if link.rms_w is None else min(link.power_w, link.rms_w)
+    # Where each channel has coils of its own, its voltage stands over its own share of the power.
+    volts = gain_target_v(float(power / coils.blocks), None if coils.load_ohm is None else float(coils.load_ohm))
+    return None if volts is None else round(Decimal(str(volts)), 2)
 
 
 HOW = {

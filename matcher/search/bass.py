@@ -143,6 +143,8 @@ class BassSide:
     doubt: int
     """What a feed that is not sure takes off."""
     places: tuple[str, ...] = field(default=())
+    feed_wanted: tuple[str, str] | None = None
+    """The mode and the coil net that alone are looked at; all where there is none."""
 
     @cached_property
     def groups(self) -> list[BassGroup]:

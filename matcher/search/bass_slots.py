@@ -124,6 +124,8 @@ class BassTable:
         """The systems of a group in every net that the block carries."""
         scoring = self.scoring
         for coils in group.nets:
+            if self.side.feed_wanted not in (None, (mode, coils.net)):
+                continue
             link = link_of(signature, mode, coils, group.signature)
             code = min(known, self.codes[link])
             if code == NO or (sure and code != FITS):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from math import prod
@@ -90,6 +90,8 @@ class Field:
     """How many head units with accessories are left out because others always beat them."""
     aids: LineAids | None = None
     """Accessories that make a line level."""
+    nets_wanted: Mapping[str, str] = field(default_factory=dict)
+    """By opening: the coil net that alone is looked at; all of them at an opening that is not named."""
     plans: list[Plan] = field(init=False)
     groups: dict[str, list[Group]] = field(init=False)
     codes: dict[Link, int] = field(default_factory=dict)
@@ -139,7 +141,8 @@ class Field:
         untouched = signature.original and self.question.dash_id is None and feed.source == "head_unit"
         if untouched and count == 1 and feed.mode == "pair":
             return [Coils("as it was", signature.impedance_ohm, 1)]
-        return coil_nets(signature, count, feed.mode)
+        wanted = self.nets_wanted.get(opening_id)
+        return [one for one in coil_nets(signature, count, feed.mode) if wanted in (None, one.net)]
 
     def wired(self, opening_id: str, feed: Feed) -> Wired:
         """Every group of a place in every net, by the load that it puts on the feed."""

@@ -7,14 +7,16 @@ A hole or a mouth carries the step of the alteration ladder that it takes.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 
 from catalog_schema.ladder import step_rank
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import SCREEN_CLEAR
 from matcher.rules.laid import lie_sql
 from matcher.rules.patterns import pattern_sql
-from matcher.rules.rule import FITS, rules_of, shared_sql
+from matcher.rules.rule import FITS, MEASURE, rules_of, shared_sql
 from matcher.rules.terms import basis_tol_sql
 from matcher.settings import Settings
 
@@ -129,7 +131,21 @@ def worst_code(scope: str, *, lifted: bool) -> str:
     It stands over the columns that `measured` reads.
     """
     codes = [rule.code_sql() for rule in rules_of(scope) if (rule.lifted_at is not None) == lifted]
-    return f"least({', '.join([*codes, str(FITS)])})"
+    worst = f"least({', '.join([*codes, str(FITS)])})"
+    return f"greatest({worst}, {MEASURE})" if _nothing_refused.get() else worst
+
+
+_nothing_refused = ContextVar("nothing refused", default=False)
+
+
+@contextmanager
+def nothing_refused() -> Iterator[None]:
+    """Within it a search goes on where a rule says no: to put a package together again that was chosen once."""
+    token = _nothing_refused.set(True)
+    try:
+        yield
+    finally:
+        _nothing_refused.reset(token)
 
 
 def measured(scope: str, settings: Settings) -> str:

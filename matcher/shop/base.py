@@ -28,7 +28,7 @@ class Opened:
         with self.store.reading() as con:
             return shop_settings(con)
 
-    def set(self, name: str, value: Any) -> None:
+    def set(self, name: str, value: Any, *, by: str | None = None) -> None:
         """Give one of the shop's defaults a value of its own.
 
         Raises
@@ -37,6 +37,7 @@ class Opened:
             where there is no such setting, or the value is no number.
         """
         from catalog_schema.figures import FigureError, read_number
+        from matcher.store.provenance import record
 
         check_setting(name)
         try:
@@ -44,7 +45,10 @@ class Opened:
         except FigureError as error:
             raise InputError(f"{name}: found {error.found!r}, expected a number") from None
         with self.store.changing() as con:
+            before = con.execute("select value from setting where name = ?", [name]).fetchone()
             con.execute("insert or replace into setting values (?, ?)", [name, number])
+            change = f"{number}" if before is None else f"{number}, before {before[0].normalize():f}"
+            record(con, "setting", f"setting:{name}", change, by=by)
 
 
 def shop_settings(con: Connection) -> Settings:

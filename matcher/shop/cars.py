@@ -16,24 +16,24 @@ if TYPE_CHECKING:
 class Cars(Opened):
     """Vehicles and jobs, and what was measured."""
 
-    def load_vehicle(self, path: str | Path) -> str:
+    def load_vehicle(self, path: str | Path, *, by: str | None = None) -> str:
         """Take in a vehicle's file; the vehicle's name."""
         from matcher.store.documents import read_document, save_vehicle
         from matcher.store.overlay import lay_over_openings
 
         text = read_document(Path(path), "vehicle")
         with self.store.changing() as con:
-            vehicle_id = save_vehicle(con, text, str(path))
+            vehicle_id = save_vehicle(con, text, str(path), by)
             lay_over_openings(con, vehicle_id)
             return vehicle_id
 
-    def load_job(self, path: str | Path) -> str:
+    def load_job(self, path: str | Path, *, by: str | None = None) -> str:
         """Take in a job's file; the job's name."""
         from matcher.store.documents import read_document, save_job
 
         text = read_document(Path(path), "job")
         with self.store.changing() as con:
-            return save_job(con, text, str(path))
+            return save_job(con, text, str(path), by)
 
     def vehicles(self) -> Listing:
         """Every vehicle of the store."""

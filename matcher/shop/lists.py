@@ -69,14 +69,14 @@ class Lists(Opened):
             tell=tell,
         )
 
-    def load_families(self, lists: Mapping[str, Sequence[str | Path]]) -> LoadReport:
+    def load_families(self, lists: Mapping[str, Sequence[str | Path]], *, by: str | None = None) -> LoadReport:
         """Load canonical lists of several families as one version of the catalog."""
         from matcher.store.headers import check_family
         from matcher.store.intake import Order
         from matcher.store.loading import load_orders
 
         orders = [Order(Path(path), check_family(family)) for family, paths in lists.items() for path in paths]
-        return load_orders(self.store, orders)
+        return load_orders(self.store, orders, by=by)
 
     def propose_map(self, path: str | Path, family: str | None = None) -> Proposal:
         """A map for a list as the tool understands it, with what it is sure of and what it is not."""
@@ -113,12 +113,12 @@ class Lists(Opened):
         write_problems(found, Path(target))
         return len(found)
 
-    def drop_problems(self, *numbers: int) -> None:
+    def drop_problems(self, *numbers: int, by: str | None = None) -> None:
         """Clear problem rows that nobody wants to mend."""
         from matcher.store.problems import drop_problems
 
         with self.store.changing() as con:
-            drop_problems(con, numbers)
+            drop_problems(con, numbers, by)
 
     def history(self) -> list[Version]:
         """Every version of the catalog, the first first."""

@@ -46,7 +46,11 @@ class Store:
             raise self._no_store()
         con = self._connect()
         try:
-            self._check_format(con)
+            older = self._older_format(con)
+            if older is not None:
+                from matcher.store.migrate import lay_over
+
+                lay_over(con, older)
             yield con
         finally:
             con.close()
@@ -60,9 +64,16 @@ class Store:
         con = self._connect()
         try:
             fresh = fresh or _is_empty(con)  # the process that began it was killed
-            if not fresh:
-                self._check_format(con)
+            older = None if fresh else self._older_format(con)
+            if older is not None:
+                from matcher.store.migrate import keep_backup
+
+                keep_backup(con, self.path, older)
             con.execute("begin transaction")
+            if older is not None:
+                from matcher.store.migrate import bring_up
+
+                bring_up(con, older)
             if fresh:
                 from matcher.store.tables import create_tables  # a question needs no models
 
@@ -112,7 +123,8 @@ class Store:
                     cure="name another file with --store, or take back a backup",
                 ) from None
 
-    def _check_format(self, con: Connection) -> None:
+    def _older_format(self, con: Connection) -> int | None:
+        """The store's format where it is older than ours; a newer one, and what is no store, is refused."""
         try:
             found = con.execute("select format from meta").fetchone()
         except duckdb.Error:
@@ -121,11 +133,12 @@ class Store:
             raise self._no_store()
         if found is None:
             raise StoreFault(f"{self.path} is a database, but no store of ours", cure="name another file with --store")
-        if found[0] != FORMAT:
+        if found[0] > FORMAT:
             raise StoreFault(
-                f"{self.path} is a store of format {found[0]}, this program reads format {FORMAT}",
-                cure="use the program that wrote it, or load the lists into a new store",
+                f"{self.path} is a store of format {found[0]}, this program reads formats up to {FORMAT}",
+                cure="use the newer program that wrote it, or take back a backup from before it",
             )
+        return int(found[0]) if found[0] < FORMAT else None
 
     def _drop_if_empty(self) -> None:
         """Leave no file behind where the first change failed."""

@@ -17,6 +17,7 @@ from matcher.errors import FileRefused, NotKnown, Problem
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
 from matcher.store.overlay import shop_tolerances
+from matcher.store.provenance import check_unsigned, is_signed, record
 
 LARGEST_BYTES = 20_000_000
 """A vehicle or a job is a few kilobytes; far beyond that it is something else."""
@@ -45,7 +46,7 @@ def read_document(path: Path, kind: str) -> str:
     return text
 
 
-def save_vehicle(con: Connection, text: str, file: str) -> str:
+def save_vehicle(con: Connection, text: str, file: str, by: str | None = None) -> str:
     """Take in a vehicle, in place of one with the same name; its name.
 
     Raises
@@ -75,6 +76,7 @@ def save_vehicle(con: Connection, text: str, file: str) -> str:
         _insert(con, "pane", own | _cells(columns_of(Pane), pane))
     for zone in vehicle.no_fasten:
         _insert(con, "no_fasten", {"vehicle_id": vehicle.vehicle_id, "zone": zone.where, "why": zone.why})
+    record(con, "vehicle load", f"vehicle:{vehicle.vehicle_id}", file, by=by, document=text)
     return vehicle.vehicle_id
 
 
@@ -91,20 +93,24 @@ def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
         _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing, tolerances))
 
 
-def save_job(con: Connection, text: str, file: str) -> str:
+def save_job(con: Connection, text: str, file: str, by: str | None = None) -> str:
     """Take in a job, in place of one with the same name; its name.
 
     Raises
     ------
     FileRefused
         with every fault of the document, names the vehicle lacks included.
+    InputError
+        where a job of this name was signed off.
     """
     job: Job = _read(Job, "job", text, file)
     check_job(con, job, file)
+    check_unsigned(con, job.job_id)
     con.execute("delete from job where job_id = ?", [job.job_id])
     row = {"job_id": job.job_id, "vehicle_id": job.vehicle_id, "document": text}
     _insert(con, "job", row)
     con.execute("update job set loaded_at = now() where job_id = ?", [job.job_id])
+    record(con, "job load", f"job:{job.job_id}", file, by=by, document=text)
     return job.job_id
 
 
@@ -154,7 +160,9 @@ def answered_on(con: Connection, job_id: str) -> int | None:
 
 
 def remember_answer(con: Connection, job_id: str, version: int) -> None:
-    """Write down on which version of the catalog a job was answered."""
+    """Write down on which version of the catalog a job was answered; one that was signed off stays as it is."""
+    if is_signed(con, job_id):
+        return
     con.execute("update job set answered_on = ? where job_id = ?", [version, job_id])
 
 

@@ -2,5 +2,23 @@
 
 from __future__ import annotations
 
-FORMAT = 1
+FORMAT = 2
 """What this program reads and writes."""
+
+ADDED: dict[int, str] = {
+    2: """
+create sequence event_number;
+create table event (
+    event_id integer primary key default nextval('event_number'), happened_at timestamptz not null,
+    by_whom varchar not null, what varchar not null, subject varchar not null, detail varchar, document varchar);
+create table choice (
+    job_id varchar not null, number integer not null, chosen_at timestamptz not null, by_whom varchar not null,
+    rank integer not null, catalog_version integer not null, document varchar not null, primary key (job_id, number));
+create table setup (
+    job_id varchar not null, number integer not null, set_up_at timestamptz not null, by_whom varchar not null,
+    document varchar not null, primary key (job_id, number));
+create table signature (
+    job_id varchar primary key, signed_at timestamptz not null, by_whom varchar not null, note varchar);
+""",
+}
+"""What each format has added to the one before it, as SQL."""

@@ -12,6 +12,7 @@ from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError
 from matcher.store.connection import Connection
 from matcher.store.overlay import lay_over_parts
+from matcher.store.provenance import who
 from matcher.store.tables import part_columns
 from matcher.store.versions import catalog_version, column_list
 
@@ -176,7 +177,7 @@ def restore(con: Connection, version: int, by: str | None = None) -> Version:
     con.execute(
         "insert into load (version, made_at, what, by_whom, new, changed, unchanged, withdrawn, "
         "problems, skipped) values ($1, now(), $2, $3, $4, $5, 0, $6, 0, 0)",
-        [number, f"restore {version}", by, new, changed, withdrawn],
+        [number, f"restore {version}", who(by), new, changed, withdrawn],
     )
     return history(con)[-1]
 

@@ -20,6 +20,7 @@ from matcher.store.listing import Fault
 from matcher.store.map_store import save_map, with_family
 from matcher.store.overlay import lay_over_parts
 from matcher.store.problems import keep_problems
+from matcher.store.provenance import who
 from matcher.store.report import Change, LoadReport, ProblemRow
 from matcher.store.versions import Written, catalog_version, hand_back, loaded_parts, write_rows
 
@@ -189,7 +190,7 @@ def _record(con: Connection, report: LoadReport, intake: Intake, supplier: str, 
         "values ($1, now(), 'load', $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
         [
             report.version,
-            by,
+            who(by),
             ", ".join(report.families),
             report.files,
             report.new,

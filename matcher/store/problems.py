@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from matcher.errors import NotKnown
 from matcher.store.connection import Connection
 from matcher.store.listing import Fault
+from matcher.store.provenance import record
 from matcher.store.report import ProblemRow
 
 COLUMNS = {
@@ -160,7 +161,7 @@ def _row(
     return ProblemRow(file, sheet, line, family, part_id, found, tuple(headers), tuple(cells), json.loads(fields))
 
 
-def drop_problems(con: Connection, numbers: Sequence[int]) -> None:
+def drop_problems(con: Connection, numbers: Sequence[int], by: str | None = None) -> None:
     """Clear problem rows that nobody wants to mend; they stay on record.
 
     Raises
@@ -178,3 +179,4 @@ def drop_problems(con: Connection, numbers: Sequence[int]) -> None:
         "update problem set mended_in = $1 where problem_id in (select unnest($2::integer[]))",
         [catalog_version(con), list(numbers)],
     )
+    record(con, "problems drop", "catalog", f"rows {', '.join(map(str, numbers))}", by=by)

@@ -13,6 +13,7 @@ from catalog_schema.kinds import FieldError, TextKind, is_blank
 from matcher.errors import InputError, Problem
 from matcher.store.connection import Connection
 from matcher.store.overlay import lay_over_openings, lay_over_parts
+from matcher.store.provenance import check_unsigned, who
 from matcher.store.subjects import Subject, find_subject
 
 BASES: tuple[Basis, ...] = ("measured", "caliper", "maker", "estimate")
@@ -76,6 +77,8 @@ def write_reading(
     at: datetime.datetime | None = None,
 ) -> int:
     """Write down a reading without laying it over; its number."""
+    if subject.kind == "job":
+        check_unsigned(con, subject.name)
     column = subject.column(field)
     text, read_tol, read_basis = _read(subject, column, value)
     given_tol = _tolerance(subject, column, tol)
@@ -92,7 +95,7 @@ def write_reading(
             text,
             read_tol if given_tol is None else given_tol,
             basis or read_basis or "measured",
-            _words(subject, "by", by),
+            _words(subject, "by", who(by)),
             at,
             _words(subject, "note", note),
         ],

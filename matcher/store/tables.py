@@ -15,6 +15,7 @@ import duckdb
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
+from matcher.store.format import ADDED
 from matcher.store.format import FORMAT as FORMAT
 
 ROW_KEEPING = (
@@ -60,6 +61,8 @@ VEHICLE_OWN = (
 def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     """Make every table and view of a new store."""
     con.execute(COMMON)
+    for added in ADDED.values():
+        con.execute(added)
     con.execute("insert into meta values (?, '')", [FORMAT])
     for family in FAMILIES:
         _create_family(con, family)

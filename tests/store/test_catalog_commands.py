@@ -60,7 +60,7 @@ def test_the_life_of_a_catalog(run: Run, tmp_path: Path) -> None:
     assert answer(run, "catalog", "load", "next.csv", "--family", "film", "--dry-run")["changed"] == 1
     report = answer(run, "catalog", "load", "next.csv", "--family", "film", "--complete")
     assert report["changes"] == [{"family": "film", "part_id": "00a", "field": "price", "before": 1, "after": 3}]
-    assert [one["by"] for one in answer(run, "catalog", "history")["versions"]] == ["Ada", None]
+    assert [one["by"] for one in answer(run, "catalog", "history")["versions"]] == ["Ada", "tests"]
     parts = answer(run, "catalog", "diff", "1", "2")["parts"]
     assert [(part["part_id"], part["what"]) for part in parts] == [("00a", "changed"), ("00c", "new")]
     assert answer(run, "catalog", "restore", "1")["version"] == 3

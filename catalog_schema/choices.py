@@ -1,0 +1,295 @@
+"""What was chosen for a job, what has changed since, what was measured at set-up, and who changed what.
+
+A choice is kept as a whole, as plain data (`Answer.to_dict`), and read back by `catalog_schema.plain.from_plain`: what
+was promised stands there whatever the catalog says later.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any, Literal
+
+from catalog_schema.answers import Answer, Package, plain_number
+from catalog_schema.checks import VERDICT_ORDER, Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relied(Answer):
+    """A figure that a choice relied on, as it counted when it was made."""
+
+    subject: str
+    """Whose it is: ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID``."""
+    field: str
+    """Its name, such as ``depth_mm``."""
+    value: str
+    """The figure, or the word, in the field's unit."""
+    tol: Decimal | None = None
+    """Its own tolerance; none where its basis sets it."""
+    basis: str = ""
+    """Where it was from; empty where nobody said."""
+    measured: bool = False
+    """Whether it was a reading."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartChosen(Answer):
+    """A part of a choice as the catalog had it: what an order needs, and a part's row where it goes elsewhere."""
+
+    part_id: str
+    family: str
+    maker: str
+    model: str
+    price: Decimal
+    """For each pack."""
+    pack_of: int
+    qty: int
+    """Packs to order, for all lines together."""
+    supplier: str = ""
+    stock: int | None = None
+    lead_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice(Answer):
+    """A package fixed to a job."""
+
+    job_id: str
+    vehicle_id: str
+    number: int
+    """Which choice of this job it is, from 1; the last one counts."""
+    rank: int
+    """The package's place in the ranking when it was chosen."""
+    catalog_version: int
+    chosen_at: str
+    """When, in ISO 8601 with its offset."""
+    by: str
+    note: str | None
+    currency: str
+    package: Package
+    """All of the answer: lines, prices, points, checks, trade-offs, how it goes back."""
+    ahead: list[list[str]]
+    """The packages that ranked before it, each as its parts at their places."""
+    parts: list[PartChosen]
+    """What is to be ordered, adapters too."""
+    figures: list[Relied]
+    """Every figure known of its parts, openings and vehicle."""
+    cautions: list[str] = field(default_factory=list)
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "slot": line.slot,
+                "opening_id": line.opening_id,
+                "part_id": line.part_id,
+                "qty": line.qty,
+                "adapter_id": line.adapter_id,
+                "price": plain_number(line.price),
+                "label": line.label,
+            }
+            for line in self.package.lines
+        ]
+
+
+ChangeKind = Literal["price", "withdrawn", "figure", "reading", "breaks", "clears", "opens", "limits", "lost", "better"]
+"""What can change: a price; a part went; a claim, a measured figure; a check that now says no, that now fits, that must
+now be measured; the job's own limits; the package cannot be put together any more; there is a better one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoiceChange(Answer):
+    """One thing that is otherwise than when the package was chosen."""
+
+    what: ChangeKind
+    subject: str
+    """Whose: ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID``, ``job:ID``; of a check what it is about."""
+    name: str
+    """The field or the rule."""
+    before: str | None
+    after: str | None
+    unit: str = ""
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoiceChanges(Answer):
+    """What has changed since a package was chosen, every part, link and rule of it asked again."""
+
+    job_id: str
+    number: int
+    catalog_then: int
+    catalog_now: int
+    total_then: Decimal
+    total_now: Decimal | None
+    """As the catalog's prices are now; none where the package cannot be put together any more."""
+    verdict_then: Verdict
+    verdict_now: Verdict
+    changes: list[ChoiceChange]
+    package: Package | None
+    """The chosen package as it is now; none where it cannot be put together any more."""
+    better: Package | None = None
+    """A package that ranks before it now, the best one."""
+
+    @property
+    def stands(self) -> bool:
+        """Whether it holds no worse than when it was chosen, with all of its parts in the catalog."""
+        no_worse = VERDICT_ORDER[self.verdict_now] >= VERDICT_ORDER[self.verdict_then]
+        return no_worse and not any(one.what in ("withdrawn", "lost") for one in self.changes)
+
+    def to_dict(self) -> dict[str, Any]:
+        return {**Answer.to_dict(self), "stands": self.stands}
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [change.to_dict() for change in self.changes]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutputStep(Answer):
+    """A step of the head unit's volume: the voltage read, and whether the wave was clean."""
+
+    step: Decimal
+    volts: Decimal | None
+    clean: bool | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToneTarget(Answer):
+    """The voltage to set a gain to with a tone of this level."""
+
+    tone_db: Decimal
+    """Level of the recorded sine, to full scale."""
+    no_overlap_v: Decimal | None
+    """A full-scale recording then just reaches the power."""
+    overlap_v: Decimal | None
+    """With as much overlap as the tone lies under full scale."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GainTarget(Answer):
+    """A feed to set: its target, and what was read."""
+
+    opening_id: str
+    source: str
+    """The part that feeds it."""
+    channels: str
+    load_ohm: Decimal | None
+    power_w: Decimal | None
+    """For each loudspeaker: the amplifier's power, or the loudspeaker's rating where that is less."""
+    target_v: Decimal | None
+    """At the amplifier's terminals, with a full-scale sine."""
+    tones: list[ToneTarget] = field(default_factory=list)
+    read_v: Decimal | None = None
+    tone_db: Decimal | None = None
+    """Level of the tone that it was read with."""
+    verdict: Verdict = "measure"
+    """``no`` where it is set over its target with overlap; ``measure`` where it was not read."""
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClaimMet(Answer):
+    """A claim beside what was measured at set-up."""
+
+    subject: str
+    field: str
+    unit: str
+    claimed: Decimal | None
+    measured: Decimal
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetupValue(Answer):
+    """One value read at set-up, as a reading of the job."""
+
+    field: str
+    """As in ``gain_v.dash-top``."""
+    value: str
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetupCheck(Answer):
+    """Something held against its target: drain at rest, polarity, the input's range."""
+
+    name: str
+    about: str
+    verdict: Verdict
+    have: str | None
+    need: str | None
+    unit: str = ""
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup(Answer):
+    """Set-up of a job: what to measure, and what was measured."""
+
+    job_id: str
+    choice: int | None
+    """The choice that it is about; none where no package was chosen yet."""
+    number: int | None
+    """Which set-up of this job it is, from 1; none where nothing was measured."""
+    set_up_at: str | None
+    by: str | None
+    note: str | None
+    source: str | None
+    """The log's file."""
+    output: list[OutputStep]
+    last_clean_step: Decimal | None
+    first_clipped_step: Decimal | None
+    clean_v: Decimal | None
+    """The highest clean output of the head unit."""
+    doubtful: list[Decimal]
+    """Steps that were called clean over a clipped one."""
+    gains: list[GainTarget]
+    claims: list[ClaimMet]
+    checks: list[SetupCheck]
+    values: list[SetupValue]
+    """What was measured, as it was written down."""
+    replaced: list[str]
+    """Claims of the catalog that a reading has replaced, as ``part:ID.field``."""
+    to_measure: list[str]
+    """What is still to be measured."""
+    verdict: Verdict
+    """The worst of the checks and gains; ``measure`` where something is left to measure."""
+    cautions: list[str] = field(default_factory=list)
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [gain.to_dict() for gain in self.gains]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogEntry(Answer):
+    """One change of the store."""
+
+    at: str
+    by: str
+    what: str
+    """The operation: ``catalog load``, ``reading``, ``choose``, ..."""
+    subject: str
+    """What it changed: ``catalog``, ``job:ID``, ``part:ID``, ``setting:NAME``, ..."""
+    detail: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeLog(Answer):
+    """Who changed what and when, the first first."""
+
+    entries: list[LogEntry]
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [entry.to_dict() for entry in self.entries]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet(Answer):
+    """A spreadsheet: what it is called, its heads and its rows, before it is written."""
+
+    name: str
+    heads: list[str]
+    cells: list[list[str | int | Decimal | None]]
+
+    def rows(self) -> list[dict[str, Any]]:
+        plain = ([plain_number(cell) if isinstance(cell, Decimal) else cell for cell in row] for row in self.cells)
+        return [dict(zip(self.heads, row, strict=True)) for row in plain]

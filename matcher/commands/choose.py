@@ -1,0 +1,98 @@
+"""What was chosen for a job: fix a package, and see how it stands today."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_item, print_json, print_table, say
+
+if TYPE_CHECKING:
+    from catalog_schema.choices import Choice, ChoiceChanges
+
+JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False)]
+
+
+def choose(
+    job: JobArgument,
+    package: Annotated[int, typer.Argument(min=1, help="The package's rank, as options lists it.", show_default=False)],
+    note: Annotated[str | None, typer.Option("--note", help="Why, or what was agreed.", show_default=False)] = None,
+    top: Annotated[
+        int | None,
+        typer.Option(min=1, max=1000, help="The --top of the list that the rank is from.", show_default=False),
+    ] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Fix a package to a job, with its prices, reasons and figures; a later choice takes its place."""
+    choice = open_shop(store).choose(job, package, note=note, by=by, top=top)
+    if as_json:
+        print_json(choice.to_dict())
+        return
+    say(f"package {choice.rank} of version {choice.catalog_version} is fixed to {job}: choice {choice.number}")
+    show_choice(choice)
+
+
+def choice(
+    job: JobArgument,
+    every: Annotated[bool, typer.Option("--all", help="Every choice of the job, the first first.")] = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show the package that is fixed to a job, and what has changed since on the catalog of today."""
+    shop = open_shop(store)
+    if every:
+        found = shop.choices(job)
+        if as_json:
+            print_json({"choices": [one.to_dict() for one in found]})
+        else:
+            print_table(HEADS, [choice_cells(one) for one in found], right=frozenset({0, 3, 4, 5}))
+        return
+    chosen, changes = shop.chosen(job), shop.choice_changes(job)
+    if as_json:
+        print_json({"choice": chosen.to_dict(), "changes": changes.to_dict()})
+        return
+    show_choice(chosen)
+    show_changes(changes)
+
+
+HEADS = ["choice", "at", "by", "package", "catalog", "total", "note"]
+
+
+def choice_cells(one: Choice) -> list[str]:
+    """A choice as a row of the list of all."""
+    total = f"{one.package.price.total:.2f}"
+    return [str(one.number), one.chosen_at, one.by, str(one.rank), str(one.catalog_version), total, one.note or ""]
+
+
+def show_choice(one: Choice) -> None:
+    """Who chose what and when, then the parts."""
+    print(f"{one.job_id}: package {one.rank} of version {one.catalog_version}, chosen by {one.by} at {one.chosen_at}")
+    if one.note:
+        print_item(f"note: {one.note}")
+    rows = [
+        [
+            line.opening_id or line.slot,
+            line.part_id or "original",
+            line.adapter_id or "",
+            line.label,
+            f"{line.price:.2f}",
+        ]
+        for line in one.package.lines
+    ]
+    print_table(["where", "part", "adapter", "what", "price"], rows, right=frozenset({4}))
+    price = one.package.price
+    print(
+        f"parts {price.parts:.2f}, labor {price.labour:.2f}, total {price.total:.2f}; {len(one.figures)} figures kept"
+    )
+
+
+def show_changes(found: ChoiceChanges) -> None:
+    """What has changed since, or that nothing has."""
+    from matcher.explain.wording_choices import stands_says
+
+    print(f"\n{stands_says(found)}")
+    for change in found.changes:
+        print_item(f"- {change.says}")

@@ -1,0 +1,146 @@
+"""What has changed since a package was chosen: its prices, parts and figures, its rules asked again, and what ranks
+before it now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from catalog_schema.answers import Check, Package, worst
+from catalog_schema.choices import ChangeKind, Choice, ChoiceChange, ChoiceChanges
+from catalog_schema.jobs import LADDER, Job, step_rank
+from matcher.explain import wording_choices as says
+from matcher.explain.choices import figures_of, part_rows, signs
+from matcher.explain.packages import Describer
+from matcher.explain.wording import check_says
+from matcher.search.fit import fit_part
+from matcher.search.options import rank
+from matcher.search.question import read_question
+from matcher.search.standing import parts_of, put_together
+from matcher.search.sweep import Sweeps
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+from matcher.store.standing import holding_only
+from matcher.store.versions import catalog_version
+
+
+def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings) -> ChoiceChanges:
+    """Everything that is otherwise than when a package was chosen."""
+    names = parts_of(choice.package)
+    held = set(part_rows(con, names))
+    with holding_only(con, names):
+        now = package_now(con, job, choice, settings)
+        checks = now.checks if now is not None else list(_fits_now(con, job, choice, settings))
+        figures = list(_figure_changes(con, job, choice))
+        prices = list(_price_changes(con, choice))
+    better = better_now(con, job, choice, settings)
+    job_name = f"job:{choice.job_id}"
+    changes = [
+        *(_change("withdrawn", f"part:{name}", "part_id", name, None) for name in sorted(names - held)),
+        *prices,
+        *figures,
+        *([] if now is not None else [_change("lost", job_name, "package", "whole", None)]),
+        *check_changes(choice.package.checks, checks),
+        *([] if better is None else [_change("better", job_name, "package", None, "; ".join(signs(better)))]),
+    ]
+    return ChoiceChanges(
+        job_id=choice.job_id,
+        number=choice.number,
+        catalog_then=choice.catalog_version,
+        catalog_now=catalog_version(con),
+        total_then=choice.package.price.total,
+        total_now=None if now is None else now.price.total,
+        verdict_then=choice.package.verdict,
+        verdict_now="no" if now is None else worst([check.verdict for check in checks]),
+        changes=[replace(change, says=says.change_says(change)) for change in changes],
+        package=now,
+        better=better,
+    )
+
+
+def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
+    """The chosen package with every rule asked of it again; to be asked on a catalog that holds its parts alone."""
+    found = put_together(con, job, choice.package, settings)
+    if found is None:
+        return None
+    sweeps = Sweeps(con, settings)
+    return Describer(sweeps, read_question(con, job, settings)).package(found, choice.rank)
+
+
+def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
+    """The best package that ranks before the chosen one now and did not then."""
+    sweeps = Sweeps(con, settings)
+    ranked = rank(sweeps, job, len(choice.ahead) + 1)
+    describer = Describer(sweeps, ranked.question)
+    for place, found in enumerate(ranked.found, 1):
+        package = describer.package(found, place)
+        own = signs(package)
+        if own == signs(choice.package):
+            return None
+        if own not in choice.ahead:
+            return package
+    return None
+
+
+def _fits_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Iterator[Check]:
+    """Of a package that cannot be put together any more: every part at its opening, by itself."""
+    for line in choice.package.lines:
+        if line.part_id is None or line.opening_id is None or line.slot in ("bass", "enclosure"):
+            continue
+        asked = LADDER[max(step_rank(line.alteration), 1)]
+        fit = fit_part(con, line.part_id, job.vehicle_id, line.opening_id, line.adapter_id, asked, settings)
+        for check in fit.checks:
+            about = f"{line.opening_id}: {check.about}" if check.about else line.opening_id
+            yield replace(check, about=about)
+
+
+def _price_changes(con: Connection, choice: Choice) -> Iterator[ChoiceChange]:
+    rows = part_rows(con, [part.part_id for part in choice.parts])
+    for part in choice.parts:
+        for name in ("price", "pack_of"):
+            then, now = getattr(part, name), rows[part.part_id][name] or 1
+            if then != now:
+                kind: ChangeKind = "price" if name == "price" else "figure"
+                yield _change(kind, f"part:{part.part_id}", name, f"{then}", f"{now}")
+
+
+def _figure_changes(con: Connection, job: Job, choice: Choice) -> Iterator[ChoiceChange]:
+    then = {(one.subject, one.field): one for one in choice.figures}
+    now = {(one.subject, one.field): one for one in figures_of(con, job.vehicle_id, choice.package)}
+    for key in sorted(then.keys() | now.keys()):
+        old, new = then.get(key), now.get(key)
+        before, after = (None if one is None else (one.value, one.tol, one.measured) for one in (old, new))
+        if before == after or key[1] == "pack_of":
+            continue
+        measured = new is not None and new.measured
+        yield _change(
+            "reading" if measured else "figure",
+            *key,
+            None if old is None else says.figure(old.value, old.tol),
+            None if new is None else says.figure(new.value, new.tol),
+        )
+
+
+def check_changes(then: Iterable[Check], now: Iterable[Check]) -> Iterator[ChoiceChange]:
+    """The checks that are asked now, where they say otherwise than before."""
+    before = {(check.rule, check.about): check for check in then}
+    after = {(check.rule, check.about): check for check in now}
+    kinds: dict[str, ChangeKind] = {"no": "breaks", "fits": "clears", "measure": "opens"}
+    for key, check in after.items():
+        was = before.get(key)
+        if was is None and check.verdict == "fits":
+            continue
+        if was is None or was.verdict != check.verdict:
+            yield replace(
+                _change(kinds[check.verdict], check.about or "whole", check.rule, _verdict(was), check.verdict),
+                unit=check.unit,
+                says=check.says or check_says(check),
+            )
+
+
+def _verdict(check: Check | None) -> str | None:
+    return None if check is None else check.verdict
+
+
+def _change(what: ChangeKind, subject: str, name: str, before: str | None, after: str | None) -> ChoiceChange:
+    return ChoiceChange(what=what, subject=subject, name=name, before=before, after=after)

@@ -1,0 +1,138 @@
+"""What was chosen for a job, and how that stands today."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matcher.shop.base import Opened, shop_settings
+
+if TYPE_CHECKING:
+    from catalog_schema.choices import ChangeLog, Choice, ChoiceChanges, Setup
+
+
+class Choices(Opened):
+    """What was chosen for a job, what was measured at set-up, and who changed what."""
+
+    def choose(
+        self, job_id: str, rank: int, *, note: str | None = None, by: str | None = None, top: int | None = None
+    ) -> Choice:
+        """Fix a package to a job, as it is ranked now; a later choice takes its place, and it stays on record.
+
+        Parameters
+        ----------
+        rank
+            The package's number, as `options` lists it.
+        note
+            Why, or what was agreed.
+        by
+            Who chooses; left out: BOLTBACK_BY, or the system's user.
+        top
+            How many packages the list has that the number is from; left out: as many as `options` lists, or the
+            number itself.
+
+        Raises
+        ------
+        InputError
+            where the job is not known or was signed off, or has no such package.
+        """
+        from matcher.explain.choices import choose_package
+        from matcher.explain.options import answer_options
+        from matcher.store.choices import next_number, save_choice
+        from matcher.store.documents import remember_answer, stored_job
+        from matcher.store.provenance import check_unsigned, now, who
+        from matcher.store.versions import catalog_version
+
+        with self.store.changing() as con:
+            job = stored_job(con, job_id)
+            check_unsigned(con, job_id)
+            version = catalog_version(con)
+            answer = answer_options(con, job, top or max(5, rank), version, shop_settings(con))
+            number = next_number(con, "choice", job_id)
+            choice = choose_package(con, job, answer, rank, number=number, at=now(con), by=who(by), note=note)
+            save_choice(con, choice)
+            remember_answer(con, job_id, version)
+        return choice
+
+    def choice(self, job_id: str) -> Choice | None:
+        """The package that is fixed to a job; none where nothing was chosen.
+
+        Raises
+        ------
+        NotKnown
+            where the store holds no such job.
+        """
+        found = self.choices(job_id)
+        return found[-1] if found else None
+
+    def choices(self, job_id: str) -> list[Choice]:
+        """Every choice of a job, the first first: the last one counts."""
+        from matcher.store.choices import choices
+        from matcher.store.documents import stored_job
+
+        with self.store.reading() as con:
+            stored_job(con, job_id)
+            return choices(con, job_id)
+
+    def choice_changes(self, job_id: str) -> ChoiceChanges:
+        """What has changed since a package was chosen, every rule asked again of it on the catalog of today.
+
+        Raises
+        ------
+        InputError
+            where the job is not known, or nothing was chosen for it.
+        """
+        from matcher.explain.choice_changes import changes_since
+        from matcher.store.documents import stored_job
+
+        choice = self.chosen(job_id)
+        with self.store.reading() as con:
+            return changes_since(con, stored_job(con, job_id), choice, shop_settings(con))
+
+    def chosen(self, job_id: str) -> Choice:
+        """The package that is fixed to a job.
+
+        Raises
+        ------
+        InputError
+            where the job is not known, or nothing was chosen for it.
+        """
+        from matcher.errors import InputError
+
+        choice = self.choice(job_id)
+        if choice is None:
+            raise InputError(
+                f"nothing was chosen for the job {job_id} yet", cure=f"boltback choose {job_id} K fixes package K"
+            )
+        return choice
+
+    def setup_record(self, job_id: str) -> Setup:
+        """What was measured at set-up, or, where nothing was yet, what to measure.
+
+        Raises
+        ------
+        NotKnown
+            where the store holds no such job.
+        """
+        from matcher.explain.setup import setup_plan
+        from matcher.store.choices import latest_choice, latest_setup
+        from matcher.store.documents import stored_job
+
+        with self.store.reading() as con:
+            job = stored_job(con, job_id)
+            found = latest_setup(con, job_id)
+            return found or setup_plan(con, job, latest_choice(con, job_id), shop_settings(con))
+
+    def log(self, job_id: str | None = None, *, since: str | None = None) -> ChangeLog:
+        """Who changed what and when, the first first.
+
+        Parameters
+        ----------
+        job_id
+            What was done to one job and its vehicle.
+        since
+            From this moment on, such as 2026-03-01 or 2026-03-01 14:30.
+        """
+        from matcher.store.provenance import change_log, moment
+
+        with self.store.reading() as con:
+            return change_log(con, job_id, None if since is None else moment(since))

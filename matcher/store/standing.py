@@ -1,0 +1,38 @@
+"""A few parts by themselves: the catalog as if it held nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+from catalog_schema.parts import FAMILIES
+from matcher.store.connection import Connection
+from matcher.store.tables import part_columns
+
+
+@contextmanager
+def holding_only(con: Connection, part_ids: Iterable[str]) -> Iterator[None]:
+    """Within it, ``<family>`` and ``part`` give these parts alone, as they count now.
+
+    A part that was withdrawn stands as it was last claimed: it may still lie on the bench.
+    """
+    names = sorted(part_ids)
+    for family in FAMILIES:
+        columns = ", ".join(f'"{name}"' for name, _ in part_columns(family))
+        con.execute(
+            f"create temp table {family} as select {columns} from {family} where part_id in (select unnest($1)) "
+            f"union all (select {columns} from {family}_rows where part_id in (select unnest($1)) "
+            f"and part_id not in (select part_id from {family}) "
+            "qualify row_number() over (partition by part_id order by since desc) = 1)",
+            [names],
+        )
+    parts = " union all ".join(
+        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}" for family in FAMILIES
+    )
+    con.execute(f"create temp view part as {parts}")
+    try:
+        yield
+    finally:
+        con.execute("drop view temp.part")
+        for family in FAMILIES:
+            con.execute(f"drop table temp.{family}")
