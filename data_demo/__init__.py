@@ -44,5 +44,13 @@ def jobs() -> list[Path]:
     return sorted((HERE / "jobs").glob("*.json"))
 
 
-SETTINGS: dict[str, str] = {"labour_rate": "46", "made_box_labour_h": "3.5", "board_price_m2": "24"}
-"""The demo shop's own settings: its price of an hour of fitting, and what a box made to measure takes."""
+SETTINGS: dict[str, str] = {
+    "shop_name": "Bolt & Ferry, car sound",
+    "shop_contact": "The old net loft, Skerry quay 3 · knock twice",
+    "currency": "EUR",
+    "tax_pct": "20",
+    "labour_rate": "46",
+    "made_box_labour_h": "3.5",
+    "board_price_m2": "24",
+}
+"""The demo shop's own settings: who it is, its tax, its price of an hour, and what a box made to measure takes."""

@@ -12,7 +12,7 @@ from catalog_schema.units import GAUGE, INCH_POUND
 from matcher.explain.rulebook import rulebook
 from matcher.formulas.register import all_formulas
 from matcher.rules.rule import every_rule, rule_named
-from matcher.settings import DEFAULTS
+from matcher.settings import DEFAULTS, WORD_DEFAULTS
 
 
 def rules_page() -> str:
@@ -58,6 +58,10 @@ def settings_page() -> str:
     """Every setting of the shop."""
     rows = [
         [code(each.name), amount(each), plain(each.meaning), source_text(each.source)] for each in DEFAULTS.values()
+    ]
+    rows += [
+        [code(each.name), each.value or "-", plain(each.meaning), source_text(each.source)]
+        for each in WORD_DEFAULTS.values()
     ]
     return "\n".join(
         [

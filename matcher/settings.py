@@ -6,7 +6,7 @@ A shop's own values lie in its store and come before these.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
 
@@ -71,6 +71,7 @@ _ALL = (
     Setting("box_air_mm", D(5), "mm", "air left on each side of a box made to measure, and all round in the gate"),
     Setting("clearance_pole_mm", D(25), "mm", "free air behind a vented pole piece"),
     Setting("labour_rate", D(0), "per hour", "price of an hour of fitting", SHOP_CHOICE),
+    Setting("tax_pct", D(0), "%", "tax on parts and labor, as papers show it", SHOP_CHOICE),
     Setting("made_box_labour_h", D(0), "h", "hours of work on a box made to measure", SHOP_CHOICE),
     Setting("board_price_m2", D(0), "per m2", "price of the boards of a box made to measure", SHOP_CHOICE),
     Setting("points_level", D(10), "per dB", "points for each decibel of level at an opening", SHOP_CHOICE),
@@ -93,13 +94,45 @@ DEFAULTS: Mapping[str, Setting] = MappingProxyType({setting.name: setting for se
 
 
 @dataclass(frozen=True, slots=True)
+class WordSetting:
+    """A default that is a word: one of some, or any text where none are named."""
+
+    name: str
+    value: str
+    choices: tuple[str, ...]
+    meaning: str
+    source: Source = SHOP_CHOICE
+
+
+WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
+    {
+        setting.name: setting
+        for setting in (
+            WordSetting("shop_name", "", (), "name of the shop, at the head of its papers"),
+            WordSetting("shop_contact", "", (), "where the shop is found and asked, under its name"),
+            WordSetting("currency", "", (), "currency of all prices, as it stands behind an amount"),
+            WordSetting("language", "en", ("en",), "language of papers"),
+            WordSetting("units", "mm", ("mm", "mm_in"), "lengths on papers: millimeters, or inches beside them"),
+            WordSetting("paper", "a4", ("a4", "us-letter"), "size of a sheet of paper"),
+        )
+    }
+)
+"""Every setting that is a word, by its name."""
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """The shop's values over the defaults."""
 
     own: Mapping[str, Decimal]
+    own_words: Mapping[str, str] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> Decimal:
         return self.own.get(name, DEFAULTS[name].value)
+
+    def word(self, name: str) -> str:
+        """A setting that is a word."""
+        return self.own_words.get(name, WORD_DEFAULTS[name].value)
 
     def by_word(self, name: str) -> Iterator[tuple[str, Decimal]]:
         """The values of a setting that goes by a word, as (word, value)."""

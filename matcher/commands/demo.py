@@ -46,9 +46,10 @@ def demo(
 
 
 def _answer(shop: object, folder: Path, jobs: list[str]) -> None:
-    """The main job on the terminal, every job's answer as a file."""
+    """The main job on the terminal and as papers, every job's answer as a file."""
     import json
 
+    from matcher.commands.paper import write_papers
     from matcher.commands.show_options import show_options
     from matcher.shop import Shop
 
@@ -64,14 +65,16 @@ def _answer(shop: object, folder: Path, jobs: list[str]) -> None:
         if job == MAIN_JOB:
             show_options(answer)
             print()
+            write_papers(shop.papers(job, options=answer), folder)
     print_table(["job", "combinations", "packages", "best, or why not"], rows, right=frozenset({1, 2}))
 
 
 def _next_steps(store: Path) -> None:
-    print(f"\nThe store is {store}, every answer lies beside it. Next:")
+    print(f"\nThe store is {store}, every answer and the papers of {MAIN_JOB} lie beside it. Next:")
     for command in (
         f"boltback options {REFUSED_JOB} --store {store}",
         f"boltback fit 00146 tern-8/dash-top --store {store}",
+        f"boltback paper tern-spare proposal --store {store}",
         f"boltback vehicle show tern-8 --store {store}",
         f"boltback catalog problems --store {store}",
     ):

@@ -42,7 +42,7 @@ def choose_package(
         raise InputError(
             f"the job {job.job_id} has no package {rank}; {have}", cure=f"boltback options {job.job_id} lists them"
         )
-    row = con.execute("select currency from meta").fetchone()
+    row = con.execute("select word from word_setting where name = 'currency'").fetchone()
     return Choice(
         job_id=job.job_id,
         vehicle_id=job.vehicle_id,

@@ -75,7 +75,7 @@ def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> lis
                 budget=budget,
                 rank=package.rank if package is not None and listed else None,
                 package=package,
-                gains=[] if package is None or below is None else _gains(below, package),
+                gains=[] if package is None or below is None else gains(below, package),
             )
         )
         below = package or below
@@ -91,8 +91,8 @@ GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}
 """What a line shows that a customer hears or sees, with its unit."""
 
 
-def _gains(below: Package, above: Package) -> list[Gain]:
-    """What changes from one tier to the next: what is heard and seen at each place, then the price."""
+def gains(below: Package, above: Package) -> list[Gain]:
+    """What changes from one package to the next: what is heard and seen at each place, then the price."""
     lines = {(line.slot, line.opening_id): line for line in below.lines}
     changes = [
         Gain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)

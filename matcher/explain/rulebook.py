@@ -8,7 +8,7 @@ from catalog_schema.answers import plain_number
 from matcher.errors import NotKnown
 from matcher.rules.rule import Rule, every_rule
 from matcher.rules.terms import SettingTerm, parts_of
-from matcher.settings import DEFAULT_SETTINGS, DEFAULTS, Settings
+from matcher.settings import DEFAULT_SETTINGS, DEFAULTS, WORD_DEFAULTS, Setting, Settings, WordSetting
 
 
 def rulebook() -> list[dict[str, Any]]:
@@ -54,18 +54,26 @@ def _page(rule: Rule) -> dict[str, Any]:
 
 def setting_entries(settings: Settings | None, name: str | None = None) -> list[dict[str, Any]]:
     """Every setting with its value in this shop, its unit, meaning and source; or the one named."""
-    if name is not None and name not in DEFAULTS:
-        raise NotKnown("setting", name, list(DEFAULTS), cure="`boltback settings` lists them")
+    known = [*DEFAULTS, *WORD_DEFAULTS]
+    if name is not None and name not in known:
+        raise NotKnown("setting", name, known, cure="`boltback settings` lists them")
     held = settings or DEFAULT_SETTINGS
-    return [
-        {
-            "name": setting.name,
-            "value": plain_number(held[setting.name]),
-            "default": plain_number(setting.value),
-            "unit": setting.unit,
-            "meaning": setting.meaning,
-            "source": str(setting.source),
-        }
-        for setting in DEFAULTS.values()
-        if name in (None, setting.name)
+    numbers = [
+        _entry(one, plain_number(held[one.name]), plain_number(one.value), one.unit) for one in DEFAULTS.values()
     ]
+    words = [
+        _entry(one, held.word(one.name), one.value, " or ".join(one.choices) or "text")
+        for one in WORD_DEFAULTS.values()
+    ]
+    return [entry for entry in (*numbers, *words) if name in (None, entry["name"])]
+
+
+def _entry(one: Setting | WordSetting, value: float | str, default: float | str, unit: str) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "value": value,
+        "default": default,
+        "unit": unit,
+        "meaning": one.meaning,
+        "source": str(one.source),
+    }

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Line, Undo
-
-LOST = frozenset({"hidden_cut", "drilled", "metal_cut"})
-"""Steps at which material is lost: they can be closed again, not undone."""
+from matcher.explain.said import Said
 
 PLAIN = {
     "bass": (
@@ -42,13 +40,35 @@ PLAIN = {
 """Slots whose parts alter no opening: the step, how it is undone, what is kept."""
 
 
-NAMES = {
-    "head_unit": "head unit",
-    "speaker": "loudspeakers",
-    "amplifier": "amplifier",
-    "bass_amplifier": "amplifier for bass",
+ON_BOARD = (
+    "battery off; unplug it, take out its leads with their fuse, lift out the board by its own bolts",
+    "the bolts that were there, in a labelled bag",
+)
+AT_OPENING = {
+    "head_unit": (
+        "head unit {part} at {place}",
+        "battery off; unplug it, take it out, plug the original head unit back in",
+        "the original head unit, with all fasteners, in a box labelled {place}",
+    ),
+    "speaker": (
+        "loudspeakers {part} at {place}",
+        "battery off; unplug them, take them out, plug the original loudspeakers back in",
+        "the original loudspeakers, with all fasteners, in a box labelled {place}",
+    ),
+    "amplifier": ("amplifier {part} on its board at {place}", *ON_BOARD),
+    "bass_amplifier": ("amplifier for bass {part} on its board at {place}", *ON_BOARD),
 }
-"""What a slot's parts are called."""
+"""Slots whose parts stand at an opening: the same three."""
+ADAPTER = "adapter {part} at {place}"
+ADAPTER_OUT = "take it out by its own fasteners"
+CUT_KEPT = ("cannot be undone: material is lost; a cover can close it", "the cut-out piece, in the labelled box")
+ALTERED = {
+    "spare_piece": ("a spare piece altered at {place}", "put the original piece back", "the original piece"),
+    "hidden_cut": ("hidden cut at {place}", *CUT_KEPT),
+    "drilled": ("drilled at {place}", *CUT_KEPT),
+    "metal_cut": ("metal cut at {place}", *CUT_KEPT),
+}
+"""Steps of the ladder that leave something behind: the same three."""
 
 
 def undo_steps(lines: list[Line]) -> list[Undo]:
@@ -60,48 +80,21 @@ def _of_line(line: Line) -> list[Undo]:
     if line.slot in PLAIN:
         step, undo, keeps = PLAIN[line.slot]
         part = line.part_id or line.label
-        lost = _alteration(line, f" at {line.opening_id}") if line.slot == "enclosure" else []
-        return [Undo(step=step.format(part=part), undo=undo, keeps=keeps), *lost]
-    name = NAMES[line.slot]
-    place = f" at {line.opening_id}" if line.opening_id else ""
-    if line.slot in ("amplifier", "bass_amplifier"):
-        return [
-            Undo(
-                step=f"{name} {line.part_id} on its board{place}",
-                undo="battery off; unplug it, take out its leads with their fuse, lift out the board by its own bolts",
-                keeps="the bolts that were there, in a labelled bag",
-            ),
-            *_alteration(line, place),
-        ]
+        lost = _alteration(line) if line.slot == "enclosure" else []
+        return [Undo(step=Said(step, part=part), undo=Said(undo), keeps=Said(keeps)), *lost]
+    step, undo, keeps = AT_OPENING[line.slot]
+    place = str(line.opening_id)
     steps = [
-        Undo(
-            step=f"{name} {line.part_id}{place}",
-            undo=f"battery off; unplug it, take it out, plug the original {name} back in",
-            keeps=f"the original {name}, with all fasteners, in a box labelled {line.opening_id}",
-        )
+        Undo(step=Said(step, part=str(line.part_id), place=place), undo=Said(undo), keeps=Said(keeps, place=place))
     ]
     if line.adapter_id:
-        steps.append(
-            Undo(
-                step=f"adapter {line.adapter_id}{place}",
-                undo="take it out by its own fasteners",
-                keeps="",
-            )
-        )
-    return steps + _alteration(line, place)
+        steps.append(Undo(step=Said(ADAPTER, part=line.adapter_id, place=place), undo=Said(ADAPTER_OUT)))
+    return steps + _alteration(line)
 
 
-def _alteration(line: Line, place: str) -> list[Undo]:
-    if line.alteration == "spare_piece":
-        return [
-            Undo(step=f"a spare piece altered{place}", undo="put the original piece back", keeps="the original piece")
-        ]
-    if line.alteration in LOST:
-        return [
-            Undo(
-                step=f"{line.alteration.replace('_', ' ')}{place}",
-                undo="cannot be undone: material is lost; a cover can close it",
-                keeps="the cut-out piece, in the labelled box",
-            )
-        ]
-    return []
+def _alteration(line: Line) -> list[Undo]:
+    """What an alteration leaves behind, where it is more than something added."""
+    if line.alteration not in ALTERED:
+        return []
+    step, undo, keeps = ALTERED[line.alteration]
+    return [Undo(step=Said(step, place=str(line.opening_id)), undo=Said(undo), keeps=Said(keeps))]

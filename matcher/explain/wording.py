@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from catalog_schema.checks import Check, CutNeeded, Fit
 from catalog_schema.ladder import LADDER_MEANING
+from matcher.explain.said import Amount
 from matcher.rules.rule import Rule, rule_named
 
 if TYPE_CHECKING:
@@ -23,12 +24,9 @@ if TYPE_CHECKING:
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}
 
 
-def amount(number: Decimal | int | float | None, unit: str = "") -> str:
+def amount(number: Decimal | int | float | None, unit: str = "") -> Amount:
     """A number with its unit, as a person writes it."""
-    if number is None:
-        return "not known"
-    text = f"{Decimal(str(number)).normalize():f}"
-    return f"{text} {unit}" if unit else text
+    return Amount(number, unit)
 
 
 def check_says(check: Check) -> str:

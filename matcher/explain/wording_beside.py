@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from matcher.explain.said import Said, listed
 from matcher.explain.wording import amount
 from matcher.search.parts import Draw
 
@@ -20,57 +21,76 @@ CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: 
 
 def unfilmed_says(film: str, panes: Sequence[str]) -> str:
     """Panes that a film would darken beyond the limit entered."""
-    return (
-        f"{film} is not for every pane, these stay as they are, or would be darker than their limit: {_listed(panes)}"
+    return Said(
+        "{film} is not for every pane, these stay as they are, or would be darker than their limit: {panes}",
+        film=film,
+        panes=panes,
     )
 
 
 def unlimited_says(panes: Sequence[str]) -> str:
     """Panes for which nobody has entered a limit."""
-    return f"no limit is entered for these panes, so nothing says that film on them is allowed: {_listed(panes)}"
+    return Said(
+        "no limit is entered for these panes, so nothing says that film on them is allowed: {panes}", panes=panes
+    )
 
 
 def frameless_says(panes: Sequence[str]) -> str:
     """Panes without a frame."""
-    return (
-        f"no frame holds these panes: film is cut and finished to the edge, takes longer, peels there: {_listed(panes)}"
+    return Said(
+        "no frame holds these panes: film is cut and finished to the edge, takes longer, peels there: {panes}",
+        panes=panes,
     )
 
 
 def open_routes_says(routes: Sequence[str]) -> str:
     """Routes of theft that nothing in the answer covers."""
-    return f"nothing chosen here stands in the way of: {_listed([ROUTE_WORDS[route] for route in routes])}"
+    return Said("nothing chosen here stands in the way of: {routes}", routes=[ROUTE_WORDS[route] for route in routes])
 
 
 def effort_says(layer: str, effort: str) -> str:
     """A layer that has to be put on each time."""
-    return f"{layer} is a {effort} every day: a layer that has to be put on each time is often left off"
+    return Said(
+        "{layer} is a {effort} every day: a layer that has to be put on each time is often left off",
+        layer=layer,
+        effort=effort,
+    )
 
 
 def own_battery_says(layer: str) -> str:
     """A layer that goes on without the car's battery."""
-    return f"{layer} has a battery of its own: it goes on while the car's is disconnected, and its own wears out"
+    return Said(
+        "{layer} has a battery of its own: it goes on while the car's is disconnected, and its own wears out",
+        layer=layer,
+    )
 
 
 def zone_says(zone: str, why: str | None) -> str:
     """Where nothing may be fastened."""
-    return f"nothing is fastened at {zone}{f': {why}' if why else ''}, whatever the limits say"
+    if not why:
+        return Said("nothing is fastened at {zone}, whatever the limits say", zone=zone)
+    return Said("nothing is fastened at {zone}: {why}, whatever the limits say", zone=zone, why=why)
 
 
 def fuse_place_says(within_mm: Decimal) -> str:
     """Where the main fuse and the ground lead go."""
-    return (
-        f"the main fuse sits within {amount(within_mm, 'mm')} of the battery along the cable; the ground lead is as "
-        "thick as the supply, to bare metal on an existing stud"
+    return Said(
+        "the main fuse sits within {within} of the battery along the cable; the ground lead is as thick as the "
+        "supply, to bare metal on an existing stud",
+        within=amount(within_mm, "mm"),
     )
 
 
 def no_cable_says(amplifier: str, draw: Draw, length_m: float | None) -> str:
     """A cable that the catalog does not hold."""
-    return (
-        f"no cable of the catalog does for {amplifier}: it takes {amount(draw.copper_mm2, 'mm2')} of copper or "
-        f"{amount(draw.cca_mm2, 'mm2')} of copper-clad aluminum, {amount(length_m, 'm')} long, "
-        f"with a fuse of {amount(draw.fuse_a, 'A')}"
+    return Said(
+        "no cable of the catalog does for {amplifier}: it takes {copper} of copper or {cca} of copper-clad aluminum, "
+        "{length} long, with a fuse of {fuse}",
+        amplifier=amplifier,
+        copper=amount(draw.copper_mm2, "mm2"),
+        cca=amount(draw.cca_mm2, "mm2"),
+        length=amount(length_m, "m"),
+        fuse=amount(draw.fuse_a, "A"),
     )
 
 
@@ -87,8 +107,4 @@ NO_PANES = "the vehicle names no pane: film needs each pane's own transmittance 
 
 def uncovered_says(routes: Sequence[str]) -> str:
     """Wanted routes that no layer of the catalog covers."""
-    return f"no layer of the catalog covers: {_listed([ROUTE_WORDS[route] for route in routes])} (security.routes)"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return ", ".join(words)
+    return f"no layer of the catalog covers: {listed([ROUTE_WORDS[route] for route in routes])} (security.routes)"

@@ -13,10 +13,11 @@ from matcher.shop.asking import Asking
 from matcher.shop.cars import Cars
 from matcher.shop.choices import Choices
 from matcher.shop.lists import Lists
+from matcher.shop.papers import Papers
 from matcher.shop.pictures import Pictures
 
 
-class Shop(Asking, Lists, Cars, Choices, Pictures):
+class Shop(Papers, Asking, Lists, Cars, Choices, Pictures):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters

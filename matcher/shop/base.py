@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from catalog_schema.ladder import LADDER
 from matcher.errors import InputError
-from matcher.settings import DEFAULTS, Settings
+from matcher.settings import DEFAULTS, WORD_DEFAULTS, Settings
 from matcher.store.connection import Connection, Store
+
+LONGEST_WORD = 200
+"""Characters that a setting's text may have."""
 
 
 class Opened:
@@ -34,34 +38,68 @@ class Opened:
         Raises
         ------
         InputError
-            where there is no such setting, or the value is no number.
+            where there is no such setting, or the value is no number, or none of its words.
         """
-        from catalog_schema.figures import FigureError, read_number
         from matcher.store.provenance import record
 
         check_setting(name)
-        try:
-            number = read_number(value, "n")
-        except FigureError as error:
-            raise InputError(f"{name}: found {error.found!r}, expected a number") from None
+        table, kept, shown = _kept(name, value)
         with self.store.changing() as con:
-            before = con.execute("select value from setting where name = ?", [name]).fetchone()
-            con.execute("insert or replace into setting values (?, ?)", [name, number])
-            change = f"{number}" if before is None else f"{number}, before {before[0].normalize():f}"
+            before = con.execute(f"select * from {table} where name = ?", [name]).fetchone()
+            con.execute(f"insert or replace into {table} values (?, ?)", [name, kept])
+            change = shown if before is None else f"{shown}, before {_shown(before[1])}"
             record(con, "setting", f"setting:{name}", change, by=by)
 
 
 def shop_settings(con: Connection) -> Settings:
     """The defaults with the shop's own values over them."""
-    return Settings(dict(con.execute("select name, value from setting").fetchall()))
+    numbers, words = (con.execute(f"select * from {table}").fetchall() for table in ("setting", "word_setting"))
+    return Settings(dict(numbers), dict(words))
 
 
 def check_setting(name: str) -> None:
     """Refuse a name that no setting has."""
-    if name not in DEFAULTS:
+    known = [*DEFAULTS, *WORD_DEFAULTS]
+    if name not in known:
         from matcher.errors import NotKnown
 
-        raise NotKnown("setting", name, list(DEFAULTS), cure="`boltback settings` lists them")
+        raise NotKnown("setting", name, known, cure="`boltback settings` lists them")
+
+
+def _kept(name: str, value: Any) -> tuple[str, Decimal | str, str]:
+    """The table a setting's value stands in, the value, and how it is told."""
+    if name in WORD_DEFAULTS:
+        word = read_word(name, value)
+        return "word_setting", word, word
+    number = read_amount(name, value)
+    return "setting", number, f"{number}"
+
+
+def _shown(value: Decimal | str) -> str:
+    return value if isinstance(value, str) else f"{value.normalize():f}"
+
+
+def read_amount(name: str, value: Any) -> Decimal:
+    """A setting's number."""
+    from catalog_schema.figures import FigureError, read_number
+
+    try:
+        number = read_number(value, "n")
+    except FigureError as error:
+        raise InputError(f"{name}: found {error.found!r}, expected a number") from None
+    if number is None:
+        raise InputError(f"{name}: found nothing, expected a number")
+    return number
+
+
+def read_word(name: str, value: Any) -> str:
+    """A setting's word: one of its own, or a line of text."""
+    word, choices = str(value).strip(), WORD_DEFAULTS[name].choices
+    if choices and word not in choices:
+        raise InputError(f"{name}: found {word!r}, expected one of {', '.join(choices)}")
+    if len(word) > LONGEST_WORD or not word.isprintable():
+        raise InputError(f"{name}: expected one line of at most {LONGEST_WORD} characters")
+    return word
 
 
 def split_place(opening: str) -> tuple[str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORMAT = 2
+FORMAT = 3
 """What this program reads and writes."""
 
 ADDED: dict[int, str] = {
@@ -20,5 +20,6 @@ create table setup (
 create table signature (
     job_id varchar primary key, signed_at timestamptz not null, by_whom varchar not null, note varchar);
 """,
+    3: "create table word_setting (name varchar primary key, word varchar not null);",
 }
 """What each format has added to the one before it, as SQL."""

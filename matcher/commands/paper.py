@@ -1,0 +1,51 @@
+"""Papers of a job, as files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, say
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from matcher.papers.paper import Paper
+
+
+def paper(
+    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
+    kind: Annotated[
+        str, typer.Argument(help="proposal, measuring, fitting, setup, handover, or all.", show_default=False)
+    ],
+    package: Annotated[int, typer.Option(min=1, max=1000, help="The rank of the package it is about.")] = 1,
+    out: Annotated[Path, typer.Option(help="The folder that gets the files.")] = Path(),
+    format: Annotated[str, typer.Option(help="html, pdf, or both with a comma between.")] = "html,pdf",
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write a paper of a job: for the customer, or for who measures, fits, sets up, hands over."""
+    formats = [one.strip() for one in format.split(",") if one.strip()]
+    made = open_shop(store).papers(job, None if kind == "all" else [kind], package=package, formats=formats)
+    files = write_papers(made, out)
+    for one in made:
+        for warning in one.warnings:
+            say(f"note: {warning}")
+    if as_json:
+        print_json({"files": files, "warnings": [warning for one in made for warning in one.warnings]})
+    else:
+        for file in files:
+            print(file)
+
+
+def write_papers(papers: Iterable[Paper], folder: Path) -> list[str]:
+    """Write papers into a folder, which is made where there is none; the paths written."""
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for one in papers:
+        path = folder / one.name
+        path.write_bytes(one.data)
+        written.append(str(path))
+    return written

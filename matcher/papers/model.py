@@ -1,0 +1,163 @@
+"""A paper as data: what stands on it, in which order. Both renderers draw this and nothing else.
+
+Every text is a plain string: nothing in it is ever read as markup, by either renderer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any, ClassVar, Literal
+
+Tone = Literal["plain", "lead", "note", "warn"]
+Mark = Literal["bullet", "number", "tick"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Para:
+    """A paragraph; ``lead`` opens a paper, ``note`` is small, ``warn`` stands out."""
+
+    kind: ClassVar[str] = "para"
+    text: str
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Items:
+    """A list: points, steps in their order, or squares to tick."""
+
+    kind: ClassVar[str] = "items"
+    items: tuple[str, ...]
+    mark: Mark = "bullet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Rows under heads."""
+
+    kind: ClassVar[str] = "table"
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: tuple[int, ...] = ()
+    """Columns of figures, set to the right."""
+    strong: tuple[int, ...] = ()
+    """Rows that the eye should find first."""
+    widths: tuple[float, ...] = ()
+    """Shares of the width; none given: all alike."""
+    side: bool = False
+    """Whether the first column heads its row, as where things stand side by side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A picture of our own making."""
+
+    kind: ClassVar[str] = "drawing"
+    svg: str
+    alt: str
+    """What it shows, for who cannot see it."""
+    caption: str = ""
+    width_mm: float
+    height_mm: float
+    true_size: bool = False
+    """Whether it is to be laid on the car: then it is never scaled."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """A ruled line to fill in by hand, or what was filled in."""
+
+    label: str
+    unit: str = ""
+    given: str = ""
+    tick: bool = False
+    """Whether it is a square to tick, not a line to write on."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Form:
+    """Boxes to fill in, under a heading of their own, with what to do and what to type afterwards."""
+
+    kind: ClassVar[str] = "form"
+    title: str = ""
+    lines: tuple[str, ...] = ()
+    boxes: tuple[Box, ...] = ()
+    command: str = ""
+    """What enters the result, to be typed as it stands."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A heading and what stands under it."""
+
+    kind: ClassVar[str] = "section"
+    title: str
+    blocks: tuple[Block, ...]
+    new_page: bool = False
+    beside: bool = False
+    """Whether it may stand beside the next one that may."""
+
+
+Block = Para | Items | Table | Drawing | Form | Section
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """A whole paper."""
+
+    name: str
+    """Its file's name, without an ending."""
+    language: str
+    sender: tuple[str, ...]
+    """Who hands it out, line by line."""
+    title: str
+    subject: str
+    """What it is about, in a line."""
+    facts: tuple[tuple[str, str], ...]
+    """The strip under the title: what it belongs to."""
+    blocks: tuple[Block, ...]
+    footer: str
+    page: str = "a4"
+    page_word: str = ""
+    """How a page's number is told."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The paper as plain data, each block with its kind."""
+        return asdict(self) | {"blocks": [_plain(block) for block in self.blocks]}
+
+    def texts(self) -> Iterator[str]:
+        """Every text on it, in reading order."""
+        yield from (*self.sender, self.title, self.subject)
+        for label, value in self.facts:
+            yield from (label, value)
+        for block in self.blocks:
+            yield from _texts(block)
+        yield self.footer
+
+
+def _plain(block: Block) -> dict[str, Any]:
+    inner = {"blocks": [_plain(one) for one in block.blocks]} if isinstance(block, Section) else {}
+    return asdict(block) | {"kind": block.kind} | inner
+
+
+def _texts(block: Block) -> Iterator[str]:
+    match block:
+        case Para():
+            yield block.text
+        case Items():
+            yield from block.items
+        case Table():
+            yield from block.heads
+            for row in block.rows:
+                yield from row
+        case Drawing():
+            yield block.caption
+        case Form():
+            yield from (block.title, *block.lines)
+            for box in block.boxes:
+                yield from (box.label, box.given, box.unit)
+            yield block.command
+        case Section():
+            yield block.title
+            for inner in block.blocks:
+                yield from _texts(inner)

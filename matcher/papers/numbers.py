@@ -1,0 +1,65 @@
+"""Numbers on paper: the language's comma, the shop's currency, inches beside millimeters."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+MM_PER_IN = Decimal("25.4")
+CENT = Decimal("0.01")
+MARKS = {"en": (",", "."), "de": (".", ",")}
+"""By language: between thousands, and before the decimals."""
+GROUPED = 10_000
+"""From here on thousands are told apart."""
+
+Known = Decimal | int | float
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """How one shop writes numbers.
+
+    >>> Numbers("en", "EUR").money(Decimal("1458.4")), Numbers("de", "EUR").money(Decimal("1458.4"))
+    ('1,458.40 EUR', '1.458,40 EUR')
+    >>> Numbers("en", inches=True).amount(61, "mm"), Numbers("de").amount(Decimal("0.5"), "mm")
+    ('61 mm (2.40 in)', '0,5 mm')
+    """
+
+    language: str
+    currency: str = ""
+    inches: bool = False
+
+    def number(self, number: Known) -> str:
+        """A number as it is, no digit dropped."""
+        exact = Decimal(str(number)).normalize()
+        text = f"{exact:,f}" if abs(exact) >= GROUPED else f"{exact:f}"
+        return self._marked(text)
+
+    def amount(self, number: Known, unit: str = "") -> str:
+        """A number with its unit; a length in inches too, where the shop wants them."""
+        shown = self.number(number)
+        if unit == "mm" and self.inches:
+            return f"{shown} mm ({self.inch(number)})"
+        return f"{shown} {SIGNS.get(unit, unit)}".strip()
+
+    def inch(self, mm: Known) -> str:
+        """Millimeters in inches, to the hundredth."""
+        return f"{self._marked(str((Decimal(str(mm)) / MM_PER_IN).quantize(CENT, ROUND_HALF_UP)))} in"
+
+    def sizes(self, *mm: Known) -> str:
+        """Lengths that belong together, such as width and height."""
+        shown = f"{' × '.join(self.number(one) for one in mm)} mm"
+        return f"{shown} ({' × '.join(self.inch(one).removesuffix(' in') for one in mm)} in)" if self.inches else shown
+
+    def money(self, number: Known, *, signed: bool = False) -> str:
+        """An amount of money, to the cent."""
+        exact = Decimal(str(number)).quantize(CENT, ROUND_HALF_UP)
+        return f"{self._marked(f'{exact:+,f}' if signed else f'{exact:,f}')} {self.currency}".strip()
+
+    def _marked(self, text: str) -> str:
+        thousands, decimals = MARKS[self.language]
+        return text.translate({ord(","): thousands, ord("."): decimals}).replace("-", "−")
+
+
+SIGNS = {"mm2": "mm²", "ohm": "Ω", "cm2": "cm²"}
+"""Units that paper writes with a sign of their own."""

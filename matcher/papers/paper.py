@@ -1,0 +1,48 @@
+"""The kinds of paper, and how one is made: answers to data, data to HTML or PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from importlib import import_module
+from typing import cast
+
+from matcher.papers.dossier import Dossier
+from matcher.papers.model import Document
+from matcher.papers.words import Words
+from matcher.papers.writer import Writer
+
+KINDS = ("proposal",)
+"""Every kind of paper, in the order in which a job needs them."""
+FORMATS = ("html", "pdf")
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A finished paper."""
+
+    name: str
+    """The name of its file."""
+    data: bytes
+    warnings: tuple[str, ...] = ()
+    """What did not come out as it should."""
+
+
+def document(dossier: Dossier, kind: str) -> Document:
+    """A paper as data, before it gets a form."""
+    build = cast("Callable[[Writer], Document]", getattr(import_module(f"matcher.papers.{kind}"), kind))
+    return build(Writer(dossier, Words(dossier.settings.word("language"))))
+
+
+def make(dossier: Dossier, kind: str, form: str) -> Paper:
+    """One paper in one format."""
+    made = document(dossier, kind)
+    data, warnings = _renderers()[form](made)
+    return Paper(f"{made.name}.{form}", data, warnings)
+
+
+def _renderers() -> Mapping[str, Callable[[Document], tuple[bytes, tuple[str, ...]]]]:
+    from matcher.papers.html import render_html
+    from matcher.papers.pdf import render_pdf
+
+    return {"html": render_html, "pdf": render_pdf}

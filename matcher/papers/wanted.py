@@ -1,0 +1,76 @@
+"""A figure that is wanted: where it is taken, what it is, and what enters it afterwards."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from catalog_schema.figures import unit_of_field
+from catalog_schema.schemas import read_schema
+from catalog_schema.vehicles import OPENINGS
+from matcher.papers.dossier import Dossier
+
+NAME = re.compile(r"(?P<kind>\w+):(?P<thing>.*?)(?:\.(?P<group>\w+)\[(?P<item>.*)\])?\.(?P<field>\w+)", re.DOTALL)
+GROUPS = {"panes": "Pane", "keep_clear": "KeepClear"}
+"""Lists of a vehicle, and the model of what stands in them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A figure by its parts: ``kind:thing.field``, or ``kind:thing.group[item].field``."""
+
+    kind: str
+    thing: str
+    item: str
+    """One of several in a list of the thing's: a pane, something to keep clear."""
+    field: str
+    description: str
+    """What it is, in English, as its schema tells."""
+
+    @property
+    def opening_id(self) -> str:
+        """The opening it is taken at; empty where it is none's."""
+        return self.thing.partition("/")[2] if self.kind == "opening" else ""
+
+    @property
+    def unit(self) -> str:
+        """The unit in its name."""
+        return unit_of_field(self.field) or ""
+
+    @property
+    def subject(self) -> str:
+        """What `reading add` calls it; empty where it is changed in the vehicle's file instead."""
+        return "" if self.item or not self.kind else f"{self.kind}:{self.thing}"
+
+
+def wanted(dossier: Dossier, name: str) -> Wanted:
+    """A figure's name as an answer gives it, taken apart."""
+    found = NAME.fullmatch(name)
+    if found is None:
+        subject, _, field = name.rpartition(".")
+        return Wanted("", subject, "", field, field)
+    kind, thing, field = found["kind"], found["thing"], found["field"]
+    properties = _properties(dossier, kind, thing, found["group"])
+    description: str = properties.get(field, {}).get("description", field)
+    return Wanted(kind, thing, found["item"] or "", field, description.rstrip("."))
+
+
+def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> Mapping[str, Any]:
+    """The published fields of what a figure is of."""
+    if group is not None:
+        return _defined(GROUPS[group]) if group in GROUPS else {}
+    if kind == "part":
+        family = dossier.parts.get(thing, {}).get("family")
+        properties: Mapping[str, Any] = read_schema(family)["properties"] if family else {}
+        return properties
+    if kind == "opening":
+        opening = dossier.opening(thing.partition("/")[2])
+        return _defined(OPENINGS[opening["kind"]].__name__) if opening else {}
+    return _defined("Electrical") | _defined("Runs")
+
+
+def _defined(model: str) -> dict[str, Any]:
+    properties: dict[str, Any] = read_schema("vehicle")["$defs"][model]["properties"]
+    return properties

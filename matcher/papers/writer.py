@@ -1,0 +1,139 @@
+"""The pen of a paper: its words, its numbers, and what places, parts and figures are called on it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+
+from catalog_schema.answers import Line
+from catalog_schema.ladder import LADDER_MEANING
+from matcher.explain.said import Amount
+from matcher.papers.dossier import Dossier
+from matcher.papers.model import Block, Document, Items, Section
+from matcher.papers.numbers import Known, Numbers
+from matcher.papers.wanted import Wanted
+from matcher.papers.words import Words
+
+UNSAFE = re.compile(r"[^\w-]+")
+"""What the name of a file had better not hold."""
+BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit"}
+"""Places that a gain or check names by what stands there."""
+
+
+@dataclass(frozen=True)
+class Writer:
+    """Everything that the papers of one dossier say, in one language."""
+
+    dossier: Dossier
+    words: Words
+
+    @cached_property
+    def numbers(self) -> Numbers:
+        """How this shop writes numbers."""
+        settings = self.dossier.settings
+        return Numbers(self.words.language, settings.word("currency"), settings.word("units") == "mm_in")
+
+    def say(self, key: str, **facts: str) -> str:
+        """What a key of the words says."""
+        return self.words(key, **facts)
+
+    def again(self, sentence: str) -> str:
+        """What is told elsewhere, in this language, with places and parts by their labels."""
+        return self.words.again(sentence, self._fact)
+
+    def sentence(self, sentence: str) -> str:
+        """The same as a line of its own, with a capital in front."""
+        told = self.again(sentence)
+        return told[:1].upper() + told[1:]
+
+    def money(self, number: Known, *, signed: bool = False) -> str:
+        """An amount of money, to the cent."""
+        return self.numbers.money(number, signed=signed)
+
+    def amount(self, number: Known | None, unit: str = "") -> str:
+        """A number with its unit, or that it is not known."""
+        if number is None:
+            return self.say("word.unknown")
+        if unit == "in" and self.words.holds("unit.in"):
+            unit = self.say("unit.in")
+        return self.numbers.amount(number, unit)
+
+    def place(self, name: str | None) -> str:
+        """What an opening is called at the counter."""
+        if name in BESIDE_SOUND:
+            return self.say(f"where.{name}")
+        return str(self.dossier.opening(str(name)).get("label") or name or "")
+
+    def part(self, part_id: str | None) -> str:
+        """A part by maker and model."""
+        figures = self.dossier.parts.get(str(part_id))
+        return f"{figures['maker']} {figures['model']}" if figures else str(part_id or "")
+
+    def line(self, line: Line) -> str:
+        """What a line of a package is."""
+        if line.part_id:
+            return line.label or line.part_id
+        return self.words.again(line.label)
+
+    def slot(self, line: Line) -> str:
+        """What a line fills: its slot, and where there are several such, the place."""
+        name = self.say(f"slot.{line.slot}")
+        return f"{name}: {self.place(line.opening_id)}" if line.slot == "speaker" else name
+
+    def step(self, alteration: str) -> str:
+        """What a step of the ladder allows."""
+        return self.words.again(LADDER_MEANING[alteration])
+
+    def where(self, figure: Wanted) -> str:
+        """Where a figure is taken."""
+        vehicle = str(self.dossier.vehicle.get("label") or figure.thing)
+        names = {"opening": self.place(figure.opening_id), "part": self.part(figure.thing), "vehicle": vehicle}
+        place = names.get(figure.kind) or self.words.again(figure.thing)
+        return f"{place}, {figure.item}" if figure.item else place
+
+    def what(self, figure: Wanted) -> str:
+        """What a figure is."""
+        return self.words.again(figure.description)
+
+    def document(self, kind: str, blocks: list[Block], *, lead: str = "") -> Document:
+        """A paper of a kind around its blocks."""
+        dossier, settings = self.dossier, self.dossier.settings
+        sender = tuple(text for name in ("shop_name", "shop_contact") if (text := settings.word(name)))
+        job = dossier.job
+        return Document(
+            name=f"{kind}-{UNSAFE.sub('-', str(job['job_id']))}",
+            language=self.words.language,
+            sender=sender,
+            title=self.say(f"{kind}.title"),
+            subject=str(job.get("label") or job["job_id"]),
+            facts=tuple((self.say(f"fact.{name}"), value) for name, value in self._facts().items() if value),
+            blocks=tuple(blocks),
+            footer=self.say("footer", job=str(job["job_id"]), version=str(dossier.options.catalog_version)),
+            page=settings.word("paper"),
+            page_word=self.say("word.page"),
+        )
+
+    def cautions(self) -> Section:
+        """Every caution of the answer."""
+        told = tuple(self.sentence(caution) for caution in self.dossier.options.cautions)
+        return Section(title=self.say("cautions.title"), blocks=(Items(items=told),))
+
+    def _facts(self) -> dict[str, str]:
+        vehicle = self.dossier.vehicle
+        year = vehicle.get("year")
+        name = str(vehicle.get("label") or vehicle["vehicle_id"])
+        return {
+            "vehicle": f"{name}, {year}" if year else name,
+            "job": str(self.dossier.job["job_id"]),
+            "date": self.say(
+                "date", year=f"{self.dossier.on:%Y}", month=f"{self.dossier.on:%m}", day=f"{self.dossier.on:%d}"
+            ),
+        }
+
+    def _fact(self, name: str, fact: str) -> str:
+        if isinstance(fact, Amount):
+            return self.amount(fact.number, fact.unit)
+        if name == "place":
+            return self.place(fact)
+        return self.part(fact) if fact in self.dossier.parts else fact

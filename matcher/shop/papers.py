@@ -1,0 +1,109 @@
+"""Papers: what the customer chooses from, what the fitter measures, orders, builds, sets up and hands over."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from matcher.errors import InputError
+from matcher.shop.asking import Asking
+from matcher.shop.cars import Cars
+from matcher.shop.lists import Lists
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from catalog_schema.answers import Options, Package
+    from matcher.papers.dossier import Dossier
+    from matcher.papers.paper import Paper
+
+
+class Papers(Asking, Lists, Cars):
+    """Papers, made from the answers alone."""
+
+    def paper(self, job_id: str, kind: str, *, package: int = 1, format: str = "pdf", on: date | None = None) -> Paper:
+        """One paper of a job.
+
+        Parameters
+        ----------
+        job_id
+            A job of the store.
+        kind
+            ``proposal``, ``measuring``, ``fitting``, ``setup`` or ``handover``.
+        package
+            The rank of the package that it is about.
+        format
+            ``pdf``, or ``html``: one file that needs no other.
+        on
+            The day that stands on it; today where none is given.
+
+        Raises
+        ------
+        InputError
+            where the job, the kind, the format or the package is not known.
+        """
+        return self.papers(job_id, [kind], package=package, formats=[format], on=on)[0]
+
+    def papers(
+        self,
+        job_id: str,
+        kinds: Sequence[str] | None = None,
+        *,
+        package: int = 1,
+        formats: Sequence[str] = ("html", "pdf"),
+        on: date | None = None,
+        options: Options | None = None,
+    ) -> list[Paper]:
+        """Several papers of a job, which is answered once for all of them: every kind where none is named.
+
+        ``options`` is that answer, where it was given just now.
+        """
+        from matcher.papers.paper import FORMATS, KINDS, make
+
+        asked = list(KINDS if kinds is None else kinds)
+        _check_words(asked, KINDS, "kind of paper")
+        _check_words(formats, FORMATS, "format of papers")
+        dossier = self.dossier(job_id, package=package, on=on, options=options)
+        return [make(dossier, kind, form) for kind in asked for form in formats]
+
+    def dossier(
+        self, job_id: str, *, package: int = 1, on: date | None = None, options: Options | None = None
+    ) -> Dossier:
+        """What the papers of a job are made from."""
+        from matcher.papers.dossier import Dossier
+
+        options = options or self.options(job_id, top=max(package, 5))
+        job = self.job(job_id).document
+        return Dossier(
+            job=job,
+            vehicle=self.vehicle(job["vehicle_id"]).document,
+            options=options,
+            package=_ranked(options, package),
+            parts=self._named_parts(options),
+            settings=self.settings(),
+            on=on or date.today(),
+        )
+
+    def _named_parts(self, options: Options) -> dict[str, dict[str, Any]]:
+        """Every part that the answer names, with its figures."""
+        shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
+        lines = [line for package in shown for line in package.lines]
+        names = [line.part_id for line in lines] + [line.adapter_id for line in lines]
+        names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]
+        sheets = [self.part(name) for name in sorted({name for name in names if name})]
+        return {sheet.part_id: sheet.figures | {"family": sheet.family} for sheet in sheets}
+
+
+def _check_words(asked: Sequence[str], known: Sequence[str], what: str) -> None:
+    for one in asked:
+        if one not in known:
+            raise InputError(f"{one!r} is no {what}", cure=f"one of {', '.join(known)}")
+
+
+def _ranked(options: Options, rank: int) -> Package | None:
+    """The package of a rank; none where there is none at all."""
+    if not options.packages:
+        return None
+    if not 1 <= rank <= len(options.packages):
+        raise InputError(f"there is no package {rank}", cure=f"the job has packages 1 to {len(options.packages)}")
+    return options.packages[rank - 1]

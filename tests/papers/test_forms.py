@@ -1,0 +1,98 @@
+"""What both forms of every paper have to hold to: all of the text, none of it read as markup, the same bytes twice."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from matcher.papers.dossier import Dossier
+from matcher.papers.paper import FORMATS, KINDS, document, make
+from matcher.papers.words import languages
+from matcher.settings import Settings
+from tests.papers.conftest import html_text, squeezed
+from tests.papers.town import ARABIC, LONG, TEXT
+
+LANGUAGES = languages()
+
+
+def spoken(dossier: Dossier, **words: str) -> Dossier:
+    """The same dossier with other words in its settings."""
+    settings = Settings(dossier.settings.own, {**dossier.settings.own_words, **words})
+    return replace(dossier, settings=settings)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_page_shows_every_text_as_it_stands(dossier: Dossier, kind: str, language: str) -> None:
+    asked = spoken(dossier, language=language)
+    shown = html_text(make(asked, kind, "html").data)
+    lost = [text for text in document(asked, kind).texts() if squeezed(text) not in shown]
+    assert lost == []
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_pdf_shows_every_text_as_it_stands(
+    dossier: Dossier, poppler: Callable[..., bytes], kind: str, language: str
+) -> None:
+    asked = spoken(dossier, language=language)
+    shown = squeezed(poppler("pdftotext", make(asked, kind, "pdf").data, "-raw", "-", "-").decode())
+    texts = [squeezed(text) for text in document(asked, kind).texts() if ARABIC not in text]
+    lost = [text for text in texts if text not in shown]
+    assert lost == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_paper_is_made_the_same_twice(dossier: Dossier, kind: str) -> None:
+    for form in FORMATS:
+        assert make(dossier, kind, form) == make(dossier, kind, form)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_caution_stands_on_every_paper(dossier: Dossier, kind: str) -> None:
+    told = "\n".join(document(dossier, kind).texts()).lower()
+    cautions = [str(caution) for caution in dossier.options.cautions]
+    named = {name: f"{part['maker']} {part['model']}" for name, part in dossier.parts.items()}
+    shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
+    assert len(shown) > 7
+    assert [caution for caution in shown if caution not in told] == []
+
+
+def test_a_page_needs_no_other_file_and_runs_nothing(dossier: Dossier) -> None:
+    page = make(dossier, "proposal", "html").data.decode()
+    assert re.findall(r"""(?:src|href)=["'](?!data:)""", page) == []
+    assert "<script" not in page and "<b>Sons" not in page and "<i>for" not in page
+    assert "&lt;b&gt;Sons&lt;/b&gt; {{ 7*7 }}" in page
+
+
+def test_a_pdf_is_tagged_and_titled(dossier: Dossier, poppler: Callable[..., bytes]) -> None:
+    told = poppler("pdfinfo", make(plain_words(dossier), "proposal", "pdf").data, "-").decode()
+    assert re.search(r"Tagged:\s+yes", told)
+    assert re.search(r"Title:\s+Proposal", told)
+
+
+def test_a_letter_without_a_font_is_told_and_costs_only_the_standard(dossier: Dossier) -> None:
+    made = make(plain_words(dossier, "漢"), "proposal", "pdf")
+    assert made.data.startswith(b"%PDF")
+    (warning,) = made.warnings
+    assert "漢" in warning and "proposal-j1" in warning
+    assert make(plain_words(dossier), "proposal", "pdf").warnings == ()
+
+
+def plain_words(dossier: Dossier, label: str = "Saloon") -> Dossier:
+    """The same dossier with texts that every font holds."""
+    parts = {name: figures | {"maker": "Ulvo", "model": "One"} for name, figures in dossier.parts.items()}
+    packages = [
+        replace(each, lines=[replace(one, label="Ulvo One") for one in each.lines]) for each in dossier.options.packages
+    ]
+    options = replace(dossier.options, packages=packages, tiers=[])
+    return replace(dossier, job={**dossier.job, "label": label}, parts=parts, options=options, package=packages[0])
+
+
+def test_the_hard_texts_are_on_it(dossier: Dossier) -> None:
+    """The texts that the tests above lean on are really told."""
+    told = "\n".join(document(dossier, "proposal").texts())
+    assert all(text in told for text in (TEXT.strip(), LONG, ARABIC))
