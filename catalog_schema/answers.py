@@ -31,6 +31,8 @@ class Price(Answer):
     """Hours of fitting at the shop's rate."""
     total: Decimal
     """Both."""
+    labour_open: list[str] = field(default_factory=list)
+    """Parts whose hours are not known: labor and total count none for them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -34,7 +34,7 @@ def _show_packages(answer: Options) -> None:
             str(package.score),
             VERDICT_WORDS[package.verdict].lower(),
             package.alteration,
-            f"{package.price.total:.2f}",
+            f"{package.price.total:.2f}{'+' if package.price.labour_open else ''}",
             "\n".join(_line_text(line) for line in package.lines),
         ]
         for package in answer.packages

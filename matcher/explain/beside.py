@@ -40,7 +40,7 @@ def film_checks(sweeps: Sweeps, question: JobQuestion, film: Candidate) -> list[
 
 def _kept_at(name: str, vehicle: str, pane: str, film: Candidate) -> str:
     subject, _, field = name.partition(".")
-    return f"vehicle:{vehicle}.panes[{pane}].{field}" if subject == "pane" else f"part:{film.part_id}.{field}"
+    return f"vehicle:{vehicle}.panes.{pane}.{field}" if subject == "pane" else f"part:{film.part_id}.{field}"
 
 
 def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidate]) -> list[Check]:

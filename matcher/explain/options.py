@@ -48,7 +48,7 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
         tiers=_tiers(describer, ranked, packages),
         clash=[] if packages else clashes(sweeps, job),
         slots=slot_counts(con, ranked.field, settings),
-        cautions=[*warnings_of(sweeps, ranked.question, ranked.listed), *cautions(ranked.question)],
+        cautions=[*warnings_of(sweeps, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
     )
     # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
     return replace(answer, seconds=math.ceil(time.monotonic() - started))

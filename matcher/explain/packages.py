@@ -13,6 +13,7 @@ from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside,
 from matcher.explain.beside import beside_checks
 from matcher.explain.figures import figure_names
 from matcher.explain.hearing import hearing_of
+from matcher.explain.labour import labour_open
 from matcher.explain.line_level import line_checks
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
@@ -90,7 +91,7 @@ class Describer:
             verdict=worst([check.verdict for check in checks]),
             alteration=LADDER[step],
             reversible=step <= LADDER.index("spare_piece"),
-            price=price_of(fitted),
+            price=replace(price_of(fitted), labour_open=labour_open(self.sweeps, fitted)),
             criteria=criteria_of(found, fitted),
             lines=lines,
             links=[self.link(one, fitted) for one in fitted if one.feed is not None],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from catalog_schema.answers import Package
 from catalog_schema.fitting_parts import ROUTES
 from matcher.explain import wording_beside as says
 from matcher.explain.bass_feed import bass_warnings
@@ -14,11 +15,13 @@ from matcher.search.supply import need_of
 from matcher.search.sweep import Sweeps
 
 
-def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found]) -> list[str]:
+def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
     """The cautions of the packages that an answer lists, each once."""
     fitted = [one for found in listed for entry in found.entries for one in entry.what]
     some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
+    unpriced = sorted({name for package in packages for name in package.price.labour_open})
     told = [
+        *([says.labour_open_says(unpriced)] if unpriced else []),
         *film_warnings(sweeps, question, [one for one in some if one.slot == "film"]),
         *security_warnings(sweeps, question, [one for one in some if one.slot == "security"]),
         *bass_warnings(sweeps, question, fitted),

@@ -19,6 +19,11 @@ ROUTE_WORDS = {
 CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: steering, brakes, lights, engine."
 
 
+def labour_open_says(parts: Sequence[str]) -> str:
+    """Parts whose hours to fit nobody has stated."""
+    return Said("hours to fit are not known, so labor and totals count none for: {parts}", parts=parts)
+
+
 def unfilmed_says(film: str, panes: Sequence[str]) -> str:
     """Panes that a film would darken beyond the limit entered."""
     return Said(

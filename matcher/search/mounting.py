@@ -149,7 +149,7 @@ def _named_around(check: Check, about: str, no_least: bool, no_most: bool) -> Ch
 
     def kept_as(name: str) -> list[str]:
         subject, _, field = name.partition(".")
-        return rises if subject == "rise" else [f"opening.keep_clear[{about}].{field}" if subject == "keep" else name]
+        return rises if subject == "rise" else [f"opening.keep_clear.{about}.{field}" if subject == "keep" else name]
 
     missing, loose = (
         list(dict.fromkeys(kept for name in names for kept in kept_as(name))) for names in (check.missing, check.loose)

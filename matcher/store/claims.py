@@ -13,6 +13,7 @@ from catalog_schema.documents import parse_json
 from catalog_schema.figures import Figure
 from matcher.errors import NotKnown
 from matcher.store.connection import Connection
+from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.readings import Reading, list_readings
 from matcher.store.subjects import Subject, find_subject
 
@@ -142,11 +143,12 @@ def _document_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, 
     assert row is not None
     data = parse_json(row[0].removeprefix("\ufeff"))
     if subject.kind == "vehicle":
-        flat = {**(data.get("electrical") or {}), **(data.get("runs") or {})}
+        flat = {**(data.get("electrical") or {}), **(data.get("runs") or {}), **dict(PANES.cells(data))}
         return _read_claims(subject, flat, None)
     opening = next(found for found in data["openings"] if str(found["opening_id"]).strip() == opening_id)
     cut = {f"cut_{name}": cell for name, cell in (opening.get("cut") or {}).items()}
-    return _read_claims(subject, opening | cut, opening.get("basis") or "measured")
+    around = dict(KEEP_CLEAR.cells(opening))
+    return _read_claims(subject, opening | cut | around, opening.get("basis") or "measured")
 
 
 def _read_claims(subject: Subject, cells: Mapping[str, Any], basis: str | None) -> dict[str, tuple[Any, str | None]]:

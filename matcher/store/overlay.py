@@ -6,13 +6,14 @@ by laying a reading over it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.settings import Settings
 from matcher.store.connection import Connection
+from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.tables import opening_columns, part_columns
 
 LATEST = (
@@ -59,11 +60,13 @@ def _patch_rows(con: Connection, family: str) -> None:
 def lay_over_openings(con: Connection, vehicle_id: str) -> None:
     """Lay the readings of a vehicle and its openings over them: after it was loaded, after a reading."""
     where = [vehicle_id]
+    subject = "'opening:' || vehicle_id || '/' || opening_id"
     for kind in OPENINGS:
-        subject = "'opening:' || vehicle_id || '/' || opening_id"
         _lay(con, f"opening_{kind}", subject, opening_columns(kind), "vehicle_id = $1", where)
     supply = [*columns_of(Electrical), *columns_of(Runs)]
     _lay(con, "vehicle", "'vehicle:' || vehicle_id", supply, "vehicle_id = $1", where)
+    for listed, of in ((KEEP_CLEAR, subject), (PANES, "'vehicle:' || vehicle_id")):
+        _lay(con, listed.table, of, listed.columns, "vehicle_id = $1", where, listed.field_sql)
 
 
 def _lay(
@@ -73,16 +76,18 @@ def _lay(
     columns: Sequence[Column],
     where: str = "true",
     values: Sequence[object] = (),
+    field_sql: Callable[[Column], str] = lambda column: f"'{column.name}'",
 ) -> None:
-    """Set each field of a table's rows to its latest reading."""
+    """Set each field of a table's rows to its latest reading; `field_sql` is SQL of the field that a column is."""
     tolerances = shop_tolerances(con)
     read = f"(select field from {LATEST} where subject in (select {subject} from {table} where {where}))"
     fields = {field for (field,) in con.execute(f"select distinct field from {read}", list(values)).fetchall()}
+    read_of = {field.rpartition(".")[2] for field in fields}
     for column in columns:
-        if column.name in fields:
+        if column.name in read_of:
             con.execute(
                 f"update {table} set {_assignments(column, tolerances)} from {LATEST} r "
-                f"where {where} and r.subject = {subject} and r.field = '{column.name}'",
+                f"where {where} and r.subject = {subject} and r.field = {field_sql(column)}",
                 list(values),
             )
 

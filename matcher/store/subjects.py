@@ -12,6 +12,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Connection
+from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.tables import opening_columns
 
 NOT_READ = frozenset(
@@ -111,6 +112,7 @@ def _opening(con: Connection, name: str) -> Subject:
         rows = con.execute(f"select vehicle_id || '/' || opening_id from opening_{kind}").fetchall()
         if (f"{vehicle_id}/{opening_id}",) in rows:
             columns = tuple(c for c in opening_columns(kind) if c.name not in NOT_READ | {"kind"})
+            columns += KEEP_CLEAR.fields(con, "vehicle_id = ? and opening_id = ?", [vehicle_id, opening_id])
             return Subject("opening", name, f"opening_{kind}", columns)
         known += [place for (place,) in rows]
     raise NotKnown("opening", name, known)
@@ -118,7 +120,8 @@ def _opening(con: Connection, name: str) -> Subject:
 
 def _vehicle(con: Connection, name: str) -> Subject:
     _check_held(con, "vehicle", name)
-    return Subject("vehicle", name, "vehicle", columns_of(Electrical) + columns_of(Runs))
+    panes = PANES.fields(con, "vehicle_id = ?", [name])
+    return Subject("vehicle", name, "vehicle", columns_of(Electrical) + columns_of(Runs) + panes)
 
 
 def _job(con: Connection, name: str) -> Subject:

@@ -9,6 +9,7 @@ import pytest
 
 from catalog_schema.answers import Options
 from matcher.store.documents import save_job
+from matcher.store.readings import add_reading
 from tests.factories import (
     Bench,
     Row,
@@ -74,8 +75,12 @@ def test_without_a_limit_nothing_says_that_film_is_allowed(bench: Bench) -> None
     lay(bench, FILM, panes=[PANES[1], {"pane": "rear", "vlt_pct": 80}])
     told = options(bench, ["film"])
     (package,) = told.packages
-    assert (package.verdict, package.measure) == ("measure", ["vehicle:tern.panes[rear].limit_pct"])
+    assert (package.verdict, package.measure) == ("measure", ["vehicle:tern.panes.rear.limit_pct"])
     assert any("no limit is entered" in caution and caution.endswith("rear") for caution in told.cautions)
+    add_reading(bench.con, "vehicle:tern", "panes.rear.limit_pct", 20)
+    told = options(bench, ["film"])
+    assert [(package.verdict, package.measure) for package in told.packages] == [("fits", [])]
+    bench.con.execute("delete from reading")
 
 
 @pytest.mark.parametrize(
@@ -184,3 +189,22 @@ def test_an_amplifier_is_chosen_where_its_spot_holds_it(
     for package in told.packages:
         assert package.reversible == (taken != "drilled")
         assert any("cannot be undone" in step.undo for step in package.undo) == (taken == "drilled")
+
+
+# hours to fit the film, an hour's price, then: labor, and the parts whose hours are open
+HOURS = [(2, 40, 80, []), (0, 40, 0, []), (None, 40, 0, ["film-35"]), (None, 0, 0, [])]
+
+
+@pytest.mark.parametrize(("hours", "rate", "labour", "parts"), HOURS)
+def test_hours_that_nobody_has_stated_are_not_passed_off_as_none(
+    bench: Bench, hours: int | None, rate: int, labour: int, parts: list[str]
+) -> None:
+    lay(bench, FILM | {"labour_h": hours})
+    bench.set("labour_rate", rate)
+    try:
+        told = options(bench, ["film"])
+    finally:
+        bench.con.execute("delete from setting")
+    (package,) = told.packages
+    assert (package.price.labour, package.price.labour_open) == (labour, parts)
+    assert any("hours to fit are not known" in caution for caution in told.cautions) == bool(parts)

@@ -164,8 +164,8 @@ CLEAR: list[tuple[Row, list[Row], tuple[Any, ...]]] = [
     ),
     ({"screen_rise_max_mm": None}, [thing()], ("measure", None, 10, None, 1.25, ["part.screen_rise_max_mm"])),
     ({"screen_h_mm": None}, [thing()], ("measure", None, 10, None, 1.25, ["part.screen_h_mm"])),
-    ({}, [thing(y_mm=None)], ("measure", None, 10, None, 1.25, ["opening.keep_clear[hazard switch].y_mm"])),
-    ({}, [thing(w_mm=None)], ("measure", None, 10, None, 1.25, ["opening.keep_clear[hazard switch].w_mm"])),
+    ({}, [thing(y_mm=None)], ("measure", None, 10, None, 1.25, ["opening.keep_clear.hazard switch.y_mm"])),
+    ({}, [thing(w_mm=None)], ("measure", None, 10, None, 1.25, ["opening.keep_clear.hazard switch.w_mm"])),
     ({"screen": None}, [thing(y_mm=-20)], ("measure", None, 10, None, None, ["part.screen"])),
 ]
 

@@ -29,8 +29,14 @@ CAR = {
     "electrical": {"system_v": 12, "charge_a": 40},
     "openings": [
         {"opening_id": "door", "kind": "speaker", "depth_mm": 60, "behind": "fixed", "cut": {"w_mm": 200}},
-        {"opening_id": "dash", "kind": "dash", "w_mm": {"value": "7 in", "basis": "maker"}},
+        {
+            "opening_id": "dash",
+            "kind": "dash",
+            "w_mm": {"value": "7 in", "basis": "maker"},
+            "keep_clear": [{"name": "hazard switch", "x_mm": -20, "reach": "fingers"}, {"name": "vents", "x_mm": 5}],
+        },
     ],
+    "panes": [{"pane": "rear no. 2", "vlt_pct": 80}, {"pane": "windshield", "vlt_pct": 78}],
 }
 
 
@@ -97,6 +103,40 @@ def test_a_reading_may_be_a_word(
     assert ask(query) == [(expected,)]
 
 
+LISTED = [
+    ("opening:car/dash", "keep_clear.hazard switch.x_mm", "-18 mm", "keep_clear", ("-18", "1", "5", None)),
+    ("opening:car/dash", "keep_clear.vents.x_mm", "6 (caliper)", "keep_clear", ("-20", None, "6", "0.2")),
+    ("vehicle:car", "panes.rear no. 2.limit_pct", "35 %", "pane", ("35", None, None, None)),
+    ("vehicle:car", "panes.windshield.limit_pct", "75", "pane", (None, None, "75", None)),
+]
+"""Subject, field, reading, table; then the figure and tolerance of each of the two things that it lists."""
+
+
+@pytest.mark.parametrize(("subject", "field", "value", "table", "expected"), LISTED)
+def test_a_reading_reaches_what_is_listed_by_name(
+    shop: Store, ask: Ask, subject: str, field: str, value: str, table: str, expected: tuple[str | None, ...]
+) -> None:
+    column = field.rpartition(".")[2]
+    want = [tuple(cell and Decimal(cell) for cell in expected[at : at + 2]) for at in (0, 2)]
+    read(shop, subject, field, value)
+    query = f"select {column}, {column}_tol from {table} order by position"
+    assert ask(query) == want
+    with shop.changing() as con:
+        save_vehicle(con, json.dumps(CAR), "car.json")
+        lay_over_openings(con, "car")
+    assert ask(query) == want, "a vehicle that is loaded again keeps its readings"
+
+
+def test_a_reading_of_what_is_listed_stands_beside_its_claim(shop: Store) -> None:
+    read(shop, "vehicle:car", "panes.windshield.vlt_pct", 76)
+    read(shop, "opening:car/dash", "keep_clear.vents.reach", "lever")
+    with shop.reading() as con:
+        (pane,) = claims_beside(con, "vehicle:car")
+        (thing,) = claims_beside(con, "opening:car/dash")
+    assert (pane.claimed, pane.value, pane.unit) == (78, 76, "pct")
+    assert (thing.field, thing.claimed, thing.value) == ("keep_clear.vents.reach", None, "lever")
+
+
 @pytest.mark.parametrize(
     ("reading", "error", "word"),
     [
@@ -104,6 +144,9 @@ def test_a_reading_may_be_a_word(
         (("part:hu", "preoutv", 5), NotKnown, "preout_v"),
         (("part:hu", "price", 5), NotKnown, "no field"),
         (("part:hu", "part_id", "x"), NotKnown, "no field"),
+        (("vehicle:car", "panes.roof.vlt_pct", 5), NotKnown, "no field"),
+        (("vehicle:car", "panes.windshield.pane", "x"), NotKnown, "no field"),
+        (("opening:car/door", "keep_clear.vents.x_mm", 5), NotKnown, "no field"),
         (("part:hu", "preout_v", "80 mm"), InputError, "mm is a unit of length"),
         (("part:hu", "preout_v", ""), InputError, "a value"),
         (("part:hu", "preout_v", "-1"), InputError, "0 or more"),

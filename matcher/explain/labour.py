@@ -1,0 +1,36 @@
+"""Hours that nobody has stated: the price of a package then counts none for them, and has to say so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from matcher.search.parts import Candidate
+from matcher.search.slots import Fitted
+from matcher.search.sweep import Sweeps
+
+FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier"}
+"""The family that fills a slot, where the two are not called the same."""
+
+
+def labour_open(sweeps: Sweeps, fitted: Sequence[Fitted]) -> list[str]:
+    """The parts of a package whose hours to fit are not known, where hours have a price."""
+    if not sweeps.settings["labour_rate"]:
+        return []
+    named = dict.fromkeys(name for one in fitted for name in _names(one.candidate))
+    return [part_id for family, part_id in named if not _has_hours(sweeps, family, part_id)]
+
+
+def _names(one: Candidate) -> Iterable[tuple[str, str]]:
+    if one.part_id is not None:
+        yield FAMILY_OF.get(one.slot, one.slot), one.part_id
+    if one.adapter_id is not None:
+        yield "adapter", one.adapter_id
+
+
+def _has_hours(sweeps: Sweeps, family: str, part_id: str) -> bool:
+    """Whether a part's hours are stated."""
+    asked = f"SELECT labour_h IS NOT NULL FROM {family} WHERE part_id = ?"
+    row: tuple[bool, ...] | None = sweeps.once(
+        ("hours", part_id), lambda: sweeps.con.execute(asked, [part_id]).fetchone()
+    )
+    return row is not None and row[0]
