@@ -52,6 +52,7 @@ _ALL = (
     Setting("power_most", D("1.5"), "", "most power over a loudspeaker's rating"),
     Setting("power_aim_least", D(1), "", "lower end of the aim: power over a loudspeaker's rating"),
     Setting("power_aim_most", D("1.25"), "", "upper end of the aim: power over a loudspeaker's rating"),
+    Setting("gain_over_pct", D(5), "%", "how far a gain may be read over its target: the meter, and rounding"),
     Setting("line_outputs", D(2), "", "line outputs that feed an amplifier: a left and a right"),
     Setting("shared_coils", D(2), "", "voice coils wanted at a place that serves both channels"),
     Setting("at_rest_ma", D(50), "mA", "most current drawn at rest, where a job names none"),

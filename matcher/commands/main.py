@@ -21,6 +21,7 @@ COMMANDS = {
     "options": "ask:options",
     "choose": "choose:choose",
     "choice": "choose:choice",
+    "setup": "setup:setup",
     "paper": "paper:paper",
     "calc": "calc:app",
     "rules": "rules:rules",

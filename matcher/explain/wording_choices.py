@@ -2,25 +2,108 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.choices import ChoiceChange, ChoiceChanges, GainTarget
+from catalog_schema.checks import Verdict
+from catalog_schema.choices import ChoiceChange, ChoiceChanges, ClaimMet, GainTarget, Setup, SetupCheck, ToneTarget
 from matcher.explain.calc import cautions
 from matcher.explain.wording import VERDICT_WORDS, amount
+from matcher.formulas.line_level import InputMatch
+from matcher.store.job_fields import RIGHT
 
+SETUP_WORDS = {"fits": "as it should be", "no": "NOT RIGHT", "measure": "to measure"}
 SETUP_CAUTIONS = [cautions.METER_FIRST, cautions.HEARING]
 
 
-def to_measure(gains: Sequence[GainTarget]) -> list[str]:
-    """What a set-up has to measure, in the order of the work."""
+def to_measure(gains: Sequence[GainTarget], checks: Sequence[SetupCheck], read: Collection[str]) -> list[str]:
+    """What a set-up still has to measure, in the order of the work."""
+    waiting = {check.name for check in checks if check.verdict == "measure"}
+    places = [check.about for check in checks if check.name == "polarity" and check.verdict == "measure"]
     return [
-        "polarity of every opening",
-        "the head unit's output by volume step, and where it clips",
-        *(f"gain at {gain.opening_id}" for gain in gains if gain.target_v is not None),
-        "current on music",
-        "drain at rest",
+        *(f"polarity at {place}" for place in places),
+        *([] if "clean_v" in read else ["the head unit's output by volume step, and where it clips"]),
+        *(f"gain at {gain.opening_id}" for gain in gains if gain.read_v is None),
+        *([] if "music_a" in read or not gains else ["current of the amplifiers on music"]),
+        *(["drain at rest"] if "drain at rest" in waiting else []),
     ]
+
+
+def gain_says(gain: GainTarget, own: ToneTarget) -> str:
+    """How a gain is set, in a sentence."""
+    if gain.target_v is None:
+        return "no target: its power or its load is not known"
+    if gain.read_v is None:
+        return f"set it to {amount(gain.target_v, 'V')} with a full-scale sine"
+    tone = "" if not gain.tone_db else f" with a tone of {amount(gain.tone_db, 'dB')}"
+    read = f"reads {amount(gain.read_v, 'V')}{tone}"
+    if gain.verdict == "no":
+        return f"{read}: over its target of {amount(own.overlap_v, 'V')}, turn it down"
+    if own.no_overlap_v is not None and gain.read_v < own.no_overlap_v:
+        return f"{read}: under {amount(own.no_overlap_v, 'V')}, safe, and quieter than it could be"
+    return f"{read}: as it should be, at most {amount(own.overlap_v, 'V')}"
+
+
+def polarity_check(place: str, verdict: Verdict, found: str | None) -> SetupCheck:
+    """Polarity at an opening."""
+    told = {"fits": "right", "no": "wrong: swap plus and minus at one end", "measure": "not checked yet"}
+    return SetupCheck(
+        name="polarity",
+        about=place,
+        verdict=verdict,
+        have=found,
+        need=RIGHT,
+        says=f"polarity at {place}: {told[verdict]}",
+    )
+
+
+def drain_check(verdict: Verdict, drain_ma: Decimal | None, limit_ma: Decimal, *, known_before: bool) -> SetupCheck:
+    """Drain at rest against its limit."""
+    what = "added at rest" if known_before else "at rest, all that the car draws"
+    told = "not read yet" if drain_ma is None else f"{amount(drain_ma, 'mA')} {what}"
+    return SetupCheck(
+        name="drain at rest",
+        about="car",
+        verdict=verdict,
+        have=None if drain_ma is None else amount(drain_ma),
+        need=amount(limit_ma),
+        unit="mA",
+        says=f"drain: {told}, at most {amount(limit_ma, 'mA')}",
+    )
+
+
+def input_check(
+    part: str, match: InputMatch | None, clean_v: Decimal | None, least_v: Decimal | None, most_v: Decimal | None
+) -> SetupCheck:
+    """A head unit's clean output against the input of an amplifier."""
+    between = f"{amount(least_v)} to {amount(most_v, 'V')}"
+    check = SetupCheck(
+        name="input",
+        about=part,
+        verdict="measure",
+        have=None if clean_v is None else amount(clean_v),
+        need=between,
+        unit="V",
+        says=f"input of {part}: clean output {amount(clean_v, 'V')}, it takes {between}",
+    )
+    if match is None:
+        return check
+    told = {
+        "within": "within",
+        "below": f"below, {amount(round(Decimal(100 * match.reach)), '%')} of full power can be reached",
+        "above": f"above by {amount(round(Decimal(match.over_db), 1), 'dB')}, keep the volume under that step",
+    }
+    return replace(
+        check, verdict="fits" if match.place == "within" else "no", says=f"{check.says}: {told[match.place]}"
+    )
+
+
+def claim_met_says(met: ClaimMet) -> str:
+    """A claim beside what was measured, in a sentence."""
+    how = "claimed" if met.subject.startswith("part:") else "computed"
+    claimed = f"nothing {how}" if met.claimed is None else f"{how} {amount(met.claimed, met.unit)}"
+    return f"{met.subject} {met.field}: {claimed}, measured {amount(met.measured, met.unit)}"
 
 
 def figure(value: str, tol: Decimal | None) -> str:
@@ -67,3 +150,24 @@ def stands_says(found: ChoiceChanges) -> str:
     things = "one thing has" if count == 1 else f"{count} things have"
     verdict = f"it {'still holds' if found.stands else 'does not hold any more'}"
     return f"{asked}: {things} changed, {verdict} ({VERDICT_WORDS[found.verdict_now].lower()}){money}"
+
+
+def setup_headline(setup: Setup) -> str:
+    """What a set-up is about and how it came out, in a line."""
+    if setup.choice is None:
+        return f"{setup.job_id}: no package is chosen yet; boltback choose {setup.job_id} K fixes package K"
+    if setup.number is None:
+        return f"{setup.job_id}: to measure at set-up of choice {setup.choice}"
+    clean = (
+        ""
+        if setup.last_clean_step is None
+        else f"; clean up to step {amount(setup.last_clean_step)}, {amount(setup.clean_v, 'V')}"
+    )
+    doubt = f"; read again: step {', '.join(map(amount, setup.doubtful))}" if setup.doubtful else ""
+    outcome = {"fits": "all as it should be", "no": "NOT AS IT SHOULD BE", "measure": "not finished"}[setup.verdict]
+    return f"{setup.job_id}: set-up {setup.number} of choice {setup.choice} by {setup.by}: {outcome}{clean}{doubt}"
+
+
+def tone_says(tone: ToneTarget) -> str:
+    """Where a gain may stand with a tone: without overlap, to as much overlap as the tone lies under full scale."""
+    return f"{amount(tone.no_overlap_v)} to {amount(tone.overlap_v, 'V')}"

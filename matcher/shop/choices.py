@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from matcher.shop.base import Opened, shop_settings
 
 if TYPE_CHECKING:
-    from catalog_schema.choices import ChangeLog, Choice, ChoiceChanges, Setup
+    from collections.abc import Mapping, Sequence
+
+    from catalog_schema.choices import ChangeLog, Choice, ChoiceChanges, OutputStep, Setup
 
 
 class Choices(Opened):
@@ -105,22 +108,59 @@ class Choices(Opened):
             )
         return choice
 
+    def setup(
+        self,
+        job_id: str,
+        *,
+        file: str | Path | None = None,
+        steps: Sequence[OutputStep] = (),
+        values: Mapping[str, str] | None = None,
+        replace_claims: bool = False,
+        note: str | None = None,
+        by: str | None = None,
+    ) -> Setup:
+        """Write down what was measured at set-up, held against the chosen package: all of it or nothing.
+
+        What was read earlier for the same choice stays, where it is not read again.
+
+        Parameters
+        ----------
+        file
+            A list of what was read: what, where, step, value, clean, tone_db; or a head unit's log alone.
+        steps
+            Steps of the head unit's volume, beside those of the file.
+        values
+            Fields of the job with their values, as in ``{"gain_v.door": "12.1 V", "rest_ma": "8"}``.
+        replace_claims
+            Whether the head unit's measured output takes the place of its claim in the catalog.
+
+        Raises
+        ------
+        InputError
+            where the job is not known, was signed off or has no choice, or a value cannot be taken.
+        """
+        from matcher.explain.setup_list import SetupRead, Value, read_setup_list
+        from matcher.explain.setup_log import record_setup
+
+        read = SetupRead() if file is None else read_setup_list(Path(file))
+        read.steps += steps
+        read.values += [Value(name, text) for name, text in (values or {}).items()]
+        with self.store.changing() as con:
+            settings = shop_settings(con)
+            return record_setup(con, job_id, read, settings, replace_claims=replace_claims, note=note, by=by)
+
     def setup_record(self, job_id: str) -> Setup:
-        """What was measured at set-up, or, where nothing was yet, what to measure.
+        """What was measured at set-up; where nothing was yet, what to measure.
 
         Raises
         ------
         NotKnown
             where the store holds no such job.
         """
-        from matcher.explain.setup import setup_plan
-        from matcher.store.choices import latest_choice, latest_setup
-        from matcher.store.documents import stored_job
+        from matcher.explain.setup_log import setup_record
 
         with self.store.reading() as con:
-            job = stored_job(con, job_id)
-            found = latest_setup(con, job_id)
-            return found or setup_plan(con, job, latest_choice(con, job_id), shop_settings(con))
+            return setup_record(con, job_id, shop_settings(con))
 
     def log(self, job_id: str | None = None, *, since: str | None = None) -> ChangeLog:
         """Who changed what and when, the first first.

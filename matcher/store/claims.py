@@ -99,7 +99,7 @@ def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:
     return [
         _beside(found.column(reading.field), claims, reading)
         for reading in sorted(counting, key=lambda reading: reading.field)
-        if found.kind == "job" or any(column.name == reading.field for column in found.columns)
+        if any(column.name == reading.field for column in found.columns)
     ]
 
 

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from catalog_schema.columns import Column, columns_of, family_columns
-from catalog_schema.figures import unit_of_field
-from catalog_schema.kinds import FigureKind, TextKind
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Connection
+from matcher.store.job_fields import job_columns
 from matcher.store.listed import KEEP_CLEAR, PANES
+from matcher.store.openings import opening_kinds
 from matcher.store.tables import opening_columns
 
 NOT_READ = frozenset(
@@ -45,7 +45,7 @@ class Subject:
     table: str
     """The family of a part, the table of an opening or vehicle, empty for a job."""
     columns: tuple[Column, ...]
-    """What can be read of it; for a job any name will do."""
+    """What can be read of it."""
 
     def __str__(self) -> str:
         return f"{self.kind}:{self.name}"
@@ -58,20 +58,10 @@ class Subject:
         InputError
             where the subject has no such field.
         """
-        if self.kind == "job":
-            return job_column(field)
         for column in self.columns:
             if column.name == field:
                 return column
         raise NotKnown(f"field of {self}", field, [column.name for column in self.columns])
-
-
-def job_column(field: str) -> Column:
-    """A field of a job: a figure where its name ends in a unit, else words."""
-    if not field.isidentifier() or field != field.lower():
-        raise InputError(f"{field!r} is no name of a field", cure="write it as clean_v, or gain_front_v")
-    unit = unit_of_field(field)
-    return Column(field, FigureKind(unit, least=None) if unit else TextKind(), False, None)
 
 
 def find_subject(con: Connection, text: str) -> Subject:
@@ -126,7 +116,8 @@ def _vehicle(con: Connection, name: str) -> Subject:
 
 def _job(con: Connection, name: str) -> Subject:
     _check_held(con, "job", name)
-    return Subject("job", name, "", ())
+    ((vehicle_id,),) = con.execute("select vehicle_id from job where job_id = ?", [name]).fetchall()
+    return Subject("job", name, "", job_columns(opening_kinds(con, vehicle_id)))
 
 
 def _check_held(con: Connection, kind: str, name: str) -> None:

@@ -156,7 +156,7 @@ def test_a_reading_of_what_is_listed_stands_beside_its_claim(shop: Store) -> Non
         (("opening:car/door", "shaft_mm", 5), NotKnown, "no field"),
         (("vehicle:cat", "charge_a", 5), NotKnown, "car"),
         (("job:jub", "clean_v", 5), NotKnown, "job"),
-        (("job:job", "Clean V", 5), InputError, "no name"),
+        (("job:job", "clean_w", 5), NotKnown, "field of job:job"),
         (("thing:x", "depth_mm", 5), InputError, "part:ID"),
         (("part:", "depth_mm", 5), InputError, "part:ID"),
     ],

@@ -1,0 +1,130 @@
+"""Set-up of a car: what to measure, and what was measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_item, print_json, print_table, say
+from matcher.commands.choose import JobArgument
+
+if TYPE_CHECKING:
+    from catalog_schema.choices import OutputStep, Setup
+
+
+def each(flag: str, metavar: str, text: str) -> Any:
+    """An option that may stand as often as it is needed."""
+    return typer.Option(flag, metavar=metavar, help=text, show_default=False)
+
+
+Texts = list[str] | None
+
+
+def setup(
+    job: JobArgument,
+    log: Annotated[
+        Path | None,
+        typer.Argument(help="CSV with what, where, step, value, clean, tone_db; or a head unit's log alone."),
+    ] = None,
+    step: Annotated[Texts, each("--step", "STEP:VOLTS:CLEAN", "Output at a step of the volume, as 30:2.2:yes.")] = None,
+    gain: Annotated[Texts, each("--gain", "OPENING=VOLTS[@DB]", "A gain as set, as door=12.1, door=6.8@-5.")] = None,
+    polarity: Annotated[Texts, each("--polarity", "OPENING=right|wrong", "Polarity at an opening.")] = None,
+    current: Annotated[Texts, each("--current", "music|full=AMPERES", "Current of all amplifiers.")] = None,
+    drain: Annotated[
+        str | None, typer.Option(help="Drain at rest as the car is left. [mA]", show_default=False)
+    ] = None,
+    drain_before: Annotated[
+        str | None, typer.Option(help="Drain at rest as the car was found. [mA]", show_default=False)
+    ] = None,
+    replace_claims: Annotated[
+        bool, typer.Option("--replace-claims", help="The measured output takes the place of the head unit's claim.")
+    ] = False,
+    note: Annotated[str | None, typer.Option("--note", help="How, with what.", show_default=False)] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down what was measured at set-up and hold it against the chosen package; alone: what to measure."""
+    shop = open_shop(store)
+    values = {
+        **_pairs("--gain", gain, "gain_v", tones=True),
+        **_pairs("--polarity", polarity, "polarity"),
+        **{f"{what}_a": text for what, text in _split("--current", current)},
+        **({} if drain is None else {"rest_ma": drain}),
+        **({} if drain_before is None else {"rest_before_ma": drain_before}),
+    }
+    steps = [_step(text) for text in step or []]
+    if log is None and not values and not steps:
+        answer = shop.setup_record(job)
+    else:
+        answer = shop.setup(job, file=log, steps=steps, values=values, replace_claims=replace_claims, note=note, by=by)
+        say(f"set-up {answer.number} of {job} is written down: {len(answer.values)} values by now")
+    if as_json:
+        print_json(answer.to_dict())
+    else:
+        show_setup(answer)
+
+
+def _split(flag: str, texts: Texts) -> list[tuple[str, str]]:
+    pairs = [text.partition("=") for text in texts or []]
+    for name, sign, value in pairs:
+        if not (name and sign and value):
+            raise typer.BadParameter(f"found {name + sign + value!r}; expected NAME=VALUE", param_hint=flag)
+    return [(name.strip(), value.strip()) for name, _, value in pairs]
+
+
+def _pairs(flag: str, texts: Texts, field: str, *, tones: bool = False) -> dict[str, str]:
+    found = {}
+    for place, value in _split(flag, texts):
+        volts, sign, tone = value.partition("@") if tones else (value, "", "")
+        found[f"{field}.{place}"] = volts
+        if sign:
+            found[f"tone_db.{place}"] = tone
+    return found
+
+
+def _step(text: str) -> OutputStep:
+    """A step as STEP:VOLTS:CLEAN; volts or the word may be blank."""
+    from catalog_schema.choices import OutputStep
+    from catalog_schema.figures import FigureError, read_number
+    from matcher.explain.setup_list import CLEAN_WORDS
+
+    step, volts, word, *more = [*(piece.strip() for piece in text.split(":")), "", ""]
+    try:
+        number, read = read_number(step, "n"), read_number(volts, "v")
+    except FigureError:
+        number = read = None
+    unread = volts and (read is None or read < 0)
+    if number is None or any(more) or unread or word.casefold() not in CLEAN_WORDS:
+        raise typer.BadParameter(f"found {text!r}; expected STEP:VOLTS:yes or no, such as 30:2.2:yes")
+    return OutputStep(step=number, volts=read, clean=CLEAN_WORDS[word.casefold()])
+
+
+def show_setup(answer: Setup) -> None:
+    """Targets and what was read, the checks, the claims, and what is left to measure."""
+    from matcher.explain.wording import amount
+    from matcher.explain.wording_choices import SETUP_WORDS, setup_headline, tone_says
+
+    print(setup_headline(answer))
+    if answer.gains:
+        heads = ["gain at", "fed by", "target", "tone -5 dB", "tone -10 dB", "as set"]
+        rows = [
+            [gain.opening_id, gain.source, amount(gain.target_v, "V"), *map(tone_says, gain.tones[1:]), gain.says]
+            for gain in answer.gains
+        ]
+        print_table(heads, rows, right=frozenset({2, 3, 4}))
+    if answer.checks:
+        print()
+        print_table(["check", "verdict"], [[one.says, SETUP_WORDS[one.verdict]] for one in answer.checks])
+    for met in answer.claims:
+        print_item(met.says)
+    for name in answer.replaced:
+        print_item(f"measured in place of the claim: {name}")
+    if answer.to_measure:
+        print("\nStill to measure")
+        for name in answer.to_measure:
+            print_item(f"- {name}")
+    for caution in answer.cautions:
+        print_item(f"caution: {caution}")

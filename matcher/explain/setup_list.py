@@ -1,0 +1,188 @@
+"""What was read at set-up, from a list or one by one: every fault is named before anything is written down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+
+from catalog_schema.choices import OutputStep
+from catalog_schema.figures import FigureError, read_number, split_header
+from catalog_schema.kinds import FieldError
+from matcher.errors import FileRefused, InputError, NotKnown, Problem
+from matcher.explain.calc.setup_log import COLUMNS, read_setup_log
+from matcher.store.files import look_at
+from matcher.store.subjects import Subject
+from matcher.store.text_lists import Record, open_records
+
+HEADS = ("what", "where", "step", "value", "clean", "tone_db")
+CLEAN_WORDS = {"yes": True, "y": True, "clean": True, "no": False, "n": False, "clipped": False, "": None}
+MOST_LINES = 10_000
+FIELDS: Mapping[tuple[str, str], str] = {
+    ("current", "music"): "music_a",
+    ("current", "full"): "full_a",
+    ("drain", ""): "rest_ma",
+    ("drain", "before"): "rest_before_ma",
+    ("drain", "after"): "rest_ma",
+}
+"""Rows that are of no opening: what and where, and their field."""
+AT_OPENING = {"gain": "gain_v", "polarity": "polarity"}
+"""Rows that are of an opening, and their field there."""
+EXAMPLES = "output, gain, current, drain or polarity"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """One value with where it stands."""
+
+    name: str
+    """The job's field."""
+    text: str
+    file: str = ""
+    row: int | None = None
+    column: str = ""
+
+
+@dataclass(slots=True)
+class SetupRead:
+    """What was read: steps of the head unit's volume, and values of the job's fields."""
+
+    steps: list[OutputStep] = field(default_factory=list)
+    values: list[Value] = field(default_factory=list)
+    source: str | None = None
+
+    @property
+    def is_empty(self) -> bool:
+        return not self.steps and not self.values
+
+
+def read_setup_list(path: Path) -> SetupRead:
+    """A list of what was read at set-up: rows of what, where, step, value, clean, tone_db; or a head unit's log alone.
+
+    Raises
+    ------
+    FileRefused
+        with every row that cannot be read.
+    """
+    look_at(path)
+    _, _, records = open_records(path, None, None)
+    filled = [record for record, _ in zip(records, range(MOST_LINES + 1), strict=False) if not record.is_blank]
+    heads = [split_header(cell)[0] for cell in filled[0].cells] if filled else []
+    if "what" not in heads and set(COLUMNS) <= set(heads):
+        return SetupRead([_step_of_log(*step) for step in _log(path)], [], str(path))
+    lacking = [name for name in ("what", "value") if name not in heads]
+    if lacking or len(filled) < 2:
+        raise FileRefused(
+            f"{path} is no list of a set-up: {'no column ' + ', '.join(lacking) if lacking else 'no rows in it'}",
+            cure=f"head the columns {', '.join(HEADS)}, and give a row for each reading, such as gain, door, , 12.1 V",
+        )
+    found, problems = SetupRead(source=str(path)), list[Problem]()
+    for record in filled[1 : MOST_LINES + 1]:
+        cells = {name: record.cells[at].strip() for at, name in enumerate(heads) if at < len(record.cells)}
+        _take(found, _Row(path, record, cells), problems)
+    if len(filled) > MOST_LINES:
+        problems.append(Problem(f"at most {MOST_LINES} rows", file=str(path)))
+    if problems:
+        raise FileRefused(f"{path}: {len(problems)} readings cannot be taken; none was", problems=problems)
+    return found
+
+
+def _log(path: Path) -> Iterator[tuple[float, float | None, bool | None]]:
+    return ((step.step, step.volts, step.clean) for step in read_setup_log(path))
+
+
+def _step_of_log(step: float, volts: float | None, clean: bool | None) -> OutputStep:
+    return OutputStep(step=Decimal(str(step)), volts=None if volts is None else Decimal(str(volts)), clean=clean)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    path: Path
+    record: Record
+    cells: Mapping[str, str]
+
+    def cell(self, name: str) -> str:
+        return self.cells.get(name, "")
+
+    def problem(self, column: str, expected: str, cure: str = "") -> Problem:
+        return Problem(expected, str(self.path), self.record.line, column, self.cell(column), cure)
+
+    def value(self, name: str, column: str = "value") -> Value:
+        return Value(name, self.cell(column), str(self.path), self.record.line, column)
+
+
+def _take(found: SetupRead, row: _Row, problems: list[Problem]) -> None:
+    what, where = row.cell("what").casefold(), row.cell("where")
+    if row.record.fault is not None:
+        problems.append(row.problem("", row.record.fault.expected, row.record.fault.cure))
+    elif what == "output":
+        _take_step(found, row, problems)
+    elif not row.cell("value"):
+        problems.append(row.problem("value", "a value: a row says what was read", "drop the row where nothing was"))
+    elif what in AT_OPENING and where:
+        found.values.append(row.value(f"{AT_OPENING[what]}.{where}"))
+        if what == "gain" and row.cell("tone_db"):
+            found.values.append(row.value(f"tone_db.{where}", "tone_db"))
+    elif (what, where.casefold()) in FIELDS:
+        found.values.append(row.value(FIELDS[what, where.casefold()]))
+    elif what in AT_OPENING:
+        problems.append(row.problem("where", "the opening that it was read at", "name an opening of the vehicle"))
+    elif any(what == known for known, _ in FIELDS):
+        words = [word for known, word in FIELDS if known == what]
+        problems.append(row.problem("where", f"one of {', '.join(word or 'nothing' for word in words)}"))
+    else:
+        problems.append(row.problem("what", EXAMPLES))
+
+
+def _take_step(found: SetupRead, row: _Row, problems: list[Problem]) -> None:
+    numbers: dict[str, Decimal | None] = {}
+    for column, unit in (("step", "n"), ("value", "v")):
+        try:
+            numbers[column] = read_number(row.cell(column), unit)
+        except FigureError as error:
+            problems.append(row.problem(column, error.expected, error.cure))
+            return
+    word = row.cell("clean").casefold()
+    step, volts = numbers["step"], numbers["value"]
+    if step is None:
+        problems.append(row.problem("step", "the step of the volume that it was read at"))
+    elif volts is not None and volts < 0:
+        problems.append(row.problem("value", "a voltage of 0 or more"))
+    elif word not in CLEAN_WORDS:
+        problems.append(row.problem("clean", "yes or no", "blank means not judged"))
+    else:
+        found.steps.append(OutputStep(step=step, volts=volts, clean=CLEAN_WORDS[word]))
+
+
+def check_values(subject: Subject, values: Sequence[Value]) -> dict[str, str]:
+    """The values of a job by field, as they are kept; a field that is told twice is refused.
+
+    Raises
+    ------
+    InputError
+        with every value that cannot be taken.
+    """
+    kept: dict[str, str] = {}
+    problems: list[Problem] = []
+    for value in values:
+        try:
+            column = subject.column(value.name)
+            read = column.kind.read(value.text)
+        except NotKnown as error:
+            place, _, where = value.name.partition(".")[::1]
+            problems.append(_problem(value, f"an opening of the vehicle with a {place}", where, error.cure))
+            continue
+        except FieldError as error:
+            problems.append(_problem(value, error.expected, error.found, error.cure))
+            continue
+        if value.name in kept:
+            problems.append(_problem(value, f"{value.name} once", value.text, "drop the row that was read wrong"))
+        kept[value.name] = f"{read.value.normalize():f}" if hasattr(read, "value") else str(read)
+    if problems:
+        raise InputError(f"the set-up of {subject} cannot be taken; none of it was", problems=problems)
+    return kept
+
+
+def _problem(value: Value, expected: str, found: str, cure: str) -> Problem:
+    return Problem(expected, value.file, value.row, value.column or value.name, found, cure)

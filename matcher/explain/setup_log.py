@@ -1,0 +1,88 @@
+"""A set-up written down: its readings, and the whole of it beside those before."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from catalog_schema.choices import Choice, Setup
+from matcher.errors import InputError
+from matcher.explain.setup import Measured, head_unit, setup_of, with_limit
+from matcher.explain.setup_list import SetupRead, check_values
+from matcher.settings import Settings
+from matcher.store.choices import latest_choice, latest_setup, next_number, save_setup
+from matcher.store.connection import Connection
+from matcher.store.documents import stored_job
+from matcher.store.provenance import check_unsigned, now, who
+from matcher.store.readings import add_reading, write_reading
+from matcher.store.subjects import find_subject
+
+
+def record_setup(
+    con: Connection,
+    job_id: str,
+    read: SetupRead,
+    settings: Settings,
+    *,
+    replace_claims: bool,
+    note: str | None,
+    by: str | None,
+) -> Setup:
+    """Write down what was read, as readings of the job and as a set-up, inside the change that is under way.
+
+    Raises
+    ------
+    InputError
+        where the job is not known, was signed off or has no choice, or a value cannot be taken.
+    """
+    job = stored_job(con, job_id)
+    check_unsigned(con, job_id)
+    choice = latest_choice(con, job_id)
+    if choice is None:
+        raise InputError(
+            f"nothing was chosen for the job {job_id} yet: a set-up is held against a package",
+            cure=f"boltback choose {job_id} K fixes package K",
+        )
+    if read.is_empty:
+        raise InputError("no reading was given", cure=f"boltback setup {job_id} alone tells what to measure")
+    subject = find_subject(con, f"job:{job_id}")
+    values, known = check_values(subject, read.values), read_before(con, choice)
+    fresh = with_limit(Measured(values, read.steps))
+    whole = Measured({**known.values, **fresh.values}, read.steps or known.output)
+    number, by = next_number(con, "setup", job_id), who(by)
+    for name, text in fresh.values.items():
+        write_reading(con, subject, name, text, by=by, note=f"set-up {number}")
+    setup = replace(
+        setup_of(job, choice, whole, settings), number=number, set_up_at=now(con), by=by, note=note, source=read.source
+    )
+    if replace_claims:
+        setup = replace(setup, replaced=_replaced(con, choice, whole, by, f"set-up {number} of job {job_id}"))
+    save_setup(con, setup)
+    return setup
+
+
+def read_before(con: Connection, choice: Choice) -> Measured:
+    """What earlier set-ups of the same choice have read."""
+    before = latest_setup(con, choice.job_id)
+    if before is None or before.choice != choice.number:
+        return Measured({}, [])
+    return Measured({one.field: one.value for one in before.values}, before.output)
+
+
+def _replaced(con: Connection, choice: Choice, read: Measured, by: str, note: str) -> list[str]:
+    head, volts = head_unit(choice), read.values.get("clean_v")
+    if head is None or volts is None:
+        raise InputError(
+            "there is no claim to be replaced: "
+            + ("the head unit stays" if head is None else "no clean output was read"),
+            cure="leave out --replace-claims",
+        )
+    add_reading(con, f"part:{head}", "preout_v", volts, by=by, note=note)
+    return [f"part:{head}.preout_v"]
+
+
+def setup_record(con: Connection, job_id: str, settings: Settings) -> Setup:
+    """The set-up that counts; what to measure where nothing was yet for the choice that counts."""
+    job, choice, found = stored_job(con, job_id), latest_choice(con, job_id), latest_setup(con, job_id)
+    if found is not None and choice is not None and found.choice == choice.number:
+        return found
+    return setup_of(job, choice, Measured({}, []), settings)

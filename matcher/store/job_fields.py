@@ -1,0 +1,46 @@
+"""What is read of a job when its car is set up: a fixed list of fields, some of them for each of its openings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from catalog_schema.columns import Column
+from catalog_schema.kinds import ChoiceKind, FigureKind, Kind
+
+RIGHT, WRONG = "right", "wrong"
+SPEAKER_KINDS = frozenset({"speaker", "cargo"})
+
+
+@dataclass(frozen=True, slots=True)
+class JobField:
+    """A field: its kind, whether each opening with a loudspeaker has one of its own, and what it means."""
+
+    kind: Kind
+    at_opening: bool
+    meaning: str
+
+
+JOB_FIELDS: Mapping[str, JobField] = {
+    "clean_step": JobField(FigureKind("n"), False, "last step of the head unit's volume whose wave is clean"),
+    "clipped_step": JobField(FigureKind("n"), False, "first step of the head unit's volume whose wave is clipped"),
+    "clean_v": JobField(FigureKind("v"), False, "output of the head unit at its last clean step"),
+    "gain_v": JobField(FigureKind("v"), True, "voltage at the amplifier's terminals as the gain is set"),
+    "tone_db": JobField(FigureKind("db", least=None), True, "level of the tone that the gain was set with"),
+    "polarity": JobField(ChoiceKind((RIGHT, WRONG)), True, "whether the cones move outward on a positive pulse"),
+    "music_a": JobField(FigureKind("a"), False, "current of all amplifiers on music"),
+    "full_a": JobField(FigureKind("a"), False, "current of all amplifiers at full sine"),
+    "rest_before_ma": JobField(FigureKind("ma"), False, "drain at rest as the car was found"),
+    "rest_ma": JobField(FigureKind("ma"), False, "drain at rest as the car is left"),
+}
+"""Every field of a job by its name; of an opening it is written as ``gain_v.OPENING``."""
+
+
+def job_columns(kinds: Mapping[str, str]) -> tuple[Column, ...]:
+    """The fields of a job on a vehicle with these openings, each with its kind."""
+    places = [name for name, kind in kinds.items() if kind in SPEAKER_KINDS]
+    return tuple(
+        Column(full, field.kind, False, None)
+        for name, field in JOB_FIELDS.items()
+        for full in ([f"{name}.{place}" for place in places] if field.at_opening else [name])
+    )
