@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Standing = Literal["published", "common practice", "from memory"]
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """The origin of a rule or a formula, and how far it can be trusted."""
 
     standing: Standing

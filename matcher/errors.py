@@ -13,12 +13,11 @@ The texts are made here, from the facts, so that a face only prints them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing wrong, and where: file, row, column, value, what was expected, what would do."""
 
     expected: str

@@ -6,17 +6,16 @@ A shop's own values lie in its store and come before these.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
+from typing import NamedTuple
 
 from catalog_schema.sources import COMMON_PRACTICE, Source
 
 D = Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(NamedTuple):
     """One default of the shop's; one that goes by a word has its name and the word joined by a dot."""
 
     name: str
@@ -94,8 +93,7 @@ DEFAULTS: Mapping[str, Setting] = MappingProxyType({setting.name: setting for se
 """Every setting by its name."""
 
 
-@dataclass(frozen=True, slots=True)
-class WordSetting:
+class WordSetting(NamedTuple):
     """A default that is a word: one of some, or any text where none are named."""
 
     name: str
@@ -121,12 +119,11 @@ WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
 """Every setting that is a word, by its name."""
 
 
-@dataclass(frozen=True, slots=True)
 class Settings:
     """The shop's values over the defaults."""
 
-    own: Mapping[str, Decimal]
-    own_words: Mapping[str, str] = field(default_factory=dict)
+    def __init__(self, own: Mapping[str, Decimal], own_words: Mapping[str, str] = MappingProxyType({})) -> None:
+        self.own, self.own_words = own, own_words
 
     def __getitem__(self, name: str) -> Decimal:
         return self.own.get(name, DEFAULTS[name].value)

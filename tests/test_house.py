@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.factories import speaker, speaker_opening, store_file, vehicle
+
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGES = ("matcher", "catalog_schema", "data_demo")
 
@@ -219,6 +221,25 @@ def test_a_cold_start_loads_nothing_heavy(arguments: tuple[str, ...], heavy: set
     loaded = modules_after(*arguments)
     assert "matcher.commands" in loaded
     assert loaded & heavy == set()
+
+
+# What `fit` of a loudspeaker has no use for: frames, models, pages, the rules of other subjects, other commands.
+NOT_FOR_A_FIT = re.compile(
+    r"(pandas|numpy|jsonschema|jinja2|starlette|typst|xlsxwriter|dask|catalog_schema\.(answers|figures|parts|vehicles|jobs)"
+    r"|matcher\.(papers|web|drawings|formulas)|matcher\.rules\.(bass|cargo|charging|film|package|worked)"
+    r"|matcher\.search\.(sweep|ranking|options)|matcher\.explain\.(options|packages|calc)"
+    r"|matcher\.store\.(loading|documents|tables)|matcher\.commands\.(calc\w*|catalog|demo|documents|reading))(\.|$)"
+)
+
+
+def test_a_fit_loads_only_what_it_asks(tmp_path: Path) -> None:
+    part, opening = speaker(), speaker_opening()
+    car = vehicle(opening)
+    store = store_file(tmp_path / "shop.duckdb", part, car)
+    place = f"{car['vehicle_id']}/{opening['opening_id']}"
+    loaded = modules_after("fit", part["part_id"], place, "--store", str(store), "--json")
+    assert "matcher.rules.speaker" in loaded
+    assert sorted(name for name in loaded if NOT_FOR_A_FIT.match(name)) == []
 
 
 BROWSER_TEST = "def test_page(chromium):\n    assert chromium.exists()\n"

@@ -30,7 +30,7 @@ def fit(
 
 def show_fit(answer: Fit) -> None:
     """The verdict first, then every check, the worst first."""
-    from catalog_schema.answers import VERDICT_ORDER
+    from catalog_schema.checks import VERDICT_ORDER
     from matcher.explain.wording import VERDICT_WORDS, alteration_says, amount, fit_headline
 
     print(fit_headline(answer))

@@ -16,7 +16,7 @@ from matcher.rules.holding import HOLDING
 from matcher.rules.rule import rules_of
 from matcher.search.bass import BassFigures, BassSystem, number
 from matcher.search.bass_boxes import Made, MadeShape, bass_ctes
-from matcher.search.fit import DRILLED, LIFTED
+from matcher.search.fit import stands_at
 from matcher.search.parts import amplifier_signature
 from matcher.search.question import JobQuestion
 from matcher.search.slots import Fitted
@@ -110,7 +110,7 @@ def _system_checks(sweeps: Sweeps, question: JobQuestion, system: BassSystem) ->
         standing = f"{bass_ctes(sweeps.settings)}, part AS (SELECT * FROM boxes WHERE made)"
         rules = (*rules_of(CARGO), *rules_of(HOLDING))
         checks = _asked(sweeps, Asked(standing, "part, opening", (), rules), params[: at - 2])
-        found += [check for check in checks if box.step < DRILLED or check.rule not in LIFTED]
+        found += [check for check in checks if stands_at(check, box.step)]
     kept_at = {
         "part": f"part:{driver.part_id}",
         "box": f"part:{driver.part_id}" if shape is not None else f"part:{box.part_id}",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from catalog_schema.sources import published
 from matcher.rules.rule import rule
 from matcher.rules.subjects import film, pane
@@ -13,7 +11,6 @@ from matcher.settings import Settings
 FILM = "film on a pane"
 
 
-@dataclass(frozen=True)
 class Through(Term):
     """Light that comes through two layers, one after the other, in percent."""
 

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from matcher.rules.terms import NOTHING, Condition, Figure, Term, add_tols, join_lists
 from matcher.settings import Settings
 
 
-@dataclass(eq=False, repr=False)
 class Corner(Term):
     """Width that a round or oval hole of this form would need to hold a rectangle's corners."""
 
@@ -40,7 +37,6 @@ class Corner(Term):
         return tuple(figure for term in terms for figure in term.figures())
 
 
-@dataclass(eq=False, repr=False)
 class Laid(Term):
     """A part's measure along one side of its opening; where its turn is not known, the lesser of the two."""
 
@@ -79,7 +75,6 @@ class Laid(Term):
         return self.turned.figures() + self.straight.figures() + self.crossed.figures()
 
 
-@dataclass(eq=False, repr=False)
 class Shared(Term):
     """A term that several rules speak of: a statement reads it once, under a name, before them."""
 

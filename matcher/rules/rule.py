@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from importlib import import_module
+from pkgutil import iter_modules
 
 from catalog_schema.checks import verdict_of
-from catalog_schema.figures import unit_of_field
 from catalog_schema.sources import COMMON_PRACTICE, Source
 from matcher.rules.layouts import Shared
 from matcher.rules.terms import NOTHING, Condition, Exact, Term, as_term, join_lists, parts_of
@@ -19,7 +20,7 @@ SKIP, FITS, MEASURE, NO = 3, 2, 1, 0
 """What a rule says of a candidate, worst lowest: so the worst of several is their least."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Rule:
     """What there is against what is needed, in one unit.
 
@@ -102,6 +103,8 @@ class Rule:
 
     def measures(self) -> list[str]:
         """The measured figures in it, as ``subject.field``: each length has a tolerance, any other may have one."""
+        from catalog_schema.units import unit_of_field
+
         figures = (*self.have.figures(), *self.need.figures())
         measured = (one for one in figures if not isinstance(one, Exact) and unit_of_field(one.field))
         return list(dict.fromkeys(map(str, measured)))
@@ -150,10 +153,15 @@ def rules_of(scope: str) -> list[Rule]:
 
 
 def every_rule() -> list[Rule]:
-    """All rules, in the order they were declared."""
-    return list(_REGISTRY.values())
+    """All rules, by their question; those of one in the order they were declared."""
+    package = import_module("matcher.rules")
+    for subject in iter_modules(package.__path__):
+        import_module(f"{package.__name__}.{subject.name}")
+    return sorted(_REGISTRY.values(), key=lambda made: made.scope)
 
 
 def rule_named(name: str) -> Rule:
     """A rule by its name; a KeyError where there is none."""
+    if name not in _REGISTRY:
+        every_rule()
     return _REGISTRY[name]

@@ -11,10 +11,9 @@ Names on the left of a dot are subjects: relations of the statement in which the
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any, ClassVar, dataclass_transform
 
 from matcher.rules.conditions import NOTHING as NOTHING
 from matcher.rules.conditions import Condition as Condition
@@ -43,8 +42,23 @@ def basis_tol_sql(basis: str, otherwise: str, settings: Settings) -> str:
     return f"CASE {basis} {cases} ELSE {settings[f'tolerance_mm.{otherwise}']} END"
 
 
+@dataclass_transform(eq_default=False)
 class Term:
-    """Something with a value, a tolerance, and figures that may be missing."""
+    """Something with a value, a tolerance, and figures that may be missing.
+
+    A kind of term is declared like a dataclass, by the annotations of what it is made of. Building real
+    dataclasses would cost every command that asks a rule more than asking it does.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ()
+    """What it is made of."""
+
+    def __init_subclass__(cls) -> None:
+        own = (name for name, kind in vars(cls).get("__annotations__", {}).items() if "ClassVar" not in kind)
+        cls.names = (*cls.names, *own)
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        vars(self).update(zip(self.names, given, strict=False), **named)
 
     def value(self, settings: Settings) -> str:
         """SQL of the value; NULL where a figure in it is missing."""
@@ -78,7 +92,6 @@ class Term:
     __rmul__ = __mul__
 
 
-@dataclass(eq=False, repr=False)
 class Figure(Term):
     """A figure or a word of a subject."""
 
@@ -138,7 +151,6 @@ class Figure(Term):
         return Condition(self.column(), (self,))
 
 
-@dataclass(eq=False, repr=False)
 class Exact(Figure):
     """A count, a nominal value or a choice: nothing measured, so it has no tolerance."""
 
@@ -163,7 +175,6 @@ class Subject:
         return kind(self._name, field)
 
 
-@dataclass(eq=False, repr=False)
 class Constant(Term):
     """A number that a rule needs for its form: yes is 1, no is 0."""
 
@@ -176,7 +187,6 @@ class Constant(Term):
         return literal(self.number)
 
 
-@dataclass(eq=False, repr=False)
 class SettingTerm(Term):
     """One of the shop's defaults, by name, and by a word where it goes by one."""
 
@@ -208,7 +218,6 @@ class SettingTerm(Term):
         return () if self.by is None else (self.by,)
 
 
-@dataclass(eq=False, repr=False)
 class Pair(Term):
     """What is made of two terms: their tolerances add, and either's figures may be missing."""
 
@@ -225,7 +234,6 @@ class Pair(Term):
         return self.first.figures() + self.second.figures()
 
 
-@dataclass(eq=False, repr=False)
 class Wrapped(Term):
     """What is made of one term: its figures are the term's."""
 
@@ -238,7 +246,6 @@ class Wrapped(Term):
         return self.term.figures()
 
 
-@dataclass(eq=False, repr=False)
 class Sum(Pair):
     """Two terms, added; their tolerances add as well."""
 
@@ -254,7 +261,6 @@ class Sum(Pair):
         return either_holds(self.first.bound(), self.second.bound())
 
 
-@dataclass(eq=False, repr=False)
 class Scaled(Wrapped):
     """A term times a plain number."""
 
@@ -272,7 +278,6 @@ class Scaled(Wrapped):
         return inner if inner == "0" or abs(self.factor) == 1 else f"({inner} * {abs(self.factor)})"
 
 
-@dataclass(eq=False, repr=False)
 class Product(Wrapped):
     """A term times a setting: a share of a figure."""
 
@@ -289,7 +294,6 @@ class Product(Wrapped):
         return inner if inner == "0" else f"({inner} * {settings[self.share.name]})"
 
 
-@dataclass(eq=False, repr=False)
 class Apart(Pair):
     """How far two terms disagree."""
 
@@ -300,7 +304,6 @@ class Apart(Pair):
         return f"abs({self.first.value(settings)} - {self.second.value(settings)})"
 
 
-@dataclass(eq=False, repr=False)
 class Greater(Pair):
     """The greater of two terms, with the tolerance of the one that decides."""
 
@@ -327,7 +330,6 @@ class Greater(Pair):
         return f"(CASE greatest({values}) {' '.join(cases)} ELSE {tols[-1]} END)"
 
 
-@dataclass(eq=False, repr=False)
 class Either(Term):
     """One term where a condition holds, another where it doesn't."""
 
@@ -361,8 +363,8 @@ class Either(Term):
 def parts_of(term: Term) -> Iterator[Term]:
     """A term and everything it is made of."""
     yield term
-    for field in dataclasses.fields(term):  # type: ignore[arg-type]  # every term is a dataclass
-        held = getattr(term, field.name)
+    for name in term.names:
+        held = getattr(term, name)
         for part in held if isinstance(held, tuple) else (held,):
             if isinstance(part, Term):
                 yield from parts_of(part)

@@ -6,7 +6,6 @@ Their tolerance is the worst case: what the value does when every figure in it i
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
 from matcher.rules.terms import Figure, Term, join_lists
@@ -20,7 +19,6 @@ def named(values: dict[str, list[str]], body: Callable[[dict[str, list[str]]], s
     return f"list_transform([{{{', '.join(cells)}}}], lambda it: {body(names)})[1]"
 
 
-@dataclass(frozen=True)
 class Worked(Term):
     """A value computed from some terms; unknown where one of them is."""
 
@@ -40,7 +38,6 @@ class Worked(Term):
         return tuple(figure for term in self.terms for figure in term.figures())
 
 
-@dataclass(frozen=True)
 class Ranked(Worked):
     """One of some terms by its size: the smallest is the first. It moves by no more than the loosest of them."""
 
@@ -58,7 +55,6 @@ class Ranked(Worked):
         return tols[0] if len(tols) == 1 else f"greatest({', '.join(tols)})"
 
 
-@dataclass(frozen=True)
 class Steady(Worked):
     """A value that only rises, or only falls, with each of its terms: its ends are where all are off at once."""
 
@@ -83,7 +79,6 @@ class Steady(Worked):
         return f"greatest({value} {'+' if rises == up else '-'} {tol}, 0)"
 
 
-@dataclass(frozen=True)
 class Turned(Steady):
     """Long side of an aperture that a rectangle goes through, turned in its plane if that helps.
 
@@ -106,7 +101,6 @@ class Turned(Steady):
         return f"(CASE WHEN {angle} > 3 * {diagonal} THEN {turned} ELSE {p} + 0 * {b} * {q} END)::DECIMAL(15,6)"
 
 
-@dataclass(frozen=True)
 class DepthAt(Worked):
     """Depth of a space with a straight sloped back, at a height.
 
@@ -138,7 +132,6 @@ class DepthAt(Worked):
         return f"coalesce(({off})::DECIMAL(15,6), 0)"
 
 
-@dataclass(frozen=True)
 class ClosedQ(Steady):
     """Q of a driver in a closed box that it shares with others of its kind: Qts x sqrt(1 + Vas/Vb).
 
@@ -156,7 +149,6 @@ class ClosedQ(Steady):
         return f"({qts} * sqrt(1 + {drivers} * {vas} / nullif({net}, 0)))::DECIMAL(15,6)"
 
 
-@dataclass(frozen=True)
 class Times(Steady):
     """A measure times a count."""
 

@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from catalog_schema.checks import Check, CutNeeded, Fit, worst
 from catalog_schema.ladder import LADDER, step_rank
 from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
-from matcher.rules.amp_board import BOARD
-from matcher.rules.cargo import CARGO
-from matcher.rules.holding import HOLDING
-from matcher.rules.rule import every_rule, rules_of
-from matcher.rules.step import STEP
-from matcher.rules.supply import POWERED
+from matcher.rules.rule import Rule, rule_named, rules_of
 from matcher.search.mounting import Question, mounted_rows, screen_checks
 from matcher.search.relations import part_sql
-from matcher.search.statement import Asked, check_rows
+from matcher.search.statement import Asked, check_rows, plan_briefly
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
@@ -26,15 +21,14 @@ from matcher.store.openings import opening_kinds
 DRILLED = step_rank("drilled")
 BOARDED = step_rank("bolt_on")
 """An amplifier sits on a board or bracket of its own, a box is held by straps or clamps."""
-STANDING = {"amp_spot": BOARD, "cargo": CARGO}
-"""Openings in which a part stands instead of filling a hole, and the question asked there."""
+STANDING = frozenset({"amp_spot", "cargo"})
+"""Openings in which a part stands instead of filling a hole."""
 ANSWERED = frozenset({"dash", "speaker", "amp_spot", "cargo"})
 """The kinds of opening whose rules stand in `matcher.rules`."""
 POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """One way of mounting: the opening as found or as cut, with the checks asked there."""
 
     step: int
@@ -49,11 +43,12 @@ class Way:
 
     def standing(self, step: int) -> list[Check]:
         """The checks that a step of the ladder does not lift."""
-        return [check for check in self.checks if step < DRILLED or check.rule not in LIFTED]
+        return [check for check in self.checks if stands_at(check, step)]
 
 
-LIFTED = frozenset(rule.name for rule in every_rule() if rule.lifted_at == "drilled")
-"""The rules that new screw holes lift."""
+def stands_at(check: Check, step: int) -> bool:
+    """Whether a step of the ladder leaves a check standing: new screw holes lift some."""
+    return step < DRILLED or rule_named(check.rule).lifted_at != "drilled"
 
 
 def fit_part(
@@ -72,6 +67,7 @@ def fit_part(
     InputError
         where the part, the opening or the adapter is not known, or they are not of one kind.
     """
+    plan_briefly(con)
     kind = opening_kind(con, vehicle_id, opening_id)
     family = part_family(con, part_id, OPENING_FAMILIES[kind])
     _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
@@ -102,6 +98,8 @@ def _step_checks(con: Connection, way: Way, step: int, settings: Settings) -> li
     """Why a step does not allow a way of mounting that takes more."""
     if way.step <= step:
         return []
+    from matcher.rules.step import STEP
+
     asked = Asked("", "(SELECT ? AS step) AS asked, (SELECT ? AS step) AS way", (), tuple(rules_of(STEP)))
     return [check for _, checks in check_rows(con, asked, [step, way.step], settings) for check in checks]
 
@@ -124,16 +122,20 @@ def _ways(con: Connection, question: Question, settings: Settings) -> list[Way]:
         held = zone_checks(con, question, settings)
         return [Way(BOARDED, False, shared + held + _standing_checks(con, question, settings), None, False)]
     mounted = _mounted(con, question, settings)
-    return [replace(way, checks=shared + way.checks) for way in mounted]
+    return [way._replace(checks=shared + way.checks) for way in mounted]
 
 
 def _powered_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+    from matcher.rules.supply import POWERED
+
     asked = Asked("", "vehicle WHERE vehicle_id = ?", (), tuple(rules_of(POWERED)))
     return [check for _, checks in check_rows(con, asked, [question.vehicle_id], settings) for check in checks]
 
 
 def zone_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
     """Whether anything may be fastened at the opening at all."""
+    from matcher.rules.holding import HOLDING
+
     source = f"opening_{question.kind} AS opening WHERE vehicle_id = ? AND opening_id = ?"
     asked = Asked("", source, (), tuple(rules_of(HOLDING)))
     return [check for _, checks in check_rows(con, asked, question.place, settings) for check in checks]
@@ -144,9 +146,20 @@ def _standing_checks(con: Connection, question: Question, settings: Settings) ->
         f"WITH part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE part_id = ?), "
         f"opening AS (SELECT * FROM opening_{question.kind} WHERE vehicle_id = ? AND opening_id = ?)"
     )
-    asked = Asked(ctes, "part, opening", (), tuple(rules_of(STANDING[question.kind])))
+    asked = Asked(ctes, "part, opening", (), tuple(_standing_rules(question.kind)))
     params = [question.part_id, question.vehicle_id, question.opening_id]
     return [check for _, checks in check_rows(con, asked, params, settings) for check in checks]
+
+
+def _standing_rules(kind: str) -> list[Rule]:
+    """The rules asked of what stands in an opening; only their own file is imported."""
+    if kind == "cargo":
+        from matcher.rules.cargo import CARGO
+
+        return rules_of(CARGO)
+    from matcher.rules.amp_board import BOARD
+
+    return rules_of(BOARD)
 
 
 def _mounted(con: Connection, question: Question, settings: Settings) -> list[Way]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
+from typing import NamedTuple
 
 from catalog_schema.checks import Check, CutNeeded
 from matcher.rules.adapter import ADAPTER
@@ -23,8 +24,7 @@ from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """What is asked: a part, an opening, perhaps an adapter."""
 
     part_id: str
@@ -39,8 +39,7 @@ class Question:
         return [self.vehicle_id, self.opening_id]
 
 
-@dataclass(frozen=True, slots=True)
-class Mount:
+class Mount(NamedTuple):
     """One hole with everything asked of it."""
 
     step: int

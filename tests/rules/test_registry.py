@@ -108,14 +108,13 @@ def test_every_rule_has_a_table() -> None:
     assert sorted(tabled) == sorted(NAMES)
 
 
-def test_no_rule_is_hidden_in_a_module_of_its_own() -> None:
-    """Importing the package declares them all."""
+@pytest.mark.parametrize("scope", sorted({each.scope for each in RULES}))
+def test_whoever_can_name_a_question_has_its_rules_declared(scope: str) -> None:
+    """The question's name stands in the module of its rules, so that a command loads only what it asks."""
     folder = Path(str(matcher.rules.__file__)).parent
-    declaring = {
-        path.stem for path in folder.glob("*.py") if re.search(r"^\s*(\w+ = )?rule\(", path.read_text("utf-8"), re.M)
-    }
-    assert declaring <= set(matcher.rules.__all__)
-    assert set(matcher.rules.__all__) <= set(vars(matcher.rules))
+    texts = [path.read_text(encoding="utf-8") for path in folder.glob("*.py")]
+    (home,) = [text for text in texts if re.search(rf'^[A-Z_]+ = "{scope}"$', text, re.MULTILINE)]
+    assert [each.name for each in RULES if each.scope == scope and f'"{each.name}"' not in home] == []
 
 
 def test_settings_of_the_shop_s_own_reach_the_rules(bench: Bench) -> None:
