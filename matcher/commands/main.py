@@ -19,6 +19,7 @@ COMMANDS = {
     "reading": "reading:reading_app",
     "fit": "ask:fit",
     "options": "ask:options",
+    "draw": "draw:draw",
     "choose": "choose:choose",
     "choice": "choose:choice",
     "setup": "setup:setup",

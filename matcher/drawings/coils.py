@@ -12,7 +12,7 @@ from matcher.drawings.words import WORDS, Words
 from matcher.formulas.coils import Coil, Net, Series, Terminal, coils_of, load_ohm, net_signs, wires
 from matcher.formulas.nets import equal_power_nets
 
-COIL_W, COIL_H, GAP_W, GAP_H = 28.0, 26.0, 8.0, 8.0
+COIL_W, COIL_H, GAP_W, GAP_H = 26.0, 26.0, 6.0, 8.0
 """Room for a coil and between coils, mm on paper."""
 TURN_MM = (COIL_H - 12.0) / 4
 WIRE, TURNS = Pen(width=0.5), Pen(width=0.45)
@@ -153,11 +153,11 @@ class _Net:
         self.sheet.line((-14.0, level), (middle, level), WIRE, "wire")
 
     def _amplifier(self, top: float, bottom: float) -> None:
-        left, wide = -46.0, 32.0
+        left, wide = -42.0, 28.0
         self.sheet.rect(left, top - 6, wide, bottom - top + 12, Pen(width=0.5, fill=PAPER), "amplifier")
         for level, pole in ((top, "+"), (bottom, "−")):
             self._terminal((left + wide, level), pole)
-        lines = wrapped(self.block, 14, 4)
+        lines = wrapped(self.block, 13, 5)
         self.sheet.lines((left + wide / 2 - 1, (top + bottom) / 2 - 2.1 * (len(lines) - 1)), lines, "middle")
 
 

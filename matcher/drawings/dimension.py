@@ -13,6 +13,8 @@ from matcher.drawings.words import Words
 ARROW_MM = 1.8
 LEVEL_MM = 5.6
 SAMPLE_MM = 9.0
+LEAST_MM = 2.5
+"""No letter is smaller, mm on paper."""
 BARS = (5, 10, 20, 50, 100, 200, 500, 1000, 2000)
 
 
@@ -45,24 +47,39 @@ class Dims:
     sheet: Sheet
     words: Words
     below_y: float = field(init=False)
+    above_y: float = field(init=False)
     right_x: float = field(init=False)
     left_x: float = field(init=False)
 
     def __post_init__(self) -> None:
-        self.below_y, self.right_x, self.left_x = self.sheet.bottom, self.sheet.right, self.sheet.left
+        self.below_y, self.above_y = self.sheet.bottom, self.sheet.top
+        self.right_x, self.left_x = self.sheet.right, self.sheet.left
 
     def below(self, start: float, end: float, top: float, name: str, size: Length, pen: Pen = THIN) -> None:
         """A length from left to right, measured under the drawing; its thing reaches down to ``top``."""
-        self.below_y += self.sheet.paper(LEVEL_MM)
-        y, gap = self.below_y, self.sheet.paper(0.8)
-        for x in (start, end):
-            self.sheet.line((x, top + gap), (x, y + gap), THIN)
-        measure(self.sheet, (start, y), (end, y), size.pen(pen))
-        text = self.words.dimension(name, size.mm if size.known else None)
-        if columns(text) * self.sheet.paper(TEXT_MM) * ADVANCE + self.sheet.paper(6) < end - start:
-            self.sheet.text(((start + end) / 2, y), text, "middle", back=True, bold=pen.width > 0.6)
-        else:
-            self.sheet.text((end + self.sheet.paper(4.5), y), text, back=True, bold=pen.width > 0.6)
+        y = self.below_y + self.sheet.paper(LEVEL_MM)
+        self.below_y = self._level(y, (start, end), top, self._named(name, size, 24), size.pen(pen))
+
+    def above(self, start: float, end: float, low: float, name: str, size: Length, pen: Pen = THIN) -> None:
+        """A length from left to right, measured over the drawing; its thing reaches up to ``low``."""
+        y = self.above_y - self.sheet.paper(LEVEL_MM)
+        self.above_y = self._level(y, (start, end), low, self._named(name, size, 24), size.pen(pen))
+
+    def _level(self, y: float, ends: tuple[float, float], thing: float, texts: list[str], pen: Pen) -> float:
+        """A dimension line on its level, its text in it, or beyond it where that is too long; how far it reaches."""
+        out = 1 if y > thing else -1
+        gap, (start, end) = self.sheet.paper(0.8) * out, ends
+        for x in ends:
+            self.sheet.line((x, thing + gap), (x, y + gap), THIN)
+        measure(self.sheet, (start, y), (end, y), pen)
+        whole, middle, bold = " ".join(texts), (start + end) / 2, pen.width > 0.6
+        if columns(whole) * self.sheet.paper(TEXT_MM) * ADVANCE + self.sheet.paper(6) < end - start:
+            self.sheet.text((middle, y), whole, "middle", back=True, bold=bold)
+            return y
+        high = self.sheet.paper(LINE_MM)
+        far = y + out * high * len(texts)
+        self.sheet.lines((middle, y + high if out > 0 else far), texts, "middle", back=True, bold=bold)
+        return far
 
     def right(self, start: float, end: float, left: float, name: str, size: Length, pen: Pen = THIN) -> None:
         """A length from top to bottom, measured right of the drawing; its thing reaches out to ``left``."""
@@ -80,8 +97,10 @@ class Dims:
         self._beside((x - self.sheet.paper(1.6), (start + end) / 2), texts, "end", bold=pen.width > 0.6)
         self.left_x = x - self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
 
-    def _named(self, name: str, size: Length) -> list[str]:
-        return [*wrapped(name, 16, 2), self.words.dimension("", size.mm if size.known else None)]
+    def _named(self, name: str, size: Length, most: int = 14) -> list[str]:
+        """What a length is called and what it is, in lines of so many columns."""
+        told = self.words.mm(size.mm if size.known else None)
+        return [*wrapped(name, most, 2), *wrapped(told, max(most, 10) if most > 14 else 10, 2)]
 
     def _upright(self, x: float, start: float, end: float, thing: float, pen: Pen) -> None:
         gap = self.sheet.paper(0.8)
@@ -101,7 +120,9 @@ def measure(sheet: Sheet, start: Point, end: Point, pen: Pen) -> None:
     across, down = end[0] - start[0], end[1] - start[1]
     long = abs(across) + abs(down)
     tip = sheet.paper(ARROW_MM) * (1 if pen.width < 0.6 else 1.4)
-    along = (across / long, down / long) if long else (1.0, 0.0)
+    if not long:
+        return
+    along = (across / long, down / long)
     inside = long > 3 * tip
     for (x, y), turn in ((start, 1 if inside else -1), (end, -1 if inside else 1)):
         a, b = along[0] * tip * turn, along[1] * tip * turn
@@ -159,10 +180,10 @@ def mark(sheet: Sheet, at: Point, sign: str, size_mm: float = 4.0) -> None:
         sheet.line((x - r, y + r), (x + r, y - r), stroke)
     elif sign == "measure":
         sheet.polygon(((x, y - r), (x + 1.1 * r, y + 0.9 * r), (x - 1.1 * r, y + 0.9 * r)), pen, "measure")
-        sheet.text((x, y + 0.25 * r), "?", "middle", size_mm * 0.65, bold=True)
+        sheet.text((x, y + 0.25 * r), "?", "middle", LEAST_MM, bold=True)
     elif sign:
         sheet.ellipse(at, 2.2 * r, 2.2 * r, pen, "number")
-        sheet.text(at, sign, "middle", min(size_mm * 0.7, TEXT_MM), bold=True)
+        sheet.text(at, sign, "middle", max(LEAST_MM, min(size_mm * 0.7, TEXT_MM)), bold=True)
 
 
 def scale_bar(sheet: Sheet) -> None:

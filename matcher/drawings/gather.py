@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from catalog_schema.checks import Fit
 from catalog_schema.parts import Adapter
 from catalog_schema.places import OPENING_FAMILIES
-from catalog_schema.vehicles import DashOpening, SpeakerOpening
+from catalog_schema.vehicles import CargoSpace, DashOpening, NoFasten, SpeakerOpening
+from matcher.drawings.board import board_layout
+from matcher.drawings.cargo import cargo_space
 from matcher.drawings.dash import dash_front
-from matcher.drawings.placed import Placed
+from matcher.drawings.margins import margin_bars
+from matcher.drawings.placed import Placed, PlacedSpeaker, part_name
 from matcher.drawings.speaker_front import speaker_front
 from matcher.drawings.speaker_section import speaker_section
 from matcher.drawings.svg import Drawing, prefix_of
+from matcher.drawings.template import cut_template, drill_template
 from matcher.drawings.words import WORDS, Words
 from matcher.search.fit import fit_part, part_family
 from matcher.search.mounting import Question, screen_rise_mm
@@ -45,13 +50,44 @@ def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words:
     names = (wanted.vehicle_id, wanted.opening_id, wanted.part_id or "", wanted.adapter_id or "")
     opening = placed.opening
     if isinstance(opening, DashOpening):
-        return {"front": dash_front(placed, words, prefix_of("front", *names))}
-    if isinstance(opening, SpeakerOpening):
-        return {
-            "front": speaker_front(placed, words, prefix_of("front", *names)),
-            "section": speaker_section(placed, words, prefix_of("section", *names)),
-        }
-    return {}
+        drawn = {"front": dash_front(placed, words, prefix_of("front", *names))}
+    elif isinstance(opening, SpeakerOpening):
+        drawn = _speaker_drawings(placed, words, names)
+    elif isinstance(opening, CargoSpace):
+        prefix, checks = prefix_of("space", *names), placed.fit.checks if placed.fit else ()
+        drawn = {"space": cargo_space(opening, placed.part, checks=checks, words=words, prefix=prefix)}
+    else:
+        drawn = {"board": _board(con, wanted.vehicle_id, placed, words, prefix_of("board", *names))}
+    if placed.fit is not None and placed.part is not None:
+        prefix = prefix_of("margins", *names)
+        drawn["margins"] = margin_bars(placed.fit.checks, part_name(placed.part), words=words, prefix=prefix)
+    return drawn
+
+
+def _speaker_drawings(placed: PlacedSpeaker, words: Words, names: Sequence[str]) -> dict[str, Drawing]:
+    """Front, section, and the templates that the step of the ladder allows."""
+    drawn: dict[str, Drawing | None] = {
+        "front": speaker_front(placed, words, prefix_of("front", *names)),
+        "section": speaker_section(placed, words, prefix_of("section", *names)),
+    }
+    opening, part, adapter, fit = placed.opening, placed.part, placed.adapter, placed.fit
+    if part is not None and fit is not None and adapter is None:
+        drawn["cut-template"] = cut_template(opening, part, fit, words, prefix_of("cut", *names))
+    if part is not None and fit is not None and adapter is not None:
+        prefix = prefix_of("drill", *names)
+        drawn["drill-template"] = drill_template(opening, adapter, part, turned=fit.turned, words=words, prefix=prefix)
+    return {name: one for name, one in drawn.items() if one is not None}
+
+
+def _board(con: Connection, vehicle_id: str, placed: Placed[Any, Any], words: Words, prefix: str) -> Drawing:
+    zones = [
+        NoFasten(where=where, why=why)
+        for where, why in con.execute("select zone, why from no_fasten where vehicle_id = ?", [vehicle_id]).fetchall()
+    ]
+    amplifiers = [] if placed.part is None else [placed.part]
+    return board_layout(
+        placed.opening, amplifiers, no_fasten=zones, settings=placed.settings, words=words, prefix=prefix
+    )
 
 
 def _placed(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, Any]:

@@ -131,8 +131,14 @@ class _Front:
         inner, outer = gives(plate), fits(plate)
         if inner is not None and outer is not None:
             self.sheet.ring(outer, inner, ADAPTER, "adapter")
-        size, around = (self.words.size(*((None, None) if one is None else one[1:])) for one in (inner, outer))
+        size, around = (self._outline_says(one) for one in (inner, outer))
         return [Entry(ADAPTER, [self.words("adapter", size=size, outer=around)])]
+
+    def _outline_says(self, outline: tuple[str | None, float, float] | None) -> str:
+        if outline is None:
+            return "?"
+        shape, w, h = outline
+        return self.words.size(w, None if shape == "round" and w == h else h)
 
     def _part(self, part: Speaker) -> list[Entry]:
         entries = []

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from catalog_schema.parts import Speaker
 from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for
-from matcher.drawings.pens import ADAPTER, BLUE, BOLD, FOUND, PART, PLAIN, ROOM, THIN, UNKNOWN, Pen
+from matcher.drawings.pens import ADAPTER, BLUE, BOLD, BROWN, FOUND, PART, PLAIN, ROOM, THIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedSpeaker, part_name, value
 from matcher.drawings.speaker_front import fits, gives
 from matcher.drawings.svg import Drawing, Sheet
@@ -79,20 +79,24 @@ class _Section:
         return Entry(pen, [f"{said}: {self.words.mm(self.depth.mm if self.depth.known else None)}"])
 
     def _panel(self) -> list[Entry]:
-        """The panel left and right of the hole; its face is where depth and front are measured from."""
-        thick = self.sheet.paper(1.2)
+        """The panel left and right of the hole, which its cut would widen; its face is where all is measured from."""
+        thick, hole = self.sheet.paper(1.2), self.hole.mm / 2
         edge = Pen(width=FOUND.width, dash=self.hole.dash, fill="solid")
-        for x in (-self.half, self.hole.mm / 2):
-            self.sheet.rect(x, 0, self.half - self.hole.mm / 2, thick, edge, "panel")
-        return [
-            Entry(
-                edge,
-                [
-                    f"{self.words('panel')}, {self.words('hole')}: "
-                    f"{self.words.mm(self.hole.mm if self.hole.known else None)}"
-                ],
-            )
-        ]
+        cut = max((self._cut_mm() - self.hole.mm) / 2, 0.0)
+        away = Pen(stroke=BROWN, width=0.4, fill="cut")
+        for side in (-1, 1):
+            inner, outer = sorted((side * (hole + cut), side * self.half))
+            self.sheet.rect(inner, 0, outer - inner, thick, edge, "panel")
+            if cut:
+                self.sheet.rect(min(side * hole, side * (hole + cut)), 0, cut, thick, away, "cut")
+        known = self.words.mm(self.hole.mm if self.hole.known else None)
+        told = Entry(edge, [f"{self.words('panel')}, {self.words('hole')}: {known}"])
+        return [told, *([Entry(away, [f"{self.words('cut')}: 2 × {self.words.mm(cut)}"])] if cut else [])]
+
+    def _cut_mm(self) -> float:
+        """How wide the hole would be cut."""
+        fit = self.placed.fit
+        return 0.0 if fit is None or fit.cut is None or not self.hole.known else float(fit.cut.w_mm)
 
     def _grille(self) -> Entry:
         pen = Pen(width=0.5, dash=(0.8, 0.8)) if self.front.known else UNKNOWN
@@ -140,10 +144,12 @@ class _Section:
         """The part's depth, and what it leaves behind and in front, each beside what is asked for."""
         top, deep, right = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7), self.half
         dims.right(top, top + deep.mm, right * 0.4, self.words("part_depth"), deep)
+        beyond = dims.right_x  # what is left behind and in front lie far apart: they share a level
         entries = []
         known = deep.known and self.depth.known
         entries += self._room(dims, "speaker.depth", "behind", top + deep.mm, self.depth.mm, known)
         proud, travel = value(part.front_mm), value(part.xmax_mm)
+        dims.right_x = beyond
         known = self.front.known and proud is not None and travel is not None
         y = top - (proud or 0) - (travel or 0)
         entries += self._room(dims, "speaker.front", "front", -self.front.mm, y, known)

@@ -17,7 +17,7 @@ from matcher.shop.papers import Papers
 from matcher.shop.pictures import Pictures
 
 
-class Shop(Papers, Asking, Lists, Cars, Choices, Pictures):
+class Shop(Papers, Pictures, Asking, Lists, Cars, Choices):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters

@@ -6,13 +6,16 @@ from typing import TYPE_CHECKING
 
 from catalog_schema.ladder import DEFAULT_STEP
 from matcher.errors import InputError
-from matcher.shop.base import Opened, check_step, shop_settings, split_place
+from matcher.shop.asking import Asking
+from matcher.shop.base import check_step, shop_settings, split_place
 
 if TYPE_CHECKING:
+    from catalog_schema.answers import Package
+    from catalog_schema.vehicles import Opening
     from matcher.drawings import Drawing
 
 
-class Pictures(Opened):
+class Pictures(Asking):
     """Drawings of openings, as found or with a part, and of whole packages."""
 
     def drawing(
@@ -56,3 +59,71 @@ class Pictures(Opened):
         wanted = Wanted(*split_place(opening), part, adapter, alteration)
         with self.store.reading() as con:
             return opening_drawings(con, wanted, shop_settings(con), Words(lang, inches))
+
+    def measuring_drawing(self, opening: str, field: str, *, lang: str = "en", inches: bool = False) -> Drawing:
+        """Where a figure of an opening is measured.
+
+        Parameters
+        ----------
+        opening
+            ``vehicle/opening``.
+        field
+            The figure, such as ``depth_mm`` or ``keep_clear[hazard switch].x_mm``.
+        lang, inches
+            As in `drawing`.
+
+        Raises
+        ------
+        InputError
+            where a name is not known, or the opening has no such figure.
+        """
+        from matcher.drawings.measuring import measuring_sketch
+        from matcher.drawings.svg import prefix_of
+        from matcher.drawings.words import Words
+
+        return measuring_sketch(
+            self._opening(opening), field, Words(lang, inches), prefix_of("measure", opening, field)
+        )
+
+    def package_drawings(
+        self, job_id: str, package: int | Package = 1, *, lang: str = "en", inches: bool = False
+    ) -> dict[str, Drawing]:
+        """Every drawing of a package by its name: the system, each part at its opening, the bass, the margins.
+
+        Parameters
+        ----------
+        job_id
+            A job of the store.
+        package
+            A package of its answer, or the rank of one: then the job is asked again.
+        lang, inches
+            As in `drawing`.
+
+        Raises
+        ------
+        InputError
+            where the job is not known, or its answer has no package of that rank.
+        """
+        from matcher.drawings.gather_package import package_drawings
+        from matcher.drawings.words import Words
+        from matcher.store.documents import stored_job
+
+        chosen = self._ranked(job_id, package) if isinstance(package, int) else package
+        with self.store.reading() as con:
+            vehicle_id = stored_job(con, job_id).vehicle_id
+            return package_drawings(con, vehicle_id, chosen, shop_settings(con), Words(lang, inches))
+
+    def _opening(self, opening: str) -> Opening:
+        from matcher.store.things import stored_opening
+
+        with self.store.reading() as con:
+            return stored_opening(con, *split_place(opening))
+
+    def _ranked(self, job_id: str, rank: int) -> Package:
+        packages = self.options(job_id, top=max(rank, 1)).packages
+        found = next((package for package in packages if package.rank == rank), None)
+        if found is None:
+            raise InputError(
+                f"the job {job_id} has no package {rank}", cure=f"it has {len(packages)}: `boltback options {job_id}`"
+            )
+        return found

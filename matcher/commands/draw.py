@@ -1,0 +1,53 @@
+"""Drawings as files: an opening as found, or with a part in it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table
+
+
+def draw(
+    opening: Annotated[str, typer.Argument(help="VEHICLE/OPENING.", show_default=False)],
+    part: Annotated[str | None, typer.Option(help="A part to draw in it, by its number.", show_default=False)] = None,
+    adapter: Annotated[str | None, typer.Option(help="An adapter between them.", show_default=False)] = None,
+    alteration: Annotated[str, typer.Option(help="The step of the alteration ladder that is allowed.")] = "bolt_on",
+    out: Annotated[Path, typer.Option(help="The folder that the files go into.")] = Path("drawings"),
+    lang: Annotated[str, typer.Option(help="Language of the drawings: en or de.")] = "en",
+    inches: Annotated[bool, typer.Option("--inches", help="Tell lengths in inches, too.")] = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Draw an opening to scale, as found or with a part in it: SVG files, to print at their own size."""
+    drawn = open_shop(store).drawing(opening, part, adapter, alteration=alteration, lang=lang, inches=inches)
+    stem = "-".join(_plain(name) for name in (opening, part, adapter) if name)
+    _make(out)
+    files = []
+    for name, drawing in drawn.items():
+        file = out / f"{stem}-{name}.svg"
+        file.write_text(drawing, encoding="utf-8", newline="\n")
+        files.append({"file": str(file), "title": drawing.heading, "w_mm": drawing.w_mm, "h_mm": drawing.h_mm})
+    if as_json:
+        print_json({"drawings": files})
+    else:
+        rows = [[str(one["file"]), f"{one['w_mm']:.0f} × {one['h_mm']:.0f}", str(one["title"])] for one in files]
+        print_table(["file", "mm on paper", "shows"], rows)
+
+
+def _plain(name: str) -> str:
+    """A name as a file may be called on any system."""
+    return "".join(letter if letter.isalnum() or letter in "-_" else "-" for letter in name)
+
+
+def _make(folder: Path) -> None:
+    from matcher.errors import InputError
+
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"{folder} is a file", cure="name a folder with --out")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"the folder {folder} cannot be made: {error.strerror}", cure="name another --out") from None

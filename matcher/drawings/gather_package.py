@@ -1,0 +1,157 @@
+"""The drawings of a whole package: each part at its opening, the bass, and the system as a whole."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from catalog_schema.answers import Line, Package
+from catalog_schema.figures import Figure
+from catalog_schema.parts import Enclosure, Subwoofer
+from catalog_schema.vehicles import CargoSpace
+from matcher.drawings.bass_curve import bass_curve, frequencies
+from matcher.drawings.cargo import cargo_space
+from matcher.drawings.coils import coil_net, net_of_signs
+from matcher.drawings.gather import Wanted, opening_drawings
+from matcher.drawings.margins import margin_bars
+from matcher.drawings.svg import Drawing, prefix_of
+from matcher.drawings.system import system_diagram
+from matcher.drawings.words import WORDS, Words
+from matcher.formulas.box import closed_box
+from matcher.formulas.output import MaxLevel
+from matcher.search.bass import BassFigures, number, terms_of
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+from matcher.store.openings import opening_kinds
+from matcher.store.things import stored_opening, stored_part
+
+AT_OPENINGS = frozenset({"head_unit", "speaker", "amplifier", "bass_amplifier"})
+"""The slots whose part is drawn at its opening; a box is drawn with what sits in it."""
+DRIVER_FIGURES = ("fs_hz", "qts", "qes", "vas_l", "sd_cm2", "xmax_mm")
+
+
+def package_drawings(
+    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: Words = WORDS
+) -> dict[str, Drawing]:
+    """Every drawing of a package by its name; those of an opening are named ``dash-top/front``.
+
+    Parameters
+    ----------
+    vehicle_id
+        The vehicle that the package is for.
+    package
+        A package of an answer.
+    """
+    names = {
+        opening_id: stored_opening(con, vehicle_id, opening_id).label or opening_id
+        for opening_id in opening_kinds(con, vehicle_id)
+    }
+    key = (vehicle_id, str(package.rank), *(f"{line.slot} {line.part_id}" for line in package.lines))
+    drawn = {"system": system_diagram(package, names, words=words, prefix=prefix_of("system", *key))}
+    for line in package.lines:
+        drawn |= _at_opening(con, vehicle_id, line, settings, words)
+    drawn |= _Side(con, vehicle_id, package, words, key).drawn()
+    title = words("system_package", rank=str(package.rank))
+    return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
+
+
+def _at_opening(con: Connection, vehicle_id: str, line: Line, settings: Settings, words: Words) -> dict[str, Drawing]:
+    if line.slot not in AT_OPENINGS or line.part_id is None or not line.opening_id:
+        return {}
+    wanted = Wanted(vehicle_id, line.opening_id, line.part_id, line.adapter_id, line.alteration)
+    return {f"{line.opening_id}/{name}": one for name, one in opening_drawings(con, wanted, settings, words).items()}
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """The bass side of a package, if it has one."""
+
+    con: Connection
+    vehicle_id: str
+    package: Package
+    words: Words
+    key: tuple[str, ...]
+
+    def drawn(self) -> dict[str, Drawing]:
+        bass, line = self.package.bass, self._line("bass")
+        if bass is None or line is None or line.part_id is None or line.opening_id is None:
+            return {}
+        driver = stored_part(self.con, line.part_id, "subwoofer")
+        opening = stored_opening(self.con, self.vehicle_id, line.opening_id)
+        assert isinstance(driver, Subwoofer) and isinstance(opening, CargoSpace)
+        box = self._box()
+        prefix = prefix_of("space", *self.key)
+        checks = [check for check in self.package.checks if check.about == line.opening_id]
+        drawn = {
+            f"{line.opening_id}/space": cargo_space(
+                opening, box or bass.outer, checks=checks, words=self.words, prefix=prefix
+            ),
+            "bass-curve": self._curve(driver, box, line.label),
+        }
+        net = net_of_signs(bass.net, bass.drivers)
+        if net is not None:
+            ohm = None if driver.coil_ohm is None else driver.coil_ohm.value
+            prefix = prefix_of("coils", *self.key)
+            drawn["coils"] = coil_net(net, ohm, block=self._feeder(line), words=self.words, prefix=prefix)
+        return drawn
+
+    def _line(self, slot: str) -> Line | None:
+        return next((line for line in self.package.lines if line.slot == slot), None)
+
+    def _box(self) -> Enclosure | None:
+        line = self._line("enclosure")
+        if line is None or line.part_id is None:
+            return None
+        box = stored_part(self.con, line.part_id, "enclosure")
+        assert isinstance(box, Enclosure)
+        return box
+
+    def _feeder(self, line: Line) -> str:
+        """The amplifier that feeds the bass, with the channels it uses."""
+        link = next((link for link in self.package.links if line.opening_id in link.to), None)
+        if link is None:
+            return self.words("amplifier")
+        label = next((one.label for one in self.package.lines if one.part_id == link.from_), link.from_)
+        return f"{label}: {link.channels.partition(';')[0]}"
+
+    def _curve(self, driver: Subwoofer, box: Enclosure | None, name: str) -> Drawing:
+        figures = self._figures(driver, box)
+        power = self._power_w(driver)
+        levels: list[MaxLevel] = []
+        if power is not None:
+            levels = [most for hz in frequencies() if (most := figures.level(power, hz)) is not None]
+        missing = [field for field in DRIVER_FIGURES if getattr(driver, field) is None]
+        bass = self.package.bass
+        return bass_curve(
+            levels,
+            name,
+            f3_hz=None if bass is None else bass.f3_hz,
+            tuned_hz=number(figures.tuned_hz) if figures.kind == "vented" else None,
+            missing=missing,
+            words=self.words,
+            prefix=prefix_of("curve", *self.key),
+        )
+
+    def _figures(self, driver: Subwoofer, box: Enclosure | None) -> BassFigures:
+        """What the drivers make with their box; a box made to measure is closed."""
+        bass = self.package.bass
+        assert bass is not None
+        row = {name: _value(getattr(driver, name)) for name in DRIVER_FIGURES}
+        terms = terms_of(row)
+        fs, qts, vas, *_ = terms
+        kind = "sealed" if box is None else box.kind
+        closed = closed_box(fs, qts, vas, number(bass.box_net_l), bass.drivers) if kind == "sealed" else None
+        tuned = None if box is None or box.tuned_hz is None else box.tuned_hz.value
+        return BassFigures(bass.drivers, kind, bass.box_net_l, closed, tuned, terms)
+
+    def _power_w(self, driver: Subwoofer) -> float | None:
+        """Power into all drivers together: what they are fed, never more than they are rated for."""
+        bass, line = self.package.bass, self._line("bass")
+        link = next((one for one in self.package.links if line is not None and line.opening_id in one.to), None)
+        rated = driver.rms_w
+        if bass is None or link is None or link.power_w is None or rated is None:
+            return None
+        return float(min(link.power_w, rated.value) * bass.drivers)
+
+
+def _value(figure: Figure | None) -> object:
+    return None if figure is None else figure.value

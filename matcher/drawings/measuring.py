@@ -1,0 +1,108 @@
+"""Where to measure: an opening as found, with the one dimension that is asked for drawn bold."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from catalog_schema.columns import columns_of
+from catalog_schema.figures import Figure
+from catalog_schema.kinds import FigureKind
+from catalog_schema.vehicles import OPENINGS, Cut, DashOpening, KeepClear, Opening
+from matcher.drawings.dimension import Dims, Length, finished, length, per_for
+from matcher.drawings.measuring_views import VIEWS, Span
+from matcher.drawings.pens import BOLD
+from matcher.drawings.svg import Drawing, Sheet, wrapped
+from matcher.drawings.words import WORDS, Words
+from matcher.errors import InputError
+
+KEPT = re.compile(r"keep_clear\[(?P<name>.*)\]\.(?P<field>\w+)", re.DOTALL)
+NOTE_COLUMNS = 44
+
+
+def measured_fields(kind: str) -> tuple[str, ...]:
+    """Every figure of a kind of opening for which there is a sketch: its own, its cut's, its surroundings'."""
+    own = [column.name for column in columns_of(OPENINGS[kind]) if isinstance(column.kind, FigureKind)]
+    if kind in ("dash", "speaker"):
+        own += [f"cut_{column.name}" for column in columns_of(Cut) if isinstance(column.kind, FigureKind)]
+    if kind == "dash":
+        own += [f"keep_clear.{column.name}" for column in columns_of(KeepClear) if isinstance(column.kind, FigureKind)]
+    return tuple(own)
+
+
+def measuring_sketch(opening: Opening, field: str, words: Words = WORDS, prefix: str = "measure") -> Drawing:
+    """Where a figure of an opening is measured.
+
+    Parameters
+    ----------
+    opening
+        The opening as far as it is known; what is not known is sketched, and dashed.
+    field
+        The figure, such as ``depth_mm``, ``cut_w_mm`` or ``keep_clear[hazard switch].x_mm``.
+    words
+        Language and units.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+
+    Raises
+    ------
+    InputError
+        where this kind of opening has no such figure.
+    """
+    kept = KEPT.fullmatch(field)
+    plain = f"keep_clear.{kept['field']}" if kept else field
+    if plain not in measured_fields(opening.kind):
+        cure = f"one of {', '.join(measured_fields(opening.kind))}"
+        raise InputError(f"an opening of kind {opening.kind} has no figure {field!r}", cure=cure)
+    keep = _keep(opening, kept["name"]) if kept else None
+    return _Sketch(opening, plain, keep, words, prefix).drawn()
+
+
+def _keep(opening: Opening, name: str) -> KeepClear | None:
+    around = opening.keep_clear if isinstance(opening, DashOpening) else ()
+    return next((keep for keep in around if keep.name == name), None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sketch:
+    opening: Opening
+    field: str
+    keep: KeepClear | None
+    words: Words
+    prefix: str
+
+    def drawn(self) -> Drawing:
+        key = f"{self.opening.kind}.{self.field}"
+        view = VIEWS[key]
+        size = self._size()
+        sheet = Sheet(self.prefix, per_for(view.widest(self.opening, self.keep), 62))
+        span = view.draw(sheet, self.opening, self.keep, self.field)
+        self._dimension(sheet, span, self.words(f"name_{key}"), size)
+        notes = wrapped(self.words(f"how_{key}"), NOTE_COLUMNS, 4)
+        sheet.lines((sheet.left, sheet.bottom + sheet.paper(6)), notes)
+        named = [self.opening.label or self.opening.opening_id, *([self.keep.name] if self.keep else [])]
+        title = self.words("measuring", name=f"{self.words(f'name_{key}')}, {', '.join(named)}")
+        return finished(sheet, self.words, title, self.words(f"how_{key}"), scaled=span is not None)
+
+    def _size(self) -> Length:
+        """The figure as it counts now."""
+        holder: object = self.opening
+        name = self.field
+        if name.startswith("keep_clear."):
+            holder, name = self.keep, name.removeprefix("keep_clear.")
+        elif name.startswith("cut_"):
+            holder, name = getattr(self.opening, "cut", None), name.removeprefix("cut_")
+        figure = getattr(holder, name, None)
+        return length(figure if isinstance(figure, Figure) else None, 0.0)
+
+    def _dimension(self, sheet: Sheet, span: Span | None, name: str, size: Length) -> None:
+        """The one dimension, bold, outside of everything else; what is no length is told in words."""
+        told = Length(size.mm, size.known)
+        if span is None:
+            text = f"{name}: {self.words.number(size.mm) if size.known else self.words.mm(None)}"
+            sheet.text((sheet.left, sheet.bottom + sheet.paper(6)), text, bold=True)
+            return
+        dims = Dims(sheet, self.words)
+        place: Callable[..., None] = dims.below if span.across else dims.right
+        place(span.start, span.end, span.edge, name, told, BOLD)

@@ -1,0 +1,197 @@
+"""The whole system as a block diagram: battery, fuse, cable, head unit, amplifiers, and what each of them feeds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from catalog_schema.answers import Line, Link, Package
+from matcher.drawings.dimension import Entry, finished, legend
+from matcher.drawings.pens import BLUE, INK, PAPER, Pen
+from matcher.drawings.svg import LINE_MM, Drawing, Point, Sheet, wrapped
+from matcher.drawings.words import WORDS, Words
+
+LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 44.0, 42.0
+"""Width of the three columns: battery, what gives power, what sounds."""
+MIDDLE_X, RIGHT_X = 42.0, 122.0
+GAP_MM = 6.0
+SUPPLY, SIGNAL = Pen(width=1.1), Pen(stroke=BLUE, width=0.4, dash=(2, 1))
+FEED, BLOCK = Pen(stroke=INK, width=0.4), Pen(width=0.5, fill=PAPER)
+
+
+def system_diagram(
+    package: Package, names: Mapping[str, str] | None = None, *, words: Words = WORDS, prefix: str = "system"
+) -> Drawing:
+    """A package as a block diagram, not to scale.
+
+    Parameters
+    ----------
+    package
+        A package of an answer: its lines, links, bass and supply are drawn.
+    names
+        What openings are called, by their names; without one the name itself.
+    words
+        Language.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    return _System(package, dict(names or {}), words, Sheet(prefix)).drawn()
+
+
+@dataclass
+class _Block:
+    """A block that feeds, with its links; where it stands."""
+
+    line: Line | None
+    links: list[Link] = field(default_factory=list)
+    top: float = 0.0
+    bottom: float = 0.0
+
+
+@dataclass
+class _System:
+    package: Package
+    names: dict[str, str]
+    words: Words
+    sheet: Sheet
+
+    def drawn(self) -> Drawing:
+        blocks = self._blocks()
+        y = 0.0
+        for block in blocks:
+            y = self._draw_block(block, y) + GAP_MM
+        self._supply(blocks)
+        self._signals(blocks)
+        words = self.words
+        legend(
+            self.sheet,
+            [Entry(SUPPLY, [words("supply")]), Entry(SIGNAL, [words("signal")]), Entry("", [words("not_to_scale")])],
+        )
+        name = words("system_package", rank=str(self.package.rank))
+        return finished(self.sheet, words, words("system", name=name), " ".join(self._told()), scaled=False)
+
+    def _blocks(self) -> list[_Block]:
+        """The head unit, then every part that feeds, in the order of the lines."""
+        fed = {link.from_ for link in self.package.links}
+        lines = [line for line in self.package.lines if line.slot == "head_unit" or line.part_id in fed]
+        blocks = [_Block(line, [link for link in self.package.links if link.from_ == line.part_id]) for line in lines]
+        blocks.sort(key=lambda block: block.line is None or block.line.slot != "head_unit")
+        # A head unit that stays feeds under a name that no line has.
+        drawn = {line.part_id for line in lines}
+        others = [link for link in self.package.links if link.from_ not in drawn]
+        if others and blocks and blocks[0].line is not None and blocks[0].line.part_id is None:
+            blocks[0].links.extend(others)
+        elif others:
+            blocks.insert(0, _Block(None, others))
+        return blocks
+
+    def _draw_block(self, block: _Block, top: float) -> float:
+        """A block with everything that it feeds beside it; the height at which it ends."""
+        texts = self._block_texts(block)
+        y = top
+        feeds = []
+        for link in block.links:
+            for place in link.to:
+                feeds.append((link, y))
+                y = self._draw_fed(link, place, y) + GAP_MM / 2
+        bottom = max(y - GAP_MM / 2 if block.links else top, top + LINE_MM * len(texts) + 4)
+        self._box((MIDDLE_X, top), MIDDLE_MM, bottom - top, texts, "block")
+        for link, level in feeds:
+            self._draw_feed(link, level)
+        block.top, block.bottom = top, bottom
+        return bottom
+
+    def _block_texts(self, block: _Block) -> list[str]:
+        if block.line is None:
+            return wrapped(block.links[0].from_, 24, 3)
+        kind = "head_unit" if block.line.slot == "head_unit" else "amplifier"
+        label = block.line.label or block.line.part_id or self.words("original")
+        return [self.words(kind), *wrapped(label, 22, 3), *self._place(block.line.opening_id)]
+
+    def _place(self, opening_id: str | None) -> list[str]:
+        return [] if opening_id is None else wrapped(self.names.get(opening_id, opening_id), 21, 2)
+
+    def _draw_fed(self, link: Link, place: str, top: float) -> float:
+        texts = self._fed_texts(place)
+        high = max(LINE_MM * len(texts) + 4, 4.6 * LINE_MM + 2)
+        self._box((RIGHT_X, top), RIGHT_MM, high, texts, "fed")
+        return top + high
+
+    def _fed_texts(self, place: str) -> list[str]:
+        lines = [line for line in self.package.lines if line.opening_id == place and line.slot in ("speaker", "bass")]
+        labels = [line.label or line.part_id or self.words("original") for line in lines] or [self.words("original")]
+        texts = [*self._place(place), *wrapped(labels[0], 21, 2)]
+        bass = self.package.bass
+        if lines and lines[0].slot == "bass" and bass is not None:
+            net = "? l" if bass.box_net_l is None else f"{self.words.number(bass.box_net_l, 1)} l"
+            texts += [*wrapped(f"{bass.drivers} × ({bass.net})", 21, 2), self.words("box", net=net)]
+        return texts
+
+    def _draw_feed(self, link: Link, top: float) -> None:
+        """The wire from a block to what it feeds, with what is known of it over and under."""
+        y, start, end = top + 2 * LINE_MM + 1, MIDDLE_X + MIDDLE_MM, RIGHT_X
+        self.sheet.line((start, y), (end, y), FEED, "feed")
+        self.sheet.polygon(((end, y), (end - 2.4, y - 1), (end - 2.4, y + 1)), Pen(stroke="none", fill=INK))
+        self.sheet.text(((start + end) / 2, y - 2.6), self._load(link), "middle", bold=True)
+        for row, line in enumerate(wrapped(link.channels, 21, 3)):
+            self.sheet.text(((start + end) / 2, y + 2.6 + 3.4 * row), line, "middle", 2.6)
+
+    def _load(self, link: Link) -> str:
+        load = "? Ω" if link.load_ohm is None else f"{self.words.number(link.load_ohm)} Ω"
+        power = "? W" if link.power_w is None else f"{self.words.number(link.power_w, 1)} W"
+        return f"{load}  {power}"
+
+    def _box(self, at: Point, wide: float, high: float, texts: list[str], of: str) -> None:
+        self.sheet.rect(at[0], at[1], wide, high, BLOCK, of)
+        top = at[1] + high / 2 - LINE_MM * (len(texts) - 1) / 2
+        self.sheet.lines((at[0] + wide / 2, top), texts, "middle")
+
+    def _supply(self, blocks: list[_Block]) -> None:
+        """From the battery through its fuse to every amplifier; the head unit keeps the car's own feed."""
+        powered = [block for block in blocks if block.line is None or block.line.slot != "head_unit"]
+        top = blocks[0].top if blocks else 0.0
+        self._box((0, top), LEFT_MM, 12, [self.words("battery")], "battery")
+        if not powered:
+            return
+        supply, x = self.package.supply, LEFT_MM / 2
+        y = top + 22
+        self.sheet.line((x, top + 12), (x, y), SUPPLY, "supply")
+        self.sheet.rect(x - 3, y, 6, 9, BLOCK, "fuse")
+        self.sheet.line((x, y), (x, y + 9), Pen(width=0.5))
+        ends = [(block.top + block.bottom) / 2 for block in powered]
+        low = max(y + 12, *ends)
+        self.sheet.line((x, y + 9), (x, low), SUPPLY, "supply")
+        for end in ends:
+            self.sheet.line((x, max(end, y + 12)), (MIDDLE_X, max(end, y + 12)), SUPPLY, "supply")
+        fuse = None if supply is None or supply.fuse_a is None else supply.fuse_a
+        within = None if supply is None else supply.fuse_within_mm
+        told = [self.words("fuse_is", a="? A" if fuse is None else f"{self.words.number(fuse)} A")]
+        self.sheet.lines((x + 4.5, y + 2.4), told)
+        if within is not None:
+            self.sheet.lines(
+                (x + 4.5, y + 6.4), wrapped(self.words("fuse_within", mm=self.words.number(within)), 13, 3), size=2.5
+            )
+        area = None if supply is None else supply.cable_mm2
+        cable = self.words("cable", mm2="? mm²" if area is None else f"{self.words.number(area)} mm²")
+        self.sheet.text((x, low + 4), cable, "middle")
+
+    def _signals(self, blocks: list[_Block]) -> None:
+        """From the head unit to every amplifier."""
+        heads = [block for block in blocks if block.line is not None and block.line.slot == "head_unit"]
+        for head in heads[:1]:
+            for block in blocks:
+                if block is head:
+                    continue
+                x = MIDDLE_X + 8
+                self.sheet.line((x, head.bottom), (x, block.top), SIGNAL, "signal")
+                tip = ((x, block.top), (x - 1, block.top - 2.4), (x + 1, block.top - 2.4))
+                self.sheet.polygon(tip, Pen(stroke="none", fill=BLUE))
+
+    def _told(self) -> list[str]:
+        told = []
+        for link in self.package.links:
+            source = next((line.label for line in self.package.lines if line.part_id == link.from_), link.from_)
+            to = ", ".join(self.names.get(place, place) for place in link.to)
+            load, _, power = self._load(link).partition("  ")
+            told.append(self.words("feeds", source=source, to=to, channels=link.channels, load=load, power=power))
+        return told

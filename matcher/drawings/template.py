@@ -1,0 +1,153 @@
+"""Templates at true size: a hole to cut, or holes to drill in an adapter plate, with bars to check the print by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from catalog_schema.checks import Fit
+from catalog_schema.ladder import step_rank
+from catalog_schema.parts import Adapter, Speaker
+from catalog_schema.vehicles import SpeakerOpening
+from matcher.drawings.bolts import Pattern, draw_bolts
+from matcher.drawings.dimension import Dims, Length, finished
+from matcher.drawings.pens import BOLD, CENTER, FACE, PLAIN, Pen
+from matcher.drawings.placed import part_name, tall, value
+from matcher.drawings.speaker_front import fits, found_pattern, gives, part_pattern
+from matcher.drawings.svg import Drawing, Sheet, wrapped
+from matcher.drawings.words import WORDS, Words
+
+CONTROL_MM = 100.0
+"""Length of the bars that a print is measured by."""
+CUT_LINE = Pen(width=0.35)
+Outline = tuple[str | None, float, float]
+
+
+def may_cut(fit: Fit) -> bool:
+    """Whether the step that is allowed reaches as far as the cut: no template tempts anyone beyond it."""
+    return fit.cut is not None and fit.alteration is not None and step_rank(fit.alteration) <= step_rank(fit.asked)
+
+
+def cut_template(
+    opening: SpeakerOpening, part: Speaker, fit: Fit, words: Words = WORDS, prefix: str = "cut-template"
+) -> Drawing | None:
+    """The hole that a loudspeaker needs, at true size; none where nothing is cut, or the ladder does not allow it.
+
+    Parameters
+    ----------
+    opening
+        The hole as found is drawn inside of the cut.
+    part
+        Its cut-out and bolt holes.
+    fit
+        The fit of the part at the opening: the cut, the step it takes and the step allowed.
+    words
+        Language and units.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    w, h = value(part.cutout_w_mm), value(tall(part.shape, part.cutout_w_mm, part.cutout_h_mm))
+    if not may_cut(fit) or w is None or h is None:
+        return None
+    size = (h, w) if fit.turned else (w, h)
+    found = value(opening.hole_w_mm), value(tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm))
+    inner = None if found[0] is None or found[1] is None else (opening.shape, found[0], found[1])
+    name = words("template_cut", name=part_name(part))
+    pattern = part_pattern(part, turned=fit.turned)
+    return _Template(name, (part.shape, *size), inner, pattern, None, words, Sheet(prefix)).drawn()
+
+
+def drill_template(
+    opening: SpeakerOpening,
+    adapter: Adapter,
+    part: Speaker | None = None,
+    *,
+    turned: bool = False,
+    words: Words = WORDS,
+    prefix: str = "drill-template",
+) -> Drawing | None:
+    """The holes to drill in an adapter plate, at true size; none where what the plate gives is not known.
+
+    Parameters
+    ----------
+    opening
+        Its bolt holes are the plate's towards the car.
+    adapter
+        The plate: what it fits and what it gives.
+    part
+        Its bolt holes are the plate's towards the part; without one the plate's own.
+    turned
+        Whether the part lies a quarter turn on.
+    words
+        Language and units.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    inner = gives(adapter)
+    if inner is None:
+        return None
+    own = Pattern(
+        adapter.gives_bolt_w_mm, adapter.gives_bolt_h_mm, adapter.gives_bolt_circle_mm, adapter.gives_bolt_count
+    )
+    pattern = own if part is None else part_pattern(part, turned=turned)
+    name = words("template_drill", name=part_name(adapter))
+    return _Template(name, inner, fits(adapter), pattern, found_pattern(opening), words, Sheet(prefix)).drawn()
+
+
+@dataclass
+class _Template:
+    name: str
+    outline: Outline
+    other: Outline | None
+    """The hole as found, or what the plate fits: for the eye alone."""
+    holes: Pattern
+    car_holes: Pattern | None
+    words: Words
+    sheet: Sheet
+
+    def drawn(self) -> Drawing:
+        words, sheet = self.words, self.sheet
+        kind, w, h = self.outline
+        sheet.shape(kind, w, h, CUT_LINE, "cut-line")
+        if self.other is not None:
+            sheet.shape(self.other[0], self.other[1], self.other[2], FACE, "beside-cut")
+        sheet.line((-w / 2 - 3, 0), (w / 2 + 3, 0), CENTER, "center")
+        sheet.line((0, -h / 2 - 3), (0, h / 2 + 3), CENTER, "center")
+        draw_bolts(sheet, self.holes, PLAIN, "drill")
+        if self.car_holes is not None:
+            draw_bolts(sheet, self.car_holes, Pen(width=0.5), "drill-car", 5.0)
+        self._controls()
+        dims = Dims(sheet, words)
+        dims.below(-w / 2, w / 2, h / 2, words("w_mm"), Length(w, True))
+        if kind != "round" or w != h:
+            dims.right(-h / 2, h / 2, w / 2, words("h_mm"), Length(h, True))
+        told = [words("template_warns"), *([words("template_angle")] if self._angle_unknown() else [])]
+        most = max(int((sheet.right - sheet.left) / 1.85), 50)
+        sheet.lines(
+            (sheet.left, sheet.bottom + 6), [line for text in told for line in wrapped(text, most, 4)], bold=True
+        )
+        return finished(sheet, words, self.name, " ".join(told), scaled=False)
+
+    def _angle_unknown(self) -> bool:
+        return any(
+            holes is not None and holes.w_mm is None and holes.h_mm is None and bool(holes.holes())
+            for holes in (self.holes, self.car_holes)
+        )
+
+    def _controls(self) -> None:
+        """A bar of known length each way: a print may be true in one direction alone."""
+        sheet, half, told = self.sheet, CONTROL_MM / 2, f"{CONTROL_MM:g} mm"
+        _, w, h = self.outline
+        # In a large hole the upright bar stands in what is cut away: beside it the sheet would grow too wide.
+        is_large = min(w, h) > 1.15 * CONTROL_MM
+        x = -w / 4 if is_large else sheet.left - 4
+        below = max(sheet.bottom, half) + 5
+        for start, end, across in (((x, -half), (x, half), False), ((-half, below), (half, below), True)):
+            sheet.line(start, end, BOLD, "control")
+            for a, b in (start, end):
+                tick = ((a, b - 2), (a, b + 2)) if across else ((a - 2, b), (a + 2, b))
+                sheet.line(*tick, PLAIN)
+        sheet.text((x - 2, -half / 2), told, "end", back=True)
+        sheet.text((0, below + 3), told, "middle")
+        side = 10.0
+        sheet.rect(x - side - 6, -half, side, side, PLAIN, "control-square")
+        sheet.text((x - side / 2 - 6, -half + side / 2), f"{side:g}", "middle")

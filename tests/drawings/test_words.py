@@ -1,0 +1,44 @@
+"""Every language has the same words, with the same places to fill."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from matcher.drawings.words import TABLES, Words
+from matcher.errors import InputError
+
+
+@pytest.mark.parametrize("lang", [lang for lang in TABLES if lang != "en"])
+def test_a_language_lacks_no_word(lang: str) -> None:
+    def places(table: dict[str, str]) -> dict[str, set[str]]:
+        return {name: set(re.findall(r"{(\w+)}", text)) for name, text in table.items()}
+
+    assert places(dict(TABLES[lang])) == places(dict(TABLES["en"]))
+
+
+@pytest.mark.parametrize(
+    ("words", "value", "written"),
+    [
+        (Words(), 76, "76"),
+        (Words(), 92.5, "92.5"),
+        (Words("de"), 92.5, "92,5"),
+        (Words(), -0.001, "0"),
+        (Words(), None, "? measure"),
+        (Words("de"), None, "? messen"),
+        (Words(inches=True), 25.4, "25.4 (1 in)"),
+        (Words("de", inches=True), 92.5, "92,5 (3,64 in)"),
+    ],
+)
+def test_a_length_is_written_as_its_language_does(words: Words, value: float | None, written: str) -> None:
+    assert words.mm(value) == written
+
+
+def test_what_is_filled_in_is_never_filled_again() -> None:
+    assert Words()("with_part", part="{part} {0} %s") == "With {part} {0} %s."
+
+
+def test_a_language_without_words_is_refused() -> None:
+    with pytest.raises(InputError, match="no words for the language 'fr'"):
+        Words("fr")
