@@ -15,7 +15,7 @@ from dataclasses import is_dataclass
 from itertools import pairwise
 from typing import Any
 
-from catalog_schema import answers
+from catalog_schema import answers, whys
 from catalog_schema.jobs import Job
 from catalog_schema.maps import ListMap
 from catalog_schema.parts import FAMILIES
@@ -24,7 +24,7 @@ from catalog_schema.vehicles import OPENINGS, Vehicle
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
-ANSWERS: dict[str, type[Any]] = {"fit": answers.Fit, "options": answers.Options}
+ANSWERS: dict[str, type[Any]] = {"fit": answers.Fit, "options": answers.Options, "why": whys.Why}
 """The answers of commands that have a schema of their own."""
 
 

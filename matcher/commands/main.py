@@ -19,6 +19,7 @@ COMMANDS = {
     "reading": "reading:reading_app",
     "fit": "ask:fit",
     "options": "ask:options",
+    "why": "reasons:why",
     "draw": "draw:draw",
     "choose": "choose:choose",
     "choice": "choose:choice",

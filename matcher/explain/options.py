@@ -5,16 +5,16 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import replace
-from decimal import Decimal
 
-from catalog_schema.answers import Gain, Options, Package, Tier
+from catalog_schema.answers import Options, Package, Tier
 from catalog_schema.jobs import Job
 from matcher.explain.clash import clashes
+from matcher.explain.gains import gains
 from matcher.explain.packages import Describer
 from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import tradeoffs
 from matcher.explain.warnings import warnings_of
-from matcher.explain.wording import amount, cautions, gain_says
+from matcher.explain.wording import amount, cautions
 from matcher.search.options import Ranked, rank
 from matcher.search.ranking import Found
 from matcher.search.sweep import Sweeps
@@ -85,27 +85,3 @@ def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> lis
 def _wired(found: Found) -> tuple[object, ...]:
     """What tells packages apart: their parts, and how these are fed."""
     return found.name, found.points, found.core.rank
-
-
-GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}
-"""What a line shows that a customer hears or sees, with its unit."""
-
-
-def gains(below: Package, above: Package) -> list[Gain]:
-    """What changes from one package to the next: what is heard and seen at each place, then the price."""
-    lines = {(line.slot, line.opening_id): line for line in below.lines}
-    changes = [
-        Gain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)
-        for line in above.lines
-        for name, unit in GAIN_UNITS.items()
-        if (before := getattr(lines.get((line.slot, line.opening_id)), name, None)) != (after := getattr(line, name))
-    ]
-    heard = [None if package.bass is None else package.bass.max_db_40hz for package in (below, above)]
-    if heard[0] != heard[1]:
-        levels = [None if level is None else Decimal(str(level)) for level in heard]
-        changes.append(Gain(criterion="max_db_40hz", where="bass", before=levels[0], after=levels[1], unit="dB"))
-    if above.price.total != below.price.total:
-        changes.append(
-            Gain(criterion="price", where="whole", before=below.price.total, after=above.price.total, unit="money")
-        )
-    return [replace(gain, says=gain_says(gain)) for gain in changes]

@@ -45,6 +45,8 @@ from matcher.search.statement import Asked, check_rows
 from matcher.search.sweep import Sweeps, wanted_sql
 
 HUNDRED = Decimal(100)
+CUTTING = LADDER.index("spare_piece")
+"""The least step at which an opening is cut."""
 ORDER = (
     "head_unit",
     "speaker",
@@ -125,7 +127,7 @@ class Describer:
     def line(self, fitted: Fitted) -> Line:
         """A candidate as a line of the order."""
         one = fitted.candidate
-        fit = self.fit(one)
+        fit = self.fit(one) if one.step >= CUTTING else None  # below it nothing is cut
         level = None if fitted.link is None or fitted.bass is not None else level_cdb(one, fitted.link)
         return Line(
             slot=one.slot,

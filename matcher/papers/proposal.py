@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from catalog_schema.answers import CutNeeded, Gain, Line, Package, TradeOff
 from catalog_schema.ladder import step_rank
-from matcher.explain.options import gains
+from matcher.explain.gains import gains
 from matcher.papers.columns import Column, bought_nothing, columns
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
 from matcher.papers.wanted import wanted

@@ -46,11 +46,15 @@ class Ranked:
 
     def is_sure(self, found: Found) -> bool:
         """Whether nothing in a package is left to measure."""
-        fitted = [one for entry in found.entries for one in entry.what]
-        most = bounds_of(self.question, None, sure=True).uses
-        within = all(limit is None or used <= limit for used, limit in zip(found.uses, most, strict=True))
-        doubt = any(one.unsure or one.candidate.is_open for one in fitted)
-        return within and found.core.what.code == FITS and not doubt
+        return is_sure(found, bounds_of(self.question, None, sure=True))
+
+
+def is_sure(found: Found, bounds: Bounds) -> bool:
+    """Whether nothing in a package is left to measure, with what it may take in the worst case."""
+    fitted = [one for entry in found.entries for one in entry.what]
+    within = all(most is None or used <= most for used, most in zip(found.uses, bounds.uses, strict=True))
+    doubt = any(one.unsure or one.candidate.is_open for one in fitted)
+    return within and found.core.what.code == FITS and not doubt
 
 
 def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from itertools import combinations
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
 from matcher.search.cores import Field
+from matcher.search.forced import OnePart
 from matcher.search.options import bounds_of, gather_field
+from matcher.search.parts import USES
 from matcher.search.question import BASS, BESIDE, HEAD_UNIT, read_question
-from matcher.search.ranking import Found, Ranking
+from matcher.search.ranking import Bounds, Found, Ranking
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
+
+NO_LIMIT_MA = Figure(Decimal(10**6))
+"""A drain at rest that no limit is."""
 
 
 def stated(job: Job, settings: Settings) -> Job:
@@ -74,6 +80,7 @@ def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
             budget=None if "budget" in names else limits.budget,
             screen_min_in=None if "screen_min_in" in names else limits.screen_min_in,
             must=tuple(feature for feature in limits.must or () if f"must.{feature}" not in names),
+            at_rest_ma=NO_LIMIT_MA if "at_rest_ma" in names else limits.at_rest_ma,
         ),
     )
 
@@ -84,9 +91,12 @@ class WhatIf:
 
     sweeps: Sweeps
     job: Job
+    part: OnePart | None = None
+    """A part that every package has to hold."""
     _answers: dict[frozenset[str], Found | None] = field(default_factory=dict)
     _held: list[frozenset[str]] = field(default_factory=list)
     """The limits that some package found so far holds: any fewer can hold together."""
+    _last: tuple[Job, Field, Ranking] | None = None
 
     def package(self, names: frozenset[str]) -> Found | None:
         """Some package with these limits lifted, if there is one."""
@@ -96,14 +106,16 @@ class WhatIf:
 
     def clash(self, held: frozenset[str], everything: frozenset[str]) -> bool:
         """Whether some limits cannot hold together, were all others lifted."""
-        if any(held <= together for together in self._held):
-            return False
+        return not any(held <= together for together in self._held) and self.witness(held, everything) is None
+
+    def witness(self, held: frozenset[str], everything: frozenset[str]) -> Found | None:
+        """Some package that holds these limits, were all others lifted."""
         for names in self._ways(everything - held, held):
             found = self.package(names)
             if found is not None:
                 self._held.append(held | {name for name in everything - held if self._holds(name, found)})
-                return False
-        return True
+                return found
+        return None
 
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
         """Every way to lift some limits: a place that need not be filled may be, and help another to its load."""
@@ -116,19 +128,49 @@ class WhatIf:
 
     def _is_bare(self, names: frozenset[str]) -> bool:
         """Whether some slot has no candidate at all: then no other place helps."""
-        field = self._field(lifted(self.sweeps, self.job, names))
+        field = self.field(lifted(self.sweeps, self.job, names))
         return not (field.heads and all(field.speakers.values()) and all(slot.alternatives for slot in field.beside))
 
-    def _field(self, job: Job) -> Field:
-        return gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), 1)
+    def best(self, job: Job, free: frozenset[str] = frozenset()) -> Found | None:
+        """The best package of a job as it is changed, with no limit on what is named of `USES`."""
+        bounds = self._bounds(job)
+        uses = tuple(None if name in free else most for name, most in zip(USES, bounds.uses, strict=True))
+        return self._best(job, replace(bounds, uses=uses))
+
+    def some(self, job: Job) -> Found | None:
+        """Some package of a job as it is changed."""
+        if self.part is not None:
+            return self._best(job, self._bounds(job))
+        return Ranking.any_package(self._asked(job)[1].cores, self._bounds(job))
+
+    def _best(self, job: Job, bounds: Bounds) -> Found | None:
+        field, ranking = self._asked(job)
+        if self.part is not None:
+            return self.part.best(field, bounds)
+        found = ranking.best(bounds, 1)
+        return found[0] if found else None
+
+    def _bounds(self, job: Job) -> Bounds:
+        return bounds_of(read_question(self.sweeps.con, job, self.sweeps.settings), job.limits.budget)
+
+    def field(self, job: Job) -> Field:
+        """The field of a job as it is changed."""
+        return self._asked(job)[0]
+
+    def _asked(self, job: Job) -> tuple[Field, Ranking]:
+        """A job's field and ranking, made once for as long as only its money and its drain at rest are changed."""
+        plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
+        if self._last is None or self._last[0] != plain:
+            field = gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), 1)
+            self._last = plain, field, Ranking(field.cores())
+        return self._last[1:]
 
     def _look(self, names: frozenset[str]) -> Found | None:
         job = lifted(self.sweeps, self.job, names)
-        candidates = self._field(job)
-        bounds = bounds_of(candidates.question, job.limits.budget)
-        if "at_rest_ma" in names:
-            bounds = replace(bounds, uses=(None, *bounds.uses[1:]))
-        return Ranking.any_package(candidates.cores(), bounds)
+        if self.part is not None:  # it may go where the original need not stay
+            freed = (name.partition(".")[2] for name in names if name.startswith("keep."))
+            job = replace(job, choose=(*(job.choose or ()), *freed))
+        return self.some(job)
 
     def _holds(self, name: str, found: Found) -> bool:
         """Whether a package keeps within a limit that was lifted when it was found."""

@@ -15,9 +15,10 @@ from matcher.shop.choices import Choices
 from matcher.shop.lists import Lists
 from matcher.shop.papers import Papers
 from matcher.shop.pictures import Pictures
+from matcher.shop.reasons import Reasons
 
 
-class Shop(Papers, Pictures, Asking, Lists, Cars, Choices):
+class Shop(Papers, Pictures, Asking, Lists, Cars, Choices, Reasons):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters

@@ -1,0 +1,187 @@
+"""Why an answer is as it is: what clashes, what would help, what a limit costs, what to measure first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
+
+from catalog_schema.answers import Clash, Gain, Line, Price, SlotCount
+from catalog_schema.checks import Answer, CutNeeded, Fit, Verdict, plain_number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brief(Answer):
+    """A package in short."""
+
+    score: int
+    """Its points."""
+    verdict: Verdict
+    """``measure`` where something of it is still to be measured."""
+    alteration: str
+    """The highest step of the ladder in it."""
+    price: Price
+    """What it costs."""
+    criteria: dict[str, int]
+    """Its points by criterion."""
+    lines: list[Line]
+    """Its parts."""
+    bass_db_40hz: Decimal | None = None
+    """Greatest level of its bass at 40 Hz, at 1 m in half space."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swap(Answer):
+    """One place at which two packages have other parts."""
+
+    slot: str
+    """What is filled."""
+    opening_id: str | None
+    """Where."""
+    before: str | None
+    """What stands there in the first package; none where nothing does."""
+    after: str | None
+    """What stands there in the second."""
+    alteration: str | None
+    """The step of the ladder that the second takes there."""
+    cut: CutNeeded | None
+    """The cut that it takes there."""
+    says: str = ""
+    """The swap in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference(Answer):
+    """What changes from one package to another."""
+
+    points: int
+    """How many points more the second has."""
+    price: Decimal
+    """How much dearer the second is."""
+    criteria: dict[str, int]
+    """Points more by criterion, where there is a difference."""
+    swaps: list[Swap]
+    """The parts that change."""
+    gains: list[Gain]
+    """What is heard, seen and paid otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Without(Answer):
+    """What there is when one limit of a clash is lifted."""
+
+    limit: str
+    """The limit, by name and value."""
+    package: Brief
+    """A package that holds all others of the clash."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedClash(Clash):
+    """A clash with its proof: without any one of its limits there is a package."""
+
+    without: list[Without] = field(default_factory=list)
+    """For each limit of it a package that was found without that limit."""
+    checks: str = ""
+    """What was looked for and found, in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitChange(Answer):
+    """A limit that gives, and by how much."""
+
+    limit: str
+    """Its name: ``budget``, ``per_opening.door``, ``must.dab``, ..."""
+    before: str
+    """What it was."""
+    after: str | None
+    """What it would be; none where it goes altogether."""
+    says: str = ""
+    """The change in words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relaxation(Answer):
+    """A smallest relaxation: limits that give no more than they have to, and the best package then."""
+
+    changes: list[LimitChange]
+    """The limits that give."""
+    package: Brief
+    """The best package of the job so changed."""
+    says: str = ""
+    """The relaxation in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Near(Answer):
+    """How near the best package comes to a limit."""
+
+    rule: str
+    """The rule that says so."""
+    have: Decimal
+    """What is allowed, or there."""
+    need: Decimal
+    """What the package takes."""
+    spare: Decimal
+    """What is left."""
+    unit: str
+    """The unit of all three."""
+    says: str = ""
+    """The same in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartReason(Answer):
+    """Why a part is not in the best package."""
+
+    part_id: str
+    """The part."""
+    family: str
+    """Its kind."""
+    label: str
+    """Maker and model."""
+    reason: str
+    """``in``: it is in; ``loses``: others earn more; ``limits``: limits keep it out; ``no_feed``: no package can hold
+    it, whatever is lifted; ``no_fit``: it goes in nowhere; ``not_asked``: the job does not ask for its kind."""
+    says: str = ""
+    """The reason in a sentence."""
+    fits: list[Fit] = field(default_factory=list)
+    """The part by itself at each opening of the job that takes its kind."""
+    limits: list[Clash] = field(default_factory=list)
+    """The limits that keep it out: of each set one at least would have to give."""
+    package: Brief | None = None
+    """The best package that holds it."""
+    difference: Difference | None = None
+    """What changes from the best package to that one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why(Answer):
+    """Why a job has no package, or what nearly limits it; why a part is not in the best one."""
+
+    job_id: str
+    catalog_version: int
+    says: str
+    """The outcome in a sentence."""
+    best: Brief | None
+    """The best package, where there is one."""
+    clash: list[CheckedClash] = field(default_factory=list)
+    """Every smallest set of limits that cannot hold together."""
+    relaxations: list[Relaxation] = field(default_factory=list)
+    """The smallest changes of limits that would give a package, each ranked again."""
+    near: list[Near] = field(default_factory=list)
+    """What nearly limits the best package, the nearest first."""
+    slots: list[SlotCount] = field(default_factory=list)
+    """For each slot how its parts fare, by rule, with the nearest miss."""
+    part: PartReason | None = None
+    """Where a part was asked about: the first reason that it is not in the best package."""
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "changes": "; ".join(change.says for change in one.changes),
+                "score": one.package.score,
+                "total": plain_number(one.package.price.total),
+            }
+            for one in self.relaxations
+        ]

@@ -1,0 +1,27 @@
+"""Why an answer is as it is: what clashes, what would help, what a limit costs, what to measure first."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json
+
+JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False)]
+
+
+def why(
+    job: JobArgument,
+    part: Annotated[str | None, typer.Option(help="Why not this part? By its part number.", show_default=False)] = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say why a job has no package and what would help, or why a part is not in the best one."""
+    answer = open_shop(store).why(job, part=part)
+    if as_json:
+        print_json(answer.to_dict())
+    else:
+        from matcher.commands.show_reasons import show_why
+
+        show_why(answer)

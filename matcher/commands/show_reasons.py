@@ -1,0 +1,74 @@
+"""Reasons on the terminal: the outcome in a sentence, then what stands behind it."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import Line, SlotCount
+from catalog_schema.whys import Brief, PartReason, Relaxation, Why
+from matcher.commands.base import print_item
+from matcher.explain.wording import fit_headline
+from matcher.explain.wording_why import brief_says, gains_say
+
+MOST_REASONS = 6
+"""How many rules are told of each slot."""
+
+
+def show_why(answer: Why) -> None:
+    """Clashes and what would help; or what is nearly full; or the reason about one part."""
+    print(f"{answer.job_id}: {answer.says}")
+    if answer.part is not None:
+        _show_part(answer.part, answer.best)
+        return
+    if answer.best is not None:
+        print(f"The best package has {brief_says(answer.best)}. What limits it first:")
+        for near in answer.near:
+            print_item(f"- {near.says}")
+    for clash in answer.clash:
+        print()
+        print_item(clash.says, "")
+        print_item(clash.checks)
+    if answer.relaxations:
+        _show_relaxations(answer.relaxations)
+    _show_slots(answer.slots)
+
+
+def _show_relaxations(relaxations: list[Relaxation]) -> None:
+    print("\nWhat would help, each no more than it has to be and ranked again")
+    for number, one in enumerate(relaxations, 1):
+        print(f"{number}. then the best package has {brief_says(one.package)}")
+        for change in one.changes:
+            print_item(f"- {change.says}", "   ")
+        print_item(parts_of(one.package), "   ")
+
+
+def parts_of(package: Brief) -> str:
+    """The parts of a package in a line."""
+    return "parts: " + ", ".join(_part(line) for line in package.lines)
+
+
+def _part(line: Line) -> str:
+    adapter = f" + {line.adapter_id}" if line.adapter_id else ""
+    return f"{line.part_id or line.label}{adapter} at {line.opening_id or line.slot}"
+
+
+def _show_slots(slots: list[SlotCount]) -> None:
+    for slot in slots:
+        place = f" at {slot.opening_id}" if slot.opening_id else ""
+        print(f"\n{slot.slot}{place}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
+        for reason in slot.reasons[:MOST_REASONS]:
+            print_item(reason)
+
+
+def _show_part(reason: PartReason, best: Brief | None) -> None:
+    for fit in reason.fits:
+        print(f"\n{fit_headline(fit)}")
+        for check in fit.checks:
+            if check.verdict != "fits":
+                print_item(f"- {check.rule}: {check.says}")
+    if best is not None:
+        print(f"\nThe best package has {brief_says(best)}.")
+    if reason.package is not None and reason.difference is not None:
+        print(f"The best with {reason.part_id} has {brief_says(reason.package)}:")
+        for swap in reason.difference.swaps:
+            print_item(f"- {swap.says}")
+        if reason.difference.gains:
+            print_item(f"- {gains_say(reason.difference.gains)}")

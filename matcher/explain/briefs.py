@@ -1,0 +1,100 @@
+"""Packages in short, and what changes from one to another."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from catalog_schema.answers import Line, Package
+from catalog_schema.jobs import LADDER
+from catalog_schema.whys import Brief, Difference, Swap
+from matcher.explain.gains import gains
+from matcher.explain.packages import Describer, criteria_of, fitted_of, price_of
+from matcher.explain.wording_why import swap_says
+from matcher.search.options import is_sure
+from matcher.search.ranking import Bounds, Found
+from matcher.search.slots import Fitted
+
+
+def brief(describer: Describer, found: Found, sure: Bounds) -> Brief:
+    """A package in short; `sure` is what it may take of what is limited over the whole in the worst case."""
+    fitted = fitted_of(found)
+    describer.name_parts(one.candidate for one in fitted)
+    return Brief(
+        score=round(found.points / 100),
+        verdict="fits" if is_sure(found, sure) else "measure",
+        alteration=LADDER[max(one.candidate.step for one in fitted)],
+        price=price_of(fitted),
+        criteria=criteria_of(found, fitted),
+        lines=[describer.line(one) for one in fitted],
+        bass_db_40hz=_bass_db(describer, fitted),
+    )
+
+
+def _bass_db(describer: Describer, fitted: list[Fitted]) -> Decimal | None:
+    if all(one.bass is None for one in fitted):
+        return None
+    from matcher.explain.bass import bass_of
+
+    return _decimal(getattr(bass_of(describer.sweeps, fitted), "max_db_40hz", None))
+
+
+def brief_of(package: Package) -> Brief:
+    """What an answer tells of a package, in short."""
+    return Brief(
+        score=package.score,
+        verdict=package.verdict,
+        alteration=package.alteration,
+        price=package.price,
+        criteria=package.criteria,
+        lines=package.lines,
+        bass_db_40hz=None if package.bass is None else _decimal(package.bass.max_db_40hz),
+    )
+
+
+def _decimal(number: float | None) -> Decimal | None:
+    return None if number is None else Decimal(str(number))
+
+
+def difference(before: Brief, after: Brief) -> Difference:
+    """What changes from one package to another."""
+    more = {name: points - before.criteria.get(name, 0) for name, points in after.criteria.items()}
+    return Difference(
+        points=after.score - before.score,
+        price=after.price.total - before.price.total,
+        criteria={name: points for name, points in more.items() if points},
+        swaps=swaps(before.lines, after.lines),
+        gains=gains(before, after),
+    )
+
+
+Place = tuple[str, str | None]
+
+
+def swaps(before: Sequence[Line], after: Sequence[Line]) -> list[Swap]:
+    """The places at which two packages have other parts, in the order of the second."""
+    places = dict.fromkeys((line.slot, line.opening_id) for line in (*after, *before))
+    made = [_swap(place, _at(place, before), _at(place, after)) for place in places]
+    return [replace(swap, says=swap_says(swap)) for swap in made if swap.before != swap.after]
+
+
+def _at(place: Place, lines: Sequence[Line]) -> list[Line]:
+    return [line for line in lines if (line.slot, line.opening_id) == place]
+
+
+def _swap(place: Place, before: Sequence[Line], after: Sequence[Line]) -> Swap:
+    return Swap(
+        slot=place[0],
+        opening_id=place[1],
+        before=_parts(before),
+        after=_parts(after),
+        alteration=max((line.alteration for line in after), key=LADDER.index, default=None),
+        cut=next((line.cut for line in after if line.cut is not None), None),
+    )
+
+
+def _parts(lines: Sequence[Line]) -> str | None:
+    """The parts of some lines, as a person writes them."""
+    named = [f"{line.part_id or line.label}{f' + {line.adapter_id}' if line.adapter_id else ''}" for line in lines]
+    return ", ".join(sorted(named)) or None

@@ -1,0 +1,129 @@
+"""Why a part is not in a job's best package: the first reason that holds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from catalog_schema.answers import Clash, Fit
+from catalog_schema.jobs import LADDER, Job
+from catalog_schema.places import OPENING_FAMILIES
+from catalog_schema.whys import PartReason, Why
+from matcher.explain.briefs import difference
+from matcher.explain.why import Asked, asked_again
+from matcher.explain.wording import clash_says, fit_with_words, limit_value
+from matcher.explain.wording_why import part_says
+from matcher.search.fit import fit_part, part_family
+from matcher.search.forced import OnePart, names_of
+from matcher.search.question import JobQuestion, allowed_step, read_question
+from matcher.search.ranking import Found
+from matcher.search.relaxed import WhatIf, lifted, smallest_clashes
+from matcher.search.sweep import Sweeps
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+def answer_why_part(con: Connection, job: Job, part_id: str, version: int, settings: Settings) -> Why:
+    """The first reason why a part is not in the best package of a job.
+
+    Raises
+    ------
+    NotKnown
+        where the catalog holds no such part.
+    """
+    family = part_family(con, part_id)
+    sweeps = Sweeps(con, settings)
+    asked = asked_again(sweeps, job)
+    forced = WhatIf(sweeps, asked.job, OnePart(sweeps, part_id, family))
+    best = asked.possible.best(asked.job)
+    reason = _reason(asked, forced, best)
+    reason = replace(reason, says=part_says(reason))
+    told = None if best is None else asked.brief(best, asked.job)
+    return Why(job_id=job.job_id, catalog_version=version, says=reason.says, best=told, part=reason)
+
+
+def _reason(asked: Asked, forced: WhatIf, best: Found | None) -> PartReason:
+    assert forced.part is not None
+    part, sweeps = forced.part, asked.possible.sweeps
+    question = read_question(sweeps.con, asked.job, sweeps.settings)
+    reason = PartReason(
+        part_id=part.part_id, family=part.family, label=_label(asked, part.part_id), reason="in", fits=fits(asked, part)
+    )
+    if best is not None and holds(best, part.part_id):
+        return replace(reason, package=asked.brief(best, asked.job))
+    if not (part.family in families_of(question) or part.makes_level(forced.field(asked.job))):
+        return replace(reason, reason="not_asked")
+    found = forced.best(asked.job)
+    if found is not None and best is not None:
+        package = asked.brief(found, asked.job)
+        more = difference(asked.brief(best, asked.job), package)
+        return replace(reason, reason="loses", package=package, difference=more)
+    return _kept_out(asked, forced, reason)
+
+
+def _kept_out(asked: Asked, forced: WhatIf, reason: PartReason) -> PartReason:
+    """The limits that keep a part out; or that nothing would let it in."""
+    names = [name for name in asked.names if name.partition(".")[0] not in ("choose", "security_routes")]
+    clashes = list(smallest_clashes(names, forced))
+    if frozenset() not in clashes:
+        return replace(reason, reason="limits", limits=[_clash(asked, clash) for clash in clashes])
+    loose = lifted(asked.possible.sweeps, asked.job, frozenset(names))
+    assert forced.part is not None
+    goes_in = any(True for _ in forced.part.ways(forced.field(loose)))
+    return replace(reason, reason="no_feed" if goes_in else "no_fit")
+
+
+def _clash(asked: Asked, clash: frozenset[str]) -> Clash:
+    members = [name for name in asked.names if name in clash]
+    return Clash(limits=[limit_value(asked.job, name) for name in members], says=clash_says(asked.job, members))
+
+
+def holds(found: Found, part_id: str) -> bool:
+    """Whether a package holds a part."""
+    return any(part_id in names_of(one.candidate) for entry in found.entries for one in entry.what)
+
+
+def families_of(question: JobQuestion) -> set[str]:
+    """The families of which a job's packages may hold a part."""
+    families = {"amplifier", "cable"}
+    if question.dash_id is not None:
+        families |= {"head_unit", "adapter"} | ({"accessory"} if question.job.limits.must else set())
+    if question.speakers:
+        families |= {"speaker", "adapter"}
+    if question.bass:
+        families |= {"subwoofer", "enclosure"}
+    return families | ({"film"} if question.asks_film else set()) | ({"security"} if question.asks_security else set())
+
+
+def fits(asked: Asked, part: OnePart) -> list[Fit]:
+    """The part by itself at each opening of the job that takes its kind, at the step that is allowed there."""
+    sweeps, vehicle = asked.possible.sweeps, asked.job.vehicle_id
+    question = asked.describer.question
+    openings = {
+        "dash": [question.dash_id] if question.dash_id is not None else [],
+        "speaker": [place.opening_id for place in question.chosen],
+        "cargo": [place.opening_id for place in question.bass],
+        "amp_spot": list(question.amp_spots),
+    }
+    return [
+        fit_with_words(
+            fit_part(
+                sweeps.con,
+                part.part_id,
+                vehicle,
+                place,
+                None,
+                LADDER[allowed_step(asked.job, place)],
+                sweeps.settings,
+            )
+        )
+        for kind, places in openings.items()
+        if part.family in OPENING_FAMILIES[kind]
+        for place in places
+    ]
+
+
+def _label(asked: Asked, part_id: str) -> str:
+    row = asked.possible.sweeps.con.execute(
+        "SELECT maker || ' ' || model FROM part WHERE part_id = ?", [part_id]
+    ).fetchone()
+    return str(row[0]) if row else ""

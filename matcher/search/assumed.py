@@ -1,0 +1,40 @@
+"""The store with something assumed: a view lies over a table for as long as a question is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from matcher.store.connection import Connection
+
+
+@contextmanager
+def laid_over(con: Connection, table: str, body: str) -> Iterator[None]:
+    """Within it a table reads as ``body``, SQL in which ``under`` stands for the table itself."""
+    row = con.execute("SELECT current_database()").fetchone()
+    assert row is not None
+    con.execute(f'CREATE TEMP VIEW "{table}" AS WITH under AS (SELECT * FROM "{row[0]}".main."{table}") {body}')
+    try:
+        yield
+    finally:
+        con.execute(f'DROP VIEW temp."{table}"')
+
+
+@contextmanager
+def only_part(con: Connection, family: str, part_id: str) -> Iterator[None]:
+    """Within it a family holds this part alone."""
+    with laid_over(con, family, f"SELECT * FROM under WHERE part_id = {quoted(part_id)}"):
+        yield
+
+
+@contextmanager
+def without_thing(con: Connection, vehicle_id: str, opening_id: str, name: str) -> Iterator[None]:
+    """Within it a thing beside a dash opening need not stay reachable."""
+    there = f"vehicle_id = {quoted(vehicle_id)} AND opening_id = {quoted(opening_id)} AND name = {quoted(name)}"
+    with laid_over(con, "keep_clear", f"SELECT * FROM under WHERE NOT ({there})"):
+        yield
+
+
+def quoted(text: str) -> str:
+    """A text as SQL writes it: a view takes no parameters."""
+    return "'" + text.replace("'", "''") + "'"

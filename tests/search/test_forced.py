@@ -1,0 +1,26 @@
+"""The best package that holds a certain part, against plain enumeration."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from matcher.search.forced import OnePart
+from matcher.search.relaxed import WhatIf, stated
+from tests.search.oracle import ranked
+from tests.search.shops import Store, drawn_job
+
+
+@pytest.mark.parametrize("seed", range(60, 63))
+def test_the_best_package_with_a_part_is_that_of_plain_enumeration(store: Store, seed: int) -> None:
+    settled, draw = store.settle(seed), Random(seed)
+    asked = stated(settled.job(drawn_job(draw, ["bolt_on", "drilled", "metal_cut"])), settled.settings)
+    everything, _, _ = ranked(settled.town, asked)
+    for row in settled.parts:
+        want = next((whole for whole in everything if row["part_id"] in whole.names), None)
+        found = WhatIf(settled.sweeps, asked, OnePart(settled.sweeps, row["part_id"], row["family"])).best(asked)
+        got = None if found is None else (found.points, found.cents, found.name)
+        assert got == (want and (want.points, want.cents, want.names)), (seed, row)
+        if found is not None:
+            assert found.points == found.core.points + sum(entry.points for entry in found.entries)
