@@ -20,7 +20,10 @@ def paper(
     kind: Annotated[
         str, typer.Argument(help="proposal, measuring, fitting, setup, handover, or all.", show_default=False)
     ],
-    package: Annotated[int, typer.Option(min=1, max=1000, help="The rank of the package it is about.")] = 1,
+    package: Annotated[
+        int | None,
+        typer.Option(min=1, max=1000, help="The rank of the package it is about. [default: the chosen, or the first]"),
+    ] = None,
     out: Annotated[Path, typer.Option(help="The folder that gets the files.")] = Path(),
     format: Annotated[str, typer.Option(help="html, pdf, or both with a comma between.")] = "html,pdf",
     store: StoreOption = None,

@@ -17,7 +17,7 @@ from matcher.drawings.svg import Drawing, Sheet, wrapped
 from matcher.drawings.words import WORDS, Words
 from matcher.errors import InputError
 
-KEPT = re.compile(r"keep_clear\[(?P<name>.*)\]\.(?P<field>\w+)", re.DOTALL)
+KEPT = re.compile(r"keep_clear\.(?P<name>.*)\.(?P<field>\w+)", re.DOTALL)
 NOTE_COLUMNS = 44
 
 
@@ -39,7 +39,7 @@ def measuring_sketch(opening: Opening, field: str, words: Words = WORDS, prefix:
     opening
         The opening as far as it is known; what is not known is sketched, and dashed.
     field
-        The figure, such as ``depth_mm``, ``cut_w_mm`` or ``keep_clear[hazard switch].x_mm``.
+        The figure, such as ``depth_mm``, ``cut_w_mm`` or ``keep_clear.hazard switch.x_mm``.
     words
         Language and units.
     prefix

@@ -15,6 +15,7 @@ from matcher.explain.figures import figure_names
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
 from matcher.explain.line_level import line_checks
+from matcher.explain.said import Said
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
@@ -278,7 +279,7 @@ class Describer:
         return Link(
             from_=named_part(feed.source, fitted).removeprefix("part:"),
             to=[str(one.candidate.opening_id)],
-            channels=f"{HOW[feed.mode].format(feed.channels)}; {one.coils.net}",
+            channels=Said("{how}; {net}", how=Said(HOW[feed.mode], count=str(feed.channels)), net=one.coils.net),
             load_ohm=link.load_ohm,
             power_w=link.power_w if link.power_w is None or one.bass is None else link.power_w / one.bass.drivers,
             slot=feed.source,
@@ -300,10 +301,10 @@ def target_v(link: SearchLink, coils: Coils) -> Decimal | None:
 
 
 HOW = {
-    "pair": "{} channels, a pair",
-    "bridged": "{} channels, bridged",
-    "shared": "{} channels, a pair, shared in parallel",
-    "bass": "{} channel for bass",
+    "pair": "{count} channels, a pair",
+    "bridged": "{count} channels, bridged",
+    "shared": "{count} channels, a pair, shared in parallel",
+    "bass": "{count} channel for bass",
 }
 """How the channels of a feed are used."""
 NOT_BOUGHT = {"enclosure": MADE}

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Options, Package
+from catalog_schema.choices import Choice, Setup
 from matcher.settings import Settings
+
+if TYPE_CHECKING:
+    from matcher.drawings import Drawing
+    from matcher.store.readings import Reading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +33,21 @@ class Dossier:
     settings: Settings
     on: date
     """The day that stands on the paper."""
+    choice: Choice | None = None
+    """The package that was fixed to the job, where one was."""
+    setup: Setup | None = None
+    """What was measured at set-up, or what is to be."""
+    readings: Sequence[Reading] = ()
+    """What was measured of the car, its openings and the parts of the package."""
+    drawings: Mapping[str, Drawing] = field(default_factory=dict)
+    """Every drawing of the package by its name, those of an opening as ``dash/front``."""
+    sketches: Mapping[str, Drawing] = field(default_factory=dict)
+    """Where to measure, by the figure's name."""
+
+    @property
+    def to_measure(self) -> list[str]:
+        """The figures to measure first."""
+        return [] if self.package is None else self.package.measure
 
     def opening(self, opening_id: str) -> Mapping[str, Any]:
         """An opening's figures; nothing of one that the vehicle does not have."""

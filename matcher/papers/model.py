@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from itertools import chain
 from typing import Any, ClassVar, Literal
 
 Tone = Literal["plain", "lead", "note", "warn"]
@@ -64,6 +65,14 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pictures:
+    """Drawings beside each other."""
+
+    kind: ClassVar[str] = "pictures"
+    drawings: tuple[Drawing, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Box:
     """A ruled line to fill in by hand, or what was filled in."""
 
@@ -81,9 +90,12 @@ class Form:
     kind: ClassVar[str] = "form"
     title: str = ""
     lines: tuple[str, ...] = ()
-    boxes: tuple[Box, ...] = ()
+    rows: tuple[tuple[Box, ...], ...] = ()
+    """Boxes to fill in, row by row."""
     command: str = ""
     """What enters the result, to be typed as it stands."""
+    drawing: Drawing | None = None
+    """What stands beside it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,11 +106,13 @@ class Section:
     title: str
     blocks: tuple[Block, ...]
     new_page: bool = False
+    whole: bool = False
+    """Whether it is kept on one page."""
     beside: bool = False
     """Whether it may stand beside the next one that may."""
 
 
-Block = Para | Items | Table | Drawing | Form | Section
+Block = Para | Items | Table | Drawing | Pictures | Form | Section
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,11 +166,14 @@ def _texts(block: Block) -> Iterator[str]:
                 yield from row
         case Drawing():
             yield block.caption
+        case Pictures():
+            yield from (one.caption for one in block.drawings)
         case Form():
             yield from (block.title, *block.lines)
-            for box in block.boxes:
+            for box in chain.from_iterable(block.rows):
                 yield from (box.label, box.given, box.unit)
             yield block.command
+            yield block.drawing.caption if block.drawing is not None else ""
         case Section():
             yield block.title
             for inner in block.blocks:

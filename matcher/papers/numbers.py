@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 MM_PER_IN = Decimal("25.4")
-CENT = Decimal("0.01")
+CENT = ENOUGH = Decimal("0.01")
+FINEST = Decimal("0.0001")
+"""No figure is stated more finely than this: what has more decimals was computed."""
 MARKS = {"en": (",", "."), "de": (".", ",")}
 """By language: between thousands, and before the decimals."""
 GROUPED = 10_000
@@ -30,8 +32,11 @@ class Numbers:
     inches: bool = False
 
     def number(self, number: Known) -> str:
-        """A number as it is, no digit dropped."""
-        exact = Decimal(str(number)).normalize()
+        """A number as it is; of endless decimals the first few, rounded."""
+        exact = Decimal(str(number))
+        if exact != exact.quantize(FINEST):
+            exact = exact.quantize(ENOUGH, ROUND_HALF_UP)
+        exact = exact.normalize()
         text = f"{exact:,f}" if abs(exact) >= GROUPED else f"{exact:f}"
         return self._marked(text)
 

@@ -12,7 +12,7 @@ from matcher.papers.model import Document
 from matcher.papers.words import Words
 from matcher.papers.writer import Writer
 
-KINDS = ("proposal",)
+KINDS = ("proposal", "measuring", "fitting", "setup", "handover")
 """Every kind of paper, in the order in which a job needs them."""
 FORMATS = ("html", "pdf")
 

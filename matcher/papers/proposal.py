@@ -6,12 +6,11 @@ from collections.abc import Callable
 from decimal import Decimal
 from itertools import pairwise
 
-from catalog_schema.answers import CutNeeded, Gain, Line, Package, TradeOff
+from catalog_schema.answers import Gain, Line, Package, TradeOff
 from catalog_schema.ladder import step_rank
 from matcher.explain.gains import gains
 from matcher.papers.columns import Column, bought_nothing, columns
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
-from matcher.papers.wanted import wanted
 from matcher.papers.writer import Writer
 
 PERCENT = Decimal(100)
@@ -243,17 +242,7 @@ def _tradeoff(writer: Writer, one: TradeOff) -> tuple[str, ...]:
         gains.append(writer.say(key, amount=writer.amount(abs(one.gains_hz), "Hz")))
     price = "–" if one.price is None else writer.money(one.price, signed=True)
     heard = ", ".join(gains) or writer.say("proposal.given.better")
-    return writer.place(one.opening_id), heard, _takes(writer, one.needs.alteration, one.needs.cut), price
-
-
-def _takes(writer: Writer, alteration: str, cut: CutNeeded | None) -> str:
-    step = writer.step(alteration)
-    return f"{step}; {_cut(writer, cut)}" if cut is not None else step
-
-
-def _cut(writer: Writer, cut: CutNeeded) -> str:
-    material = writer.say(f"material.{cut.material}") if cut.material else writer.say("material.any")
-    return writer.say("word.cut", size=writer.numbers.sizes(cut.w_mm, cut.h_mm), material=material)
+    return writer.place(one.opening_id), heard, writer.takes(one.needs.alteration, one.needs.cut), price
 
 
 def _altered(writer: Writer, offered: list[Column]) -> Section:
@@ -278,7 +267,7 @@ def _alterations(writer: Writer, column: Column) -> list[str]:
             "proposal.altered.this",
             letter=column.letter,
             place=writer.place(line.opening_id),
-            takes=_takes(writer, line.alteration, line.cut),
+            takes=writer.takes(line.alteration, line.cut),
         )
         for line in column.package.lines
         if step_rank(line.alteration) > step_rank(ADDED)
@@ -292,7 +281,7 @@ def _to_measure(writer: Writer, offered: list[Column]) -> list[Block]:
         return []
     told: dict[str, list[str]] = {}
     for name in names:
-        figure = wanted(writer.dossier, name)
+        figure = writer.wanted(name)
         told.setdefault(writer.where(figure), []).append(writer.what(figure))
     items = tuple(f"{where}: {'; '.join(whats)}" for where, whats in told.items())
     lead = Para(text=writer.say("proposal.measure.lead"))
@@ -302,4 +291,4 @@ def _to_measure(writer: Writer, offered: list[Column]) -> list[Block]:
 def _choice(writer: Writer, offered: list[Column]) -> Form:
     letters = tuple(Box(label=column.letter, tick=True) for column in offered)
     signed = tuple(Box(label=writer.say(f"proposal.sign.{name}")) for name in ("name", "date"))
-    return Form(title=writer.say("proposal.sign.title"), boxes=(*letters, *signed))
+    return Form(title=writer.say("proposal.sign.title"), rows=((*letters, *signed),))

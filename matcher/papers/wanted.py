@@ -12,19 +12,23 @@ from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
 from matcher.papers.dossier import Dossier
 
-NAME = re.compile(r"(?P<kind>\w+):(?P<thing>.*?)(?:\.(?P<group>\w+)\[(?P<item>.*)\])?\.(?P<field>\w+)", re.DOTALL)
+NAME = re.compile(
+    r"(?P<kind>\w+):(?P<thing>.*?)\.(?P<path>(?:(?P<group>panes|keep_clear)\.(?P<item>.*)\.)?(?P<field>\w+))", re.DOTALL
+)
 GROUPS = {"panes": "Pane", "keep_clear": "KeepClear"}
 """Lists of a vehicle, and the model of what stands in them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A figure by its parts: ``kind:thing.field``, or ``kind:thing.group[item].field``."""
+    """A figure by its parts: ``kind:thing.field``, or ``kind:thing.group.item.field``."""
 
     kind: str
     thing: str
     item: str
     """One of several in a list of the thing's: a pane, something to keep clear."""
+    path: str
+    """What `reading add` calls the field, its list and its place in it in front."""
     field: str
     description: str
     """What it is, in English, as its schema tells."""
@@ -41,8 +45,8 @@ class Wanted:
 
     @property
     def subject(self) -> str:
-        """What `reading add` calls it; empty where it is changed in the vehicle's file instead."""
-        return "" if self.item or not self.kind else f"{self.kind}:{self.thing}"
+        """Whose it is, as `reading add` calls it; empty where no reading can be taken of it."""
+        return f"{self.kind}:{self.thing}" if self.kind else ""
 
 
 def wanted(dossier: Dossier, name: str) -> Wanted:
@@ -50,11 +54,11 @@ def wanted(dossier: Dossier, name: str) -> Wanted:
     found = NAME.fullmatch(name)
     if found is None:
         subject, _, field = name.rpartition(".")
-        return Wanted("", subject, "", field, field)
+        return Wanted("", subject, "", field, field, field)
     kind, thing, field = found["kind"], found["thing"], found["field"]
     properties = _properties(dossier, kind, thing, found["group"])
     description: str = properties.get(field, {}).get("description", field)
-    return Wanted(kind, thing, found["item"] or "", field, description.rstrip("."))
+    return Wanted(kind, thing, found["item"] or "", found["path"], field, description.rstrip("."))
 
 
 def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> Mapping[str, Any]:

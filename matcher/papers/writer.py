@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from catalog_schema.answers import Line
+from catalog_schema.answers import Check, CutNeeded, Line, Link
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
 from matcher.papers.dossier import Dossier
-from matcher.papers.model import Block, Document, Items, Section
+from matcher.papers.model import Block, Document, Drawing, Items, Section
 from matcher.papers.numbers import Known, Numbers
-from matcher.papers.wanted import Wanted
+from matcher.papers.wanted import Wanted, wanted
 from matcher.papers.words import Words
+from matcher.rules.rule import rule_named
 
+if TYPE_CHECKING:
+    from matcher.drawings import Drawing as SvgDrawing
+
+SHEET_MM = 170.0
+"""Width of a sheet between its margins, and a little less."""
 UNSAFE = re.compile(r"[^\w-]+")
 """What the name of a file had better not hold."""
 BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit"}
@@ -85,6 +93,18 @@ class Writer:
         """What a step of the ladder allows."""
         return self.words.again(LADDER_MEANING[alteration])
 
+    def takes(self, alteration: str, cut: CutNeeded | None) -> str:
+        """What fitting a part takes of the car."""
+        step = self.step(alteration)
+        if cut is None:
+            return step
+        material = self.say(f"material.{cut.material or 'any'}")
+        return f"{step}; {self.say('word.cut', size=self.numbers.sizes(cut.w_mm, cut.h_mm), material=material)}"
+
+    def channels(self, link: Link) -> str:
+        """How a feed uses its amplifier's channels, and how the coils are joined."""
+        return self.again(link.channels)
+
     def where(self, figure: Wanted) -> str:
         """Where a figure is taken."""
         vehicle = str(self.dossier.vehicle.get("label") or figure.thing)
@@ -95,6 +115,21 @@ class Writer:
     def what(self, figure: Wanted) -> str:
         """What a figure is."""
         return self.words.again(figure.description)
+
+    def compares(self, check: Check) -> str:
+        """What a check compares."""
+        return self.words.again(rule_named(check.rule).compares)
+
+    def drawing(self, drawn: SvgDrawing, *, most_mm: float = SHEET_MM, true_size: bool = False) -> Drawing:
+        """A drawing at its scale, or smaller where that would not go on the sheet; one at true size is never scaled."""
+        share = 1.0 if true_size else min(1.0, most_mm / drawn.w_mm)
+        return Drawing(
+            svg=str(drawn),
+            alt=drawn.alt,
+            width_mm=round(drawn.w_mm * share, 3),
+            height_mm=round(drawn.h_mm * share, 3),
+            true_size=true_size,
+        )
 
     def document(self, kind: str, blocks: list[Block], *, lead: str = "") -> Document:
         """A paper of a kind around its blocks."""
@@ -114,9 +149,21 @@ class Writer:
             page_word=self.say("word.page"),
         )
 
-    def cautions(self) -> Section:
-        """Every caution of the answer."""
-        told = tuple(self.sentence(caution) for caution in self.dossier.options.cautions)
+    def verdict(self, verdict: str) -> str:
+        """A verdict in a word."""
+        return self.say(f"verdict.{verdict}")
+
+    def clean(self, clean: bool | None) -> str:
+        """Whether a wave was clean."""
+        return "" if clean is None else self.say("word.clean" if clean else "word.clipped")
+
+    def wanted(self, name: str) -> Wanted:
+        """A figure's name as an answer gives it, taken apart."""
+        return wanted(self.dossier, name)
+
+    def cautions(self, extra: Sequence[str] = ()) -> Section:
+        """Every caution of the answer, and those of this paper alone."""
+        told = tuple(dict.fromkeys(self.sentence(one) for one in (*self.dossier.options.cautions, *extra)))
         return Section(title=self.say("cautions.title"), blocks=(Items(items=told),))
 
     def _facts(self) -> dict[str, str]:

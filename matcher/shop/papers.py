@@ -6,22 +6,28 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from matcher.errors import InputError
-from matcher.shop.asking import Asking
 from matcher.shop.cars import Cars
+from matcher.shop.choices import Choices
 from matcher.shop.lists import Lists
+from matcher.shop.pictures import Pictures
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from catalog_schema.answers import Options, Package
+    from matcher.drawings import Drawing
     from matcher.papers.dossier import Dossier
     from matcher.papers.paper import Paper
+    from matcher.settings import Settings
+    from matcher.store.readings import Reading
 
 
-class Papers(Asking, Lists, Cars):
+class Papers(Pictures, Lists, Cars, Choices):
     """Papers, made from the answers alone."""
 
-    def paper(self, job_id: str, kind: str, *, package: int = 1, format: str = "pdf", on: date | None = None) -> Paper:
+    def paper(
+        self, job_id: str, kind: str, *, package: int | None = None, format: str = "pdf", on: date | None = None
+    ) -> Paper:
         """One paper of a job.
 
         Parameters
@@ -31,7 +37,7 @@ class Papers(Asking, Lists, Cars):
         kind
             ``proposal``, ``measuring``, ``fitting``, ``setup`` or ``handover``.
         package
-            The rank of the package that it is about.
+            The rank of the package that it is about; left out: the one that was chosen, or the first.
         format
             ``pdf``, or ``html``: one file that needs no other.
         on
@@ -49,7 +55,7 @@ class Papers(Asking, Lists, Cars):
         job_id: str,
         kinds: Sequence[str] | None = None,
         *,
-        package: int = 1,
+        package: int | None = None,
         formats: Sequence[str] = ("html", "pdf"),
         on: date | None = None,
         options: Options | None = None,
@@ -67,26 +73,61 @@ class Papers(Asking, Lists, Cars):
         return [make(dossier, kind, form) for kind in asked for form in formats]
 
     def dossier(
-        self, job_id: str, *, package: int = 1, on: date | None = None, options: Options | None = None
+        self, job_id: str, *, package: int | None = None, on: date | None = None, options: Options | None = None
     ) -> Dossier:
         """What the papers of a job are made from."""
         from matcher.papers.dossier import Dossier
 
-        options = options or self.options(job_id, top=max(package, 5))
-        job = self.job(job_id).document
+        options = options or self.options(job_id, top=max(package or 1, 5))
+        choice = self.choice(job_id) if package is None else None
+        about = _ranked(options, package or 1) if choice is None else choice.package
+        job, settings = self.job(job_id).document, self.settings()
         return Dossier(
             job=job,
             vehicle=self.vehicle(job["vehicle_id"]).document,
             options=options,
-            package=_ranked(options, package),
-            parts=self._named_parts(options),
-            settings=self.settings(),
+            package=about,
+            parts=self._named_parts(options, about),
+            settings=settings,
             on=on or date.today(),
+            choice=choice,
+            setup=self.setup_record(job_id),
+            readings=self._readings(job["vehicle_id"], about),
+            drawings={} if about is None else self._drawings(job_id, about, settings),
+            sketches={} if about is None else self._sketches(about, settings),
         )
 
-    def _named_parts(self, options: Options) -> dict[str, dict[str, Any]]:
+    def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:
+        """What was measured of a vehicle, its openings, and the parts of a package."""
+        lines = [] if package is None else package.lines
+        parts = {f"part:{name}" for line in lines for name in (line.part_id, line.adapter_id) if name}
+        return [
+            reading
+            for reading in self.readings()
+            if reading.subject in parts
+            or reading.subject == f"vehicle:{vehicle_id}"
+            or reading.subject.startswith(f"opening:{vehicle_id}/")
+        ]
+
+    def _drawings(self, job_id: str, package: Package, settings: Settings) -> dict[str, Drawing]:
+        """Every drawing of a package, as the shop writes."""
+        lang, inches = settings.word("language"), settings.word("units") == "mm_in"
+        return self.package_drawings(job_id, package, lang=lang, inches=inches)
+
+    def _sketches(self, package: Package, settings: Settings) -> dict[str, Drawing]:
+        """Where to measure each figure that a package leaves open, where it is an opening's."""
+        lang, inches = settings.word("language"), settings.word("units") == "mm_in"
+        named = [name for name in package.measure if name.startswith("opening:")]
+        places = {name: name.removeprefix("opening:").split(".", 1) for name in named}
+        return {
+            name: self.measuring_drawing(opening, field, lang=lang, inches=inches)
+            for name, (opening, field) in places.items()
+        }
+
+    def _named_parts(self, options: Options, about: Package | None) -> dict[str, dict[str, Any]]:
         """Every part that the answer names, with its figures."""
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
+        shown += [] if about is None else [about]
         lines = [line for package in shown for line in package.lines]
         names = [line.part_id for line in lines] + [line.adapter_id for line in lines]
         names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]

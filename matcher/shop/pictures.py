@@ -68,7 +68,7 @@ class Pictures(Asking):
         opening
             ``vehicle/opening``.
         field
-            The figure, such as ``depth_mm`` or ``keep_clear[hazard switch].x_mm``.
+            The figure, such as ``depth_mm`` or ``keep_clear.hazard switch.x_mm``.
         lang, inches
             As in `drawing`.
 

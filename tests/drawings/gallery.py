@@ -249,5 +249,5 @@ def _sketches(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
             key = f"measure-{kind}-{field.replace('.', '-')}"
             yield key, measuring_sketch(bare, field, words, key)
             if kind in known:
-                of = field.replace("keep_clear.", f"keep_clear[{name}].")
+                of = field.replace("keep_clear.", f"keep_clear.{name}.")
                 yield f"{key}-known", measuring_sketch(known[kind], of, words, f"{key}-known")

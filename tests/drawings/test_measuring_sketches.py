@@ -55,9 +55,9 @@ def test_an_unknown_figure_is_one_dashed_line_that_says_measure(kind: str, field
         (dash(), "w_mm", 184),
         (dash(), "depth_mm", 178),
         (dash(), "proud_max_mm", 62),
-        (dash(), "keep_clear[Dash].x_mm", 92),
-        (dash(), "keep_clear[Dash].y_mm", 112),
-        (dash(), "keep_clear[Dash 2].h_mm", 28),
+        (dash(), "keep_clear.Dash.x_mm", 92),
+        (dash(), "keep_clear.Dash.y_mm", 112),
+        (dash(), "keep_clear.Dash 2.h_mm", 28),
         (door(), "hole_h_mm", 143),
         (door(), "bolt_w_mm", 80),
         (door(), "depth_mm", 92),
@@ -73,12 +73,12 @@ def test_a_known_figure_is_one_bold_line_of_its_own_length(opening: Opening, fie
     assert line.get("stroke-dasharray") is None
 
 
-@pytest.mark.parametrize("field", ["body_w_mm", "keep_clear[x].name", "keep_clear", "label", ""])
+@pytest.mark.parametrize("field", ["body_w_mm", "keep_clear.x.name", "keep_clear", "label", ""])
 def test_a_figure_that_an_opening_has_not_is_refused_with_those_it_has(field: str) -> None:
     with pytest.raises(InputError, match="one of w_mm, h_mm, depth_mm"):
         measuring_sketch(dash(), field)
 
 
 def test_a_thing_that_is_not_there_is_sketched_as_unknown() -> None:
-    (line,) = bold(measuring_sketch(dash(), "keep_clear[gone].x_mm"))
+    (line,) = bold(measuring_sketch(dash(), "keep_clear.gone.x_mm"))
     assert line.get("stroke-dasharray")

@@ -52,6 +52,8 @@ class Words:
         return self._said.get(sentence.template, sentence.template).format(**facts)
 
     def _fact(self, tell: Callable[[str, str], str], name: str, fact: str) -> str:
+        if isinstance(fact, Said):
+            return self.again(fact, tell)
         told = tell(name, fact)
         return self._said.get(str(fact), fact) if told is fact else told
 

@@ -1,0 +1,41 @@
+"""Clearances on paper: what is left of each length that a rule compares."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from catalog_schema.answers import Check
+from matcher.papers.model import Table
+from matcher.papers.writer import Writer
+
+
+def tightest(checks: Sequence[Check]) -> list[Check]:
+    """The checks in millimeters whose margin is known, the least over its tolerance first."""
+    known = [(check.margin - check.tol, check) for check in checks if check.unit == "mm" and check.margin is not None]
+    return [check for _, check in sorted(known, key=lambda pair: pair[0])]
+
+
+def at_place(checks: Sequence[Check], opening_id: str) -> list[Check]:
+    """The checks that were asked at an opening."""
+    return [check for check in checks if check.about == opening_id or check.about.startswith(f"{opening_id}: ")]
+
+
+def clearance_table(writer: Writer, checks: Sequence[Check], *, place: bool = False) -> Table:
+    """What there is, what is needed with its clearance, and what is left over."""
+    heads = ["what", "have", "need", "left"]
+    return Table(
+        heads=tuple(writer.say(f"clearance.{name}") for name in (["where"] if place else []) + heads),
+        rows=tuple(_row(writer, check, place) for check in checks),
+        right=tuple(range(2, 5)) if place else (1, 2, 3),
+        widths=(1, 2.2, 0.6, 0.6, 0.8) if place else (2.6, 0.6, 0.6, 0.8),
+    )
+
+
+def _row(writer: Writer, check: Check, place: bool) -> tuple[str, ...]:
+    opening_id, _, thing = check.about.partition(": ")
+    what = f"{thing}: {writer.compares(check)}" if thing else writer.compares(check)
+    left = writer.amount(check.margin, check.unit)
+    if check.tol:
+        left = f"{left} ±{writer.numbers.number(check.tol)}"
+    cells = (what, writer.amount(check.have, check.unit), writer.amount(check.need, check.unit), left)
+    return (writer.place(opening_id), *cells) if place else cells

@@ -1,0 +1,246 @@
+"""The fitting sheet: what to order, what goes where with how much room, how it is fed, in which order it is built."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import BoxPanel, Line, Link, Package, Supply
+from catalog_schema.ladder import step_rank
+from matcher.papers.clearances import at_place, clearance_table, tightest
+from matcher.papers.filters import filter_rows
+from matcher.papers.model import Block, Document, Drawing, Items, Para, Pictures, Section, Table
+from matcher.papers.order import order_section
+from matcher.papers.writer import Writer
+
+WORK = (
+    "film",
+    "cable",
+    "amplifier",
+    "bass_amplifier",
+    "bass",
+    "enclosure",
+    "speaker",
+    "accessory",
+    "security",
+    "head_unit",
+)
+"""The slots in the order of work: glass while the car is clean, behind the trim, then what closes it."""
+HALF_MM = 83.0
+"""Width of a drawing that has another one beside it."""
+PLUGS = {"A": tuple(range(1, 9)), "B": tuple(range(1, 9))}
+"""Contacts of the two plugs of ISO 10487 that every radio has."""
+
+
+def fitting(writer: Writer) -> Document:
+    """The paper that lies in the bay."""
+    package = writer.dossier.package
+    if package is None:
+        return writer.document("fitting", [Para(text=writer.say("fitting.nothing"), tone="lead"), writer.cautions()])
+    blocks: list[Block] = [
+        writer.cautions(),
+        *_open(writer, package),
+        order_section(writer, package),
+        _work(writer, package),
+        *_places(writer, package),
+        *_feeds(writer, package),
+        *_supply(writer, package.supply),
+        *_made_box(writer, package),
+        *_zones(writer),
+        _plugs(writer),
+        *_templates(writer, package),
+    ]
+    return writer.document("fitting", blocks)
+
+
+def _open(writer: Writer, package: Package) -> list[Block]:
+    """A warning where something is still to be measured."""
+    if package.verdict == "fits":
+        return []
+    return [Para(text=writer.say("fitting.open", count=str(len(package.measure))), tone="warn")]
+
+
+def _work(writer: Writer, package: Package) -> Section:
+    """What is done in which order."""
+    slots = [line for slot in WORK for line in package.lines if line.slot == slot and (line.part_id or _made(line))]
+    steps = [
+        writer.say("work.first"),
+        writer.say("work.keep"),
+        *(_step(writer, line) for line in slots),
+        *(writer.say(f"work.{name}") for name in ("fuse", "setup", "last")),
+    ]
+    return Section(title=writer.say("work.title"), blocks=(Items(items=tuple(steps), mark="number"),))
+
+
+def _made(line: Line) -> bool:
+    return line.slot == "enclosure"
+
+
+def _step(writer: Writer, line: Line) -> str:
+    told = writer.say(f"work.{line.slot}", part=writer.line(line), place=writer.place(line.opening_id))
+    if line.adapter_id:
+        told = f"{told} {writer.say('work.adapter', part=writer.part(line.adapter_id))}"
+    if step_rank(line.alteration) > step_rank("bolt_on"):
+        told = f"{told} {writer.say('work.alters', step=writer.step(line.alteration))}"
+    return told
+
+
+def _places(writer: Writer, package: Package) -> list[Block]:
+    """A section for each opening: what goes in, what is left, how it looks."""
+    made: dict[str, list[Line]] = {}
+    for line in package.lines:
+        if line.opening_id is not None:
+            made.setdefault(line.opening_id, []).append(line)
+    return [_place(writer, package, opening_id, lines) for opening_id, lines in made.items()]
+
+
+def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line]) -> Section:
+    opening = writer.dossier.opening(opening_id)
+    rows = [row for line in lines for row in _fitted(writer, line)]
+    if opening.get("fasten"):
+        rows.append((writer.say("fitting.fasten"), str(opening["fasten"])))
+    checks = tightest(at_place(package.checks, opening_id))
+    blocks: list[Block] = [Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)]
+    if checks:
+        blocks.append(clearance_table(writer, checks))
+    blocks += _drawings(writer, opening_id)
+    return Section(title=writer.place(opening_id), blocks=tuple(blocks))
+
+
+def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
+    slot = writer.say(f"slot.{line.slot}")
+    number = f" ({line.part_id})" if line.part_id else ""
+    count = f", {line.pieces} ×" if line.pieces > 1 else ""
+    rows = [(slot, f"{writer.line(line)}{number}{count}")]
+    if line.adapter_id:
+        rows.append((writer.say("fitting.adapter"), f"{writer.part(line.adapter_id)} ({line.adapter_id})"))
+    rows.append((writer.say("fitting.alters"), writer.takes(line.alteration, line.cut)))
+    return rows
+
+
+def _drawings(writer: Writer, opening_id: str) -> list[Block]:
+    """The drawings of an opening, two beside each other."""
+    named = {name: one for name, one in writer.dossier.drawings.items() if name.startswith(f"{opening_id}/")}
+    shown = [one for name, one in named.items() if not name.endswith(("-template", "/margins"))]
+    if len(shown) == 1:
+        return [writer.drawing(shown[0])]
+    pairs = (shown[start : start + 2] for start in range(0, len(shown), 2))
+    return [Pictures(drawings=tuple(writer.drawing(one, most_mm=HALF_MM) for one in pair)) for pair in pairs]
+
+
+def _feeds(writer: Writer, package: Package) -> list[Block]:
+    """Who feeds whom, where the filters begin, and the coils of the bass."""
+    heads = tuple(writer.say(f"feed.{name}") for name in ("to", "from", "channels", "load", "power", "filter"))
+    filters = filter_rows(writer, package)
+    rows = tuple(_feed(writer, link, filters) for link in package.links)
+    if not rows:
+        return []
+    blocks: list[Block] = [
+        Table(heads=heads, rows=rows, right=(3, 4), widths=(1.3, 1.3, 1.6, 0.7, 0.7, 1.2)),
+        Para(text=writer.say("feed.filters"), tone="note"),
+        *_named(writer, "system", "coils"),
+    ]
+    return [Section(title=writer.say("feed.title"), blocks=tuple(blocks))]
+
+
+def _feed(writer: Writer, link: Link, filters: dict[str, str]) -> tuple[str, ...]:
+    return (
+        ", ".join(writer.place(name) for name in link.to),
+        writer.part(link.from_),
+        writer.channels(link),
+        writer.amount(link.load_ohm, "ohm"),
+        writer.amount(link.power_w, "W"),
+        filters.get(link.to[0], ""),
+    )
+
+
+def _named(writer: Writer, *names: str) -> list[Drawing]:
+    drawings = writer.dossier.drawings
+    return [writer.drawing(drawings[name]) for name in names if name in drawings]
+
+
+def _supply(writer: Writer, supply: Supply | None) -> list[Block]:
+    """Cable, fuse, ground and what the car has to spare."""
+    if supply is None:
+        return []
+    runs = writer.dossier.vehicle
+    fuse = writer.amount(supply.fuse_a, "A")
+    color = f", {writer.say(f'color.{supply.fuse_color}')}" if supply.fuse_color else ""
+    rows = {
+        "full": writer.amount(supply.full_a, "A"),
+        "music": writer.amount(supply.music_a, "A"),
+        "cable": writer.amount(supply.cable_mm2, "mm2"),
+        "run": writer.amount(runs.get("battery_to_cargo_m"), "m"),
+        "fuse": f"{fuse}{color}" if supply.fuse_a is not None else fuse,
+        "within": writer.amount(supply.fuse_within_mm, "mm"),
+        "spare": writer.amount(supply.spare_a, "A"),
+        "idle": writer.amount(supply.idle_spare_a, "A"),
+        "rest": writer.amount(supply.standby_ma, "mA"),
+    }
+    told = tuple((writer.say(f"supply.{name}"), value) for name, value in rows.items())
+    blocks = (Table(heads=("", ""), rows=told, widths=(2, 1), side=True), Para(text=writer.say("supply.ground")))
+    return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
+
+
+def _made_box(writer: Writer, package: Package) -> list[Block]:
+    """The cut list of a box that is made to measure."""
+    bass = package.bass
+    if bass is None or bass.outer is None:
+        return []
+    outer = bass.outer
+    sizes = writer.numbers.sizes(outer.w_mm, outer.h_mm, outer.d_mm)
+    board = writer.amount(writer.dossier.settings["board_mm"], "mm")
+    facts = {
+        "outer": sizes,
+        "top": writer.amount(outer.d_top_mm, "mm"),
+        "net": writer.amount(bass.box_net_l, "l"),
+        "mass": writer.amount(outer.mass_kg, "kg"),
+        "board": board,
+    }
+    told = tuple((writer.say(f"box.{name}"), value) for name, value in facts.items())
+    heads = tuple(writer.say(f"box.{name}") for name in ("panel", "count", "length", "width", "width_top", "bevel"))
+    rows = tuple(_panel(writer, panel) for panel in bass.panels)
+    blocks: list[Block] = [
+        Table(heads=("", ""), rows=told, widths=(1, 2), side=True),
+        Table(heads=heads, rows=rows, right=(1, 2, 3, 4, 5)),
+    ]
+    return [Section(title=writer.say("box.title"), blocks=tuple(blocks))]
+
+
+def _panel(writer: Writer, panel: BoxPanel) -> tuple[str, ...]:
+    top = "" if panel.width_top_mm is None else writer.amount(panel.width_top_mm, "mm")
+    bevel = writer.amount(panel.bevel_deg, "°") if panel.bevel_deg else ""
+    return (
+        writer.say(f"panel.{panel.panel}"),
+        str(panel.count),
+        writer.amount(panel.length_mm, "mm"),
+        writer.amount(panel.width_mm, "mm"),
+        top,
+        bevel,
+    )
+
+
+def _zones(writer: Writer) -> list[Block]:
+    zones = writer.dossier.vehicle.get("no_fasten") or []
+    if not zones:
+        return []
+    heads = (writer.say("zones.where"), writer.say("zones.why"))
+    rows = tuple((str(zone["zone"]), str(zone["why"] or "")) for zone in zones)
+    return [Section(title=writer.say("zones.title"), blocks=(Table(heads=heads, rows=rows),), whole=True)]
+
+
+def _plugs(writer: Writer) -> Section:
+    """The contacts of the radio's plugs, with the warning that cars differ."""
+    heads = (writer.say("plugs.contact"), *(writer.say(f"plugs.{plug}") for plug in PLUGS))
+    rows = tuple((str(contact), *(writer.say(f"plugs.{plug}{contact}") for plug in PLUGS)) for contact in PLUGS["A"])
+    blocks = (Para(text=writer.say("plugs.warning"), tone="warn"), Table(heads=heads, rows=rows, widths=(0.5, 2, 2)))
+    return Section(title=writer.say("plugs.title"), blocks=blocks, whole=True)
+
+
+def _templates(writer: Writer, package: Package) -> list[Block]:
+    """The templates at true size, a sheet for each."""
+    made: list[Block] = []
+    for name, one in writer.dossier.drawings.items():
+        if name.endswith("-template"):
+            drawing = writer.drawing(one, true_size=True)
+            lead = Para(text=writer.say("template.lead"))
+            title = writer.say("template.title", place=writer.place(name.rpartition("/")[0]))
+            made.append(Section(title=title, blocks=(lead, drawing), new_page=True))
+    return made

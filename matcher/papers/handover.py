@@ -1,0 +1,173 @@
+"""The hand-over: how the car was, how it is, what was kept, how it goes back, and what to know from now on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from catalog_schema.answers import Package
+from catalog_schema.choices import Setup
+from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
+from matcher.papers.writer import Writer
+
+
+def handover(writer: Writer) -> Document:
+    """The paper that stays in the car."""
+    package = writer.dossier.package
+    if package is None:
+        return writer.document("handover", [Para(text=writer.say("handover.nothing"), tone="lead"), writer.cautions()])
+    blocks: list[Block] = [
+        Para(text=writer.say("handover.lead" if package.reversible else "handover.lead_lost"), tone="lead"),
+        _found(writer, package),
+        _left(writer, package),
+        *_readings(writer),
+        _kept(writer, package),
+        _back(writer, package),
+        _rest(writer, package),
+        *_hearing(writer, package),
+        Section(title=writer.say("handover.law.title"), blocks=(Para(text=writer.say("handover.law.text")),)),
+        writer.cautions(),
+        _signed(writer),
+    ]
+    return writer.document("handover", blocks)
+
+
+def _found(writer: Writer, package: Package) -> Section:
+    """The openings that were used, as they were found."""
+    places = dict.fromkeys(line.opening_id for line in package.lines if line.opening_id)
+    rows = tuple(
+        (writer.place(place), _figures(writer, writer.dossier.opening(place)) or writer.say("word.unknown"))
+        for place in places
+    )
+    heads = (writer.say("handover.where"), writer.say("handover.found.figures"))
+    return Section(title=writer.say("handover.found.title"), blocks=(Table(heads=heads, rows=rows, widths=(1, 2.5)),))
+
+
+FOUND = ("w_mm", "h_mm", "hole_w_mm", "hole_h_mm", "d_mm", "depth_mm", "factory_ohm")
+"""What tells an opening as it was found."""
+
+
+def _figures(writer: Writer, opening: Mapping[str, Any]) -> str:
+    told = [
+        f"{writer.say(f'opening.{name}')} {writer.amount(opening[name], 'ohm' if name.endswith('_ohm') else 'mm')}"
+        for name in FOUND
+        if opening.get(name) is not None
+    ]
+    return ", ".join(told)
+
+
+def _left(writer: Writer, package: Package) -> Section:
+    rows = tuple(
+        (
+            writer.place(line.opening_id) if line.opening_id else "",
+            writer.say(f"slot.{line.slot}"),
+            f"{writer.line(line)}{f' + {writer.part(line.adapter_id)}' if line.adapter_id else ''}",
+            writer.takes(line.alteration, line.cut),
+        )
+        for line in package.lines
+    )
+    heads = tuple(writer.say(f"handover.{name}") for name in ("where", "slot", "part", "alters"))
+    table = Table(heads=heads, rows=rows, widths=(1.2, 1, 1.6, 1.8))
+    return Section(title=writer.say("handover.left.title"), blocks=(table,))
+
+
+def _readings(writer: Writer) -> list[Block]:
+    """What was measured of the car and its parts, and at set-up."""
+    rows = [
+        (writer.where(figure), writer.what(figure), _reading(writer, reading.value, figure.unit), reading.by or "")
+        for reading in writer.dossier.readings
+        if reading.counts and (figure := writer.wanted(f"{reading.subject}.{reading.field}")).kind != "job"
+    ]
+    record = writer.dossier.setup
+    rows += [] if record is None else _set_up(writer, record)
+    if not rows:
+        return [Section(title=writer.say("handover.read.title"), blocks=(Para(text=writer.say("handover.read.none")),))]
+    heads = tuple(writer.say(f"handover.read.{name}") for name in ("where", "what", "value", "by"))
+    table = Table(heads=heads, rows=tuple(rows), right=(2,), widths=(1.4, 2.2, 0.8, 0.8))
+    return [Section(title=writer.say("handover.read.title"), blocks=(table,))]
+
+
+def _reading(writer: Writer, value: str, unit: str) -> str:
+    """A reading with its unit where it is a figure, as it stands where it is a word."""
+    try:
+        return writer.amount(Decimal(value), unit)
+    except ArithmeticError:
+        return value
+
+
+def _set_up(writer: Writer, record: Setup) -> list[tuple[str, str, str, str]]:
+    rows = []
+    for one in record.values:
+        name, _, place = one.field.partition(".")
+        key = f"handover.value.{name}"
+        what = writer.say(key) if writer.words.holds(key) else one.field
+        word = f"setup.value.{one.value}"
+        shown = writer.say(word) if writer.words.holds(word) else _reading(writer, one.value, one.unit)
+        rows.append((writer.place(place) if place else "", what, shown, record.by or ""))
+    return rows
+
+
+def _kept(writer: Writer, package: Package) -> Section:
+    kept = list(dict.fromkeys(writer.sentence(step.keeps) for step in package.undo if step.keeps))
+    blocks: list[Block] = [
+        Items(items=tuple(kept), mark="tick") if kept else Para(text=writer.say("handover.kept.none")),
+        Form(rows=((Box(label=writer.say("handover.kept.where")),),)),
+    ]
+    return Section(title=writer.say("handover.kept.title"), blocks=tuple(blocks))
+
+
+def _back(writer: Writer, package: Package) -> Section:
+    """Every step with its undo, the last thing done first."""
+    steps = tuple(
+        writer.say("handover.back.step", step=writer.sentence(one.step), undo=writer.again(one.undo))
+        for one in package.undo
+    )
+    lead = Para(text=writer.say("handover.back.lead"))
+    return Section(title=writer.say("handover.back.title"), blocks=(lead, Items(items=steps, mark="number")))
+
+
+def _rest(writer: Writer, package: Package) -> Section:
+    """What is drawn at rest, and how long the battery stands it."""
+    supply, record = package.supply, writer.dossier.setup
+    read = {} if record is None else {one.field: one.value for one in record.values}
+    rows = [
+        ("computed", None if supply is None else supply.standby_ma, "mA"),
+        ("before", read.get("rest_before_ma"), "mA"),
+        ("after", read.get("rest_ma"), "mA"),
+        ("days", None if supply is None else supply.days_at_rest, ""),
+    ]
+    told = tuple(
+        (writer.say(f"handover.rest.{name}"), "–" if value is None else writer.amount(Decimal(value), unit))
+        for name, value, unit in rows
+    )
+    return Section(
+        title=writer.say("handover.rest.title"), blocks=(Table(heads=("", ""), rows=told, side=True, widths=(3, 1)),)
+    )
+
+
+def _hearing(writer: Writer, package: Package) -> list[Block]:
+    """How loud it gets, and how long that may last."""
+    hearing = package.hearing
+    if hearing is None:
+        return []
+    rows = [("level", hearing.level_db, "dB"), ("niosh", hearing.niosh_min, "min"), ("osha", hearing.osha_min, "min")]
+    rows.append(("week", hearing.week_min, "min"))
+    told = tuple(
+        (writer.say(f"handover.hearing.{name}"), writer.amount(value, unit))
+        for name, value, unit in rows
+        if value is not None
+    )
+    blocks = (
+        Para(text=writer.say("handover.hearing.lead")),
+        Table(heads=("", ""), rows=told, side=True, widths=(3, 1)),
+    )
+    return [Section(title=writer.say("handover.hearing.title"), blocks=blocks)]
+
+
+def _signed(writer: Writer) -> Form:
+    names = ("shop", "owner", "date")
+    return Form(
+        title=writer.say("handover.sign.title"),
+        rows=(tuple(Box(label=writer.say(f"handover.sign.{name}")) for name in names),),
+    )

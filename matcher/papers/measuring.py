@@ -1,0 +1,94 @@
+"""The measuring sheet: a box for each figure that is missing or loose, in the order in which they matter."""
+
+from __future__ import annotations
+
+from shlex import quote
+
+from catalog_schema.answers import Check, Package
+from matcher.papers.clearances import clearance_table, tightest
+from matcher.papers.model import Block, Box, Document, Drawing, Form, Items, Para, Section
+from matcher.papers.wanted import Wanted
+from matcher.papers.writer import Writer
+
+TOLERANCE = {True: "tolerance_mm.caliper", False: "tolerance_mm.measured"}
+"""What a figure is taken with: a caliper where a tape leaves it open."""
+SECOND_LOOK = 6
+"""Clearances worth a second look."""
+SKETCH_MM = 62.0
+
+
+def measuring(writer: Writer) -> Document:
+    """The paper that is filled in at the car."""
+    package = writer.dossier.package
+    names = [] if package is None else writer.dossier.to_measure
+    blocks: list[Block] = [
+        Para(text=writer.say("measuring.lead" if names else "measuring.nothing"), tone="lead"),
+        *_before(writer, bool(names)),
+        *(_form(writer, number, name) for number, name in enumerate(names, 1)),
+        *(_second_look(writer, package) if package is not None else []),
+        writer.cautions(),
+    ]
+    return writer.document("measuring", blocks)
+
+
+def _before(writer: Writer, asked: bool) -> list[Block]:
+    if not asked:
+        return []
+    return [Items(items=tuple(writer.say(f"measuring.before.{name}") for name in ("unknown", "twice", "by")))]
+
+
+def _form(writer: Writer, number: int, name: str) -> Form:
+    """One figure: where, what, how close, what it decides, and what to type."""
+    figure = writer.wanted(name)
+    checks = [] if writer.dossier.package is None else _deciding(writer.dossier.package, name)
+    lines = [f"{writer.what(figure)}. {_wanted_to(writer, figure, checks, name)}".strip()]
+    if checks:
+        lines.append(writer.say("measuring.decides", what="; ".join(dict.fromkeys(map(writer.compares, checks)))))
+    value = Box(label=writer.say("measuring.value"), unit=figure.unit)
+    tolerance = Box(label=writer.say("measuring.tolerance"), unit=figure.unit)
+    by = Box(label=writer.say("measuring.by"))
+    return Form(
+        title=f"{number} · {writer.where(figure)}",
+        lines=tuple(lines),
+        rows=((value, *([tolerance] if figure.unit else []), by),),
+        command=_command(writer, figure),
+        drawing=_sketch(writer, name),
+    )
+
+
+def _deciding(package: Package, name: str) -> list[Check]:
+    """The checks that a figure leaves open."""
+    return [check for check in package.checks if check.verdict == "measure" and name in (*check.missing, *check.loose)]
+
+
+def _wanted_to(writer: Writer, figure: Wanted, checks: list[Check], name: str) -> str:
+    """How closely a length has to be taken."""
+    if figure.unit != "mm":
+        return ""
+    loose = any(name in check.loose for check in checks)
+    tolerance = writer.dossier.settings[TOLERANCE[loose]]
+    tool = writer.say("measuring.caliper" if loose else "measuring.tape")
+    return writer.say("measuring.within", tolerance=writer.amount(tolerance, "mm"), tool=tool)
+
+
+def _command(writer: Writer, figure: Wanted) -> str:
+    """What enters the result."""
+    if not figure.subject:
+        return ""
+    value = " ".join(filter(None, (writer.say("measuring.typed"), figure.unit)))
+    return f"boltback reading add {quote(figure.subject)} {quote(figure.path)} '{value}'"
+
+
+def _sketch(writer: Writer, name: str) -> Drawing | None:
+    drawn = writer.dossier.sketches.get(name)
+    return None if drawn is None else writer.drawing(drawn, most_mm=SKETCH_MM)
+
+
+def _second_look(writer: Writer, package: Package) -> list[Block]:
+    """The clearances with least to spare: what decides if a figure was taken wrong."""
+    checks = tightest(package.checks)[:SECOND_LOOK]
+    if not checks:
+        return []
+    lead = Para(text=writer.say("measuring.second.lead"))
+    title = writer.say("measuring.second.title")
+    return [Section(title=title, blocks=(lead, clearance_table(writer, checks, place=True)))]

@@ -1,0 +1,179 @@
+"""The set-up sheet: what to set, what to read, where to write it; and what was read, once it was entered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from shlex import quote
+
+from catalog_schema.answers import Link, Package
+from catalog_schema.choices import GainTarget, Setup
+from matcher.papers.filters import filter_rows
+from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
+from matcher.papers.writer import Writer
+
+BLANK_STEPS = 8
+"""Steps of the volume to write down."""
+IN_A_ROW = 4
+
+
+def setup(writer: Writer) -> Document:
+    """The paper that lies beside the meter."""
+    package, record = writer.dossier.package, writer.dossier.setup
+    if package is None:
+        return writer.document("setup", [Para(text=writer.say("setup.nothing"), tone="lead"), writer.cautions()])
+    done = record is not None and record.number is not None
+    blocks: list[Block] = [
+        Para(text=writer.say("setup.done" if done else "setup.lead"), tone="lead"),
+        *_outcome(writer, record if done else None),
+        _order(writer),
+        _gains(writer, package, record),
+        _output(writer, record),
+        _polarity(writer, package, record),
+        _currents(writer, package, record),
+        writer.cautions(extra=() if record is None else record.cautions),
+    ]
+    return writer.document("setup", blocks)
+
+
+def _outcome(writer: Writer, record: Setup | None) -> list[Block]:
+    """What the readings come to, each held against its target."""
+    if record is None:
+        return []
+    told = [
+        *((writer.place(gain.opening_id), writer.verdict(gain.verdict), gain.says) for gain in record.gains),
+        *((writer.place(one.about), writer.verdict(one.verdict), one.says) for one in record.checks),
+        *(("", "", claim.says) for claim in record.claims),
+    ]
+    if not told:
+        return []
+    rows = tuple((place, verdict, writer.sentence(says)) for place, verdict, says in told)
+    heads = tuple(writer.say(f"setup.outcome.{name}") for name in ("where", "verdict", "says"))
+    table = Table(heads=heads, rows=rows, widths=(1, 0.7, 3))
+    return [Section(title=writer.say("setup.outcome.title"), blocks=(table,))]
+
+
+def _order(writer: Writer) -> Section:
+    steps = tuple(
+        writer.say(f"setup.step.{name}") for name in ("flat", "unload", "find", "gain", "filter", "polarity", "rest")
+    )
+    return Section(title=writer.say("setup.order"), blocks=(Items(items=steps, mark="number"),))
+
+
+def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
+    """Gain targets and filters, feed by feed, with a line to write on."""
+    filters = filter_rows(writer, package)
+    known = {gain.opening_id: gain for gain in record.gains} if record is not None else {}
+    tones = next(([tone.tone_db for tone in gain.tones] for gain in known.values()), [])
+    heads = [writer.say(f"setup.gain.{name}") for name in ("where", "from", "load", "target")]
+    heads += [writer.say("setup.gain.tone", level=writer.amount(tone, "dB")) for tone in tones]
+    heads += [writer.say("setup.gain.filter"), writer.say("setup.gain.read")]
+    rows = tuple(
+        (
+            *_feed(writer, link, known.get(link.to[0]), len(tones)),
+            filters.get(link.to[0], ""),
+            _read(writer, known.get(link.to[0])),
+        )
+        for link in package.links
+    )
+    table = Table(heads=tuple(heads), rows=rows, widths=(1.4, 1.4, 0.7, 0.8, *(0.8 for _ in tones), 1.5, 0.9))
+    blocks: list[Block] = [table, Para(text=writer.say("setup.gain.note"), tone="note")]
+    return Section(title=writer.say("setup.gain.title"), blocks=tuple(blocks))
+
+
+def _feed(writer: Writer, link: Link, gain: GainTarget | None, tones: int) -> tuple[str, ...]:
+    target = link.target_v if gain is None else gain.target_v
+    shown = [] if gain is None else [writer.amount(tone.overlap_v, "V") for tone in gain.tones]
+    shown += [""] * (tones - len(shown))
+    places = ", ".join(writer.place(name) for name in link.to)
+    return (places, writer.part(link.from_), writer.amount(link.load_ohm, "ohm"), writer.amount(target, "V"), *shown)
+
+
+def _read(writer: Writer, gain: GainTarget | None) -> str:
+    return writer.amount(gain.read_v, "V") if gain is not None and gain.read_v is not None else "______ V"
+
+
+def _output(writer: Writer, record: Setup | None) -> Section:
+    """The head unit's output by step of its volume: where it begins to clip."""
+    heads = tuple(writer.say(f"setup.output.{name}") for name in ("step", "volts", "clean"))
+    read = [] if record is None else record.output
+    rows = [(writer.numbers.number(one.step), writer.amount(one.volts, "V"), writer.clean(one.clean)) for one in read]
+    blank = [("", "", "")] * (0 if rows else BLANK_STEPS)
+    told: list[Block] = [Table(heads=heads, rows=(*rows, *blank), widths=(1, 1, 1.4))]
+    if record is not None and record.clean_v is not None:
+        step = writer.amount(record.last_clean_step)
+        told.append(Para(text=writer.say("setup.output.last", step=step, volts=writer.amount(record.clean_v, "V"))))
+    else:
+        told.append(_typed(writer, "--step '30:2.2:yes'"))
+    return Section(title=writer.say("setup.output.title"), blocks=tuple(told))
+
+
+def _polarity(writer: Writer, package: Package, record: Setup | None) -> Section:
+    """A box for each place: plus to plus, or turned."""
+    places = list(dict.fromkeys(name for link in package.links for name in link.to))
+    boxes = [
+        Box(
+            label=writer.place(place),
+            given=_value(writer, record, f"polarity.{place}"),
+            unit=writer.say("setup.polarity.unit"),
+        )
+        for place in places
+    ]
+    example = f"--polarity '{places[0]}=right'" if places else ""
+    form = Form(
+        lines=(writer.say("setup.polarity.lead"),),
+        rows=tuple(_rows(boxes)),
+        command=_command(writer, example),
+    )
+    return Section(title=writer.say("setup.polarity.title"), blocks=(form,), whole=True)
+
+
+def _currents(writer: Writer, package: Package, record: Setup | None) -> Section:
+    """Currents while it plays, and the drain at rest."""
+    supply = package.supply
+    aims = {
+        "music_a": None if supply is None else supply.music_a,
+        "full_a": None if supply is None else supply.full_a,
+        "rest_before_ma": None,
+        "rest_ma": None if supply is None else supply.standby_ma,
+    }
+    boxes = [
+        Box(
+            label=_aimed(writer, name, aim),
+            unit="mA" if name.endswith("_ma") else "A",
+            given=_value(writer, record, name),
+        )
+        for name, aim in aims.items()
+    ]
+    options = "--current music=6.1 --drain-before 12 --drain 20"
+    form = Form(rows=tuple(_rows(boxes)), command=_command(writer, options))
+    return Section(title=writer.say("setup.current.title"), blocks=(form,), whole=True)
+
+
+def _aimed(writer: Writer, name: str, aim: Decimal | None) -> str:
+    label = writer.say(f"setup.current.{name}")
+    if aim is None:
+        return label
+    return writer.say(
+        "setup.current.computed", what=label, amount=writer.amount(aim, "mA" if name.endswith("_ma") else "A")
+    )
+
+
+def _value(writer: Writer, record: Setup | None, name: str) -> str:
+    """What was written down for a field of the job; empty where nothing was."""
+    found = next((one.value for one in record.values if one.field == name), "") if record is not None else ""
+    key = f"setup.value.{found}"
+    return writer.say(key) if writer.words.holds(key) else found
+
+
+def _rows(boxes: list[Box]) -> Iterator[tuple[Box, ...]]:
+    for start in range(0, len(boxes), IN_A_ROW):
+        yield tuple(boxes[start : start + IN_A_ROW])
+
+
+def _typed(writer: Writer, options: str) -> Form:
+    return Form(lines=(writer.say("setup.typed"),), command=_command(writer, options))
+
+
+def _command(writer: Writer, options: str) -> str:
+    return f"boltback setup {quote(str(writer.dossier.job['job_id']))} {options}".rstrip()
