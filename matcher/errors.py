@@ -3,7 +3,8 @@
     BoltbackError
     ├── InputError        wrong use or wrong input           exit code 2
     │   ├── NotKnown      a part, opening, vehicle, job, rule that the store does not hold
-    │   └── FileRefused   a file that cannot be taken
+    │   ├── FileRefused   a file that cannot be taken
+    │   └── ChangedMeanwhile  what was to be changed is no longer as it was seen
     ├── StoreBusy         another process holds the store    exit code 2
     └── StoreFault        what is stored is at fault          exit code 3
 
@@ -72,6 +73,14 @@ class NotKnown(InputError):
 
 class FileRefused(InputError):
     """A file that cannot be taken; nothing of it was."""
+
+
+class ChangedMeanwhile(InputError):
+    """What was to be changed is no longer as it was when it was looked at."""
+
+    def __init__(self, kind: str, name: str) -> None:
+        self.kind, self.name = kind, name
+        super().__init__(f"the {kind} {name!r} was changed meanwhile", cure="look at it again, then change it")
 
 
 class StoreBusy(BoltbackError):

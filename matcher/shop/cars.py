@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from catalog_schema.answers import Listing
     from matcher.store.claims import ClaimBeside
+    from matcher.store.kept_documents import KeptDocument
     from matcher.store.readings import Reading
 
 
@@ -34,6 +37,47 @@ class Cars(Opened):
         text = read_document(Path(path), "job")
         with self.store.changing() as con:
             return save_job(con, text, str(path), by)
+
+    def vehicle_document(self, vehicle_id: str) -> KeptDocument:
+        """A vehicle's document, with the mark that a change of it has to name."""
+        from matcher.store.kept_documents import kept_document
+
+        with self.store.reading() as con:
+            return kept_document(con, "vehicle", vehicle_id)
+
+    def job_document(self, job_id: str) -> KeptDocument:
+        """A job's document, with the mark that a change of it has to name."""
+        from matcher.store.kept_documents import kept_document
+
+        with self.store.reading() as con:
+            return kept_document(con, "job", job_id)
+
+    def save_vehicle(
+        self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None
+    ) -> KeptDocument:
+        """Keep a vehicle in place of the document that had ``mark``, or as a new one.
+
+        Raises
+        ------
+        ChangedMeanwhile
+            where it is no longer the document that had the mark.
+        FileRefused
+            with every fault of the document.
+        """
+        from matcher.store.kept_documents import change_document
+        from matcher.store.overlay import lay_over_openings
+
+        with self.store.changing() as con:
+            kept = change_document(con, "vehicle", document, mark, by)
+            lay_over_openings(con, kept.name)
+            return kept
+
+    def save_job(self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None) -> KeptDocument:
+        """Keep a job in place of the document that had ``mark``, or as a new one; raises as `save_vehicle` does."""
+        from matcher.store.kept_documents import change_document
+
+        with self.store.changing() as con:
+            return change_document(con, "job", document, mark, by)
 
     def vehicles(self) -> Listing:
         """Every vehicle of the store."""

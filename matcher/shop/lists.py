@@ -98,6 +98,15 @@ class Lists(Opened):
         with self.store.reading() as con:
             return part_sheet(con, part_id)
 
+    def features(self) -> list[str]:
+        """Every feature that a head unit has, or that an accessory gives one."""
+        with self.store.reading() as con:
+            rows = con.execute(
+                "select distinct unnest(features) as feature from head_unit "
+                "union select unnest(gives) from accessory order by feature"
+            ).fetchall()
+        return [feature for (feature,) in rows]
+
     def problems(self, family: str | None = None) -> list[KeptProblem]:
         """The rows that could not be loaded, with their reasons."""
         from matcher.store.problems import list_problems

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,13 +22,28 @@ CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "autoload_known_extensions": False,
 }
 PATIENCE_S = 3.0
+TURN_S = 20.0
+"""So long a change waits for another one of the same process: a long list takes about that."""
 
 
 class Store:
-    """One store file. A connection lives as long as one question or one change."""
+    """One store file. A connection lives as long as one question or one change.
+
+    Threads may share it: each question has a connection of its own, and changes take turns.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self._confined_to: Path | None = None
+        self._opening = threading.Lock()
+        self._turn = threading.RLock()
+
+    def confine(self, folder: Path) -> None:
+        """From now on reach no file but the store's own and what lies in ``folder``; for a process that serves others.
+
+        The database keeps to it as long as one connection is open, and each new one is bound again.
+        """
+        self._confined_to = folder.resolve()
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -57,7 +73,23 @@ class Store:
 
     @contextmanager
     def changing(self) -> Iterator[Connection]:
-        """A connection inside one transaction: all of it is kept, or none."""
+        """A connection inside one transaction: all of it is kept, or none.
+
+        Raises
+        ------
+        StoreBusy
+            where another process holds the store, or this one is long at another change.
+        """
+        if not self._turn.acquire(timeout=TURN_S):
+            raise StoreBusy("the store is being changed, by a long list perhaps", cure="try again in a minute")
+        try:
+            with self._changing() as con:
+                yield con
+        finally:
+            self._turn.release()
+
+    @contextmanager
+    def _changing(self) -> Iterator[Connection]:
         fresh = not self.path.exists()
         if fresh and not self.path.parent.is_dir():
             raise InputError(f"there is no folder {self.path.parent}", cure="make the folder, or name another")
@@ -100,9 +132,7 @@ class Store:
         deadline = time.monotonic() + PATIENCE_S
         while True:
             try:
-                con = duckdb.connect(str(self.path), config=CONFIG)
-                con.execute("set enable_progress_bar = false")  # stdout is for answers
-                return con
+                return self._open()
             except duckdb.IOException as error:
                 text = str(error)
                 if "lock" not in text:
@@ -122,6 +152,14 @@ class Store:
                     f"{self.path} cannot be opened: {str(error).splitlines()[0]}",
                     cure="name another file with --store, or take back a backup",
                 ) from None
+
+    def _open(self) -> Connection:
+        with self._opening:  # two that bind the database at once would each find it bound by the other
+            con = duckdb.connect(str(self.path), config=CONFIG)
+            con.execute("set enable_progress_bar = false")  # stdout is for answers
+            if self._confined_to is not None:
+                _bind(con, self._confined_to)
+            return con
 
     def _older_format(self, con: Connection) -> int | None:
         """The store's format where it is older than ours; a newer one, and what is no store, is refused."""
@@ -148,6 +186,15 @@ class Store:
             con.close()
             if empty:
                 self.path.unlink()
+
+
+def _bind(con: Connection, folder: Path) -> None:
+    """Close the database to every file but its own and those in a folder; it cannot be opened again while it runs."""
+    bound = con.execute("select not current_setting('enable_external_access')").fetchone()
+    if bound == (False,):
+        quoted = str(folder).replace("'", "''")
+        con.execute(f"set allowed_directories = ['{quoted}']")
+        con.execute("set enable_external_access = false")
 
 
 def _is_empty(con: Connection) -> bool:

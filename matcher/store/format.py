@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORMAT = 3
+FORMAT = 4
 """What this program reads and writes."""
 
 ADDED: dict[int, str] = {
@@ -21,5 +21,11 @@ create table signature (
     job_id varchar primary key, signed_at timestamptz not null, by_whom varchar not null, note varchar);
 """,
     3: "create table word_setting (name varchar primary key, word varchar not null);",
+    4: """
+create table page_note (name varchar primary key, value varchar not null);
+create table page_link (
+    token_hash varchar primary key, job_id varchar not null, made_at timestamptz not null, by_whom varchar not null,
+    expires_at timestamptz not null, revoked_at timestamptz, what varchar not null, page varchar not null);
+""",
 }
 """What each format has added to the one before it, as SQL."""

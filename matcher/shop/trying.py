@@ -1,0 +1,102 @@
+"""What if: a job's question with limits lifted and wishes weighed otherwise; and whether an answer still stands."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from matcher.shop.base import Opened, shop_settings
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
+
+    from catalog_schema.answers import Options
+    from catalog_schema.jobs import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Liftable:
+    """Something in a job that could be lifted."""
+
+    name: str
+    """Its name, as `Trying.what_if` takes it."""
+    says: str
+    """The limit with its value."""
+
+
+class Trying(Opened):
+    """What if: a job's question with limits lifted and wishes weighed otherwise."""
+
+    def liftable(self, job_id: str) -> list[Liftable]:
+        """Every limit of a job that could be lifted, in a fixed order."""
+        from matcher.explain.wording import limit_value
+        from matcher.search.relaxed import limits_of, stated
+        from matcher.search.sweep import Sweeps
+        from matcher.store.documents import stored_job
+
+        with self.store.reading() as con:
+            settings = shop_settings(con)
+            job = stated(stored_job(con, job_id), settings)
+            return [Liftable(name, limit_value(job, name)) for name in limits_of(Sweeps(con, settings), job)]
+
+    def what_if(
+        self, job_id: str, *, lift: Collection[str] = (), wishes: Mapping[str, int] | None = None, top: int = 5
+    ) -> Options:
+        """A job's options with some limits lifted or some wishes weighed otherwise; the job stays as it is.
+
+        Parameters
+        ----------
+        lift
+            Limits by the names that `liftable` gives; others are passed over.
+        wishes
+            Weights from 0 to 5, by the wish.
+        """
+        from matcher.explain.options import answer_options
+        from matcher.search.relaxed import lifted, stated
+        from matcher.search.sweep import Sweeps
+        from matcher.store.documents import stored_job
+        from matcher.store.versions import catalog_version
+
+        with self.store.reading() as con:
+            settings = shop_settings(con)
+            job = stored_job(con, job_id)
+            job = replace(job, wishes=replace(job.wishes, **(wishes or {})))
+            if lift:
+                job = _at_any_rest(lifted(Sweeps(con, settings), stated(job, settings), frozenset(lift)), lift)
+            return answer_options(con, job, top, catalog_version(con), settings)
+
+    def stamp(self, job_id: str) -> str:
+        """What the answer to a job hangs on, as a mark: while it stays, so does the answer.
+
+        Raises
+        ------
+        NotKnown
+            where there is no such job.
+        """
+        from matcher.store.kept_documents import kept_document
+
+        with self.store.reading() as con:
+            job = kept_document(con, "job", job_id)
+            facts = con.execute(
+                "select (select max(version) from load), (select max(reading_id) from reading), "
+                "(select string_agg(name || '=' || value, ' ' order by name) from setting), "
+                "(select document from vehicle where vehicle_id = $1)",
+                [job.document["vehicle_id"]],
+            ).fetchone()
+        return hashlib.sha256(json.dumps([job.mark, facts], default=str).encode()).hexdigest()[:16]
+
+
+ANY_REST_MA = 1_000_000
+"""More than any battery gives: as good as no limit at rest, which a job cannot leave to nobody."""
+
+
+def _at_any_rest(job: Job, lift: Collection[str]) -> Job:
+    if "at_rest_ma" not in lift:
+        return job
+    from decimal import Decimal
+
+    from catalog_schema.figures import Figure
+
+    return replace(job, limits=replace(job.limits, at_rest_ma=Figure(Decimal(ANY_REST_MA))))

@@ -1,0 +1,63 @@
+"""Answers that were worked out once: kept while what they hang on stays, worked out once however many ask."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import TimeoutError as StillWorking
+from dataclasses import dataclass, field
+from typing import Any
+
+MOST_KEPT = 200
+WORKERS = 2
+"""Rankings at once: more would only take time from each other."""
+
+
+@dataclass
+class Work:
+    """One answer, as far as it is."""
+
+    future: Future[Any]
+    started: float = field(default_factory=time.monotonic)
+
+    @property
+    def seconds(self) -> int:
+        """Seconds since it was asked for."""
+        return int(time.monotonic() - self.started)
+
+
+class Answers:
+    """Remembers answers by what they hang on."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[Hashable, Work] = OrderedDict()
+        self._lock = threading.Lock()
+        self._pool = ThreadPoolExecutor(WORKERS, thread_name_prefix="answers")
+
+    def ask(self, key: Hashable, work: Callable[[], Any], wait_s: float) -> tuple[Any | None, Work]:
+        """The answer, or None where it is not there after ``wait_s`` seconds: it is worked on.
+
+        An error is the answer of one asking: the next one asks again.
+        """
+        with self._lock:
+            one = self._kept.get(key)
+            if one is None:
+                one = self._kept[key] = Work(self._pool.submit(work))
+            self._kept.move_to_end(key)
+            while len(self._kept) > MOST_KEPT:
+                self._kept.popitem(last=False)
+        try:
+            return one.future.result(wait_s), one
+        except StillWorking:
+            return None, one
+        except BaseException:
+            with self._lock:
+                self._kept.pop(key, None)
+            raise
+
+    def close(self) -> None:
+        """Begin nothing more."""
+        self._pool.shutdown(wait=False, cancel_futures=True)

@@ -1,0 +1,106 @@
+"""The page as an application: every address, and what stands before them."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from matcher import Shop
+from matcher.errors import BoltbackError
+from matcher.web import fit_screen, job_screen, options_screen, sign_in, vehicle_screen
+from matcher.web.answers import Answers
+from matcher.web.guard import Guard, TooLargeError
+from matcher.web.pages import broke, posted, show, went_wrong
+from matcher.web.sessions import Door
+from matcher.web.texts import TEXTS
+
+STATIC = Path(__file__).parent / "static"
+
+
+def _home(request: Request) -> Response:
+    return RedirectResponse("/jobs", 303)
+
+
+SCREENS = {
+    "/": _home,
+    "/jobs": job_screen.jobs,
+    "/job": job_screen.job,
+    "/options": options_screen.options,
+    "/fit": fit_screen.fit,
+    "/vehicles": vehicle_screen.vehicles,
+    "/vehicle": vehicle_screen.vehicle,
+    "/opening": vehicle_screen.opening,
+    "/name": sign_in.name_page,
+    "/sign-in": sign_in.sign_in,
+}
+"""What is looked at."""
+
+FORMS = {
+    "/jobs": job_screen.new_job,
+    "/job": job_screen.save_job,
+    "/options/wishes": options_screen.keep_wishes,
+    "/fit/reading": fit_screen.add_reading,
+    "/vehicles": vehicle_screen.new_vehicle,
+    "/vehicle": vehicle_screen.save_vehicle,
+    "/vehicle/openings": vehicle_screen.new_opening,
+    "/opening": vehicle_screen.save_opening,
+    "/name": sign_in.set_name,
+    "/sign-in": sign_in.let_in,
+    "/sign-out": sign_in.let_out,
+}
+"""What is sent: every form of the page, each with its visitor's token."""
+
+
+def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> Starlette:
+    """The page over a shop.
+
+    Parameters
+    ----------
+    door
+        Who may come in.
+    names
+        The host names that the page answers to, beside bare addresses.
+    """
+
+    @asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        yield
+        app.state.answers.close()
+
+    app = Starlette(
+        routes=[
+            *(Route(path, screen, methods=["GET"]) for path, screen in SCREENS.items()),
+            *(Route(path, posted(taker), methods=["POST"]) for path, taker in FORMS.items()),
+            Mount("/static", StaticFiles(directory=STATIC)),
+        ],
+        middleware=[Middleware(Guard, door=door, names=frozenset(names))],
+        exception_handlers={
+            BoltbackError: went_wrong,
+            TooLargeError: _too_large,
+            HTTPException: _not_here,
+            Exception: broke,
+        },
+        lifespan=life,
+    )
+    app.state.shop, app.state.door, app.state.answers = shop, door, Answers()
+    return app
+
+
+def _too_large(request: Request, error: Exception) -> Response:
+    return PlainTextResponse(TEXTS["refused.too_large"], 413)
+
+
+def _not_here(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if error.status_code == 404:
+        return show(request, "nowhere.html", 404)
+    return PlainTextResponse(str(error.detail), error.status_code)

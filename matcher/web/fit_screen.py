@@ -1,0 +1,109 @@
+"""The fit check for the bay: a part number, an opening, a large verdict, and a reading taken there and then."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from catalog_schema.answers import Check, Fit
+from catalog_schema.checks import VERDICT_ORDER
+from catalog_schema.figures import unit_of_field
+from catalog_schema.ladder import DEFAULT_STEP, LADDER, LADDER_MEANING
+from catalog_schema.places import OPENING_FAMILIES
+from matcher.errors import BoltbackError, InputError
+from matcher.explain.wording import alteration_says
+from matcher.web.job_screen import shop_of
+from matcher.web.pages import asked, go, show, single, who
+
+BASES = ("measured", "caliper", "estimate")
+"""How a figure can have been taken in the bay."""
+
+
+def fit(request: Request) -> Response:
+    """The check as the address asks for it."""
+    return _page(request, {name: asked(request, name) for name in ("vehicle", "opening", "part", "adapter", "step")})
+
+
+def _page(request: Request, typed: dict[str, str], error: BoltbackError | None = None) -> Response:
+    shop = shop_of(request)
+    vehicles = shop.vehicles().document["vehicles"] if shop.store.path.exists() else []
+    openings: list[dict[str, Any]] = []
+    answer: Fit | None = None
+    typed["step"] = typed["step"] if typed["step"] in LADDER else DEFAULT_STEP
+    try:
+        if typed["vehicle"]:
+            openings = shop.vehicle(typed["vehicle"]).document["openings"]
+        if typed["part"] and typed["opening"]:
+            place = f"{typed['vehicle']}/{typed['opening']}"
+            answer = shop.fit(typed["part"], place, adapter=typed["adapter"] or None, alteration=typed["step"])
+    except InputError as wrong:
+        error = error or wrong
+    kind = next((one["kind"] for one in openings if one["opening_id"] == typed["opening"]), None)
+    drawings = shop.drawing(answer.opening, answer.part_id, answer.adapter_id) if answer else {}
+    checks = sorted(answer.checks, key=_worst_first) if answer else []
+    return show(
+        request,
+        "fit.html",
+        400 if error else 200,
+        typed=typed,
+        vehicles=vehicles,
+        openings=openings,
+        families=OPENING_FAMILIES.get(str(kind), ()),
+        fit=answer,
+        alters=alteration_says(answer) if answer else "",
+        checks=checks,
+        least=_least_margin(checks),
+        to_measure=_to_measure(answer) if answer else [],
+        drawings=drawings,
+        ladder=[(step, LADDER_MEANING[step]) for step in LADDER],
+        bases=BASES,
+        error=error,
+        saved=asked(request, "saved"),
+    )
+
+
+def _worst_first(check: Check) -> tuple[int, float]:
+    spare = float(check.margin - check.tol) if check.margin is not None else 0.0
+    return VERDICT_ORDER[check.verdict], spare
+
+
+def _least_margin(checks: list[Check]) -> Check | None:
+    """The clearance that is left: the least of those in millimeters."""
+    known = [check for check in checks if check.margin is not None and check.unit == "mm"]
+    return min(known, key=lambda check: check.margin or 0, default=None)
+
+
+def _to_measure(answer: Fit) -> list[tuple[str, str, str]]:
+    """What would decide it: the subject and field of each figure, and its unit."""
+    named = {"opening": f"opening:{answer.opening}", "part": f"part:{answer.part_id}"}
+    named["adapter"] = f"part:{answer.adapter_id}"
+    found = dict.fromkeys(
+        name for check in answer.checks if check.verdict == "measure" for name in (*check.missing, *check.loose)
+    )
+    pairs = ((name.rpartition(".")[0], name.rpartition(".")[2]) for name in found)
+    return [(named.get(subject, subject), field, unit_of_field(field) or "") for subject, field in pairs]
+
+
+def add_reading(request: Request, form: FormData) -> Response:
+    """Write down what was measured, and look at the verdict again."""
+    shop = shop_of(request)
+    typed = {name: single(form, name) for name in ("vehicle", "opening", "part", "adapter", "step")}
+    value, unit = single(form, "value"), single(form, "unit")
+    try:
+        if not value:
+            raise InputError(f"no value for {single(form, 'field')}", cure="write what was measured")
+        reading = shop.add_reading(
+            single(form, "subject"),
+            single(form, "field"),
+            f"{value} {unit}" if unit == "in" else value,
+            tol=single(form, "tol") or None,
+            basis=single(form, "basis") or None,
+            by=single(form, "by") or who(request),
+        )
+    except InputError as error:
+        return _page(request, typed, error)
+    told = {name: text for name, text in typed.items() if text}
+    return go("/fit", **told, saved=f"{reading.field} {reading.value}")

@@ -1,0 +1,160 @@
+"""What every request and every answer passes: sizes, sessions, the password, and what a browser may do with a page."""
+
+from __future__ import annotations
+
+from http.cookies import CookieError, SimpleCookie
+from ipaddress import ip_address
+from typing import Any
+from urllib.parse import quote, urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse, RedirectResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from matcher.web.sessions import SESSION_S, Door
+from matcher.web.texts import TEXTS
+
+COOKIE = "boltback"
+MOST_BYTES = 1_000_000
+"""A form is a few kilobytes."""
+MOST_UPLOAD_BYTES = 300_000_000
+"""A list of a million parts is about 200 MB."""
+UPLOADS = frozenset({"/catalog/load"})
+OPEN = ("/sign-in", "/static/", "/see/")
+"""What is shown without the password: the way in, the page's looks, and a customer's own proposal."""
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'"
+)
+HEADERS = {
+    "content-security-policy": POLICY,
+    "x-content-type-options": "nosniff",
+    "x-frame-options": "DENY",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(self), microphone=(), geolocation=()",
+}
+
+
+class TooLargeError(Exception):
+    """The body is larger than its path allows."""
+
+
+class Guard:
+    """Stands before the screens: refuses what is too large or from elsewhere, knows the visitor, stops strangers."""
+
+    def __init__(self, app: ASGIApp, door: Door, names: frozenset[str]) -> None:
+        self.app = app
+        self.door = door
+        self.names = names
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        known = _visitor(Headers(scope=scope))
+        visitor = known or self.door.new_visitor()
+        scope.setdefault("state", {})["visitor"] = visitor
+        answer = self._refusal(scope, visitor) or self.app
+        await answer(scope, _Counted(scope, receive), _Sender(scope, send, None if known else visitor))
+
+    def _refusal(self, scope: Scope, visitor: str) -> ASGIApp | None:
+        """The answer to what goes no further."""
+        headers, path = Headers(scope=scope), scope["path"]
+        if not is_our_name(headers.get("host", ""), self.names):
+            return PlainTextResponse(TEXTS["refused.host"], 400)
+        if scope["method"] not in ("GET", "HEAD", "POST"):
+            return PlainTextResponse(TEXTS["refused.method"], 405, {"allow": "GET, HEAD, POST"})
+        if _length(headers) > most_bytes(path):
+            return PlainTextResponse(TEXTS["refused.too_large"], 413)
+        if scope["method"] == "POST" and _is_from_elsewhere(headers):
+            return PlainTextResponse(TEXTS["refused.elsewhere"], 403)
+        if not path.startswith(OPEN) and not self.door.is_in(visitor):
+            asked = f"{path}?{scope['query_string'].decode('latin-1')}".rstrip("?") if scope["method"] == "GET" else "/"
+            return RedirectResponse(f"/sign-in?next={quote(asked, safe='')}", 303)
+        return None
+
+
+def is_our_name(host: str, names: frozenset[str]) -> bool:
+    """Whether a request means us: by a name of ours, or by a bare address, which no name can be turned into.
+
+    >>> is_our_name("127.0.0.1:8740", frozenset()), is_our_name("[::1]:8740", frozenset())
+    (True, True)
+    >>> is_our_name("shop.example", frozenset({"shop.example"})), is_our_name("elsewhere.example", frozenset())
+    (True, False)
+    """
+    try:
+        name = urlsplit(f"//{host}").hostname or ""
+    except ValueError:
+        return False
+    try:
+        return bool(ip_address(name))
+    except ValueError:
+        return name in names
+
+
+def most_bytes(path: str) -> int:
+    """The largest body that a path takes."""
+    return MOST_UPLOAD_BYTES if path in UPLOADS else MOST_BYTES
+
+
+def _length(headers: Headers) -> int:
+    length = headers.get("content-length", "0")
+    return int(length) if length.isascii() and length.isdigit() else 0
+
+
+def _is_from_elsewhere(headers: Headers) -> bool:
+    """Whether a browser says that another site sent the form."""
+    origin = headers.get("origin")
+    if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+        return True
+    return origin is not None and urlsplit(origin).netloc != headers.get("host")
+
+
+def _visitor(headers: Headers) -> str | None:
+    try:
+        morsel = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+    except CookieError:
+        return None
+    return morsel.value if morsel is not None and 20 < len(morsel.value) < 100 else None
+
+
+def session_cookie(visitor: str, *, secure: bool) -> str:
+    """The cookie that a visitor is known by: no script reads it, no other site sends it."""
+    tail = "; Secure" if secure else ""
+    return f"{COOKIE}={visitor}; HttpOnly; SameSite=Lax; Path=/; Max-Age={SESSION_S}{tail}"
+
+
+class _Counted:
+    """The request's body, refused when it grows too large, whatever its head said."""
+
+    def __init__(self, scope: Scope, receive: Receive) -> None:
+        self.most, self.receive, self.taken = most_bytes(scope["path"]), receive, 0
+
+    async def __call__(self) -> Message:
+        message = await self.receive()
+        self.taken += len(message.get("body", b""))
+        if self.taken > self.most:
+            raise TooLargeError
+        return message
+
+
+class _Sender:
+    """The answer, with what every answer says to a browser."""
+
+    def __init__(self, scope: Scope, send: Send, visitor: str | None) -> None:
+        self.scope, self.send, self.visitor = scope, send, visitor
+
+    async def __call__(self, message: Any) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
+            if not self.scope["path"].startswith("/static/"):
+                headers.setdefault("cache-control", "no-store")
+                if self.visitor is not None and "set-cookie" not in headers:
+                    cookie = session_cookie(self.visitor, secure=self.scope["scheme"] == "https")
+                    headers.append("set-cookie", cookie)
+        await self.send(message)

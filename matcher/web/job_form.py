@@ -1,0 +1,145 @@
+"""A job as a form: its document as fields, and fields written back into it."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from starlette.datastructures import FormData
+
+from catalog_schema.columns import columns_of
+from catalog_schema.jobs import Wishes
+from catalog_schema.parts import ROUTES
+from matcher.web.meeting import Fields
+from matcher.web.pages import single
+
+WISHES = tuple(column.name for column in columns_of(Wishes))
+"""What may matter, in the order of the form."""
+LIMIT_BOXES = ("budget", "screen_min_in", "at_rest_ma")
+TEXT_BOXES = ("label", "notes")
+BESIDE = ("bass", "film", "security")
+"""What may be chosen beside openings."""
+SOUND = ("dash", "speaker")
+"""The kinds of opening that are chosen for where a job names nothing."""
+
+
+def figure_text(cell: Any) -> str:
+    """A figure of a document as one types it: ``61``, ``61 ± 0.5``, ``2 3/8 in``.
+
+    >>> figure_text({"value": 61, "tol": 1, "basis": "measured"}), figure_text("2 3/8 in"), figure_text(None)
+    ('61 ± 1', '2 3/8 in', '')
+    """
+    if isinstance(cell, Mapping):
+        tol = cell.get("tol")
+        return f"{cell.get('value')} ± {tol}" if tol is not None else f"{cell.get('value')}"
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    if isinstance(cell, list | tuple):
+        return "; ".join(map(str, cell))
+    return "" if cell is None else str(cell)
+
+
+def figure_cell(text: str) -> Any:
+    """What was typed as a document has it: a number where it is one, a figure where a tolerance was given.
+
+    >>> figure_cell("61 ± 0.5"), figure_cell("61"), figure_cell("2 3/8 in"), figure_cell("")
+    ({'value': 61, 'tol': 0.5}, 61, '2 3/8 in', None)
+    """
+    value, mark, tol = text.replace("+-", "±").replace("+/-", "±").partition("±")
+    if mark and tol.strip():
+        return {"value": _number(value.strip()), "tol": _number(tol.strip())}
+    return _number(text.strip()) if text.strip() else None
+
+
+def _number(text: str) -> Any:
+    for read in (int, float):
+        if text.replace(".", "", 1).isdigit() and text.isascii():
+            try:
+                return read(text)
+            except ValueError:
+                continue
+    return text
+
+
+def places_of(vehicle: Mapping[str, Any]) -> dict[str, str]:
+    """What a job on this vehicle may choose for or keep: the opening's name and its kind, dashes first."""
+    openings = {str(one["opening_id"]): str(one["kind"]) for one in vehicle.get("openings", ())}
+    order = ("dash", "speaker", "cargo", "amp_spot")
+    return dict(
+        sorted(
+            ((name, kind) for name, kind in openings.items() if kind in order), key=lambda pair: order.index(pair[1])
+        )
+    )
+
+
+def job_fields(document: Mapping[str, Any], places: Mapping[str, str]) -> Fields:
+    """A job's document as the fields of its form."""
+    limits, wishes = document.get("limits") or {}, document.get("wishes") or {}
+    choose, keep = set(document.get("choose") or ()), set(document.get("keep") or ())
+    steps = limits.get("per_opening") or {}
+    fields: Fields = {name: str(document.get(name) or "") for name in TEXT_BOXES}
+    fields["alteration"] = limits.get("alteration") or "bolt_on"
+    fields |= {name: figure_text(limits.get(name)) for name in LIMIT_BOXES}
+    fields["must"] = sorted(limits.get("must") or ())
+    fields["tiers"] = ", ".join(figure_text(tier) for tier in document.get("tiers") or ())
+    fields["routes"] = sorted(document.get("security_routes") or ())
+    fields |= {f"wish.{name}": str(wishes.get(name, 3)) for name in WISHES}
+    for name, kind in places.items():
+        fields[f"do.{name}"] = _done_with(name, kind, choose, keep)
+        fields[f"step.{name}"] = steps.get(name) or ""
+    fields |= {f"do.{name}": "choose" if name in choose else "leave" for name in BESIDE}
+    return fields
+
+
+def _done_with(name: str, kind: str, choose: set[str], keep: set[str]) -> str:
+    if name in keep:
+        return "keep"
+    if name in choose or (kind == "dash" and "head_unit" in choose):
+        return "choose"
+    return "choose" if not choose and kind in SOUND else "leave"
+
+
+def typed_job(form: FormData, places: Mapping[str, str]) -> Fields:
+    """What was typed into a job's form, by its fields."""
+    own = [name for place in places for name in (f"do.{place}", f"step.{place}")]
+    names = [*TEXT_BOXES, "alteration", *LIMIT_BOXES, "tiers", *(f"wish.{name}" for name in WISHES), *own]
+    fields: Fields = {name: single(form, name) for name in names if name in form}
+    more = [word.strip() for word in single(form, "must_more").split(",") if word.strip()]
+    fields["must"] = sorted({*map(str, form.getlist("must")), *more})
+    fields["routes"] = sorted(str(route) for route in form.getlist("routes") if route in ROUTES)
+    return fields | {f"do.{name}": "choose" if f"do.{name}" in form else "leave" for name in BESIDE}
+
+
+def job_document(document: Mapping[str, Any], fields: Mapping[str, Any], places: Mapping[str, str]) -> dict[str, Any]:
+    """The document with the fields that differ from it written into it; what a form does not show stays."""
+    before = job_fields(document, places)
+    changed = {name for name, value in fields.items() if before.get(name) != value}
+    made = copy.deepcopy(dict(document))
+    limits, wishes = dict(made.get("limits") or {}), dict(made.get("wishes") or {})
+    for name in changed & {*TEXT_BOXES}:
+        made[name] = fields[name] or None
+    if "alteration" in changed:
+        limits["alteration"] = fields["alteration"]
+    for name in changed & {*LIMIT_BOXES}:
+        limits[name] = figure_cell(fields[name])
+    if "must" in changed:
+        limits["must"] = fields["must"]
+    if any(name.startswith("step.") for name in changed):
+        steps = {name: fields.get(f"step.{name}") for name in places}
+        limits["per_opening"] = {name: step for name, step in steps.items() if step}
+    for name in WISHES:
+        if f"wish.{name}" in changed:
+            wishes[name] = figure_cell(fields[f"wish.{name}"])
+    if "tiers" in changed:
+        made["tiers"] = [figure_cell(piece) for piece in fields["tiers"].replace(";", ",").split(",") if piece.strip()]
+    if "routes" in changed:
+        made["security_routes"] = fields["routes"]
+    if any(name.startswith("do.") for name in changed):
+        made["choose"] = [*_named(fields, places, "choose"), *(n for n in BESIDE if fields.get(f"do.{n}") == "choose")]
+        made["keep"] = list(_named(fields, places, "keep"))
+    return made | {"limits": limits, "wishes": wishes}
+
+
+def _named(fields: Mapping[str, Any], places: Mapping[str, str], what: str) -> Sequence[str]:
+    return [name for name in places if fields.get(f"do.{name}") == what]

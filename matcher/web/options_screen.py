@@ -1,0 +1,116 @@
+"""A job's options: packages side by side, what each limit and each wish does to them, and nothing saved until asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from catalog_schema.answers import Check, Options, Package
+from catalog_schema.checks import VERDICT_ORDER
+from matcher import Shop
+from matcher.explain.wording import hearing_says, tradeoff_says
+from matcher.explain.wording_bass import bass_says
+from matcher.web.answers import Answers
+from matcher.web.job_form import WISHES
+from matcher.web.job_screen import WISH_WORDS, shop_of
+from matcher.web.pages import asked, go, show, single, who
+
+PATIENCE_S = 2.0
+"""So long a request waits for an answer; then the page says that it is worked on."""
+TOP = 5
+TIGHTEST = 6
+"""Margins shown before one asks for all."""
+
+
+def options(request: Request) -> Response:
+    """The packages of a job, with what was lifted or weighed otherwise in the address."""
+    shop, job_id = shop_of(request), asked(request, "job")
+    document = shop.job_document(job_id).document
+    lift = tuple(sorted(request.query_params.getlist("lift")))
+    wishes = _weights(request, document)
+    answer, seconds = _answer(request, shop, job_id, lift, _changed(wishes, document))
+    facts: dict[str, Any] = {
+        "job": document,
+        "liftable": shop.liftable(job_id),
+        "lift": set(lift),
+        "wishes": [(name, WISH_WORDS[name], wishes[name]) for name in WISHES],
+        "tried": bool(lift or _changed(wishes, document)),
+        "answer": answer,
+        "seconds": seconds,
+        "again": str(request.url.include_query_params()),
+    }
+    return show(request, "options.html", **facts | _told(answer))
+
+
+def _told(answer: Options | None) -> dict[str, Any]:
+    if answer is None:
+        return {"packages": [], "tiers": []}
+    names = {id(package): f"package-{package.rank}" for package in answer.packages}
+    return {
+        "packages": [Told(package) for package in answer.packages],
+        "tiers": [(tier, names.get(id(tier.package))) for tier in answer.tiers],
+    }
+
+
+class Told:
+    """A package with what a page says of it beside its figures."""
+
+    def __init__(self, package: Package) -> None:
+        self.package = package
+        by_verdict = sorted(package.checks, key=_tightness)
+        self.open = [check for check in by_verdict if check.verdict != "fits"]
+        self.tight = [check for check in by_verdict if check.verdict == "fits" and check.unit == "mm"][:TIGHTEST]
+        self.checks = by_verdict
+        self.bass = bass_says(package.bass) if package.bass else ""
+        self.hearing = hearing_says(package.hearing) if package.hearing else ""
+        self.tradeoffs = [(tradeoff, tradeoff_says(tradeoff)) for tradeoff in package.tradeoffs]
+
+
+def _tightness(check: Check) -> tuple[int, float]:
+    spare = float(check.margin - check.tol) if check.margin is not None else 0.0
+    return VERDICT_ORDER[check.verdict], spare
+
+
+def _weights(request: Request, document: Mapping[str, Any]) -> dict[str, int]:
+    """Each wish as the address has it, or as the job does."""
+    own = document.get("wishes") or {}
+    return {name: _weight(asked(request, f"wish.{name}"), own.get(name, 3)) for name in WISHES}
+
+
+def _weight(text: str, otherwise: int) -> int:
+    return int(text) if text in ("0", "1", "2", "3", "4", "5") else int(otherwise)
+
+
+def _changed(wishes: Mapping[str, int], document: Mapping[str, Any]) -> dict[str, int]:
+    own = document.get("wishes") or {}
+    return {name: weight for name, weight in wishes.items() if weight != int(own.get(name, 3))}
+
+
+def _answer(
+    request: Request, shop: Shop, job_id: str, lift: tuple[str, ...], wishes: dict[str, int]
+) -> tuple[Options | None, int]:
+    """The answer where it is there, and how many seconds it has been worked on."""
+    answers: Answers = request.app.state.answers
+    key = ("options", shop.stamp(job_id), lift, tuple(sorted(wishes.items())))
+
+    def work() -> Options:
+        if lift or wishes:
+            return shop.what_if(job_id, lift=lift, wishes=wishes, top=TOP)
+        return shop.options(job_id, top=TOP)
+
+    answer, one = answers.ask(key, work, PATIENCE_S)
+    return answer, one.seconds
+
+
+def keep_wishes(request: Request, form: FormData) -> Response:
+    """Write the weights that were tried into the job."""
+    shop, job_id = shop_of(request), single(form, "job")
+    kept = shop.job_document(job_id)
+    own = {**(kept.document.get("wishes") or {})}
+    tried = {name: _weight(single(form, f"wish.{name}"), own.get(name, 3)) for name in WISHES}
+    shop.save_job({**kept.document, "wishes": own | tried}, kept.mark, by=who(request))
+    return go("/options", job=job_id, lift=form.getlist("lift") or None)

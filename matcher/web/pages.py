@@ -1,0 +1,139 @@
+"""Making a page: the templates, what each of them may use, and the answer to what went wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from functools import wraps
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote, urlencode
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from catalog_schema.kinds import is_printable, shorten
+from catalog_schema.ladder import LADDER
+from matcher.errors import BoltbackError, NotKnown, StoreBusy, StoreFault
+from matcher.explain.wording import amount
+from matcher.web.sessions import Door
+from matcher.web.texts import TEXTS
+
+HERE = Path(__file__).parent
+MOST_FIELDS = 3_000
+
+
+def text(key: str, **facts: object) -> str:
+    """A text of the page, with facts in its places."""
+    return TEXTS[key].format(**facts) if facts else TEXTS[key]
+
+
+def word(kind: str, name: str) -> str:
+    """A word of the house as the page says it; one that it has no text for, as it is."""
+    return TEXTS.get(f"{kind}.{name}", name.replace("_", " "))
+
+
+def link(path: str, **query: object) -> str:
+    """An address with a query; what is None is left out."""
+    asked = {name: value for name, value in query.items() if value is not None}
+    return f"{path}?{urlencode(asked, doseq=True)}" if asked else path
+
+
+def money(value: Decimal | None) -> str:
+    """An amount as it stands on a form."""
+    return "" if value is None else f"{value:,.2f}"
+
+
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+    )
+    steps = [(step, text(f"step.{step}")) for step in LADDER]
+    made.globals |= {"t": text, "word": word, "link": link, "svg": Markup, "steps": steps}
+    made.filters |= {"money": money, "amount": amount, "short": shorten}
+    return made
+
+
+ENVIRONMENT = _environment()
+
+
+def door_of(request: Request) -> Door:
+    """The door that a request came through."""
+    door: Door = request.app.state.door
+    return door
+
+
+def show(request: Request, template: str, status: int = 200, **facts: Any) -> Response:
+    """A page from its template."""
+    door, visitor = door_of(request), request.state.visitor
+    common = {
+        "path": request.url.path,
+        "who": who(request),
+        "token": door.form_token(visitor),
+        "may_sign_out": door.password_hash is not None and door.is_in(visitor),
+    }
+    return HTMLResponse(ENVIRONMENT.get_template(template).render({**common, **facts}), status)
+
+
+def go(path: str, **query: object) -> Response:
+    """On to another page, after something was done."""
+    return RedirectResponse(link(path, **query), 303)
+
+
+def asked(request: Request, name: str) -> str:
+    """A value of the address, empty where it has none."""
+    return request.query_params.get(name, "").strip()
+
+
+NAME_COOKIE = "boltback-by"
+LONGEST_NAME = 60
+
+
+def who(request: Request) -> str | None:
+    """Who is at this counter, as he said; none where nobody did."""
+    name = unquote(request.cookies.get(NAME_COOKIE, "")).strip()
+    return name[:LONGEST_NAME] if name and is_printable(name) else None
+
+
+Handler = Callable[[Request, FormData], Response]
+
+
+def posted(handler: Handler) -> Callable[[Request], Any]:
+    """Let a handler take a form, where the form is one of ours."""
+
+    @wraps(handler)
+    async def endpoint(request: Request) -> Response:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
+            if not door_of(request).is_form_token(request.state.visitor, str(form.get("token") or "")):
+                return show(request, "refused.html", 403, form=sendable(form))
+            return await run_in_threadpool(handler, request, form)
+
+    endpoint.__dict__["takes_form"] = True
+    return endpoint
+
+
+def sendable(form: FormData) -> list[tuple[str, str]]:
+    """What was typed, to be sent again: nothing that somebody wrote is lost because a page was old."""
+    return [(name, value) for name, value in form.multi_items() if isinstance(value, str) and name != "token"]
+
+
+def went_wrong(request: Request, error: Exception) -> Response:
+    """The page for an error of ours: what, where, and what would do."""
+    assert isinstance(error, BoltbackError)
+    status = {NotKnown: 404, StoreBusy: 503, StoreFault: 500}.get(type(error), 400)
+    return show(request, "wrong.html", status, error=error)
+
+
+def broke(request: Request, error: Exception) -> Response:
+    """The page for an error that is nobody's fault but the program's; it tells nothing of the inside."""
+    return HTMLResponse(ENVIRONMENT.get_template("broke.html").render(), 500)
+
+
+def single(form: FormData | Mapping[str, Any], name: str) -> str:
+    """One typed value, as it was typed but for blanks around it and a browser's line ends."""
+    value = form.get(name)
+    return value.replace("\r\n", "\n").strip() if isinstance(value, str) else ""

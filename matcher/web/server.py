@@ -1,0 +1,122 @@
+"""Serving the page: to this machine alone, unless it is told otherwise and has a password."""
+
+from __future__ import annotations
+
+import os
+import socket
+import tempfile
+from collections.abc import Callable, Iterable
+from ipaddress import ip_address
+from pathlib import Path
+
+import uvicorn
+
+from matcher import Shop
+from matcher.errors import InputError
+from matcher.web.app import make_app
+from matcher.web.sessions import Door
+
+LEAST_LETTERS = 10
+BACKLOG = 256
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine can reach the address.
+
+    >>> is_loopback("127.0.0.1"), is_loopback("localhost"), is_loopback("0.0.0.0")
+    (True, True, False)
+    """
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+def check_password(password: str) -> None:
+    """Refuse a password that is guessed too soon.
+
+    Raises
+    ------
+    InputError
+        where it is short, or one letter again and again.
+    """
+    if len(password) < LEAST_LETTERS or len(set(password)) < 4:
+        raise InputError(
+            f"the password is too easy to guess: {LEAST_LETTERS} letters or more, not all the same",
+            cure="three or four words that have nothing to do with each other are good and easy to keep",
+        )
+
+
+def listen(host: str, port: int) -> socket.socket:
+    """A socket that listens at an address.
+
+    Raises
+    ------
+    InputError
+        where the address is not of this machine, or the port is taken.
+    """
+    try:
+        family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
+        held = socket.socket(family, socket.SOCK_STREAM)
+        held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        held.bind((host, port))
+        held.listen(BACKLOG)  # whoever comes before the first answer waits
+    except (OSError, OverflowError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "no such port"
+        raise InputError(f"cannot listen at {host}:{port}: {reason}", cure="name another --port or --host") from None
+    return held
+
+
+def serve(
+    shop: Shop,
+    host: str,
+    port: int,
+    *,
+    names: Iterable[str] = (),
+    tell: Callable[[str], None] = lambda _: None,
+) -> None:
+    """Serve the page until it is stopped.
+
+    Parameters
+    ----------
+    names
+        Host names by which others reach the page, beside bare addresses and this machine's own name.
+    tell
+        Takes words for the one who started it.
+
+    Raises
+    ------
+    InputError
+        where others could reach the page and it has no password.
+    """
+    kept = shop.page_password()
+    if kept is None and not is_loopback(host):
+        raise InputError(
+            f"at {host} others could reach the page, and it has no password",
+            cure="`boltback serve --set-password` gives it one; without --host only this machine reaches it",
+        )
+    held = listen(host, port)
+    with tempfile.TemporaryDirectory(prefix="boltback-page-") as folder:
+        tempfile.tempdir = folder  # uploads, and whatever a list is unpacked into, lie in no other place
+        shop.store.confine(Path(folder))
+        door = Door(secret=shop.page_secret(), password_hash=kept)
+        known = {"localhost", socket.gethostname().lower(), *(name.lower() for name in names)}
+        tell(_address(held, host))
+        if not is_loopback(host):
+            tell("nothing on the way is encrypted: put a server that speaks TLS in front, and let it alone reach this")
+        config = uvicorn.Config(
+            make_app(shop, door, known),
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            proxy_headers=True,
+            forwarded_allow_ips="127.0.0.1",
+            timeout_graceful_shutdown=3,
+        )
+        uvicorn.Server(config).run(sockets=[held])
+
+
+def _address(held: socket.socket, host: str) -> str:
+    port = held.getsockname()[1]
+    shown = f"[{host}]" if ":" in host else host
+    return f"the counter's page is at http://{shown}:{port}/ (process {os.getpid()}; Ctrl-C ends it)"

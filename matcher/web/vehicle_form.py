@@ -1,0 +1,153 @@
+"""A vehicle and its openings as forms, made from the published schema: no field is written down twice."""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.datastructures import FormData
+
+from catalog_schema.schemas import read_schema
+from catalog_schema.vehicles import OPENINGS
+from matcher.web.job_form import figure_cell, figure_text
+from matcher.web.meeting import Fields
+from matcher.web.pages import single
+
+SCHEMA = read_schema("vehicle")
+HEAD = ("label", "year", "body", "notes")
+GROUPS = ("electrical", "runs")
+LISTS = {"panes": "Pane", "no_fasten": "NoFasten", "keep_clear": "KeepClear"}
+"""Lists of things with fields of their own, each with a row left free to add one."""
+FREE_ROWS = 1
+FIXED = frozenset({"opening_id", "kind"})
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One box of a form."""
+
+    name: str
+    says: str
+    unit: str
+    choices: tuple[str, ...]
+    is_long: bool = False
+    default: str = ""
+    """What it is where nothing is said."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Boxes that stand together."""
+
+    name: str
+    boxes: list[Box]
+    row: int | None = None
+    """Which row of a list it is."""
+
+
+def _box(name: str, field: Mapping[str, Any]) -> Box:
+    choices = tuple(str(choice) for choice in field.get("enum", ()) if choice is not None)
+    if not choices and "boolean" in (field.get("type") or ()) and "unit" not in field:
+        named = "string" in field["type"] and name.rpartition(".")[2] in ("fasten", "air", "reach")
+        choices = () if named else ("yes", "no")
+    plain = name.rpartition(".")[2]
+    says = str(field.get("description", plain)).rstrip(".")
+    return Box(name, says, field.get("unit", ""), choices, plain == "notes", figure_text(field.get("default")))
+
+
+def _boxes(definition: str, prefix: str = "", leave: frozenset[str] = frozenset()) -> list[Box]:
+    fields = SCHEMA["$defs"][definition]["properties"] if definition else SCHEMA["properties"]
+    return [
+        _box(f"{prefix}{name}", field) for name, field in fields.items() if name not in leave and not _is_nested(field)
+    ]
+
+
+def _is_nested(field: Mapping[str, Any]) -> bool:
+    nested = (field.get("items"), *(field.get("anyOf") or ()), field)
+    return any("$ref" in one for one in nested if isinstance(one, Mapping))
+
+
+def head_groups(document: Mapping[str, Any]) -> list[Group]:
+    """The form of a vehicle without its openings."""
+    top = [_box(name, SCHEMA["properties"][name]) for name in HEAD]
+    groups = [Group("vehicle", top)]
+    groups += [Group(name, _boxes(name.capitalize(), f"{name}.")) for name in GROUPS]
+    for name in ("panes", "no_fasten"):
+        groups += _rows(name, document)
+    return groups
+
+
+def opening_groups(opening: Mapping[str, Any]) -> list[Group]:
+    """The form of an opening: its own figures, how far it could be cut, what must stay reachable."""
+    kind = str(opening["kind"])
+    model = OPENINGS[kind]
+    groups = [Group("opening", _boxes(model.__name__, leave=FIXED))]
+    if kind in ("dash", "speaker"):
+        groups.append(Group("cut", _boxes("Cut", "cut.")))
+    return groups + (list(_rows("keep_clear", opening)) if kind == "dash" else [])
+
+
+def _rows(name: str, document: Mapping[str, Any]) -> Iterator[Group]:
+    for row in range(len(document.get(name) or ()) + FREE_ROWS):
+        yield Group(name, _boxes(LISTS[name], f"{name}.{row}."), row)
+
+
+def fields_of(document: Mapping[str, Any], groups: list[Group]) -> Fields:
+    """A document as the fields of its form."""
+    return {box.name: figure_text(_look(document, box.name)) for group in groups for box in group.boxes}
+
+
+def _look(document: Mapping[str, Any], name: str) -> Any:
+    found: Any = document
+    for step in name.split("."):
+        if isinstance(found, list):
+            found = found[int(step)] if int(step) < len(found) else None
+        else:
+            found = (found or {}).get(step)
+    return found
+
+
+def typed_fields(form: FormData) -> Fields:
+    """What was typed into a form of boxes, each of which is named ``box:...``."""
+    names = (name.removeprefix("box:") for name in form if name.startswith("box:"))
+    return {name: single(form, f"box:{name}") for name in names}
+
+
+def written(document: Mapping[str, Any], fields: Mapping[str, Any], groups: list[Group]) -> dict[str, Any]:
+    """The document with the fields that differ from it written into it; a row without a name is taken out."""
+    made: dict[str, Any] = copy.deepcopy(dict(document))
+    before = fields_of(document, groups)
+    figures = {box.name for group in groups for box in group.boxes if box.unit}
+    for name, text in fields.items():
+        if text != before.get(name, ""):
+            _write(made, name.split("."), figure_cell(text) if name in figures else text or None)
+    for name in LISTS:
+        if name in made:
+            made[name] = [row for row in made[name] or () if any(cell is not None for cell in row.values())]
+    if made.get("cut") is not None and not any(cell is not None for cell in made["cut"].values()):
+        made["cut"] = None
+    return made
+
+
+SAFE_NAME = re.compile(r"[a-z0-9_]{1,40}")
+
+
+def _write(made: dict[str, Any], steps: list[str], cell: Any) -> None:
+    """Write a cell at its place; a list grows by the row that is written."""
+    name, *rest = steps
+    if not SAFE_NAME.fullmatch(name):
+        return
+    if not rest:
+        made[name] = cell
+    elif rest[0].isdigit():
+        rows = made[name] = list(made.get(name) or ())
+        if int(rest[0]) == len(rows):
+            rows.append({})
+        if int(rest[0]) < len(rows):
+            _write(rows[int(rest[0])], rest[1:], cell)
+    else:
+        made[name] = dict(made.get(name) or {})
+        _write(made[name], rest, cell)

@@ -1,0 +1,161 @@
+"""Vehicles: the list, the sheet of one, and each opening with a drawing that follows its figures."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from catalog_schema.vehicles import KINDS
+from matcher import Shop
+from matcher.errors import BoltbackError, InputError, NotKnown
+from matcher.store.kept_documents import KeptDocument
+from matcher.web.job_screen import shop_of
+from matcher.web.meeting import Desk, StaleForm, read_seen, seen_text
+from matcher.web.pages import asked, go, show, single, who
+from matcher.web.vehicle_form import fields_of, head_groups, opening_groups, typed_fields, written
+
+Document = dict[str, Any]
+
+
+def vehicles(request: Request) -> Response:
+    """Every vehicle, and a form to add one."""
+    return _list(request, {})
+
+
+def _list(request: Request, typed: Mapping[str, str], error: BoltbackError | None = None) -> Response:
+    shop = shop_of(request)
+    held = shop.vehicles().document["vehicles"] if shop.store.path.exists() else []
+    return show(request, "vehicles.html", 400 if error else 200, vehicles=held, typed=typed, error=error)
+
+
+def new_vehicle(request: Request, form: FormData) -> Response:
+    """Add a vehicle by its name; its figures follow."""
+    shop, label = shop_of(request), single(form, "label")
+    name = re.sub(r"[^\w]+", "-", label.casefold()).strip("-")[:60]
+    try:
+        if not name:
+            raise InputError("the vehicle has no name", cure="write what it is called at the counter")
+        shop.save_vehicle({"vehicle_id": name, "label": label, "openings": []}, by=who(request))
+    except InputError as error:
+        return _list(request, {"label": label}, error)
+    return go("/vehicle", vehicle=name)
+
+
+def vehicle(request: Request) -> Response:
+    """A vehicle's own figures, and its openings to go to."""
+    kept = shop_of(request).vehicle_document(asked(request, "vehicle"))
+    fields = fields_of(kept.document, head_groups(kept.document))
+    return _vehicle(request, kept, fields=fields, seen=fields, mark=kept.mark)
+
+
+def _vehicle(request: Request, kept: KeptDocument, *, status: int = 200, **facts: Any) -> Response:
+    told: dict[str, Any] = {"clashes": [], "taken": [], "saved": False, "error": None, "new": {}} | facts
+    told["seen"] = seen_text(told["seen"])
+    groups = head_groups(kept.document)
+    return show(request, "vehicle.html", status, vehicle=kept.document, groups=groups, kinds=KINDS, **told)
+
+
+def save_vehicle(request: Request, form: FormData) -> Response:
+    """Keep a vehicle's own figures."""
+    shop, name = shop_of(request), single(form, "vehicle")
+
+    def fields(document: Document) -> dict[str, Any]:
+        return fields_of(document, head_groups(document))
+
+    desk = Desk(
+        lambda: shop.vehicle_document(name),
+        fields,
+        lambda document, typed: written(document, typed, head_groups(document)),
+        lambda document, mark: shop.save_vehicle(document, mark, by=who(request)),
+    )
+    return _saved(request, form, desk, _vehicle)
+
+
+def _saved(request: Request, form: FormData, desk: Desk, page: Callable[..., Response]) -> Response:
+    """Keep a form, and show what came of it."""
+    mine, seen, mark = typed_fields(form), read_seen(single(form, "seen")), single(form, "mark")
+    try:
+        saved = desk.save(mine, seen, mark)
+    except StaleForm as stale:
+        theirs = desk.fields_of(stale.kept.document)
+        facts = {"clashes": stale.meeting.clashes, "taken": stale.meeting.taken, "mark": stale.kept.mark}
+        return page(request, stale.kept, status=409, fields=theirs | stale.meeting.fields, seen=theirs, **facts)
+    except InputError as error:
+        kept = desk.look()
+        now = desk.fields_of(kept.document)
+        return page(request, kept, status=400, fields=now | mine, seen=seen, mark=mark, error=error)
+    fields = desk.fields_of(saved.kept.document)
+    return page(request, saved.kept, fields=fields, seen=fields, mark=saved.kept.mark, taken=saved.taken, saved=True)
+
+
+def new_opening(request: Request, form: FormData) -> Response:
+    """Add an opening of a kind to a vehicle."""
+    shop, name = shop_of(request), single(form, "vehicle")
+    kept = shop.vehicle_document(name)
+    label, kind = single(form, "label"), single(form, "kind")
+    opening_id = re.sub(r"[^\w]+", "-", label.casefold()).strip("-")[:60]
+    opening = {"opening_id": opening_id, "kind": kind, "label": label}
+    try:
+        if not opening_id:
+            raise InputError("the opening has no name", cure="write what it is called at the counter")
+        shop.save_vehicle(
+            {**kept.document, "openings": [*kept.document.get("openings", ()), opening]}, kept.mark, by=who(request)
+        )
+    except InputError as error:
+        fields = fields_of(kept.document, head_groups(kept.document))
+        new = {"label": label, "kind": kind}
+        return _vehicle(request, kept, status=400, fields=fields, seen=fields, mark=kept.mark, error=error, new=new)
+    return go("/opening", vehicle=name, opening=opening_id)
+
+
+def opening(request: Request) -> Response:
+    """An opening's figures beside its drawing."""
+    shop, name, opening_id = shop_of(request), asked(request, "vehicle"), asked(request, "opening")
+    kept = _opening_of(shop, name, opening_id)
+    fields = fields_of(kept.document, opening_groups(kept.document))
+    return _opening(request, kept, fields=fields, seen=fields, mark=kept.mark)
+
+
+def _opening(request: Request, kept: KeptDocument, *, status: int = 200, **facts: Any) -> Response:
+    told: dict[str, Any] = {"clashes": [], "taken": [], "saved": False, "error": None} | facts
+    told["seen"] = seen_text(told["seen"])
+    shop, name = shop_of(request), asked(request, "vehicle")
+    place = f"{name}/{kept.name}"
+    told["readings"] = shop.claims_beside(f"opening:{place}")
+    told["drawings"] = shop.drawing(place)
+    told["groups"] = opening_groups(kept.document)
+    return show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **told)
+
+
+def _opening_of(shop: Shop, vehicle_id: str, opening_id: str) -> KeptDocument:
+    """An opening's part of its vehicle's document, with the vehicle's mark."""
+    kept = shop.vehicle_document(vehicle_id)
+    held = {str(one["opening_id"]).strip(): one for one in kept.document.get("openings", ())}
+    if opening_id not in held:
+        raise NotKnown(f"opening of {vehicle_id}", opening_id, list(held))
+    return KeptDocument(opening_id, held[opening_id], kept.mark)
+
+
+def save_opening(request: Request, form: FormData) -> Response:
+    """Keep an opening's figures."""
+    shop, name, opening_id = shop_of(request), asked(request, "vehicle"), asked(request, "opening")
+
+    def keep(document: Document, mark: str) -> KeptDocument:
+        whole = shop.vehicle_document(name).document
+        others = whole.get("openings", ())
+        changed = [document if str(one["opening_id"]).strip() == opening_id else one for one in others]
+        shop.save_vehicle({**whole, "openings": changed}, mark, by=who(request))
+        return _opening_of(shop, name, opening_id)
+
+    desk = Desk(
+        lambda: _opening_of(shop, name, opening_id),
+        lambda document: fields_of(document, opening_groups(document)),
+        lambda document, typed: written(document, typed, opening_groups(document)),
+        keep,
+    )
+    return _saved(request, form, desk, _opening)

@@ -1,0 +1,175 @@
+"""The counter's way through the page in a real browser, with a script and without."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, expect
+from playwright.sync_api import Page as Tab
+
+from tests.web.conftest import Page
+
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
+WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+ANSWER_MS = 90_000
+
+
+class Watched:
+    """A browser's window over the page, that notes what went wrong in it and whom it asked."""
+
+    def __init__(self, context: BrowserContext, page: Page) -> None:
+        self.tab: Tab = context.new_page()
+        self.asked: set[str] = set()
+        self.wrong: list[str] = []
+        self.page = page
+        context.on("request", lambda request: self.asked.add(urlsplit(request.url).netloc))
+        self.tab.on("pageerror", lambda error: self.wrong.append(str(error)))
+        self.tab.on("console", lambda said: self.wrong.append(said.text) if said.type == "error" else None)
+
+    def go(self, path: str) -> Tab:
+        """Open a screen."""
+        self.tab.goto(f"{self.page.url}{path}")
+        return self.tab
+
+
+Open = Callable[..., Watched]
+
+
+@pytest.fixture
+def window(browser: Browser, page: Page) -> Iterator[Open]:
+    """Windows that are to end without an error, and to have asked nobody but the page."""
+    opened: list[tuple[BrowserContext, Watched]] = []
+
+    def open_one(**options: Any) -> Watched:
+        context = browser.new_context(**options)
+        watched = Watched(context, page)
+        opened.append((context, watched))
+        return watched
+
+    yield open_one
+    for context, watched in opened:
+        assert watched.asked <= {f"127.0.0.1:{page.port}"}
+        assert [line for line in watched.wrong if "status of 4" not in line] == []
+        context.close()
+
+
+SCREENS = [
+    "/jobs",
+    "/job?job=tern-nocut",
+    "/options?job=skua-work",
+    "/vehicles",
+    "/vehicle?vehicle=tern-8",
+    "/opening?vehicle=tern-8&opening=dash",
+    "/fit",
+    "/fit?vehicle=tern-8&opening=dash-top&part=00146",
+    "/fit?vehicle=auk-e&opening=door&part=GA-SP164",
+    "/fit?vehicle=auk-e&opening=door&part=nowhere",
+    "/name",
+    "/nowhere",
+]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("path", SCREENS)
+def test_nothing_stands_in_the_way_of_those_who_see_or_move_otherwise(window: Open, path: str, scheme: str) -> None:
+    # A bare test window lets the checker in: it is put in by the driver, the page itself runs no foreign script.
+    tab = window(color_scheme=scheme, bypass_csp=True).go(path)
+    if path.startswith("/options"):
+        expect(tab.locator(".package").first).to_be_visible(timeout=ANSWER_MS)
+    tab.evaluate(AXE)
+    found = tab.evaluate("tags => axe.run({runOnly: tags})", WCAG)
+    told = {one["id"]: [node["html"][:120] for node in one["nodes"]][:3] for one in found["violations"]}
+    assert told == {}
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("path", SCREENS)
+def test_no_screen_is_wider_than_its_window(window: Open, path: str, width: int) -> None:
+    tab = window(viewport={"width": width, "height": 740}).go(path)
+    assert tab.evaluate("document.documentElement.scrollWidth") <= width
+
+
+SMALLEST = 24
+"""Side in CSS pixels of what is to be hit, by WCAG 2.2 AA."""
+
+
+@pytest.mark.parametrize("path", ["/fit?vehicle=auk-e&opening=door&part=GA-SP164", "/jobs", "/job?job=tern-nocut"])
+def test_what_is_to_be_hit_is_as_large_as_a_thumb_needs(window: Open, path: str) -> None:
+    tab = window(viewport={"width": 360, "height": 740}).go(path)
+    sides = tab.evaluate(
+        "() => [...document.querySelectorAll('button, input:not([type=hidden]), select, summary, .tabs a, .cards a')]"
+        ".filter(e => e.offsetParent && getComputedStyle(e).opacity !== '0')"
+        ".map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect().height])"
+    )
+    assert [one for one in sides if one[1] < SMALLEST] == []
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["with a script", "without"])
+def test_a_job_is_begun_limited_and_answered(window: Open, script: bool) -> None:
+    tab = window(java_script_enabled=script).go("/jobs")
+    tab.get_by_label("Vehicle", exact=True).select_option("skua-p")
+    tab.get_by_label("What it is called at the counter").fill(f"Counter way {script}")
+    tab.get_by_role("button", name="Begin").click()
+    expect(tab.get_by_role("heading", level=1)).to_have_text(f"Counter way {script}")
+    tab.get_by_label("Budget, parts and fitting").fill("900")
+    tab.get_by_label("Budget, parts and fitting").press("Tab")
+    tab.get_by_role("radio", name="Bolt in").check()
+    if script:
+        expect(tab.locator("#said")).to_contain_text("Saved.")
+        tab.reload()
+    else:
+        tab.get_by_role("button", name="Save").click()
+    expect(tab.get_by_label("Budget, parts and fitting")).to_have_value("900")
+    expect(tab.get_by_role("radio", name="Bolt in")).to_be_checked()
+    tab.get_by_role("link", name="To the options").click()
+    expect(tab.locator(".package, .notice.no").first).to_be_visible(timeout=ANSWER_MS)
+
+
+def test_lifting_a_limit_shows_what_would_be_and_saves_nothing(window: Open, page: Page) -> None:
+    tab = window().go("/options?job=skua-clash")
+    expect(tab.get_by_role("heading", name="No package meets every limit")).to_be_visible(timeout=ANSWER_MS)
+    for limit in ("screen at least", "budget", "must have: dab", "must have: wireless_mirroring"):
+        tab.get_by_role("switch", name=limit).check()
+    tab.get_by_role("switch", name="alteration:").check()
+    expect(tab.get_by_text("The job is as it was.")).to_be_visible(timeout=ANSWER_MS)
+    expect(tab.locator(".package, .notice.no").first).to_be_visible(timeout=ANSWER_MS)
+    visitor = page.visitor()
+    assert 'value="450"' in visitor.get("/job?job=skua-clash").text
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["with a script", "without"])
+def test_in_the_bay_a_reading_decides_a_fit(window: Open, script: bool) -> None:
+    tab = window(viewport={"width": 360, "height": 740}, java_script_enabled=script).go("/fit?vehicle=auk-e")
+    tab.get_by_label("Part number", exact=True).fill("GA-SP164")
+    opening = "Front doors" if script else "Load-space sides"
+    tab.locator(".tiles label", has_text=opening).click()
+    tab.get_by_role("button", name="Does it fit?").click()
+    expect(tab.get_by_role("heading", name="Measure first")).to_be_visible()
+    reading = tab.locator("form.reading", has_text="depth mm")
+    reading.get_by_label("What you measured").fill("41")
+    reading.get_by_role("button", name="Write it down").click()
+    expect(tab.get_by_text("Written down: depth_mm 41")).to_be_visible()
+    expect(tab.get_by_role("heading", name="Does not fit")).to_be_visible()
+    expect(tab.locator(".stamp")).to_contain_text("short")
+
+
+def test_a_drawing_follows_its_figures(window: Open) -> None:
+    tab = window().go("/opening?vehicle=skua-p&opening=door")
+    before = tab.locator("#drawings svg").first.inner_html()
+    tab.get_by_label("Width of the hole").fill("131")
+    tab.get_by_label("Width of the hole").press("Tab")
+    expect(tab.locator("#said")).to_contain_text("Saved.")
+    expect(tab.locator("#drawings")).to_contain_text("131")
+    assert tab.locator("#drawings svg").first.inner_html() != before
+
+
+def test_the_keyboard_reaches_the_sheet_at_once(window: Open) -> None:
+    tab = window().go("/jobs")
+    tab.keyboard.press("Tab")
+    expect(tab.get_by_role("link", name="To the sheet")).to_be_focused()
+    tab.keyboard.press("Enter")
+    expect(tab.locator("main")).to_be_focused()
