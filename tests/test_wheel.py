@@ -50,6 +50,8 @@ def test_it_holds_the_packages_and_nothing_else(wheel: ZipFile) -> None:
         "catalog_schema/py.typed",
         "data_demo/py.typed",
         "catalog_schema/schemas/*.schema.json",
+        "matcher/web/templates/*.html",
+        "matcher/web/static/*",
         "data_demo/vehicles/*.json",
         "data_demo/jobs/*.json",
     ],
