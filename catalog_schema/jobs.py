@@ -91,3 +91,5 @@ class Job:
     """Routes of theft to be covered."""
     notes: Text = None
     """Anything else."""
+    supersedes: Text = None
+    """The job that was signed off and that this one takes the place of."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Annotated
 
@@ -49,6 +50,63 @@ def load_job(files: FileArgument, by: ByOption = None, store: StoreOption = None
         print_json({"jobs": names})
     else:
         say("\n".join(f"job {name} is in the store" for name in names))
+
+
+@job_app.command("supersede")
+def supersede_job(
+    job: Annotated[str, typer.Argument(help="A job, signed off or not.", show_default=False)],
+    new: Annotated[str, typer.Argument(help="The new job's name.", show_default=False)],
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make a new job in the place of another, with its terms and its choice; the old one stays as it is."""
+    made = open_shop(store).supersede(job, new, by=by)
+    if as_json:
+        print_json({"job": made, "supersedes": job})
+    else:
+        say(f"job {made} is in the store, in the place of {job}")
+
+
+@job_app.command("export")
+def export_job(
+    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
+    out: Annotated[
+        Path | None, typer.Option("--out", help="The file to write. [default: to the terminal]", show_default=False)
+    ] = None,
+    store: StoreOption = None,
+) -> None:
+    """Write a whole job as one JSON document: vehicle, terms, parts, readings, choices, set-ups."""
+    document = open_shop(store).export_job(job)
+    if out is None:
+        print_json(document)
+        return
+    out.write_text(json.dumps(document, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+    say(f"job {job} is in {out}: boltback job import {out} takes it into another store")
+
+
+@job_app.command("import")
+def import_job(
+    file: Annotated[Path, typer.Argument(help="What job export wrote.", show_default=False)],
+    keep_parts: Annotated[
+        bool, typer.Option("--keep-parts", help="A part that says otherwise here stays as it is here.")
+    ] = False,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take in a whole job of another store: all of it, or nothing where it says otherwise than this one."""
+    from catalog_schema.answers import to_plain
+
+    found = open_shop(store).import_job(file, keep_parts=keep_parts, by=by)
+    if as_json:
+        print_json(to_plain(found))
+        return
+    vehicle = f"vehicle {found.vehicle_id}{'' if found.vehicle_is_new else ' was here'}"
+    say(
+        f"job {found.job_id} is in the store; {vehicle}; {found.parts_new} parts new, {found.parts_kept} as here; "
+        f"{found.readings} readings, {found.choices} choices, {found.setups} set-ups"
+    )
 
 
 @job_app.command("show")

@@ -24,6 +24,8 @@ COMMANDS = {
     "choose": "choose:choose",
     "choice": "choose:choice",
     "setup": "setup:setup",
+    "sign": "log:sign",
+    "log": "log:log",
     "paper": "paper:paper",
     "calc": "calc:app",
     "rules": "rules:rules",

@@ -38,6 +38,7 @@ def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings)
     changes = [
         *(_change("withdrawn", f"part:{name}", "part_id", name, None) for name in sorted(names - held)),
         *prices,
+        *_labour_changes(choice, now),
         *figures,
         *([] if now is not None else [_change("lost", job_name, "package", "whole", None)]),
         *check_changes(choice.package.checks, checks),
@@ -97,11 +98,17 @@ def _fits_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> 
 def _price_changes(con: Connection, choice: Choice) -> Iterator[ChoiceChange]:
     rows = part_rows(con, [part.part_id for part in choice.parts])
     for part in choice.parts:
-        for name in ("price", "pack_of"):
-            then, now = getattr(part, name), rows[part.part_id][name] or 1
-            if then != now:
-                kind: ChangeKind = "price" if name == "price" else "figure"
-                yield _change(kind, f"part:{part.part_id}", name, f"{then}", f"{now}")
+        subject, row = f"part:{part.part_id}", rows[part.part_id]
+        if part.price != row["price"]:
+            yield _change("price", subject, "price", f"{part.price:.2f}", f"{row['price']:.2f}")
+        if part.pack_of != (row["pack_of"] or 1):
+            yield _change("figure", subject, "pack_of", f"{part.pack_of}", f"{row['pack_of'] or 1}")
+
+
+def _labour_changes(choice: Choice, now: Package | None) -> Iterator[ChoiceChange]:
+    then = choice.package.price.labour
+    if now is not None and now.price.labour != then:
+        yield _change("price", f"job:{choice.job_id}", "labour", f"{then:.2f}", f"{now.price.labour:.2f}")
 
 
 def _figure_changes(con: Connection, job: Job, choice: Choice) -> Iterator[ChoiceChange]:

@@ -8,9 +8,11 @@ from catalog_schema.answers import Listing, to_plain
 from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
+from matcher.store.choices import latest_choice, latest_setup
 from matcher.store.connection import Connection
 from matcher.store.documents import answered_on, stored_job
 from matcher.store.openings import opening_kinds
+from matcher.store.provenance import signature, successors
 
 HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "basis", "place", "position"})
 
@@ -102,8 +104,41 @@ def job_terms(con: Connection, job_id: str) -> Listing:
         ["keep", ", ".join(job.keep or ()) or "nothing named"],
         ["answered on", f"version {version} of the catalog" if version is not None else "not asked yet"],
         ["wishes, 0 to 5", ", ".join(f"{name} {weight}" for name, weight in to_plain(job.wishes).items())],
+        *_record_cells(record := job_record(con, job_id), job.supersedes),
     ]
-    return Listing(document=to_plain(job) | {"answered_on": version}, heads=["of the job", job_id], cells=cells)
+    document = to_plain(job) | {"answered_on": version} | record
+    return Listing(document=document, heads=["of the job", job_id], cells=cells)
+
+
+def job_record(con: Connection, job_id: str) -> dict[str, Any]:
+    """What was chosen for a job, whether it was set up and signed off, and what takes its place."""
+    choice, setup, signed = latest_choice(con, job_id), latest_setup(con, job_id), signature(con, job_id)
+    return {
+        "choice": None
+        if choice is None
+        else {name: getattr(choice, name) for name in ("number", "rank", "catalog_version", "chosen_at", "by", "note")},
+        "setup": None
+        if setup is None
+        else {name: getattr(setup, name) for name in ("number", "choice", "set_up_at", "by", "verdict")},
+        "signed": None if signed is None else dict(zip(("by", "at", "note"), signed, strict=True)),
+        "superseded_by": successors(con, job_id),
+    }
+
+
+def _record_cells(record: dict[str, Any], supersedes: str | None) -> list[list[str]]:
+    choice, setup, signed = record["choice"], record["setup"], record["signed"]
+    chosen = "nothing yet"
+    if choice is not None:
+        chosen = (
+            f"package {choice['rank']} of version {choice['catalog_version']}, by {choice['by']}, {choice['chosen_at']}"
+        )
+    return [
+        ["chosen", chosen],
+        ["set up", "not yet" if setup is None else f"by {setup['by']}, {setup['set_up_at']}"],
+        *([] if signed is None else [["signed off", f"by {signed['by']}, {signed['at']}"]]),
+        *([] if supersedes is None else [["supersedes", supersedes]]),
+        *([["superseded by", ", ".join(record["superseded_by"])]] if record["superseded_by"] else []),
+    ]
 
 
 def records(con: Connection, sql: str, *params: object) -> list[dict[str, Any]]:

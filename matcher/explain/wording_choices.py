@@ -118,7 +118,8 @@ def change_says(change: ChoiceChange) -> str:
         case "withdrawn":
             return f"{name} was withdrawn from the catalog"
         case "price":
-            return f"{name}: the price moved from {before} to {after}"
+            what = "labor" if change.name == "labour" else "the price"
+            return f"{name}: {what} moved from {before} to {after}"
         case "reading":
             return f"{name} {change.name}: measured {after}, was {before or 'not known'}"
         case "figure":

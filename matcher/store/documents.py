@@ -17,7 +17,7 @@ from matcher.errors import FileRefused, NotKnown, Problem
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
 from matcher.store.overlay import shop_tolerances
-from matcher.store.provenance import check_unsigned, is_signed, record
+from matcher.store.provenance import SUPERSEDED, check_unsigned, is_signed, record
 
 LARGEST_BYTES = 20_000_000
 """A vehicle or a job is a few kilobytes; far beyond that it is something else."""
@@ -93,8 +93,10 @@ def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
         _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing, tolerances))
 
 
-def save_job(con: Connection, text: str, file: str, by: str | None = None) -> str:
+def save_job(con: Connection, text: str, file: str, by: str | None = None, *, elsewhere: bool = False) -> str:
     """Take in a job, in place of one with the same name; its name.
+
+    ``elsewhere``: it was another store's, which may hold the job that it takes the place of.
 
     Raises
     ------
@@ -105,16 +107,30 @@ def save_job(con: Connection, text: str, file: str, by: str | None = None) -> st
     """
     job: Job = _read(Job, "job", text, file)
     check_job(con, job, file)
+    if not elsewhere:
+        _check_superseded(con, job, file)
     check_unsigned(con, job.job_id)
     con.execute("delete from job where job_id = ?", [job.job_id])
     row = {"job_id": job.job_id, "vehicle_id": job.vehicle_id, "document": text}
     _insert(con, "job", row)
     con.execute("update job set loaded_at = now() where job_id = ?", [job.job_id])
     record(con, "job load", f"job:{job.job_id}", file, by=by, document=text)
+    if job.supersedes is not None:
+        record(con, SUPERSEDED, f"job:{job.supersedes}", job.job_id, by=by)
     return job.job_id
 
 
 CHOOSE_WORDS = ("head_unit", "bass", "film", "security")
+
+
+def _check_superseded(con: Connection, job: Job, file: str) -> None:
+    """The job that it takes the place of is there, and another."""
+    if job.supersedes is None:
+        return
+    others = [name for (name,) in con.execute("select job_id from job where job_id <> ?", [job.job_id]).fetchall()]
+    if job.supersedes not in others:
+        fault = Problem("another job of this store", file=file, column="supersedes", found=job.supersedes)
+        raise FileRefused(f"the job {job.job_id} in {file} cannot be taken", problems=[fault])
 
 
 def check_job(con: Connection, job: Job, file: str) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 from catalog_schema.maps import ListMap
 from matcher.errors import InputError
 from matcher.store.connection import Connection, Store
-from matcher.store.files import look_at
+from matcher.store.files import Look, look_at
 from matcher.store.headers import check_family
 from matcher.store.history import changed_parts
 from matcher.store.intake import Intake, Order, Tell
@@ -102,21 +102,38 @@ def load_orders(
     report = LoadReport(dry_run=dry_run, files=[str(order.path) for order in orders])
     started = time.monotonic()
     looks = [look_at(order.path) for order in orders]
-    with suppress(_DryRunError), tempfile.TemporaryDirectory(prefix="boltback-") as folder, store.changing() as con:
-        intake = Intake(con, Path(folder), tell)
-        for look, order in zip(looks, orders, strict=True):
-            intake.take(look, order)
-        _count_lines(report, intake)
-        _write(con, report, intake, supplier or "", complete=complete)
-        for look in looks:
-            look.check_same()
-        _record(con, report, intake, supplier or "", by)
+    with suppress(_DryRunError), store.changing() as con:
+        load_into(
+            con, report, list(zip(looks, orders, strict=True)), supplier or "", complete=complete, by=by, tell=tell
+        )
         if keep_map is not None and orders[0].map is not None:
             save_map(con, orders[0].map, keep_map)
         if dry_run:
             raise _DryRunError
     report.seconds = time.monotonic() - started
     return report
+
+
+def load_into(
+    con: Connection,
+    report: LoadReport,
+    lists: Sequence[tuple[Look, Order]],
+    supplier: str,
+    *,
+    complete: bool = False,
+    by: str | None = None,
+    tell: Tell = lambda _: None,
+) -> None:
+    """Load lists as one version inside the change that is under way; what became of them goes into the report."""
+    with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
+        intake = Intake(con, Path(folder), tell)
+        for look, order in lists:
+            intake.take(look, order)
+        _count_lines(report, intake)
+        _write(con, report, intake, supplier, complete=complete)
+        for look, _ in lists:
+            look.check_same()
+        _record(con, report, intake, supplier, by)
 
 
 def _count_lines(report: LoadReport, intake: Intake) -> None:

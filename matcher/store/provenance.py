@@ -15,6 +15,8 @@ from matcher.errors import InputError, Problem
 from matcher.store.connection import Connection
 
 ENVIRONMENT = "BOLTBACK_BY"
+SUPERSEDED = "superseded"
+"""What an old job's event is called when another takes its place; the event's detail names that one."""
 
 
 def who(by: str | None = None) -> str:
@@ -95,17 +97,46 @@ def check_unsigned(con: Connection, job_id: str) -> None:
     InputError
         with who signed it and when.
     """
-    row = con.execute("select by_whom, signed_at from signature where job_id = ?", [job_id]).fetchone()
-    if row is not None:
+    signed = signature(con, job_id)
+    if signed is not None:
         raise InputError(
-            f"the job {job_id} was signed off by {row[0]} at {iso(row[1])} and stays as it is",
+            f"the job {job_id} was signed off by {signed[0]} at {signed[1]} and stays as it is",
             cure=f"`boltback job supersede {job_id} NEW` makes a new job of it, which can be altered",
         )
 
 
+def signature(con: Connection, job_id: str) -> tuple[str, str, str | None] | None:
+    """Who signed a job off, when, and with which note; none where nobody did."""
+    row = con.execute("select by_whom, signed_at, note from signature where job_id = ?", [job_id]).fetchone()
+    return None if row is None else (row[0], iso(row[1]), row[2])
+
+
+def successors(con: Connection, job_id: str) -> list[str]:
+    """The jobs that take the place of a job, the first first."""
+    rows = con.execute(
+        "select detail from event where what = ? and subject = ? group by detail order by min(event_id)",
+        [SUPERSEDED, f"job:{job_id}"],
+    ).fetchall()
+    return [name for (name,) in rows]
+
+
 def is_signed(con: Connection, job_id: str) -> bool:
     """Whether a job was signed off."""
-    return con.execute("select 1 from signature where job_id = ?", [job_id]).fetchone() is not None
+    return signature(con, job_id) is not None
+
+
+def signer(by: str | None) -> str:
+    """Who signs: a person, not whom the system happens to run as.
+
+    Raises
+    ------
+    InputError
+        where nobody is named.
+    """
+    named = (by or os.environ.get(ENVIRONMENT) or "").strip()
+    if not named:
+        raise InputError("nobody is named to sign", cure=f"name the person with --by, or in {ENVIRONMENT}")
+    return named
 
 
 def sign(con: Connection, job_id: str, by: str, note: str | None) -> None:

@@ -98,6 +98,12 @@ CHANGES: dict[str, tuple[Callable[[Bench], object], Told, bool, str]] = {
         False,
         "no",
     ),
+    "an hour of fitting that became dearer": (
+        lambda shop: shop.set("labour_rate", 1) or shop.lay(HEAD | {"labour_h": 2}),
+        {("figure", "part:head_unit-1", "labour_h"), ("price", "job:j1", "labour")},
+        True,
+        "fits",
+    ),
     "a part that was withdrawn": (
         withdraw,
         {("withdrawn", "part:speaker-1", "part_id"), ("better", "job:j1", "package")},
@@ -198,7 +204,9 @@ def chosen_once() -> Iterator[Bench]:
 @pytest.fixture
 def chosen(chosen_once: Bench) -> Bench:
     """The same, with everything as it was then."""
-    chosen_once.con.execute("delete from reading; delete from speaker_rows where part_id in ('louder', 'quieter')")
+    chosen_once.con.execute(
+        "delete from reading; delete from setting; delete from speaker_rows where part_id in ('louder', 'quieter')"
+    )
     chosen_once.lay(*THINGS)
     take_job(chosen_once, JOB)
     return chosen_once
@@ -224,7 +232,7 @@ def test_a_price_that_moved_is_told_with_both_totals(shop: Bench) -> None:
     shop.lay(HEAD | {"price": Decimal("89.50")})
     found = shop.choice_changes("j1")
     assert (found.total_then, found.total_now) == (400, Decimal("389.5"))
-    assert [(one.before, one.after) for one in found.changes] == [("100", "89.50")]
+    assert [(one.before, one.after) for one in found.changes] == [("100.00", "89.50")]
 
 
 def test_a_check_that_is_cleared_by_a_reading(shop: Bench) -> None:
