@@ -14,6 +14,7 @@ from itertools import chain
 from pathlib import Path
 
 from command_pages import commands_page
+from drawings_page import drawings_page, samples
 from pages import rules_page, settings_page, sources_page
 from schema_pages import schemas_page
 from scoring_page import scoring_page
@@ -33,6 +34,7 @@ PAGES = {
     "sources.md": sources_page,
     "schemas.md": schemas_page,
     "scoring.md": scoring_page,
+    "drawings.md": drawings_page,
 }
 
 
@@ -40,6 +42,8 @@ def texts() -> Iterator[tuple[Path, str]]:
     """Every generated file with the text it ought to have."""
     for name, page in PAGES.items():
         yield DOCS / name, MARK + page().rstrip() + "\n"
+    for name, drawing in samples().items():
+        yield DOCS / "pictures" / f"{name}.svg", str(drawing)
     for name, text in publish.texts():
         yield FOLDER / name, text
 

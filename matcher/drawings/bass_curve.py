@@ -15,6 +15,7 @@ from matcher.formulas.output import MaxLevel
 
 FIRST_HZ, LAST_HZ, STEPS = 15.0, 200.0, 120
 WIDE_MM, HIGH_MM = 118.0, 72.0
+TOLD_HZ = (20.0, 30.0, 40.0, 60.0, 100.0)
 LINES_HZ = (20, 30, 40, 50, 60, 80, 100, 150, 200)
 SPAN_DB = 40.0
 """How much is shown under the highest level."""
@@ -24,9 +25,9 @@ MOST, GRID = Pen(stroke=INK, width=0.9), Pen(stroke=GREY, width=0.15)
 
 
 def frequencies() -> list[float]:
-    """The frequencies that a curve is drawn at, even on a log axis."""
+    """The frequencies that a curve is drawn at, even on a log axis, and those that are told in words."""
     ratio = LAST_HZ / FIRST_HZ
-    return [FIRST_HZ * ratio ** (step / STEPS) for step in range(STEPS + 1)]
+    return sorted({*(FIRST_HZ * ratio ** (step / STEPS) for step in range(STEPS + 1)), *TOLD_HZ})
 
 
 def bass_curve(
@@ -98,11 +99,11 @@ class _Curve:
         if not self.levels:
             entries = [Entry("measure", [words("curve_unknown", missing=", ".join(self.missing))])]
         legend(self.sheet, entries)
-        return finished(self.sheet, words, words("curve", name=self.name), " ".join(self._told(entries)), scaled=False)
+        return finished(self.sheet, words, words("curve", name=self.name), self._told(entries), scaled=False)
 
     def _told(self, entries: list[Entry]) -> list[str]:
         told = []
-        for hz in (20.0, 30.0, 40.0, 60.0, 100.0) if self.levels else ():
+        for hz in TOLD_HZ if self.levels else ():
             near = self._near(hz)
             ruled = self.words(f"ruled_{near.ruled_by}") if near.ruled_by else "?"
             told.append(

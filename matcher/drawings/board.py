@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from catalog_schema.parts import Amplifier
 from catalog_schema.vehicles import AmpSpot, ControlSpot, NoFasten
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for, spoken
 from matcher.drawings.pens import FOUND, PART, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
 from matcher.drawings.svg import Drawing, Sheet
@@ -92,14 +92,13 @@ class _Board:
         dims.below(-self.w.mm / 2, self.w.mm / 2, self.d.mm / 2, words("w_mm"), self.w)
         self.sheet.text((sheet.left, sheet.top - sheet.paper(3)), words("view_above"))
         self._side(sheet.bottom + sheet.paper(12))
-        legend(sheet, self._entries(edge))
+        entries = self._entries(edge)
+        legend(sheet, entries)
         title = words(
             "board" if isinstance(self.spot, AmpSpot) else "control", name=self.spot.label or self.spot.opening_id
         )
-        told = [f"{words('spot')}: {self._size()}."]
-        told += [words("with_part", part=part_name(one)) for one in self.amplifiers]
-        told += [f"{words('no_fasten')}: {zone.where}." for zone in self.no_fasten]
-        return finished(sheet, words, title, " ".join(told))
+        told = spoken(entries, words)
+        return finished(sheet, words, title, told)
 
     def _size(self) -> str:
         sides = (self.spot.w_mm, self.spot.d_mm, self.spot.h_mm)

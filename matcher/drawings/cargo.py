@@ -11,7 +11,7 @@ from catalog_schema.checks import Check, worst
 from catalog_schema.figures import Figure
 from catalog_schema.parts import Enclosure
 from catalog_schema.vehicles import CargoSpace
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for, spoken
 from matcher.drawings.pens import FACE, FOUND, PART, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
 from matcher.drawings.svg import Drawing, Point, Sheet
@@ -97,13 +97,13 @@ class _Cargo:
         caption_y = self.sheet.top - self.sheet.paper(3)
         self.sheet.text((side_x, caption_y), words("view_side"))
         self.sheet.text((self.front_x - self.w.mm / 2, caption_y), words("view_gate"))
-        legend(self.sheet, [*self._entries(), *self._box_entries()])
-        told = [f"{words('cargo_size')}: {self._size()}."]
-        told += [] if self.box is None else [words("with_part", part=self.box_name)]
+        entries = [*self._entries(), *self._box_entries()]
+        legend(self.sheet, entries)
+        told = spoken(entries, words)
         verdict = worst([check.verdict for check in self.checks])
         told += [f"{words(f'verdict_{verdict}').capitalize()}."] if self.checks else []
         title = words("cargo", name=self.opening.label or self.opening.opening_id)
-        return finished(self.sheet, words, title, " ".join(told))
+        return finished(self.sheet, words, title, told)
 
     def _size(self) -> str:
         sides = (self.opening.w_mm, self.opening.h_mm, self.opening.d_mm)

@@ -76,7 +76,7 @@ class _Net:
         told = [self.words("net_says", count=str(len(coils_of(self.net))), load=load)]
         told += [self.words("wire", start=self._name(wire.start), end=self._name(wire.end)) for wire in wires(self.net)]
         signs = net_signs(self.net, single=self._single)
-        return finished(self.sheet, self.words, self.words("net", net=signs), " ".join(told), scaled=False)
+        return finished(self.sheet, self.words, self.words("net", net=signs), told, scaled=False)
 
     @property
     def _single(self) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from catalog_schema.figures import Figure
 from catalog_schema.parts import HeadUnit
 from catalog_schema.vehicles import KeepClear
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for, spoken
 from matcher.drawings.pens import ADAPTER, CENTER, CUT, FOUND, INNER, PART, PLAIN, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedHeadUnit, value
 from matcher.drawings.svg import Drawing, Point, Sheet
@@ -69,9 +69,8 @@ class _Dash:
         dims.below(-w.mm / 2, w.mm / 2, h.mm / 2, words("w_mm"), w)
         dims.right(-h.mm / 2, h.mm / 2, w.mm / 2, words("h_mm"), h)
         legend(self.sheet, entries)
-        size = words.size(value(opening.w_mm), value(opening.h_mm))
-        told = [words("dash_says", size=size), *self.placed.says(words), *self._told()]
-        return finished(self.sheet, words, words("dash", name=self.placed.name), " ".join(told))
+        told = [*spoken(entries, words), *self.placed.says(words)]
+        return finished(self.sheet, words, words("dash", name=self.placed.name), told)
 
     def _as_found(self, w: Length, h: Length) -> list[Entry]:
         """The opening, or the nose between two shafts."""
@@ -217,6 +216,3 @@ class _Dash:
         if check is not None and check.have is not None:
             said = f"{said}, {self.words('room_of', room=self.words.mm(check.have), asked=self.words.mm(check.need))}"
         return f"{said}: {keep.name}"
-
-    def _told(self) -> list[str]:
-        return [f"{self._keep_says(keep)}." for keep in self.placed.opening.keep_clear]

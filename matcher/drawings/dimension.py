@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.figures import Figure
-from matcher.drawings.pens import BLACK, INK, PAPER, THIN, UNKNOWN, Pen
+from matcher.drawings.pens import BLACK, BLUE, INK, PAPER, THIN, UNKNOWN, Pen
 from matcher.drawings.svg import ADVANCE, LINE_MM, TEXT_MM, Drawing, Point, Sheet, columns, wrapped
 from matcher.drawings.words import Words
 
@@ -132,7 +133,7 @@ def measure(sheet: Sheet, start: Point, end: Point, pen: Pen) -> None:
 
 
 Sample = Pen | str | tuple[str, str]
-"""What stands before a line of the legend: a line or surface, a verdict's sign, a number, or a number and a sign."""
+"""What stands before a line of the legend: a line or surface, a sign as `mark` draws it, or two such signs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +169,7 @@ def _sample(sheet: Sheet, at: Point, sample: Sample) -> None:
 
 
 def mark(sheet: Sheet, at: Point, sign: str, size_mm: float = 4.0) -> None:
-    """A verdict's sign, told by its shape: a ticked circle, a crossed square, a triangle; else a number in a circle."""
+    """A verdict's sign, told by its shape (a ticked circle, a crossed square, a triangle), a bolt's, or a number's."""
     (x, y), r = at, sheet.paper(size_mm / 2)
     pen, stroke = Pen(fill=PAPER, width=0.35), Pen(width=0.5)
     if sign == "fits":
@@ -181,9 +182,24 @@ def mark(sheet: Sheet, at: Point, sign: str, size_mm: float = 4.0) -> None:
     elif sign == "measure":
         sheet.polygon(((x, y - r), (x + 1.1 * r, y + 0.9 * r), (x - 1.1 * r, y + 0.9 * r)), pen, "measure")
         sheet.text((x, y + 0.25 * r), "?", "middle", LEAST_MM, bold=True)
+    elif sign in ("bolt", "cross"):
+        bolt_sign(sheet, at, r, sign)
     elif sign:
         sheet.ellipse(at, 2.2 * r, 2.2 * r, pen, "number")
         sheet.text(at, sign, "middle", max(LEAST_MM, min(size_mm * 0.7, TEXT_MM)), bold=True)
+
+
+def bolt_sign(sheet: Sheet, at: Point, reach: float, sign: str, of: str = "") -> None:
+    """A bolt hole that is there: a circle with an upright cross; one that a part asks for: a slanting cross."""
+    (x, y), pen = at, Pen(width=0.3) if sign == "bolt" else Pen(stroke=BLUE, width=0.4)
+    if sign == "bolt":
+        sheet.ellipse(at, 1.3 * reach, 1.3 * reach, pen, of)
+        sheet.line((x - reach, y), (x + reach, y), Pen(width=0.18))
+        sheet.line((x, y - reach), (x, y + reach), Pen(width=0.18))
+    else:
+        arm = reach * 0.7
+        sheet.line((x - arm, y - arm), (x + arm, y + arm), pen, of)
+        sheet.line((x - arm, y + arm), (x + arm, y - arm), pen, of)
 
 
 def scale_bar(sheet: Sheet) -> None:
@@ -197,17 +213,31 @@ def scale_bar(sheet: Sheet) -> None:
     sheet.text((x + long + sheet.paper(1.5), y + high / 2), f"{long} mm")
 
 
-def finished(sheet: Sheet, words: Words, title: str, describes: str, *, scaled: bool = True) -> Drawing:
-    """The drawing with its heading over it and its scale under it."""
+def spoken(entries: Iterable[Entry], words: Words) -> list[str]:
+    """A legend for those who cannot see it: each entry a sentence, a verdict's sign as its word."""
+    told = []
+    for entry in entries:
+        text = " ".join(entry.texts)
+        known = isinstance(entry.sample, str) and entry.sample in VERDICT_ORDER
+        told.append(f"{text}, {words(f'verdict_{entry.sample}')}." if known else f"{text}.")
+    return told
+
+
+def finished(sheet: Sheet, words: Words, title: str, told: Iterable[str], *, scaled: bool = True) -> Drawing:
+    """The drawing with its heading over it and its scale under it; ``told`` are the sentences that describe it."""
     if scaled:
         scale_bar(sheet)
     most = max(int((sheet.right - sheet.left) / sheet.per / (3.4 * ADVANCE)), 30)
     heads = wrapped(title, most, 2)
     high = sheet.paper(LINE_MM * 3.4 / TEXT_MM)
     sheet.lines((sheet.left, sheet.top - sheet.paper(4) - high * (len(heads) - 1)), heads, size=3.4, bold=True)
-    return sheet.drawing(title, describes, words.lang)
+    return sheet.drawing(title, " ".join(text[:1].upper() + text[1:] for text in told if text), words.lang)
+
+
+SCALES = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0)
+"""Millimeters of a thing on one of paper."""
 
 
 def per_for(long_mm: float, most_mm: float = 110.0) -> float:
-    """The scale at which a length goes on so much paper: 1 to 1, 2, 2.5, 4, 5, 10, 20, 25, 50."""
-    return next((per for per in (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0, 25.0) if long_mm / per <= most_mm), 50.0)
+    """The scale at which a length goes on so much paper."""
+    return next((per for per in SCALES if long_mm / per <= most_mm), 50.0)

@@ -91,7 +91,7 @@ class _Bars:
             )
             for check in self.checks
         ]
-        return finished(sheet, words, words("margins", name=self.name), " ".join(told), scaled=False)
+        return finished(sheet, words, words("margins", name=self.name), told, scaled=False)
 
     def _scales(self) -> dict[str, float]:
         """What a full bar means for each unit: ten common tolerances; a greater margin runs off its end."""

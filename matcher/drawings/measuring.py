@@ -83,7 +83,7 @@ class _Sketch:
         sheet.lines((sheet.left, sheet.bottom + sheet.paper(6)), notes)
         named = [self.opening.label or self.opening.opening_id, *([self.keep.name] if self.keep else [])]
         title = self.words("measuring", name=f"{self.words(f'name_{key}')}, {', '.join(named)}")
-        return finished(sheet, self.words, title, self.words(f"how_{key}"), scaled=span is not None)
+        return finished(sheet, self.words, title, [self.words(f"how_{key}")], scaled=span is not None)
 
     def _size(self) -> Length:
         """The figure as it counts now."""

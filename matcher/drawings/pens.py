@@ -53,13 +53,13 @@ PATTERNS = {
 }
 """What is cut away, what is solid, glass, a plate or ring, a screen in front, what stays in the car."""
 
-FOUND = Pen(width=0.6)
+FOUND = Pen(width=0.8)
 """As found: the edge of an opening."""
 PLAIN = Pen(width=0.3)
-FACE = Pen(stroke=GREY, width=0.3, dash=(4, 1.2))
+FACE = Pen(stroke=GREY, width=0.3, dash=(6, 1, 0.6, 1, 0.6, 1))
 """The edge of a flat face, or of something else that is only there."""
-PART = Pen(stroke=BLUE, width=0.5)
-INNER = Pen(stroke=BLUE, width=0.4, dash=(3.2, 1.2))
+PART = Pen(stroke=BLUE, width=0.4)
+INNER = Pen(stroke=BLUE, width=0.4, dash=(3, 1))
 """The edge of a part that lies behind."""
 ADAPTER = Pen(stroke=BLUE, width=0.35, fill="plate")
 CUT = Pen(stroke=BROWN, width=0.5, dash=(5, 1, 1, 1), fill="cut")

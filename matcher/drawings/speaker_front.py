@@ -8,7 +8,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.parts import Adapter, Speaker
 from catalog_schema.vehicles import SpeakerOpening
 from matcher.drawings.bolts import Pattern, draw_bolts
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for
+from matcher.drawings.dimension import Dims, Entry, Length, bolt_sign, finished, legend, length, per_for, spoken
 from matcher.drawings.pens import ADAPTER, CENTER, CUT, FACE, FOUND, INNER, PART, PLAIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedSpeaker, tall, value
 from matcher.drawings.svg import Drawing, Sheet
@@ -71,9 +71,11 @@ class _Front:
         if opening.shape != "round":
             dims.right(-h.mm / 2, h.mm / 2, w.mm / 2, words("hole_short"), h)
         legend(self.sheet, entries)
-        told = [f"{words('hole')}: {words.size(value(opening.hole_w_mm), value(opening.hole_h_mm))}."]
         return finished(
-            self.sheet, words, words("speaker", name=self.placed.name), " ".join(told + self.placed.says(words))
+            self.sheet,
+            words,
+            words("speaker", name=self.placed.name),
+            [*spoken(entries, words), *self.placed.says(words)],
         )
 
     @property
@@ -101,7 +103,7 @@ class _Front:
         size = self.words.size(value(opening.hole_w_mm), None if opening.shape == "round" else value(opening.hole_h_mm))
         return [
             Entry(edge, [f"{self.words('hole')}: {size}"]),
-            Entry(PLAIN if bolts.holes() else UNKNOWN, [f"{self.words('bolts')}: {self._bolts_say(bolts)}"]),
+            Entry("bolt" if bolts.holes() else UNKNOWN, [f"{self.words('bolts')}: {self._bolts_say(bolts)}"]),
         ]
 
     def _bolts_say(self, pattern: Pattern) -> str:
@@ -151,9 +153,10 @@ class _Front:
                 self.sheet.shape(part.shape, float(w.value), float(h.value), pen, name)
             entries.append(self._entry(pen, f"part_{name}", w, h, part.shape))
         bolts = part_pattern(part, turned=self._turned)
-        draw_bolts(self.sheet, bolts, PART, "part-bolt", 2.6)
+        for hole in bolts.holes():
+            bolt_sign(self.sheet, hole, self.sheet.paper(1.6), "cross", "part-bolt")
         entries.append(
-            Entry(PART if bolts.holes() else UNKNOWN, [f"{self.words('part_bolts')}: {self._bolts_say(bolts)}"])
+            Entry("cross" if bolts.holes() else UNKNOWN, [f"{self.words('part_bolts')}: {self._bolts_say(bolts)}"])
         )
         magnet = value(part.magnet_mm)
         if magnet is not None:

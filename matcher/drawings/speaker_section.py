@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from catalog_schema.parts import Speaker
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for, spoken
 from matcher.drawings.pens import ADAPTER, BLUE, BOLD, BROWN, FOUND, PART, PLAIN, ROOM, THIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedSpeaker, part_name, value
 from matcher.drawings.speaker_front import fits, gives
@@ -61,11 +61,13 @@ class _Section:
         dims.left(0, self.depth.mm, -self.half, words("depth"), self.depth)
         dims.left(-self.front.mm, 0, -self.half, words("front"), self.front)
         if part is not None:
-            entries += self._margins(dims, part)
+            entries += [*self._margins(dims, part), Entry(ROOM, [words("asked")])]
         legend(self.sheet, entries)
-        told = [entry.texts[0] + "." for entry in entries if entry.texts]
         return finished(
-            self.sheet, words, words("section", name=self.placed.name), " ".join([*told, *self.placed.says(words)])
+            self.sheet,
+            words,
+            words("section", name=self.placed.name),
+            [*spoken(entries, words), *self.placed.says(words)],
         )
 
     def _behind(self) -> Entry:

@@ -53,10 +53,18 @@ def prefix_of(*names: str) -> str:
     return "d" + hashlib.sha256("\0".join(names).encode("utf-8", "replace")).hexdigest()[:10]
 
 
+UNWRITTEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
+"""Kinds of character that XML forbids, or that would turn their neighbors around."""
+
+
 def clean(text: str) -> str:
-    """A text on one line, without what XML forbids or what would turn its neighbors around."""
-    spaced = " ".join(str(text).split())
-    return "".join(letter for letter in spaced if unicodedata.category(letter) not in ("Cc", "Cf", "Cs", "Co", "Cn"))
+    """A text on one line, of letters that can be written and tagged.
+
+    A mark that no letter takes up is left out: a PDF that is read aloud could not hold it.
+    """
+    spaced = unicodedata.normalize("NFC", " ".join(str(text).split()))
+    kept = (letter for letter in spaced if unicodedata.category(letter) not in UNWRITTEN)
+    return "".join(letter for letter in kept if not unicodedata.combining(letter))
 
 
 def escaped(text: str) -> str:
@@ -72,11 +80,8 @@ def num(value: float) -> str:
 
 
 def columns(text: str) -> int:
-    """Columns that a text takes: letters of the far east take two, marks upon letters none."""
-    return sum(
-        0 if unicodedata.combining(letter) else 2 if unicodedata.east_asian_width(letter) in "WF" else 1
-        for letter in text
-    )
+    """Columns that a text takes: letters of the far east take two."""
+    return sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)
 
 
 def wrapped(text: str, most: int, lines: int = 3) -> list[str]:

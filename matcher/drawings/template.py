@@ -125,7 +125,7 @@ class _Template:
         sheet.lines(
             (sheet.left, sheet.bottom + 6), [line for text in told for line in wrapped(text, most, 4)], bold=True
         )
-        return finished(sheet, words, self.name, " ".join(told), scaled=False)
+        return finished(sheet, words, self.name, told, scaled=False)
 
     def _angle_unknown(self) -> bool:
         return any(

@@ -58,7 +58,7 @@ def test_signs_that_no_net_has() -> None:
 
 def test_a_net_says_every_wire() -> None:
     (net,) = [found.net for found in NETS if net_signs(found.net) == "1.1 + 2.1" and found.coils == 1]
-    assert "driver 1 − to driver 2 +" in coil_net(net, 4).describes.replace("-", "−")
+    assert "Amplifier + to driver 1 +. Driver 1 - to driver 2 +." in coil_net(net, 4).describes
 
 
 @pytest.mark.parametrize(("have", "sign", "covered"), [(12, "fits", 0), (-5, "no", 2), (10.5, "measure", 0)])

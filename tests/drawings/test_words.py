@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
+from matcher.drawings import words as words_module
 from matcher.drawings.words import TABLES, Words
 from matcher.errors import InputError
 
@@ -16,6 +18,14 @@ def test_a_language_lacks_no_word(lang: str) -> None:
         return {name: set(re.findall(r"{(\w+)}", text)) for name, text in table.items()}
 
     assert places(dict(TABLES[lang])) == places(dict(TABLES["en"]))
+
+
+def test_every_word_is_drawn_somewhere() -> None:
+    folder = Path(words_module.__file__).parent
+    source = "".join(p.read_text("utf-8") for p in folder.glob("*.py") if p.stem not in ("english", "german"))
+    said = set(re.findall(r"""["'](\w+)["']""", source))
+    made_up = tuple(re.findall(r"""f["'](\w+_){""", source))
+    assert {name for name in TABLES["en"] if name not in said and not name.startswith(made_up)} == set()
 
 
 @pytest.mark.parametrize(
