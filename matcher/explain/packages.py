@@ -43,7 +43,8 @@ from matcher.search.relations import part_sql
 from matcher.search.scoring import CRITERIA
 from matcher.search.slots import Fitted, level_cdb
 from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps, wanted_sql
+from matcher.search.sweep import Sweeps
+from matcher.search.wanted import wanted_sql
 
 HUNDRED = Decimal(100)
 CUTTING = LADDER.index("spare_piece")

@@ -7,9 +7,9 @@ from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
 from matcher.explain.wording import miss_says, supply_says
 from matcher.search.cores import Field
-from matcher.search.parts import Candidate
+from matcher.search.mounted import Tally
+from matcher.search.place import Place
 from matcher.search.question import HEAD_UNIT
-from matcher.search.sweep import Place
 from matcher.search.tally import misses, supply_refusals
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -22,26 +22,25 @@ def slot_counts(con: Connection, field: Field, settings: Settings) -> list[SlotC
     if question.dash_id is not None:
         place = Place("dash", "head_unit", vehicle, question.dash_id, question.dash_allowed)
         refusals = [supply_says(rule) for rule in supply_refusals(con, vehicle, settings)]
-        counts.append(_count(con, HEAD_UNIT, place, field.heads, settings, refusals))
+        counts.append(_count(con, HEAD_UNIT, place, field.head_tallies, settings, refusals))
     for chosen in question.chosen:
         place = Place("speaker", "speaker", vehicle, chosen.opening_id, chosen.allowed)
-        counts.append(_count(con, "speaker", place, field.speakers[chosen.opening_id], settings, []))
+        counts.append(_count(con, "speaker", place, list(field.tallies[chosen.opening_id].values()), settings, []))
     return counts + bass_counts(con, field, settings) + beside_counts(con, field, settings)
 
 
 def _count(
-    con: Connection, slot: str, place: Place, candidates: list[Candidate], settings: Settings, refusals: list[str]
+    con: Connection, slot: str, place: Place, tallies: list[Tally], settings: Settings, refusals: list[str]
 ) -> SlotCount:
     total = con.execute(f"SELECT count(*) FROM {place.family}").fetchone()
-    parts = {one.part_id for one in candidates}
-    sure = {one.part_id for one in candidates if not one.unsure}
+    parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
     refused = misses(con, place, settings)
     return SlotCount(
         slot=slot,
         opening_id=place.opening_id,
-        fits=len(sure),
-        measure=len(parts - sure),
-        no=(total[0] if total else 0) - len(parts),
+        fits=sure,
+        measure=parts - sure,
+        no=(total[0] if total else 0) - parts,
         by_rule={miss.rule.name: miss.count for miss in refused},
         reasons=[*refusals, *(miss_says(miss) for miss in refused)],
     )

@@ -6,22 +6,22 @@ would hear; what it takes is the cut and its material.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.answers import Needs, TradeOff
 from catalog_schema.jobs import LADDER
 from matcher.explain.packages import Describer, fitted_of
 from matcher.rules.rule import NO
-from matcher.search.candidates import speakers
+from matcher.search.candidates import speakers_beyond
 from matcher.search.cores import Field, Sources
 from matcher.search.fit import fit_part
 from matcher.search.links import Link, link_codes, link_of
 from matcher.search.parts import Candidate, speaker_signature
+from matcher.search.place import LOOSEST
 from matcher.search.question import SpeakerPlace
 from matcher.search.ranking import Found
 from matcher.search.slots import Fitted, level_cdb
-from matcher.search.sweep import LOOSEST
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +59,9 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
 
 
 def _beyond(describer: Describer, field: Field, place: SpeakerPlace) -> list[Candidate]:
-    """Every loudspeaker of the catalog that some alteration beyond the allowed one would fit."""
+    """The loudspeakers that only an alteration beyond the allowed one would fit, as far as one may be the best."""
     if place.opening_id not in describer.beyond:
-        loose = replace(place, allowed=LOOSEST)
-        everything = speakers(describer.sweeps, field.question, loose, field.scoring)
-        describer.beyond[place.opening_id] = [one for one in everything if one.step > place.allowed]
+        describer.beyond[place.opening_id] = speakers_beyond(describer.sweeps, field.question, place, field.scoring)
     return describer.beyond[place.opening_id]
 
 

@@ -8,15 +8,16 @@ a line level are told in `line_aids`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from math import prod
 from typing import Any
 
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates import heads_lacking
+from matcher.search.candidates import Filled, heads_lacking
 from matcher.search.links import CONVERTER, DRIVER
+from matcher.search.mounted import Tally
 from matcher.search.parts import Candidate, Cost, LineAid, Signature, cents
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Entry, undominated
@@ -38,31 +39,34 @@ Lacking = tuple[Features, Features]
 COLUMNS = "part_id, price, labour_h, gives, needs, standby_ma"
 
 
-@dataclass(frozen=True, slots=True)
-class Equipped:
-    """Head units that have all they must only together with accessories."""
+def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Features, k: int) -> Filled:
+    """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing.
 
-    heads: list[Candidate]
-    """Those that may stand in one of the best packages."""
-    ways: int
-    """All of them, those included that others always beat."""
-
-
-def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> Equipped:
-    """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing."""
+    They are counted with their sets, by those of their features that matter; `matter` names those that do anyhow.
+    """
     must = sorted(set(question.job.limits.must or ()))
     if question.dash_id is None or not must:
-        return Equipped([], 0)
+        return Filled([], {})
     rows = sweeps.once(("accessories", tuple(must)), lambda: sweep_accessories(sweeps.con, must))
+    if not rows:
+        return Filled([], {})
     given = {feature for row in rows for feature in row[3]}
     needed = {feature for row in rows for feature in row[4] or ()}
-    heads: dict[Lacking, list[Candidate]] = {}
-    for one in heads_lacking(sweeps, question, scoring) if rows else []:
-        has = one.features or frozenset()
-        if given >= set(must) - has:
-            key = (tuple(sorted(has & needed)), tuple(sorted(set(must) - has)))
-            heads.setdefault(key, []).append(one)
-    return _equipped(sweeps, scoring, k, must, heads, rows)
+    lacking = heads_lacking(sweeps, question, scoring, tuple(sorted({*needed, *must, *matter})), k)
+    tallies: dict[Lacking, list[Tally]] = {}
+    for (features,), tally in lacking.tallies.items():
+        key = _lacking(features, needed, must)
+        if given >= set(key[1]):
+            tallies.setdefault(key, []).append(tally)
+    heads: dict[Lacking, list[Candidate]] = {key: [] for key in tallies}
+    for one in lacking.candidates:
+        heads.get(_lacking(one.features or (), needed, must), []).append(one)
+    return _equipped(sweeps, scoring, k, must, {key: (heads[key], some) for key, some in tallies.items()}, rows)
+
+
+def _lacking(features: Iterable[str], needed: set[str], must: Sequence[str]) -> Lacking:
+    has = frozenset(features)
+    return tuple(sorted(has & needed)), tuple(sorted(set(must) - has))
 
 
 def _equipped(
@@ -70,22 +74,25 @@ def _equipped(
     scoring: Scoring,
     k: int,
     must: list[str],
-    heads: dict[Lacking, list[Candidate]],
+    heads: dict[Lacking, tuple[list[Candidate], list[Tally]]],
     rows: list[tuple[Any, ...]],
-) -> Equipped:
+) -> Filled:
     owned = sorted({has for has, _ in heads})
     names = [row[0] for row in rows]
     codes: dict[tuple[Features | None, str], int] = sweeps.once(
         ("accessory codes", tuple(must), tuple(owned)), lambda: needs_codes(sweeps.con, names, owned, sweeps.settings)
     )
     made: list[Candidate] = []
-    ways = 0
-    for (has, missing), group in heads.items():
+    counted: dict[Any, Tally] = {}
+    for (has, missing), (group, tallies) in heads.items():
         asked = [(row, codes[has, row[0]]) for row in rows if (has, row[0]) in codes]
         useful = [accessory(row, code, missing, scoring) for row, code in asked if not set(row[3]).isdisjoint(missing)]
-        made += _together(group, sets_of(useful, missing, k), k)
-        ways += len(group) * ways_of(useful, missing)
-    return Equipped(made, ways)
+        sets = sets_of(useful, missing, k)
+        made += _together(group, sets, k)
+        if sets:
+            ways = ways_of(useful, missing) * sum(one.ways for one in tallies)
+            counted[has, missing] = Tally(ways, sum(one.parts for one in tallies), sum(one.sure for one in tallies))
+    return Filled(made, counted)
 
 
 def _together(heads: Sequence[Candidate], sets: list[Alternative], k: int) -> Iterator[Candidate]:

@@ -19,8 +19,8 @@ from matcher.formulas.made_box import box_mass_kg, cut_list, driver_depth_mm, in
 from matcher.rules.bass import BASS
 from matcher.rules.cargo import CARGO
 from matcher.rules.rule import NO
+from matcher.search.place import BOARD_STEP, DRILLED, Place
 from matcher.search.relations import measured, part_sql, worst_code
-from matcher.search.sweep import BOARD_STEP, DRILLED, Place
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

@@ -12,9 +12,10 @@ from matcher.search.bass import BassSide, BassSystem, Boxed, Row, levels_of, net
 from matcher.search.bass_boxes import Made, MadeShape, Pair, made_boxes, sweep_pairs, workshop
 from matcher.search.candidates import cost_of
 from matcher.search.parts import Candidate, Cost, SpeakerSignature, cents
+from matcher.search.place import Place
 from matcher.search.question import BassPlace, JobQuestion
 from matcher.search.scoring import Scoring
-from matcher.search.sweep import Place, Sweeps
+from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, NO
+from matcher.search.mounted import NOTHING_WANTED, Order, Swept, Tally, lay_swept, read_swept
 from matcher.search.parts import (
     NO_COST,
     AmplifierSignature,
@@ -18,12 +19,15 @@ from matcher.search.parts import (
     cents,
     packs_for,
 )
+from matcher.search.place import BOARD_STEP, LOOSEST, Place
 from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.scoring import Scoring, level_at_1w_cdb
-from matcher.search.sweep import BOARD_STEP, Place, Sweeps, Wanted
+from matcher.search.sweep import Sweeps
+from matcher.search.unbeaten import Merits
+from matcher.search.wanted import Wanted
+from matcher.store.connection import Connection
 
 COMMON = ("part.part_id", "part.price", "part.pack_of", "part.labour_h")
-ADAPTERS = ("adapter_part.price", "adapter_part.pack_of", "adapter_part.labour_h")
 HEAD = (
     "part.standby_ma",
     "part.screen_in",
@@ -61,30 +65,92 @@ AMPLIFIER = (
 FOR_BASS = ("part.bass_channels", "part.bass_w_4ohm", "part.bass_w_2ohm", "part.bass_w_1ohm", "part.bass_min_ohm")
 """What else counts of an amplifier where bass is asked for."""
 
+NO_LOWS = [{"low_hz": Decimal(0), "low_points": 0}]
+NO_LEVELS = [{"sens_db": Decimal(0), "sens_basis": "", "impedance_ohm": Decimal(0), "level_cdb": 0}]
+"""What nothing is found in, with its columns."""
+
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 
 
-def head_units(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
-    """Head units for the dash opening, or the original where that stays."""
-    return _heads(sweeps, question, scoring, wanted_of(question.job))
+@dataclass(frozen=True)
+class Filled:
+    """What may fill a slot: the candidates that matter, and how many there are in all."""
+
+    candidates: list[Candidate]
+    tallies: dict[Any, Tally]
+    """By what they are counted by: the signature of a loudspeaker, the features of a head unit."""
 
 
-def heads_lacking(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> list[Candidate]:
-    """Head units for which nothing speaks against the dash opening but a feature that they lack."""
-    must = frozenset(question.job.limits.must or ())
-    every = _heads(sweeps, question, scoring, replace(wanted_of(question.job), must=()))
-    return [one for one in every if one.features is not None and not must <= one.features]
+KEPT = Tally(1, 1, 1)
+"""An original that stays."""
 
 
-def _heads(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, wanted: Wanted) -> list[Candidate]:
+def head_units(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], k: int) -> Filled:
+    """Head units for the dash opening, or the original where that stays; they are told apart by what matters."""
     if question.dash_id is None:
-        return [_original(HEAD_UNIT, None, ORIGINAL_HEAD, scoring)]
+        return Filled([_original(HEAD_UNIT, None, ORIGINAL_HEAD, scoring)], {(): KEPT})
+    return _heads(sweeps, question, scoring, wanted_of(question.job), matter, k, lacking=False)
+
+
+def heads_lacking(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], k: int) -> Filled:
+    """Head units for which nothing speaks against the dash opening but a feature that they lack.
+
+    They are told apart, and counted, by those of their features that matter.
+    """
+    wanted = replace(wanted_of(question.job), must=())
+    return _heads(sweeps, question, scoring, wanted, matter, k, lacking=True)
+
+
+def _heads(
+    sweeps: Sweeps,
+    question: JobQuestion,
+    scoring: Scoring,
+    wanted: Wanted,
+    matter: tuple[str, ...],
+    k: int,
+    *,
+    lacking: bool,
+) -> Filled:
     supply = sweeps.powered(question.job.vehicle_id)
-    if supply == NO:
-        return []
+    if supply == NO or question.dash_id is None:
+        return Filled([], {})
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, question.dash_allowed)
-    rows = sweeps.mounted(place, (*COMMON, *ADAPTERS, *HEAD), wanted)
-    return [_head(row, question.dash_id, supply, scoring) for row in rows]
+    must = question.job.limits.must or ()
+
+    def read() -> Swept:
+        mates = lay_swept(sweeps.con, place, 1, (*COMMON, *HEAD), k, sweeps.settings, wanted)
+        sure = f"sure AND {supply == FITS}"
+        relation = (
+            f"SELECT * REPLACE ({sure} AS sure), NOT ({sure}) OR standby_ma IS NULL AS open, "
+            "list_sort(list_intersect(features, $matter::VARCHAR[])) AS telling FROM swept"
+        )
+        params: dict[str, Any] = {"matter": list(matter)}
+        if lacking:
+            relation += " WHERE NOT list_has_all(features, $must::VARCHAR[])"
+            params["must"] = list(must)
+        asked = Order(_named((*COMMON, *HEAD)), ("telling",), _head_merits(scoring), k)
+        return read_swept(sweeps.con, mates, asked, relation, params)
+
+    swept: Swept = sweeps.once((place, wanted, matter, must if lacking else None, k, scoring.wishes), read)
+    return Filled([_head(row, question.dash_id, supply, scoring) for row in swept.rows], swept.tallies)
+
+
+def _head_merits(scoring: Scoring) -> Merits:
+    return Merits(
+        group=("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v", "telling"),
+        points=f"{scoring.screen_sql('screen_in')} + {_points_sql(scoring, 'open')}",
+        open="open",
+        low="coalesce(standby_ma, 0)",
+    )
+
+
+def _points_sql(scoring: Scoring, open: str) -> str:
+    """SQL of the points that any part has at an opening."""
+    return f"{scoring.look_sql('taken')} + {scoring.price_sql('cents')} + {scoring.unknown_sql(open)}"
+
+
+def _named(columns: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(column.partition(".")[2] for column in columns[1:])
 
 
 def wanted_of(job: Job) -> Wanted:
@@ -94,8 +160,8 @@ def wanted_of(job: Job) -> Wanted:
 
 
 def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> Candidate:
-    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest = row
-    adapter, (standby_ma, screen_in, features, *signature) = rest[:3], rest[3:]
+    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest, adapter = row
+    standby_ma, screen_in, features, *signature = rest
     cost = cost_of(1, (price, pack_of, labour_h), adapter, scoring)
     unsure = min(code, supply) != FITS
     points = (
@@ -121,19 +187,89 @@ def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> 
     )
 
 
-def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> list[Candidate]:
+def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int) -> Filled:
     """Loudspeakers for a place within its step, or the original where that stays."""
     if place.kept:
         original = SpeakerSignature(place.factory_ohm, 1, None, original=True)
-        return [_original("speaker", place.opening_id, original, scoring)]
+        return Filled([_original("speaker", place.opening_id, original, scoring)], {original: KEPT})
+    doubt = scoring.unknown(True)
+    swept = _speakers(
+        sweeps, question, place, scoring, Matters(k, "taken >= 0", _points_sql(scoring, "NOT sure"), doubt)
+    )
+    tallies = {SpeakerSignature(ohm, coils, rms_w): tally for (ohm, coils, rms_w), tally in swept.tallies.items()}
+    return Filled([_speaker(row, place, scoring) for row in swept.rows], tallies)
+
+
+def speakers_beyond(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> list[Candidate]:
+    """Of the loudspeakers that only more alteration than is allowed would fit: what may be best on some feed.
+
+    The best has most points for level and reach; of equal ones it is the cheapest, then the first by name.
+    """
+    loose = replace(place, allowed=LOOSEST)
+    matters = Matters(1, f"taken > {place.allowed}", "0", 0, is_open="false")
+    return [_speaker(row, place, scoring) for row in _speakers(sweeps, question, loose, scoring, matters).rows]
+
+
+@dataclass(frozen=True)
+class Matters:
+    """Which loudspeakers of an opening matter, and by what, beside reach and level."""
+
+    k: int
+    where: str
+    points: str
+    doubt: int
+    is_open: str = "NOT sure"
+
+
+def _speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, matters: Matters) -> Swept:
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, place.allowed)
-    rows = sweeps.mounted(opening, (*COMMON, *ADAPTERS, *SPEAKER))
-    return [_speaker(row, place, scoring) for row in rows]
+    con, columns = sweeps.con, (*COMMON, *SPEAKER)
+
+    def read() -> Swept:
+        mates = lay_swept(con, opening, place.count, columns, matters.k, sweeps.settings, NOTHING_WANTED)
+        if not mates.mouths:
+            return Swept([], {})
+        lows, levels = _lows(con, scoring), _levels(con)
+        merits = Merits(
+            group=("impedance_ohm", "coils", "rms_w"),
+            points=f"coalesce(low_points, 0) + {matters.points}",
+            open=matters.is_open,
+            high="coalesce(level_cdb, -1)",
+            doubt=matters.doubt,
+            mix=max(1, round(sweeps.settings["points_level"] * scoring.wishes.loudness)),
+        )
+        relation = (
+            "SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), low_points, level_cdb FROM swept "
+            "LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz) "
+            "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm) "
+            f"WHERE {matters.where}"
+        )
+        asked = Order(_named(columns), ("impedance_ohm", "coils", "rms_w"), merits, matters.k)
+        return read_swept(con, mates, asked, relation, {"lows": lows, "levels": levels})
+
+    key = (opening, place.count, matters, scoring.wishes)
+    swept: Swept = sweeps.once(key, read)
+    return swept
+
+
+def _lows(con: Connection, scoring: Scoring) -> list[dict[str, Any]]:
+    """The points for each reach that some loudspeaker has."""
+    rows = con.execute("SELECT DISTINCT low_hz FROM swept WHERE low_hz IS NOT NULL").fetchall()
+    return [{"low_hz": low_hz, "low_points": scoring.low(low_hz)} for (low_hz,) in rows] or NO_LOWS
+
+
+def _levels(con: Connection) -> list[dict[str, Any]]:
+    """The level at 1 W for each sensitivity that some loudspeaker has."""
+    names = ("sens_db", "sens_basis", "impedance_ohm")
+    columns = ", ".join(names)
+    rows = con.execute(f"SELECT DISTINCT {columns} FROM swept WHERE ({columns}) IS NOT NULL").fetchall()
+    told = [dict(zip(names, row, strict=True)) | {"level_cdb": level_at_1w_cdb(*row)} for row in rows]
+    return [one for one in told if one["level_cdb"] is not None] or NO_LEVELS
 
 
 def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Candidate:
-    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest = row
-    adapter, (impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz) = rest[:3], rest[3:]
+    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest, adapter = row
+    impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz = rest
     cost = cost_of(place.count, (price, pack_of, labour_h), adapter, scoring)
     points = (
         ("bass", scoring.low(low_hz)),

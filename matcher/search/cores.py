@@ -23,6 +23,7 @@ from matcher.search.links import (
     link_codes,
     link_of,
 )
+from matcher.search.mounted import Tally
 from matcher.search.parts import (
     NO_USE,
     AmplifierSignature,
@@ -32,7 +33,6 @@ from matcher.search.parts import (
     amplifiers_alike,
     block_of,
     head_signature,
-    speaker_signature,
 )
 from matcher.search.plans import Feed, Mode, Plan, Source, every_plan
 from matcher.search.question import JobQuestion
@@ -86,8 +86,10 @@ class Field:
     """Slots that no link concerns."""
     bass: BassSide | None = None
     """Bass systems, where bass is asked for: then every package has one."""
-    beaten_heads: int = 0
-    """How many head units with accessories are left out because others always beat them."""
+    head_tallies: list[Tally] = field(default_factory=list)
+    """How many head units there are, those included that others always beat."""
+    tallies: dict[str, dict[SpeakerSignature, Tally]] = field(default_factory=dict)
+    """How many loudspeakers of each signature there are for each place."""
     aids: LineAids | None = None
     """Accessories that make a line level."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
@@ -124,14 +126,15 @@ class Field:
 
     def considered(self) -> int:
         """How many combinations of parts, plans and coil nets an answer covers."""
-        total = 0
+        total, heads = 0, sum(tally.ways for tally in self.head_tallies)
         for plan in self.plans:
             alone = len(self.amplifiers) if plan.amplified else 1
-            ways = (len(self.heads) + self.beaten_heads) * (alone if self._bass is None else self._bass.ways(plan))
+            ways = heads * (alone if self._bass is None else self._bass.ways(plan))
             ways *= 1 + (len(self.aids) if self.aids and (plan.amplified or self._bass is not None) else 0)
             for feed in plan.feeds:
                 for name in feed.openings:
-                    ways *= sum(len(self.nets(name, speaker_signature(one), feed)) for one in self.speakers[name])
+                    tallies = self.tallies[name].items()
+                    ways *= sum(tally.ways * len(self.nets(name, signature, feed)) for signature, tally in tallies)
             total += ways * prod(slot.ways for slot in self.beside)
         return total
 

@@ -41,6 +41,11 @@ class LineAids:
     def __len__(self) -> int:
         return len(self.rows)
 
+    @property
+    def needs(self) -> Features:
+        """The features of a head unit that count with them."""
+        return tuple(sorted({word for row in self.rows for word in row[4] or ()} - set(OUTPUTS)))
+
     def lines(self, heads: Iterable[HeadSignature], amplifiers: Iterable[AmplifierSignature]) -> Iterator[Line]:
         """Every pairing of head unit, accessory and amplifier that may be asked about."""
         aids = dict.fromkeys(aid_signature(row) for row in self.rows)
@@ -63,7 +68,7 @@ class LineAids:
     def _groups(self, heads: Sequence[Candidate]) -> dict[Kin, list[Candidate]]:
         """The head units that matter, by what they are to these accessories; read once."""
         if not self._kin:
-            needed = {word for row in self.rows for word in row[4] or ()} - set(OUTPUTS)
+            needed = set(self.needs)
             kin: dict[Kin, list[Candidate]] = {}
             for one in heads:
                 has = tuple(sorted((one.features or frozenset()) & needed))

@@ -73,19 +73,23 @@ def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:
 def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
     """Every candidate of every slot, with what the rules say of their links."""
     scoring = Scoring(question.job.wishes, sweeps.settings)
-    heads, more = head_units(sweeps, question, scoring), equipped(sweeps, question, scoring, top)
+    aids = line_aids(sweeps, scoring, top)
+    heads = head_units(sweeps, question, scoring, aids.needs, top)
+    more = equipped(sweeps, question, scoring, aids.needs, top)
+    filled = {place.opening_id: speakers(sweeps, question, place, scoring, top) for place in question.speakers}
     field = Field(
         question,
         scoring,
         top,
-        [*heads, *more.heads],
+        [*heads.candidates, *more.candidates],
         supplied(sweeps, question, scoring, amplifiers(sweeps, question, scoring)),
-        {place.opening_id: speakers(sweeps, question, place, scoring) for place in question.speakers},
+        {name: one.candidates for name, one in filled.items()},
         beside(sweeps, question, scoring, top),
         _bass_side(sweeps, question, scoring, top),
         codes=sweeps.codes,
-        beaten_heads=more.ways - len(more.heads),
-        aids=line_aids(sweeps, scoring, top),
+        head_tallies=[*heads.tallies.values(), *more.tallies.values()],
+        tallies={name: one.tallies for name, one in filled.items()},
+        aids=aids,
     )
     field.ask_rules(sweeps.con)
     return field

@@ -7,7 +7,7 @@ A hole or a mouth carries the step of the alteration ladder that it takes.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 
@@ -16,7 +16,7 @@ from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import SCREEN_CLEAR
 from matcher.rules.laid import lie_sql
 from matcher.rules.patterns import pattern_sql
-from matcher.rules.rule import FITS, MEASURE, rules_of, shared_sql
+from matcher.rules.rule import FITS, MEASURE, Rule, rules_of, shared_sql
 from matcher.rules.terms import basis_tol_sql
 from matcher.settings import Settings
 
@@ -130,8 +130,12 @@ def worst_code(scope: str, *, lifted: bool) -> str:
 
     It stands over the columns that `measured` reads.
     """
-    codes = [rule.code_sql() for rule in rules_of(scope) if (rule.lifted_at is not None) == lifted]
-    worst = f"least({', '.join([*codes, str(FITS)])})"
+    return worst_of(rule for rule in rules_of(scope) if (rule.lifted_at is not None) == lifted)
+
+
+def worst_of(rules: Iterable[Rule]) -> str:
+    """SQL of the worst that some rules say, over the columns that they read."""
+    worst = f"least({', '.join([*(rule.code_sql() for rule in rules), str(FITS)])})"
     return f"greatest({worst}, {MEASURE})" if _nothing_refused.get() else worst
 
 

@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 
-from catalog_schema.jobs import Wishes
+from catalog_schema.jobs import LADDER, Wishes
+from matcher.rules.terms import literal
 from matcher.settings import Settings
 
 CRITERIA = ("loudness", "bass", "screen", "original_look", "price", "known")
@@ -86,6 +87,24 @@ class Scoring:
         """Points lost where something must be measured first."""
         return -_hundredths(self.settings["points_unknown"]) if unsure else 0
 
+    def look_sql(self, step: str) -> str:
+        """SQL of `look`."""
+        cases = " ".join(f"WHEN {at} THEN {self.look(at)}" for at in range(len(LADDER)))
+        return f"(CASE {step} {cases} END)"
+
+    def price_sql(self, cents: str) -> str:
+        """SQL of `price`."""
+        return f"(-round({cents} * {literal(self.settings['points_price'] * self.wishes.price)})::BIGINT)"
+
+    def screen_sql(self, screen_in: str) -> str:
+        """SQL of `screen`."""
+        each = literal(self.settings["points_screen"] * self.wishes.screen * 100)
+        return f"round(coalesce({screen_in}, 0) * {each})::BIGINT"
+
+    def unknown_sql(self, unsure: str) -> str:
+        """SQL of `unknown`."""
+        return f"(CASE WHEN {unsure} THEN {self.unknown(True)} ELSE 0 END)"
+
     def _weighted(self, wish: str, points: Decimal) -> int:
         return _hundredths(points * getattr(self.wishes, wish))
 
@@ -115,3 +134,10 @@ def gain_cdb(watts: Decimal) -> int:
     (301, 2000)
     """
     return round(1000 * math.log10(watts))
+
+
+def money_sql(part: str, pieces: int, settings: Settings) -> tuple[str, str]:
+    """SQL of whole packs of a part for some pieces, and of the labor of fitting each, in hundredths."""
+    packs = f"(({pieces} + coalesce({part}.pack_of, 1) - 1) // coalesce({part}.pack_of, 1))"
+    labor = f"coalesce({part}.labour_h, 0) * {pieces} * {literal(settings['labour_rate'])} * 100"
+    return f"round({part}.price * {packs} * 100)::BIGINT", f"round({labor})::BIGINT"

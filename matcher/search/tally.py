@@ -10,8 +10,8 @@ from matcher.rules.dash import DASH
 from matcher.rules.rule import NO, Rule, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.rules.supply import POWERED
+from matcher.search.place import Place
 from matcher.search.relations import bare_mouth_sql, hole_sql, measured, part_sql
-from matcher.search.sweep import Place
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

@@ -43,6 +43,9 @@ from tests.factories import (
     vehicle,
 )
 
+EVERYTHING = 10**6
+"""So many packages that nothing is left out as beaten."""
+
 ELECTRICAL = {
     "system_v": 12,
     "ground": "negative",
@@ -319,7 +322,7 @@ def bass_level(system: BassSystem, power: Decimal | None, rated: Decimal) -> int
 
 def ranked(bench: Bench, job: Job, top: int) -> tuple[list[Whole], Whole | None, int]:
     """All packages of distinct parts in the total order, the best sure one, and how many were looked at."""
-    field = gather(bench, job, top)
+    field = gather(bench, job, EVERYTHING)
     counter = Counter(field)
     everything = list(counter.wholes())
     loose, strict = (bounds_of(field.question, job.limits.budget, sure=sure) for sure in (False, True))

@@ -1,0 +1,27 @@
+"""A place that is asked: one opening, the family that goes there, and the step allowed there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from catalog_schema.jobs import LADDER, step_rank
+
+DRILLED = step_rank("drilled")
+LOOSEST = len(LADDER) - 1
+BOARD_STEP = step_rank("bolt_on")
+"""An amplifier sits on a board or bracket of its own: something is added, nothing lost."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One opening, the family that goes there, and the step allowed there."""
+
+    kind: str
+    family: str
+    vehicle_id: str
+    opening_id: str
+    allowed: int
+
+    @property
+    def key(self) -> list[str]:
+        return [self.vehicle_id, self.opening_id]

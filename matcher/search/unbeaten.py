@@ -1,0 +1,72 @@
+"""Leaving out, in SQL, what cannot stand in one of the k best packages: only the rest crosses into Python.
+
+Within a group of parts that every feed sees as the same, a part is left out where k others are no dearer,
+draw no more, give no less and stand before it in the total order. The rivals that a part is held against
+are the best few of its group by each merit: so no part is left out that should stay, and few stay that
+should not; what is left is held against all of its group once more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+MOST_RIVALS = 100
+"""Beyond so many packages nothing is left out here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Merits:
+    """SQL of what a row is held against others by."""
+
+    group: tuple[str, ...]
+    """Who is alike to every feed."""
+    points: str
+    open: str
+    """Whether something about it is still to be measured."""
+    high: str = "0"
+    """A merit beside the points: the more the better, whatever the feed."""
+    low: str = "0"
+    """What it takes of a limited thing."""
+    doubt: int = 0
+    """What a feed that is not sure takes off from a row that is sure by itself."""
+    mix: int = 1
+    """Points for each unit of the merit beside them."""
+
+
+NAMES = ("points", "cents", "high", "low", "open", "name")
+
+
+def unbeaten_sql(relation: str, merits: Merits, k: int) -> str:
+    """SQL of the rows of a relation that may stay; it has ``cents`` and ``name``, and the columns of the merits."""
+    group = ", ".join(f"{each} AS group_{at}" for at, each in enumerate(merits.group))
+    names = ", ".join(f"group_{at}" for at, _ in enumerate(merits.group))
+    judged = (
+        f"SELECT *, {group}, {merits.points} AS points, {merits.high} AS high, {merits.low} AS low, "
+        f"{merits.open} AS open FROM {relation}"
+    )
+    if k > MOST_RIVALS:
+        return f"SELECT * FROM ({judged})"
+    row = "{" + ", ".join(f"'{name}': {name}" for name in NAMES) + "}"
+    orders = ["points", "-cents", *(["high", f"points + {merits.mix} * high"] if merits.high != "0" else [])]
+    orders += ["-low"] if merits.low != "0" else []
+    best = ", ".join(
+        f"coalesce(arg_max({row}, {order}, {k}) {among}, [])" for order in orders for among in ("", "FILTER (NOT open)")
+    )
+    met = " AND ".join(f"judged.group_{at} IS NOT DISTINCT FROM rivals.group_{at}" for at, _ in enumerate(merits.group))
+    return (
+        f"WITH judged AS MATERIALIZED ({judged}), "
+        f"rivals AS (SELECT {names}, list_distinct(flatten([{best}])) AS rivals FROM judged GROUP BY {names}) "
+        f"SELECT judged.* FROM judged JOIN rivals ON {met} "
+        f"WHERE len(list_filter(rivals, lambda other: {_beats(merits)})) < {k}"
+    )
+
+
+def _beats(merits: Merits) -> str:
+    """SQL of whether a row ``other`` stands before this one whatever the feed."""
+    lost = f"CASE WHEN judged.open AND NOT other.open THEN {merits.doubt} ELSE 0 END"
+    return (
+        "other.cents <= judged.cents AND other.high >= judged.high AND other.low <= judged.low "
+        "AND (judged.open OR NOT other.open) "
+        f"AND other.points + {lost} >= judged.points "
+        "AND (other.cents < judged.cents OR other.name < judged.name)"
+    )
