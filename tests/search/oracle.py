@@ -156,6 +156,11 @@ class Counter:
             sure = self.needs_met(head, row) == YES and row.get("standby_ma") is not None
             yield Alone("", row, "", 0, sure, cents, packs, self.own_points(row, 0, cents, sure))
 
+    def betters(self, head: Row, amp: Row, aid: Row) -> bool:
+        """Whether an accessory makes more of a line, and has what it needs: what betters nothing is not bought."""
+        plain, lined = (self.line_level(head, amp, one) for one in (None, aid))
+        return lined > plain and self.needs_met(head, aid) != NO
+
     def needs_met(self, head: Row, aid: Row) -> int:
         """Whether a head unit has the features that an accessory needs beside outputs."""
         needs, has = aid.get("needs"), head.get("features")
@@ -254,15 +259,29 @@ class Counter:
     def loudness(self, row: Row, power: Fraction | None, rated: Fraction) -> int:
         if power is None:
             return 0
+        alone = self.level_cdb(row)
+        level = 0 if alone is None else self.level_points(alone + self.gain_cdb(power, rated))
+        return self.aim_points(power, rated) + level
+
+    def aim_points(self, power: Fraction, rated: Fraction) -> int:
         aim = self.setting("power_aim_least") <= power / rated <= self.setting("power_aim_most")
-        points = self.weighed("loudness", self.setting("points_aim")) if aim else 0
+        return self.weighed("loudness", self.setting("points_aim")) if aim else 0
+
+    def level_cdb(self, row: Row) -> int | None:
+        """Its level at 1 W, in hundredths of a decibel."""
         if row.get("sens_db") is None or row.get("sens_basis") is None:
-            return points
-        level = int(Fraction(str(row["sens_db"])) * 100) + round(1000 * math.log10(min(power, rated)))
+            return None
+        level = int(Fraction(str(row["sens_db"])) * 100)
         if row["sens_basis"] == "2v83":
             level -= round(1000 * math.log10(8 / Fraction(str(row["impedance_ohm"]))))
-        over = max(Fraction(level, 100) - self.setting("level_floor_db"), Fraction(0))
-        return points + self.weighed("loudness", over * self.setting("points_level"))
+        return level
+
+    def gain_cdb(self, power: Fraction, rated: Fraction) -> int:
+        return round(1000 * math.log10(min(power, rated)))
+
+    def level_points(self, level_cdb: int) -> int:
+        over = max(Fraction(level_cdb, 100) - self.setting("level_floor_db"), Fraction(0))
+        return self.weighed("loudness", over * self.setting("points_level"))
 
     def sources(self, head: Row | None, amp: Row | None, feeds: list[Feed], aid: Row | None = None) -> int:
         """Channels, and line level between head unit and amplifier."""
@@ -305,21 +324,25 @@ class Counter:
             for one in self.candidates("amplifier", spot, 1)
         ]
 
-    def packages(self) -> Iterator[Whole]:
-        """Every package that nothing forbids; `considered` counts every one that was looked at."""
+    def places(self) -> tuple[dict[str, Row], dict[str, int]]:
+        """The loudspeaker places that the job is about, and how many loudspeakers each takes."""
         chosen, keep = set(self.job.choose or ()), set(self.job.keep or ())
         asked = {
             row["opening_id"]: row
             for row in sorted(self.town.openings, key=lambda row: str(row["opening_id"]))
             if row["kind"] == "speaker" and (not chosen or row["opening_id"] in chosen | keep)
         }
-        counts = {name: row.get("count") or 2 for name, row in asked.items()}
-        lists = [
-            [Alone(name, None, "", 0, True, 0, 0, 0)]
-            if name in keep
-            else list(self.candidates("speaker", name, counts[name]))
-            for name in asked
-        ]
+        return asked, {name: row.get("count") or 2 for name, row in asked.items()}
+
+    def speakers(self, place: str, count: int) -> list[Alone]:
+        if place in (self.job.keep or ()):
+            return [Alone(place, None, "", 0, True, 0, 0, 0)]
+        return list(self.candidates("speaker", place, count))
+
+    def packages(self) -> Iterator[Whole]:
+        """Every package that nothing forbids; `considered` counts every one that was looked at."""
+        asked, counts = self.places()
+        lists = [self.speakers(name, counts[name]) for name in asked]
         plans = list(self.plans(list(asked), counts))
         for head, amp in product(self.heads(), [None, *self.amplifiers()]):
             for feeds in plans:
@@ -346,11 +369,8 @@ class Counter:
         ]
         everyone = [head, *picks.values(), *([amp] if amp else [])]
         start = self.sources(head.row, amp.row if amp else None, feeds, aid and aid.row)
-        if aid is not None and amp is not None:
-            have, does = head.row or {}, aid.row or {}
-            plain, lined = (self.line_level(have, amp.row or {}, one) for one in (None, does))
-            # What betters nothing is not bought.
-            start = start if lined > plain and self.needs_met(have, does) != NO else NO
+        if aid is not None and amp is not None and not self.betters(head.row or {}, amp.row or {}, aid.row or {}):
+            start = NO
         for wiring in product(*nets):
             self.considered += 1
             by_place = dict(zip(picks, wiring, strict=True))

@@ -142,15 +142,15 @@ class Store(Bench):
         self._alone: dict[tuple[object, ...], tuple[int, bool] | None] = {}
         self._bodies: dict[str, tuple[str, str, int | None]] = {}
 
-    def settle(self, seed: int) -> Settled:
-        """A random catalog and car in place of what was there."""
+    def settle(self, seed: int, times: int = 1) -> Settled:
+        """A random catalog and car in place of what was there; of so many times the usual parts."""
         draw = Random(seed)
         car = draw.choice(["negative"] * 5 + [None])
         openings = [dict(row) for row in CAR]
         for row in openings:
             if row["kind"] == "speaker":
                 row["factory_ohm"] = draw.choice([None, 4, 4, 8])
-        parts = list(self._parts(draw))
+        parts = list(self._parts(draw, times))
         draw.shuffle(parts)
         return self.lay_town(parts, openings, ground=car, labour_rate=draw.choice([None, 40]))
 
@@ -160,11 +160,11 @@ class Store(Bench):
         openings: list[Row],
         ground: str | None = "negative",
         labour_rate: Decimal | int | None = None,
-        system_v: int = 12,
+        **supply: int,
     ) -> Settled:
         """A catalog and a car in place of what was there."""
         self.clear()
-        self.lay(*parts, vehicle(*openings, electrical=SUPPLY | {"system_v": system_v, "ground": ground}))
+        self.lay(*parts, vehicle(*openings, electrical=SUPPLY | {"system_v": 12, "ground": ground} | supply))
         if labour_rate is not None:
             self.set("labour_rate", labour_rate)
         return Settled(self, parts, openings, ground)
@@ -173,18 +173,18 @@ class Store(Bench):
         for (name,) in self.con.execute("select table_name from duckdb_tables()").fetchall():
             self.con.execute(f'delete from "{name}"')
 
-    def _parts(self, draw: Random) -> Any:
+    def _parts(self, draw: Random, times: int) -> Any:
         families = (
             ("head_unit", head_unit, HEADS, drawn_head, (2, 4)),
             ("amplifier", amplifier, AMPLIFIERS, drawn_amplifier, (1, 3)),
             ("speaker", speaker, SPEAKERS, drawn_speaker, (3, 5)),
         )
         for family, make, bodies, electric, (least, most) in families:
-            for number in range(draw.randint(least, most) if draw.random() < 0.95 else 0):
+            for number in range(times * draw.randint(least, most) if draw.random() < 0.95 else 0):
                 body = draw.choice([*bodies, *list(bodies)[:1] * 3])
                 own = bodies[body] | electric(draw) | priced(draw)
                 yield self._named(make(**own | {"part_id": f"{family[0]}{number}"}), body)
-        for number in range(draw.choice([0, 1, 2, 2])):
+        for number in range(times * draw.choice([0, 1, 2, 2])):
             own = drawn_speaker(draw) | priced(draw)
             yield self._named(oval_speaker(**own | {"part_id": f"o{number}"}), "oval")
         if draw.random() < 0.6:

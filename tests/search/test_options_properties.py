@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from copy import deepcopy
+from itertools import pairwise
 from random import Random
 from typing import Any
 
@@ -71,6 +72,19 @@ def test_more_money_never_buys_less(store: Store, seed: int) -> None:
     ranked = settled.rank(settled.job(document | {"tiers": budgets}), 1)
     told = [found.points if found else float("-inf") for _, found in ranked.at_budget]
     assert told == bests
+
+
+@pytest.mark.parametrize("seed", range(75, 77))
+def test_more_charging_loses_no_package_and_lowers_no_score(store: Store, seed: int) -> None:
+    settled, draw = store.settle(seed), Random(seed)
+    document = drawn_job(draw, ["bolt_on", "metal_cut"])
+    told = []
+    for charge_a in (31, 35, 60, 200):
+        rate = settled.settings.own.get("labour_rate")
+        charged = store.lay_town(settled.parts, settled.openings, settled.ground, rate, charge_a=charge_a)
+        told.append(everything(charged, document))
+    assert all(less.items() <= more.items() for less, more in pairwise(told))
+    assert len(told[0]) < len(told[-1]), "the least of them had room for every package"
 
 
 @pytest.mark.parametrize("seed", range(81, 83))
