@@ -110,7 +110,7 @@ WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
             WordSetting("shop_name", "", (), "name of the shop, at the head of its papers"),
             WordSetting("shop_contact", "", (), "where the shop is found and asked, under its name"),
             WordSetting("currency", "", (), "currency of all prices, as it stands behind an amount"),
-            WordSetting("language", "en", ("en",), "language of papers"),
+            WordSetting("language", "en", ("en", "de"), "language of papers"),
             WordSetting("units", "mm", ("mm", "mm_in"), "lengths on papers: millimeters, or inches beside them"),
             WordSetting("paper", "a4", ("a4", "us-letter"), "size of a sheet of paper"),
         )

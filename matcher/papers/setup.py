@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 from shlex import quote
 
-from catalog_schema.answers import Link, Package
-from catalog_schema.choices import GainTarget, Setup
+from catalog_schema.answers import VERDICT_ORDER, Link, Package
+from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck
 from matcher.papers.filters import filter_rows
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
 from matcher.papers.writer import Writer
@@ -37,20 +37,52 @@ def setup(writer: Writer) -> Document:
 
 
 def _outcome(writer: Writer, record: Setup | None) -> list[Block]:
-    """What the readings come to, each held against its target."""
+    """What was read beside what was wanted, the worst first."""
     if record is None:
         return []
-    told = [
-        *((writer.place(gain.opening_id), writer.verdict(gain.verdict), gain.says) for gain in record.gains),
-        *((writer.place(one.about), writer.verdict(one.verdict), one.says) for one in record.checks),
-        *(("", "", claim.says) for claim in record.claims),
-    ]
-    if not told:
-        return []
-    rows = tuple((place, verdict, writer.sentence(says)) for place, verdict, says in told)
-    heads = tuple(writer.say(f"setup.outcome.{name}") for name in ("where", "verdict", "says"))
-    table = Table(heads=heads, rows=rows, widths=(1, 0.7, 3))
+    rated = [(VERDICT_ORDER[gain.verdict], _gain_row(writer, gain)) for gain in record.gains]
+    rated += [(VERDICT_ORDER[check.verdict], _check_row(writer, check)) for check in record.checks]
+    rows = [row for _, row in sorted(rated, key=lambda pair: pair[0])]
+    rows += [_claim_row(writer, claim) for claim in record.claims]
+    heads = tuple(writer.say(f"setup.outcome.{name}") for name in ("where", "what", "read", "wanted", "verdict"))
+    table = Table(heads=heads, rows=tuple(rows), widths=(1.4, 1.4, 0.8, 1.3, 0.8))
     return [Section(title=writer.say("setup.outcome.title"), blocks=(table,))]
+
+
+def _gain_row(writer: Writer, gain: GainTarget) -> tuple[str, ...]:
+    wanted = next((tone.overlap_v for tone in gain.tones if tone.tone_db == gain.tone_db), gain.target_v)
+    what = writer.say("setup.outcome.gain")
+    cells = (_told(writer, gain.read_v, "V"), _told(writer, wanted, "V"))
+    return (writer.place(gain.opening_id), what, *cells, writer.verdict(gain.verdict))
+
+
+def _check_row(writer: Writer, check: SetupCheck) -> tuple[str, ...]:
+    what = writer.say(f"setup.check.{check.name.replace(' ', '_')}")
+    about = writer.part(check.about) if check.about in writer.dossier.parts else writer.place(check.about)
+    cells = (_told(writer, check.have, check.unit), _told(writer, check.need, check.unit))
+    return (about, what, *cells, writer.verdict(check.verdict))
+
+
+def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:
+    figure = writer.wanted(f"{claim.subject}.{claim.field}")
+    about = writer.where(figure) if figure.kind == "part" else ""
+    key = f"handover.value.{claim.field}"
+    what = writer.say(key) if writer.words.holds(key) else writer.what(figure)
+    claimed = writer.say("setup.outcome.claimed", value=_told(writer, claim.claimed, claim.unit))
+    return (about, what, _told(writer, claim.measured, claim.unit), claimed, "")
+
+
+def _told(writer: Writer, value: Decimal | str | None, unit: str) -> str:
+    """A value as it was read: a figure with its unit, a word in this language, else as it stands."""
+    if value is None:
+        return "–"
+    key = f"setup.value.{value}"
+    if writer.words.holds(key):
+        return writer.say(key)
+    try:
+        return writer.amount(Decimal(value), unit)
+    except ArithmeticError:
+        return str(value)
 
 
 def _order(writer: Writer) -> Section:
@@ -111,14 +143,7 @@ def _output(writer: Writer, record: Setup | None) -> Section:
 def _polarity(writer: Writer, package: Package, record: Setup | None) -> Section:
     """A box for each place: plus to plus, or turned."""
     places = list(dict.fromkeys(name for link in package.links for name in link.to))
-    boxes = [
-        Box(
-            label=writer.place(place),
-            given=_value(writer, record, f"polarity.{place}"),
-            unit=writer.say("setup.polarity.unit"),
-        )
-        for place in places
-    ]
+    boxes = [Box(label=writer.place(place), given=_value(writer, record, f"polarity.{place}")) for place in places]
     example = f"--polarity '{places[0]}=right'" if places else ""
     form = Form(
         lines=(writer.say("setup.polarity.lead"),),
@@ -162,8 +187,7 @@ def _aimed(writer: Writer, name: str, aim: Decimal | None) -> str:
 def _value(writer: Writer, record: Setup | None, name: str) -> str:
     """What was written down for a field of the job; empty where nothing was."""
     found = next((one.value for one in record.values if one.field == name), "") if record is not None else ""
-    key = f"setup.value.{found}"
-    return writer.say(key) if writer.words.holds(key) else found
+    return _told(writer, found, "") if found else ""
 
 
 def _rows(boxes: list[Box]) -> Iterator[tuple[Box, ...]]:

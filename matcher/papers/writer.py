@@ -25,7 +25,7 @@ SHEET_MM = 170.0
 """Width of a sheet between its margins, and a little less."""
 UNSAFE = re.compile(r"[^\w-]+")
 """What the name of a file had better not hold."""
-BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit"}
+BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit", "car"}
 """Places that a gain or check names by what stands there."""
 
 

@@ -22,8 +22,8 @@ SAID = "said"
 class Words:
     """The words of one language.
 
-    >>> Words()("word.total")
-    'Total'
+    >>> Words("de")("word.total")
+    'Gesamt'
     """
 
     def __init__(self, language: str = ENGLISH) -> None:

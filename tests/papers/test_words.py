@@ -1,0 +1,116 @@
+"""The words of papers: every language says the same things about the same facts."""
+
+from __future__ import annotations
+
+import ast
+import string
+from pathlib import Path
+
+import pytest
+
+from catalog_schema.columns import columns_of, family_columns
+from catalog_schema.ladder import LADDER_MEANING
+from catalog_schema.parts import FAMILIES
+from catalog_schema.schemas import read_schema
+from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
+from matcher.explain import packages, undo, wording, wording_bass, wording_beside
+from matcher.explain.said import Amount, Said
+from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
+from matcher.papers.numbers import MARKS
+from matcher.papers.words import Words, languages, tables
+from matcher.rules.rule import every_rule
+from matcher.settings import WORD_DEFAULTS
+
+EXPLAIN = Path(wording.__file__).parent
+OTHERS = [language for language in languages() if language != "en"]
+
+
+def facts_in(text: str) -> set[str]:
+    """The names in braces."""
+    return {name for _, name, _, _ in string.Formatter().parse(text) if name is not None}
+
+
+def templates() -> set[str]:
+    """Every sentence told elsewhere that a paper may show."""
+    calls = [
+        node.args[0].value
+        for path in EXPLAIN.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Said" and node.args
+        if isinstance(node.args[0], ast.Constant)
+    ]
+    steps = [
+        text for table in (undo.PLAIN, undo.AT_OPENING, undo.ALTERED) for texts in table.values() for text in texts
+    ]
+    bass = [wording_bass.LIFT, wording_bass.LEVEL, wording_bass.UNPRICED, wording_bass.MADE]
+    return {
+        *calls,
+        *(text for text in steps if text),
+        *(undo.ADAPTER, undo.ADAPTER_OUT, wording_beside.CUT_OUT),
+        *packages.HOW.values(),
+        *wording.ALWAYS,
+        *bass,
+        *wording_beside.ROUTE_WORDS.values(),
+        *LADDER_MEANING.values(),
+        *(rule.compares for rule in every_rule()),
+    }
+
+
+def descriptions() -> set[str]:
+    """Every figure that can be measured, as its schema describes it."""
+    vehicle = read_schema("vehicle")["$defs"]
+    models = [*OPENINGS.values(), Cut, Electrical, KeepClear, Pane, Runs]
+    found = [
+        (read_schema(family)["properties"], column) for family in FAMILIES for column in family_columns(family)
+    ] + [(vehicle[model.__name__]["properties"], column) for model in models for column in columns_of(model)]
+    return {fields[column.name]["description"].rstrip(".") for fields, column in found if column.is_figure}
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_language_has_the_same_keys_and_facts(language: str) -> None:
+    english, other = tables("en")[0], tables(language)[0]
+    assert set(other) == set(english)
+    assert {key for key in english if facts_in(english[key]) != facts_in(other[key])} == set()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_sentence_told_elsewhere_can_be_said_again(language: str) -> None:
+    said = tables(language)[1]
+    told = templates() | descriptions()
+    assert len(told) > 250
+    assert sorted(told - set(said)) == []
+    assert {text for text in said if facts_in(text) != facts_in(said[text])} == set()
+
+
+def test_every_language_of_the_settings_has_its_words_and_numbers() -> None:
+    assert sorted(WORD_DEFAULTS["language"].choices) == languages() == sorted(MARKS)
+
+
+def test_every_color_of_a_fuse_has_a_word() -> None:
+    words = Words()
+    assert [color for color in (BLADE_COLOR | LARGE_BLADE_COLOR).values() if not words.holds(f"color.{color}")] == []
+
+
+def test_a_sentence_is_said_again_with_its_facts() -> None:
+    told = Said("nothing is fastened at {zone}: {why}, whatever the limits say", zone="sill {x}", why="fuel")
+    assert Words("en").again(told) == str(told)
+    assert Words("de").again(told) == "bei sill {x} wird nichts befestigt: fuel, was immer die Grenzen sagen"
+
+
+def test_a_fact_is_told_in_the_language_too() -> None:
+    told = Said("nothing chosen here stands in the way of: {routes}", routes=["broken glass", "towing or lifting"])
+    assert Words("de").again(told).endswith("eingeschlagenes Glas, Abschleppen oder Anheben")
+    amount = Said("supply cable {part}", part=Amount("0.5", "mm"))  # type: ignore[arg-type]
+    assert Words("de").again(amount, lambda _, fact: fact.replace(".", ",")) == "Stromkabel 0,5 mm"
+
+
+def test_what_nobody_has_translated_stays_as_it_is() -> None:
+    assert Words("de").again("a sentence of tomorrow") == "a sentence of tomorrow"
+    assert Words("de").again(Said("a {thing} of tomorrow", thing="part")) == "a part of tomorrow"
+
+
+def test_an_unknown_key_and_a_missing_fact_are_bugs() -> None:
+    with pytest.raises(KeyError):
+        Words()("no.such.key")
+    with pytest.raises(KeyError):
+        Words()("word.tax", other="1")
