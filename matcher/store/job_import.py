@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime
 import json
 import tempfile
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -88,6 +89,7 @@ def _whole_job(path: Path) -> dict[str, Any]:
         lacking = [Problem("a whole job has it", file=str(path), column=name) for name in SECTIONS if name not in data]
         if lacking:
             raise FileRefused(f"{path} is not whole", problems=lacking)
+        _check_shape(data, str(path))
         choices_ = [from_plain(Choice, one) for one in data["choices"]]
         setups_ = [from_plain(Setup, one) for one in data["setups"]]
         return data | {"choices": choices_, "setups": setups_, "signature": _signed(data["signature"])}
@@ -96,6 +98,52 @@ def _whole_job(path: Path) -> dict[str, Any]:
         raise FileRefused(f"{path} is no whole job", problems=problems) from None
     except (ValueError, TypeError, KeyError) as error:
         raise FileRefused(f"{path} is no whole job: {error}", cure="export it again") from None
+
+
+READING_KEYS = frozenset({"subject", "field", "value", "tol", "basis", "by", "at", "note"})
+SHAPES: dict[str, tuple[type, Callable[[Any], bool], str]] = {
+    "vehicle": (dict, lambda one: isinstance(one.get("vehicle_id"), str), "a vehicle"),
+    "job": (dict, lambda one: isinstance(one.get("job_id"), str), "a job"),
+    "parts": (
+        list,
+        lambda some: all(
+            isinstance(one, dict)
+            and one.get("family") in FAMILIES
+            and isinstance(one.get("supplier"), str)
+            and isinstance(one.get("row"), dict)
+            and isinstance(one["row"].get("part_id"), str)
+            for one in some
+        ),
+        "a list of parts, each with family, supplier and row",
+    ),
+    "readings": (
+        list,
+        lambda some: all(
+            isinstance(one, dict)
+            and one.keys() == READING_KEYS
+            and all(isinstance(one[name], str) for name in ("subject", "field", "value", "at"))
+            for one in some
+        ),
+        f"a list of readings, each with {', '.join(sorted(READING_KEYS))}",
+    ),
+    "choices": (list, lambda some: _are_numbered(some), "a list of choices, numbered from 1"),
+    "setups": (list, lambda some: _are_numbered(some), "a list of set-ups, numbered from 1"),
+}
+"""Each section: what it is, whether it is one, and what was expected where it is not."""
+
+
+def _are_numbered(some: list[Any]) -> bool:
+    return [one.get("number") if isinstance(one, dict) else None for one in some] == [*range(1, len(some) + 1)]
+
+
+def _check_shape(data: dict[str, Any], file: str) -> None:
+    problems = [
+        Problem(expected, file=file, column=name)
+        for name, (kind, is_one, expected) in SHAPES.items()
+        if not (isinstance(data[name], kind) and is_one(data[name]))
+    ]
+    if problems:
+        raise FileRefused(f"{file} is no whole job", problems=problems)
 
 
 def _signed(data: Any) -> dict[str, Any] | None:
@@ -213,7 +261,7 @@ def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -
         except InputError as error:
             inner = error.problems[0] if error.problems else Problem(error.what, cure=error.cure)
             place = f"readings[{number}]"
-            problem = replace(inner, file=file, column=" ".join(filter(None, (place, inner.column))))
+            problem = inner._replace(file=file, column=" ".join(filter(None, (place, inner.column))))
             raise FileRefused(f"{file}: a reading cannot be taken; nothing was", problems=[problem]) from None
         count += 1
     for subject in subjects.values():
