@@ -282,14 +282,22 @@ class ChangeLog(Answer):
         return [entry.to_dict() for entry in self.entries]
 
 
+Cell = str | int | Decimal | None
+"""What stands in a cell of a spreadsheet: a text, a number, or nothing."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet(Answer):
-    """A spreadsheet: what it is called, its heads and its rows, before it is written."""
+    """A table for a spreadsheet: what it is called, its heads and its rows."""
 
     name: str
     heads: list[str]
-    cells: list[list[str | int | Decimal | None]]
+    cells: list[list[Cell]]
 
     def rows(self) -> list[dict[str, Any]]:
         plain = ([plain_number(cell) if isinstance(cell, Decimal) else cell for cell in row] for row in self.cells)
         return [dict(zip(self.heads, row, strict=True)) for row in plain]
+
+    def table(self) -> tuple[list[str], list[list[str]]]:
+        """Heads and rows for the terminal."""
+        return self.heads, [["" if cell is None else str(cell) for cell in row] for row in self.cells]

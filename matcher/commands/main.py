@@ -24,6 +24,8 @@ COMMANDS = {
     "choose": "choose:choose",
     "choice": "choose:choice",
     "setup": "setup:setup",
+    "order": "sheets:order",
+    "compare": "sheets:compare",
     "sign": "log:sign",
     "log": "log:log",
     "paper": "paper:paper",

@@ -11,16 +11,16 @@ cure: `boltback demo` makes one with demo data, `boltback catalog load` makes on
 
 from matcher.shop.asking import Asking
 from matcher.shop.cars import Cars
-from matcher.shop.choices import Choices
 from matcher.shop.counter import Counter
 from matcher.shop.lists import Lists
 from matcher.shop.papers import Papers
 from matcher.shop.pictures import Pictures
 from matcher.shop.reasons import Reasons
+from matcher.shop.records import Records
 from matcher.shop.trying import Trying
 
 
-class Shop(Papers, Pictures, Asking, Lists, Cars, Choices, Reasons, Trying, Counter):
+class Shop(Papers, Pictures, Asking, Lists, Cars, Records, Reasons, Trying, Counter):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters

@@ -1,21 +1,20 @@
-"""What was chosen for a job, and how that stands today."""
+"""What was chosen for a job, how that stands today, and what was measured at set-up."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from matcher.shop.base import Opened, shop_settings
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from catalog_schema.choices import ChangeLog, Choice, ChoiceChanges, OutputStep, Setup
-    from matcher.store.job_import import Imported
+    from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup
 
 
 class Choices(Opened):
-    """What was chosen for a job, what was measured at set-up, and who changed what."""
+    """What was chosen for a job, how that stands today, and what was measured at set-up."""
 
     def choose(
         self, job_id: str, rank: int, *, note: str | None = None, by: str | None = None, top: int | None = None
@@ -162,85 +161,3 @@ class Choices(Opened):
 
         with self.store.reading() as con:
             return setup_record(con, job_id, shop_settings(con))
-
-    def sign(self, job_id: str, *, by: str | None, note: str | None = None) -> None:
-        """Sign a job off: its terms, choice, set-up and readings stay as they are from now on.
-
-        Parameters
-        ----------
-        by
-            Who signs: a person, told by name or by BOLTBACK_BY.
-
-        Raises
-        ------
-        InputError
-            where the job is not known or signed already, or nobody is named.
-        """
-        from matcher.store.documents import stored_job
-        from matcher.store.provenance import sign, signer
-
-        with self.store.changing() as con:
-            stored_job(con, job_id)
-            sign(con, job_id, signer(by), note)
-
-    def supersede(self, job_id: str, new_id: str, *, by: str | None = None) -> str:
-        """Make a new job that takes the place of another: with its terms and its choice, free to be altered; its name.
-
-        Raises
-        ------
-        InputError
-            where the job is not known, or the new name is taken.
-        """
-        from matcher.store.job_export import supersede
-
-        with self.store.changing() as con:
-            return supersede(con, job_id, new_id, by)
-
-    def export_job(self, job_id: str) -> dict[str, Any]:
-        """A job with everything that it stands on, as one plain document that another store takes in.
-
-        It holds the vehicle, the job's terms, its choices and set-ups, the readings of all of them, and the parts that
-        were chosen. The shop's settings stay behind: what was chosen keeps its prices.
-
-        Raises
-        ------
-        NotKnown
-            where the store holds no such job.
-        """
-        from matcher.store.job_export import job_document
-
-        with self.store.reading() as con:
-            return job_document(con, job_id)
-
-    def import_job(self, path: str | Path, *, keep_parts: bool = False, by: str | None = None) -> Imported:
-        """Take in a whole job of another store: all of it or nothing.
-
-        Parameters
-        ----------
-        keep_parts
-            Whether a part that says otherwise here stays as it is here, where it else is a conflict.
-
-        Raises
-        ------
-        FileRefused
-            where the file is no whole job, or says otherwise than this store: each conflict is named.
-        """
-        from matcher.store.job_import import import_job
-
-        with self.store.changing() as con:
-            return import_job(con, Path(path), keep_parts=keep_parts, by=by)
-
-    def log(self, job_id: str | None = None, *, since: str | None = None) -> ChangeLog:
-        """Who changed what and when, the first first.
-
-        Parameters
-        ----------
-        job_id
-            What was done to one job and its vehicle.
-        since
-            From this moment on, such as 2026-03-01 or 2026-03-01 14:30.
-        """
-        from matcher.store.provenance import change_log, moment
-
-        with self.store.reading() as con:
-            return change_log(con, job_id, None if since is None else moment(since))

@@ -6,16 +6,15 @@ beside it; its original cells are there to read. A mended row clears its problem
 
 from __future__ import annotations
 
-import csv
-import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from catalog_schema.choices import Sheet
 from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
-from matcher.errors import InputError
 from matcher.store.headers import FAMILY_HEADER
 from matcher.store.problems import KeptProblem
+from matcher.store.sheets import write_sheets
 
 ASIDE = (
     "problem_id",
@@ -27,14 +26,6 @@ ASIDE = (
     "problem_cure",
     "problem_cells",
 )
-DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
-"""What makes a spreadsheet take a text for a formula, where a cell starts with it; and what looks as if we had
-made it safe already, so that taking our apostrophe away always brings the cell back."""
-
-
-def neutral(cell: str) -> str:
-    """The cell as text to every spreadsheet: one that could be taken for a formula has an apostrophe before it."""
-    return "'" + cell if DANGEROUS.match(cell) else cell
 
 
 def write_problems(problems: Sequence[KeptProblem], target: Path) -> None:
@@ -45,16 +36,8 @@ def write_problems(problems: Sequence[KeptProblem], target: Path) -> None:
     InputError
         where the name ends otherwise, or there is no such folder.
     """
-    if target.suffix.lower() not in (".csv", ".xlsx"):
-        raise InputError(f"{target} is to be a list", cure="name it .csv or .xlsx")
-    if not target.parent.is_dir():
-        raise InputError(f"there is no folder {target.parent}", cure="make the folder, or name another")
-    rows = [[neutral(cell) for cell in row] for row in _rows(problems)]
-    if target.suffix.lower() == ".csv":
-        with target.open("w", encoding="utf-8-sig", newline="") as stream:
-            csv.writer(stream).writerows(rows)
-    else:
-        _write_xlsx(rows, target)
+    heads, *cells = _rows(problems)
+    write_sheets([Sheet(name="problems", heads=heads, cells=[[*row] for row in cells])], target)
 
 
 def _rows(problems: Sequence[KeptProblem]) -> Iterator[list[str]]:
@@ -83,17 +66,3 @@ def _aside(kept: KeptProblem) -> Iterator[str]:
 
 def _padded(headers: Sequence[str], count: int) -> list[str]:
     return [*headers, *[""] * (count - len(headers))]
-
-
-def _write_xlsx(rows: Sequence[Sequence[str]], target: Path) -> None:
-    from xlsxwriter import Workbook  # type: ignore[import-untyped]
-
-    plain = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    with Workbook(str(target), plain) as book:
-        sheet = book.add_worksheet("problems")
-        text = book.add_format({"num_format": "@"})
-        for place, row in enumerate(rows):
-            for column, cell in enumerate(row):
-                if cell:
-                    sheet.write_string(place, column, cell, text)
-        sheet.freeze_panes(1, 1)

@@ -16,8 +16,9 @@ from xlsxwriter import Workbook  # type: ignore[import-untyped]
 from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Store
 from matcher.store.loading import load_lists
-from matcher.store.mending import neutral, write_problems
+from matcher.store.mending import write_problems
 from matcher.store.problems import drop_problems, list_problems
+from matcher.store.sheets import neutral
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 Films = Callable[..., Path]

@@ -1,0 +1,153 @@
+"""A job on its way out of the shop: its tables, its file, its signature; and the log of every change."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from matcher.shop.base import shop_settings
+from matcher.shop.choices import Choices
+
+if TYPE_CHECKING:
+    from catalog_schema.choices import ChangeLog, Sheet
+    from matcher.store.job_import import Imported
+
+
+class Records(Choices):
+    """A job on its way out of the shop: its tables, its file, its signature; and the log of every change."""
+
+    def order(self, job_id: str, *, out: str | Path | None = None) -> list[Sheet]:
+        """What to order for the chosen package: the order, supplier by supplier, as the catalog is today, and the sums.
+
+        Parameters
+        ----------
+        out
+            A file to write them to, XLSX or CSV.
+
+        Raises
+        ------
+        InputError
+            where the job is not known, nothing was chosen for it, or the file cannot be written.
+        """
+        from matcher.explain.sheets import order_sheets
+        from matcher.store.sheets import write_sheets
+
+        choice = self.chosen(job_id)
+        with self.store.reading() as con:
+            sheets = order_sheets(con, choice)
+        if out is not None:
+            write_sheets(sheets, Path(out))
+        return sheets
+
+    def compare(self, job_id: str, *, top: int = 5, out: str | Path | None = None) -> list[Sheet]:
+        """A job's best packages side by side, and its tiers.
+
+        Parameters
+        ----------
+        top
+            How many packages.
+        out
+            A file to write them to, XLSX or CSV.
+
+        Raises
+        ------
+        InputError
+            where the job is not known, has no package, or the file cannot be written.
+        """
+        from matcher.errors import InputError
+        from matcher.explain.options import answer_options
+        from matcher.explain.sheets import compare_sheets
+        from matcher.store.documents import stored_job
+        from matcher.store.sheets import write_sheets
+        from matcher.store.versions import catalog_version
+
+        with self.store.reading() as con:
+            answer = answer_options(con, stored_job(con, job_id), top, catalog_version(con), shop_settings(con))
+        if not answer.packages:
+            raise InputError(f"no package fits the job {job_id}", cure=f"boltback options {job_id} tells why")
+        sheets = compare_sheets(answer)
+        if out is not None:
+            write_sheets(sheets, Path(out))
+        return sheets
+
+    def export_job(self, job_id: str) -> dict[str, Any]:
+        """A job with everything that it stands on, as one plain document that another store takes in.
+
+        It holds the vehicle, the job's terms, its choices and set-ups, the readings of all of them, and the parts that
+        were chosen. The shop's settings stay behind: what was chosen keeps its prices.
+
+        Raises
+        ------
+        NotKnown
+            where the store holds no such job.
+        """
+        from matcher.store.job_export import job_document
+
+        with self.store.reading() as con:
+            return job_document(con, job_id)
+
+    def import_job(self, path: str | Path, *, keep_parts: bool = False, by: str | None = None) -> Imported:
+        """Take in a whole job of another store: all of it or nothing.
+
+        Parameters
+        ----------
+        keep_parts
+            Whether a part that says otherwise here stays as it is here, where it else is a conflict.
+
+        Raises
+        ------
+        FileRefused
+            where the file is no whole job, or says otherwise than this store: each conflict is named.
+        """
+        from matcher.store.job_import import import_job
+
+        with self.store.changing() as con:
+            return import_job(con, Path(path), keep_parts=keep_parts, by=by)
+
+    def sign(self, job_id: str, *, by: str | None, note: str | None = None) -> None:
+        """Sign a job off: its terms, choice, set-up and readings stay as they are from now on.
+
+        Parameters
+        ----------
+        by
+            Who signs: a person, told by name or by BOLTBACK_BY.
+
+        Raises
+        ------
+        InputError
+            where the job is not known or signed already, or nobody is named.
+        """
+        from matcher.store.documents import stored_job
+        from matcher.store.provenance import sign, signer
+
+        with self.store.changing() as con:
+            stored_job(con, job_id)
+            sign(con, job_id, signer(by), note)
+
+    def supersede(self, job_id: str, new_id: str, *, by: str | None = None) -> str:
+        """Make a new job that takes the place of another: with its terms and its choice, free to be altered; its name.
+
+        Raises
+        ------
+        InputError
+            where the job is not known, or the new name is taken.
+        """
+        from matcher.store.job_export import supersede
+
+        with self.store.changing() as con:
+            return supersede(con, job_id, new_id, by)
+
+    def log(self, job_id: str | None = None, *, since: str | None = None) -> ChangeLog:
+        """Who changed what and when, the first first.
+
+        Parameters
+        ----------
+        job_id
+            What was done to one job and its vehicle.
+        since
+            From this moment on, such as 2026-03-01 or 2026-03-01 14:30.
+        """
+        from matcher.store.provenance import change_log, moment
+
+        with self.store.reading() as con:
+            return change_log(con, job_id, None if since is None else moment(since))

@@ -1,0 +1,80 @@
+"""Tables written for spreadsheets: CSV or XLSX, in which no text is ever taken for a formula."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from catalog_schema.choices import Cell, Sheet
+from matcher.errors import InputError
+
+DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
+"""What makes a spreadsheet take a text for a formula, where a cell starts with it; and what looks as if we had
+made it safe already, so that taking our apostrophe away always brings the cell back."""
+
+
+def neutral(cell: str) -> str:
+    """The cell as text to every spreadsheet: one that could be taken for a formula has an apostrophe before it."""
+    return "'" + cell if DANGEROUS.match(cell) else cell
+
+
+def write_sheets(sheets: Sequence[Sheet], target: Path) -> None:
+    """Write tables to a file, in place of one with the same name: all of them to XLSX, the first one to CSV.
+
+    Raises
+    ------
+    InputError
+        where the name ends otherwise, or there is no such folder.
+    """
+    if target.suffix.lower() not in (".csv", ".xlsx"):
+        raise InputError(f"{target} is to be a list", cure="name it .csv or .xlsx")
+    if not target.parent.is_dir():
+        raise InputError(f"there is no folder {target.parent}", cure="make the folder, or name another")
+    if target.suffix.lower() == ".csv":
+        with target.open("w", encoding="utf-8-sig", newline="") as stream:
+            csv.writer(stream).writerows(_texts(row) for row in _rows(sheets[0]))
+    else:
+        _write_xlsx(sheets, target)
+
+
+def _texts(row: Sequence[Cell]) -> list[str]:
+    return [neutral(cell) if isinstance(cell, str) else "" if cell is None else f"{cell}" for cell in row]
+
+
+def _write_xlsx(sheets: Sequence[Sheet], target: Path) -> None:
+    from xlsxwriter import Workbook  # type: ignore[import-untyped]
+
+    plain = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with Workbook(str(target), plain) as book:
+        text = book.add_format({"num_format": "@"})
+        head = book.add_format({"num_format": "@", "bold": True})
+        for sheet in sheets:
+            page = book.add_worksheet(sheet.name)
+            for place, row in enumerate(_rows(sheet)):
+                for column, cell in enumerate(row):
+                    _write_cell(page, place, column, cell, text if place else head)
+            page.freeze_panes(1, 1)
+            for column, wide in enumerate(_widths(sheet)):
+                page.set_column(column, column, wide)
+
+
+def _write_cell(page: Any, row: int, column: int, cell: Cell, text: Any) -> None:
+    if isinstance(cell, str):
+        if cell:
+            page.write_string(row, column, neutral(cell), text)
+    elif isinstance(cell, int | Decimal):
+        page.write_number(row, column, cell)
+
+
+def _widths(sheet: Sheet) -> list[int]:
+    """As wide as the longest cell, within what a screen shows."""
+    lengths = ([len(str(cell)) for cell in row] for row in _rows(sheet))
+    return [min(50, max(8, *column)) for column in zip(*lengths, strict=True)]
+
+
+def _rows(sheet: Sheet) -> list[list[Cell]]:
+    return [[*sheet.heads], *sheet.cells]
