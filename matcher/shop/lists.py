@@ -10,6 +10,7 @@ from matcher.shop.base import Opened
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from matcher.store.catalog_search import Bound, FoundPart
     from matcher.store.claims import PartSheet
     from matcher.store.history import Holding, PartDiff, Version
     from matcher.store.map_proposals import Proposal
@@ -97,6 +98,51 @@ class Lists(Opened):
 
         with self.store.reading() as con:
             return part_sheet(con, part_id)
+
+    def find_parts(
+        self, words: str, family: str | None = None, *, bounds: Sequence[Bound] = (), after: str = "", limit: int = 50
+    ) -> list[FoundPart]:
+        """Parts whose number, maker and model hold every word, by number; those after ``after`` alone.
+
+        Raises
+        ------
+        InputError
+            where the family, or a figure that is bounded, is not known.
+        """
+        from matcher.store.catalog_search import find_parts
+
+        with self.store.reading() as con:
+            return find_parts(con, words, family, bounds, after, limit)
+
+    def mend_problem(self, number: int, fields: Mapping[str, str], *, by: str | None = None) -> LoadReport:
+        """Load a problem row with other cells; it is cleared where its part comes in, else kept with what is wrong.
+
+        Parameters
+        ----------
+        fields
+            Its cells by the fields of its family, ``family`` among them where it is to be another.
+
+        Raises
+        ------
+        NotKnown
+            where no such problem is open.
+        """
+        import tempfile
+        from dataclasses import replace
+
+        from matcher.errors import NotKnown
+        from matcher.store.mending import write_problems
+
+        known = {kept.problem_id: kept for kept in self.problems()}
+        if number not in known:
+            raise NotKnown("open problem", str(number), [str(one) for one in known])
+        kept = known[number]
+        cells = {name: text for name, text in fields.items() if name != "family" and text}
+        row = replace(kept.row, family=fields.get("family") or kept.row.family, fields=cells)
+        with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
+            path = Path(folder) / f"problem-{number}.csv"  # a name of its own: it settles no other row
+            write_problems([replace(kept, row=row)], path)
+            return self.load_lists(path, by=by)
 
     def features(self) -> list[str]:
         """Every feature that a head unit has, or that an accessory gives one."""

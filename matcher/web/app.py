@@ -16,12 +16,13 @@ from starlette.staticfiles import StaticFiles
 
 from matcher import Shop
 from matcher.errors import BoltbackError
-from matcher.web import fit_screen, job_screen, options_screen, sign_in, vehicle_screen
+from matcher.web import catalog_screen, fit_screen, job_screen, options_screen, sign_in, vehicle_screen
 from matcher.web.answers import Answers
 from matcher.web.guard import Guard, TooLargeError
 from matcher.web.pages import broke, posted, show, went_wrong
 from matcher.web.sessions import Door
 from matcher.web.texts import TEXTS
+from matcher.web.uploads import Uploads
 
 STATIC = Path(__file__).parent / "static"
 
@@ -39,6 +40,12 @@ SCREENS = {
     "/vehicles": vehicle_screen.vehicles,
     "/vehicle": vehicle_screen.vehicle,
     "/opening": vehicle_screen.opening,
+    "/catalog": catalog_screen.catalog,
+    "/part": catalog_screen.part,
+    "/catalog/list": catalog_screen.look,
+    "/catalog/problems": catalog_screen.problems,
+    "/catalog/problem": catalog_screen.problem,
+    "/catalog/history": catalog_screen.history,
     "/name": sign_in.name_page,
     "/sign-in": sign_in.sign_in,
 }
@@ -53,6 +60,10 @@ FORMS = {
     "/vehicle": vehicle_screen.save_vehicle,
     "/vehicle/openings": vehicle_screen.new_opening,
     "/opening": vehicle_screen.save_opening,
+    "/catalog/send": catalog_screen.send,
+    "/catalog/list": catalog_screen.load,
+    "/catalog/problem": catalog_screen.mend,
+    "/catalog/history": catalog_screen.restore,
     "/name": sign_in.set_name,
     "/sign-in": sign_in.let_in,
     "/sign-out": sign_in.let_out,
@@ -92,6 +103,7 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
         lifespan=life,
     )
     app.state.shop, app.state.door, app.state.answers = shop, door, Answers()
+    app.state.uploads = Uploads()
     return app
 
 

@@ -19,7 +19,7 @@ MOST_BYTES = 1_000_000
 """A form is a few kilobytes."""
 MOST_UPLOAD_BYTES = 300_000_000
 """A list of a million parts is about 200 MB."""
-UPLOADS = frozenset({"/catalog/load"})
+UPLOADS = frozenset({"/catalog/send"})
 OPEN = ("/sign-in", "/static/", "/see/")
 """What is shown without the password: the way in, the page's looks, and a customer's own proposal."""
 

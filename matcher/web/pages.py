@@ -18,6 +18,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
+from catalog_schema.parts import FAMILIES
 from matcher.errors import BoltbackError, NotKnown, StoreBusy, StoreFault
 from matcher.explain.wording import amount
 from matcher.web.sessions import Door
@@ -48,12 +49,21 @@ def money(value: Decimal | None) -> str:
     return "" if value is None else f"{value:,.2f}"
 
 
+def figure(value: object) -> str:
+    """A figure of a part as it stands on a form."""
+    if isinstance(value, bool):
+        return text("yes" if value else "no")
+    return amount(value) if isinstance(value, Decimal | int | float) else str(value)
+
+
 def _environment() -> Environment:
     made = Environment(
         loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
     )
     steps = [(step, text(f"step.{step}")) for step in LADDER]
     made.globals |= {"t": text, "word": word, "link": link, "svg": Markup, "steps": steps}
+    made.globals["family_pairs"] = [(family, word("family", family)) for family in FAMILIES]
+    made.filters |= {"figure": figure, "filename": lambda file: Path(file).name}
     made.filters |= {"money": money, "amount": amount, "short": shorten}
     return made
 

@@ -98,6 +98,7 @@ def serve(
     held = listen(host, port)
     with tempfile.TemporaryDirectory(prefix="boltback-page-") as folder:
         tempfile.tempdir = folder  # uploads, and whatever a list is unpacked into, lie in no other place
+        shop.store.path = shop.store.path.resolve()  # a list is loaded from its own folder, by its bare name
         shop.store.confine(Path(folder))
         door = Door(secret=shop.page_secret(), password_hash=kept)
         known = {"localhost", socket.gethostname().lower(), *(name.lower() for name in names)}

@@ -1,0 +1,235 @@
+"""The catalog: search it, send it lists, mend what could not be read, and go back to an earlier version."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import Response
+
+from catalog_schema.columns import family_columns
+from catalog_schema.parts import FAMILIES
+from matcher import Shop
+from matcher.errors import BoltbackError, FileRefused, InputError, NotKnown
+from matcher.store.catalog_search import Bound, bounded_columns
+from matcher.store.map_proposals import Proposal
+from matcher.store.report import LoadReport
+from matcher.web.job_screen import shop_of
+from matcher.web.pages import asked, go, show, single, who
+from matcher.web.uploads import Uploads
+
+A_PAGE = 50
+MAP_KINDS = (".csv", ".tsv", ".txt", ".xlsx")
+"""What a map can be for; the other formats name their own fields."""
+
+
+def uploads_of(request: Request) -> Uploads:
+    """The lists that wait."""
+    uploads: Uploads = request.app.state.uploads
+    return uploads
+
+
+def catalog(request: Request) -> Response:
+    """Parts that hold every word, within the bounds."""
+    shop = shop_of(request)
+    held = shop.catalog() if shop.store.path.exists() else []
+    family = asked(request, "family") if asked(request, "family") in FAMILIES else None
+    bound = Bound(asked(request, "field"), asked(request, "least"), asked(request, "most"))
+    error, found = None, []
+    try:
+        bounds = [bound] if family and bound.field and (bound.least or bound.most) else []
+        if held:
+            after = asked(request, "after")
+            found = shop.find_parts(asked(request, "words"), family, bounds=bounds, after=after, limit=A_PAGE + 1)
+    except InputError as wrong:
+        error = wrong
+    typed = {name: asked(request, name) for name in ("words", "family", "field", "least", "most")}
+    return show(
+        request,
+        "catalog.html",
+        400 if error else 200,
+        held=held,
+        found=found[:A_PAGE],
+        more=found[A_PAGE - 1].part_id if len(found) > A_PAGE else None,
+        typed=typed,
+        families=FAMILIES,
+        fields=[(column.name, column.unit) for column in bounded_columns(family)] if family else [],
+        paged=bool(asked(request, "after")),
+        error=error,
+    )
+
+
+def part(request: Request) -> Response:
+    """One part: its figures as they count, and what was claimed where it was measured since."""
+    sheet = shop_of(request).part(asked(request, "part"))
+    shown = {name: value for name, value in sheet.figures.items() if not name.endswith("_tol")}
+    tolerances = {name: sheet.figures.get(f"{name}_tol") for name in shown}
+    return show(request, "part.html", sheet=sheet, figures=shown, tolerances=tolerances)
+
+
+def send(request: Request, form: FormData) -> Response:
+    """Take a list that was sent, and look at it."""
+    upload = form.get("list")
+    if not isinstance(upload, UploadFile) or not upload.filename:
+        raise InputError("no list was sent", cure="choose a file, then send it")
+    key = uploads_of(request).take(upload)
+    return go("/catalog/list", key=key, family=single(form, "family") or None)
+
+
+def look(request: Request) -> Response:
+    """A list before it is loaded: how it is read, and what would come of it."""
+    return _looked_at(request, asked(request, "key"), asked(request, "family"), "", "")
+
+
+def _looked_at(request: Request, key: str, family: str, map_text: str, supplier: str) -> Response:
+    shop, uploads = shop_of(request), uploads_of(request)
+    report: LoadReport | None = None
+    proposal: Proposal | None = None
+    error: BoltbackError | None = None
+    try:
+        report = _load(shop, uploads, key, family, map_text, supplier, dry_run=True)
+    except InputError as wrong:
+        error = wrong
+    if report is None and not map_text and uploads.path(key).suffix.lower() in MAP_KINDS:
+        try:
+            proposal = shop.propose_map(uploads.path(key), family or None)
+            map_text = json.dumps(proposal.map, ensure_ascii=False, indent=2)
+            error = None
+            report = _load(shop, uploads, key, "", map_text, supplier, dry_run=True)
+        except InputError as wrong:
+            error = wrong
+    return show(
+        request,
+        "list.html",
+        400 if error else 200,
+        key=key,
+        name=uploads.path(key).name,
+        family=family,
+        families=FAMILIES,
+        map_text=map_text,
+        remarks=proposal.remarks if proposal else [],
+        report=report,
+        supplier=supplier,
+        error=error,
+    )
+
+
+def _load(
+    shop: Shop,
+    uploads: Uploads,
+    key: str,
+    family: str,
+    map_text: str,
+    supplier: str,
+    *,
+    dry_run: bool = False,
+    complete: bool = False,
+    by: str | None = None,
+) -> LoadReport:
+    with uploads.named(key) as path, tempfile.TemporaryDirectory(prefix="map-") as folder:
+        named = None
+        if map_text:
+            named = Path(folder) / "map.json"
+            named.write_text(map_text, encoding="utf-8")
+        own = None if map_text and '"family' in map_text else family or None
+        return shop.load_lists(
+            path, family=own, map=named, supplier=supplier or None, complete=complete, dry_run=dry_run, by=by
+        )
+
+
+def load(request: Request, form: FormData) -> Response:
+    """Look at the list again with what was changed, or load it."""
+    key, family, map_text = single(form, "key"), single(form, "family"), single(form, "map")
+    supplier = single(form, "supplier")
+    if single(form, "do") != "load":
+        return _looked_at(request, key, family, map_text, supplier)
+    try:
+        report = _load(
+            shop_of(request),
+            uploads_of(request),
+            key,
+            family,
+            map_text,
+            supplier,
+            complete="complete" in form,
+            by=who(request),
+        )
+    except FileRefused:
+        return _looked_at(request, key, family, map_text, supplier)
+    uploads_of(request).drop(key)
+    return show(request, "loaded.html", report=report)
+
+
+def problems(request: Request) -> Response:
+    """The rows that wait to be mended."""
+    shop = shop_of(request)
+    found = shop.problems() if shop.store.path.exists() else []
+    start = int(asked(request, "from") or 0) if (asked(request, "from") or "0").isdigit() else 0
+    more = start + A_PAGE if len(found) > start + A_PAGE else None
+    return show(request, "problems.html", count=len(found), problems=found[start : start + A_PAGE], more=more)
+
+
+def problem(request: Request) -> Response:
+    """One row to mend: its cells as they came, what is wrong, and its family's boxes."""
+    return _problem(request, asked(request, "problem"), None)
+
+
+def _problem(
+    request: Request, number: str, typed: Mapping[str, str] | None, report: LoadReport | None = None
+) -> Response:
+    known = {str(kept.problem_id): kept for kept in shop_of(request).problems()}
+    if number not in known:
+        raise NotKnown("open problem", number[:40], [])
+    kept = known[number]
+    family = (typed or {}).get("family") or kept.row.family
+    facts: dict[str, Any] = {
+        "kept": kept,
+        "family": family,
+        "families": FAMILIES,
+        "columns": family_columns(family) if family in FAMILIES else (),
+        "typed": kept.row.fields if typed is None else typed,
+        "faults": report.problems[0].faults if report and report.problems else kept.row.faults,
+        "cells": list(zip([*kept.row.headers, *[""] * len(kept.row.cells)], kept.row.cells, strict=False)),
+    }
+    return show(request, "problem.html", 400 if report else 200, **facts)
+
+
+def mend(request: Request, form: FormData) -> Response:
+    """Load a mended row, or put it away."""
+    shop, number = shop_of(request), single(form, "problem")
+    if not number.isdigit():
+        raise NotKnown("open problem", number[:40], [])
+    if single(form, "do") == "drop":
+        shop.drop_problems(int(number))
+        return go("/catalog/problems")
+    typed = {name.removeprefix("box:"): single(form, name) for name in form if name.startswith("box:")}
+    report = shop.mend_problem(int(number), typed, by=who(request))
+    if report.problems:
+        fresh = [kept for kept in shop.problems() if kept.row.faults == report.problems[0].faults]
+        return _problem(request, str(fresh[-1].problem_id if fresh else number), typed, report)
+    return go("/catalog/problems")
+
+
+def history(request: Request) -> Response:
+    """Every version of the catalog, the latest first."""
+    shop = shop_of(request)
+    found = shop.history() if shop.store.path.exists() else []
+    return show(request, "history.html", versions=found[::-1], names=_names)
+
+
+def _names(files: tuple[str, ...]) -> str:
+    return ", ".join(Path(file).name for file in files)
+
+
+def restore(request: Request, form: FormData) -> Response:
+    """Bring the catalog back to an earlier version, as a new one, where no other came between."""
+    shop, version = shop_of(request), single(form, "version")
+    if single(form, "latest") != str(shop.history()[-1].version):
+        raise InputError("the catalog has a newer version than you saw", cure="look at the history again")
+    shop.restore(int(version) if version.isdigit() else -1, by=who(request))
+    return go("/catalog/history")

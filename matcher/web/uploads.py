@@ -1,0 +1,96 @@
+"""Lists that were sent to the page: kept apart until they are loaded, and loaded under the name they came with."""
+
+from __future__ import annotations
+
+import os
+import re
+import secrets
+import shutil
+import tempfile
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from starlette.datastructures import UploadFile
+
+from matcher.errors import InputError, NotKnown
+
+ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".json", ".jsonl", ".parquet")
+MOST_KEPT = 12
+"""Lists that wait at once; the oldest goes first."""
+
+
+class Uploads:
+    """Lists on their way into the catalog."""
+
+    def __init__(self) -> None:
+        self.folder = Path(tempfile.mkdtemp(prefix="lists-"))
+        self._loading = threading.Lock()
+
+    def take(self, upload: UploadFile) -> str:
+        """Keep a list that was sent; the name it is asked for by, which nobody can guess.
+
+        Raises
+        ------
+        InputError
+            where it is empty, or its name tells no format that is read.
+        """
+        name = safe_name(upload.filename or "")
+        if not name.lower().endswith(ENDINGS):
+            raise InputError(f"{name} is no list that can be read", cure=f"send one of {', '.join(ENDINGS)}")
+        key = secrets.token_hex(16)
+        place = self.folder / key
+        place.mkdir()
+        with (place / name).open("wb") as stream:
+            shutil.copyfileobj(upload.file, stream)
+        if not (place / name).stat().st_size:
+            shutil.rmtree(place)
+            raise InputError(f"{name} is empty", cure="send the list again")
+        self._forget()
+        return key
+
+    def path(self, key: str) -> Path:
+        """Where a list lies.
+
+        Raises
+        ------
+        NotKnown
+            where it was loaded already, or waited too long.
+        """
+        place = self.folder / key if re.fullmatch(r"[0-9a-f]{32}", key) else None
+        if place is None or not place.is_dir():
+            raise NotKnown("list that waits", key[:40], [], cure="send it again")
+        return next(place.iterdir())
+
+    @contextmanager
+    def named(self, key: str) -> Iterator[Path]:
+        """A list under the bare name it came with, one at a time: so the history and its problem rows call it."""
+        path = self.path(key)
+        with self._loading:
+            before = Path.cwd()
+            os.chdir(path.parent)
+            try:
+                yield Path(path.name)
+            finally:
+                os.chdir(before)
+
+    def drop(self, key: str) -> None:
+        """Keep a list no longer."""
+        shutil.rmtree(self.path(key).parent, ignore_errors=True)
+
+    def _forget(self) -> None:
+        waiting = sorted(self.folder.iterdir(), key=lambda place: place.stat().st_mtime)
+        for place in waiting[:-MOST_KEPT]:
+            shutil.rmtree(place, ignore_errors=True)
+
+
+def safe_name(name: str) -> str:
+    """A file's own name, whatever path it was sent with.
+
+    >>> safe_name("../../etc/passwd.csv"), safe_name("C:\\\\lists\\\\Größen 1.xlsx"), safe_name("..")
+    ('passwd.csv', 'Größen 1.xlsx', 'list')
+    """
+    bare = re.split(r"[/\\]", name)[-1]
+    kept = re.sub(r"[^\w .()+-]", "_", bare).strip(" .")
+    return kept[-100:] or "list"

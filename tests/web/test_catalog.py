@@ -1,0 +1,177 @@
+"""The catalog in the page: found by what one remembers, lists taken, rows mended, earlier versions brought back."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import data_demo
+from matcher import Shop
+from matcher.errors import InputError
+from matcher.store.catalog_search import Bound
+from tests.web.conftest import Answered, Page, Visitor
+
+# Finding parts
+
+
+@pytest.fixture(scope="module")
+def shop(demo_store: Path) -> Shop:
+    """The demo's shop, only looked at."""
+    return Shop(demo_store)
+
+
+@pytest.mark.parametrize(
+    ("words", "family", "bounds", "found"),
+    [
+        ("00146", None, [], {"00146"}),
+        ("EBB fulmarsk 52", None, [], {"00139"}),
+        ("no such thing", None, [], set()),
+        ("00139", "speaker", [Bound("depth_mm", "", "1000")], {"00139"}),
+        ("00139", "speaker", [Bound("depth_mm", "1000", "")], set()),
+        ("00139", "amplifier", [], set()),
+    ],
+)
+def test_parts_are_found(shop: Shop, words: str, family: str | None, bounds: list[Bound], found: set[str]) -> None:
+    assert {part.part_id for part in shop.find_parts(words, family, bounds=bounds)} == found
+
+
+def test_page_after_page_gives_every_part_once(shop: Shop) -> None:
+    every, after = [], ""
+    while page := [part.part_id for part in shop.find_parts("", after=after, limit=37)]:
+        every += page
+        after = page[-1]
+    assert every == sorted(set(every))
+    assert len(every) == sum(holding.parts for holding in shop.catalog())
+
+
+def test_a_bound_is_exact_and_leaves_the_unknown_out(shop: Shop) -> None:
+    depths = {
+        part.part_id: shop.part(part.part_id).figures.get("depth_mm") for part in shop.find_parts("ebb", "speaker")
+    }
+    limit = sorted(depth for depth in depths.values() if depth is not None)[3]
+    found = shop.find_parts("ebb", "speaker", bounds=[Bound("depth_mm", "", str(limit))])
+    assert {part.part_id for part in found} == {name for name, depth in depths.items() if depth and depth <= limit}
+
+
+@pytest.mark.parametrize(
+    ("family", "bound"),
+    [
+        (None, Bound("depth_mm", "1")),
+        ("speaker", Bound("nothing", "1")),
+        ("speaker", Bound('price" or 1=1 --', "1")),
+        ("speaker", Bound("depth_mm", "deep")),
+        ("rowboat", Bound("depth_mm", "1")),
+    ],
+)
+def test_what_is_no_bound_is_refused(shop: Shop, family: str | None, bound: Bound) -> None:
+    with pytest.raises(InputError):
+        shop.find_parts("", family, bounds=[bound])
+
+
+# Lists
+
+
+def upload(visitor: Visitor, name: str, data: bytes, **fields: str) -> Answered:
+    """Send a list as a browser does."""
+    token = visitor.get("/name").token
+    mark = "----list"
+    parts = [f'--{mark}\r\nContent-Disposition: form-data; name="{n}"\r\n\r\n{v}\r\n' for n, v in fields.items()]
+    parts.append(f'--{mark}\r\nContent-Disposition: form-data; name="token"\r\n\r\n{token}\r\n')
+    head = f'--{mark}\r\nContent-Disposition: form-data; name="list"; filename="{name}"\r\n\r\n'
+    body = "".join([*parts, head]).encode() + data + f"\r\n--{mark}--\r\n".encode()
+    return visitor.post("/catalog/send", body, Content_Type=f"multipart/form-data; boundary={mark}")
+
+
+def films(*rows: tuple[str, Any]) -> bytes:
+    """A list of films: part number and transmittance."""
+    out = io.StringIO()
+    csv.writer(out).writerows(
+        [("part_id", "maker", "model", "price", "vlt_pct"), *((n, "U", "F", 9, v) for n, v in rows)]
+    )
+    return out.getvalue().encode()
+
+
+def test_a_list_is_looked_at_loaded_mended_and_taken_back(page: Page) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    before = shop.history()[-1].version
+    sent = upload(visitor, "../../tmp/my films.csv", films(("UF-1", 35), ("UF-2", "dark")), family="film")
+    look = visitor.get(sent.headers["location"])
+    assert "3 lines: 1 would be loaded" in look.text
+    assert "dark" in look.text
+    assert shop.history()[-1].version == before  # looking loads nothing
+
+    form = {"token": look.token, "key": look.value_of("key"), "family": "film", "do": "load"}
+    assert "1 new" in visitor.post("/catalog/list", form).text
+    assert shop.history()[-1].files == ("my films.csv",)
+
+    [kept] = [kept for kept in shop.problems() if kept.row.part_id == "UF-2"]
+    sheet = visitor.get(f"/catalog/problem?problem={kept.problem_id}")
+    assert 'value="dark"' in sheet.text
+    cells = {f"box:{name}": text for name, text in kept.row.fields.items()} | {"box:family": "film", "do": "load"}
+    form = {"token": sheet.token, "problem": kept.problem_id} | cells
+    assert visitor.post("/catalog/problem", form | {"box:vlt_pct": "darker"}).status == 400
+    [kept] = [kept for kept in shop.problems() if kept.row.part_id == "UF-2"]  # it is kept as it is now
+    form = form | {"problem": kept.problem_id, "box:vlt_pct": "20"}
+    assert visitor.post("/catalog/problem", form).status == 303
+    assert shop.part("UF-2").figures["vlt_pct"] == 20
+    assert [kept for kept in shop.problems() if kept.row.part_id == "UF-2"] == []
+
+    latest = shop.history()[-1].version
+    assert visitor.send("/catalog/history", version=before, latest=before).status == 400  # not what it saw
+    assert visitor.send("/catalog/history", version=before, latest=latest).status == 303
+    assert shop.find_parts("UF-") == []
+
+
+def test_a_list_with_headers_of_its_own_gets_a_map_that_can_be_changed(page: Page) -> None:
+    visitor = page.visitor()
+    data = b"Art-Nr;Marke;Bezeichnung;Preis;Tiefe mm\nX1;Ulvo;One;12,50;61\n"
+    look = visitor.get(upload(visitor, "preise.csv", data, family="speaker").headers["location"])
+    assert "depth_mm" in look.text
+    assert 'name="map"' in look.text
+    form = {"token": look.token, "key": look.value_of("key"), "map": "{not json", "do": "load"}
+    again = visitor.post("/catalog/list", form)
+    assert again.status == 400
+    assert "{not json" in again.text  # what was typed is not lost
+
+
+def bomb() -> bytes:
+    """A spreadsheet that unpacks to far more than its size."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("xl/worksheets/sheet1.xml", b"0" * 60_000_000)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "says"),
+    [
+        ("bomb.xlsx", bomb(), "unpacks to"),
+        ("run.exe", b"MZ", "no list"),
+        ("empty.csv", b"", "empty"),
+        ("", b"x", "no list was sent"),
+    ],
+)
+def test_what_is_no_list_is_refused(page: Page, name: str, data: bytes, says: str) -> None:
+    visitor = page.visitor()
+    answer = upload(visitor, name, data, family="film")
+    if answer.status == 303:
+        answer = visitor.get(answer.headers["location"])
+    assert answer.status == 400
+    assert says in answer.text
+
+
+@pytest.mark.parametrize("key", ["", "..", "../../etc", "0" * 32, "a" * 31 + "/"])
+def test_no_list_is_reached_by_a_guess(page: Page, key: str) -> None:
+    assert page.visitor().send("/catalog/list", key=key, do="look").status == 404
+
+
+def test_the_demos_own_lists_are_taken(page: Page) -> None:
+    [path] = data_demo.lists()["enclosure"]
+    visitor = page.visitor()
+    look = visitor.get(upload(visitor, path.name, path.read_bytes(), family="enclosure").headers["location"])
+    assert "would be loaded" in look.text
