@@ -100,8 +100,7 @@ class Dims:
 
     def _named(self, name: str, size: Length, most: int = 14) -> list[str]:
         """What a length is called and what it is, in lines of so many columns."""
-        told = self.words.mm(size.mm if size.known else None)
-        return [*wrapped(name, most, 2), *wrapped(told, max(most, 10) if most > 14 else 10, 2)]
+        return [*wrapped(name, most, 2), *self.words.mm_lines(size.mm if size.known else None)]
 
     def _upright(self, x: float, start: float, end: float, thing: float, pen: Pen) -> None:
         gap = self.sheet.paper(0.8)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from catalog_schema.checks import VERDICT_ORDER, Check
 from matcher.drawings.dimension import finished, mark
@@ -36,7 +37,7 @@ def margin_bars(
     name
         What they are of.
     label
-        What a check is called; without it, by what it is about and its rule's name.
+        What a check is called; without it by its rule, and what it is about.
     most
         How many are drawn; those left out are counted, and none of them is a "no" or a "measure" before a "fits".
     words
@@ -45,11 +46,13 @@ def margin_bars(
         What its ids begin with: another one for each drawing of a page.
     """
     ordered = sorted((check for check in checks if check.unit), key=_tightest)
-    return _Bars(ordered[:most], len(ordered) - most, name, label or _called, words, Sheet(prefix)).drawn()
+    called = label or partial(_called, words=words)
+    return _Bars(ordered[:most], len(ordered) - most, name, called, words, Sheet(prefix)).drawn()
 
 
-def _called(check: Check) -> str:
-    rule = check.rule.replace("_", " ").replace(".", ", ")
+def _called(check: Check, words: Words) -> str:
+    key = f"rule_{check.rule}"
+    rule = words(key) if key in words else check.rule
     return f"{rule}: {check.about}" if check.about else rule
 
 

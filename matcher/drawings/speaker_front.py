@@ -123,7 +123,7 @@ class _Front:
             return []
         shape = self.placed.adapter.fits_shape if self.placed.adapter else self.placed.part and self.placed.part.shape
         self.sheet.ring((shape or "rect", wide, high), (self.placed.opening.shape, w.mm, h.mm), CUT, "cut")
-        material = f" ({fit.cut.material})" if fit.cut.material else ""
+        material = f" ({self.words.again(fit.cut.material)})" if fit.cut.material else ""
         return [Entry(CUT, [f"{self.words('cut')}: {self.words.size(wide, high)}{material}"])]
 
     def _adapter(self) -> list[Entry]:

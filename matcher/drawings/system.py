@@ -103,10 +103,13 @@ class _System:
 
     def _block_texts(self, block: _Block) -> list[str]:
         if block.line is None:
-            return wrapped(block.links[0].from_, 24, 3)
+            return wrapped(self.words.again(block.links[0].from_), 22, 3)
         kind = "head_unit" if block.line.slot == "head_unit" else "amplifier"
-        label = block.line.label or block.line.part_id or self.words("original")
+        label = self._label(block.line)
         return [self.words(kind), *wrapped(label, 22, 3), *self._place(block.line.opening_id)]
+
+    def _label(self, line: Line) -> str:
+        return self.words.again(line.label) or line.part_id or self.words("original")
 
     def _place(self, opening_id: str | None) -> list[str]:
         return [] if opening_id is None else wrapped(self.names.get(opening_id, opening_id), 21, 2)
@@ -119,7 +122,7 @@ class _System:
 
     def _fed_texts(self, place: str) -> list[str]:
         lines = [line for line in self.package.lines if line.opening_id == place and line.slot in ("speaker", "bass")]
-        labels = [line.label or line.part_id or self.words("original") for line in lines] or [self.words("original")]
+        labels = [self._label(line) for line in lines] or [self.words("original")]
         texts = [*self._place(place), *wrapped(labels[0], 21, 2)]
         bass = self.package.bass
         if lines and lines[0].slot == "bass" and bass is not None:
@@ -133,7 +136,7 @@ class _System:
         self.sheet.line((start, y), (end, y), FEED, "feed")
         self.sheet.polygon(((end, y), (end - 2.4, y - 1), (end - 2.4, y + 1)), Pen(stroke="none", fill=INK))
         self.sheet.text(((start + end) / 2, y - 2.6), self._load(link), "middle", bold=True)
-        for row, line in enumerate(wrapped(link.channels, 21, 3)):
+        for row, line in enumerate(wrapped(self.words.again(link.channels), 21, 3)):
             self.sheet.text(((start + end) / 2, y + 2.6 + 3.4 * row), line, "middle", 2.6)
 
     def _load(self, link: Link) -> str:
@@ -153,27 +156,26 @@ class _System:
         self._box((0, top), LEFT_MM, 12, [self.words("battery")], "battery")
         if not powered:
             return
-        supply, x = self.package.supply, LEFT_MM / 2
+        supply, x = self.package.supply, 6.0
         y = top + 22
         self.sheet.line((x, top + 12), (x, y), SUPPLY, "supply")
         self.sheet.rect(x - 3, y, 6, 9, BLOCK, "fuse")
         self.sheet.line((x, y), (x, y + 9), Pen(width=0.5))
         ends = [(block.top + block.bottom) / 2 for block in powered]
-        low = max(y + 12, *ends)
+        low = max(y + 14, *ends)
         self.sheet.line((x, y + 9), (x, low), SUPPLY, "supply")
         for end in ends:
-            self.sheet.line((x, max(end, y + 12)), (MIDDLE_X, max(end, y + 12)), SUPPLY, "supply")
+            self.sheet.line((x, max(end, y + 14)), (MIDDLE_X, max(end, y + 14)), SUPPLY, "supply")
         fuse = None if supply is None or supply.fuse_a is None else supply.fuse_a
         within = None if supply is None else supply.fuse_within_mm
-        told = [self.words("fuse_is", a="? A" if fuse is None else f"{self.words.number(fuse)} A")]
-        self.sheet.lines((x + 4.5, y + 2.4), told)
+        fuse_is = self.words("fuse_is", a="? A" if fuse is None else f"{self.words.number(fuse)} A")
+        after = self.sheet.lines((x + 4.5, y), wrapped(fuse_is, 17, 2))
         if within is not None:
-            self.sheet.lines(
-                (x + 4.5, y + 6.4), wrapped(self.words("fuse_within", mm=self.words.number(within)), 13, 3), size=2.5
-            )
+            told = wrapped(self.words("fuse_within", mm=self.words.number(within)), 20, 3)
+            self.sheet.lines((x + 4.5, after - 0.3), told, size=2.5)
         area = None if supply is None else supply.cable_mm2
         cable = self.words("cable", mm2="? mm²" if area is None else f"{self.words.number(area)} mm²")
-        self.sheet.text((x, low + 4), cable, "middle")
+        self.sheet.text((x - 3, low + 4), cable)
 
     def _signals(self, blocks: list[_Block]) -> None:
         """From the head unit to every amplifier."""
@@ -193,5 +195,9 @@ class _System:
             source = next((line.label for line in self.package.lines if line.part_id == link.from_), link.from_)
             to = ", ".join(self.names.get(place, place) for place in link.to)
             load, _, power = self._load(link).partition("  ")
-            told.append(self.words("feeds", source=source, to=to, channels=link.channels, load=load, power=power))
+            told.append(
+                self.words(
+                    "feeds", source=source, to=to, channels=self.words.again(link.channels), load=load, power=power
+                )
+            )
         return told

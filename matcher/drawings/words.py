@@ -5,7 +5,7 @@ A language is a file with a table: `english.py`, `german.py`. All tables have th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -23,6 +23,8 @@ class Words:
     lang: str = "en"
     inches: bool = False
     """Whether lengths are told in inches, too."""
+    again: Callable[[str], str] = str
+    """How a text of an answer, which is English, is said in this language; as it stands where nobody knows better."""
 
     def __post_init__(self) -> None:
         if self.lang not in TABLES:
@@ -36,6 +38,9 @@ class Words:
         pieces = [piece.partition("}") for piece in text.split("{")]
         return pieces[0][0] + "".join(filled[place] + rest for place, _, rest in pieces[1:])
 
+    def __contains__(self, name: str) -> bool:
+        return name in TABLES[self.lang]
+
     def number(self, value: float | Decimal, digits: int = 2) -> str:
         """A number as this language writes it, without needless zeros."""
         text = f"{float(value):.{digits}f}"
@@ -45,10 +50,14 @@ class Words:
 
     def mm(self, value: float | Decimal | None) -> str:
         """A length in millimeters, or the sign of the unknown with what to do about it."""
+        return " ".join(self.mm_lines(value))
+
+    def mm_lines(self, value: float | Decimal | None) -> list[str]:
+        """The same in lines: the inches have one of their own."""
         if value is None:
-            return f"? {self('measure')}"
-        inches = f" ({self.number(float(value) / 25.4)} in)" if self.inches else ""
-        return f"{self.number(value)}{inches}"
+            return [f"? {self('measure')}"]
+        inches = [f"({self.number(float(value) / 25.4)} in)"] if self.inches else []
+        return [self.number(value), *inches]
 
     def size(self, w_mm: float | Decimal | None, h_mm: float | Decimal | None) -> str:
         """Width by height; a round thing has its width alone."""

@@ -10,6 +10,8 @@ from matcher.shop.asking import Asking
 from matcher.shop.base import check_step, shop_settings, split_place
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from catalog_schema.answers import Package
     from catalog_schema.vehicles import Opening
     from matcher.drawings import Drawing
@@ -27,6 +29,7 @@ class Pictures(Asking):
         alteration: str = DEFAULT_STEP,
         lang: str = "en",
         inches: bool = False,
+        again: Callable[[str], str] = str,
     ) -> dict[str, Drawing]:
         """Drawings of an opening to scale, by name: each is SVG as text, with its title and size on paper.
 
@@ -44,6 +47,8 @@ class Pictures(Asking):
             ``en`` or ``de``.
         inches
             Whether lengths are told in inches, too.
+        again
+            How a text of an answer, which is English, is said in that language.
 
         Raises
         ------
@@ -58,7 +63,7 @@ class Pictures(Asking):
             raise InputError("an adapter is drawn with a part in it", cure="name the part, too")
         wanted = Wanted(*split_place(opening), part, adapter, alteration)
         with self.store.reading() as con:
-            return opening_drawings(con, wanted, shop_settings(con), Words(lang, inches))
+            return opening_drawings(con, wanted, shop_settings(con), Words(lang, inches, again))
 
     def measuring_drawing(self, opening: str, field: str, *, lang: str = "en", inches: bool = False) -> Drawing:
         """Where a figure of an opening is measured.
@@ -86,7 +91,13 @@ class Pictures(Asking):
         )
 
     def package_drawings(
-        self, job_id: str, package: int | Package = 1, *, lang: str = "en", inches: bool = False
+        self,
+        job_id: str,
+        package: int | Package = 1,
+        *,
+        lang: str = "en",
+        inches: bool = False,
+        again: Callable[[str], str] = str,
     ) -> dict[str, Drawing]:
         """Every drawing of a package by its name: the system, each part at its opening, the bass, the margins.
 
@@ -96,7 +107,7 @@ class Pictures(Asking):
             A job of the store.
         package
             A package of its answer, or the rank of one: then the job is asked again.
-        lang, inches
+        lang, inches, again
             As in `drawing`.
 
         Raises
@@ -111,7 +122,7 @@ class Pictures(Asking):
         chosen = self._ranked(job_id, package) if isinstance(package, int) else package
         with self.store.reading() as con:
             vehicle_id = stored_job(con, job_id).vehicle_id
-            return package_drawings(con, vehicle_id, chosen, shop_settings(con), Words(lang, inches))
+            return package_drawings(con, vehicle_id, chosen, shop_settings(con), Words(lang, inches, again))
 
     def _opening(self, opening: str) -> Opening:
         from matcher.store.things import stored_opening

@@ -142,8 +142,8 @@ def test_bars_are_as_long_as_their_margins_and_the_worst_comes_first() -> None:
     no, measure, fits = (size_of(bar)[0] for bar in named(drawn, "margin"))
     assert (measure, fits / no) == (0, pytest.approx(2))
     assert len(named(drawn, "unknown")) == 1
-    rows = [text for text, _ in texts(drawn) if text.startswith("a, ")]
-    assert [rows[0], rows[-1]] == ["a, no", "a, fits"]
+    rows = [text for text, _ in texts(drawn) if text.startswith("a.")]
+    assert [rows[0], rows[-1]] == ["a.no", "a.fits"]
 
 
 def test_a_margin_far_beyond_runs_off_its_bar() -> None:

@@ -10,6 +10,7 @@ import pytest
 from matcher.drawings import words as words_module
 from matcher.drawings.words import TABLES, Words
 from matcher.errors import InputError
+from matcher.rules.rule import every_rule
 
 
 @pytest.mark.parametrize("lang", [lang for lang in TABLES if lang != "en"])
@@ -52,3 +53,15 @@ def test_what_is_filled_in_is_never_filled_again() -> None:
 def test_a_language_without_words_is_refused() -> None:
     with pytest.raises(InputError, match="no words for the language 'fr'"):
         Words("fr")
+
+
+def test_every_rule_that_has_a_margin_has_a_label() -> None:
+    unnamed = {rule.name for rule in every_rule() if rule.unit and f"rule_{rule.name}" not in Words()}
+    assert unnamed == set()
+    assert {name for name in TABLES["en"] if name.startswith("rule_")} <= {f"rule_{one.name}" for one in every_rule()}
+
+
+def test_what_an_answer_says_is_said_again_in_the_language() -> None:
+    words = Words("de", again={"2 channels, bridged": "2 Kanäle, gebrückt"}.get)  # type: ignore[arg-type]
+    assert words.again("2 channels, bridged") == "2 Kanäle, gebrückt"
+    assert Words().again("as it stands") == "as it stands"
