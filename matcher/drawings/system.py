@@ -13,7 +13,7 @@ from matcher.drawings.words import WORDS, Words
 
 LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 44.0, 42.0
 """Width of the three columns: battery, what gives power, what sounds."""
-MIDDLE_X, RIGHT_X = 42.0, 122.0
+MIDDLE_X, RIGHT_X = 44.0, 122.0
 GAP_MM = 6.0
 SUPPLY, SIGNAL = Pen(width=1.1), Pen(stroke=BLUE, width=0.4, dash=(2, 1))
 FEED, BLOCK = Pen(stroke=INK, width=0.4), Pen(width=0.5, fill=PAPER)
@@ -123,12 +123,12 @@ class _System:
     def _fed_texts(self, place: str) -> list[str]:
         lines = [line for line in self.package.lines if line.opening_id == place and line.slot in ("speaker", "bass")]
         labels = [self._label(line) for line in lines] or [self.words("original")]
-        texts = [*self._place(place), *wrapped(labels[0], 21, 2)]
         bass = self.package.bass
-        if lines and lines[0].slot == "bass" and bass is not None:
-            net = "? l" if bass.box_net_l is None else f"{self.words.number(bass.box_net_l, 1)} l"
-            texts += [*wrapped(f"{bass.drivers} × ({bass.net})", 21, 2), self.words("box", net=net)]
-        return texts
+        if not lines or lines[0].slot != "bass" or bass is None:
+            return [*self._place(place), *wrapped(labels[0], 21, 2)]
+        net = "? l" if bass.box_net_l is None else f"{self.words.number(bass.box_net_l, 1)} l"
+        drivers = wrapped(f"{bass.drivers} × {labels[0]}", 21, 2)
+        return [*self._place(place), *drivers, *wrapped(bass.net, 21, 2), self.words("box", net=net)]
 
     def _draw_feed(self, link: Link, top: float) -> None:
         """The wire from a block to what it feeds, with what is known of it over and under."""
@@ -178,16 +178,18 @@ class _System:
         self.sheet.text((x - 3, low + 4), cable)
 
     def _signals(self, blocks: list[_Block]) -> None:
-        """From the head unit to every amplifier."""
-        heads = [block for block in blocks if block.line is not None and block.line.slot == "head_unit"]
-        for head in heads[:1]:
-            for block in blocks:
-                if block is head:
-                    continue
-                x = MIDDLE_X + 8
-                self.sheet.line((x, head.bottom), (x, block.top), SIGNAL, "signal")
-                tip = ((x, block.top), (x - 1, block.top - 2.4), (x + 1, block.top - 2.4))
-                self.sheet.polygon(tip, Pen(stroke="none", fill=BLUE))
+        """From the head unit to every amplifier, past those between."""
+        head = next((block for block in blocks if block.line is not None and block.line.slot == "head_unit"), None)
+        others = [block for block in blocks if block is not head]
+        if head is None or not others:
+            return
+        x, start = MIDDLE_X - 2.2, head.bottom - 3
+        self.sheet.path(((MIDDLE_X, start), (x, start), (x, others[-1].top + 3)), SIGNAL, "signal")
+        for block in others:
+            y = block.top + 3
+            self.sheet.line((x, y), (MIDDLE_X, y), SIGNAL)
+            tip = ((MIDDLE_X, y), (MIDDLE_X - 2, y - 0.9), (MIDDLE_X - 2, y + 0.9))
+            self.sheet.polygon(tip, Pen(stroke="none", fill=BLUE))
 
     def _told(self) -> list[str]:
         told = []

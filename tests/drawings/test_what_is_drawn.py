@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -163,6 +164,18 @@ def test_a_system_tells_load_and_power_and_leaves_the_unknown_open() -> None:
     told = [text for text, _ in texts(system_diagram(package()))]
     assert {"4 Ω 37.5 W", "? Ω ? W", "fuse ? A", "cable 25 mm²", "box ? l"} <= set(told)
     assert len(named(system_diagram(package()), "feed")) == 2
+
+
+def test_two_amplifiers_are_both_supplied_and_both_get_a_signal() -> None:
+    one = package()
+    again = replace(one.links[1], from_="mono", to=["door"])
+    mono = replace(one.lines[3], part_id="mono", slot="bass_amplifier")
+    drawn = system_diagram(replace(one, lines=[*one.lines, mono], links=[*one.links, again]))
+    assert len(named(drawn, "block")) == 3
+    assert len(named(drawn, "supply")) == 4  # battery to fuse, fuse to the last, a branch to each
+    (signal,) = named(drawn, "signal")
+    last = max(float(block.get("y", "")) for block in named(drawn, "block"))
+    assert signal.get("points", "").endswith(f",{last + 3:g}")
 
 
 def test_a_drawing_speaks_german() -> None:
