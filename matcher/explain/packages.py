@@ -15,6 +15,7 @@ from matcher.explain.figures import figure_names
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
 from matcher.explain.line_level import line_checks
+from matcher.explain.pairs import pair_checks
 from matcher.explain.said import Said
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
@@ -85,6 +86,7 @@ class Describer:
         checks += accessory_checks(self.sweeps, fitted)
         checks += supply_checks(self.sweeps, self.question, fitted)
         checks += beside_checks(self.sweeps, self.question, fitted)
+        checks += pair_checks(self.sweeps, self.question, fitted)
         bass, bass_checks = self.bass(fitted)
         checks += bass_checks
         checks = [replace(check, says=check_says(check)) for check in checks]

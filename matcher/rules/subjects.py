@@ -18,6 +18,7 @@
 ``guard``     some layers of security together
 ``draw``      what amplifiers draw, and the fuse and areas of cable that follow from it
 ``cable``     a cable for it
+``pair``      two amplifiers as they stand beside each other on a spot
 ``accessory`` what an accessory needs of a head unit
 """
 
@@ -86,6 +87,7 @@ guard = Subject("guard", DRAW)
 draw = Subject("draw", DRAW)
 cable = Subject("cable")
 accessory = Subject("accessory", COUNTS)
+pair = Subject("pair")
 
 
 def setting(name: str, by: Figure | None = None, otherwise: str | None = None) -> SettingTerm:

@@ -24,7 +24,7 @@ from matcher.settings import Settings
 
 Number = int | Decimal
 
-FILLED = frozenset({"mouth", "hole"})
+FILLED = frozenset({"mouth", "hole", "pair"})
 """Subjects whose lengths all carry a tolerance already."""
 BASED = frozenset({"part", "adapter", "box"})
 """Subjects whose rows carry ``basis_tol``, the tolerance that their basis sets."""

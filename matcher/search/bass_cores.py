@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from matcher.rules.rule import FITS
 from matcher.search.bass import BassSide
 from matcher.search.bass_slots import BassTable as BassTable
 from matcher.search.bass_slots import OwnBass, SharedBass, bass_links, blocks_of
@@ -16,10 +17,12 @@ from matcher.search.links import Link, inputs_of
 from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature, amplifiers_alike
 from matcher.search.plans import BASS_MODES, Plan
 from matcher.search.ranking import Core, Slot
-from matcher.search.slots import AloneSlot
+from matcher.search.scoring import Scoring
+from matcher.search.slots import AloneSlot, RoomSlot
 
 if TYPE_CHECKING:
     from matcher.search.cores import Field
+    from matcher.search.rooms import Rooms
 
 Alike = list[Candidate]
 """Amplifiers that are one to whatever is asked."""
@@ -32,13 +35,16 @@ class BassCores:
     side: BassSide
     amplifiers: Sequence[Candidate]
     table: BassTable
+    rooms: Rooms | None = None
+    """The spots that two amplifiers may share; none: each has its own."""
     _made: dict[object, Any] = field(default_factory=dict)
 
     def ways(self, plan: Plan) -> int:
         """Choices of amplifiers for a plan, each with every bass system in every net on every block for it."""
         count = len(self.amplifiers)
-        beside = [sum(one.opening_id != other.opening_id for other in self.amplifiers) for one in self.amplifiers]
-        return (count + (sum(beside) if plan.amplified else 0)) * len(BASS_MODES) * self.side.ways
+        apart = sum(one.opening_id != other.opening_id for one in self.amplifiers for other in self.amplifiers)
+        pairs = apart if self.rooms is None else count * count
+        return (count + (pairs if plan.amplified else 0)) * len(BASS_MODES) * self.side.ways
 
     def links(self) -> Iterator[Link]:
         """Every link of a bass system with an amplifier."""
@@ -59,19 +65,26 @@ class BassCores:
     def _beside(
         self, whole: Field, rank: int, plan: Plan, amp: AmplifierSignature, parts: Alike, sure: bool
     ) -> Iterator[Core]:
-        """With an amplifier for bass alone: one for each kind of input, at each spot but that of the first."""
+        """With an amplifier for bass alone: one for each kind of input, at each other spot, or beside the first."""
         for spot in sorted({str(one.opening_id) for one in parts}):
             here = [one.quiet or one for one in parts if one.opening_id == spot]
             slot = self._once((amp, spot, sure), AloneSlot, here, whole.k, sure)
             for own, others in self._once(("others", spot), self._by_inputs, spot):
                 bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
                 yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure)
+            for way in () if self.rooms is None else self.rooms.ways(spot, sure=sure):
+                key = (spot, way.along, way.code)
+                slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
+                for own, others in self._once(("here", spot), self._by_inputs, spot, True):
+                    bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
+                    for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure):
+                        yield _as_sure(core, way.code, whole.scoring)
 
-    def _by_inputs(self, spot: str) -> list[tuple[AmplifierSignature, Alike]]:
-        """The amplifiers of all other spots, by what a head unit's outputs are held against: one stands for all."""
+    def _by_inputs(self, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
+        """The amplifiers of all other spots, or of this one, by what a head unit's outputs are held against."""
         found: dict[object, tuple[AmplifierSignature, Alike]] = {}
         for one in self.amplifiers:
-            if one.opening_id != spot:
+            if (one.opening_id == spot) == here:
                 signature = amplifier_signature(one)
                 found.setdefault(inputs_of(signature), (signature, []))[1].append(one)
         return list(found.values())
@@ -96,3 +109,10 @@ def _cores(
     for (block, code), head_slot in whole.head_slots(plan, amp, sure, own).items():
         core = whole.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
         yield replace(core, slots=(*core.slots, bass))
+
+
+def _as_sure(core: Core, code: int, scoring: Scoring) -> Core:
+    """The core as it is where this is said of its amplifiers together."""
+    if code == FITS or core.what.code != FITS:
+        return core
+    return replace(core, points=scoring.unknown(True), what=replace(core.what, code=code))

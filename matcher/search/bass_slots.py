@@ -18,7 +18,7 @@ from matcher.search.parts import NO_USE, AmplifierSignature, Candidate, amplifie
 from matcher.search.plans import BASS_MODES, Feed, Mode, Source, bass_feed
 from matcher.search.ranking import Entry, Slot, undominated
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, Fitted
+from matcher.search.slots import AloneSlot, Fitted, RoomSlot
 
 NO_OWN = ""
 """The word for no amplifier of its own in the name of a bass system."""
@@ -165,15 +165,22 @@ class SharedBass(Slot):
 class OwnBass(Slot):
     """Bass with an amplifier of its own, one of these."""
 
-    def __init__(self, table: BassTable, amplifiers: Sequence[Candidate], sure: bool) -> None:
-        self._table, self._amplifiers, self._sure = table, amplifiers, sure
+    def __init__(
+        self, table: BassTable, amplifiers: Sequence[Candidate], sure: bool, room: Mapping[str, int] | None = None
+    ) -> None:
+        self._table, self._amplifiers, self._sure, self._room = table, amplifiers, sure, room
+
+    def _alone(self, parts: Sequence[Candidate]) -> AloneSlot:
+        """The amplifiers of one signature; on a spot that they share, with the room that each takes of it."""
+        k = self._table.side.k
+        return AloneSlot(parts, k, self._sure) if self._room is None else RoomSlot(parts, k, self._sure, self._room)
 
     @cached_property
     def entries(self) -> Sequence[Entry]:
         made = [
             _together(amplifier, system)
             for signature, parts in amplifiers_alike(self._amplifiers).items()
-            for amplifier in AloneSlot(parts, self._table.side.k, self._sure).entries
+            for amplifier in self._alone(parts).entries
             for system in self._table.entries("bass_amplifier", blocks_of(signature, 0), self._sure)
         ]
         return undominated(made, self._table.side.k)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from math import prod
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from matcher.search.bass import BassSide
     from matcher.search.bass_cores import BassCores
     from matcher.search.line_aids import LineAids
+    from matcher.search.rooms import Rooms
 
 NO_AMPLIFIER = ListSlot([Entry(0, 0, NO_USE, ("", ""), ())])
 
@@ -92,6 +93,8 @@ class Field:
     """How many loudspeakers of each signature there are for each place."""
     aids: LineAids | None = None
     """Accessories that make a line level."""
+    rooms: Callable[[Sequence[Candidate]], Rooms] | None = None
+    """The spots that two amplifiers may share."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
     """By opening: the coil net that alone is looked at; all of them at an opening that is not named."""
     plans: list[Plan] = field(init=False)
@@ -111,7 +114,12 @@ class Field:
         if self.bass is not None:
             from matcher.search.bass_cores import BassCores, BassTable
 
-            self._bass = BassCores(self.bass, self.amplifiers, BassTable(self.bass, self.scoring, self.codes))
+            self._bass = BassCores(
+                self.bass,
+                self.amplifiers,
+                BassTable(self.bass, self.scoring, self.codes),
+                None if self.rooms is None else self.rooms(self.amplifiers),
+            )
         self._wired: dict[tuple[str, Source, Mode], Wired] = {}
         self._fed: dict[tuple[Feed, SourceSignature, bool], FedSlot] = {}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from typing import TYPE_CHECKING
 
 from catalog_schema.jobs import Job
@@ -13,8 +14,10 @@ from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.extras import beside
 from matcher.search.line_aids import line_aids
+from matcher.search.parts import ROOM
 from matcher.search.question import JobQuestion, read_question
 from matcher.search.ranking import Bounds, Found, Ranking
+from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 from matcher.search.supply import supplied
 from matcher.search.sweep import Sweeps
@@ -90,6 +93,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
         tallies={name: one.tallies for name, one in filled.items()},
         aids=aids,
+        rooms=partial(Rooms, sweeps, question.job.vehicle_id),
     )
     field.ask_rules(sweeps.con)
     return field
@@ -114,4 +118,4 @@ def best_at(ranking: Ranking, question: JobQuestion, budget: Decimal) -> Found |
 def bounds_of(question: JobQuestion, budget: Decimal | None, *, sure: bool = False) -> Bounds:
     """The limits on the whole: where nothing may be left to measure, those that hold in the worst case."""
     money = None if budget is None else int(budget * 100)
-    return Bounds(money, (int(question.at_rest_ma * 1000), question.headroom.most_ma(sure=sure)))
+    return Bounds(money, (int(question.at_rest_ma * 1000), question.headroom.most_ma(sure=sure), ROOM))

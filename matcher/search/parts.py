@@ -77,8 +77,11 @@ class Cost:
         return self.parts_cents + self.labour_cents
 
 
-USES = ("drain_ua", "music_ma")
-"""What is limited over the whole beside money: current at rest in microamperes, on music in milliamperes."""
+USES = ("drain_ua", "music_ma", "room")
+"""What is limited over the whole beside money: current at rest in microamperes, on music in milliamperes, and
+the room on a spot that two amplifiers share, as `rooms` counts it."""
+ROOM = 10**15
+"""The limit on room, whichever the spot."""
 NO_USE = (0,) * len(USES)
 
 NO_COST = Cost(0, 0, 0, 0, 0)
@@ -146,7 +149,7 @@ class Candidate:
         drain_ua = self.drain_ua
         if self.along:
             drain_ua += sum(one.drain_ua for one in self.along)
-        return (drain_ua, 0 if self.draw is None else self.draw.music_ma or 0)
+        return (drain_ua, 0 if self.draw is None else self.draw.music_ma or 0, 0)
 
     @property
     def total_points(self) -> int:

@@ -152,6 +152,11 @@ def nothing_refused() -> Iterator[None]:
         _nothing_refused.reset(token)
 
 
+def refuses() -> bool:
+    """Whether what a rule refuses is left out of the search."""
+    return not _nothing_refused.get()
+
+
 def measured(scope: str, settings: Settings) -> str:
     """SQL of everything that a question's rules read of a row."""
     rules = rules_of(scope)

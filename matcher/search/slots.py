@@ -6,8 +6,8 @@ k best packages on any feed are kept; what the rules say of a link is asked once
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -141,13 +141,32 @@ class AloneSlot(Slot):
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """The same tops, before anything is left out."""
         top = group_top(self._candidates, multipliers)
-        return None if top is None else (top.values, top.cents, least_of(one.uses for one in self._candidates))
+        return None if top is None else (top.values, top.cents, least_of(map(self._uses, self._candidates)))
 
     @cached_property
     def entries(self) -> Sequence[Entry]:
         """One part may have several spots: they make no packages of their own."""
-        made = map(_entry, ((Fitted(one, unsure=one.unsure),) for one in self._candidates))
-        return undominated(_best_by_name(made), self._k)
+        return undominated(_best_by_name(map(self._made, self._candidates)), self._k)
+
+    def _uses(self, one: Candidate) -> tuple[int, ...]:
+        return one.uses
+
+    def _made(self, one: Candidate) -> Entry:
+        return _entry((Fitted(one, unsure=one.unsure),))
+
+
+class RoomSlot(AloneSlot):
+    """Amplifiers of one signature on a spot that they share with another one, each with the room that it takes."""
+
+    def __init__(self, candidates: Sequence[Candidate], k: int, sure: bool, room: Mapping[str, int]) -> None:
+        super().__init__([one for one in candidates if one.part_id in room], k, sure)
+        self._room = room
+
+    def _uses(self, one: Candidate) -> tuple[int, ...]:
+        return (*one.uses[:-1], self._room[str(one.part_id)])
+
+    def _made(self, one: Candidate) -> Entry:
+        return replace(super()._made(one), uses=self._uses(one))
 
 
 Alternative = tuple[Candidate, ...]

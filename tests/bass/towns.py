@@ -73,6 +73,7 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
             "input_min_v": draw.choice([0.2, 0.2, 0.2, 3]),
             "input_max_v": 5,
             "standby_ma": draw.choice([5, 20]),
+            "w_mm": draw.choice([200, 200, 212, 214, None]),
             "fuse_a": 10,
             "current_a": 10,
             "class": "d",
@@ -134,7 +135,7 @@ def lay_town(bench: Bench, seed: int, spots: int) -> None:
     draw = Random(seed)
     for (name,) in bench.con.execute("select table_name from duckdb_tables() where table_name != 'meta'").fetchall():
         bench.con.execute(f'delete from "{name}"')
-    places = [amp_spot(), amp_spot(opening_id="boot", w_mm=500)][:spots]
+    places = [amp_spot(w_mm=draw.choice([300, 400, 500])), amp_spot(opening_id="boot", w_mm=500)][:spots]
     space = cargo_space(mass_max_kg=draw.choice([13, 25]), gate_h_mm=draw.choice([400, 299]))
     spaces = [space]
     if draw.random() < 0.4:
@@ -183,8 +184,13 @@ def gather(bench: Bench, job: Job, top: int) -> Field:
 class Counter:
     """Tries every combination of a field with one loudspeaker place."""
 
-    def __init__(self, field: Field) -> None:
+    def __init__(self, bench: Bench, field: Field) -> None:
         self.field, self.considered = field, 0
+        self.footprints = {
+            name: sides
+            for table, named in (("amplifier", "part_id"), ("opening_amp_spot", "opening_id"))
+            for name, *sides in bench.con.execute(f"select {named}, w_mm, d_mm from {table}").fetchall()
+        }
         self.scoring = field.scoring
         assert field.aids is not None
         self.aids = [accessory(row, FITS, tuple(row[3]), self.scoring, aid_signature(row)) for row in field.aids.rows]
@@ -201,7 +207,7 @@ class Counter:
             for fed, bass in product(("head", "pair", "bridged"), ("bass", "bridged")):
                 rivals: list[Candidate | None] = [None]
                 if fed != "head":
-                    rivals += [other for other in field.amplifiers if other.opening_id != amp.opening_id]
+                    rivals += field.amplifiers
                 for own, (_, ratio) in product(rivals, nets_by_load(system.drivers, coils_of(system))):
                     self.considered += 1
                     whole = self._whole(head, one, amp, own, system, fed, bass, ratio)
@@ -227,6 +233,8 @@ class Counter:
             return None  # what betters nothing is not bought
         taken = {"head": 0, "pair": 2, "bridged": 4}[fed]
         codes += [count(outputs.amp_channels, 2 if fed == "head" else 0), count(first.channels, taken)]
+        if own is not None and own.opening_id == amp.opening_id:
+            codes.append(side_by_side(*(self.footprints[name] for name in (amp.opening_id, amp.part_id, own.part_id))))
         start = min(codes)
         source = first if second is None else second
         if bass == "bass":
@@ -281,6 +289,31 @@ class Counter:
         return earned + self.scoring.aim(power, rated, wish) + (0 if unsure else self.scoring.unknown(code != FITS))
 
 
+def side_by_side(spot: Sides, one: Sides, other: Sides) -> int:
+    """The best of the eight ways to stand two amplifiers on a spot, with 25 mm of air at each side of each."""
+    return max(
+        min(
+            room(along, [first[0], second[0]], 75),
+            room(across, [first[1]], 50),
+            room(across, [second[1]], 50),
+        )
+        for along, across in (spot, spot[::-1])
+        for first in (one, one[::-1])
+        for second in (other, other[::-1])
+    )
+
+
+Sides = list[Decimal | None]
+
+
+def room(side: Decimal | None, lengths: list[Decimal | None], air: int) -> int:
+    """A side as taken with a tape, to 1 mm, against lengths as their makers state them, to 0.5 mm."""
+    if side is None or None in lengths:
+        return MEASURE
+    margin, tol = side - sum(lengths) - air, 1 + len(lengths) * Decimal("0.5")  # type: ignore[arg-type]
+    return FITS if margin >= tol else NO if margin < -tol else MEASURE
+
+
 def coils_of(system: BassSystem) -> int:
     return system.driver.signature.coils  # type: ignore[union-attr]
 
@@ -323,7 +356,7 @@ def bass_level(system: BassSystem, power: Decimal | None, rated: Decimal) -> int
 def ranked(bench: Bench, job: Job, top: int) -> tuple[list[Whole], Whole | None, int]:
     """All packages of distinct parts in the total order, the best sure one, and how many were looked at."""
     field = gather(bench, job, EVERYTHING)
-    counter = Counter(field)
+    counter = Counter(bench, field)
     everything = list(counter.wholes())
     loose, strict = (bounds_of(field.question, job.limits.budget, sure=sure) for sure in (False, True))
     best: dict[tuple[str, ...], Whole] = {}

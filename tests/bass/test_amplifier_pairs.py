@@ -1,0 +1,155 @@
+"""Two amplifiers on one spot: both and the air beside them, by hand."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from catalog_schema.answers import Options
+from matcher.rules.amp_pair import PAIR
+from matcher.rules.rule import rules_of
+from matcher.search.statement import Asked, check_rows
+from matcher.settings import DEFAULT_SETTINGS
+from matcher.store.documents import save_job
+from tests.bass.cars import bass_amplifier, box, cargo_space, driver
+from tests.factories import (
+    Bench,
+    Row,
+    amp_spot,
+    amplifier,
+    dash_opening,
+    head_unit,
+    job,
+    numbers,
+    plain,
+    speaker,
+    speaker_opening,
+    vehicle,
+)
+
+RULES = ("amplifier.pair_along", "amplifier.pair_across", "amplifier.pair_across_second")
+
+# rule, the pair as it stands, then: verdict, have, need, margin, tolerance, missing; 25 mm at each side of each
+TABLE: list[tuple[str, Row, tuple[Any, ...]]] = [
+    ("amplifier.pair_along", {"along": 480, "first_along": 200, "second_along": 200}, ("fits", 480, 475, 5, 2, [])),
+    ("amplifier.pair_along", {"along": 477, "first_along": 200, "second_along": 200}, ("fits", 477, 475, 2, 2, [])),
+    ("amplifier.pair_along", {"along": 476, "first_along": 200, "second_along": 200}, ("measure", 476, 475, 1, 2, [])),
+    ("amplifier.pair_along", {"along": 472, "first_along": 200, "second_along": 200}, ("no", 472, 475, -3, 2, [])),
+    (
+        "amplifier.pair_along",
+        {"along": 500, "first_along": 200, "second_along": None},
+        ("measure", 500, None, None, 2, ["pair.second_along_mm"]),
+    ),
+    ("amplifier.pair_across", {"across": 201.5, "first_across": 150}, ("fits", 201.5, 200, 1.5, 1.5, [])),
+    ("amplifier.pair_across", {"across": 198, "first_across": 150}, ("no", 198, 200, -2, 1.5, [])),
+    (
+        "amplifier.pair_across",
+        {"across": None, "first_across": 150},
+        ("measure", None, 200, None, 1.5, ["pair.across_mm"]),
+    ),
+    ("amplifier.pair_across_second", {"across": 201.5, "second_across": 150}, ("fits", 201.5, 200, 1.5, 1.5, [])),
+    ("amplifier.pair_across_second", {"across": 198, "second_across": 150}, ("no", 198, 200, -2, 1.5, [])),
+    (
+        "amplifier.pair_across_second",
+        {"across": 300, "second_across": None},
+        ("measure", 300, None, None, 1.5, ["pair.second_across_mm"]),
+    ),
+]
+
+
+@pytest.mark.parametrize(("rule", "figures", "expected"), TABLE)
+def test_rule(bench: Bench, rule: str, figures: Row, expected: tuple[Any, ...]) -> None:
+    names = [f"{name}{which}" for which in ("along", "across") for name in ("", "first_", "second_")]
+    columns = ", ".join(
+        f"?::DECIMAL(15,6) AS {name}_mm, {0.5 if '_' in name else 1}::DECIMAL(15,6) AS {name}_mm_tol" for name in names
+    )
+    rules = tuple(each for each in rules_of(PAIR) if each.name == rule)
+    asked = Asked("", f"(SELECT {columns}) AS pair", (), rules)
+    ((_, (check,)),) = check_rows(bench.con, asked, [figures.get(name) for name in names], DEFAULT_SETTINGS)
+    assert numbers(check) == expected
+
+
+ELECTRICAL = {"system_v": 12, "ground": "negative", "charge_a": 300, "base_load_a": 10}
+HEAD = head_unit(part_id="head", preouts=6, preout_v=2, standby_ma=1, amp_channels=0)
+WEAK = {"full_channels": 2, "full_bridged_w_4ohm": 10, "full_bridged_min_ohm": 4, "bass_channels": 0}
+"""What drives a pair of loudspeakers and no bass."""
+TWO = amplifier(part_id="pair", input_min_v=0.2, input_max_v=5, standby_ma=1, current_a=10, **WEAK)
+MONO = bass_amplifier(current_a=10)
+PARTS = (HEAD, TWO, MONO, speaker(), driver(qts=0.5), box())
+
+
+def options(bench: Bench, spot: Row, *changed: Row, spots: int = 1) -> Options:
+    for family in ("head_unit", "accessory", "amplifier", "speaker", "subwoofer", "enclosure"):
+        bench.con.execute(f"delete from {family}_rows")
+    places = [amp_spot(**spot), amp_spot(opening_id="boot")][:spots]
+    car = vehicle(dash_opening(), speaker_opening(), *places, cargo_space(), electrical=ELECTRICAL)
+    bench.lay(car, *PARTS, *changed)
+    save_job(bench.con, json.dumps(job(choose=["head_unit", "door", "bass"]), default=plain), "test")
+    return bench.options("j1", top=3)
+
+
+# the spot, the amplifiers as they differ, then: the verdict (none: no package), along what, what is to be measured
+PAIRS: list[tuple[Row, list[Row], str | None, tuple[Any, ...] | None, list[str]]] = [
+    # 200 and 200 by 150 with three times 25: 475 along the width.
+    ({"w_mm": 500, "d_mm": 240}, [], "fits", ("fits", 500, 475, 25, 2, []), []),
+    ({"w_mm": 477, "d_mm": 240}, [], "fits", ("fits", 477, 475, 2, 2, []), []),
+    (
+        {"w_mm": 476, "d_mm": 240},
+        [],
+        "measure",
+        ("measure", 476, 475, 1, 2, []),
+        ["opening:tern/seat.w_mm", "part:pair.w_mm", "part:mono.w_mm"],
+    ),
+    ({"w_mm": 472, "d_mm": 240}, [], None, None, []),
+    # Turned they take 150 each: 375, and 250 across.
+    ({"w_mm": 400, "d_mm": 260}, [], "fits", ("fits", 400, 375, 25, 2, []), []),
+    ({"w_mm": 376, "d_mm": 300}, [], "measure", None, ["opening:tern/seat.w_mm", "part:pair.d_mm", "part:mono.d_mm"]),
+    # One behind the other, along the depth: 375 of 400.
+    ({"w_mm": 260, "d_mm": 400}, [], "fits", ("fits", 400, 375, 25, 2, []), []),
+    # One as it comes, one turned: 200 and 150 and 75; the turned one needs 250 across.
+    ({"w_mm": 430, "d_mm": 260}, [TWO | {"d_mm": 208}], "fits", ("fits", 430, 425, 5, 2, []), []),
+    ({"w_mm": 500, "d_mm": 240}, [MONO | {"w_mm": 230}], None, None, []),
+    ({"w_mm": 500, "d_mm": 240}, [MONO | {"w_mm": 225}], "measure", ("measure", 500, 500, 0, 2, []), []),
+]
+
+
+@pytest.mark.parametrize(("spot", "changed", "verdict", "along", "measure"), PAIRS)
+def test_two_amplifiers_share_a_spot_that_holds_both(
+    bench: Bench, spot: Row, changed: list[Row], verdict: str | None, along: tuple[Any, ...] | None, measure: list[str]
+) -> None:
+    told = options(bench, spot, *changed)
+    if verdict is None:
+        assert told.packages == [] and told.clash
+        return
+    package = told.packages[0]
+    places = {line.slot: line.opening_id for line in package.lines if line.slot.endswith("amplifier")}
+    assert places == {"amplifier": "seat", "bass_amplifier": "seat"}
+    checks = {check.rule: check for check in package.checks if check.rule in RULES}
+    assert set(checks) == set(RULES)
+    if along is not None:
+        assert numbers(checks["amplifier.pair_along"]) == along
+    assert package.verdict == verdict
+    assert set(measure) <= set(package.measure)
+
+
+def test_what_is_not_known_of_one_leaves_the_pair_to_be_measured(bench: Bench) -> None:
+    package = options(bench, {"w_mm": 500, "d_mm": 240}, MONO | {"w_mm": None}).packages[0]
+    checks = {check.rule: check for check in package.checks if check.rule in RULES}
+    # Turned it would stand beside the other: whether it then goes across is not known.
+    assert numbers(checks["amplifier.pair_along"]) == ("fits", 500, 425, 75, 2, [])
+    assert checks["amplifier.pair_across_second"].missing == ["part:mono.w_mm"]
+
+
+def test_two_of_a_kind_may_share_a_spot(bench: Bench) -> None:
+    both = TWO | {"full_bridged_w_4ohm": 200}
+    told = options(bench, {"w_mm": 500, "d_mm": 240}, both)
+    pairs = [{line.part_id for line in package.lines if line.slot.endswith("amplifier")} for package in told.packages]
+    assert {"pair"} in pairs and {"pair", "mono"} in pairs
+
+
+def test_with_a_spot_for_each_nothing_is_asked_of_a_pair(bench: Bench) -> None:
+    package = options(bench, {"w_mm": 300}, spots=2).packages[0]
+    assert not [check for check in package.checks if check.rule in RULES]
+    assert {line.opening_id for line in package.lines if line.slot.endswith("amplifier")} == {"seat", "boot"}
