@@ -14,6 +14,8 @@ from matcher.drawings.placed import PlacedSpeaker, tall, value
 from matcher.drawings.svg import Drawing, Sheet
 from matcher.drawings.words import WORDS, Words
 
+WIDE_MM, LEGEND_MM = 58.0, 76.0
+"""Room for the opening and for its legend, mm on paper: half a sheet wide."""
 SKETCH_MM = 120.0
 """How large a hole of unknown size is sketched: no figure, and drawn dashed."""
 MAGNET = Pen(stroke=PART.stroke, width=0.35, dash=(1, 1))
@@ -35,7 +37,7 @@ def speaker_front(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "sp
     sides = [opening.hole_w_mm, opening.hole_h_mm, opening.flat_w_mm, opening.flat_h_mm]
     sides += [] if part is None else [part.flange_w_mm, part.flange_h_mm]
     widest = max([value(side) or 0 for side in sides] + [SKETCH_MM])
-    return _Front(placed, words, Sheet(prefix, per_for(widest, 90))).drawn()
+    return _Front(placed, words, Sheet(prefix, per_for(widest, WIDE_MM))).drawn()
 
 
 def found_pattern(opening: SpeakerOpening) -> Pattern:
@@ -70,7 +72,7 @@ class _Front:
         dims.below(-w.mm / 2, w.mm / 2, h.mm / 2, words("hole_short"), w)
         if opening.shape != "round":
             dims.right(-h.mm / 2, h.mm / 2, w.mm / 2, words("hole_short"), h)
-        legend(self.sheet, entries)
+        legend(self.sheet, entries, LEGEND_MM)
         return finished(
             self.sheet,
             words,

@@ -14,6 +14,8 @@ from matcher.drawings.words import WORDS, Words
 
 SKETCH_HOLE_MM, SKETCH_DEPTH_MM, SKETCH_FRONT_MM = 120.0, 60.0, 20.0
 """How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
+WIDE_MM, LEGEND_MM, APART_MM = 52.0, 76.0, 14.0
+"""Room for the section, for its legend, and from the middle of one text to the next, mm on paper: half a sheet wide."""
 FLANGE_MM = 2.0
 """How thick a flange is sketched."""
 SOLID, GLASS = Pen(width=0.4, fill="solid"), Pen(stroke=BLUE, width=0.5, fill="glass")
@@ -35,7 +37,7 @@ def speaker_section(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "
     opening, part = placed.opening, placed.part
     w = length(opening.hole_w_mm, SKETCH_HOLE_MM)
     flat = max(value(opening.flat_w_mm) or 0.0, w.mm * 1.3, (value(part.flange_w_mm) or 0) if part else 0)
-    sheet = Sheet(prefix, per_for(flat, 80))
+    sheet = Sheet(prefix, per_for(flat, WIDE_MM))
     depth, front = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.front_mm, SKETCH_FRONT_MM)
     return _Section(placed, words, sheet, w, flat / 2, depth, front).drawn()
 
@@ -58,11 +60,15 @@ class _Section:
         if part is not None:
             entries += self._part(part)
         dims = Dims(self.sheet, words)
-        dims.left(0, self.depth.mm, -self.half, words("depth"), self.depth)
-        dims.left(-self.front.mm, 0, -self.half, words("front"), self.front)
-        if part is not None:
+        if part is None:
+            level = dims.left_x
+            dims.left(0, self.depth.mm, -self.half, words("depth"), self.depth)
+            if self.depth.mm + self.front.mm > self.sheet.paper(2 * APART_MM):
+                dims.left_x = level
+            dims.left(-self.front.mm, 0, -self.half, words("front"), self.front)
+        else:
             entries += [*self._margins(dims, part), Entry(ROOM, [words("asked")])]
-        legend(self.sheet, entries)
+        legend(self.sheet, entries, LEGEND_MM)
         return finished(
             self.sheet,
             words,
@@ -143,15 +149,18 @@ class _Section:
         return [*entries, Entry(TRAVEL, [f"{self.words('travel')}: {self.words.mm(travel)}"])]
 
     def _margins(self, dims: Dims, part: Speaker) -> list[Entry]:
-        """The part's depth, and what it leaves behind and in front, each beside what is asked for."""
+        """The part's depth, and what it leaves behind and in front, each beside what is asked for, on one level."""
         top, deep, right = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7), self.half
-        dims.right(top, top + deep.mm, right * 0.4, self.words("part_depth"), deep)
-        beyond = dims.right_x  # what is left behind and in front lie far apart: they share a level
+        level = dims.right_x
+        # The texts of a flat part and of what is left behind it would meet: its depth then stands in the legend alone.
+        if self.depth.mm - top > self.sheet.paper(2 * APART_MM):
+            dims.right(top, top + deep.mm, right * 0.4, self.words("part_depth"), deep)
+        dims.right_x = level
         entries = []
         known = deep.known and self.depth.known
         entries += self._room(dims, "speaker.depth", "behind", top + deep.mm, self.depth.mm, known)
         proud, travel = value(part.front_mm), value(part.xmax_mm)
-        dims.right_x = beyond
+        dims.right_x = level
         known = self.front.known and proud is not None and travel is not None
         y = top - (proud or 0) - (travel or 0)
         entries += self._room(dims, "speaker.front", "front", -self.front.mm, y, known)
