@@ -14,7 +14,7 @@ from matcher.drawings.words import WORDS, Words
 
 SKETCH_HOLE_MM, SKETCH_DEPTH_MM, SKETCH_FRONT_MM = 120.0, 60.0, 20.0
 """How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
-WIDE_MM, LEGEND_MM, APART_MM = 52.0, 76.0, 14.0
+WIDE_MM, LEGEND_MM, APART_MM = 52.0, 77.0, 13.0
 """Room for the section, for its legend, and from the middle of one text to the next, mm on paper: half a sheet wide."""
 FLANGE_MM = 2.0
 """How thick a flange is sketched."""
