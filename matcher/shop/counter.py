@@ -1,12 +1,17 @@
-"""The counter's page: what it keeps in the store."""
+"""The counter's page: what it keeps in the store, and what it lists."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from matcher.shop.base import Opened
+
+if TYPE_CHECKING:
+    from matcher.store.page_keeping import CustomerLink, JobState
 
 
 class Counter(Opened):
-    """The counter's page: what it keeps in the store."""
+    """The counter's page: what it keeps in the store, and what it lists."""
 
     def page_password(self) -> str | None:
         """The hash of the page's password; none where it has none."""
@@ -36,3 +41,61 @@ class Counter(Opened):
                 kept = secrets.token_hex(32)
                 write_note(con, "secret", kept)
             return bytes.fromhex(kept)
+
+    def job_states(self) -> list[JobState]:
+        """Every job with how far it is: asked, chosen, set up, signed off."""
+        from matcher.store.page_keeping import job_states
+
+        with self.store.reading() as con:
+            return job_states(con)
+
+    def add_link(self, job_id: str, what: str, page: str, *, days: int, by: str | None = None) -> str:
+        """Keep a page as it is now for a customer to look at.
+
+        Parameters
+        ----------
+        what
+            What it shows, for the list of links.
+        page
+            All of it, as HTML.
+        days
+            How long it is to be opened.
+
+        Returns
+        -------
+        str
+            The token that opens it: it is told this once, and only its hash is kept.
+        """
+        from matcher.store.documents import stored_job
+        from matcher.store.page_keeping import add_link
+
+        with self.store.changing() as con:
+            stored_job(con, job_id)
+            return add_link(con, job_id, what, page, days=days, by=by)
+
+    def links(self, job_id: str) -> list[CustomerLink]:
+        """The links of a job, the latest first."""
+        from matcher.store.page_keeping import links_of
+
+        with self.store.reading() as con:
+            return links_of(con, job_id)
+
+    def revoke_link(self, name: str, *, by: str | None = None) -> str:
+        """Let a link open nothing any more; its job.
+
+        Raises
+        ------
+        NotKnown
+            where there is no such link.
+        """
+        from matcher.store.page_keeping import revoke_link
+
+        with self.store.changing() as con:
+            return revoke_link(con, name, by)
+
+    def linked_page(self, token: str) -> str | None:
+        """What a token opens; none where it opens nothing, or no longer."""
+        from matcher.store.page_keeping import linked_page
+
+        with self.store.reading() as con:
+            return linked_page(con, token)

@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 
 from matcher import Shop
 from matcher.errors import BoltbackError
-from matcher.web import catalog_screen, fit_screen, job_screen, options_screen, sign_in, vehicle_screen
+from matcher.web import catalog_screen, fit_screen, job_screen, options_screen, papers_screen, sign_in, vehicle_screen
 from matcher.web.answers import Answers
 from matcher.web.guard import Guard, TooLargeError
 from matcher.web.pages import broke, posted, show, went_wrong
@@ -40,6 +40,8 @@ SCREENS = {
     "/vehicles": vehicle_screen.vehicles,
     "/vehicle": vehicle_screen.vehicle,
     "/opening": vehicle_screen.opening,
+    "/papers": papers_screen.papers,
+    "/paper": papers_screen.paper,
     "/catalog": catalog_screen.catalog,
     "/part": catalog_screen.part,
     "/catalog/list": catalog_screen.look,
@@ -60,6 +62,9 @@ FORMS = {
     "/vehicle": vehicle_screen.save_vehicle,
     "/vehicle/openings": vehicle_screen.new_opening,
     "/opening": vehicle_screen.save_opening,
+    "/papers/choose": papers_screen.choose,
+    "/papers/link": papers_screen.make_link,
+    "/papers/revoke": papers_screen.revoke_link,
     "/catalog/send": catalog_screen.send,
     "/catalog/list": catalog_screen.load,
     "/catalog/problem": catalog_screen.mend,
@@ -91,6 +96,7 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
         routes=[
             *(Route(path, screen, methods=["GET"]) for path, screen in SCREENS.items()),
             *(Route(path, posted(taker), methods=["POST"]) for path, taker in FORMS.items()),
+            Route("/see/{token}", papers_screen.see, methods=["GET"]),
             Mount("/static", StaticFiles(directory=STATIC)),
         ],
         middleware=[Middleware(Guard, door=door, names=frozenset(names))],

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from http.cookies import CookieError, SimpleCookie
-from ipaddress import ip_address
 from typing import Any
 from urllib.parse import quote, urlsplit
 
@@ -11,6 +10,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from matcher.web.server_names import is_our_name
 from matcher.web.sessions import SESSION_S, Door
 from matcher.web.texts import TEXTS
 
@@ -20,13 +20,17 @@ MOST_BYTES = 1_000_000
 MOST_UPLOAD_BYTES = 300_000_000
 """A list of a million parts is about 200 MB."""
 UPLOADS = frozenset({"/catalog/send"})
-OPEN = ("/sign-in", "/static/", "/see/")
+STRANGERS = ("/static/", "/see/")
+"""What nobody needs to be known for."""
+OPEN = ("/sign-in", *STRANGERS)
 """What is shown without the password: the way in, the page's looks, and a customer's own proposal."""
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'"
 )
+PAPER_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'"
+"""A paper is one file with its looks inside; it holds no script, and none would run."""
 HEADERS = {
     "content-security-policy": POLICY,
     "x-content-type-options": "nosniff",
@@ -75,24 +79,6 @@ class Guard:
             asked = f"{path}?{scope['query_string'].decode('latin-1')}".rstrip("?") if scope["method"] == "GET" else "/"
             return RedirectResponse(f"/sign-in?next={quote(asked, safe='')}", 303)
         return None
-
-
-def is_our_name(host: str, names: frozenset[str]) -> bool:
-    """Whether a request means us: by a name of ours, or by a bare address, which no name can be turned into.
-
-    >>> is_our_name("127.0.0.1:8740", frozenset()), is_our_name("[::1]:8740", frozenset())
-    (True, True)
-    >>> is_our_name("shop.example", frozenset({"shop.example"})), is_our_name("elsewhere.example", frozenset())
-    (True, False)
-    """
-    try:
-        name = urlsplit(f"//{host}").hostname or ""
-    except ValueError:
-        return False
-    try:
-        return bool(ip_address(name))
-    except ValueError:
-        return name in names
 
 
 def most_bytes(path: str) -> int:
@@ -154,7 +140,8 @@ class _Sender:
                 headers.setdefault(name, value)
             if not self.scope["path"].startswith("/static/"):
                 headers.setdefault("cache-control", "no-store")
-                if self.visitor is not None and "set-cookie" not in headers:
-                    cookie = session_cookie(self.visitor, secure=self.scope["scheme"] == "https")
-                    headers.append("set-cookie", cookie)
+            is_known = self.visitor is None or self.scope["path"].startswith(STRANGERS)
+            if not is_known and "set-cookie" not in headers:
+                cookie = session_cookie(self.visitor or "", secure=self.scope["scheme"] == "https")
+                headers.append("set-cookie", cookie)
         await self.send(message)

@@ -45,7 +45,7 @@ def _job_list(request: Request, typed: Mapping[str, str], error: BoltbackError |
         request,
         "jobs.html",
         400 if error else 200,
-        jobs=shop.jobs().document["jobs"] if held else [],
+        jobs=shop.job_states() if held else [],
         vehicles=shop.vehicles().document["vehicles"] if held else [],
         typed=typed,
         error=error,

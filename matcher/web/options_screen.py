@@ -14,7 +14,7 @@ from catalog_schema.checks import VERDICT_ORDER
 from matcher import Shop
 from matcher.explain.wording import hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
-from matcher.web.answers import Answers
+from matcher.web.answers import Answers, Work
 from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS, shop_of
 from matcher.web.pages import asked, go, show, single, who
@@ -94,16 +94,21 @@ def _answer(
     request: Request, shop: Shop, job_id: str, lift: tuple[str, ...], wishes: dict[str, int]
 ) -> tuple[Options | None, int]:
     """The answer where it is there, and how many seconds it has been worked on."""
+    if not (lift or wishes):
+        answer, one = standing_answer(request, job_id, PATIENCE_S)
+        return answer, one.seconds
     answers: Answers = request.app.state.answers
-    key = ("options", shop.stamp(job_id), lift, tuple(sorted(wishes.items())))
-
-    def work() -> Options:
-        if lift or wishes:
-            return shop.what_if(job_id, lift=lift, wishes=wishes, top=TOP)
-        return shop.options(job_id, top=TOP)
-
-    answer, one = answers.ask(key, work, PATIENCE_S)
+    key = ("what if", shop.stamp(job_id), lift, tuple(sorted(wishes.items())))
+    answer, one = answers.ask(key, lambda: shop.what_if(job_id, lift=lift, wishes=wishes, top=TOP), PATIENCE_S)
     return answer, one.seconds
+
+
+def standing_answer(request: Request, job_id: str, wait_s: float) -> tuple[Options | None, Work]:
+    """The answer to a job as it stands, or None where it is not there yet."""
+    shop, answers = shop_of(request), request.app.state.answers
+    key = ("options", shop.stamp(job_id))
+    answer, one = answers.ask(key, lambda: shop.options(job_id, top=TOP), wait_s)
+    return answer, one
 
 
 def keep_wishes(request: Request, form: FormData) -> Response:

@@ -6,7 +6,6 @@ import os
 import socket
 import tempfile
 from collections.abc import Callable, Iterable
-from ipaddress import ip_address
 from pathlib import Path
 
 import uvicorn
@@ -14,22 +13,11 @@ import uvicorn
 from matcher import Shop
 from matcher.errors import InputError
 from matcher.web.app import make_app
+from matcher.web.server_names import is_loopback
 from matcher.web.sessions import Door
 
 LEAST_LETTERS = 10
 BACKLOG = 256
-
-
-def is_loopback(host: str) -> bool:
-    """Whether only this machine can reach the address.
-
-    >>> is_loopback("127.0.0.1"), is_loopback("localhost"), is_loopback("0.0.0.0")
-    (True, True, False)
-    """
-    try:
-        return ip_address(host).is_loopback
-    except ValueError:
-        return host == "localhost"
 
 
 def check_password(password: str) -> None:

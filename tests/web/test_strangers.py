@@ -16,8 +16,9 @@ import data_demo
 from matcher import Shop
 from matcher.errors import InputError
 from matcher.web.app import FORMS, SCREENS
-from matcher.web.guard import MOST_BYTES, is_our_name
-from matcher.web.server import check_password, is_loopback
+from matcher.web.guard import MOST_BYTES
+from matcher.web.server import check_password
+from matcher.web.server_names import is_loopback, is_our_name
 from matcher.web.sessions import MOST_FAILURES, MOST_FAILURES_OF_ALL, WINDOW_S, Attempts, hash_password, is_password
 from tests.web.conftest import Page, start, stop
 

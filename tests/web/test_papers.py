@@ -1,0 +1,102 @@
+"""Papers in the page, the choice, and the customer's link: it opens one proposal and nothing else."""
+
+from __future__ import annotations
+
+import html
+import re
+import time
+
+import pytest
+
+from matcher import Shop
+from tests.web.conftest import Answered, Page, Visitor
+
+JOB = "skua-work"
+
+
+def looked_at(visitor: Visitor, path: str) -> Answered:
+    """A page whose ranking is there."""
+    for _ in range(60):
+        answer = visitor.get(path)
+        if "The ranking is being worked out" not in answer.text:
+            return answer
+        time.sleep(1)
+    raise AssertionError("no answer in a minute")
+
+
+@pytest.fixture(scope="module")
+def papers(page: Page) -> Answered:
+    """The papers of a job that has packages."""
+    return looked_at(page.visitor(), f"/papers?job={JOB}")
+
+
+@pytest.mark.parametrize(("form", "begins"), [("html", "<!doctype html>"), ("pdf", "%PDF-")])
+def test_a_paper_is_shown_and_runs_nothing(page: Page, papers: Answered, form: str, begins: str) -> None:
+    answer = page.visitor().get(f"/paper?job={JOB}&kind=proposal&format={form}&package=1")
+    assert answer.status == 200
+    assert answer.text.startswith(begins)
+    policy = answer.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "script-src" not in policy  # so none runs
+
+
+@pytest.mark.parametrize("query", ["kind=letter", "kind=proposal&format=exe", "kind=proposal&package=99"])
+def test_there_is_no_other_paper(page: Page, papers: Answered, query: str) -> None:
+    assert page.visitor().get(f"/paper?job={JOB}&{query}").status == 400
+
+
+def test_a_package_is_chosen_where_it_is_still_the_one_that_was_seen(page: Page, papers: Answered) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    form = {"job": JOB, "package": 2, "stamp": papers.value_of("stamp")}
+    visitor.send("/name", name="Runa at the counter")
+    assert visitor.send("/papers/choose", **form | {"stamp": "0" * 16}).status == 400
+    assert shop.choice(JOB) is None
+    assert visitor.send("/papers/choose", **form).status == 303
+    choice = shop.choice(JOB)
+    assert choice is not None
+    assert (choice.rank, choice.by) == (2, "Runa at the counter")
+    assert "package 2 chosen" in visitor.get("/jobs").text
+
+
+def made_link(page: Page) -> str:
+    """A new link's path."""
+    looked_at(page.visitor(), f"/papers?job={JOB}")
+    answer = page.visitor().send("/papers/link", job=JOB, package=1, days=3)
+    assert answer.status == 200, answer.text[:2000]
+    found = re.search(r'href="http://[^/"]+(/see/[\w-]+)"', answer.text)
+    assert found is not None
+    return html.unescape(found[1])
+
+
+def test_a_link_opens_the_proposal_for_a_stranger_until_it_is_taken_back(page: Page) -> None:
+    path, shop = made_link(page), Shop(page.store)
+    seen = page.visitor().get(path)
+    assert seen.status == 200
+    assert "set-cookie" not in seen.headers
+    assert seen.headers["referrer-policy"] == "no-referrer"
+    assert "noindex" in seen.headers["x-robots-tag"]
+    assert 'href="/' not in seen.text  # it leads nowhere into the shop
+    assert "<script" not in seen.text
+    link = shop.links(JOB)[0]
+    assert path.split("/")[-1] not in str(link)  # what the shop lists does not open it
+    assert page.visitor().send("/papers/revoke", link=link.name).status == 303
+    assert page.visitor().get(path).status == 404
+
+
+def test_a_link_shows_what_was_offered_then(page: Page) -> None:
+    path = made_link(page)
+    before = page.visitor().get(path).text
+    page.visitor().send("/fit/reading", subject="opening:skua-p/door", field="depth_mm", value=200, part="", vehicle="")
+    assert page.visitor().get(path).text == before
+
+
+def test_an_expired_link_opens_nothing(page: Page) -> None:
+    path, shop = made_link(page), Shop(page.store)
+    with shop.store.changing() as con:
+        con.execute("update page_link set expires_at = now() - interval 1 second")
+    assert page.visitor().get(path).status == 404
+
+
+@pytest.mark.parametrize("token", ["", "x", "..", "%2e%2e%2fjobs", "a" * 43, "%00", "'%20or%201=1%20--"])
+def test_a_guess_opens_nothing(page: Page, token: str) -> None:
+    assert page.visitor().get(f"/see/{token}").status == 404
