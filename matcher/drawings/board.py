@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from catalog_schema.parts import Amplifier
 from catalog_schema.vehicles import AmpSpot, ControlSpot, NoFasten
+from matcher.drawings.board_ways import Lying, Row, row_of
 from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for, spoken
 from matcher.drawings.pens import FOUND, PART, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
@@ -47,9 +48,9 @@ def board_layout(
         What its ids begin with: another one for each drawing of a page.
     """
     w, d = length(spot.w_mm, SKETCH_W_MM), length(spot.d_mm, SKETCH_D_MM)
-    board = _Board(spot, tuple(amplifiers), tuple(no_fasten), settings, words, Sheet(prefix), w, d)
-    board.sheet.per = per_for(max(w.mm, board.taken()), 110)
-    return board.drawn()
+    row = row_of(amplifiers, w.mm, d.mm, float(settings["air_side_mm"]))
+    sheet = Sheet(prefix, per_for(max(w.mm, row.taken if row.by_width else row.deepest), 110))
+    return _Board(spot, tuple(amplifiers), tuple(no_fasten), settings, words, sheet, w, d, row).drawn()
 
 
 @dataclass
@@ -62,25 +63,11 @@ class _Board:
     sheet: Sheet
     w: Length
     d: Length
+    row: Row
 
     def __post_init__(self) -> None:
         self.h = length(self.spot.h_mm, SKETCH_H_MM)
-        self.air, self.over = float(self.settings["air_side_mm"]), float(self.settings["air_over_mm"])
-
-    def taken(self) -> float:
-        """Width that all amplifiers take with the air between and beside them."""
-        return sum(wide + 2 * self.air for _, wide, _, _ in self._sized())
-
-    def _sized(self) -> list[tuple[Amplifier, float, float, float | None]]:
-        """Amplifiers of known size with width, depth and height as they lie: long side along the spot's."""
-        sized = []
-        for one in self.amplifiers:
-            w, d = value(one.w_mm), value(one.d_mm)
-            if w is None or d is None:
-                continue
-            is_turned = (w - d) * (self.w.mm - self.d.mm) < 0
-            sized.append((one, *((d, w) if is_turned else (w, d)), value(one.h_mm)))
-        return sized
+        self.air, self.over = self.row.air, float(self.settings["air_over_mm"])
 
     def drawn(self) -> Drawing:
         words, sheet = self.words, self.sheet
@@ -104,31 +91,37 @@ class _Board:
         sides = (self.spot.w_mm, self.spot.d_mm, self.spot.h_mm)
         return " × ".join("?" if side is None else self.words.mm(side.value) for side in sides)
 
+    def _starts(self) -> Iterator[tuple[int, Lying, float]]:
+        """Each amplifier with its number and where it begins along the row, from the middle of the spot."""
+        at = -self.row.taken / 2 + self.air
+        for number, one in enumerate(self.row.lying, start=1):
+            yield number, one, at
+            at += one.along + self.air
+
     def _lay(self) -> None:
-        """Side by side from the middle, each in its air."""
-        x = -self.taken() / 2
-        for number, (_, wide, deep, _) in enumerate(self._sized(), start=1):
-            air = self.air
-            self.sheet.rect(x, -deep / 2 - air, wide + 2 * air, deep + 2 * air, ROOM, "air")
-            self.sheet.rect(x + air, -deep / 2, wide, deep, FINS, "amplifier")
-            mark(self.sheet, (x + air + wide / 2, 0), str(number))
-            x += wide + 2 * air
+        """In a row about the middle, each in its air, which neighbors share."""
+        air = self.air
+        for number, one, at in self._starts():
+            x, y, w, d = at, -one.across / 2, one.along, one.across
+            if not self.row.by_width:
+                x, y, w, d = y, x, d, w
+            self.sheet.rect(x - air, y - air, w + 2 * air, d + 2 * air, ROOM, "air")
+            self.sheet.rect(x, y, w, d, FINS, "amplifier")
+            mark(self.sheet, (x + w / 2, y + d / 2), str(number))
 
     def _side(self, top: float) -> None:
-        """The free height over the board, and each amplifier with the air over it."""
+        """The free height over the board along the row, and each amplifier with the air over it."""
         sheet, bottom = self.sheet, top + self.h.mm
-        sheet.rect(-self.w.mm / 2, top, self.w.mm, self.h.mm, self.h.pen(FOUND), "spot-side")
-        x = -self.taken() / 2
-        for number, (_, wide, _, high) in enumerate(self._sized(), start=1):
-            if high is not None:
-                left = x + self.air
-                sheet.rect(left, bottom - high - self.over, wide, self.over, ROOM, "air-over")
-                sheet.rect(left, bottom - high, wide, high, FINS, "amplifier-side")
-                mark(sheet, (left + wide / 2, bottom - high / 2), str(number), 3.2)
-            x += wide + 2 * self.air
+        wide = self.w if self.row.by_width else self.d
+        sheet.rect(-wide.mm / 2, top, wide.mm, self.h.mm, self.h.pen(FOUND), "spot-side")
+        for number, one, left in self._starts():
+            if one.high is not None:
+                sheet.rect(left, bottom - one.high - self.over, one.along, self.over, ROOM, "air-over")
+                sheet.rect(left, bottom - one.high, one.along, one.high, FINS, "amplifier-side")
+                mark(sheet, (left + one.along / 2, bottom - one.high / 2), str(number), 3.2)
         dims = Dims(sheet, self.words)
-        dims.right_x = self.w.mm / 2
-        dims.right(top, bottom, self.w.mm / 2, self.words("h_mm"), self.h)
+        dims.right_x = wide.mm / 2
+        dims.right(top, bottom, wide.mm / 2, self.words("h_mm"), self.h)
         sheet.text((sheet.left, top - sheet.paper(3)), self.words("view_side"))
 
     def _entries(self, edge: Pen) -> list[Entry]:
@@ -142,8 +135,9 @@ class _Board:
         if self.amplifiers:
             told = words("air", side=words.mm(self.air), over=words.mm(self.over))
             entries.append(Entry(ROOM, [told]))
-        if self.w.known and self.taken() > self.w.mm:
-            entries.append(Entry("no", [words("board_over", taken=words.mm(self.taken()))]))
+        along = self.w if self.row.by_width else self.d
+        if along.known and self.row.taken > along.mm:
+            entries.append(Entry("no", [words("board_over", taken=words.mm(self.row.taken))]))
         held = self.spot.fasten if isinstance(self.spot, AmpSpot) else None
         entries += [Entry("", [f"{words('held_by')}: {held}"])] if held else []
         for zone in self.no_fasten:
@@ -153,5 +147,5 @@ class _Board:
 
     def _in_order(self) -> list[Amplifier]:
         """Those that are drawn, by their numbers, then those of unknown size."""
-        drawn = [one for one, *_ in self._sized()]
+        drawn = [one.amplifier for one in self.row.lying]
         return drawn + [one for one in self.amplifiers if one not in drawn]

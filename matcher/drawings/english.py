@@ -275,4 +275,7 @@ ENGLISH: Mapping[str, str] = {
     "rule_speaker.bolt_count": "number of bolts",
     "rule_speaker.bolts_across": "bolts across",
     "rule_speaker.bolts_down": "bolts down",
+    "rule_amplifier.pair_along": "two amplifiers beside each other",
+    "rule_amplifier.pair_across": "first of two amplifiers, across",
+    "rule_amplifier.pair_across_second": "second of two amplifiers, across",
 }

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from catalog_schema.checks import Fit
-from catalog_schema.parts import Adapter
+from catalog_schema.parts import Adapter, Amplifier
 from catalog_schema.places import OPENING_FAMILIES
-from catalog_schema.vehicles import CargoSpace, DashOpening, NoFasten, SpeakerOpening
+from catalog_schema.vehicles import AmpSpot, CargoSpace, ControlSpot, DashOpening, NoFasten, SpeakerOpening
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.dash import dash_front
@@ -80,14 +80,25 @@ def _speaker_drawings(placed: PlacedSpeaker, words: Words, names: Sequence[str])
 
 
 def _board(con: Connection, vehicle_id: str, placed: Placed[Any, Any], words: Words, prefix: str) -> Drawing:
+    amplifiers = [] if placed.part is None else [placed.part]
+    return board_drawing(con, vehicle_id, placed.opening, amplifiers, placed.settings, words, prefix)
+
+
+def board_drawing(
+    con: Connection,
+    vehicle_id: str,
+    spot: AmpSpot | ControlSpot,
+    amplifiers: Sequence[Amplifier],
+    settings: Settings,
+    words: Words,
+    prefix: str,
+) -> Drawing:
+    """A spot with the amplifiers on it, and the vehicle's zones into which nothing may be fastened."""
     zones = [
         NoFasten(where=where, why=why)
         for where, why in con.execute("select zone, why from no_fasten where vehicle_id = ?", [vehicle_id]).fetchall()
     ]
-    amplifiers = [] if placed.part is None else [placed.part]
-    return board_layout(
-        placed.opening, amplifiers, no_fasten=zones, settings=placed.settings, words=words, prefix=prefix
-    )
+    return board_layout(spot, amplifiers, no_fasten=zones, settings=settings, words=words, prefix=prefix)
 
 
 def _placed(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, Any]:

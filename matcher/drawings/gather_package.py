@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.figures import Figure
-from catalog_schema.parts import Enclosure, Subwoofer
-from catalog_schema.vehicles import CargoSpace
+from catalog_schema.parts import Amplifier, Enclosure, Subwoofer
+from catalog_schema.vehicles import AmpSpot, CargoSpace
 from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.coils import coil_net, net_of_signs
-from matcher.drawings.gather import Wanted, opening_drawings
+from matcher.drawings.gather import Wanted, board_drawing, opening_drawings
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.system import system_diagram
@@ -49,6 +49,7 @@ def package_drawings(
     drawn = {"system": system_diagram(package, names, words=words, prefix=prefix_of("system", *key))}
     for line in package.lines:
         drawn |= _at_opening(con, vehicle_id, line, settings, words)
+    drawn |= _shared_spot(con, vehicle_id, package, settings, words)
     drawn |= _Side(con, vehicle_id, package, words, key).drawn()
     title = words("system_package", rank=str(package.rank))
     return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
@@ -59,6 +60,29 @@ def _at_opening(con: Connection, vehicle_id: str, line: Line, settings: Settings
         return {}
     wanted = Wanted(vehicle_id, line.opening_id, line.part_id, line.adapter_id, line.alteration)
     return {f"{line.opening_id}/{name}": one for name, one in opening_drawings(con, wanted, settings, words).items()}
+
+
+def _shared_spot(
+    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: Words
+) -> dict[str, Drawing]:
+    """Two amplifiers on one spot, drawn together."""
+    on_spot: dict[str, list[Amplifier]] = {}
+    for line in package.lines:
+        if line.slot in ("amplifier", "bass_amplifier") and line.part_id is not None and line.opening_id is not None:
+            part = stored_part(con, line.part_id, "amplifier")
+            assert isinstance(part, Amplifier)
+            on_spot.setdefault(line.opening_id, []).append(part)
+    drawn = {}
+    for spot, amplifiers in on_spot.items():
+        opening = stored_opening(con, vehicle_id, spot)
+        if len(amplifiers) > 1 and isinstance(opening, AmpSpot):
+            prefix = prefix_of("board", vehicle_id, spot, *(one.part_id for one in amplifiers))
+            checks = [check for check in package.checks if check.about.partition(":")[0] == spot]
+            drawn[f"{spot}/board"] = board_drawing(con, vehicle_id, opening, amplifiers, settings, words, prefix)
+            drawn[f"{spot}/margins"] = margin_bars(
+                checks, opening.label or spot, words=words, prefix=f"{prefix}-margins"
+            )
+    return drawn
 
 
 @dataclass(frozen=True, slots=True)

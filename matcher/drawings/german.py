@@ -275,4 +275,7 @@ GERMAN: Mapping[str, str] = {
     "rule_speaker.bolt_count": "Zahl der Schrauben",
     "rule_speaker.bolts_across": "Schrauben quer",
     "rule_speaker.bolts_down": "Schrauben hoch",
+    "rule_amplifier.pair_along": "zwei Verstärker nebeneinander",
+    "rule_amplifier.pair_across": "erster von zwei Verstärkern, quer",
+    "rule_amplifier.pair_across_second": "zweiter von zwei Verstärkern, quer",
 }

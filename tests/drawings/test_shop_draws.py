@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import pytest
 import data_demo
 from catalog_schema.answers import Options
 from catalog_schema.documents import take
+from catalog_schema.figures import Figure
 from catalog_schema.vehicles import Vehicle
 from matcher.commands import main
 from matcher.errors import InputError
@@ -26,6 +28,7 @@ from tests.factories import (
     Row,
     adapter,
     amp_spot,
+    amplifier,
     dash_opening,
     head_unit,
     speaker,
@@ -98,10 +101,6 @@ def test_an_opening_is_read_back_as_it_was_written(bench: Bench, path: Path) -> 
 
 def _plain(opening: Any) -> Any:
     """An opening with its figures as numbers: a tolerance by a basis is written out in the store."""
-    from dataclasses import fields, is_dataclass
-
-    from catalog_schema.figures import Figure
-
     if isinstance(opening, Figure):
         return opening.value
     if isinstance(opening, tuple):
@@ -122,6 +121,14 @@ def test_a_package_is_drawn_whole(bench: Bench) -> None:
     views = {"system", "margins", "dash/front", "door/section", "seat/board", "cargo/space", "bass-curve", "coils"}
     assert views <= set(drawn)
     assert drawn == bench.package_drawings("j1", 1)
+
+
+def test_two_amplifiers_on_one_spot_are_drawn_together(bench: Bench) -> None:
+    (best,) = answered(bench, driver(), box(), amplifier(part_id="other")).packages
+    (mono,) = [line for line in best.lines if line.opening_id == "seat"]
+    both = replace(best, lines=[*best.lines, replace(mono, slot="amplifier", part_id="other")])
+    assert len(named(bench.package_drawings("j1", best)["seat/board"], "amplifier")) == 1
+    assert len(named(bench.package_drawings("j1", both)["seat/board"], "amplifier")) == 2
 
 
 def test_the_curve_passes_through_the_level_that_the_answer_tells(bench: Bench) -> None:

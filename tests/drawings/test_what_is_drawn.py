@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from catalog_schema.vehicles import AmpSpot
 from matcher.drawings import Placed, Words, coil_net, dash_front, net_of_signs, speaker_front, speaker_section
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
@@ -122,14 +123,31 @@ def test_room_around_a_box_is_told_and_unknown_where_a_figure_is() -> None:
 
 
 def test_amplifiers_that_take_more_than_there_is() -> None:
-    from catalog_schema.vehicles import AmpSpot
-
     spot = AmpSpot(opening_id="s", kind="amp_spot", **figs(w_mm=430, h_mm=128, d_mm=310))
     assert named(board_layout(spot, [amplifier()]), "no") == []
+    three = board_layout(spot, [amplifier(part_id=str(number)) for number in range(3)])
+    assert len(named(three, "no")) == 1
+    assert "they take 485.5: more than there is" in " ".join(text for text, _ in texts(three))
+
+
+@pytest.mark.parametrize(
+    ("w_mm", "d_mm", "lies"),
+    [
+        (430, 310, (128.5, 175.5)),  # along the width, both turned: that leaves the most room
+        (426, 178.5, (175.5, 128.5)),  # too shallow to turn: exactly wide and deep enough
+        (226, 426, (175.5, 128.5)),  # along the depth
+    ],
+)
+def test_two_amplifiers_share_the_air_between_them(w_mm: float, d_mm: float, lies: tuple[float, float]) -> None:
+    spot = AmpSpot(opening_id="s", kind="amp_spot", **figs(w_mm=w_mm, h_mm=128, d_mm=d_mm))
     drawn = board_layout(spot, [amplifier(), amplifier(part_id="2")])
-    assert len(named(drawn, "no")) == 1
-    told = " ".join(text for text, _ in texts(drawn))
-    assert "side by side, with their air, they take 451: more than there is" in told
+    assert named(drawn, "no") == []
+    one, other = (
+        [float(shape.get(name, "nan")) for name in ("x", "y", "width", "height")] for shape in named(drawn, "amplifier")
+    )
+    gap = max(other[0] - one[0] - one[2], other[1] - one[1] - one[3])
+    assert gap == pytest.approx(25)
+    assert [size_of(shape) for shape in named(drawn, "amplifier")] == [lies, lies]
 
 
 def test_bars_are_as_long_as_their_margins_and_the_worst_comes_first() -> None:
