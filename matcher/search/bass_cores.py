@@ -69,24 +69,28 @@ class BassCores:
         for spot in sorted({str(one.opening_id) for one in parts}):
             here = [one.quiet or one for one in parts if one.opening_id == spot]
             slot = self._once((amp, spot, sure), AloneSlot, here, whole.k, sure)
-            for own, others in self._once(("others", spot), self._by_inputs, spot):
+            for own, others in self._once(("others", spot), self._by_line, whole, spot):
                 bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
                 yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure)
             for way in () if self.rooms is None else self.rooms.ways(spot, sure=sure):
                 key = (spot, way.along, way.code)
                 slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
-                for own, others in self._once(("here", spot), self._by_inputs, spot, True):
+                for own, others in self._once(("here", spot), self._by_line, whole, spot, True):
                     bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
                     for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure):
                         yield _as_sure(core, way.code, whole.scoring)
 
-    def _by_inputs(self, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
-        """The amplifiers of all other spots, or of this one, by what a head unit's outputs are held against."""
+    def _by_line(self, whole: Field, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
+        """The amplifiers of all other spots, or of this one, by what is said of the line to each."""
         found: dict[object, tuple[AmplifierSignature, Alike]] = {}
+        profiles: dict[object, tuple[int, ...]] = {}
         for one in self.amplifiers:
             if (one.opening_id == spot) == here:
                 signature = amplifier_signature(one)
-                found.setdefault(inputs_of(signature), (signature, []))[1].append(one)
+                inputs = inputs_of(signature)
+                if inputs not in profiles:
+                    profiles[inputs] = whole.line_profile(signature)
+                found.setdefault(profiles[inputs], (signature, []))[1].append(one)
         return list(found.values())
 
     def _once(self, key: object, make: Callable[..., Any], *what: Any) -> Any:

@@ -233,6 +233,12 @@ class Field:
             self._heads[key] = {key: AloneSlot(parts, self.k, sure) for key, parts in grouped.items()}
         return self._heads[key]
 
+    def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
+        """What the rules say of the line from every head unit, by itself and with each accessory, to an amplifier."""
+        heads = dict.fromkeys(head_signature(one) for one in self.heads)
+        aided = () if self.aids is None else self.aids.lines(heads, [amplifier])
+        return tuple(self.lines[line] for line in (*(line_of(head, amplifier) for head in heads), *aided))
+
     def _lined(self, amplifiers: list[AmplifierSignature]) -> Iterator[tuple[Candidate, int]]:
         """Every head unit, by itself and with an accessory, with what the rules say of its line to some amplifiers."""
         for one in self.heads:
