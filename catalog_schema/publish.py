@@ -24,7 +24,12 @@ from catalog_schema.vehicles import OPENINGS, Vehicle
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
-ANSWERS: dict[str, type[Any]] = {"fit": answers.Fit, "options": answers.Options, "why": whys.Why}
+ANSWERS: dict[str, type[Any]] = {
+    "fit": answers.Fit,
+    "options": answers.Options,
+    "why": whys.Why,
+    "limits": whys.LimitPrices,
+}
 """The answers of commands that have a schema of their own."""
 
 

@@ -185,3 +185,80 @@ class Why(Answer):
             }
             for one in self.relaxations
         ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitPrice(Answer):
+    """What one limit costs: the best package without it."""
+
+    limit: str
+    """Its name: ``budget``, ``alteration``, ``per_opening.door``, ``keep_clear.hazard switch``, ``charging``, ..."""
+    value: str
+    """The limit, by name and value."""
+    costs: bool
+    """Whether the best package would be another one without it."""
+    package: Brief | None
+    """The best package without it."""
+    difference: Difference | None
+    """What changes from the best package within all limits to that one."""
+    says: str = ""
+    """The price in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beyond(Answer):
+    """Who wins where a wish weighs more, or less."""
+
+    weight: int
+    """The first weight at which another package wins."""
+    package: Brief
+    """That package, scored with that weight."""
+    swaps: list[Swap]
+    """The parts that change to it."""
+    gains: list[Gain]
+    """What is heard, seen and paid otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stability(Answer):
+    """How far a wish may weigh otherwise before another package wins."""
+
+    wish: str
+    """The wish."""
+    weight: int
+    """What it weighs in the job, 0 to 5."""
+    least: int
+    """The least weight with which the winner stays."""
+    most: int
+    """The greatest weight with which the winner stays."""
+    below: Beyond | None
+    """Who wins where it weighs less than that."""
+    above: Beyond | None
+    """Who wins where it weighs more than that."""
+    says: str = ""
+    """The same in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitPrices(Answer):
+    """What each limit of a job costs, each ranked again without it."""
+
+    job_id: str
+    catalog_version: int
+    best: Brief | None
+    """The best package within all limits."""
+    limits: list[LimitPrice]
+    """Each limit, the dearest first."""
+    weights: list[Stability] = field(default_factory=list)
+    """Where it was asked for: how far each wish may weigh otherwise."""
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "limit": one.value,
+                "points": one.difference.points if one.difference else None,
+                "price": plain_number(one.difference.price) if one.difference else None,
+                "says": one.says,
+            }
+            for one in self.limits
+        ]

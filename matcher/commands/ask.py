@@ -52,14 +52,37 @@ def options(
     catalog: Annotated[
         int | None, typer.Option(min=1, help="Ask on an earlier version of the catalog.", show_default=False)
     ] = None,
+    wish: Annotated[
+        list[str] | None,
+        typer.Option(help="Weigh a wish otherwise, for once: bass=5. May be given again.", show_default=False),
+    ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Rank whole packages inside the job's limits, and the best at each budget."""
-    answer = open_shop(store).options(job, top=top, version=catalog)
+    answer = open_shop(store).options(job, top=top, version=catalog, wishes=read_wishes(wish or []))
     if as_json:
         print_json(answer.to_dict())
     else:
         from matcher.commands.show_options import show_options
 
         show_options(answer)
+
+
+def read_wishes(texts: list[str]) -> dict[str, int]:
+    """Wishes with their weights, from ``name=weight``.
+
+    Raises
+    ------
+    InputError
+        where a text is of no such form.
+    """
+    wishes = {}
+    for text in texts:
+        name, sign, weight = text.partition("=")
+        if not (sign and weight.strip().isdigit()):
+            from matcher.errors import InputError
+
+            raise InputError(f"--wish {text}: expected a wish and its weight from 0 to 5", cure="write --wish bass=5")
+        wishes[name.strip()] = int(weight)
+    return wishes

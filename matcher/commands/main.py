@@ -20,6 +20,7 @@ COMMANDS = {
     "fit": "ask:fit",
     "options": "ask:options",
     "why": "reasons:why",
+    "limits": "reasons:limits",
     "draw": "draw:draw",
     "choose": "choose:choose",
     "choice": "choose:choice",

@@ -25,3 +25,21 @@ def why(
         from matcher.commands.show_reasons import show_why
 
         show_why(answer)
+
+
+def limits(
+    job: JobArgument,
+    weights: Annotated[
+        bool, typer.Option("--weights", help="Tell too how far each wish may weigh otherwise before another wins.")
+    ] = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what each limit costs: the best package without it, ranked again, and the difference."""
+    answer = open_shop(store).limits(job, weights=weights)
+    if as_json:
+        print_json(answer.to_dict())
+    else:
+        from matcher.commands.show_reasons import show_limits
+
+        show_limits(answer)

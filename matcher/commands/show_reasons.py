@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Line, SlotCount
-from catalog_schema.whys import Brief, PartReason, Relaxation, Why
+from catalog_schema.whys import Brief, LimitPrices, PartReason, Relaxation, Why
 from matcher.commands.base import print_item
 from matcher.explain.wording import fit_headline
 from matcher.explain.wording_why import brief_says, gains_say
@@ -72,3 +72,22 @@ def _show_part(reason: PartReason, best: Brief | None) -> None:
             print_item(f"- {swap.says}")
         if reason.difference.gains:
             print_item(f"- {gains_say(reason.difference.gains)}")
+
+
+def show_limits(answer: LimitPrices) -> None:
+    """What each limit costs, the dearest first; then, where it was asked for, how stable the winner is."""
+    best = f"the best package has {brief_says(answer.best)}" if answer.best else "no package meets every limit"
+    print(f"{answer.job_id}: {best}")
+    for one in answer.limits:
+        if one.costs or one.package is None:
+            print()
+            print_item(one.value, "")
+            print_item(one.says)
+    free = [one.value for one in answer.limits if one.package is not None and not one.costs]
+    if free:
+        print("\nThese cost nothing, the same package is best without any one of them:")
+        print_item("; ".join(free))
+    if answer.weights:
+        print("\nHow far each wish may weigh otherwise, 0 to 5, before another package wins")
+    for wish in answer.weights:
+        print_item(f"- {wish.says}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 
 from matcher.store.connection import Connection
@@ -28,9 +28,10 @@ def only_part(con: Connection, family: str, part_id: str) -> Iterator[None]:
 
 
 @contextmanager
-def without_thing(con: Connection, vehicle_id: str, opening_id: str, name: str) -> Iterator[None]:
-    """Within it a thing beside a dash opening need not stay reachable."""
-    there = f"vehicle_id = {quoted(vehicle_id)} AND opening_id = {quoted(opening_id)} AND name = {quoted(name)}"
+def without_things(con: Connection, vehicle_id: str, opening_id: str, names: Collection[str]) -> Iterator[None]:
+    """Within it some things beside a dash opening need not stay reachable."""
+    named = ", ".join(map(quoted, sorted(names)))
+    there = f"vehicle_id = {quoted(vehicle_id)} AND opening_id = {quoted(opening_id)} AND name IN ({named})"
     with laid_over(con, "keep_clear", f"SELECT * FROM under WHERE NOT ({there})"):
         yield
 

@@ -137,6 +137,10 @@ class WhatIf:
         uses = tuple(None if name in free else most for name, most in zip(USES, bounds.uses, strict=True))
         return self._best(job, replace(bounds, uses=uses))
 
+    def best_now(self) -> Found | None:
+        """The best package of the job as it is."""
+        return self.best(self.job)
+
     def some(self, job: Job) -> Found | None:
         """Some package of a job as it is changed."""
         if self.part is not None:

@@ -53,6 +53,18 @@ class Sweeps:
             self._read[key] = read()
         return self._read[key]
 
+    def apart_from(self, name: str) -> Sweeps:
+        """The same, but for what was read of one opening: to ask it again with something of it assumed."""
+        kept = {key: read for key, read in self._read.items() if not _is_about(key, name)}
+        return Sweeps(self.con, self.settings, self.codes, kept)
+
+
+def _is_about(key: object, name: str) -> bool:
+    """Whether the key of something that was read names an opening."""
+    if isinstance(key, tuple):
+        return any(_is_about(part, name) for part in key)
+    return getattr(key, "opening_id", key) == name
+
 
 def _taken(place: Place) -> str:
     """SQL of the least step at which nothing says no, null where that is not allowed."""

@@ -10,6 +10,8 @@ from catalog_schema.ladder import DEFAULT_STEP
 from matcher.shop.base import Opened, check_step, shop_settings, split_place
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from catalog_schema.answers import Fit, Options
     from matcher.store.claims import ClaimBeside
     from matcher.store.connection import Connection
@@ -48,7 +50,9 @@ class Asking(Opened):
             readings = [claim_says(claim) for claim in _claims(con, fit)]
         return fit_with_words(replace(fit, readings=readings))
 
-    def options(self, job_id: str, *, top: int = 5, version: int | None = None) -> Options:
+    def options(
+        self, job_id: str, *, top: int = 5, version: int | None = None, wishes: Mapping[str, int] | None = None
+    ) -> Options:
         """The best packages for a job, exactly ranked, and the best at each of its budgets.
 
         Parameters
@@ -60,23 +64,28 @@ class Asking(Opened):
         version
             An earlier version of the catalog to ask on. Without it the catalog of now is asked, and
             the job remembers its version.
+        wishes
+            Wishes to weigh otherwise than the job does, 0 to 5: a question of what if, which the job does not keep.
 
         Raises
         ------
         InputError
-            where the job or the version is not known.
+            where the job, the version or a wish is not known, or a weight is none.
         """
         from matcher.explain.options import answer_options
+        from matcher.search.weights import weighed
         from matcher.store.documents import answered_on, remember_answer, stored_job
         from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
         with self.store.reading() as con:
             job, now = stored_job(con, job_id), catalog_version(con)
+            if wishes:
+                job = weighed(job, wishes)
             then = nullcontext() if version in (None, now) else looking_back(con, version or now)
             with then:
                 answer = answer_options(con, job, top, now if version is None else version, shop_settings(con))
-            is_news = version is None and answered_on(con, job_id) != now
+            is_news = version is None and not wishes and answered_on(con, job_id) != now
         if is_news:
             with self.store.changing() as con:
                 remember_answer(con, job_id, now)

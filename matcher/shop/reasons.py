@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened, shop_settings
 
 if TYPE_CHECKING:
-    from catalog_schema.whys import Why
+    from catalog_schema.whys import LimitPrices, Why
 
 
 class Reasons(Opened):
@@ -42,3 +42,26 @@ class Reasons(Opened):
             from matcher.explain.why_part import answer_why_part
 
             return answer_why_part(con, job, part, version, settings)
+
+    def limits(self, job_id: str, *, weights: bool = False) -> LimitPrices:
+        """What each limit of a job costs: the best package without it, ranked again, and the difference.
+
+        Parameters
+        ----------
+        job_id
+            A job of the store.
+        weights
+            Whether to tell as well how far each wish may weigh otherwise before another package wins.
+
+        Raises
+        ------
+        InputError
+            where the job is not known.
+        """
+        from matcher.explain.limits import answer_limits
+        from matcher.store.documents import stored_job
+        from matcher.store.versions import catalog_version
+
+        with self.store.reading() as con:
+            job, version = stored_job(con, job_id), catalog_version(con)
+            return answer_limits(con, job, version, shop_settings(con), weights=weights)
