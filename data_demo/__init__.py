@@ -44,6 +44,9 @@ def jobs() -> list[Path]:
     return sorted((HERE / "jobs").glob("*.json"))
 
 
+SETUP_LOG = HERE / "setup_log.csv"
+"""What was read when the main job's car was set up, its bass still wrong way round."""
+
 SETTINGS: dict[str, str] = {
     "shop_name": "Bolt & Ferry, car sound",
     "shop_contact": "The old net loft, Skerry quay 3 · knock twice",

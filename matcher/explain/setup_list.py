@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -170,8 +170,9 @@ def check_values(subject: Subject, values: Sequence[Value]) -> dict[str, str]:
             column = subject.column(value.name)
             read = column.kind.read(value.text)
         except NotKnown as error:
-            place, _, where = value.name.partition(".")[::1]
-            problems.append(_problem(value, f"an opening of the vehicle with a {place}", where, error.cure))
+            _, _, where = value.name.partition(".")
+            at_place = replace(value, column="where" if value.column else "")
+            problems.append(_problem(at_place, "an opening of the vehicle with loudspeakers", where, error.cure))
             continue
         except FieldError as error:
             problems.append(_problem(value, error.expected, error.found, error.cure))

@@ -48,14 +48,17 @@ def record_setup(
     values, known = check_values(subject, read.values), read_before(con, choice)
     fresh = with_limit(Measured(values, read.steps))
     whole = Measured({**known.values, **fresh.values}, read.steps or known.output)
+    replaced = _replaced(choice, whole) if replace_claims else []
     number, by = next_number(con, "setup", job_id), who(by)
     for name, text in fresh.values.items():
         write_reading(con, subject, name, text, by=by, note=f"set-up {number}")
     setup = replace(
         setup_of(job, choice, whole, settings), number=number, set_up_at=now(con), by=by, note=note, source=read.source
     )
-    if replace_claims:
-        setup = replace(setup, replaced=_replaced(con, choice, whole, by, f"set-up {number} of job {job_id}"))
+    for name in replaced:
+        subject_name, _, field = name.rpartition(".")
+        add_reading(con, subject_name, field, whole.values["clean_v"], by=by, note=f"set-up {number} of job {job_id}")
+    setup = replace(setup, replaced=replaced)
     save_setup(con, setup)
     return setup
 
@@ -68,15 +71,12 @@ def read_before(con: Connection, choice: Choice) -> Measured:
     return Measured({one.field: one.value for one in before.values}, before.output)
 
 
-def _replaced(con: Connection, choice: Choice, read: Measured, by: str, note: str) -> list[str]:
-    head, volts = head_unit(choice), read.values.get("clean_v")
-    if head is None or volts is None:
-        raise InputError(
-            "there is no claim to be replaced: "
-            + ("the head unit stays" if head is None else "no clean output was read"),
-            cure="leave out --replace-claims",
-        )
-    add_reading(con, f"part:{head}", "preout_v", volts, by=by, note=note)
+def _replaced(choice: Choice, read: Measured) -> list[str]:
+    """The claims that what was read takes the place of."""
+    head = head_unit(choice)
+    if head is None or "clean_v" not in read.values:
+        why = "the head unit stays" if head is None else "no clean output was read"
+        raise InputError(f"there is no claim to be replaced: {why}", cure="leave out --replace-claims")
     return [f"part:{head}.preout_v"]
 
 

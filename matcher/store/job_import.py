@@ -237,7 +237,7 @@ def _refuse_conflicts(report: LoadReport, path: Path) -> None:
         for row in report.problems
         for fault in row.faults
     ]
-    if problems:
+    if problems or report.changed:
         raise FileRefused(
             "parts of the job are here already and say otherwise, or cannot be taken; nothing was taken in",
             cure="with --keep-parts those that are here stay as they are",

@@ -13,7 +13,9 @@ from tests.factories import speaker as a_speaker
 from tests.factories import speaker_opening as a_door
 
 HEAD = head_unit(amp_channels=0, preouts=4, preout_v=2, standby_ma=1, features=["radio"])
-AMP = amplifier(input_min_v=1, input_max_v=4, high_level_in=False, standby_ma=2, current_a=20, fuse_a=20)
+AMP = amplifier(
+    input_min_v=1, input_max_v=4, high_level_in=False, bass_channels=0, standby_ma=2, current_a=20, fuse_a=20
+)
 """50 W on each of four channels into 4 ohm."""
 SPEAKER = a_speaker(sens_db=90, sens_basis="1w", low_hz=60)
 DEARER = SPEAKER | {"part_id": "dearer", "price": 105}
