@@ -1,0 +1,131 @@
+"""Stores of other formats: an older one is brought up to date by its first change, a newer one is left alone."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from matcher import Shop
+from matcher.errors import InputError, StoreFault
+from matcher.store import migrate
+from matcher.store.format import ADDED, FORMAT
+from tests.factories import speaker, store_file, vehicle
+from tests.factories import speaker_opening as door
+
+
+def made_by(kind: str, since: int) -> list[str]:
+    """The tables, or sequences, that the formats after one have added."""
+    return [
+        name for number, sql in ADDED.items() if number > since for name in re.findall(rf"create {kind} (\w+)", sql)
+    ]
+
+
+NEW = {*made_by("table", 1)}
+
+
+def as_left_by(path: Path, number: int) -> Path:
+    """The store as a program of an older format left it: without what was added since."""
+    with duckdb.connect(str(path)) as con:
+        for kind in ("table", "sequence"):
+            for name in made_by(kind, number):
+                con.execute(f"drop {kind} {name}")
+        con.execute("update meta set format = ?", [number])
+    return path
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    """A store of the first format."""
+    return as_left_by(store_file(tmp_path / "shop.duckdb", speaker(), vehicle(door())), 1)
+
+
+def tables(path: Path) -> set[str]:
+    with duckdb.connect(str(path), read_only=True) as con:
+        return {name for (name,) in con.execute("select table_name from duckdb_tables() where not internal").fetchall()}
+
+
+def format_of(path: Path) -> int:
+    with duckdb.connect(str(path), read_only=True) as con:
+        ((found,),) = con.execute("select format from meta").fetchall()
+    return int(found)
+
+
+def test_the_formats_follow_each_other() -> None:
+    assert [*ADDED] == [*range(2, FORMAT + 1)]
+
+
+def test_an_older_store_is_asked_as_it_is(old: Path) -> None:
+    before = old.read_bytes()
+    shop = Shop(old)
+    assert shop.fit("speaker-1", "tern/door").verdict == "fits"
+    assert shop.log().entries == []
+    assert old.read_bytes() == before
+    assert [path.name for path in old.parent.iterdir()] == ["shop.duckdb"]
+
+
+def test_its_first_change_brings_it_up_to_date_and_keeps_the_old_file(old: Path) -> None:
+    before = old.read_bytes()
+    shop = Shop(old)
+    shop.set("labour_rate", 50, by="Ada")
+    assert (format_of(old), tables(old) >= NEW) == (FORMAT, True)
+    kept = migrate.backup_path(old, 1)
+    assert (kept.name, kept.read_bytes() == before) == ("shop.duckdb.format1.bak", True)
+    assert [(one.by, one.what) for one in shop.log().entries] == [("Ada", "setting")]
+    assert shop.fit("speaker-1", "tern/door").verdict == "fits"
+
+
+def test_the_kept_file_is_a_store_like_any_other(old: Path, tmp_path: Path) -> None:
+    Shop(old).set("labour_rate", 50)
+    back = Path(shutil.copyfile(migrate.backup_path(old, 1), tmp_path / "back.duckdb"))
+    assert Shop(back).settings()["labour_rate"] == 0
+    assert Shop(back).fit("speaker-1", "tern/door").verdict == "fits"
+
+
+def test_a_change_that_fails_leaves_the_older_store(old: Path) -> None:
+    shop = Shop(old)
+    with pytest.raises(InputError), shop.store.changing():
+        raise InputError("stopped on the way")
+    assert (format_of(old), tables(old) & NEW) == (1, set())
+    shop.set("labour_rate", 50)
+    assert format_of(old) == FORMAT
+
+
+def test_where_no_copy_can_be_kept_nothing_is_changed(old: Path) -> None:
+    migrate.backup_path(old, 1).mkdir()
+    with pytest.raises(InputError, match="no copy of it can be kept"):
+        Shop(old).set("labour_rate", 50)
+    assert format_of(old) == 1
+    assert {path.name for path in old.parent.iterdir()} == {"shop.duckdb", "shop.duckdb.format1.bak"}
+
+
+def test_a_newer_store_is_refused_with_what_would_do(old: Path) -> None:
+    with duckdb.connect(str(old)) as con:
+        con.execute("update meta set format = ?", [FORMAT + 1])
+    before = old.read_bytes()
+    for use in (Shop(old).history, lambda: Shop(old).set("labour_rate", 50)):
+        with pytest.raises(StoreFault) as refused:
+            use()
+        assert f"format {FORMAT + 1}" in str(refused.value)
+        assert "newer program" in refused.value.cure
+    assert old.read_bytes() == before
+
+
+@pytest.mark.parametrize("number", range(1, FORMAT))
+def test_a_migrated_store_is_made_like_a_new_one(tmp_path: Path, number: int) -> None:
+    old = as_left_by(store_file(tmp_path / "old.duckdb", speaker()), number)
+    assert Shop(old).log(since="2999-01-01").entries == []
+    Shop(old).set("labour_rate", 50)
+    assert migrate.backup_path(old, number).is_file()
+    fresh = store_file(tmp_path / "fresh.duckdb", speaker())
+
+    def columns(path: Path) -> list[tuple[str, str, str]]:
+        with duckdb.connect(str(path), read_only=True) as con:
+            return con.execute(
+                "select table_name, column_name, data_type from duckdb_columns() where not internal order by all"
+            ).fetchall()
+
+    assert columns(old) == columns(fresh)
