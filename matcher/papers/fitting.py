@@ -6,7 +6,7 @@ from catalog_schema.answers import BoxPanel, Line, Link, Package, Supply
 from catalog_schema.ladder import step_rank
 from matcher.papers.clearances import at_place, clearance_table, tightest
 from matcher.papers.filters import filter_rows
-from matcher.papers.model import Block, Document, Drawing, Items, Para, Pictures, Section, Table
+from matcher.papers.model import Block, Document, Drawing, Items, Para, Section, Table
 from matcher.papers.order import order_section
 from matcher.papers.writer import Writer
 
@@ -23,8 +23,8 @@ WORK = (
     "head_unit",
 )
 """The slots in the order of work: glass while the car is clean, behind the trim, then what closes it."""
-HALF_MM = 83.0
-"""Width of a drawing that has another one beside it."""
+TOLD = 8
+"""Clearances told of each place, the least first: the rest have more to spare than any of these."""
 PLUGS = {"A": tuple(range(1, 9)), "B": tuple(range(1, 9))}
 """Contacts of the two plugs of ISO 10487 that every radio has."""
 
@@ -96,7 +96,7 @@ def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line])
     rows = [row for line in lines for row in _fitted(writer, line)]
     if opening.get("fasten"):
         rows.append((writer.say("fitting.fasten"), str(opening["fasten"])))
-    checks = tightest(at_place(package.checks, opening_id))
+    checks = tightest(at_place(package.checks, opening_id))[:TOLD]
     blocks: list[Block] = [Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)]
     if checks:
         blocks.append(clearance_table(writer, checks))
@@ -107,8 +107,8 @@ def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line])
 def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
     slot = writer.say(f"slot.{line.slot}")
     number = f" ({line.part_id})" if line.part_id else ""
-    count = f", {line.pieces} ×" if line.pieces > 1 else ""
-    rows = [(slot, f"{writer.line(line)}{number}{count}")]
+    count = f"{line.pieces} × " if line.pieces > 1 else ""
+    rows = [(slot, f"{count}{writer.line(line)}{number}")]
     if line.adapter_id:
         rows.append((writer.say("fitting.adapter"), f"{writer.part(line.adapter_id)} ({line.adapter_id})"))
     rows.append((writer.say("fitting.alters"), writer.takes(line.alteration, line.cut)))
@@ -119,10 +119,8 @@ def _drawings(writer: Writer, opening_id: str) -> list[Block]:
     """The drawings of an opening, two beside each other."""
     named = {name: one for name, one in writer.dossier.drawings.items() if name.startswith(f"{opening_id}/")}
     shown = [one for name, one in named.items() if not name.endswith(("-template", "/margins"))]
-    if len(shown) == 1:
-        return [writer.drawing(shown[0])]
-    pairs = (shown[start : start + 2] for start in range(0, len(shown), 2))
-    return [Pictures(drawings=tuple(writer.drawing(one, most_mm=HALF_MM) for one in pair)) for pair in pairs]
+    pairs = [shown[start : start + 2] for start in range(0, len(shown), 2)]
+    return [writer.drawing(*pair) if len(pair) == 1 else writer.pictures(pair) for pair in pairs]
 
 
 def _feeds(writer: Writer, package: Package) -> list[Block]:
@@ -239,8 +237,7 @@ def _templates(writer: Writer, package: Package) -> list[Block]:
     made: list[Block] = []
     for name, one in writer.dossier.drawings.items():
         if name.endswith("-template"):
-            drawing = writer.drawing(one, true_size=True)
-            lead = Para(text=writer.say("template.lead"))
             title = writer.say("template.title", place=writer.place(name.rpartition("/")[0]))
-            made.append(Section(title=title, blocks=(lead, drawing), new_page=True))
+            blocks = (Para(text=writer.say("template.lead")), writer.template(one))
+            made.append(Section(title=title, blocks=blocks, wide=True))
     return made

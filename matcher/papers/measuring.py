@@ -10,11 +10,10 @@ from matcher.papers.model import Block, Box, Document, Drawing, Form, Items, Par
 from matcher.papers.wanted import Wanted
 from matcher.papers.writer import Writer
 
-TOLERANCE = {True: "tolerance_mm.caliper", False: "tolerance_mm.measured"}
-"""What a figure is taken with: a caliper where a tape leaves it open."""
 SECOND_LOOK = 6
 """Clearances worth a second look."""
-SKETCH_MM = 62.0
+SKETCH_MM = 78.0
+"""Width of a sketch beside its box."""
 
 
 def measuring(writer: Writer) -> Document:
@@ -65,10 +64,11 @@ def _wanted_to(writer: Writer, figure: Wanted, checks: list[Check], name: str) -
     """How closely a length has to be taken."""
     if figure.unit != "mm":
         return ""
-    loose = any(name in check.loose for check in checks)
-    tolerance = writer.dossier.settings[TOLERANCE[loose]]
-    tool = writer.say("measuring.caliper" if loose else "measuring.tape")
-    return writer.say("measuring.within", tolerance=writer.amount(tolerance, "mm"), tool=tool)
+    finely = figure.kind == "part" or any(name in check.loose for check in checks)
+    tolerance = writer.dossier.settings["tolerance_mm.caliper" if finely else "tolerance_mm.measured"]
+    tool = "sheet" if figure.kind == "part" else "caliper" if finely else "tape"
+    told = writer.amount(tolerance, "mm")
+    return writer.say("measuring.within", tolerance=told, tool=writer.say(f"measuring.{tool}"))
 
 
 def _command(writer: Writer, figure: Wanted) -> str:

@@ -62,6 +62,9 @@ class Drawing:
     height_mm: float
     true_size: bool = False
     """Whether it is to be laid on the car: then it is never scaled."""
+    across: int = 1
+    down: int = 1
+    """On how many sheets beside and below each other it has to be printed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +108,8 @@ class Section:
     kind: ClassVar[str] = "section"
     title: str
     blocks: tuple[Block, ...]
-    new_page: bool = False
+    wide: bool = False
+    """Whether it has sheets of its own, with narrow margins."""
     whole: bool = False
     """Whether it is kept on one page."""
     beside: bool = False

@@ -11,6 +11,9 @@ FINEST = Decimal("0.0001")
 """No figure is stated more finely than this: what has more decimals was computed."""
 MARKS = {"en": (",", "."), "de": (".", ",")}
 """By language: between thousands, and before the decimals."""
+GLUE = "\u00a0"
+"""Between a number and its unit: a line never breaks there."""
+TIMES = f"{GLUE}×{GLUE}"
 GROUPED = 10_000
 """From here on thousands are told apart."""
 
@@ -21,10 +24,10 @@ Known = Decimal | int | float
 class Numbers:
     """How one shop writes numbers.
 
-    >>> Numbers("en", "EUR").money(Decimal("1458.4")), Numbers("de", "EUR").money(Decimal("1458.4"))
-    ('1,458.40 EUR', '1.458,40 EUR')
-    >>> Numbers("en", inches=True).amount(61, "mm"), Numbers("de").amount(Decimal("0.5"), "mm")
-    ('61 mm (2.40 in)', '0,5 mm')
+    >>> [Numbers(language, "EUR").money(Decimal("1458.4")).split() for language in ("en", "de")]
+    [['1,458.40', 'EUR'], ['1.458,40', 'EUR']]
+    >>> Numbers("en", inches=True).amount(61, "mm").split(), Numbers("de").amount(Decimal("0.5"), "mm").split()
+    (['61', 'mm', '(2.40', 'in)'], ['0,5', 'mm'])
     """
 
     language: str
@@ -44,22 +47,24 @@ class Numbers:
         """A number with its unit; a length in inches too, where the shop wants them."""
         shown = self.number(number)
         if unit == "mm" and self.inches:
-            return f"{shown} mm ({self.inch(number)})"
-        return f"{shown} {SIGNS.get(unit, unit)}".strip()
+            return f"{shown}{GLUE}mm ({self.inch(number)})"
+        return f"{shown}{GLUE}{SIGNS.get(unit, unit)}" if unit else shown
 
     def inch(self, mm: Known) -> str:
         """Millimeters in inches, to the hundredth."""
-        return f"{self._marked(str((Decimal(str(mm)) / MM_PER_IN).quantize(CENT, ROUND_HALF_UP)))} in"
+        return f"{self._marked(str((Decimal(str(mm)) / MM_PER_IN).quantize(CENT, ROUND_HALF_UP)))}{GLUE}in"
 
     def sizes(self, *mm: Known) -> str:
         """Lengths that belong together, such as width and height."""
-        shown = f"{' × '.join(self.number(one) for one in mm)} mm"
-        return f"{shown} ({' × '.join(self.inch(one).removesuffix(' in') for one in mm)} in)" if self.inches else shown
+        shown = f"{TIMES.join(self.number(one) for one in mm)}{GLUE}mm"
+        inches = TIMES.join(self.inch(one).removesuffix(f"{GLUE}in") for one in mm)
+        return f"{shown} ({inches}{GLUE}in)" if self.inches else shown
 
     def money(self, number: Known, *, signed: bool = False) -> str:
         """An amount of money, to the cent."""
         exact = Decimal(str(number)).quantize(CENT, ROUND_HALF_UP)
-        return f"{self._marked(f'{exact:+,f}' if signed else f'{exact:,f}')} {self.currency}".strip()
+        shown = self._marked(f"{exact:+,f}" if signed else f"{exact:,f}")
+        return f"{shown}{GLUE}{self.currency}" if self.currency else shown
 
     def _marked(self, text: str) -> str:
         thousands, decimals = MARKS[self.language]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from catalog_schema.answers import Check, CutNeeded, Line, Link
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
 from matcher.papers.dossier import Dossier
-from matcher.papers.model import Block, Document, Drawing, Items, Section
+from matcher.papers.model import Block, Document, Drawing, Items, Pictures, Section
 from matcher.papers.numbers import Known, Numbers
 from matcher.papers.wanted import Wanted, wanted
 from matcher.papers.words import Words
@@ -23,6 +24,12 @@ if TYPE_CHECKING:
 
 SHEET_MM = 170.0
 """Width of a sheet between its margins, and a little less."""
+HIGH_MM = 120.0
+"""Height that a drawing may take of a sheet."""
+PRINTED_MM = {"a4": (194.0, 250.0), "us-letter": (199.0, 232.0)}
+"""What a sheet has for a template, under its heading: width, height."""
+GAP_MM = 6.0
+"""Between two drawings beside each other."""
 UNSAFE = re.compile(r"[^\w-]+")
 """What the name of a file had better not hold."""
 BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit", "car"}
@@ -120,16 +127,22 @@ class Writer:
         """What a check compares."""
         return self.words.again(rule_named(check.rule).compares)
 
-    def drawing(self, drawn: SvgDrawing, *, most_mm: float = SHEET_MM, true_size: bool = False) -> Drawing:
-        """A drawing at its scale, or smaller where that would not go on the sheet; one at true size is never scaled."""
-        share = 1.0 if true_size else min(1.0, most_mm / drawn.w_mm)
-        return Drawing(
-            svg=str(drawn),
-            alt=drawn.alt,
-            width_mm=round(drawn.w_mm * share, 3),
-            height_mm=round(drawn.h_mm * share, 3),
-            true_size=true_size,
-        )
+    def drawing(self, drawn: SvgDrawing, *, most_mm: float = SHEET_MM) -> Drawing:
+        """A drawing at its scale, or smaller where that would not go on the sheet."""
+        return _scaled(drawn, min(1.0, most_mm / drawn.w_mm, HIGH_MM / drawn.h_mm))
+
+    def template(self, drawn: SvgDrawing) -> Drawing:
+        """A drawing at true size, on as many sheets as it takes."""
+        wide, high = PRINTED_MM[self.dossier.settings.word("paper")]
+        across, down = math.ceil(drawn.w_mm / wide), math.ceil(drawn.h_mm / high)
+        caption = self.say("template.sheets", count=str(across * down)) if across * down > 1 else ""
+        return replace(_scaled(drawn, 1.0), true_size=True, across=across, down=down, caption=caption)
+
+    def pictures(self, drawn: Sequence[SvgDrawing]) -> Pictures:
+        """Drawings beside each other, all to one scale."""
+        room = SHEET_MM - GAP_MM * (len(drawn) - 1)
+        share = min(1.0, room / sum(one.w_mm for one in drawn), HIGH_MM / max(one.h_mm for one in drawn))
+        return Pictures(drawings=tuple(_scaled(one, share) for one in drawn))
 
     def document(self, kind: str, blocks: list[Block], *, lead: str = "") -> Document:
         """A paper of a kind around its blocks."""
@@ -184,3 +197,8 @@ class Writer:
         if name == "place":
             return self.place(fact)
         return self.part(fact) if fact in self.dossier.parts else fact
+
+
+def _scaled(drawn: SvgDrawing, share: float) -> Drawing:
+    width, height = (round(side * share, 3) for side in (drawn.w_mm, drawn.h_mm))
+    return Drawing(svg=str(drawn), alt=drawn.alt, width_mm=width, height_mm=height)

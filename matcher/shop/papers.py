@@ -111,8 +111,10 @@ class Papers(Pictures, Lists, Cars, Choices):
 
     def _drawings(self, job_id: str, package: Package, settings: Settings) -> dict[str, Drawing]:
         """Every drawing of a package, as the shop writes."""
+        from matcher.papers.words import Words
+
         lang, inches = settings.word("language"), settings.word("units") == "mm_in"
-        return self.package_drawings(job_id, package, lang=lang, inches=inches)
+        return self.package_drawings(job_id, package, lang=lang, inches=inches, again=Words(lang).again)
 
     def _sketches(self, package: Package, settings: Settings) -> dict[str, Drawing]:
         """Where to measure each figure that a package leaves open, where it is an opening's."""

@@ -8,12 +8,13 @@ import shutil
 import subprocess
 from collections.abc import Callable, Iterator
 from datetime import date
+from decimal import Decimal
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
 
 from matcher.papers.dossier import Dossier
+from matcher.papers.model import Document
 from tests.factories import Bench
 from tests.papers.town import lay_town
 
@@ -76,12 +77,19 @@ def html_text(page: bytes) -> str:
     return squeezed("".join(reader.told))
 
 
+def told(paper: Document) -> str:
+    """Every text of a paper, a line each, with plain spaces."""
+    return "\n".join(paper.texts()).replace("\u00a0", " ")
+
+
 def squeezed(text: str) -> str:
     """A text without space, hyphens and the marks of direction: a line may break anywhere."""
     return re.sub(r"[\s\u00ad\u200b\u200e\u200f\u202a-\u202e\u2066-\u2069-]+", "", text)
 
 
-@pytest.fixture
-def here() -> Path:
-    """The folder of these tests."""
-    return Path(__file__).parent
+AMOUNT = re.compile(r"(\d[\d,]*\.\d\d)\sEUR")
+
+
+def amounts(text: str) -> list[Decimal]:
+    """Every amount of money in an English text."""
+    return [Decimal(found.replace(",", "")) for found in AMOUNT.findall(text)]

@@ -12,7 +12,7 @@ from matcher.papers.dossier import Dossier
 from matcher.papers.paper import FORMATS, KINDS, document, make
 from matcher.papers.words import languages
 from matcher.settings import Settings
-from tests.papers.conftest import html_text, squeezed
+from tests.papers.conftest import html_text, squeezed, told
 from tests.papers.town import ARABIC, LONG, TEXT
 
 LANGUAGES = languages()
@@ -53,12 +53,12 @@ def test_a_paper_is_made_the_same_twice(dossier: Dossier, kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_caution_stands_on_every_paper(dossier: Dossier, kind: str) -> None:
-    told = "\n".join(document(dossier, kind).texts()).lower()
+    page = told(document(dossier, kind)).lower()
     cautions = [str(caution) for caution in dossier.options.cautions]
     named = {name: f"{part['maker']} {part['model']}" for name, part in dossier.parts.items()}
     shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
     assert len(shown) > 7
-    assert [caution for caution in shown if caution not in told] == []
+    assert [caution for caution in shown if caution not in page] == []
 
 
 def test_a_page_needs_no_other_file_and_runs_nothing(dossier: Dossier) -> None:
@@ -69,9 +69,9 @@ def test_a_page_needs_no_other_file_and_runs_nothing(dossier: Dossier) -> None:
 
 
 def test_a_pdf_is_tagged_and_titled(dossier: Dossier, poppler: Callable[..., bytes]) -> None:
-    told = poppler("pdfinfo", make(plain_words(dossier), "proposal", "pdf").data, "-").decode()
-    assert re.search(r"Tagged:\s+yes", told)
-    assert re.search(r"Title:\s+Proposal", told)
+    info = poppler("pdfinfo", make(plain_words(dossier), "proposal", "pdf").data, "-").decode()
+    assert re.search(r"Tagged:\s+yes", info)
+    assert re.search(r"Title:\s+Proposal", info)
 
 
 def test_a_letter_without_a_font_is_told_and_costs_only_the_standard(dossier: Dossier) -> None:
@@ -94,5 +94,5 @@ def plain_words(dossier: Dossier, label: str = "Saloon") -> Dossier:
 
 def test_the_hard_texts_are_on_it(dossier: Dossier) -> None:
     """The texts that the tests above lean on are really told."""
-    told = "\n".join(document(dossier, "proposal").texts())
-    assert all(text in told for text in (TEXT.strip(), LONG, ARABIC))
+    shown = told(document(dossier, "proposal"))
+    assert all(text in shown for text in (TEXT.strip(), LONG, ARABIC))

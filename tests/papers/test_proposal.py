@@ -4,29 +4,27 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
+from catalog_schema.answers import Clash
 from matcher.papers.columns import columns
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Document, Table
 from matcher.papers.paper import document, make
-
-AMOUNT = re.compile(r"(\d[\d,]*\.\d\d) EUR")
+from matcher.settings import Settings
+from tests.papers.conftest import amounts, told
 
 
 def table(paper: Document) -> Table:
     return next(block for block in paper.blocks if isinstance(block, Table))
 
 
-def amounts(text: str) -> list[Decimal]:
-    return [Decimal(found.replace(",", "")) for found in AMOUNT.findall(text)]
-
-
 def test_it_has_at_most_two_pages(dossier: Dossier, poppler: Callable[..., bytes]) -> None:
-    told = poppler("pdfinfo", make(dossier, "proposal", "pdf").data, "-").decode()
-    pages = re.search(r"Pages:\s+(\d+)", told)
+    info = poppler("pdfinfo", make(dossier, "proposal", "pdf").data, "-").decode()
+    pages = re.search(r"Pages:\s+(\d+)", info)
     assert pages is not None and int(pages[1]) <= 2
 
 
@@ -48,10 +46,6 @@ def test_prices_are_the_answers_with_tax_on_top(dossier: Dossier) -> None:
 
 
 def test_without_tax_there_is_no_line_for_it(dossier: Dossier) -> None:
-    from dataclasses import replace
-
-    from matcher.settings import Settings
-
     bare = replace(dossier, settings=Settings({}, {"currency": "EUR"}))
     rows = {row[0]: row[1:] for row in table(document(bare, "proposal")).rows}
     assert not [name for name in rows if name.startswith("Tax")]
@@ -67,41 +61,37 @@ def test_every_amount_is_one_of_the_answers(dossier: Dossier) -> None:
         known |= {(price.total * rate).quantize(Decimal("0.01")) for rate in (Decimal("0.19"), Decimal("1.19"))}
         known |= {abs(one.price) for one in column.package.tradeoffs if one.price is not None}
         known |= {abs(column.package.price.total - other.package.price.total) for other in offered}
-    told = amounts(" ".join(document(dossier, "proposal").texts()))
-    assert len(told) > 10
-    assert [amount for amount in told if amount not in known] == []
+    shown = amounts(told(document(dossier, "proposal")))
+    assert len(shown) > 10
+    assert [amount for amount in shown if amount not in known] == []
 
 
 def test_what_is_open_is_named_and_never_promised(dossier: Dossier) -> None:
-    told = "\n".join(document(dossier, "proposal").texts())
-    assert "Some figures have to be measured" in told
-    assert "Rear shelf: From the center to the nearest thing beside the magnet" in told
-    assert "Tern & Sons <saloon>, rear: The least the local rules allow" in told
+    shown = told(document(dossier, "proposal"))
+    assert "Some figures have to be measured" in shown
+    assert "Rear shelf: From the center to the nearest thing beside the magnet" in shown
+    assert "Tern & Sons <saloon>, rear: The least the local rules allow" in shown
 
 
 def test_nothing_cut_is_said_only_where_it_is_true(dossier: Dossier) -> None:
     assert all(column.package.reversible for column in columns(dossier.options))
-    told = "\n".join(document(dossier, "proposal").texts())
-    assert "nothing is cut, nothing is drilled" in told and "Everything can be put back" in told
+    shown = told(document(dossier, "proposal"))
+    assert "nothing is cut, nothing is drilled" in shown and "Everything can be put back" in shown
 
 
 def test_what_the_limits_leave_out_says_what_it_would_take(dossier: Dossier) -> None:
     assert dossier.package is not None
     (given_up,) = [one for one in dossier.package.tradeoffs if one.opening_id == "door"]
     assert given_up.gains_db is not None and given_up.price is not None
-    told = "\n".join(document(dossier, "proposal").texts())
-    assert f"(by {given_up.gains_db.normalize():f} dB)" in told
-    assert "metal may be cut; opening cut to 165 × 165 mm, sheet steel" in told
+    shown = told(document(dossier, "proposal"))
+    assert f"(by {given_up.gains_db.normalize():f} dB)" in shown
+    assert "metal may be cut; opening cut to 165 × 165 mm, sheet steel" in shown
 
 
 @pytest.mark.parametrize("budget", [1])
 def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: Dossier, budget: int) -> None:
-    from dataclasses import replace
-
-    from catalog_schema.answers import Clash
-
     clash = Clash(limits=["budget: 1"], says=f"these cannot hold together: budget: {budget}")
     empty = replace(dossier, package=None, options=replace(dossier.options, packages=[], tiers=[], clash=[clash]))
-    told = "\n".join(document(empty, "proposal").texts())
-    assert "Nothing in the catalog meets every one of your limits" in told
-    assert f"hese cannot hold together: budget: {budget}" in told
+    shown = told(document(empty, "proposal"))
+    assert "Nothing in the catalog meets every one of your limits" in shown
+    assert f"hese cannot hold together: budget: {budget}" in shown

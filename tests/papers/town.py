@@ -105,15 +105,15 @@ def parts() -> list[Row]:
 
 def the_job(**changes: Any) -> Row:
     """A job that asks for all of it."""
-    return job(
+    whole = job(
         label="Screen & sound <i>for the saloon</i>",
         choose=["head_unit", "door", "shelf", "bass", "film", "security"],
         security_routes=["tow"],
         limits={"alteration": "bolt_on", "budget": 2000, "must": ["bluetooth"], "screen_min_in": 6},
         wishes={"loudness": 5, "bass": 4, "screen": 3, "original_look": 1, "price": 2},
         tiers=[900, 1450, 1700],
-        **changes,
     )
+    return whole | changes
 
 
 def lay_town(bench: Bench) -> None:

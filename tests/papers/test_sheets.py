@@ -1,0 +1,298 @@
+"""The measuring, fitting, set-up and hand-over sheets: every number the answer's, and nothing left out."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from decimal import Decimal
+from shlex import split
+
+import pytest
+
+from catalog_schema.answers import Package, plain_number
+from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, SetupValue, ToneTarget
+from matcher.drawings import Drawing as SvgDrawing
+from matcher.drawings.pens import PLAIN
+from matcher.papers.dossier import Dossier
+from matcher.papers.model import Block, Document, Drawing, Form, Section, Table
+from matcher.papers.order import ordered
+from matcher.papers.paper import document, make
+from matcher.store.documents import save_job
+from tests.factories import Bench, plain
+from tests.papers.conftest import amounts, told
+from tests.papers.town import lay_town, the_job
+
+D = Decimal
+
+
+def blocks(paper: Document) -> Iterator[Block]:
+    """Every block of a paper, those in sections too."""
+    waiting = list(paper.blocks)
+    while waiting:
+        block = waiting.pop(0)
+        yield block
+        if isinstance(block, Section):
+            waiting = [*block.blocks, *waiting]
+
+
+def section(paper: Document, title: str) -> Section:
+    (found,) = [block for block in blocks(paper) if isinstance(block, Section) and block.title == title]
+    return found
+
+
+def rows(block: Section) -> list[tuple[str, ...]]:
+    """The rows of a section's tables, with plain spaces."""
+    tables = [one for one in block.blocks if isinstance(one, Table)]
+    return [tuple(cell.replace("\u00a0", " ") for cell in row) for one in tables for row in one.rows]
+
+
+def forms(paper: Document) -> list[Form]:
+    return [block for block in blocks(paper) if isinstance(block, Form)]
+
+
+@pytest.fixture
+def package(dossier: Dossier) -> Package:
+    assert dossier.package is not None
+    return dossier.package
+
+
+# Measuring
+
+
+def test_each_figure_has_a_box_in_the_order_of_the_answer(dossier: Dossier, package: Package) -> None:
+    made = forms(document(dossier, "measuring"))
+    assert [form.title for form in made] == ["1 · Rear shelf", "2 · Tern & Sons <saloon>, rear"]
+    assert package.measure == ["opening:tern/shelf.beside_mm", "vehicle:tern.panes.rear.limit_pct"]
+    assert made[0].drawing is not None and made[1].drawing is None
+    assert "±1 mm (tape)" in made[0].lines[0].replace("\u00a0", " ")
+
+
+def test_the_line_under_a_box_enters_its_figure(dossier: Dossier) -> None:
+    fresh = Bench()
+    lay_town(fresh)
+    for form, value in zip(forms(document(dossier, "measuring")), ("60", "20"), strict=True):
+        *words, subject, field, typed = split(form.command)
+        assert words == ["boltback", "reading", "add"]
+        fresh.add_reading(subject, field, typed.replace("VALUE", value))
+    assert fresh.options("j1").packages[0].measure == []
+    fresh.con.close()
+
+
+def test_where_nothing_is_open_it_says_so(dossier: Dossier, package: Package) -> None:
+    known = replace(dossier, package=replace(package, measure=[], verdict="fits"))
+    paper = document(known, "measuring")
+    assert forms(paper) == []
+    assert "Nothing has to be measured" in told(paper)
+
+
+def test_the_least_margins_are_told_as_the_checks_have_them(dossier: Dossier, package: Package) -> None:
+    known = {(check.have, check.need, check.margin) for check in package.checks if check.unit == "mm"}
+    shown = [tuple(D(cell.split()[0].replace("−", "-")) for cell in row[2:]) for row in rows(_second(dossier))]
+    assert len(shown) == 6
+    assert [numbers for numbers in shown if numbers not in known] == []
+
+
+def _second(dossier: Dossier) -> Section:
+    return section(document(dossier, "measuring"), "Worth a second look")
+
+
+# Fitting
+
+
+def test_the_order_list_adds_up_to_the_price_of_the_parts(dossier: Dossier, package: Package) -> None:
+    shown = rows(section(document(dossier, "fitting"), "To order"))
+    prices = [amounts(row[-1])[0] for row in shown]
+    assert prices[-1] == package.price.parts == sum(prices[:-1])
+    assert [row[0] for row in shown if row[0]] == [one.part_id for one in ordered(package)]
+
+
+def test_packs_stock_and_waiting_time_are_the_catalogs(dossier: Dossier, package: Package) -> None:
+    shown = {row[0]: row for row in rows(section(document(dossier, "fitting"), "To order"))}
+    for line in package.lines:
+        if line.part_id is not None and line.slot == "speaker":
+            figures = dossier.parts[line.part_id]
+            assert shown[line.part_id][2].endswith(f" of {figures['pack_of']}")
+    assert shown["floating-1"][4] == "1" and shown["wire"][4] == "?"
+
+
+def test_a_part_at_two_places_is_ordered_once(dossier: Dossier, package: Package) -> None:
+    twice = [line.part_id for line in package.lines if line.slot == "speaker"]
+    assert len(twice) == 2 and len(set(twice)) == 1
+    (one,) = [one for one in ordered(package) if one.part_id == twice[0]]
+    assert (one.packs, one.pieces) == (2, 4)
+
+
+def test_every_part_place_feed_and_zone_is_on_it(dossier: Dossier, package: Package) -> None:
+    shown = told(document(dossier, "fitting"))
+    for line in package.lines:
+        assert line.label in shown
+    for link in package.links:
+        assert f"{link.load_ohm.normalize():f} Ω" in shown if link.load_ohm is not None else True
+        assert f"{link.power_w.normalize():f} W" in shown if link.power_w is not None else True
+    assert "left sill" in shown and "fuel line" in shown and "load eyes" in shown
+
+
+def test_the_supply_is_the_answers(dossier: Dossier, package: Package) -> None:
+    supply = package.supply
+    assert supply is not None and supply.fuse_a is not None and supply.cable_mm2 is not None
+    shown = dict(row[:2] for row in rows(section(document(dossier, "fitting"), "Supply")))
+    assert shown["Cable, thickest"] == f"{supply.cable_mm2.normalize():f} mm²"
+    assert shown["Fuse at the battery, largest"] == f"{supply.fuse_a.normalize():f} A, {supply.fuse_color}"
+    assert shown["Drain at rest, all parts together"] == f"{supply.standby_ma} mA"
+
+
+def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package) -> None:
+    bass = package.bass
+    assert bass is not None and bass.outer is not None
+    shown = rows(section(document(dossier, "fitting"), "The box, to be made"))
+    panels = [row for row in shown if len(row) == 6]
+    assert [(row[0], int(row[1])) for row in panels] == [(panel.panel, panel.count) for panel in bass.panels]
+    lengths = [D(row[2].removesuffix(" mm")) for row in panels]
+    assert lengths == [round(D(str(panel.length_mm)), 2) for panel in bass.panels]
+
+
+def test_filters_begin_where_the_makers_ranges_end(dossier: Dossier, package: Package) -> None:
+    lows = {line.opening_id: int(line.low_hz or 0) for line in package.lines if line.slot == "speaker"}
+    shown = {row[0]: row[-1] for row in rows(section(document(dossier, "fitting"), "Who feeds what"))}
+    assert shown["Front doors"] == f"high-pass from {lows['door']} Hz"
+    assert shown["Trunk"] == f"low-pass from {max(lows.values())} Hz"
+
+
+def test_what_is_open_is_warned_of_before_anything_is_ordered(dossier: Dossier) -> None:
+    shown = told(document(dossier, "fitting"))
+    assert shown.index("Not to be ordered yet: 2 figures") < shown.index("To order")
+
+
+def test_cautions_come_first_in_the_bay(dossier: Dossier) -> None:
+    first = document(dossier, "fitting").blocks[0]
+    assert isinstance(first, Section) and first.title == "Please note"
+
+
+def test_a_template_is_printed_at_true_size(bench: Bench, poppler: Callable[..., bytes]) -> None:
+    save_job(bench.con, json.dumps(the_job(job_id="cut", limits={"alteration": "metal_cut"}), default=plain), "test")
+    asked = bench.dossier("cut")
+    made = [one for one in blocks(document(asked, "fitting")) if isinstance(one, Drawing) and one.true_size]
+    assert [(one.width_mm, one.height_mm) for one in made] == [
+        (one.w_mm, one.h_mm) for name, one in asked.drawings.items() if name.endswith("-template")
+    ]
+    page = make(asked, "fitting", "pdf").data
+    pages = re.search(rb"Pages:\s+(\d+)", poppler("pdfinfo", page, "-"))
+    assert pages is not None
+    across, down = dark_lines_mm(poppler, page, pages[1].decode())
+    bar = 100 + PLAIN.width  # from the outer edge of one tick to that of the other
+    assert min(abs(length - bar) for length in across) < 0.1
+    assert min(abs(length - bar) for length in down) < 0.1
+
+
+def test_too_large_a_template_is_printed_on_several_sheets(dossier: Dossier, poppler: Callable[..., bytes]) -> None:
+    line = '<path d="M40 100h100" stroke="#000" stroke-width="1"/>'
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 200">{line}</svg>'
+    large = SvgDrawing(svg, "Hole", "Large.", 300, 200)
+    asked = replace(dossier, drawings={"door/cut-template": large})
+    (made,) = [one for one in blocks(document(asked, "fitting")) if isinstance(one, Drawing) and one.true_size]
+    assert (made.across, made.down, made.width_mm) == (2, 1, 300)
+    page = make(asked, "fitting", "pdf").data
+    count = re.search(rb"Pages:\s+(\d+)", poppler("pdfinfo", page, "-"))
+    assert count is not None
+    across, _ = dark_lines_mm(poppler, page, str(int(count[1]) - 1))
+    assert min(abs(length - 100) for length in across) < 0.15
+
+
+def test_where_nothing_may_be_cut_there_is_no_template(dossier: Dossier) -> None:
+    assert not [one for one in blocks(document(dossier, "fitting")) if isinstance(one, Drawing) and one.true_size]
+
+
+def dark_lines_mm(poppler: Callable[..., bytes], pdf: bytes, page: str) -> tuple[set[float], set[float]]:
+    """How long the unbroken dark lines of a printed page are in mm, across and down."""
+    dpi = 300
+    image = poppler("pdftoppm", pdf, "-gray", "-r", str(dpi), "-f", page, "-l", page, "-")
+    _, size, _, pixels = image.split(b"\n", 3)
+    width = int(size.split()[0])
+    rows = [pixels[start : start + width] for start in range(0, len(pixels), width)]
+    columns = [pixels[x::width] for x in range(width)]
+    across, down = (
+        {round(len(run) / dpi * 25.4, 2) for row in lines for run in re.findall(rb"[\x00-\x60]{600,}", row)}
+        for lines in (rows, columns)
+    )
+    return across, down
+
+
+# Set-up and hand-over
+
+
+def read_setup() -> Setup:
+    """A set-up as it was written down: one gain too high, the polarity of one place turned."""
+    tones = [ToneTarget(tone_db=D(-5), no_overlap_v=D("6.20"), overlap_v=D("11.03"))]
+    gain = GainTarget(
+        opening_id="door", source="amplifier-1", channels="2 channels", load_ohm=D(4), power_w=D(50),
+        target_v=D("11.03"), tones=tones, read_v=D("12.5"), tone_db=D(-5), verdict="no",
+    )  # fmt: skip
+    return Setup(
+        job_id="j1", choice=1, number=1, set_up_at="2026-03-04T10:00:00+00:00", by="Ida", note=None, source=None,
+        output=[
+            OutputStep(step=D(20), volts=D("1.9"), clean=True), OutputStep(step=D(21), volts=D("2.4"), clean=False),
+        ],
+        last_clean_step=D(20), first_clipped_step=D(21), clean_v=D("1.9"), doubtful=[], gains=[gain], claims=[],
+        checks=[SetupCheck(name="polarity", about="shelf", verdict="no", have="wrong", need="right")],
+        values=[
+            SetupValue(field="gain_v.door", value="12.5", unit="V"),
+            SetupValue(field="polarity.shelf", value="wrong"),
+            SetupValue(field="rest_ma", value="23", unit="mA"),
+        ],
+        replaced=[], to_measure=[], verdict="no", cautions=["Loudspeakers off."],
+    )  # fmt: skip
+
+
+def test_gain_targets_are_the_answers(dossier: Dossier, package: Package) -> None:
+    shown = rows(section(document(dossier, "setup"), "Gains and filters"))
+    targets = [D(row[3].removesuffix(" V")) for row in shown]
+    assert targets == [link.target_v for link in package.links] and None not in targets
+
+
+def test_a_set_up_comes_back_filled_in_with_what_is_off_first(dossier: Dossier) -> None:
+    done = replace(dossier, setup=read_setup())
+    paper = document(done, "setup")
+    shown = rows(section(paper, "Read and wanted"))
+    assert shown[0] == ("Front doors", "Gain", "12.5 V", "11.03 V", "no")
+    assert ("Rear shelf", "Polarity", "turned", "right", "no") in shown
+    text = told(paper)
+    assert "Last clean step: 20, with 1.9 V at the output." in text and "Loudspeakers off." in text
+    given = {box.label: box.given for form in forms(paper) for row in form.rows for box in row if box.given}
+    assert given["Rear shelf"] == "turned"
+
+
+def test_a_sheet_without_readings_is_left_blank(dossier: Dossier) -> None:
+    paper = document(dossier, "setup")
+    assert [box.given for form in forms(paper) for row in form.rows for box in row if box.given] == []
+    assert any(row == ("", "", "") for row in rows(section(paper, "The head unit's output")))
+
+
+def test_every_step_goes_back_in_its_order(dossier: Dossier, package: Package) -> None:
+    shown = told(document(dossier, "handover"))
+    places = [shown.index(step.undo) for step in package.undo]
+    assert len(places) > 8
+    assert all(f"{step.undo}." in shown for step in package.undo)
+    first, last = package.undo[0], package.undo[-1]
+    assert shown.index(f": {first.undo}.") < shown.rindex(f": {last.undo}.")
+
+
+def test_the_hand_over_tells_readings_drain_and_hearing(dossier: Dossier, package: Package) -> None:
+    done = document(replace(dossier, setup=read_setup()), "handover")
+    hearing, supply = package.hearing, package.supply
+    assert hearing is not None and hearing.level_db is not None and hearing.niosh_min is not None
+    assert supply is not None
+    assert ("Front doors", "Gain, at the amplifier's terminals", "12.5 V", "Ida") in rows(section(done, "Readings"))
+    rest = dict(row[:2] for row in rows(section(done, "At rest")))
+    assert rest["Measured as left"] == "23 mA" and rest["Measured as found"] == "–"
+    assert rest["Drawn by all new parts together, computed"] == f"{supply.standby_ma} mA"
+    loud = dict(row[:2] for row in rows(section(done, "Hearing")))
+    assert loud["All loudspeakers together"] == f"{plain_number(hearing.level_db)} dB"
+    assert loud["No longer a day, by NIOSH"] == f"{plain_number(hearing.niosh_min)} min"
+
+
+def test_what_cannot_be_put_back_is_not_promised(dossier: Dossier, package: Package) -> None:
+    lost = replace(dossier, package=replace(package, reversible=False))
+    assert "and what cannot" in told(document(lost, "handover"))
+    assert "how everything goes back" in told(document(dossier, "handover"))
