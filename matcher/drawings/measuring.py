@@ -18,7 +18,8 @@ from matcher.drawings.words import WORDS, Words
 from matcher.errors import InputError
 
 KEPT = re.compile(r"keep_clear\.(?P<name>.*)\.(?P<field>\w+)", re.DOTALL)
-NOTE_COLUMNS = 44
+WIDE_MM, NOTE_COLUMNS = 36.0, 34
+"""Room for the sketch, mm on paper, and for what is said under it: it stands beside the box to write into."""
 
 
 def measured_fields(kind: str) -> tuple[str, ...]:
@@ -76,7 +77,7 @@ class _Sketch:
         key = f"{self.opening.kind}.{self.field}"
         view = VIEWS[key]
         size = self._size()
-        sheet = Sheet(self.prefix, per_for(view.widest(self.opening, self.keep), 62))
+        sheet = Sheet(self.prefix, per_for(view.widest(self.opening, self.keep), WIDE_MM))
         span = view.draw(sheet, self.opening, self.keep, self.field)
         self._dimension(sheet, span, self.words(f"name_{key}"), size)
         notes = wrapped(self.words(f"how_{key}"), NOTE_COLUMNS, 4)

@@ -223,7 +223,10 @@ def _spot_above(sheet: Sheet, opening: Any, _keep: KeepClear | None, _field: str
 DASH_FRONT, DASH_SIDE = View(_dash_front, {"w_mm": 180}), View(_dash_side, {"depth_mm": 170})
 SPEAKER_FRONT = View(_speaker_front, {"hole_w_mm": 120, "flat_w_mm": 150})
 SPEAKER_SIDE, SPEAKER_METER = View(_speaker_side, {"hole_w_mm": 150}), View(_speaker_meter, {"factory_ohm": 60})
-CARGO_SIDE, CARGO_FRONT = View(_cargo_side, {"d_mm": 500}), View(_cargo_front, {"w_mm": 900, "gate_w_mm": 800})
+CARGO_SIDE, CARGO_FRONT = (
+    View(_cargo_side, {"d_mm": 500, "h_mm": 450}),
+    View(_cargo_front, {"w_mm": 900, "gate_w_mm": 800}),
+)
 SPOT_FRONT, SPOT_ABOVE = View(_spot_front, {"w_mm": 300}), View(_spot_above, {"w_mm": 300, "d_mm": 200})
 
 VIEWS: Mapping[str, View] = {
