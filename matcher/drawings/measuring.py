@@ -105,5 +105,6 @@ class _Sketch:
             sheet.text((sheet.left, sheet.bottom + sheet.paper(6)), text, bold=True)
             return
         dims = Dims(sheet, self.words)
-        place: Callable[..., None] = dims.below if span.across else dims.right
+        across: Callable[..., None] = dims.above if span.over else dims.below
+        place = across if span.across else dims.right
         place(span.start, span.end, span.edge, name, told, BOLD)

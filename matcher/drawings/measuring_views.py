@@ -24,6 +24,8 @@ class Span:
     end: float
     edge: float
     across: bool = True
+    over: bool = False
+    """Whether a length across is measured over the sketch."""
 
 
 Draw = Callable[[Sheet, Any, KeepClear | None, str], Span | None]
@@ -149,7 +151,7 @@ def _speaker_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: st
     """The cabin above, what is behind below; the thing beside the magnet on the right."""
     w, deep, front = length(opening.hole_w_mm, 120), length(opening.depth_mm, 60), length(opening.front_mm, 20)
     beside = length(opening.beside_mm, w.mm * 0.6)
-    half = max(w.mm * 0.75, beside.mm + 6)
+    half = max(w.mm * 0.75, beside.mm + 6 if field == "beside_mm" else 0.0)
     for x in (-half, w.mm / 2):
         sheet.rect(x, 0, half - w.mm / 2, 2.5, SOLID, "panel")
     behind = Pen(width=0.35, fill="glass") if opening.behind == "moving_glass" else SOLID
@@ -185,7 +187,7 @@ def _cargo_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str)
         sheet.polygon(((0, 0), (d.mm, 0), (back, -loss.mm), (0, -loss.mm)), pen, "floor-loss")
         return Span(-loss.mm, 0, d.mm, across=False)
     if field == "d_top_mm":
-        return Span(0, top.mm, -h.mm)
+        return Span(0, top.mm, -h.mm, over=True)
     return Span(0, d.mm, 0)
 
 
@@ -203,9 +205,9 @@ def _cargo_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str
 def _cargo_mass(sheet: Sheet, opening: Any, keep: KeepClear | None, _field: str) -> None:
     """A weight on the floor of the space."""
     _cargo_front(sheet, opening, keep, "w_mm")
-    wide = length(opening.w_mm, 900).mm / 5
+    wide = max(length(opening.w_mm, 900).mm / 5, sheet.paper(14))
     sheet.polygon(((-wide / 2, 0), (-wide / 3, -wide * 0.7), (wide / 3, -wide * 0.7), (wide / 2, 0)), FOUND, "weight")
-    sheet.text((0, -wide * 0.35), "kg", "middle", 5, bold=True)
+    sheet.text((0, -wide * 0.35), "kg", "middle", 4, bold=True)
 
 
 def _spot_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
