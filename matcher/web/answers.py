@@ -6,7 +6,7 @@ import threading
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as StillWorking
 from dataclasses import dataclass, field
 from typing import Any
@@ -21,6 +21,7 @@ class Work:
     """One answer, as far as it is."""
 
     future: Future[Any]
+    lane: Hashable = None
     started: float = field(default_factory=time.monotonic)
 
     @property
@@ -37,26 +38,41 @@ class Answers:
         self._lock = threading.Lock()
         self._pool = ThreadPoolExecutor(WORKERS, thread_name_prefix="answers")
 
-    def ask(self, key: Hashable, work: Callable[[], Any], wait_s: float) -> tuple[Any | None, Work]:
+    def ask(
+        self, key: Hashable, work: Callable[[], Any], wait_s: float, *, lane: Hashable = None
+    ) -> tuple[Any | None, Work]:
         """The answer, or None where it is not there after ``wait_s`` seconds: it is worked on.
 
         An error is the answer of one asking: the next one asks again.
+
+        Parameters
+        ----------
+        lane
+            Who asks one thing after the other: what he asked before, and nobody has begun on, he wants no more.
         """
         with self._lock:
             one = self._kept.get(key)
             if one is None:
-                one = self._kept[key] = Work(self._pool.submit(work))
+                self._let_go(lane)
+                one = self._kept[key] = Work(self._pool.submit(work), lane)
             self._kept.move_to_end(key)
             while len(self._kept) > MOST_KEPT:
                 self._kept.popitem(last=False)
         try:
             return one.future.result(wait_s), one
-        except StillWorking:
+        except (StillWorking, CancelledError):
             return None, one
         except BaseException:
             with self._lock:
                 self._kept.pop(key, None)
             raise
+
+    def _let_go(self, lane: Hashable) -> None:
+        """Take out what is asked in a lane and waits to be begun."""
+        waiting = [key for key, one in self._kept.items() if lane is not None and one.lane == lane]
+        for key in waiting:
+            if self._kept[key].future.cancel():
+                del self._kept[key]
 
     def close(self) -> None:
         """Begin nothing more."""

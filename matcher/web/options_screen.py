@@ -99,7 +99,10 @@ def _answer(
         return answer, one.seconds
     answers: Answers = request.app.state.answers
     key = ("what if", shop.stamp(job_id), lift, tuple(sorted(wishes.items())))
-    answer, one = answers.ask(key, lambda: shop.what_if(job_id, lift=lift, wishes=wishes, top=TOP), PATIENCE_S)
+    lane = (request.state.visitor, job_id)
+    answer, one = answers.ask(
+        key, lambda: shop.what_if(job_id, lift=lift, wishes=wishes, top=TOP), PATIENCE_S, lane=lane
+    )
     return answer, one.seconds
 
 

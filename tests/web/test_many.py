@@ -1,0 +1,93 @@
+"""Many at once: nothing that was answered "done" is lost, and nobody's change without a word."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from matcher import Shop
+from tests.web.conftest import Page
+from tests.web.counters import lost, sheet_of, work
+
+COUNTERS = 20
+TURNS = 4
+
+
+def test_twenty_counters_lose_nothing(page: Page) -> None:
+    counters = work(page, COUNTERS, lambda counter: counter.done < TURNS)
+    assert [line for counter in counters for line in counter.wrong] == []
+    assert lost(page, counters) == []
+
+
+JOB = "/job?job=skua-work"
+
+
+def test_of_two_who_change_different_boxes_both_are_kept_and_told(page: Page) -> None:
+    one, other = page.visitor(), page.visitor()
+    mine, theirs = sheet_of(one.get(JOB)), sheet_of(other.get(JOB))
+    assert other.post(JOB, theirs | {"budget": ["1234"]}).status == 200
+    answer = one.post(JOB, mine | {"label": ["Mine"]})
+    assert answer.status == 200
+    assert "both changes are kept" in answer.text
+    assert "1234" in answer.text
+    document = Shop(page.store).job_document("skua-work").document
+    assert (document["label"], document["limits"]["budget"]) == ("Mine", 1234)
+
+
+def test_of_two_who_change_the_same_box_the_second_is_asked_and_loses_nothing(page: Page) -> None:
+    one, other = page.visitor(), page.visitor()
+    mine, theirs = sheet_of(one.get(JOB)), sheet_of(other.get(JOB))
+    assert other.post(JOB, theirs | {"notes": ["theirs"]}).status == 200
+    answer = one.post(JOB, mine | {"notes": ["mine"], "budget": ["4321"]})
+    assert answer.status == 409
+    assert "Somebody changed this meanwhile" in answer.text
+    again = sheet_of(answer)
+    assert (again["notes"], again["budget"]) == (["mine"], ["4321"])  # what I typed is still there
+    assert Shop(page.store).job_document("skua-work").document["notes"] == "theirs"  # and theirs until I say so
+    assert one.post(JOB, again).status == 200
+    document = Shop(page.store).job_document("skua-work").document
+    assert (document["notes"], document["limits"]["budget"]) == ("mine", 4321)
+
+
+def test_a_box_that_cannot_be_read_is_refused_with_what_was_typed(page: Page) -> None:
+    visitor = page.visitor()
+    answer = visitor.post(JOB, sheet_of(visitor.get(JOB)) | {"budget": ["a lot"]})
+    assert answer.status == 400
+    assert sheet_of(answer)["budget"] == ["a lot"]
+    assert "limits.budget" in answer.text
+
+
+OPENING = "/opening?vehicle=tern-8&opening=dash"
+
+
+def test_two_who_measure_one_opening_both_count(page: Page) -> None:
+    one, other = page.visitor(), page.visitor()
+    mine, theirs = sheet_of(one.get(OPENING)), sheet_of(other.get(OPENING))
+    assert other.post(OPENING, theirs | {"box:depth_mm": ["171 ± 0.5"]}).status == 200
+    assert one.post(OPENING, mine | {"box:w_mm": ["7 1/4 in"]}).status == 200
+    [opening] = [one for one in Shop(page.store).vehicle("tern-8").document["openings"] if one["opening_id"] == "dash"]
+    assert (float(opening["depth_mm"]), float(opening["depth_mm_tol"])) == (171, 0.5)
+    assert float(opening["w_mm"]) == pytest.approx(184.15)
+
+
+@pytest.mark.parametrize("command", [("fit", "00146", "tern-8/dash-top"), ("reading", "list"), ("catalog", "show")])
+def test_commands_work_beside_the_page(page: Page, command: tuple[str, ...]) -> None:
+    page.visitor().get("/jobs")
+    run = "from matcher.commands import main; main()"
+    asked = [sys.executable, "-c", run, *command, "--store", str(page.store)]
+    ended = subprocess.run(asked, capture_output=True, text=True, timeout=60)
+    assert ended.returncode == 0, ended.stderr
+
+
+def test_while_another_process_holds_the_store_the_page_says_who(page: Page) -> None:
+    hold = f"import duckdb, sys; con = duckdb.connect({str(page.store)!r}); print('held', flush=True); sys.stdin.read()"
+    with subprocess.Popen([sys.executable, "-c", hold], stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
+        assert holder.stdout is not None
+        holder.stdout.readline()
+        answer = page.visitor().get("/jobs")
+        holder.communicate()
+    assert answer.status == 503
+    assert str(holder.pid) in answer.text
+    assert page.visitor().get("/jobs").status == 200
