@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Iterable
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Callable, Iterable
+from contextlib import asynccontextmanager, nullcontext
+from functools import wraps
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -24,6 +25,8 @@ from matcher.web.sessions import Door
 from matcher.web.texts import TEXTS
 from matcher.web.uploads import Uploads
 
+Screen = Callable[[Request], Response]
+
 STATIC = Path(__file__).parent / "static"
 
 
@@ -37,6 +40,7 @@ SCREENS = {
     "/job": job_screen.job,
     "/options": options_screen.options,
     "/fit": fit_screen.fit,
+    "/reading": fit_screen.reading,
     "/vehicles": vehicle_screen.vehicles,
     "/vehicle": vehicle_screen.vehicle,
     "/opening": vehicle_screen.opening,
@@ -58,6 +62,7 @@ FORMS = {
     "/job": job_screen.save_job,
     "/options/wishes": options_screen.keep_wishes,
     "/fit/reading": fit_screen.add_reading,
+    "/reading": fit_screen.write_reading,
     "/vehicles": vehicle_screen.new_vehicle,
     "/vehicle": vehicle_screen.save_vehicle,
     "/vehicle/openings": vehicle_screen.new_opening,
@@ -94,7 +99,7 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
 
     app = Starlette(
         routes=[
-            *(Route(path, screen, methods=["GET"]) for path, screen in SCREENS.items()),
+            *(Route(path, one_opening(shop, screen), methods=["GET"]) for path, screen in SCREENS.items()),
             *(Route(path, posted(taker), methods=["POST"]) for path, taker in FORMS.items()),
             Route("/see/{token}", papers_screen.see, methods=["GET"]),
             Mount("/static", StaticFiles(directory=STATIC)),
@@ -111,6 +116,17 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
     app.state.shop, app.state.door, app.state.answers = shop, door, Answers()
     app.state.uploads = Uploads()
     return app
+
+
+def one_opening(shop: Shop, screen: Screen) -> Screen:
+    """The screen with the store held open from its first question to its last: to open it costs more than to ask."""
+
+    @wraps(screen)
+    def opened(request: Request) -> Response:
+        with shop.store.reading() if shop.store.path.exists() else nullcontext():
+            return screen(request)
+
+    return opened
 
 
 def _too_large(request: Request, error: Exception) -> Response:

@@ -13,10 +13,12 @@ from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.figures import unit_of_field
 from catalog_schema.ladder import DEFAULT_STEP, LADDER, LADDER_MEANING
 from catalog_schema.places import OPENING_FAMILIES
+from matcher.drawings import Drawing
 from matcher.errors import BoltbackError, InputError
 from matcher.explain.wording import alteration_says
+from matcher.store.readings import Reading
 from matcher.web.job_screen import shop_of
-from matcher.web.pages import asked, go, show, single, who
+from matcher.web.pages import asked, go, inside, show, single, who
 
 BASES = ("measured", "caliper", "estimate")
 """How a figure can have been taken in the bay."""
@@ -89,21 +91,57 @@ def _to_measure(answer: Fit) -> list[tuple[str, str, str]]:
 
 def add_reading(request: Request, form: FormData) -> Response:
     """Write down what was measured, and look at the verdict again."""
-    shop = shop_of(request)
     typed = {name: single(form, name) for name in ("vehicle", "opening", "part", "adapter", "step")}
-    value, unit = single(form, "value"), single(form, "unit")
     try:
-        if not value:
-            raise InputError(f"no value for {single(form, 'field')}", cure="write what was measured")
-        reading = shop.add_reading(
-            single(form, "subject"),
-            single(form, "field"),
-            f"{value} {unit}" if unit == "in" else value,
-            tol=single(form, "tol") or None,
-            basis=single(form, "basis") or None,
-            by=single(form, "by") or who(request),
-        )
+        reading = _written(request, form)
     except InputError as error:
         return _page(request, typed, error)
     told = {name: text for name, text in typed.items() if text}
     return go("/fit", **told, saved=f"{reading.field} {reading.value}")
+
+
+def reading(request: Request) -> Response:
+    """One figure to be measured, from wherever it was asked for."""
+    return _reading(request, {name: asked(request, name) for name in ("subject", "field", "next")})
+
+
+def _reading(request: Request, typed: dict[str, str], error: BoltbackError | None = None) -> Response:
+    facts: dict[str, Any] = {
+        "subject": typed["subject"],
+        "field": typed["field"],
+        "unit": unit_of_field(typed["field"]) or "",
+    }
+    told = facts | {"next": inside(typed["next"]), "bases": BASES, "error": error}
+    return show(request, "reading.html", 400 if error else 200, drawings=_where(request, typed), **told)
+
+
+def _where(request: Request, typed: dict[str, str]) -> dict[str, Drawing]:
+    """Where to measure it, where that can be drawn."""
+    kind, _, place = typed["subject"].partition(":")
+    try:
+        return {"where": shop_of(request).measuring_drawing(place, typed["field"])} if kind == "opening" else {}
+    except InputError:
+        return {}
+
+
+def write_reading(request: Request, form: FormData) -> Response:
+    """Write it down, and go back to where it was asked for."""
+    try:
+        _written(request, form)
+    except InputError as error:
+        return _reading(request, {name: single(form, name) for name in ("subject", "field", "next")}, error)
+    return go(inside(single(form, "next")))
+
+
+def _written(request: Request, form: FormData) -> Reading:
+    value, unit = single(form, "value"), single(form, "unit")
+    if not value:
+        raise InputError(f"no value for {single(form, 'field')}", cure="write what was measured")
+    return shop_of(request).add_reading(
+        single(form, "subject"),
+        single(form, "field"),
+        f"{value} {unit}" if unit == "in" else value,
+        tol=single(form, "tol") or None,
+        basis=single(form, "basis") or None,
+        by=single(form, "by") or who(request),
+    )

@@ -41,7 +41,8 @@ def options(request: Request) -> Response:
         "tried": bool(lift or _changed(wishes, document)),
         "answer": answer,
         "seconds": seconds,
-        "again": str(request.url.include_query_params()),
+        "again": str(request.url),
+        "here": f"{request.url.path}?{request.url.query}",
     }
     return show(request, "options.html", **facts | _told(answer))
 

@@ -94,6 +94,12 @@ def go(path: str, **query: object) -> Response:
     return RedirectResponse(link(path, **query), 303)
 
 
+def inside(path: str) -> str:
+    """A path of ours to go on to; anything else is the first page."""
+    inside = path.startswith("/") and not path.startswith(("//", "/\\")) and path.isprintable()
+    return path if inside else "/"
+
+
 def asked(request: Request, name: str) -> str:
     """A value of the address, empty where it has none."""
     return request.query_params.get(name, "").strip()

@@ -9,18 +9,18 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from matcher.web.guard import session_cookie
-from matcher.web.pages import LONGEST_NAME, NAME_COOKIE, asked, door_of, go, show, single
+from matcher.web.pages import LONGEST_NAME, NAME_COOKIE, asked, door_of, go, inside, show, single
 
 
 def sign_in(request: Request) -> Response:
     """The form that asks for the password."""
-    return show(request, "sign_in.html", next=_inside(asked(request, "next")), wrong="", wait=0)
+    return show(request, "sign_in.html", next=inside(asked(request, "next")), wrong="", wait=0)
 
 
 def let_in(request: Request, form: FormData) -> Response:
     """Look at the password; after some wrong ones one has to wait."""
     door, address = door_of(request), request.client.host if request.client else ""
-    following = _inside(single(form, "next"))
+    following = inside(single(form, "next"))
     wait = door.attempts.wait_s(address)
     if wait:
         answer = show(request, "sign_in.html", 429, next=following, wrong="", wait=wait)
@@ -43,19 +43,13 @@ def let_out(request: Request, form: FormData) -> Response:
 
 def name_page(request: Request) -> Response:
     """Who is at this counter: what is changed here is written down under that name."""
-    return show(request, "name.html", next=_inside(asked(request, "next")))
+    return show(request, "name.html", next=inside(asked(request, "next")))
 
 
 def set_name(request: Request, form: FormData) -> Response:
     """Remember the name in this browser."""
-    answer = go(_inside(single(form, "next")))
+    answer = go(inside(single(form, "next")))
     secure = "; Secure" if request.url.scheme == "https" else ""
     name = quote(single(form, "name")[:LONGEST_NAME])
     answer.headers["set-cookie"] = f"{NAME_COOKIE}={name}; HttpOnly; SameSite=Lax; Path=/; Max-Age=31536000{secure}"
     return answer
-
-
-def _inside(path: str) -> str:
-    """A path of ours to go on to; anything else is the first page."""
-    inside = path.startswith("/") and not path.startswith(("//", "/\\")) and path.isprintable()
-    return path if inside else "/"
