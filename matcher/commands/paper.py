@@ -26,12 +26,21 @@ def paper(
     ] = None,
     out: Annotated[Path, typer.Option(help="The folder that gets the files.")] = Path(),
     format: Annotated[str, typer.Option(help="html, pdf, or both with a comma between.")] = "html,pdf",
+    limits: Annotated[
+        bool, typer.Option(help="Say on a proposal what each limit costs: the job is ranked again without each.")
+    ] = True,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Write a paper of a job: for the customer, or for who measures, fits, sets up, hands over."""
     formats = [one.strip() for one in format.split(",") if one.strip()]
-    made = open_shop(store).papers(job, None if kind == "all" else [kind], package=package, formats=formats)
+    shop = open_shop(store)
+    prices = None
+    if limits and kind in ("all", "proposal"):
+        say("ranking again without each limit; --no-limits leaves that out")
+        prices = shop.limits(job)
+    kinds = None if kind == "all" else [kind]
+    made = shop.papers(job, kinds, package=package, formats=formats, limits=prices)
     files = write_papers(made, out)
     for one in made:
         for warning in one.warnings:

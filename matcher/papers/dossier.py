@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Options, Package
 from catalog_schema.choices import Choice, Setup
+from catalog_schema.whys import LimitPrices
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ class Dossier:
     """What was measured at set-up, or what is to be."""
     readings: Sequence[Reading] = ()
     """What was measured of the car, its openings and the parts of the package."""
+    limits: LimitPrices | None = None
+    """What each limit costs, where it was asked."""
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
     """Every drawing of the package by its name, those of an opening as ``dash/front``."""
     sketches: Mapping[str, Drawing] = field(default_factory=dict)

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from catalog_schema.answers import Gain, Line, Package, TradeOff
 from catalog_schema.ladder import step_rank
+from catalog_schema.whys import LimitPrice
 from matcher.explain.gains import gains
 from matcher.papers.columns import Column, bought_nothing, columns
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
@@ -34,6 +35,7 @@ def proposal(writer: Writer) -> Document:
         *_amounts_without(writer),
         *_steps(writer, offered),
         *_given_up(writer, best, offered),
+        *_lifted(writer),
         _altered(writer, offered),
         *_to_measure(writer, offered),
         writer.cautions(),
@@ -243,6 +245,40 @@ def _tradeoff(writer: Writer, one: TradeOff) -> tuple[str, ...]:
     price = "–" if one.price is None else writer.money(one.price, signed=True)
     heard = ", ".join(gains) or writer.say("proposal.given.better")
     return writer.place(one.opening_id), heard, writer.takes(one.needs.alteration, one.needs.cut), price
+
+
+def _lifted(writer: Writer) -> list[Block]:
+    """What lifting each limit would buy, and what it would cost; limits that cost nothing are told in a line."""
+    limits = [] if writer.dossier.limits is None else writer.dossier.limits.limits
+    dear = [one for one in limits if one.costs and one.difference is not None]
+    if not limits:
+        return []
+    heads = tuple(writer.say(f"proposal.lifted.{name}") for name in ("limit", "gains", "price"))
+    rows = tuple(_lift(writer, one) for one in dear)
+    blocks: list[Block] = [Para(text=writer.say("proposal.lifted.lead"))]
+    blocks += [Table(heads=heads, rows=rows, right=(2,), widths=(1.3, 2.4, 0.9))] if rows else []
+    if len(dear) < len(limits):
+        blocks.append(Para(text=writer.say("proposal.lifted.rest" if rows else "proposal.lifted.none"), tone="note"))
+    return [Section(title=writer.say("proposal.lifted.title"), blocks=tuple(blocks))]
+
+
+def _lift(writer: Writer, one: LimitPrice) -> tuple[str, ...]:
+    changes = [] if one.difference is None else one.difference.gains
+    told = [text for gain in changes if gain.criterion != "price" and (text := _gain(writer, gain))]
+    price = "–" if one.difference is None else writer.money(one.difference.price, signed=True)
+    return _limit(writer, one), "; ".join(told) or writer.say("proposal.given.better"), price
+
+
+def _limit(writer: Writer, one: LimitPrice) -> str:
+    """A limit as the customer named it."""
+    stem, _, what = one.limit.partition(".")
+    key = f"lifted.{stem}"
+    if not writer.words.holds(key):
+        return writer.sentence(one.value)
+    limits = writer.dossier.job["limits"]
+    amount = writer.money(limits["budget"]) if stem == "budget" else ""
+    place = writer.place(what) if stem in ("per_opening", "keep", "choose") else what
+    return writer.say(key, amount=amount, place=place, feature=_features(writer, [what]))
 
 
 def _altered(writer: Writer, offered: list[Column]) -> Section:

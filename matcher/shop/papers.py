@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from catalog_schema.answers import Options, Package
+    from catalog_schema.whys import LimitPrices
     from matcher.drawings import Drawing
     from matcher.papers.dossier import Dossier
     from matcher.papers.paper import Paper
@@ -26,7 +27,14 @@ class Papers(Pictures, Lists, Cars, Choices):
     """Papers, made from the answers alone."""
 
     def paper(
-        self, job_id: str, kind: str, *, package: int | None = None, format: str = "pdf", on: date | None = None
+        self,
+        job_id: str,
+        kind: str,
+        *,
+        package: int | None = None,
+        format: str = "pdf",
+        on: date | None = None,
+        limits: LimitPrices | None = None,
     ) -> Paper:
         """One paper of a job.
 
@@ -42,13 +50,15 @@ class Papers(Pictures, Lists, Cars, Choices):
             ``pdf``, or ``html``: one file that needs no other.
         on
             The day that stands on it; today where none is given.
+        limits
+            What each limit costs, for the proposal: `Shop.limits` ranks the job again without each.
 
         Raises
         ------
         InputError
             where the job, the kind, the format or the package is not known.
         """
-        return self.papers(job_id, [kind], package=package, formats=[format], on=on)[0]
+        return self.papers(job_id, [kind], package=package, formats=[format], on=on, limits=limits)[0]
 
     def papers(
         self,
@@ -59,21 +69,33 @@ class Papers(Pictures, Lists, Cars, Choices):
         formats: Sequence[str] = ("html", "pdf"),
         on: date | None = None,
         options: Options | None = None,
+        limits: LimitPrices | None = None,
     ) -> list[Paper]:
         """Several papers of a job, which is answered once for all of them: every kind where none is named.
 
-        ``options`` is that answer, where it was given just now.
+        Parameters
+        ----------
+        options
+            That answer, where it was given just now.
+        limits
+            What each limit costs, for the proposal: `Shop.limits` ranks the job again without each.
         """
         from matcher.papers.paper import FORMATS, KINDS, make
 
         asked = list(KINDS if kinds is None else kinds)
         _check_words(asked, KINDS, "kind of paper")
         _check_words(formats, FORMATS, "format of papers")
-        dossier = self.dossier(job_id, package=package, on=on, options=options)
+        dossier = self.dossier(job_id, package=package, on=on, options=options, limits=limits)
         return [make(dossier, kind, form) for kind in asked for form in formats]
 
     def dossier(
-        self, job_id: str, *, package: int | None = None, on: date | None = None, options: Options | None = None
+        self,
+        job_id: str,
+        *,
+        package: int | None = None,
+        on: date | None = None,
+        options: Options | None = None,
+        limits: LimitPrices | None = None,
     ) -> Dossier:
         """What the papers of a job are made from."""
         from matcher.papers.dossier import Dossier
@@ -91,6 +113,7 @@ class Papers(Pictures, Lists, Cars, Choices):
             settings=settings,
             on=on or date.today(),
             choice=choice,
+            limits=limits,
             setup=self.setup_record(job_id),
             readings=self._readings(job["vehicle_id"], about),
             drawings={} if about is None else self._drawings(job_id, about, settings),

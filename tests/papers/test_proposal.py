@@ -15,6 +15,7 @@ from matcher.papers.dossier import Dossier
 from matcher.papers.model import Document, Table
 from matcher.papers.paper import document, make
 from matcher.settings import Settings
+from tests.factories import Bench
 from tests.papers.conftest import amounts, told
 
 
@@ -95,3 +96,19 @@ def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: 
     shown = told(document(empty, "proposal"))
     assert "Nothing in the catalog meets every one of your limits" in shown
     assert f"hese cannot hold together: budget: {budget}" in shown
+
+
+def test_each_limit_that_costs_something_is_told_with_its_price(bench: Bench, dossier: Dossier) -> None:
+    limits = bench.limits("j1")
+    dear = [one for one in limits.limits if one.costs and one.difference is not None]
+    assert [one.limit for one in dear] != []
+    shown = told(document(replace(dossier, limits=limits), "proposal"))
+    assert "What each limit costs" in shown and "What each limit costs" not in told(document(dossier, "proposal"))
+    prices = amounts(shown[shown.index("What each limit costs") :])
+    assert [one.limit for one in dear if one.difference and abs(one.difference.price) not in prices] == []
+
+
+def test_limits_that_cost_nothing_are_told_in_a_line(bench: Bench, dossier: Dossier) -> None:
+    limits = bench.limits("j1")
+    free = replace(limits, limits=[replace(one, costs=False) for one in limits.limits])
+    assert "None of your limits costs anything" in told(document(replace(dossier, limits=free), "proposal"))
