@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -51,7 +52,7 @@ def setup(
     values = {
         **_pairs("--gain", gain, "gain_v", tones=True),
         **_pairs("--polarity", polarity, "polarity"),
-        **{f"{what}_a": text for what, text in _split("--current", current)},
+        **{CURRENTS[what]: text for what, text in _split("--current", current, CURRENTS)},
         **({} if drain is None else {"rest_ma": drain}),
         **({} if drain_before is None else {"rest_before_ma": drain_before}),
     }
@@ -67,11 +68,21 @@ def setup(
         show_setup(answer)
 
 
-def _split(flag: str, texts: Texts) -> list[tuple[str, str]]:
+CURRENTS = {"music": "music_a", "full": "full_a"}
+
+
+def _split(flag: str, texts: Texts, known: Collection[str] = ()) -> list[tuple[str, str]]:
+    """Names with their values, as NAME=VALUE; one of the known names, where there are such."""
     pairs = [text.partition("=") for text in texts or []]
     for name, sign, value in pairs:
         if not (name and sign and value):
             raise typer.BadParameter(f"found {name + sign + value!r}; expected NAME=VALUE", param_hint=flag)
+    twins = sorted({name for name, _, _ in pairs if [one for one, _, _ in pairs].count(name) > 1})
+    if twins:
+        raise typer.BadParameter(f"found {', '.join(twins)} twice; expected each once", param_hint=flag)
+    strange = [name for name, _, _ in pairs if known and name not in known]
+    if strange:
+        raise typer.BadParameter(f"found {strange[0]!r}; expected {' or '.join(known)}", param_hint=flag)
     return [(name.strip(), value.strip()) for name, _, value in pairs]
 
 

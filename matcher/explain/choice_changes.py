@@ -60,12 +60,17 @@ def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings)
 
 
 def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
-    """The chosen package with every rule asked of it again; to be asked on a catalog that holds its parts alone."""
+    """The chosen package with every rule asked of it again; to be asked on a catalog that holds its parts alone.
+
+    Its points and its trade-offs, which only a ranking gives, are those that it was chosen with.
+    """
     found = put_together(con, job, choice.package, settings)
     if found is None:
         return None
     sweeps = Sweeps(con, settings)
-    return Describer(sweeps, read_question(con, job, settings)).package(found, choice.rank)
+    then = choice.package
+    now = Describer(sweeps, read_question(con, job, settings)).package(found, choice.rank)
+    return replace(now, score=then.score, criteria=then.criteria, tradeoffs=then.tradeoffs)
 
 
 def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:

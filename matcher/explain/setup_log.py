@@ -46,8 +46,9 @@ def record_setup(
         raise InputError("no reading was given", cure=f"boltback setup {job_id} alone tells what to measure")
     subject = find_subject(con, f"job:{job_id}")
     values, known = check_values(subject, read.values), read_before(con, choice)
-    fresh = with_limit(Measured(values, read.steps))
-    whole = Measured({**known.values, **fresh.values}, read.steps or known.output)
+    output = [*{step.step: step for step in (*known.output, *read.steps)}.values()]  # a step read again counts anew
+    fresh = with_limit(Measured(values, output if read.steps else []))
+    whole = Measured({**known.values, **fresh.values}, output)
     replaced = _replaced(choice, whole) if replace_claims else []
     number, by = next_number(con, "setup", job_id), who(by)
     for name, text in fresh.values.items():

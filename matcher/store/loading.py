@@ -107,7 +107,7 @@ def load_orders(
             con, report, list(zip(looks, orders, strict=True)), supplier or "", complete=complete, by=by, tell=tell
         )
         if keep_map is not None and orders[0].map is not None:
-            save_map(con, orders[0].map, keep_map)
+            save_map(con, orders[0].map, keep_map, by)
         if dry_run:
             raise _DryRunError
     report.seconds = time.monotonic() - started

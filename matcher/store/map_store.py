@@ -9,6 +9,7 @@ from catalog_schema.maps import ListMap
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.store.connection import Connection, Store
 from matcher.store.documents import read_document
+from matcher.store.provenance import record
 
 
 def read_map_file(path: Path) -> tuple[ListMap, str]:
@@ -53,9 +54,10 @@ def _check_families(made: ListMap, place: str) -> None:
         raise FileRefused(f"the map in {place} has families, but no family_column", cure="name the column")
 
 
-def save_map(con: Connection, made: ListMap, text: str) -> None:
+def save_map(con: Connection, made: ListMap, text: str, by: str | None = None) -> None:
     """Keep a map by its name, in place of an earlier one."""
     con.execute("insert or replace into list_map values ($1, $2)", [made.name, text])
+    record(con, "map", f"map:{made.name}", by=by, document=text)
 
 
 def map_names(con: Connection) -> list[str]:

@@ -122,6 +122,13 @@ def test_what_is_read_later_is_added_to_what_was_read(shop: Bench, tmp_path: Pat
     assert [one.field for one in shop.readings("job:j1")[-1:]] == ["polarity.door"]
 
 
+def test_a_step_that_is_read_later_joins_the_others(shop: Bench, tmp_path: Path) -> None:
+    shop.setup("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
+    again = shop.setup("j1", steps=[OutputStep(step=Decimal(29), volts=Decimal(2), clean=False)])
+    assert [one.step for one in again.output] == [28, 29, 30, 31]
+    assert (again.last_clean_step, again.clean_v, again.doubtful) == (28, Decimal("1.6"), [30])
+
+
 def test_a_new_choice_is_set_up_anew(tmp_path: Path) -> None:
     shop = make_shop()
     shop.choose("j1", 1)

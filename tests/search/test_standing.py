@@ -1,0 +1,26 @@
+"""A package that was chosen is put together again as it was, in every random town."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from catalog_schema.jobs import LADDER
+from matcher.explain.choice_changes import changes_since
+from matcher.explain.choices import choose_package
+from matcher.explain.options import answer_options
+from tests.search.shops import Store, drawn_job
+
+
+@pytest.mark.parametrize("seed", [4, 6, 16])
+def test_where_nothing_changed_a_choice_is_the_package_that_it_was(store: Store, seed: int) -> None:
+    """Its links and nets, its prices, every check with its figures: put together of its own parts alone."""
+    settled = store.settle(seed)
+    job = settled.job(drawn_job(Random(seed), [*LADDER]))
+    answer = answer_options(store.con, job, 2, 0, settled.settings)
+    assert answer.packages
+    for package in answer.packages:
+        choice = choose_package(store.con, job, answer, package.rank, number=1, at="", by="", note=None)
+        changes = changes_since(store.con, job, choice, settled.settings)
+        assert (changes.changes, changes.package) == ([], package)
