@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
     from catalog_schema.answers import Options
-    from catalog_schema.jobs import Job
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,16 +29,20 @@ class Trying(Opened):
     """What if: a job's question with limits lifted and wishes weighed otherwise."""
 
     def liftable(self, job_id: str) -> list[Liftable]:
-        """Every limit of a job that could be lifted, in a fixed order."""
-        from matcher.explain.wording import limit_value
-        from matcher.search.relaxed import limits_of, stated
+        """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs."""
+        from matcher.explain.wording_limits import limit_says
+        from matcher.search.priced import is_outside, limit_names
+        from matcher.search.question import read_question
+        from matcher.search.relaxed import WhatIf, stated
         from matcher.search.sweep import Sweeps
         from matcher.store.documents import stored_job
 
         with self.store.reading() as con:
             settings = shop_settings(con)
             job = stated(stored_job(con, job_id), settings)
-            return [Liftable(name, limit_value(job, name)) for name in limits_of(Sweeps(con, settings), job)]
+            question = read_question(con, job, settings)
+            names = limit_names(WhatIf(Sweeps(con, settings), job))
+            return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]
 
     def what_if(
         self, job_id: str, *, lift: Collection[str] = (), wishes: Mapping[str, int] | None = None, top: int = 5
@@ -54,7 +57,8 @@ class Trying(Opened):
             Weights from 0 to 5, by the wish.
         """
         from matcher.explain.options import answer_options
-        from matcher.search.relaxed import lifted, stated
+        from matcher.search.priced import limit_names, relieved
+        from matcher.search.relaxed import WhatIf, stated
         from matcher.search.sweep import Sweeps
         from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
@@ -62,9 +66,9 @@ class Trying(Opened):
         with self.store.reading() as con:
             settings = shop_settings(con)
             job = stored_job(con, job_id)
-            job = replace(job, wishes=replace(job.wishes, **(wishes or {})))
-            if lift:
-                job = _at_any_rest(lifted(Sweeps(con, settings), stated(job, settings), frozenset(lift)), lift)
+            job = stated(replace(job, wishes=replace(job.wishes, **(wishes or {}))), settings)
+            possible = WhatIf(Sweeps(con, settings), job)
+            job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])
             return answer_options(con, job, top, catalog_version(con), settings)
 
     def stamp(self, job_id: str) -> str:
@@ -86,17 +90,3 @@ class Trying(Opened):
                 [job.document["vehicle_id"]],
             ).fetchone()
         return hashlib.sha256(json.dumps([job.mark, facts], default=str).encode()).hexdigest()[:16]
-
-
-ANY_REST_MA = 1_000_000
-"""More than any battery gives: as good as no limit at rest, which a job cannot leave to nobody."""
-
-
-def _at_any_rest(job: Job, lift: Collection[str]) -> Job:
-    if "at_rest_ma" not in lift:
-        return job
-    from decimal import Decimal
-
-    from catalog_schema.figures import Figure
-
-    return replace(job, limits=replace(job.limits, at_rest_ma=Figure(Decimal(ANY_REST_MA))))

@@ -11,9 +11,11 @@ from starlette.responses import Response
 
 from catalog_schema.answers import Check, Options, Package
 from catalog_schema.checks import VERDICT_ORDER
+from catalog_schema.whys import LimitPrices
 from matcher import Shop
 from matcher.explain.wording import hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
+from matcher.search.priced import is_outside
 from matcher.web.answers import Answers, Work
 from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS, shop_of
@@ -33,18 +35,30 @@ def options(request: Request) -> Response:
     lift = tuple(sorted(request.query_params.getlist("lift")))
     wishes = _weights(request, document)
     answer, seconds = _answer(request, shop, job_id, lift, _changed(wishes, document))
+    prices, pricing_s = _prices(request, job_id) if answer is not None else (None, 0)
     facts: dict[str, Any] = {
         "job": document,
         "liftable": shop.liftable(job_id),
+        "prices": {one.limit: one for one in prices.limits} if prices else None,
+        "pricing_s": pricing_s,
+        "outside": [one for one in prices.limits if one.costs and is_outside(one.limit)] if prices else [],
         "lift": set(lift),
         "wishes": [(name, WISH_WORDS[name], wishes[name]) for name in WISHES],
         "tried": bool(lift or _changed(wishes, document)),
+        "weighed": bool(_changed(wishes, document)),
         "answer": answer,
         "seconds": seconds,
         "again": str(request.url),
         "here": f"{request.url.path}?{request.url.query}",
     }
     return show(request, "options.html", **facts | _told(answer))
+
+
+def _prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:
+    """What each limit costs, or None where it is not there yet, and how many seconds it has been worked on."""
+    shop, answers = shop_of(request), request.app.state.answers
+    prices, one = answers.ask(("limits", shop.stamp(job_id)), lambda: shop.limits(job_id), 0.0)
+    return prices, one.seconds
 
 
 def _told(answer: Options | None) -> dict[str, Any]:
