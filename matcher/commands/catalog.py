@@ -19,11 +19,14 @@ from matcher.commands.catalog_words import (
     version_cells,
 )
 from matcher.commands.progress import Progress
+from matcher.commands.published import publish
 
 if TYPE_CHECKING:
     from matcher.store.report import LoadReport
 
 catalog_app = typer.Typer(help="The catalog: suppliers' lists and their versions.", no_args_is_help=True)
+
+catalog_app.command("publish")(publish)
 
 FamilyOption = Annotated[str | None, typer.Option("--family", help="The family, such as speaker.", show_default=False)]
 SHOWN_PROBLEMS = 20

@@ -12,6 +12,7 @@ cure: `boltback demo` makes one with demo data, `boltback catalog load` makes on
 from matcher.shop.asking import Asking
 from matcher.shop.cars import Cars
 from matcher.shop.counter import Counter
+from matcher.shop.keeping import Keeping
 from matcher.shop.lists import Lists
 from matcher.shop.papers import Papers
 from matcher.shop.pictures import Pictures
@@ -20,7 +21,7 @@ from matcher.shop.records import Records
 from matcher.shop.trying import Trying
 
 
-class Shop(Papers, Pictures, Asking, Lists, Cars, Records, Reasons, Trying, Counter):
+class Shop(Papers, Pictures, Asking, Lists, Cars, Records, Reasons, Trying, Counter, Keeping):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters
