@@ -58,7 +58,9 @@ def _gain_row(writer: Writer, gain: GainTarget) -> tuple[str, ...]:
 
 def _check_row(writer: Writer, check: SetupCheck) -> tuple[str, ...]:
     what = writer.say(f"setup.check.{check.name.replace(' ', '_')}")
-    about = writer.part(check.about) if check.about in writer.dossier.parts else writer.place(check.about)
+    about = (
+        writer.part(check.about) if check.about in writer.dossier.parts else writer.sentence(writer.place(check.about))
+    )
     cells = (_told(writer, check.have, check.unit), _told(writer, check.need, check.unit))
     return (about, what, *cells, writer.verdict(check.verdict))
 
@@ -96,7 +98,7 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
     """Gain targets and filters, feed by feed, with a line to write on."""
     filters = filter_rows(writer, package)
     known = {gain.opening_id: gain for gain in record.gains} if record is not None else {}
-    tones = next(([tone.tone_db for tone in gain.tones] for gain in known.values()), [])
+    tones = next(([tone.tone_db for tone in gain.tones if tone.tone_db] for gain in known.values()), [])
     heads = [writer.say(f"setup.gain.{name}") for name in ("where", "from", "load", "target")]
     heads += [writer.say("setup.gain.tone", level=writer.amount(tone, "dB")) for tone in tones]
     heads += [writer.say("setup.gain.filter"), writer.say("setup.gain.read")]
@@ -115,7 +117,7 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
 
 def _feed(writer: Writer, link: Link, gain: GainTarget | None, tones: int) -> tuple[str, ...]:
     target = link.target_v if gain is None else gain.target_v
-    shown = [] if gain is None else [writer.amount(tone.overlap_v, "V") for tone in gain.tones]
+    shown = [] if gain is None else [writer.amount(tone.no_overlap_v, "V") for tone in gain.tones if tone.tone_db]
     shown += [""] * (tones - len(shown))
     places = ", ".join(writer.place(name) for name in link.to)
     return (places, writer.part(link.from_), writer.amount(link.load_ohm, "ohm"), writer.amount(target, "V"), *shown)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 SHEET_MM = 170.0
 """Width of a sheet between its margins, and a little less."""
-HIGH_MM = 120.0
+HIGH_MM = 145.0
 """Height that a drawing may take of a sheet."""
 PRINTED_MM = {"a4": (194.0, 250.0), "us-letter": (199.0, 232.0)}
 """What a sheet has for a template, under its heading: width, height."""
