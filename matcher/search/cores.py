@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import partial
 from math import prod
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.beside import Beside
@@ -32,13 +33,14 @@ from matcher.search.parts import (
     SpeakerSignature,
     amplifiers_alike,
     block_of,
+    fed_by,
     head_signature,
 )
 from matcher.search.plans import Feed, Mode, Plan, Source, every_plan
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Core, Entry, ListSlot, Slot
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, ChoiceSlot, FedSlot, Group, GroupTop, group_top, groups_of
+from matcher.search.slots import AloneSlot, AnySlot, ChoiceSlot, FedSlot, Group, GroupTop, group_top, groups_of
 from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
@@ -109,7 +111,8 @@ class Field:
         self._counts = {place.opening_id: place.count for place in self.question.speakers}
         self._order = [place.opening_id for place in self.question.speakers]
         self._tops: dict[tuple[str, tuple[int, ...], bool], list[GroupTop | None]] = {}
-        self._heads: dict[object, dict[tuple[HeadSignature | None, int], AloneSlot]] = {}
+        self._made: dict[object, Any] = {}
+        self._heads: dict[object, dict[tuple[HeadSignature | None, int], Slot]] = {}
         self._bass: BassCores | None = None
         if self.bass is not None:
             from matcher.search.bass_cores import BassCores, BassTable
@@ -184,8 +187,7 @@ class Field:
         self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
 
     def _links(self, feed: Feed) -> Iterator[Link]:
-        blocks = {block_of(head_signature(one)): None for one in self.heads}
-        sources = blocks if feed.source == "head_unit" else _by_signature(self.amplifiers)
+        sources = self._blocks(feed)
         for opening_id in feed.openings:
             others = [other for other in feed.openings if other != opening_id]
             besides = self.loads(others[0], feed) if others else [None]
@@ -195,24 +197,74 @@ class Field:
                         for source in sources:
                             yield link_of(source, feed.mode, coils, signature, beside)
 
+    def _blocks(self, feed: Feed) -> Collection[SourceSignature]:
+        """Every block that a feed may come from."""
+        if feed.source == "head_unit":
+            return {block_of(head_signature(one)): None for one in self.heads}
+        return {fed_by(amp, (feed.mode,)): None for amp in amplifiers_alike(self.amplifiers)}
+
     def cores(self, *, sure: bool = False) -> Iterator[Core]:
-        """Every core; of sure entries only, where nothing may be left to measure."""
-        amps = {sign: AloneSlot(parts, self.k, sure) for sign, parts in amplifiers_alike(self.amplifiers).items()}
-        choices: list[tuple[AmplifierSignature | None, Slot]] = list(amps.items())
+        """Every core, in bundles; of sure entries only, where nothing may be left to measure."""
         beside = tuple(ChoiceSlot(slot.alternatives, self.k, sure) for slot in self.beside)
         for rank, plan in enumerate(self.plans):
             if self._bass is not None:
                 for core in self._bass.of(self, rank, plan, sure=sure):
                     yield replace(core, slots=(*core.slots, *beside))
-                continue
-            for amp, amp_slot in choices if plan.amplified else [(None, NO_AMPLIFIER)]:
-                for (block, code), head_slot in self.head_slots(plan, amp, sure).items():
+            elif plan.amplified:
+                yield from self._bundles(rank, plan, beside, sure)
+            else:
+                for block in self._any_heads(plan, sure):
+                    yield from self._plain(rank, plan, block, [(None, NO_AMPLIFIER)], beside, sure)
+
+    def _plain(
+        self,
+        rank: int,
+        plan: Plan,
+        wanted: HeadSignature | None,
+        amplifiers: Sequence[tuple[AmplifierSignature | None, Slot]],
+        beside: tuple[Slot, ...],
+        sure: bool,
+    ) -> Iterator[Core]:
+        """The cores of a plan with some amplifiers, and with one block of a head unit."""
+        for amp, amp_slot in amplifiers:
+            for (block, code), head_slot in self.head_slots(plan, amp, sure).items():
+                if block == wanted:
                     core = self.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
                     yield replace(core, slots=(*core.slots, *beside))
 
+    def _bundles(self, rank: int, plan: Plan, beside: tuple[Slot, ...], sure: bool) -> Iterator[Core]:
+        """The cores of a plan, bundled where what feeds its loudspeakers is one to them, whatever the line level."""
+        modes = {feed.mode for feed in plan.feeds if feed.source == "amplifier"}
+        alike: dict[AmplifierSignature, list[tuple[AmplifierSignature | None, Slot]]] = {}
+        for amp, parts in amplifiers_alike(self.amplifiers).items():
+            slot = self._once(("amplifier", amp, sure), partial(AloneSlot, parts, self.k, sure))
+            alike.setdefault(fed_by(amp, modes), []).append((amp, slot))
+        for fed, amplifiers in alike.items():
+            any_amplifier = AnySlot([slot for _, slot in amplifiers], self.k)
+            for block, heads in self._any_heads(plan, sure).items():
+                core = self.core(rank, plan, (block, fed, FITS), (heads, any_amplifier), sure)
+                inside = partial(self._plain, rank, plan, block, amplifiers, beside, sure)
+                # One with an accessory costs no less than by itself, draws no less, and earns at most this more.
+                most = 0 if self.aids is None else self.aids.most_points
+                yield replace(core, points=most, slots=(*core.slots, *beside), inside=inside)
+
+    def _any_heads(self, plan: Plan, sure: bool) -> dict[HeadSignature | None, Slot]:
+        """The head units that have the channels which a plan takes of them, by the block that it takes."""
+        needed = plan.channels("head_unit")
+
+        def make() -> dict[HeadSignature | None, Slot]:
+            grouped: dict[HeadSignature | None, list[Slot]] = {}
+            for head, slot in self._head_groups(sure).items():
+                if channels_code(head, needed) != NO:
+                    grouped.setdefault(block_of(head) if needed else None, []).append(slot)
+            return {block: AnySlot(slots, self.k) for block, slots in grouped.items()}
+
+        found: dict[HeadSignature | None, Slot] = self._once(("any head", needed, sure), make)
+        return found
+
     def head_slots(
         self, plan: Plan, amplifier: AmplifierSignature | None, sure: bool, own_bass: AmplifierSignature | None = None
-    ) -> dict[tuple[HeadSignature | None, int], AloneSlot]:
+    ) -> dict[tuple[HeadSignature | None, int], Slot]:
         """The head units that a plan may have, by the block it takes of them and by how sure they are.
 
         To an amplifier only the line level matters: head units that its input takes are one slot.
@@ -224,13 +276,12 @@ class Field:
         inputs = None if amplifier is None else inputs_of(amplifier)
         key = (needed, inputs, own, sure, None if own_bass is None else inputs_of(own_bass))
         if key not in self._heads:
-            grouped: dict[tuple[HeadSignature | None, int], list[Candidate]] = {}
-            for one, line in self._lined([amp for amp in (amplifier, own_bass) if amp is not None]):
-                head = head_signature(one)
+            grouped: dict[tuple[HeadSignature | None, int], list[Slot]] = {}
+            for head, slot, line in self._lined([amp for amp in (amplifier, own_bass) if amp is not None], sure):
                 code = min(own, line, channels_code(head, needed))
                 if code != NO and not (sure and code == MEASURE):
-                    grouped.setdefault((block_of(head) if needed else None, code), []).append(one)
-            self._heads[key] = {key: AloneSlot(parts, self.k, sure) for key, parts in grouped.items()}
+                    grouped.setdefault((block_of(head) if needed else None, code), []).append(slot)
+            self._heads[key] = {key: AnySlot(slots, self.k) for key, slots in grouped.items()}
         return self._heads[key]
 
     def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
@@ -239,13 +290,32 @@ class Field:
         aided = () if self.aids is None else self.aids.lines(heads, [amplifier])
         return tuple(self.lines[line] for line in (*(line_of(head, amplifier) for head in heads), *aided))
 
-    def _lined(self, amplifiers: list[AmplifierSignature]) -> Iterator[tuple[Candidate, int]]:
-        """Every head unit, by itself and with an accessory, with what the rules say of its line to some amplifiers."""
-        for one in self.heads:
-            head = head_signature(one)
-            yield one, min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
+    def _lined(self, amplifiers: list[AmplifierSignature], sure: bool) -> Iterator[tuple[HeadSignature, Slot, int]]:
+        """Head units alike, by themselves and with an accessory, with what is said of their line to amplifiers."""
+        for head, slot in self._head_groups(sure).items():
+            yield head, slot, min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
         if amplifiers and self.aids is not None:
-            yield from self.aids.helped(self.heads, amplifiers, self.lines)
+            for one in self.aids.helped(self.heads, amplifiers, self.lines):
+                key = ("aided", tuple(each.name for each in one.heads), one.signature, sure)
+                yield one.signature, self._once(key, partial(AloneSlot, one.heads, self.k, sure)), one.code
+
+    def _head_groups(self, sure: bool) -> dict[HeadSignature, Slot]:
+        """A slot of the head units of each signature."""
+        groups: dict[HeadSignature, list[Candidate]] = {}
+        for one in self.heads:
+            groups.setdefault(head_signature(one), []).append(one)
+
+        def make() -> dict[HeadSignature, Slot]:
+            return {head: AloneSlot(parts, self.k, sure) for head, parts in groups.items()}
+
+        made: dict[HeadSignature, Slot] = self._once(("heads", sure), make)
+        return made
+
+    def _once(self, key: object, make: Callable[[], Any]) -> Any:
+        """A slot that several cores have, made once."""
+        if key not in self._made:
+            self._made[key] = make()
+        return self._made[key]
 
     def core(
         self,
@@ -267,6 +337,8 @@ class Field:
         )
 
     def _feed_slot(self, feed: Feed, source: SourceSignature, sure: bool) -> FedSlot:
+        if isinstance(source, AmplifierSignature):
+            source = fed_by(source, (feed.mode,))
         key = (feed, source, sure)
         if key not in self._fed:
             self._fed[key] = FedSlot(self, feed, source, sure)
@@ -279,10 +351,3 @@ class Field:
         beside = range(2 + len(shown), 2 + len(shown) + more)
         slots = [0, *(1 + shown.index(name) for name in self._order), 1 + len(shown), *beside]
         return tuple(2 * slot + word for slot in slots for word in (0, 1))
-
-
-def _by_signature(candidates: Sequence[Candidate]) -> dict[object, list[Candidate]]:
-    groups: dict[object, list[Candidate]] = {}
-    for one in candidates:
-        groups.setdefault(one.signature, []).append(one)
-    return groups

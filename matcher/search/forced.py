@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 from matcher.search.assumed import only_part
 from matcher.search.cores import Field
-from matcher.search.line_aids import LineAids, line_aids
+from matcher.search.line_aids import Helped, LineAids, line_aids
 from matcher.search.links import Line
 from matcher.search.options import gather_field
 from matcher.search.parts import AmplifierSignature, Candidate
@@ -108,11 +108,17 @@ class OnePart:
 class ForcedAid(LineAids):
     """An accessory that makes a line level, given points beyond all others."""
 
+    @property
+    def most_points(self) -> int:
+        """What it adds at most."""
+        return BEYOND
+
     def helped(
         self, heads: Sequence[Candidate], amplifiers: Sequence[AmplifierSignature], codes: Mapping[Line, int]
-    ) -> Iterator[tuple[Candidate, int]]:
+    ) -> Iterator[Helped]:
         """Head units with it, where it betters their line."""
-        return ((lifted_up(one), code) for one, code in super().helped(heads, amplifiers, codes))
+        for one in super().helped(heads, amplifiers, codes):
+            yield replace(one, heads=[lifted_up(each) for each in one.heads])
 
 
 def names_of(one: Candidate) -> tuple[str | None, ...]:

@@ -27,6 +27,15 @@ Kin = tuple[HeadSignature, Features | None]
 """Head units that are one to these accessories: by what they are to the system, and by the features that count."""
 
 
+@dataclass(frozen=True, slots=True)
+class Helped:
+    """Head units of one signature with one accessory, and what the rules then say of their line."""
+
+    signature: HeadSignature
+    heads: list[Candidate]
+    code: int
+
+
 @dataclass
 class LineAids:
     """The accessories of a catalog that make a line level."""
@@ -36,10 +45,16 @@ class LineAids:
     scoring: Scoring
     k: int
     _kin: dict[Kin, list[Candidate]] = field(default_factory=dict)
+    _made: dict[object, list[Candidate]] = field(default_factory=dict)
     _aids: dict[Features | None, list[Candidate]] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    @property
+    def most_points(self) -> int:
+        """The most points that one of them adds to its head unit: they cost money, and earn nothing by themselves."""
+        return 0
 
     @property
     def needs(self) -> Features:
@@ -54,8 +69,8 @@ class LineAids:
 
     def helped(
         self, heads: Sequence[Candidate], amplifiers: Sequence[AmplifierSignature], codes: Mapping[Line, int]
-    ) -> Iterator[tuple[Candidate, int]]:
-        """Head units with an accessory that betters their line to some amplifiers, and what is then said of it."""
+    ) -> Iterator[Helped]:
+        """Head units alike with an accessory that betters their line to some amplifiers, and what is said of it then."""
         if not self.rows:
             return
         for (head, has), group in self._groups(heads).items():
@@ -63,7 +78,14 @@ class LineAids:
             for aid in self._aids[has]:
                 code = min(codes[line_of(head, amp, aid.signature)] for amp in amplifiers)  # type: ignore[arg-type]
                 if code > plain:
-                    yield from ((replace(one, along=(*one.along, aid)), code) for one in group)
+                    yield Helped(head, self._with(group, (head, has), aid), code)
+
+    def _with(self, group: Sequence[Candidate], kin: Kin, aid: Candidate) -> list[Candidate]:
+        """Head units with an accessory, made once."""
+        key = (kin, aid.name)
+        if key not in self._made:
+            self._made[key] = [replace(one, along=(*one.along, aid)) for one in group]
+        return self._made[key]
 
     def _groups(self, heads: Sequence[Candidate]) -> dict[Kin, list[Candidate]]:
         """The head units that matter, by what they are to these accessories; read once."""

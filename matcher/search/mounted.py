@@ -81,14 +81,15 @@ def read_swept(con: Connection, mates: Mates, asked: Order, relation: str, param
     tallies = con.execute(f"SELECT {counts}, {counted} FROM ({relation}) GROUP BY {counted}", params).fetchall()
     named = f"(SELECT *, [part_id, coalesce(adapter_id, '')] AS name FROM ({relation}))"
     rows = con.execute(
-        f"SELECT bits::VARCHAR, taken, CASE WHEN sure THEN {FITS} ELSE {MEASURE} END, part_id, "
+        f"SELECT bits::VARCHAR, beaten, taken, CASE WHEN sure THEN {FITS} ELSE {MEASURE} END, part_id, "
         f"{', '.join(asked.columns)} FROM ({unbeaten_sql(named, asked.merits, asked.k)})",
         params,
     ).fetchall()
     found = [
         (one["adapter_id"], taken, code, part_id, *rest, (one["price"], one["pack_of"], one["labour_h"]))
-        for bits, taken, code, part_id, *rest in rows
-        for one in mates.cheapest(bits, asked.k)
+        for bits, beaten, taken, code, part_id, *rest in rows
+        # What is dearer of the same part is beaten by what is cheaper as well.
+        for one in mates.cheapest(bits, asked.k - beaten)
     ]
     found.sort(key=lambda row: (row[3], row[0] or ""))
     return Swept(found, {tuple(map(_hashable, key)): Tally(*three) for *three, key in map(_split, tallies)})

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 Ohm = Decimal
@@ -183,6 +183,22 @@ def aid_of(one: Candidate) -> LineAid | None:
 def block_of(head: HeadSignature) -> HeadSignature:
     """A head unit's own amplifier, without its channels and its line outputs."""
     return HeadSignature(None, head.amp_w, head.amp_min_ohm, None, None)
+
+
+def fed_by(amplifier: AmplifierSignature, modes: Collection[str]) -> AmplifierSignature:
+    """As much of an amplifier as its channels are to loudspeakers that are fed in these modes."""
+    plain, bridged = any(mode in ("pair", "shared") for mode in modes), "bridged" in modes
+    return replace(
+        NO_CHANNELS,
+        w_4ohm=amplifier.w_4ohm if plain else None,
+        w_2ohm=amplifier.w_2ohm if plain else None,
+        min_ohm=amplifier.min_ohm if plain else None,
+        bridged_w_4ohm=amplifier.bridged_w_4ohm if bridged else None,
+        bridged_min_ohm=amplifier.bridged_min_ohm if bridged else None,
+    )
+
+
+NO_CHANNELS = AmplifierSignature(0, None, None, None, None, None, None, None, None)
 
 
 def amplifier_signature(one: Candidate) -> AmplifierSignature:

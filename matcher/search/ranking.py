@@ -14,6 +14,7 @@ any of them gives a true bound, so their least does.
 from __future__ import annotations
 
 import heapq
+import itertools
 from bisect import bisect_right, insort
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -98,6 +99,8 @@ class Core:
     arrangement: tuple[int, ...]
     """The slots' names in the order in which the total order compares them."""
     what: Any
+    inside: Callable[[], Iterable[Core]] | None = None
+    """Of a bundle: the cores that it stands for. None of them has a package that its own slots do not bound."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,11 +160,12 @@ class Ranking:
     def any_package(cores: Iterable[Core], bounds: Bounds) -> Found | None:
         """Some package within the limits, the first that is met; None where there is none at all."""
         lists = _Lists(bounds, (0,), {}, _rough)
-        met = (found for core in cores for found in lists.packages(core, _Top(1)))
+        met = (found for core in _cores_in(cores, lists) for found in lists.packages(core, _Top(1)))
         return next(met, None)
 
     def __init__(self, cores: Iterable[Core]) -> None:
         self.cores = list(cores)
+        self._inside: dict[int, list[Core]] = {}
         self._rough: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
         self._greatest: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
 
@@ -170,22 +174,26 @@ class Ranking:
         multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
         rough = _Lists(bounds, multipliers, self._rough.setdefault(multipliers, {}), _rough)
         lists = _Lists(bounds, multipliers, self._greatest.setdefault(multipliers, {}), _greatest)
-        waiting = [
-            (-bound, at, False) for at, core in enumerate(self.cores) if (bound := rough.bound(core)) is not None
-        ]
-        heapq.heapify(waiting)
+        waiting = _Waiting()
+        waiting.add(self.cores, rough)
         top = _Top(k)
-        while waiting:
-            bound, at, is_close = heapq.heappop(waiting)
-            if -bound < top.threshold:
-                break
-            core = self.cores[at]
-            if is_close:
+        while (next_one := waiting.pop(top.threshold)) is not None:
+            core, is_close = next_one
+            if core.inside is not None:
+                waiting.add(self._opened(core), rough)
+            elif is_close:
                 for found in lists.packages(core, top):
                     top.offer(found)
-            elif (close := lists.bound(core)) is not None:
-                heapq.heappush(waiting, (-close, at, True))
+            else:
+                waiting.add([core], lists, is_close=True)
         return top.found
+
+    def _opened(self, bundle: Core) -> list[Core]:
+        """The cores of a bundle, made once."""
+        if id(bundle) not in self._inside:
+            assert bundle.inside is not None
+            self._inside[id(bundle)] = list(bundle.inside())
+        return self._inside[id(bundle)]
 
 
 def _rough(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
@@ -194,6 +202,37 @@ def _rough(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
 
 def _greatest(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
     return slot.greatest(multipliers)
+
+
+def _cores_in(cores: Iterable[Core], lists: _Lists) -> Iterator[Core]:
+    """Every core, those in bundles too; what has no package by its bound is passed over."""
+    for core in cores:
+        if core.inside is None:
+            yield core
+        elif lists.bound(core) is not None:
+            yield from _cores_in(core.inside(), lists)
+
+
+class _Waiting:
+    """Cores and bundles that may still matter, the highest bound first."""
+
+    def __init__(self) -> None:
+        self._heap: list[tuple[int, int, bool, Core]] = []
+        self._count = itertools.count()
+
+    def add(self, cores: Iterable[Core], lists: _Lists, *, is_close: bool = False) -> None:
+        """Take in cores by what they can have at most."""
+        for core in cores:
+            bound = lists.bound(core)
+            if bound is not None:
+                heapq.heappush(self._heap, (-bound, next(self._count), is_close, core))
+
+    def pop(self, threshold: float) -> tuple[Core, bool] | None:
+        """The next core, and whether its bound is close; None where no other reaches the threshold."""
+        if not self._heap or -self._heap[0][0] < threshold:
+            return None
+        _, _, is_close, core = heapq.heappop(self._heap)
+        return core, is_close
 
 
 class _Top:

@@ -137,11 +137,15 @@ class AloneSlot(Slot):
     def __init__(self, candidates: Sequence[Candidate], k: int, sure: bool) -> None:
         self._candidates = [one for one in candidates if not (sure and one.is_open)]
         self._k = k
+        self._tops: dict[Sequence[int], Greatest | None] = {}
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """The same tops, before anything is left out."""
-        top = group_top(self._candidates, multipliers)
-        return None if top is None else (top.values, top.cents, least_of(map(self._uses, self._candidates)))
+        if multipliers not in self._tops:
+            top = group_top(self._candidates, multipliers)
+            least = None if top is None else least_of(map(self._uses, self._candidates))
+            self._tops[multipliers] = None if top is None or least is None else (top.values, top.cents, least)
+        return self._tops[multipliers]
 
     @cached_property
     def entries(self) -> Sequence[Entry]:
@@ -167,6 +171,21 @@ class RoomSlot(AloneSlot):
 
     def _made(self, one: Candidate) -> Entry:
         return replace(super()._made(one), uses=self._uses(one))
+
+
+class AnySlot(Slot):
+    """One of several slots, whichever."""
+
+    def __init__(self, slots: Sequence[Slot], k: int) -> None:
+        self._slots, self._k = slots, k
+
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The greatest of them."""
+        return highest([top for slot in self._slots if (top := slot.rough(multipliers)) is not None])
+
+    @cached_property
+    def entries(self) -> Sequence[Entry]:
+        return undominated(_best_by_name(entry for slot in self._slots for entry in slot.entries), self._k)
 
 
 Alternative = tuple[Candidate, ...]

@@ -14,6 +14,10 @@ MOST_RIVALS = 100
 """Beyond so many packages nothing is left out here."""
 
 
+PRICES = ("0", "0.1", "0.5", "2")
+"""Hundredths of a point for each cent: what a budget may make of money."""
+
+
 @dataclass(frozen=True, slots=True)
 class Merits:
     """SQL of what a row is held against others by."""
@@ -37,7 +41,10 @@ NAMES = ("points", "cents", "high", "low", "open", "name")
 
 
 def unbeaten_sql(relation: str, merits: Merits, k: int) -> str:
-    """SQL of the rows of a relation that may stay; it has ``cents`` and ``name``, and the columns of the merits."""
+    """SQL of the rows of a relation that may stay, with how many surely beat each.
+
+    The relation has ``cents`` and ``name``, and the columns of the merits.
+    """
     group = ", ".join(f"{each} AS group_{at}" for at, each in enumerate(merits.group))
     names = ", ".join(f"group_{at}" for at, _ in enumerate(merits.group))
     judged = (
@@ -45,10 +52,9 @@ def unbeaten_sql(relation: str, merits: Merits, k: int) -> str:
         f"{merits.open} AS open FROM {relation}"
     )
     if k > MOST_RIVALS:
-        return f"SELECT * FROM ({judged})"
+        return f"SELECT *, 0 AS beaten FROM ({judged})"
     row = "{" + ", ".join(f"'{name}': {name}" for name in NAMES) + "}"
-    orders = ["points", "-cents", *(["high", f"points + {merits.mix} * high"] if merits.high != "0" else [])]
-    orders += ["-low"] if merits.low != "0" else []
+    orders = _orders(merits)
     best = ", ".join(
         f"coalesce(arg_max({row}, {order}, {k}) {among}, [])" for order in orders for among in ("", "FILTER (NOT open)")
     )
@@ -56,9 +62,21 @@ def unbeaten_sql(relation: str, merits: Merits, k: int) -> str:
     return (
         f"WITH judged AS MATERIALIZED ({judged}), "
         f"rivals AS (SELECT {names}, list_distinct(flatten([{best}])) AS rivals FROM judged GROUP BY {names}) "
-        f"SELECT judged.* FROM judged JOIN rivals ON {met} "
-        f"WHERE len(list_filter(rivals, lambda other: {_beats(merits)})) < {k}"
+        f"SELECT judged.*, len(list_filter(rivals, lambda other: {_beats(merits)})) AS beaten "
+        f"FROM judged JOIN rivals ON {met} WHERE beaten < {k}"
     )
+
+
+def _orders(merits: Merits) -> list[str]:
+    """What the best are picked by: each merit, and all of them together at several prices of money."""
+    sum_of = "points" if merits.high == "0" else f"points + {merits.mix} * high"
+    prices = [f"{sum_of} - {price} * cents" for price in PRICES]
+    return [
+        *prices,
+        "-cents",
+        *(["high", "points"] if merits.high != "0" else []),
+        *(["-low"] if merits.low != "0" else []),
+    ]
 
 
 def _beats(merits: Merits) -> str:
