@@ -70,7 +70,7 @@ class LineAids:
     def helped(
         self, heads: Sequence[Candidate], amplifiers: Sequence[AmplifierSignature], codes: Mapping[Line, int]
     ) -> Iterator[Helped]:
-        """Head units alike with an accessory that betters their line to some amplifiers, and what is said of it then."""
+        """Head units alike with an accessory that betters their line to some amplifiers, with what is said of it."""
         if not self.rows:
             return
         for (head, has), group in self._groups(heads).items():
