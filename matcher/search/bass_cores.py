@@ -5,8 +5,10 @@ Every plan takes an amplifier then: that of the loudspeakers, or one that drives
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from matcher.rules.rule import FITS
@@ -14,11 +16,11 @@ from matcher.search.bass import BassSide
 from matcher.search.bass_slots import BassTable as BassTable
 from matcher.search.bass_slots import OwnBass, SharedBass, bass_links, blocks_of
 from matcher.search.links import Link, inputs_of
-from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature, amplifiers_alike
+from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature, amplifiers_alike, fed_by
 from matcher.search.plans import BASS_MODES, Plan
 from matcher.search.ranking import Core, Slot
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, RoomSlot
+from matcher.search.slots import AloneSlot, AnySlot, RoomSlot
 
 if TYPE_CHECKING:
     from matcher.search.cores import Field
@@ -42,25 +44,69 @@ class BassCores:
     def ways(self, plan: Plan) -> int:
         """Choices of amplifiers for a plan, each with every bass system in every net on every block for it."""
         count = len(self.amplifiers)
-        apart = sum(one.opening_id != other.opening_id for one in self.amplifiers for other in self.amplifiers)
+        apart = count * count - sum(here * here for here in Counter(one.opening_id for one in self.amplifiers).values())
         pairs = apart if self.rooms is None else count * count
         return (count + (pairs if plan.amplified else 0)) * len(BASS_MODES) * self.side.ways
 
     def links(self) -> Iterator[Link]:
         """Every link of a bass system with an amplifier."""
-        for signature in amplifiers_alike(self.amplifiers):
-            yield from bass_links(self.side, signature)
+        for blocks in dict.fromkeys(blocks_of(signature, 0) for signature in self._alike):
+            yield from bass_links(self.side, blocks)
 
     def of(self, whole: Field, rank: int, plan: Plan, *, sure: bool) -> Iterator[Core]:
-        """Every core of a plan."""
-        for amp, parts in amplifiers_alike(self.amplifiers).items():
+        """Every core of a plan, bundled where what feeds its loudspeakers is one to them, whatever drives the bass."""
+        modes, taken = plan.modes("amplifier"), plan.channels("amplifier")
+        for fed, some in self._once(("fed", modes), self._by_feed, plan).items():
+            slots = self._once(("shared", modes, fed, taken, sure), self._any_shared, plan, some, sure)
+            inside = partial(self._shared, whole, rank, plan, some, sure)
+            yield from whole.bundles(rank, plan, fed, slots, inside, sure)
+            if plan.amplified:
+                slots = self._once(("beside", modes, fed, sure), self._any_own, some, sure)
+                inside = partial(self._own, whole, rank, plan, some, sure)
+                yield from whole.bundles(rank, plan, fed, slots, inside, sure)
+
+    def _by_feed(self, plan: Plan) -> dict[AmplifierSignature, dict[AmplifierSignature, Alike]]:
+        """The amplifiers by signature, by what they are to the loudspeakers of a plan."""
+        found: dict[AmplifierSignature, dict[AmplifierSignature, Alike]] = {}
+        for amp, parts in self._alike.items():
+            found.setdefault(fed_by(amp, plan.modes("amplifier")), {})[amp] = parts
+        return found
+
+    @cached_property
+    def _alike(self) -> dict[AmplifierSignature, Alike]:
+        return amplifiers_alike(self.amplifiers)
+
+    def _any_shared(self, plan: Plan, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
+        """Any of some amplifiers, and bass on any of them."""
+        k = self.table.side.k
+        blocks = {amp: made for amp in some if (made := blocks_of(amp, plan.channels("amplifier"))).modes}
+        slots = [self._once((amp, sure), AloneSlot, some[amp], k, sure) for amp in blocks]
+        bass = [self._once((each, sure), SharedBass, self.table, each, sure) for each in dict.fromkeys(blocks.values())]
+        return AnySlot(slots, k), AnySlot(bass, k)
+
+    def _any_own(self, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
+        """Any of some amplifiers, with any that drives bass alone; where they share a spot both take no less room."""
+        k = self.table.side.k
+        quiet = [AloneSlot([one.quiet or one for one in parts], k, sure) for parts in some.values()]
+        return AnySlot(quiet, k), self._once(("any own", sure), OwnBass, self.table, self.amplifiers, sure)
+
+    def _shared(
+        self, whole: Field, rank: int, plan: Plan, some: dict[AmplifierSignature, Alike], sure: bool
+    ) -> Iterator[Core]:
+        """Every core in which the amplifier of the loudspeakers drives the bass."""
+        for amp, parts in some.items():
             blocks = blocks_of(amp, plan.channels("amplifier"))
             if blocks.modes:
                 slot = self._once((amp, sure), AloneSlot, parts, whole.k, sure)
                 bass = self._once((blocks, sure), SharedBass, self.table, blocks, sure)
                 yield from _cores(whole, rank, plan, (amp, None), (slot, bass), sure)
-            if plan.amplified:
-                yield from self._beside(whole, rank, plan, amp, parts, sure)
+
+    def _own(
+        self, whole: Field, rank: int, plan: Plan, some: dict[AmplifierSignature, Alike], sure: bool
+    ) -> Iterator[Core]:
+        """Every core in which one beside it does."""
+        for amp, parts in some.items():
+            yield from self._beside(whole, rank, plan, amp, parts, sure)
 
     def _beside(
         self, whole: Field, rank: int, plan: Plan, amp: AmplifierSignature, parts: Alike, sure: bool

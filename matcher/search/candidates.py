@@ -69,6 +69,8 @@ NO_LOWS = [{"low_hz": Decimal(0), "low_points": 0}]
 NO_LEVELS = [{"sens_db": Decimal(0), "sens_basis": "", "impedance_ohm": Decimal(0), "level_cdb": 0}]
 """What nothing is found in, with its columns."""
 
+HEAD_ITSELF = 3
+"""Where among these a head unit's signature begins."""
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 
 
@@ -137,7 +139,7 @@ def _heads(
 
 def _head_merits(scoring: Scoring) -> Merits:
     return Merits(
-        group=("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v", "telling"),
+        group=(*_named((COMMON[0], *HEAD[HEAD_ITSELF:])), "telling"),
         points=f"{scoring.screen_sql('screen_in')} + {_points_sql(scoring, 'open')}",
         open="open",
         low="coalesce(standby_ma, 0)",

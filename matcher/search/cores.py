@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
@@ -23,6 +23,7 @@ from matcher.search.links import (
     line_of,
     link_codes,
     link_of,
+    outputs_of,
 )
 from matcher.search.mounted import Tally
 from matcher.search.parts import (
@@ -180,8 +181,9 @@ class Field:
             links |= set(self._bass.links())
         unasked = links - self.codes.keys()
         self.codes.update(link_codes(con, unasked, self.scoring.settings))
-        heads = list(dict.fromkeys(head_signature(one) for one in self.heads))
-        amps = list(amplifiers_alike(self.amplifiers))
+        # Of either side one stands for all that differ in nothing that their line hangs on.
+        heads = list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
+        amps = list({inputs_of(amp): amp for amp in amplifiers_alike(self.amplifiers)}.values())
         pairs = {line_of(head, amp) for head in heads for amp in amps}
         pairs |= set(() if self.aids is None else self.aids.lines(heads, amps))
         self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
@@ -208,45 +210,53 @@ class Field:
         beside = tuple(ChoiceSlot(slot.alternatives, self.k, sure) for slot in self.beside)
         for rank, plan in enumerate(self.plans):
             if self._bass is not None:
-                for core in self._bass.of(self, rank, plan, sure=sure):
-                    yield replace(core, slots=(*core.slots, *beside))
+                yield from (with_slots(core, beside) for core in self._bass.of(self, rank, plan, sure=sure))
             elif plan.amplified:
                 yield from self._bundles(rank, plan, beside, sure)
             else:
-                for block in self._any_heads(plan, sure):
-                    yield from self._plain(rank, plan, block, [(None, NO_AMPLIFIER)], beside, sure)
+                plain = self._plain(rank, plan, [(None, NO_AMPLIFIER)], sure)
+                yield from (with_slots(core, beside) for core in plain)
 
     def _plain(
-        self,
-        rank: int,
-        plan: Plan,
-        wanted: HeadSignature | None,
-        amplifiers: Sequence[tuple[AmplifierSignature | None, Slot]],
-        beside: tuple[Slot, ...],
-        sure: bool,
+        self, rank: int, plan: Plan, amplifiers: Sequence[tuple[AmplifierSignature | None, Slot]], sure: bool
     ) -> Iterator[Core]:
-        """The cores of a plan with some amplifiers, and with one block of a head unit."""
+        """The cores of a plan with some amplifiers."""
         for amp, amp_slot in amplifiers:
             for (block, code), head_slot in self.head_slots(plan, amp, sure).items():
-                if block == wanted:
-                    core = self.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
-                    yield replace(core, slots=(*core.slots, *beside))
+                yield self.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
 
     def _bundles(self, rank: int, plan: Plan, beside: tuple[Slot, ...], sure: bool) -> Iterator[Core]:
         """The cores of a plan, bundled where what feeds its loudspeakers is one to them, whatever the line level."""
-        modes = {feed.mode for feed in plan.feeds if feed.source == "amplifier"}
         alike: dict[AmplifierSignature, list[tuple[AmplifierSignature | None, Slot]]] = {}
         for amp, parts in amplifiers_alike(self.amplifiers).items():
             slot = self._once(("amplifier", amp, sure), partial(AloneSlot, parts, self.k, sure))
-            alike.setdefault(fed_by(amp, modes), []).append((amp, slot))
+            alike.setdefault(fed_by(amp, plan.modes("amplifier")), []).append((amp, slot))
         for fed, amplifiers in alike.items():
             any_amplifier = AnySlot([slot for _, slot in amplifiers], self.k)
-            for block, heads in self._any_heads(plan, sure).items():
-                core = self.core(rank, plan, (block, fed, FITS), (heads, any_amplifier), sure)
-                inside = partial(self._plain, rank, plan, block, amplifiers, beside, sure)
-                # One with an accessory costs no less than by itself, draws no less, and earns at most this more.
-                most = 0 if self.aids is None else self.aids.most_points
-                yield replace(core, points=most, slots=(*core.slots, *beside), inside=inside)
+            inside = partial(self._plain, rank, plan, amplifiers, sure)
+            for core in self.bundles(rank, plan, fed, (any_amplifier,), inside, sure):
+                yield with_slots(core, beside)
+
+    def bundles(
+        self,
+        rank: int,
+        plan: Plan,
+        fed: AmplifierSignature,
+        slots: Sequence[Slot],
+        inside: Callable[[], Iterator[Core]],
+        sure: bool,
+    ) -> Iterator[Core]:
+        """A plan's cores with amplifiers that are one to its loudspeakers, in a bundle for each block of a head unit.
+
+        `slots` hold these amplifiers, and what else stands in the cores.
+        """
+        amplifier, *more = slots
+        for block, heads in self._any_heads(plan, sure).items():
+            core = self.core(rank, plan, (block, fed, FITS), (heads, amplifier), sure)
+            some = partial(_with_block, inside, block)
+            # One with an accessory costs no less than by itself, draws no less, and earns at most this more.
+            most = 0 if self.aids is None else self.aids.most_points
+            yield replace(core, points=most, slots=(*core.slots, *more), inside=some)
 
     def _any_heads(self, plan: Plan, sure: bool) -> dict[HeadSignature | None, Slot]:
         """The head units that have the channels which a plan takes of them, by the block that it takes."""
@@ -351,3 +361,18 @@ class Field:
         beside = range(2 + len(shown), 2 + len(shown) + more)
         slots = [0, *(1 + shown.index(name) for name in self._order), 1 + len(shown), *beside]
         return tuple(2 * slot + word for slot in slots for word in (0, 1))
+
+
+def with_slots(core: Core, more: tuple[Slot, ...]) -> Core:
+    """A core, or every core of a bundle, with some slots after its own."""
+    inside = None if core.inside is None else partial(_with_more, core.inside, more)
+    return replace(core, slots=(*core.slots, *more), inside=inside)
+
+
+def _with_more(inside: Callable[[], Iterable[Core]], more: tuple[Slot, ...]) -> Iterator[Core]:
+    return (with_slots(core, more) for core in inside())
+
+
+def _with_block(inside: Callable[[], Iterable[Core]], block: HeadSignature | None) -> Iterator[Core]:
+    """The cores that take one block of a head unit."""
+    return (core for core in inside() if core.what.head == block)

@@ -168,6 +168,11 @@ def inputs_of(amplifier: AmplifierSignature) -> tuple[Decimal | bool | None, ...
     return (amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols)
 
 
+def outputs_of(head: HeadSignature) -> tuple[Decimal | int | None, ...]:
+    """All that an amplifier's inputs are held against."""
+    return (head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol)
+
+
 def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> Line:
     """A head unit's outputs, or what an accessory makes of them, against an amplifier's inputs, as the rules compare.
 

@@ -47,6 +47,10 @@ class Plan:
         """Channels that the plan takes of a source."""
         return sum(feed.channels for feed in self.feeds if feed.source == source)
 
+    def modes(self, source: Source) -> frozenset[Mode]:
+        """How the plan uses the channels of a source."""
+        return frozenset(feed.mode for feed in self.feeds if feed.source == source)
+
     @property
     def amplified(self) -> bool:
         """Whether it takes an amplifier."""
