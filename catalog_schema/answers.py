@@ -323,6 +323,8 @@ class Options(Answer):
     clash: list[Clash]
     slots: list[SlotCount] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
+    missed_score_at_most: int | None = None
+    """Where the search was ended early: no package that the answer leaves out has a higher score than this."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [

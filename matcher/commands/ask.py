@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table
+from matcher.commands.progress import Progress
 
 if TYPE_CHECKING:
     from catalog_schema.answers import Fit
@@ -56,11 +57,28 @@ def options(
         list[str] | None,
         typer.Option(help="Weigh a wish otherwise, for once: bass=5. May be given again.", show_default=False),
     ] = None,
+    seconds: Annotated[
+        float | None,
+        typer.Option(min=0, help="End the search after so long, with the best so far.", show_default=False),
+    ] = None,
+    memory_mb: Annotated[
+        int | None,
+        typer.Option("--memory-mb", min=64, help="End it where it would keep more than this.", show_default=False),
+    ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Rank whole packages inside the job's limits, and the best at each budget."""
-    answer = open_shop(store).options(job, top=top, version=catalog, wishes=read_wishes(wish or []))
+    with Progress(for_eyes=True) as progress:
+        answer = open_shop(store).options(
+            job,
+            top=top,
+            version=catalog,
+            wishes=read_wishes(wish or []),
+            seconds=seconds,
+            memory_mb=memory_mb,
+            tell=progress.tell,
+        )
     if as_json:
         print_json(answer.to_dict())
     else:

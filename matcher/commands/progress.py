@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from threading import Timer
 from types import TracebackType
@@ -14,9 +15,16 @@ PATIENCE_S = 1.0
 
 
 class Progress:
-    """Says what is being done, once a second has passed; silent about what is quick."""
+    """Says what is being done, once a second has passed; silent about what is quick.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    for_eyes
+        Whether it talks to a terminal alone, not into a file.
+    """
+
+    def __init__(self, *, for_eyes: bool = False) -> None:
+        self._silent = for_eyes and not sys.stderr.isatty()
         self._started = time.monotonic()
         self._text = ""
         self._talks = False
@@ -44,6 +52,6 @@ class Progress:
             say(f"{text} ...")
 
     def _begin(self) -> None:
-        self._talks = True
-        if self._text:
+        self._talks = not self._silent
+        if self._text and self._talks:
             say(f"{self._text} ...")

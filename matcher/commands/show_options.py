@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from catalog_schema.answers import Check, Line, Options, Package
 from matcher.commands.base import print_item, print_table, say
-from matcher.explain.wording import VERDICT_WORDS, amount, hearing_says, tradeoff_says
+from matcher.explain.wording import VERDICT_WORDS, amount, covered_says, hearing_says, nothing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
 
 
 def show_options(answer: Options) -> None:
     """Tiers side by side, the packages, the best one in full; or why there is none."""
-    say(
-        f"{answer.considered:,} combinations covered in {answer.seconds} s or less, proven"
-        if answer.complete
-        else "stopped early"
-    )
+    say(covered_says(answer))
     if answer.packages:
         _show_packages(answer)
         _show_tiers(answer)
@@ -105,7 +101,7 @@ def _tightest(package: Package) -> list[Check]:
 
 
 def _show_nothing(answer: Options) -> None:
-    print(f"NOTHING FITS {answer.job_id}: no package meets every limit (search complete)")
+    print(nothing_says(answer))
     for clash in answer.clash:
         print_item(f"- {clash.says}")
     for slot in answer.slots:

@@ -16,13 +16,16 @@ from matcher.explain.tradeoffs import tradeoffs
 from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions
 from matcher.search.options import Ranked, rank
+from matcher.search.patience import Patience
 from matcher.search.ranking import Found
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 
-def answer_options(con: Connection, job: Job, top: int, version: int, settings: Settings) -> Options:
+def answer_options(
+    con: Connection, job: Job, top: int, version: int, settings: Settings, patience: Patience | None = None
+) -> Options:
     """Rank a job and tell the outcome.
 
     Parameters
@@ -32,21 +35,24 @@ def answer_options(con: Connection, job: Job, top: int, version: int, settings: 
         where it is not among them.
     version
         The catalog's version, which the answer names.
+    patience
+        How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
     sweeps = Sweeps(con, settings)
-    ranked = rank(sweeps, job, top)
+    ranked = rank(sweeps, job, top, patience)
     describer = Describer(sweeps, ranked.question)
     packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(ranked.listed, 1)]
     answer = Options(
         job_id=job.job_id,
         catalog_version=version,
         considered=ranked.considered,
-        complete=True,
+        complete=ranked.missed is None,
+        missed_score_at_most=None if ranked.missed is None else -(-ranked.missed // 100),
         seconds=0,
         packages=packages,
         tiers=_tiers(describer, ranked, packages),
-        clash=[] if packages else clashes(sweeps, job),
+        clash=clashes(sweeps, job) if not packages and ranked.missed is None else [],
         slots=slot_counts(con, ranked.field, settings),
         cautions=[*warnings_of(sweeps, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
     )

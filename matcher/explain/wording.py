@@ -9,6 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from catalog_schema.answers import Options
 from catalog_schema.checks import Check, CutNeeded, Fit
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
@@ -215,6 +216,27 @@ def hearing_says(hearing: Hearing) -> str:
     ]
     most = f"; no longer than {', '.join(limits)}" if limits else ""
     return f"hearing: {amount(hearing.level_db, 'dB')} at 1 m, all loudspeakers at their most{most}"
+
+
+def covered_says(answer: Options) -> str:
+    """How much an answer covers, and what it may miss where the search was ended early."""
+    if answer.complete:
+        return f"{answer.considered:,} combinations covered in {answer.seconds} s or less, proven"
+    missed = f"a package that is left out has a score of {answer.missed_score_at_most} at most"
+    return f"ended early, after {answer.seconds} s: the best so far of {answer.considered:,} combinations; {missed}"
+
+
+def nothing_says(answer: Options) -> str:
+    """That there is no package, or that none was found in time."""
+    if answer.complete:
+        return f"NOTHING FITS {answer.job_id}: no package meets every limit (search complete)"
+    return f"NOTHING FOUND for {answer.job_id} before the search was ended; there may be packages"
+
+
+def looking_says(waiting: int, best: int | None) -> str:
+    """How a search goes."""
+    so_far = "no package so far" if best is None else f"best score so far {round(best / 100)}"
+    return f"ranking: {waiting:,} groups to look into, {so_far}"
 
 
 def claim_says(claim: ClaimBeside) -> str:

@@ -16,7 +16,14 @@ from matcher.search.bass import BassSide
 from matcher.search.bass_slots import BassTable as BassTable
 from matcher.search.bass_slots import OwnBass, SharedBass, bass_links, blocks_of
 from matcher.search.links import Link, inputs_of
-from matcher.search.parts import AmplifierSignature, Candidate, amplifier_signature, amplifiers_alike, fed_by
+from matcher.search.parts import (
+    AmplifierSignature,
+    Candidate,
+    HeadSignature,
+    amplifier_signature,
+    amplifiers_alike,
+    fed_by,
+)
 from matcher.search.plans import BASS_MODES, Plan
 from matcher.search.ranking import Core, Slot
 from matcher.search.scoring import Scoring
@@ -91,7 +98,13 @@ class BassCores:
         return AnySlot(quiet, k), self._once(("any own", sure), OwnBass, self.table, self.amplifiers, sure)
 
     def _shared(
-        self, whole: Field, rank: int, plan: Plan, some: dict[AmplifierSignature, Alike], sure: bool
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        some: dict[AmplifierSignature, Alike],
+        sure: bool,
+        block: HeadSignature | None,
     ) -> Iterator[Core]:
         """Every core in which the amplifier of the loudspeakers drives the bass."""
         for amp, parts in some.items():
@@ -99,17 +112,30 @@ class BassCores:
             if blocks.modes:
                 slot = self._once((amp, sure), AloneSlot, parts, whole.k, sure)
                 bass = self._once((blocks, sure), SharedBass, self.table, blocks, sure)
-                yield from _cores(whole, rank, plan, (amp, None), (slot, bass), sure)
+                yield from _cores(whole, rank, plan, (amp, None), (slot, bass), sure, block)
 
     def _own(
-        self, whole: Field, rank: int, plan: Plan, some: dict[AmplifierSignature, Alike], sure: bool
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        some: dict[AmplifierSignature, Alike],
+        sure: bool,
+        block: HeadSignature | None,
     ) -> Iterator[Core]:
         """Every core in which one beside it does."""
         for amp, parts in some.items():
-            yield from self._beside(whole, rank, plan, amp, parts, sure)
+            yield from self._beside(whole, rank, plan, amp, parts, sure, block)
 
     def _beside(
-        self, whole: Field, rank: int, plan: Plan, amp: AmplifierSignature, parts: Alike, sure: bool
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        amp: AmplifierSignature,
+        parts: Alike,
+        sure: bool,
+        block: HeadSignature | None,
     ) -> Iterator[Core]:
         """With an amplifier for bass alone: one for each kind of input, at each other spot, or beside the first."""
         for spot in sorted({str(one.opening_id) for one in parts}):
@@ -117,13 +143,13 @@ class BassCores:
             slot = self._once((amp, spot, sure), AloneSlot, here, whole.k, sure)
             for own, others in self._once(("others", spot), self._by_line, whole, spot):
                 bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
-                yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure)
+                yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block)
             for way in () if self.rooms is None else self.rooms.ways(spot, sure=sure):
                 key = (spot, way.along, way.code)
                 slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
                 for own, others in self._once(("here", spot), self._by_line, whole, spot, True):
                     bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
-                    for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure):
+                    for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block):
                         yield _as_sure(core, way.code, whole.scoring)
 
     def _by_line(self, whole: Field, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
@@ -153,12 +179,14 @@ def _cores(
     amplifiers: tuple[AmplifierSignature, AmplifierSignature | None],
     slots: tuple[Slot, Slot],
     sure: bool,
+    wanted: HeadSignature | None,
 ) -> Iterator[Core]:
     amp, own = amplifiers
     amp_slot, bass = slots
     for (block, code), head_slot in whole.head_slots(plan, amp, sure, own).items():
-        core = whole.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
-        yield replace(core, slots=(*core.slots, bass))
+        if block == wanted:
+            core = whole.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
+            yield replace(core, slots=(*core.slots, bass))
 
 
 def _as_sure(core: Core, code: int, scoring: Scoring) -> Core:

@@ -214,16 +214,23 @@ class Field:
             elif plan.amplified:
                 yield from self._bundles(rank, plan, beside, sure)
             else:
-                plain = self._plain(rank, plan, [(None, NO_AMPLIFIER)], sure)
-                yield from (with_slots(core, beside) for core in plain)
+                for block in self._any_heads(plan, sure):
+                    plain = self._plain(rank, plan, [(None, NO_AMPLIFIER)], sure, block)
+                    yield from (with_slots(core, beside) for core in plain)
 
     def _plain(
-        self, rank: int, plan: Plan, amplifiers: Sequence[tuple[AmplifierSignature | None, Slot]], sure: bool
+        self,
+        rank: int,
+        plan: Plan,
+        amplifiers: Sequence[tuple[AmplifierSignature | None, Slot]],
+        sure: bool,
+        wanted: HeadSignature | None,
     ) -> Iterator[Core]:
-        """The cores of a plan with some amplifiers."""
+        """The cores of a plan with some amplifiers, and one block of a head unit."""
         for amp, amp_slot in amplifiers:
             for (block, code), head_slot in self.head_slots(plan, amp, sure).items():
-                yield self.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
+                if block == wanted:
+                    yield self.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
 
     def _bundles(self, rank: int, plan: Plan, beside: tuple[Slot, ...], sure: bool) -> Iterator[Core]:
         """The cores of a plan, bundled where what feeds its loudspeakers is one to them, whatever the line level."""
@@ -243,20 +250,19 @@ class Field:
         plan: Plan,
         fed: AmplifierSignature,
         slots: Sequence[Slot],
-        inside: Callable[[], Iterator[Core]],
+        inside: Callable[[HeadSignature | None], Iterator[Core]],
         sure: bool,
     ) -> Iterator[Core]:
         """A plan's cores with amplifiers that are one to its loudspeakers, in a bundle for each block of a head unit.
 
-        `slots` hold these amplifiers, and what else stands in the cores.
+        `slots` hold these amplifiers, and what else stands in the cores; `inside` makes those with one block.
         """
         amplifier, *more = slots
         for block, heads in self._any_heads(plan, sure).items():
             core = self.core(rank, plan, (block, fed, FITS), (heads, amplifier), sure)
-            some = partial(_with_block, inside, block)
             # One with an accessory costs no less than by itself, draws no less, and earns at most this more.
             most = 0 if self.aids is None else self.aids.most_points
-            yield replace(core, points=most, slots=(*core.slots, *more), inside=some)
+            yield replace(core, points=most, slots=(*core.slots, *more), inside=partial(inside, block))
 
     def _any_heads(self, plan: Plan, sure: bool) -> dict[HeadSignature | None, Slot]:
         """The head units that have the channels which a plan takes of them, by the block that it takes."""
@@ -371,8 +377,3 @@ def with_slots(core: Core, more: tuple[Slot, ...]) -> Core:
 
 def _with_more(inside: Callable[[], Iterable[Core]], more: tuple[Slot, ...]) -> Iterator[Core]:
     return (with_slots(core, more) for core in inside())
-
-
-def _with_block(inside: Callable[[], Iterable[Core]], block: HeadSignature | None) -> Iterator[Core]:
-    """The cores that take one block of a head unit."""
-    return (core for core in inside() if core.what.head == block)

@@ -15,6 +15,7 @@ from matcher.search.cores import Field
 from matcher.search.extras import beside
 from matcher.search.line_aids import line_aids
 from matcher.search.parts import ROOM
+from matcher.search.patience import Patience
 from matcher.search.question import JobQuestion, read_question
 from matcher.search.ranking import Bounds, Found, Ranking
 from matcher.search.rooms import Rooms
@@ -36,6 +37,8 @@ class Ranked:
     sure: Found | None
     """The best package in which nothing is left to measure."""
     at_budget: list[tuple[Decimal, Found | None]]
+    missed: int | None = None
+    """The most points that a package left out may have, where the search was ended early; None: nothing is left out."""
 
     @property
     def considered(self) -> int:
@@ -60,17 +63,21 @@ def is_sure(found: Found, bounds: Bounds) -> bool:
     return within and found.core.what.code == FITS and not doubt
 
 
-def rank(sweeps: Sweeps, job: Job, top: int) -> Ranked:
-    """The best packages of a job, in the total order, and the best at each of its budgets."""
+def rank(sweeps: Sweeps, job: Job, top: int, patience: Patience | None = None) -> Ranked:
+    """The best packages of a job, in the total order, and the best at each of its budgets.
+
+    What fits is read to the end; `patience` bounds the search that follows.
+    """
     question = read_question(sweeps.con, job, sweeps.settings)
     field = gather_field(sweeps, question, top)
-    ranking = Ranking(field.cores())
+    ranking, surely = (Ranking(field.cores(sure=sure), patience) for sure in (False, True))
     bounds = bounds_of(question, job.limits.budget)
     found = ranking.best(bounds, top)
-    sure = Ranking(field.cores(sure=True)).best(bounds_of(question, job.limits.budget, sure=True), 1)
+    sure = surely.best(bounds_of(question, job.limits.budget, sure=True), 1)
     budgets = sorted({tier for tier in job.tiers if tier is not None})
     at_budget = [(budget, best_at(ranking, question, budget)) for budget in budgets]
-    return Ranked(question, field, found, sure[0] if sure else None, at_budget)
+    missed = max((each.missed for each in (ranking, surely) if each.missed is not None), default=None)
+    return Ranked(question, field, found, sure[0] if sure else None, at_budget, missed)
 
 
 def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:

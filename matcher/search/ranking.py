@@ -21,6 +21,8 @@ from dataclasses import dataclass, field
 from operator import add, le
 from typing import Any
 
+from matcher.search.patience import Patience
+
 MULTIPLIERS = (0, 1, 2, 4, 8, 16, 32, 64, 128)
 """Sixteenths of a point's hundredth for each cent of the budget."""
 SCALE = 16
@@ -159,12 +161,16 @@ class Ranking:
     @staticmethod
     def any_package(cores: Iterable[Core], bounds: Bounds) -> Found | None:
         """Some package within the limits, the first that is met; None where there is none at all."""
-        lists = _Lists(bounds, (0,), {}, _rough)
-        met = (found for core in _cores_in(cores, lists) for found in lists.packages(core, _Top(1)))
+        lists = _Lists(bounds, (0,), {}, _rough, Patience())
+        met = (found for core in _cores_in(cores) for found in lists.packages(core, _Top(1)))
         return next(met, None)
 
-    def __init__(self, cores: Iterable[Core]) -> None:
+    def __init__(self, cores: Iterable[Core], patience: Patience | None = None) -> None:
         self.cores = list(cores)
+        self.patience = patience or Patience()
+        self.missed: int | None = None
+        """Of everything asked so far: the most points that a package left out may have. None: nothing is left out."""
+        self._counted: set[Slot] = set()
         self._inside: dict[int, list[Core]] = {}
         self._rough: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
         self._greatest: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
@@ -172,21 +178,37 @@ class Ranking:
     def best(self, bounds: Bounds, k: int) -> list[Found]:
         """The k best packages with distinct names, in the total order."""
         multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
-        rough = _Lists(bounds, multipliers, self._rough.setdefault(multipliers, {}), _rough)
-        lists = _Lists(bounds, multipliers, self._greatest.setdefault(multipliers, {}), _greatest)
-        waiting = _Waiting()
+        rough = _Lists(bounds, multipliers, self._rough.setdefault(multipliers, {}), _rough, self.patience)
+        lists = _Lists(bounds, multipliers, self._greatest.setdefault(multipliers, {}), _greatest, self.patience)
+        waiting, top = _Waiting(), _Top(k)
         waiting.add(self.cores, rough)
-        top = _Top(k)
         while (next_one := waiting.pop(top.threshold)) is not None:
-            core, is_close = next_one
+            core, bound, is_close = next_one
             if core.inside is not None:
                 waiting.add(self._opened(core), rough)
             elif is_close:
                 for found in lists.packages(core, top):
                     top.offer(found)
+                self._keep(core)
+                self.patience.report(len(waiting), top.found[0].points if top.found else None)
             else:
                 waiting.add([core], lists, is_close=True)
+            if self.patience.is_over():
+                self._leave(bound, top)
+                break
         return top.found
+
+    def _keep(self, core: Core) -> None:
+        """Count what the slots of a core hold by now."""
+        for slot in core.slots:
+            if slot not in self._counted:
+                self._counted.add(slot)
+                self.patience.kept += len(slot.entries)
+
+    def _leave(self, bound: int, top: _Top) -> None:
+        """Remember what may be missed, where what is left could still be among the best: it comes by falling bounds."""
+        if bound >= top.threshold:
+            self.missed = bound if self.missed is None else max(self.missed, bound)
 
     def _opened(self, bundle: Core) -> list[Core]:
         """The cores of a bundle, made once."""
@@ -204,13 +226,13 @@ def _greatest(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
     return slot.greatest(multipliers)
 
 
-def _cores_in(cores: Iterable[Core], lists: _Lists) -> Iterator[Core]:
-    """Every core, those in bundles too; what has no package by its bound is passed over."""
+def _cores_in(cores: Iterable[Core]) -> Iterator[Core]:
+    """Every core, those in bundles too."""
     for core in cores:
         if core.inside is None:
             yield core
-        elif lists.bound(core) is not None:
-            yield from _cores_in(core.inside(), lists)
+        else:
+            yield from _cores_in(core.inside())
 
 
 class _Waiting:
@@ -227,12 +249,15 @@ class _Waiting:
             if bound is not None:
                 heapq.heappush(self._heap, (-bound, next(self._count), is_close, core))
 
-    def pop(self, threshold: float) -> tuple[Core, bool] | None:
-        """The next core, and whether its bound is close; None where no other reaches the threshold."""
+    def __len__(self) -> int:
+        return len(self._heap)
+
+    def pop(self, threshold: float) -> tuple[Core, int, bool] | None:
+        """The next core, its bound and whether that is close; None where no other reaches the threshold."""
         if not self._heap or -self._heap[0][0] < threshold:
             return None
-        _, _, is_close, core = heapq.heappop(self._heap)
-        return core, is_close
+        bound, _, is_close, core = heapq.heappop(self._heap)
+        return core, -bound, is_close
 
 
 class _Top:
@@ -266,8 +291,10 @@ class _Lists:
         multipliers: tuple[int, ...],
         known: dict[Slot, Greatest | None],
         measure: Callable[[Slot, Sequence[int]], Greatest | None],
+        patience: Patience,
     ) -> None:
         self.bounds, self.multipliers, self._known, self._measure = bounds, multipliers, known, measure
+        self._patience = patience
 
     def greatest(self, slot: Slot) -> Greatest | None:
         """A slot's greatest relaxed values, asked of it once."""
@@ -336,7 +363,7 @@ class _Lists:
         rest = suffixes[depth + 1]
         ahead = rest[0][0] // SCALE  # what the later slots can add at most, were money no matter
         for entry in core.slots[depth].entries:
-            if points + entry.points + ahead < top.threshold:
+            if points + entry.points + ahead < top.threshold or self._patience.is_over():
                 return  # entries come by falling points: no later one can matter either
             spent, taken_up = cents + entry.cents, add_uses(uses, entry.uses)
             if self._over(spent + rest[1], add_uses(taken_up, rest[2])):

@@ -10,7 +10,7 @@ from catalog_schema.ladder import DEFAULT_STEP
 from matcher.shop.base import Opened, check_step, shop_settings, split_place
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from catalog_schema.answers import Fit, Options
     from matcher.store.claims import ClaimBeside
@@ -51,7 +51,15 @@ class Asking(Opened):
         return fit_with_words(replace(fit, readings=readings))
 
     def options(
-        self, job_id: str, *, top: int = 5, version: int | None = None, wishes: Mapping[str, int] | None = None
+        self,
+        job_id: str,
+        *,
+        top: int = 5,
+        version: int | None = None,
+        wishes: Mapping[str, int] | None = None,
+        seconds: float | None = None,
+        memory_mb: int | None = None,
+        tell: Callable[[str], None] = lambda _: None,
     ) -> Options:
         """The best packages for a job, exactly ranked, and the best at each of its budgets.
 
@@ -66,6 +74,13 @@ class Asking(Opened):
             the job remembers its version.
         wishes
             Wishes to weigh otherwise than the job does, 0 to 5: a question of what if, which the job does not keep.
+        seconds
+            End the search after so long: what fits is read to the end, the search that follows stops with
+            the best so far. The answer is then not complete, and says what score it may miss at most.
+        memory_mb
+            End it where it would keep more than this, half of it in the store and half in the search.
+        tell
+            Told how the search goes.
 
         Raises
         ------
@@ -73,18 +88,23 @@ class Asking(Opened):
             where the job, the version or a wish is not known, or a weight is none.
         """
         from matcher.explain.options import answer_options
+        from matcher.explain.wording import looking_says
+        from matcher.search.patience import Patience
         from matcher.search.weights import weighed
+        from matcher.store.connection import within_memory
         from matcher.store.documents import answered_on, remember_answer, stored_job
         from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
-        with self.store.reading() as con:
+        patience = Patience.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
+        with self.store.reading() as con, within_memory(con, memory_mb):
             job, now = stored_job(con, job_id), catalog_version(con)
             if wishes:
                 job = weighed(job, wishes)
             then = nullcontext() if version in (None, now) else looking_back(con, version or now)
             with then:
-                answer = answer_options(con, job, top, now if version is None else version, shop_settings(con))
+                asked_on = now if version is None else version
+                answer = answer_options(con, job, top, asked_on, shop_settings(con), patience)
             is_news = version is None and not wishes and answered_on(con, job_id) != now
         if is_news:
             with self.store.changing() as con:

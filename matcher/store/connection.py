@@ -207,3 +207,22 @@ def _roll_back(con: Connection) -> None:
         con.execute("rollback")
     except duckdb.Error:
         return  # the transaction ended with the error that brought us here
+
+
+@contextmanager
+def within_memory(con: Connection, memory_mb: int | None) -> Iterator[None]:
+    """Hold a connection to half of some memory, the other half being the asker's.
+
+    Raises
+    ------
+    InputError
+        where that is not enough to read what is asked.
+    """
+    if memory_mb is not None:
+        con.execute(f"SET memory_limit = '{memory_mb // 2}MB'")
+    try:
+        yield
+    except duckdb.OutOfMemoryException:
+        raise InputError(
+            f"{memory_mb} MB is not enough memory to read what fits", cure="allow more with --memory-mb, or none"
+        ) from None
