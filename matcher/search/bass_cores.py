@@ -89,13 +89,13 @@ class BassCores:
         blocks = {amp: made for amp in some if (made := blocks_of(amp, plan.channels("amplifier"))).modes}
         slots = [self._once((amp, sure), AloneSlot, some[amp], k, sure) for amp in blocks]
         bass = [self._once((each, sure), SharedBass, self.table, each, sure) for each in dict.fromkeys(blocks.values())]
-        return AnySlot(slots, k), AnySlot(bass, k)
+        return AnySlot(slots), AnySlot(bass)
 
     def _any_own(self, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
         """Any of some amplifiers, with any that drives bass alone; where they share a spot both take no less room."""
         k = self.table.side.k
         quiet = [AloneSlot([one.quiet or one for one in parts], k, sure) for parts in some.values()]
-        return AnySlot(quiet, k), self._once(("any own", sure), OwnBass, self.table, self.amplifiers, sure)
+        return AnySlot(quiet), self._once(("any own", sure), OwnBass, self.table, self.amplifiers, sure)
 
     def _shared(
         self,

@@ -239,7 +239,7 @@ class Field:
             slot = self._once(("amplifier", amp, sure), partial(AloneSlot, parts, self.k, sure))
             alike.setdefault(fed_by(amp, plan.modes("amplifier")), []).append((amp, slot))
         for fed, amplifiers in alike.items():
-            any_amplifier = AnySlot([slot for _, slot in amplifiers], self.k)
+            any_amplifier = AnySlot([slot for _, slot in amplifiers])
             inside = partial(self._plain, rank, plan, amplifiers, sure)
             for core in self.bundles(rank, plan, fed, (any_amplifier,), inside, sure):
                 yield with_slots(core, beside)
@@ -273,7 +273,7 @@ class Field:
             for head, slot in self._head_groups(sure).items():
                 if channels_code(head, needed) != NO:
                     grouped.setdefault(block_of(head) if needed else None, []).append(slot)
-            return {block: AnySlot(slots, self.k) for block, slots in grouped.items()}
+            return {block: AnySlot(slots) for block, slots in grouped.items()}
 
         found: dict[HeadSignature | None, Slot] = self._once(("any head", needed, sure), make)
         return found
@@ -297,7 +297,7 @@ class Field:
                 code = min(own, line, channels_code(head, needed))
                 if code != NO and not (sure and code == MEASURE):
                     grouped.setdefault((block_of(head) if needed else None, code), []).append(slot)
-            self._heads[key] = {key: AnySlot(slots, self.k) for key, slots in grouped.items()}
+            self._heads[key] = {key: AnySlot(slots) for key, slots in grouped.items()}
         return self._heads[key]
 
     def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
@@ -317,11 +317,11 @@ class Field:
 
     def _head_groups(self, sure: bool) -> dict[HeadSignature, Slot]:
         """A slot of the head units of each signature."""
-        groups: dict[HeadSignature, list[Candidate]] = {}
-        for one in self.heads:
-            groups.setdefault(head_signature(one), []).append(one)
 
         def make() -> dict[HeadSignature, Slot]:
+            groups: dict[HeadSignature, list[Candidate]] = {}
+            for one in self.heads:
+                groups.setdefault(head_signature(one), []).append(one)
             return {head: AloneSlot(parts, self.k, sure) for head, parts in groups.items()}
 
         made: dict[HeadSignature, Slot] = self._once(("heads", sure), make)

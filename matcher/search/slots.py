@@ -116,10 +116,11 @@ def group_top(members: Sequence[Candidate], multipliers: Sequence[int]) -> Group
     """The tops of a group; None where it has no member."""
     if not members:
         return None
+    sums = [(SCALE * one.total_points, one.cents) for one in members]
     return GroupTop(
-        tuple(max(SCALE * one.total_points - times * one.cents for one in members) for times in multipliers),
+        tuple(max(points - times * cents for points, cents in sums) for times in multipliers),
         max((one.level_cdb for one in members if one.level_cdb is not None), default=None),
-        min(one.cents for one in members),
+        min(cents for _, cents in sums),
     )
 
 
@@ -174,10 +175,10 @@ class RoomSlot(AloneSlot):
 
 
 class AnySlot(Slot):
-    """One of several slots, whichever."""
+    """One of several slots, whichever; none has a name that another one has."""
 
-    def __init__(self, slots: Sequence[Slot], k: int) -> None:
-        self._slots, self._k = slots, k
+    def __init__(self, slots: Sequence[Slot]) -> None:
+        self._slots = slots
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """The greatest of them."""
@@ -185,7 +186,7 @@ class AnySlot(Slot):
 
     @cached_property
     def entries(self) -> Sequence[Entry]:
-        return undominated(_best_by_name(entry for slot in self._slots for entry in slot.entries), self._k)
+        return sorted((entry for slot in self._slots for entry in slot.entries), key=lambda entry: entry.order)
 
 
 Alternative = tuple[Candidate, ...]
