@@ -9,14 +9,13 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from catalog_schema.answers import Options
 from catalog_schema.checks import Check, CutNeeded, Fit
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
 from matcher.rules.rule import Rule, rule_named
 
 if TYPE_CHECKING:
-    from catalog_schema.answers import Gain, Hearing, TradeOff
+    from catalog_schema.answers import Gain, Hearing, Options, TradeOff
     from catalog_schema.jobs import Job
     from matcher.search.question import JobQuestion
     from matcher.search.tally import Miss
