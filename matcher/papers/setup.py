@@ -110,7 +110,10 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
         )
         for link in package.links
     )
-    table = Table(heads=tuple(heads), rows=rows, widths=(1.4, 1.4, 0.7, 0.8, *(0.8 for _ in tones), 1.5, 0.9))
+    right = (*range(2, 4 + len(tones)), len(heads) - 1)
+    table = Table(
+        heads=tuple(heads), rows=rows, widths=(1.4, 1.4, 0.7, 0.8, *(0.8 for _ in tones), 1.5, 0.9), right=right
+    )
     blocks: list[Block] = [table, Para(text=writer.say("setup.gain.note"), tone="note")]
     return Section(title=writer.say("setup.gain.title"), blocks=tuple(blocks))
 
