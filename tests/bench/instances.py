@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from pathlib import Path
 
@@ -35,3 +36,40 @@ def _fill(shop: Shop, parts: int) -> None:
         shop.load_job(job)
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
+
+
+PLACES = {"door": "auk-e", "dash-top": "auk-e", "slide-door": "auk-e", "rear-shelf": "tern-8"}
+"""The openings for loudspeakers, in the order in which a job takes them up, each with the demo's car it is from."""
+BUDGETS = {"tight": 200, "middling": 400, "loose": 2000}
+"""Money for the head unit and for each place."""
+
+
+def job_of(store: Path, openings: int, budget: str) -> str:
+    """A job in a store: a head unit, and loudspeakers for so many places of one large car."""
+    name = f"bench-{openings}-{budget}"
+    job = {
+        "job_id": name,
+        "vehicle_id": "bench",
+        "limits": {"alteration": "bolt_on", "budget": BUDGETS[budget] * (openings + 1), "at_rest_ma": 50},
+        "choose": ["head_unit", *list(PLACES)[:openings]],
+        "wishes": {"loudness": 4, "bass": 3, "screen": 4, "original_look": 3, "price": 2},
+    }
+    with tempfile.TemporaryDirectory() as folder:
+        for what, document in (("vehicle", _car()), ("job", job)):
+            (Path(folder) / f"{what}.json").write_text(json.dumps(document), encoding="utf-8")
+        shop = Shop(store)
+        shop.load_vehicle(Path(folder) / "vehicle.json")
+        shop.load_job(Path(folder) / "job.json")
+    return name
+
+
+def _car() -> dict[str, object]:
+    """The demo's van with a shelf more."""
+    cars = [json.loads(path.read_text(encoding="utf-8")) for path in data_demo.vehicles()]
+    by_id = {car["vehicle_id"]: car for car in cars}
+    places = [
+        opening for place, car in PLACES.items() for opening in by_id[car]["openings"] if opening["opening_id"] == place
+    ]
+    others = [opening for opening in by_id["auk-e"]["openings"] if opening["kind"] in ("dash", "amp_spot")]
+    own = {"vehicle_id": "bench", "label": "bench", "openings": [*others, *places]}
+    return by_id["auk-e"] | own | {"electrical": by_id["tern-8"]["electrical"]}

@@ -17,6 +17,8 @@ from ortools.sat.python import cp_model
 YES, OPEN, NO = 2, 1, 0
 SILENT_CDB = -20_000
 """A level, or a gain, that is not known: whatever is added, it earns nothing."""
+LOUDEST_CDB = 14_000
+"""More than any loudspeaker reaches at 1 m, in hundredths of a decibel."""
 
 Feed = tuple[str, str, tuple[str, ...], int]
 """Where it comes from, how its channels are used, the places on it, the channels it takes."""
@@ -198,12 +200,16 @@ class SecondModel:
             var * (SILENT_CDB if part.level_cdb is None else part.level_cdb)
             for var, part in zip(chosen, parts, strict=True)
         )
-        most = 20_000
-        table = [level_points(level) for level in range(most)]
-        level, earned = model.new_int_var(0, most - 1, "level"), model.new_int_var(0, max(table), "level points")
-        model.add_max_equality(level, [alone + sum(gains), 0])
-        model.add_element(level, table, earned)
-        self.points.append(earned)
+        table = [level_points(level) for level in range(LOUDEST_CDB)]
+        floor = max(level for level, points in enumerate(table) if points == 0)
+        over = model.new_int_var(0, LOUDEST_CDB - floor - 1, "level over the floor")
+        model.add_max_equality(over, [alone + sum(gains) - floor, 0])
+        if table[floor:] == [table[floor + 1] * step for step in range(LOUDEST_CDB - floor)]:
+            self.points.append(table[floor + 1] * over)  # as straight as any wish and setting in whole points makes it
+        else:
+            earned = model.new_int_var(0, table[-1], "level points")
+            model.add_element(over, table[floor:], earned)
+            self.points.append(earned)
         lost = model.new_bool_var("feed open")
         sure = [var for var, part in zip(chosen, parts, strict=True) if part.is_sure]
         model.add(sum(unsure) + sum(sure) <= 1 + lost)
