@@ -113,6 +113,7 @@ class Field:
         self._order = [place.opening_id for place in self.question.speakers]
         self._tops: dict[tuple[str, tuple[int, ...], bool], list[GroupTop | None]] = {}
         self._made: dict[object, Any] = {}
+        self._profiles: dict[object, tuple[int, ...]] = {}
         self._heads: dict[object, dict[tuple[HeadSignature | None, int], Slot]] = {}
         self._bass: BassCores | None = None
         if self.bass is not None:
@@ -289,11 +290,11 @@ class Field:
         if own == NO or (sure and own == MEASURE):
             return {}
         needed = plan.channels("head_unit")
-        inputs = None if amplifier is None else inputs_of(amplifier)
-        key = (needed, inputs, own, sure, None if own_bass is None else inputs_of(own_bass))
+        amplifiers = [amp for amp in (amplifier, own_bass) if amp is not None]
+        key = (needed, own, sure, *(self.line_profile(amp) for amp in amplifiers))
         if key not in self._heads:
             grouped: dict[tuple[HeadSignature | None, int], list[Slot]] = {}
-            for head, slot, line in self._lined([amp for amp in (amplifier, own_bass) if amp is not None], sure):
+            for head, slot, line in self._lined(amplifiers, sure):
                 code = min(own, line, channels_code(head, needed))
                 if code != NO and not (sure and code == MEASURE):
                     grouped.setdefault((block_of(head) if needed else None, code), []).append(slot)
@@ -302,9 +303,13 @@ class Field:
 
     def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
         """What the rules say of the line from every head unit, by itself and with each accessory, to an amplifier."""
-        heads = dict.fromkeys(head_signature(one) for one in self.heads)
-        aided = () if self.aids is None else self.aids.lines(heads, [amplifier])
-        return tuple(self.lines[line] for line in (*(line_of(head, amplifier) for head in heads), *aided))
+        key = inputs_of(amplifier)
+        if key not in self._profiles:
+            heads = list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
+            aided = () if self.aids is None else self.aids.lines(heads, [amplifier])
+            lines = (*(line_of(head, amplifier) for head in heads), *aided)
+            self._profiles[key] = tuple(self.lines[line] for line in lines)
+        return self._profiles[key]
 
     def _lined(self, amplifiers: list[AmplifierSignature], sure: bool) -> Iterator[tuple[HeadSignature, Slot, int]]:
         """Head units alike, by themselves and with an accessory, with what is said of their line to amplifiers."""

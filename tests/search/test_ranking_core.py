@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from matcher.search.patience import Patience
 from matcher.search.ranking import Bounds, Core, Entry, ListSlot, Ranking, undominated
 
 Package = tuple[int, int, tuple[str, ...]]
@@ -98,6 +99,45 @@ def test_one_ranking_answers_under_one_set_of_limits_after_another(cores: list[C
     for bounds in asked:
         found = ranking.best(bounds, 2)
         assert [(one.points, one.cents, one.name) for one in found] == enumerated(cores, bounds, 2)
+
+
+@settings(max_examples=250, deadline=None)
+@given(core_lists(), BOUNDS, st.integers(1, 4), st.integers(0, 12))
+def test_what_a_search_that_ended_early_left_out_is_within_its_bound(
+    cores: list[Core], bounds: Bounds, k: int, most: int
+) -> None:
+    ranking = Ranking(cores, Patience(most_entries=most))
+    got = [(one.points, one.cents, one.name) for one in ranking.best(bounds, k)]
+    every = enumerated(cores, bounds, 1000)
+    assert set(got) <= {(points, cents, name) for points, cents, name in every} or ranking.missed is not None
+    if ranking.missed is None:
+        assert got == every[:k]
+    else:
+        assert all(points <= ranking.missed for points, _, name in every[:k] if name not in {one[2] for one in got})
+
+
+def test_a_search_whose_time_is_up_says_what_it_may_miss() -> None:
+    ranking = Ranking([core([entry("a", 5, 10)]), core([entry("b", 9, 10)])], Patience(until=0))
+    assert ranking.best(Bounds(None, (None,)), 1) == []
+    assert ranking.missed == 9
+
+
+def test_a_search_with_enough_of_both_misses_nothing() -> None:
+    ranking = Ranking([core([entry("a", 5, 10)]), core([entry("b", 9, 10)])], Patience.of(1000, 1000))
+    assert [one.name[0] for one in ranking.best(Bounds(None, (None,)), 3)] == ["b", "a"]
+    assert ranking.missed is None
+
+
+@settings(max_examples=120, deadline=None)
+@given(core_lists(), BOUNDS, st.integers(1, 4))
+def test_bundled_cores_give_the_same_packages(cores: list[Core], bounds: Bounds, k: int) -> None:
+    """A bundle's own slots hold what any of its cores holds."""
+    widths = {len(one.slots) for one in cores}
+    tops = [ListSlot(sorted((e for one in cores for slot in one.slots for e in slot.entries), key=lambda e: e.order))]
+    bundle = Core(max(one.points for one in cores), tuple(tops * max(widths)), 0, (), None, lambda: cores)
+    assert [one.order for one in Ranking([bundle]).best(bounds, k)] == [
+        one.order for one in Ranking(cores).best(bounds, k)
+    ]
 
 
 def entry(name: str, points: int, cents: int, use: int = 0) -> Entry:
