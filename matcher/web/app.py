@@ -39,6 +39,7 @@ SCREENS = {
     "/jobs": job_screen.jobs,
     "/job": job_screen.job,
     "/options": options_screen.options,
+    "/why": options_screen.why,
     "/fit": fit_screen.fit,
     "/reading": fit_screen.reading,
     "/vehicles": vehicle_screen.vehicles,

@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from catalog_schema.answers import Check, Options, Package
 from catalog_schema.checks import VERDICT_ORDER
-from catalog_schema.whys import LimitPrices
+from catalog_schema.whys import LimitPrices, Why
 from matcher import Shop
 from matcher.explain.wording import hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
@@ -51,7 +51,27 @@ def options(request: Request) -> Response:
         "again": str(request.url),
         "here": f"{request.url.path}?{request.url.query}",
     }
-    return show(request, "options.html", **facts | _told(answer))
+    reasons = None
+    if answer is not None and not answer.packages and not facts["tried"]:
+        reasons, facts["seconds"] = _reasons(request, job_id, None, 0.0)
+    return show(request, "options.html", reasons=reasons, **facts | _told(answer))
+
+
+def why(request: Request) -> Response:
+    """Why a part is not in the best package."""
+    job_id, part = asked(request, "job"), asked(request, "part")
+    document = shop_of(request).job_document(job_id).document
+    reasons, seconds = _reasons(request, job_id, part or None, PATIENCE_S) if part else (None, 0)
+    facts: dict[str, Any] = {"job": document, "part": part, "reasons": reasons, "seconds": seconds}
+    facts["again"] = str(request.url)
+    return show(request, "why.html", **facts)
+
+
+def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
+    """Why there is nothing, or not this part; None where that is still worked on, and for how many seconds."""
+    shop, answers = shop_of(request), request.app.state.answers
+    reasons, one = answers.ask(("why", shop.stamp(job_id), part), lambda: shop.why(job_id, part), wait_s)
+    return reasons, one.seconds
 
 
 def _prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:

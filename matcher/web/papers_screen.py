@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from catalog_schema.answers import Options
+from catalog_schema.choices import Choice, ChoiceChanges
 from matcher.errors import InputError, StoreBusy
 from matcher.papers.paper import FORMATS, KINDS, Paper
 from matcher.web.answers import Answers
@@ -38,7 +39,11 @@ def _page(request: Request, job_id: str, rank: str, fresh: str | None, status: i
     document = shop.job_document(job_id).document
     answer, one = standing_answer(request, job_id, PATIENCE_S)
     ranks = [package.rank for package in answer.packages] if answer else []
+    choice = shop.choice(job_id)
+    changes, changing_s = _changes(request, job_id, choice) if choice and answer else (None, 0)
     facts: dict[str, Any] = {
+        "changes": changes,
+        "changing_s": changing_s,
         "job": document,
         "answer": answer,
         "seconds": one.seconds,
@@ -46,7 +51,7 @@ def _page(request: Request, job_id: str, rank: str, fresh: str | None, status: i
         "packages": answer.packages if answer else [],
         "rank": int(rank) if rank.isdigit() and int(rank) in ranks else ranks[0] if ranks else None,
         "kinds": KINDS,
-        "choice": shop.choice(job_id),
+        "choice": choice,
         "stamp": shop.stamp(job_id),
         "links": shop.links(job_id),
         "days": DAYS,
@@ -54,6 +59,14 @@ def _page(request: Request, job_id: str, rank: str, fresh: str | None, status: i
         "alone": is_loopback(request.url.hostname or ""),
     }
     return show(request, "papers.html", status, **facts)
+
+
+def _changes(request: Request, job_id: str, choice: Choice) -> tuple[ChoiceChanges | None, int]:
+    """What has changed since the choice, or None while that is worked on, and for how many seconds."""
+    shop, answers = shop_of(request), request.app.state.answers
+    key = ("changes", shop.stamp(job_id), choice.number)
+    changes, one = answers.ask(key, lambda: shop.choice_changes(job_id), PATIENCE_S)
+    return changes, one.seconds
 
 
 def paper(request: Request) -> Response:
