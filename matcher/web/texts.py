@@ -138,6 +138,7 @@ TEXTS: dict[str, str] = {
     # Options
     "options.title": "Options",
     "options.weights": "Try other weights",
+    "options.to_answer": "To the packages",
     "options.limits": "Try without a limit",
     "options.limits.help": "Nothing is saved by trying.",
     "options.pricing": "What each costs is being worked out, {seconds} s so far.",
