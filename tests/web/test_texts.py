@@ -1,0 +1,32 @@
+"""Every text of the page stands in one place, is used, and is there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import matcher.web
+from matcher.web.texts import TEXTS
+
+ROOM = Path(matcher.web.__file__).parent
+SOURCES = [*(ROOM / "templates").glob("*.html"), *ROOM.glob("*.py")]
+PUT_TOGETHER = ("step", "kind", "basis", "family", "slot", "verdict", "do", "spot", "beside", "wish", "group", "paper")
+"""Kinds of which a template asks for the word of a name: `word("step", name)`, `t("do." ~ what)`."""
+ALSO = ("tab", "job.tab", "catalog.search", "catalog.problems", "catalog.history", "yes", "no")
+
+
+def test_every_text_that_is_asked_for_is_there() -> None:
+    asked = {
+        key
+        for path in SOURCES
+        for key in re.findall(r"""(?:\bt\(|TEXTS\[|text\()\s*['"]([a-z_.]+)['"]\s*[,)\]]""", path.read_text("utf-8"))
+    }
+    assert asked
+    assert asked - TEXTS.keys() == set()
+
+
+def test_no_text_stands_there_unused() -> None:
+    whole = "\n".join(path.read_text("utf-8") for path in SOURCES)
+    built = (*PUT_TOGETHER, *ALSO)
+    unused = [key for key in TEXTS if f'"{key}"' not in whole and f"'{key}'" not in whole]
+    assert [key for key in unused if not key.startswith(built)] == []
