@@ -71,9 +71,15 @@ def measured(sizes: list[int], rounds: int, limit: float) -> Iterator[dict[str, 
     for cell in cells(sizes):
         way = cell[:1] + cell[2:]
         found = {"over": limit} if way in hopeless else measure(cell, rounds, limit)
-        if "seconds" not in found:
+        if "over" in found:
             hopeless.add(way)
-        seconds = f"{found['seconds']:.3f} s" if "seconds" in found else f"over {limit:.0f} s"
+        seconds = (
+            f"{found['seconds']:.3f} s"
+            if "seconds" in found
+            else f"over {limit:.0f} s"
+            if "over" in found
+            else "failed"
+        )
         print(f"{cell.parts:>8} parts, {cell.openings} openings, {cell.budget:8} {cell.engine:8} {seconds}", flush=True)
         yield cell._asdict() | found
 

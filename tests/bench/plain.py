@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # the tests' own p
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.cores import Field
-from matcher.search.links import channels_code, link_of
+from matcher.search.links import channels_code, line_of, link_of
 from matcher.search.options import bounds_of
 from matcher.search.parts import (
     Candidate,
@@ -40,7 +40,9 @@ class Plain:
         self.codes: dict[Hashable, dict[tuple[str, str], int]] = {None: {one.name: FITS for one in field.heads}}
         heads = {one.name: one for one in field.heads}
         for amp in self.amps:
-            lined = list(field._lined([amp]))  # every head unit, by itself and with an accessory that betters its line
+            lined = [(one, field.lines[line_of(head_signature(one), amp)]) for one in field.heads]
+            helped = () if field.aids is None else field.aids.helped(field.heads, [amp], field.lines)
+            lined += [(one, some.code) for some in helped for one in some.heads]
             heads |= {one.name: one for one, _ in lined}
             self.codes[amp] = {one.name: code for one, code in lined}
         self.heads = list(heads.values())

@@ -10,6 +10,11 @@ from random import Random
 import pytest
 
 from catalog_schema.jobs import Job
+from matcher.search.options import gather_field
+from matcher.search.question import read_question
+from tests.bench import brute
+from tests.bench.one_join import Join
+from tests.bench.plain import Plain
 from tests.factories import Row
 from tests.search.oracle import Alone, Counter, half_up
 from tests.search.second_model import NO, YES, Best, Feed, Instance, Part, SecondModel, Wire
@@ -139,3 +144,16 @@ def test_the_integer_model_agrees_on_small_towns(store: Store, seed: int) -> Non
     found = settled.rank(job, 1).found
     got = Best(found[0].points, found[0].cents, found[0].name) if found else None
     assert got == solved(settled, job), (seed, job)
+
+
+@pytest.mark.parametrize("seed", range(320, 323))
+def test_the_engines_of_the_benchmarks_find_the_same_score(store: Store, seed: int) -> None:
+    """They get the shop's own candidates and rule codes, and combine them each in its own way."""
+    settled = store.settle(seed)
+    job = drawn(settled, seed)
+    question = read_question(store.con, job, settled.settings)
+    instance = Plain(gather_field(settled.sweeps, question, 1)).instance()
+    found = settled.rank(job, 1).found
+    points = found[0].points if found else None
+    model = SecondModel(instance).best()
+    assert (model and model.points, Join(instance).best(1), brute.best(instance)) == (points, points, points)
