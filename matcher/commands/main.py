@@ -33,6 +33,7 @@ COMMANDS = {
     "calc": "calc:app",
     "rules": "rules:rules",
     "settings": "rules:settings",
+    "store": "store:store_app",
     "serve": "serve:serve",
 }
 """Every command in the order of the help: its name to its module here, and in it its function, or its group's Typer.

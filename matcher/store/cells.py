@@ -182,3 +182,20 @@ def default_sql(column: Column) -> str:
         return f"null::{column.kind.sql_type}"
     literal = quoted(column.default) if isinstance(column.default, str) else str(column.default)
     return f"{literal}::{column.kind.sql_type}"
+
+
+def taken_sql(kind: Kind, cell: str) -> str:
+    """SQL for whether a stored cell that is not null is one that its kind takes."""
+    if isinstance(kind, FigureKind):
+        return f"({_in_range(kind, cell)})"
+    if isinstance(kind, CountKind):
+        return f"({cell} between {kind.least} and {kind.most})"
+    if isinstance(kind, MoneyKind):
+        return f"({cell} >= 0 and {cell} < 1000000000)"
+    if isinstance(kind, ChoiceKind):
+        return f"({_among(cell, kind.choices)})"
+    if isinstance(kind, WordsKind) and kind.choices:
+        return f"list_has_all([{_listed(kind.choices)}], {cell})"
+    if isinstance(kind, TextKind):
+        return f"(length({cell}) between 1 and {kind.longest} and not contains({cell}, chr(0)))"
+    return "true"

@@ -72,6 +72,13 @@ class Store:
             con.close()
 
     @contextmanager
+    def still(self) -> Iterator[Connection]:
+        """A connection during which nobody changes the store, and all of it is in its one file; see `reading`."""
+        with self._my_turn(), self.reading() as con:
+            con.execute("checkpoint")
+            yield con
+
+    @contextmanager
     def changing(self) -> Iterator[Connection]:
         """A connection inside one transaction: all of it is kept, or none.
 
@@ -80,11 +87,15 @@ class Store:
         StoreBusy
             where another process holds the store, or this one is long at another change.
         """
+        with self._my_turn(), self._changing() as con:
+            yield con
+
+    @contextmanager
+    def _my_turn(self) -> Iterator[None]:
         if not self._turn.acquire(timeout=TURN_S):
             raise StoreBusy("the store is being changed, by a long list perhaps", cure="try again in a minute")
         try:
-            with self._changing() as con:
-                yield con
+            yield
         finally:
             self._turn.release()
 
@@ -138,7 +149,7 @@ class Store:
                 if "lock" not in text:
                     raise StoreFault(
                         f"{self.path} is not a store that can be opened",
-                        cure="name another file with --store, or take back a backup",
+                        cure="name another file with --store, or take back a backup: boltback store restore FILE",
                     ) from None
                 if time.monotonic() > deadline:
                     holder = re.search(r"PID (\d+)", text)
@@ -150,7 +161,7 @@ class Store:
             except (duckdb.Error, RuntimeError) as error:
                 raise StoreFault(
                     f"{self.path} cannot be opened: {str(error).splitlines()[0]}",
-                    cure="name another file with --store, or take back a backup",
+                    cure="name another file with --store, or take back a backup: boltback store restore FILE",
                 ) from None
 
     def _open(self) -> Connection:

@@ -6,13 +6,12 @@ transaction: whoever is killed on the way leaves the old store, or the new one.
 
 from __future__ import annotations
 
-import os
-import shutil
 from pathlib import Path
 
 import duckdb
 
 from matcher.errors import InputError
+from matcher.store.durable import copy_held, on_disk
 from matcher.store.format import ADDED, FORMAT
 
 
@@ -46,10 +45,10 @@ def keep_backup(con: duckdb.DuckDBPyConnection, path: Path, found: int) -> Path:
     half = kept.with_name(kept.name + ".part")
     con.execute("checkpoint")  # all of it in the one file
     try:
-        shutil.copyfile(path, half)
-        with half.open("rb") as copy:
-            os.fsync(copy.fileno())
+        copy_held(path, half)
+        on_disk(half)
         half.replace(kept)
+        on_disk(kept.parent)
     except OSError as error:
         half.unlink(missing_ok=True)
         raise InputError(

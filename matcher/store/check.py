@@ -1,0 +1,87 @@
+"""A store held against what a store must be: everything in it is read, every fault told with its place and its cure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import duckdb
+
+from matcher.errors import Problem
+from matcher.store.check_documents import document_faults
+from matcher.store.check_rows import row_faults
+from matcher.store.connection import Connection, Store
+from matcher.store.format import FORMAT
+from matcher.store.tables import create_tables
+
+TAKE_BACK = "take back a backup: boltback store restore FILE"
+MOST = 200
+"""Faults that are told; a store with more is beyond mending row by row."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedStore:
+    """What was looked at, and what is at fault in it."""
+
+    format: int
+    rows: dict[str, int]
+    """How many rows of each table were read."""
+    problems: list[Problem]
+
+    @property
+    def sound(self) -> bool:
+        return not self.problems
+
+
+def check_store(store: Store) -> CheckedStore:
+    """Read everything in a store and hold it against what it must be; nothing of it is changed.
+
+    Raises
+    ------
+    InputError
+        where there is no store.
+    StoreBusy
+        where another process holds it.
+    StoreFault
+        where the file is no store of ours, or of a newer format.
+    """
+    with store.reading() as con:
+        (number, *_), *_ = con.execute("select format from meta").fetchall()
+        rows: dict[str, int] = {}
+        problems = [*_shape_faults(con)] or [*_unread(con, rows)]
+        if not problems:  # only what can be read can be asked
+            for faults in (row_faults, document_faults):
+                problems += _first(faults(con))
+    return CheckedStore(int(number), rows, problems[:MOST])
+
+
+def _first(faults: Iterator[Problem]) -> list[Problem]:
+    return [fault for _, fault in zip(range(MOST), faults, strict=False)]
+
+
+def _shape_faults(con: Connection) -> Iterator[Problem]:
+    """Tables, views and columns that a store of this format has, and this one has not, or has otherwise."""
+    found = _columns(con)
+    with duckdb.connect(":memory:") as model:
+        create_tables(model)
+        expected = _columns(model)
+    for (table, name), sql_type in expected.items():
+        if (held := found.get((table, name))) != sql_type:
+            yield Problem(f"a column of {sql_type}", file=table, column=name, found=held or "none", cure=TAKE_BACK)
+    if con.execute("select count(*) from meta").fetchone() != (1,):
+        yield Problem(f"one row, of format {FORMAT}", file="meta", cure=TAKE_BACK)
+
+
+def _columns(con: Connection) -> dict[tuple[str, str], str]:
+    query = "select table_name, column_name, data_type from duckdb_columns() where not internal"
+    return {(table, name): sql_type for table, name, sql_type in con.execute(query).fetchall()}
+
+
+def _unread(con: Connection, rows: dict[str, int]) -> Iterator[Problem]:
+    """Tables of which not every block can be read from the file."""
+    query = "select distinct table_name from duckdb_tables() where not internal order by 1"
+    for (table,) in con.execute(query).fetchall():
+        try:
+            ((rows[table], _),) = con.execute(f'select count(*), bit_xor(hash(t)) from "{table}" t').fetchall()
+        except duckdb.Error as error:
+            yield Problem("rows that can be read", file=table, found=str(error).splitlines()[0][:200], cure=TAKE_BACK)
