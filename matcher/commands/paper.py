@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from matcher.papers.paper import Paper
+    from matcher.shop import Shop
 
 
 def paper(
@@ -27,7 +28,8 @@ def paper(
     out: Annotated[Path, typer.Option(help="The folder that gets the files.")] = Path(),
     format: Annotated[str, typer.Option(help="html, pdf, or both with a comma between.")] = "html,pdf",
     limits: Annotated[
-        bool, typer.Option(help="Say on a proposal what each limit costs: the job is ranked again without each.")
+        bool,
+        typer.Option(help="Tell on a proposal what limits cost: the job is ranked again without each."),
     ] = True,
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -35,12 +37,9 @@ def paper(
     """Write a paper of a job: for the customer, or for who measures, fits, sets up, hands over."""
     formats = [one.strip() for one in format.split(",") if one.strip()]
     shop = open_shop(store)
-    prices = None
-    if limits and kind in ("all", "proposal"):
-        say("ranking again without each limit; --no-limits leaves that out")
-        prices = shop.limits(job)
+    further = _ranked_again(shop, job, package) if limits and kind in ("all", "proposal") else {}
     kinds = None if kind == "all" else [kind]
-    made = shop.papers(job, kinds, package=package, formats=formats, limits=prices)
+    made = shop.papers(job, kinds, package=package, formats=formats, **further)
     files = write_papers(made, out)
     for one in made:
         for warning in one.warnings:
@@ -50,6 +49,15 @@ def paper(
     else:
         for file in files:
             print(file)
+
+
+def _ranked_again(shop: Shop, job: str, package: int | None) -> dict[str, Any]:
+    """What a proposal tells of limits: what each costs, or where there is no package, what would help."""
+    say("ranking again without the limits; --no-limits leaves that out")
+    options = shop.options(job, top=max(package or 1, 5))
+    if options.packages:
+        return {"options": options, "limits": shop.limits(job)}
+    return {"options": options, "why": shop.why(job)}
 
 
 def write_papers(papers: Iterable[Paper], folder: Path) -> list[str]:

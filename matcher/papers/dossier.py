@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Options, Package
 from catalog_schema.choices import Choice, Setup
-from catalog_schema.whys import LimitPrices
+from catalog_schema.whys import LimitPrices, Why
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
@@ -42,6 +42,8 @@ class Dossier:
     """What was measured of the car, its openings and the parts of the package."""
     limits: LimitPrices | None = None
     """What each limit costs, where it was asked."""
+    why: Why | None = None
+    """Why there is no package and what would help, where it was asked."""
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
     """Every drawing of the package by its name, those of an opening as ``dash/front``."""
     sketches: Mapping[str, Drawing] = field(default_factory=dict)

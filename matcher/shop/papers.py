@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from catalog_schema.answers import Options, Package
-    from catalog_schema.whys import LimitPrices
+    from catalog_schema.whys import LimitPrices, Why
     from matcher.drawings import Drawing
     from matcher.papers.dossier import Dossier
     from matcher.papers.paper import Paper
@@ -34,7 +34,6 @@ class Papers(Pictures, Lists, Cars, Choices):
         package: int | None = None,
         format: str = "pdf",
         on: date | None = None,
-        limits: LimitPrices | None = None,
     ) -> Paper:
         """One paper of a job.
 
@@ -50,15 +49,13 @@ class Papers(Pictures, Lists, Cars, Choices):
             ``pdf``, or ``html``: one file that needs no other.
         on
             The day that stands on it; today where none is given.
-        limits
-            What each limit costs, for the proposal: `Shop.limits` ranks the job again without each.
 
         Raises
         ------
         InputError
             where the job, the kind, the format or the package is not known.
         """
-        return self.papers(job_id, [kind], package=package, formats=[format], on=on, limits=limits)[0]
+        return self.papers(job_id, [kind], package=package, formats=[format], on=on)[0]
 
     def papers(
         self,
@@ -70,6 +67,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         on: date | None = None,
         options: Options | None = None,
         limits: LimitPrices | None = None,
+        why: Why | None = None,
     ) -> list[Paper]:
         """Several papers of a job, which is answered once for all of them: every kind where none is named.
 
@@ -79,13 +77,15 @@ class Papers(Pictures, Lists, Cars, Choices):
             That answer, where it was given just now.
         limits
             What each limit costs, for the proposal: `Shop.limits` ranks the job again without each.
+        why
+            What would help where there is no package, for the proposal: `Shop.why` ranks every change of limits.
         """
         from matcher.papers.paper import FORMATS, KINDS, make
 
         asked = list(KINDS if kinds is None else kinds)
         _check_words(asked, KINDS, "kind of paper")
         _check_words(formats, FORMATS, "format of papers")
-        dossier = self.dossier(job_id, package=package, on=on, options=options, limits=limits)
+        dossier = self.dossier(job_id, package=package, on=on, options=options, limits=limits, why=why)
         return [make(dossier, kind, form) for kind in asked for form in formats]
 
     def dossier(
@@ -96,8 +96,9 @@ class Papers(Pictures, Lists, Cars, Choices):
         on: date | None = None,
         options: Options | None = None,
         limits: LimitPrices | None = None,
+        why: Why | None = None,
     ) -> Dossier:
-        """What the papers of a job are made from."""
+        """What the papers of a job are made from; what is not given as in `papers` is left out of them."""
         from matcher.papers.dossier import Dossier
 
         options = options or self.options(job_id, top=max(package or 1, 5))
@@ -114,6 +115,7 @@ class Papers(Pictures, Lists, Cars, Choices):
             on=on or date.today(),
             choice=choice,
             limits=limits,
+            why=why,
             setup=self.setup_record(job_id),
             readings=self._readings(job["vehicle_id"], about),
             drawings={} if about is None else self._drawings(job_id, about, settings),

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
-
-import pytest
 
 from catalog_schema.answers import Clash
 from matcher.papers.columns import columns
@@ -15,8 +14,10 @@ from matcher.papers.dossier import Dossier
 from matcher.papers.model import Document, Table
 from matcher.papers.paper import document, make
 from matcher.settings import Settings
-from tests.factories import Bench
+from matcher.store.documents import save_job
+from tests.factories import Bench, plain
 from tests.papers.conftest import amounts, told
+from tests.papers.town import the_job
 
 
 def table(paper: Document) -> Table:
@@ -89,13 +90,27 @@ def test_what_the_limits_leave_out_says_what_it_would_take(dossier: Dossier) -> 
     assert "metal may be cut; opening cut to 165 × 165 mm, sheet steel" in shown
 
 
-@pytest.mark.parametrize("budget", [1])
-def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: Dossier, budget: int) -> None:
-    clash = Clash(limits=["budget: 1"], says=f"these cannot hold together: budget: {budget}")
-    empty = replace(dossier, package=None, options=replace(dossier.options, packages=[], tiers=[], clash=[clash]))
-    shown = told(document(empty, "proposal"))
+def nothing(dossier: Dossier) -> Dossier:
+    """The same dossier with limits that nothing meets."""
+    clash = Clash(limits=["budget: 1"], says="these cannot hold together: budget: 1")
+    return replace(dossier, package=None, options=replace(dossier.options, packages=[], tiers=[], clash=[clash]))
+
+
+def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: Dossier) -> None:
+    shown = told(document(nothing(dossier), "proposal"))
     assert "Nothing in the catalog meets every one of your limits" in shown
-    assert f"hese cannot hold together: budget: {budget}" in shown
+    assert "These cannot hold together: budget: 1" in shown
+
+
+def test_where_nothing_meets_the_limits_it_says_what_would_help(bench: Bench, dossier: Dossier) -> None:
+    tight = the_job(job_id="tight", limits={"alteration": "bolt_in", "budget": 1200, "must": ["bluetooth"]})
+    save_job(bench.con, json.dumps(tight, default=plain), "test")
+    why = bench.why("tight")
+    assert why.best is None and why.relaxations
+    shown = told(document(replace(nothing(dossier), why=why), "proposal"))
+    assert shown.index("What would help") > 0
+    for one in why.relaxations[:4]:
+        assert one.package.price.total in amounts(shown)
 
 
 def test_each_limit_that_costs_something_is_told_with_its_price(bench: Bench, dossier: Dossier) -> None:
