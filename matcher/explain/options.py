@@ -39,7 +39,7 @@ def answer_options(
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
-    sweeps = Sweeps(con, settings)
+    sweeps = Sweeps(con, settings, trades=True)
     ranked = rank(sweeps, job, top, patience)
     describer = Describer(sweeps, ranked.question)
     packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(ranked.listed, 1)]

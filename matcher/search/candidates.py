@@ -8,6 +8,7 @@ from typing import Any
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, NO
+from matcher.search.mates import Mates
 from matcher.search.mounted import NOTHING_WANTED, Order, Swept, Tally, lay_swept, read_swept
 from matcher.search.parts import (
     NO_COST,
@@ -194,10 +195,9 @@ def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring
     if place.kept:
         original = SpeakerSignature(place.factory_ohm, 1, None, original=True)
         return Filled([_original("speaker", place.opening_id, original, scoring)], {original: KEPT})
-    doubt = scoring.unknown(True)
-    swept = _speakers(
-        sweeps, question, place, scoring, Matters(k, "taken >= 0", _points_sql(scoring, "NOT sure"), doubt)
-    )
+    fits = Matters(k, f"taken <= {place.allowed}", _points_sql(scoring, "NOT sure"), scoring.unknown(True))
+    allowed = LOOSEST if sweeps.trades else place.allowed
+    swept = _speakers(sweeps, question, place, allowed, scoring, fits)
     tallies = {SpeakerSignature(ohm, coils, rms_w): tally for (ohm, coils, rms_w), tally in swept.tallies.items()}
     return Filled([_speaker(row, place, scoring) for row in swept.rows], tallies)
 
@@ -207,9 +207,8 @@ def speakers_beyond(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, 
 
     The best has most points for level and reach; of equal ones it is the cheapest, then the first by name.
     """
-    loose = replace(place, allowed=LOOSEST)
-    matters = Matters(1, f"taken > {place.allowed}", "0", 0, is_open="false")
-    return [_speaker(row, place, scoring) for row in _speakers(sweeps, question, loose, scoring, matters).rows]
+    swept = _speakers(sweeps, question, place, LOOSEST, scoring, _beyond(place))
+    return [_speaker(row, place, scoring) for row in swept.rows]
 
 
 @dataclass(frozen=True)
@@ -223,35 +222,52 @@ class Matters:
     is_open: str = "NOT sure"
 
 
-def _speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, matters: Matters) -> Swept:
-    opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, place.allowed)
-    con, columns = sweeps.con, (*COMMON, *SPEAKER)
+def _beyond(place: SpeakerPlace) -> Matters:
+    return Matters(1, f"taken > {place.allowed}", "0", 0, is_open="false")
+
+
+def _speakers(
+    sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, allowed: int, scoring: Scoring, matters: Matters
+) -> Swept:
+    """What matters of an opening within a step; where trade-offs follow, what is beyond is read with what fits."""
+    opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, allowed)
+
+    def key(one: Matters) -> object:
+        return opening, place.count, one, scoring.wishes
 
     def read() -> Swept:
-        mates = lay_swept(con, opening, place.count, columns, matters.k, sweeps.settings, NOTHING_WANTED)
-        if not mates.mouths:
-            return Swept([], {})
-        lows, levels = _lows(con, scoring), _levels(con)
-        merits = Merits(
-            group=("impedance_ohm", "coils", "rms_w"),
-            points=f"coalesce(low_points, 0) + {matters.points}",
-            open=matters.is_open,
-            high="coalesce(level_cdb, -1)",
-            doubt=matters.doubt,
-            mix=max(1, round(sweeps.settings["points_level"] * scoring.wishes.loudness)),
-        )
-        relation = (
-            "SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), low_points, level_cdb FROM swept "
-            "LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz) "
-            "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm) "
-            f"WHERE {matters.where}"
-        )
-        asked = Order(_named(columns), ("impedance_ohm", "coils", "rms_w"), merits, matters.k)
-        return read_swept(con, mates, asked, relation, {"lows": lows, "levels": levels})
+        columns = (*COMMON, *SPEAKER)
+        mates = lay_swept(sweeps.con, opening, place.count, columns, matters.k, sweeps.settings, NOTHING_WANTED)
+        if sweeps.trades and matters != _beyond(place):
+            beyond = _read_speakers(sweeps, mates, scoring, _beyond(place))
+            sweeps.once(key(_beyond(place)), lambda: beyond)
+        return _read_speakers(sweeps, mates, scoring, matters)
 
-    key = (opening, place.count, matters, scoring.wishes)
-    swept: Swept = sweeps.once(key, read)
+    swept: Swept = sweeps.once(key(matters), read)
     return swept
+
+
+def _read_speakers(sweeps: Sweeps, mates: Mates, scoring: Scoring, matters: Matters) -> Swept:
+    if not mates.mouths:
+        return Swept([], {})
+    merits = Merits(
+        group=("impedance_ohm", "coils", "rms_w"),
+        points=f"coalesce(low_points, 0) + {matters.points}",
+        open=matters.is_open,
+        high="coalesce(level_cdb, -1)",
+        doubt=matters.doubt,
+        mix=max(1, round(sweeps.settings["points_level"] * scoring.wishes.loudness)),
+    )
+    relation = (
+        "SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), low_points, level_cdb FROM swept "
+        "LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz) "
+        "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm) "
+        f"WHERE {matters.where}"
+    )
+    asked = Order(_named((*COMMON, *SPEAKER)), ("impedance_ohm", "coils", "rms_w"), merits, matters.k)
+    return read_swept(
+        sweeps.con, mates, asked, relation, {"lows": _lows(sweeps.con, scoring), "levels": _levels(sweeps.con)}
+    )
 
 
 def _lows(con: Connection, scoring: Scoring) -> list[dict[str, Any]]:
