@@ -6,9 +6,10 @@ import threading
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
+from concurrent.futures import CancelledError, Future
 from concurrent.futures import TimeoutError as StillWorking
 from dataclasses import dataclass, field
+from queue import SimpleQueue
 from typing import Any
 
 MOST_KEPT = 200
@@ -36,7 +37,10 @@ class Answers:
     def __init__(self) -> None:
         self._kept: OrderedDict[Hashable, Work] = OrderedDict()
         self._lock = threading.Lock()
-        self._pool = ThreadPoolExecutor(WORKERS, thread_name_prefix="answers")
+        self._waiting: SimpleQueue[tuple[Future[Any], Callable[[], Any]]] = SimpleQueue()
+        for number in range(WORKERS):
+            # Nobody waits for a ranking when the page is stopped: it only reads, and can be asked again.
+            threading.Thread(target=self._work, name=f"answers-{number}", daemon=True).start()
 
     def ask(
         self, key: Hashable, work: Callable[[], Any], wait_s: float, *, lane: Hashable = None
@@ -54,7 +58,8 @@ class Answers:
             one = self._kept.get(key)
             if one is None:
                 self._let_go(lane)
-                one = self._kept[key] = Work(self._pool.submit(work), lane)
+                one = self._kept[key] = Work(Future(), lane)
+                self._waiting.put((one.future, work))
             self._kept.move_to_end(key)
             while len(self._kept) > MOST_KEPT:
                 self._kept.popitem(last=False)
@@ -74,6 +79,12 @@ class Answers:
             if self._kept[key].future.cancel():
                 del self._kept[key]
 
-    def close(self) -> None:
-        """Begin nothing more."""
-        self._pool.shutdown(wait=False, cancel_futures=True)
+    def _work(self) -> None:
+        """Work out one answer after the other."""
+        while True:
+            future, work = self._waiting.get()
+            if future.set_running_or_notify_cancel():
+                try:
+                    future.set_result(work())
+                except BaseException as error:
+                    future.set_exception(error)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable, Iterable
-from contextlib import asynccontextmanager, nullcontext
+from collections.abc import Callable, Iterable
+from contextlib import nullcontext
 from functools import wraps
 from pathlib import Path
 
@@ -93,11 +93,6 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
         The host names that the page answers to, beside bare addresses.
     """
 
-    @asynccontextmanager
-    async def life(app: Starlette) -> AsyncIterator[None]:
-        yield
-        app.state.answers.close()
-
     app = Starlette(
         routes=[
             *(Route(path, one_opening(shop, screen), methods=["GET"]) for path, screen in SCREENS.items()),
@@ -112,7 +107,6 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
             HTTPException: _not_here,
             Exception: broke,
         },
-        lifespan=life,
     )
     app.state.shop, app.state.door, app.state.answers = shop, door, Answers()
     app.state.uploads = Uploads()

@@ -13,9 +13,11 @@ from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.figures import unit_of_field
 from catalog_schema.ladder import DEFAULT_STEP, LADDER, LADDER_MEANING
 from catalog_schema.places import OPENING_FAMILIES
+from matcher import Shop
 from matcher.drawings import Drawing
 from matcher.errors import BoltbackError, InputError
 from matcher.explain.wording import alteration_says
+from matcher.store.catalog_search import FoundPart
 from matcher.store.readings import Reading
 from matcher.web.job_screen import shop_of
 from matcher.web.pages import asked, go, inside, show, single, who
@@ -43,7 +45,7 @@ def _page(request: Request, typed: dict[str, str], error: BoltbackError | None =
             answer = shop.fit(typed["part"], place, adapter=typed["adapter"] or None, alteration=typed["step"])
     except InputError as wrong:
         error = error or wrong
-    kind = next((one["kind"] for one in openings if one["opening_id"] == typed["opening"]), None)
+    alike = _alike(shop, typed["part"], openings, typed["opening"]) if error and not answer else []
     drawings = shop.drawing(answer.opening, answer.part_id, answer.adapter_id) if answer else {}
     checks = sorted(answer.checks, key=_worst_first) if answer else []
     return show(
@@ -53,7 +55,7 @@ def _page(request: Request, typed: dict[str, str], error: BoltbackError | None =
         typed=typed,
         vehicles=vehicles,
         openings=openings,
-        families=OPENING_FAMILIES.get(str(kind), ()),
+        alike=alike,
         fit=answer,
         alters=alteration_says(answer) if answer else "",
         checks=checks,
@@ -65,6 +67,16 @@ def _page(request: Request, typed: dict[str, str], error: BoltbackError | None =
         error=error,
         saved=asked(request, "saved"),
     )
+
+
+MOST_ALIKE = 12
+
+
+def _alike(shop: Shop, words: str, openings: list[dict[str, Any]], opening_id: str) -> list[FoundPart]:
+    """Parts that the words may mean, of the family that goes into the opening."""
+    kind = next((str(one["kind"]) for one in openings if one["opening_id"] == opening_id), "")
+    families = OPENING_FAMILIES.get(kind, ())
+    return shop.find_parts(words, families[0] if families else None, limit=MOST_ALIKE) if words else []
 
 
 def _worst_first(check: Check) -> tuple[int, float]:

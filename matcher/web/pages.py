@@ -125,8 +125,11 @@ def posted(handler: Handler) -> Callable[[Request], Any]:
     async def endpoint(request: Request) -> Response:
         async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             if not door_of(request).is_form_token(request.state.visitor, str(form.get("token") or "")):
-                return show(request, "refused.html", 403, form=sendable(form))
-            return await run_in_threadpool(handler, request, form)
+                return show(request, "refused.html", 403, form=sendable(form), error=None)
+            try:
+                return await run_in_threadpool(handler, request, form)
+            except StoreBusy as busy:
+                return show(request, "refused.html", 503, form=sendable(form), error=busy)
 
     endpoint.__dict__["takes_form"] = True
     return endpoint

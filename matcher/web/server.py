@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
+import signal
 import socket
+import sys
 import tempfile
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from pathlib import Path
 
 import uvicorn
@@ -84,6 +87,7 @@ def serve(
             cure="`boltback serve --set-password` gives it one; without --host only this machine reaches it",
         )
     held = listen(host, port)
+    signal.signal(signal.SIGTERM, _end)
     with tempfile.TemporaryDirectory(prefix="boltback-page-") as folder:
         tempfile.tempdir = folder  # uploads, and whatever a list is unpacked into, lie in no other place
         shop.store.path = shop.store.path.resolve()  # a list is loaded from its own folder, by its bare name
@@ -102,7 +106,15 @@ def serve(
             forwarded_allow_ips="127.0.0.1",
             timeout_graceful_shutdown=3,
         )
-        uvicorn.Server(config).run(sockets=[held])
+        with suppress(SystemExit, KeyboardInterrupt):
+            uvicorn.Server(config).run(sockets=[held])
+    sys.stderr.flush()
+    os._exit(0)  # a ranking that is still worked on only reads: it is not waited for
+
+
+def _end(*_: object) -> None:
+    """Told to end, the page ends as by itself: its folder goes with it."""
+    raise SystemExit(0)
 
 
 def _address(held: socket.socket, host: str) -> str:

@@ -112,11 +112,12 @@ class Page:
         return Visitor(self.port)
 
 
-def start(store: Path, *options: str) -> Page:
-    """Serve a store on a free port."""
+def start(store: Path, *options: str, folder: Path | None = None) -> Page:
+    """Serve a store on a free port; what it keeps for a while lies in ``folder``."""
+    environment = os.environ | {"PYTHONUNBUFFERED": "1"} | ({"TMPDIR": str(folder)} if folder else {})
     run = "from matcher.commands import main; main()"
     command = [sys.executable, "-c", run, "serve", "--port", "0", "--store", str(store), *options]
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env=os.environ | {"PYTHONUNBUFFERED": "1"})
+    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env=environment)
     assert process.stderr is not None
     said = process.stderr.readline()
     found = re.search(r":(\d+)/", said)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from threading import Event
 
 import pytest
@@ -13,11 +12,9 @@ LONG_S = 30.0
 
 
 @pytest.fixture
-def answers() -> Iterator[Answers]:
+def answers() -> Answers:
     """Nothing asked yet."""
-    made = Answers()
-    yield made
-    made.close()
+    return Answers()
 
 
 def test_an_answer_is_worked_out_once(answers: Answers) -> None:

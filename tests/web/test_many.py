@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 
 from matcher import Shop
-from tests.web.conftest import Page
+from tests.web.conftest import Page, start, stop
 from tests.web.counters import lost, sheet_of, work
 
 COUNTERS = 20
@@ -81,13 +84,42 @@ def test_commands_work_beside_the_page(page: Page, command: tuple[str, ...]) -> 
     assert ended.returncode == 0, ended.stderr
 
 
-def test_while_another_process_holds_the_store_the_page_says_who(page: Page) -> None:
-    hold = f"import duckdb, sys; con = duckdb.connect({str(page.store)!r}); print('held', flush=True); sys.stdin.read()"
+@contextmanager
+def held(store: Path) -> Iterator[int]:
+    """Another process that holds the store; its number."""
+    hold = f"import duckdb, sys; con = duckdb.connect({str(store)!r}); print('held', flush=True); sys.stdin.read()"
     with subprocess.Popen([sys.executable, "-c", hold], stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
         assert holder.stdout is not None
         holder.stdout.readline()
-        answer = page.visitor().get("/jobs")
+        yield holder.pid
         holder.communicate()
+
+
+def test_while_another_process_holds_the_store_the_page_says_who(page: Page) -> None:
+    with held(page.store) as number:
+        answer = page.visitor().get("/jobs")
     assert answer.status == 503
-    assert str(holder.pid) in answer.text
+    assert str(number) in answer.text
     assert page.visitor().get("/jobs").status == 200
+
+
+def test_what_was_sent_while_the_store_was_held_can_be_sent_again(page: Page) -> None:
+    visitor = page.visitor()
+    form = sheet_of(visitor.get(JOB)) | {"notes": ["written while it was held"]}
+    with held(page.store):
+        answer = visitor.post(JOB, form)
+    assert answer.status == 503
+    assert "written while it was held" in answer.text
+    assert visitor.post(JOB, form).status == 200
+
+
+def test_told_to_end_it_ends_at_once_and_leaves_nothing_behind(demo_store: Path, tmp_path: Path) -> None:
+    store, folder = tmp_path / "shop.duckdb", tmp_path / "tmp"
+    store.write_bytes(demo_store.read_bytes())
+    folder.mkdir()
+    page = start(store, folder=folder)
+    page.visitor().get("/options?job=tern-nocut")  # a ranking that is worked on
+    assert list(folder.iterdir()) != []
+    assert "Traceback" not in stop(page)
+    assert page.process.returncode == 0
+    assert list(folder.iterdir()) == []

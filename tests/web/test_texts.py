@@ -12,7 +12,7 @@ ROOM = Path(matcher.web.__file__).parent
 SOURCES = [*(ROOM / "templates").glob("*.html"), *ROOM.glob("*.py")]
 PUT_TOGETHER = ("step", "kind", "basis", "family", "slot", "verdict", "do", "spot", "beside", "wish", "group", "paper")
 """Kinds of which a template asks for the word of a name: `word("step", name)`, `t("do." ~ what)`."""
-ALSO = ("tab", "job.tab", "catalog.search", "catalog.problems", "catalog.history", "yes", "no")
+ALSO = ("busy", "refused", "tab", "job.tab", "catalog.search", "catalog.problems", "catalog.history", "yes", "no")
 
 
 def test_every_text_that_is_asked_for_is_there() -> None:

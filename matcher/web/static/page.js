@@ -1,4 +1,6 @@
-// What a page does where there is a script, beside swapping its parts: a slider tells its number as it moves.
+// What a page does where there is a script, beside swapping its parts.
+
+// A slider tells its number as it moves.
 addEventListener("input", (event) => {
   const slider = event.target;
   if (slider.type === "range") {
@@ -6,3 +8,43 @@ addEventListener("input", (event) => {
     if (told) told.textContent = slider.value;
   }
 });
+
+// A form that is saved as one goes says so while it is not: from a change until the answer to the last one.
+let changed = 0;
+let sent = 0;
+const unsaved = () => {
+  const line = document.querySelector("form[data-saving]") && document.querySelector("#said .saved");
+  if (line && changed > sent) line.textContent = document.querySelector("form[data-saving]").dataset.saving;
+};
+addEventListener("change", (event) => { if (event.target.closest("form[data-saving]")) { changed += 1; unsaved(); } });
+let under = 0;
+addEventListener("htmx:before:request", () => { under = changed; });
+addEventListener("htmx:after:swap", () => { sent = under; unsaved(); });
+
+// Where the browser reads codes by itself, the camera can type a part's number.
+const bay = document.querySelector("form[data-scan]");
+if (bay && "BarcodeDetector" in window && navigator.mediaDevices) {
+  const box = bay.elements.part;
+  const button = Object.assign(document.createElement("button"), { type: "button", className: "plain" });
+  button.textContent = bay.dataset.scan;
+  box.after(button);
+  button.addEventListener("click", () => scan(box, button).catch((error) => { button.textContent = error.message; }));
+}
+
+async function scan(box, button) {
+  const stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
+  const video = Object.assign(document.createElement("video"), { muted: true, playsInline: true, srcObject: stream });
+  video.setAttribute("aria-label", bay.dataset.scanning);
+  button.replaceWith(video);
+  await video.play();
+  const reader = new BarcodeDetector();
+  let found = [];
+  while (!found.length && video.isConnected) {
+    found = await reader.detect(video);
+    await new Promise(requestAnimationFrame);
+  }
+  for (const track of stream.getTracks()) track.stop();
+  video.replaceWith(button);
+  if (found.length) box.value = found[0].rawValue.trim();
+  box.focus();
+}
