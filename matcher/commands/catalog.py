@@ -19,14 +19,15 @@ from matcher.commands.catalog_words import (
     version_cells,
 )
 from matcher.commands.progress import Progress
-from matcher.commands.published import publish
+from matcher.commands.published import attach, attached, detach, publish, refresh
 
 if TYPE_CHECKING:
     from matcher.store.report import LoadReport
 
 catalog_app = typer.Typer(help="The catalog: suppliers' lists and their versions.", no_args_is_help=True)
 
-catalog_app.command("publish")(publish)
+for command in (publish, attach, attached, refresh, detach):
+    catalog_app.command(command.__name__)(command)
 
 FamilyOption = Annotated[str | None, typer.Option("--family", help="The family, such as speaker.", show_default=False)]
 SHOWN_PROBLEMS = 20

@@ -1,13 +1,16 @@
-"""The catalog of one shop for others: published into a folder."""
+"""The catalog of one shop for others: published into a folder, attached from there, refreshed, let go."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, say
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
+
+if TYPE_CHECKING:
+    from matcher.store.report import LoadReport
 
 FolderArgument = Annotated[Path, typer.Argument(help="The folder of published catalogs.", show_default=False)]
 
@@ -28,3 +31,61 @@ def publish(
         )
     else:
         say(f"version {made.version} is in {made.folder}: {sum(rows.values()):,} rows of {len(rows)} tables")
+
+
+def attach(
+    folder: FolderArgument,
+    supplier: Annotated[
+        str | None, typer.Option("--supplier", help="What it is called here. [default: the folder's name]")
+    ] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Attach a folder of published catalogs as a supplier; own parts, prices and readings stand over it."""
+    _tell({supplier or folder.absolute().name: open_shop(store).attach(folder, supplier, by=by)}, as_json)
+
+
+def attached(store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """List the suppliers that are attached, with the published version that the store holds."""
+    found = open_shop(store).attached()
+    rows = [{"supplier": one.supplier, "version": one.version, "folder": str(one.folder)} for one in found]
+    if as_json:
+        print_json({"attached": rows})
+    else:
+        print_table(["supplier", "version", "folder"], [[str(cell) for cell in row.values()] for row in rows])
+
+
+def refresh(
+    supplier: Annotated[str | None, typer.Argument(help="A supplier; all where none is given.")] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Bring what is attached up to the version that is published now."""
+    _tell(open_shop(store).refresh(supplier, by=by), as_json)
+
+
+def detach(
+    supplier: Annotated[str, typer.Argument(help="A supplier that is attached.", show_default=False)],
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Let go of a supplier that is attached: its parts go out of the catalog."""
+    _tell({supplier: open_shop(store).detach(supplier, by=by)}, as_json)
+
+
+COUNTS = ("version", "new", "changed", "unchanged", "withdrawn")
+
+
+def _tell(reports: dict[str, LoadReport], as_json: bool) -> None:
+    rows: list[dict[str, Any]] = [
+        {"supplier": name} | {count: getattr(report, count) for count in COUNTS} | {"own": report.skipped.total()}
+        for name, report in reports.items()
+    ]
+    if as_json:
+        print_json({"attached": rows})
+    else:
+        heads = ["supplier", *COUNTS, "own parts kept"]
+        print_table(heads, [[str(cell) for cell in row.values()] for row in rows], right=frozenset(range(1, 7)))

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
+    from matcher.store.attach import Attached
     from matcher.store.backup import Restored
     from matcher.store.check import CheckedStore
+    from matcher.store.report import LoadReport
     from matcher.store.snapshots import Snapshot
 
 
@@ -77,3 +79,57 @@ class Keeping(Opened):
         from matcher.store.publish import publish
 
         return publish(self.store, Path(folder), by=by, kept=keep)
+
+    def attach(self, folder: str | Path, supplier: str | None = None, *, by: str | None = None) -> LoadReport:
+        """Attach a folder of published catalogs as a supplier: its current version is that supplier's whole list.
+
+        Own parts, prices and readings stand over it.
+
+        Parameters
+        ----------
+        supplier
+            What it is called here; the folder's name where none is given.
+
+        Raises
+        ------
+        FileRefused
+            where nothing whole was published there; nothing of it was taken.
+        InputError
+            where lists of that supplier were loaded here.
+        """
+        from matcher.store.attach import attach
+
+        return attach(self.store, Path(folder), supplier, by=by)
+
+    def attached(self) -> list[Attached]:
+        """The suppliers that are attached, each with its folder and the published version that the store holds."""
+        from matcher.store.attach import attached
+
+        with self.store.reading() as con:
+            return attached(con)
+
+    def refresh(self, supplier: str | None = None, *, by: str | None = None) -> dict[str, LoadReport]:
+        """Bring a supplier that is attached, or each of them, up to the version that is published now.
+
+        Raises
+        ------
+        NotKnown
+            where no such supplier is attached.
+        FileRefused
+            where what was published cannot be taken; the store is as it was.
+        """
+        from matcher.store.attach import refresh
+
+        return refresh(self.store, supplier, by=by)
+
+    def detach(self, supplier: str, *, by: str | None = None) -> LoadReport:
+        """Let go of a supplier that is attached: its parts go out of the catalog.
+
+        Raises
+        ------
+        NotKnown
+            where no such supplier is attached.
+        """
+        from matcher.store.attach import detach
+
+        return detach(self.store, supplier, by=by)

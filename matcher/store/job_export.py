@@ -19,6 +19,7 @@ from matcher.store.connection import Connection
 from matcher.store.documents import save_job, stored_job
 from matcher.store.provenance import now, who
 from matcher.store.readings import Reading, list_readings
+from matcher.store.subjects import OWN_TERMS
 
 KIND = "boltback job"
 EDITION = 1
@@ -83,6 +84,8 @@ def _cell(value: Any, tol: Any, basis: str | None) -> Any:
 def _readings(con: Connection, vehicle_id: str, job_id: str, parts: set[str]) -> Iterator[Reading]:
     whole = {f"job:{job_id}", f"vehicle:{vehicle_id}", *(f"part:{name}" for name in parts)}
     for reading in list_readings(con):
+        if reading.subject.startswith("part:") and reading.field in OWN_TERMS:
+            continue
         if reading.subject in whole or reading.subject.startswith(f"opening:{vehicle_id}/"):
             yield reading
 

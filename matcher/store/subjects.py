@@ -20,11 +20,7 @@ NOT_READ = frozenset(
         "part_id",
         "maker",
         "model",
-        "price",
         "pack_of",
-        "labour_h",
-        "stock",
-        "lead_days",
         "basis",
         "source",
         "notes",
@@ -32,6 +28,9 @@ NOT_READ = frozenset(
     | {"opening_id", "label"}
 )
 """Columns that nobody measures."""
+
+OWN_TERMS = frozenset({"price", "labour_h", "stock", "lead_days"})
+"""What each shop knows best of itself: read of a part here, they do not go with a job into another shop."""
 
 WAYS = "part:ID, opening:VEHICLE/OPENING, vehicle:ID or job:ID"
 

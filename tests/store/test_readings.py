@@ -142,7 +142,7 @@ def test_a_reading_of_what_is_listed_stands_beside_its_claim(shop: Store) -> Non
     [
         (("part:hv", "preout_v", 5), NotKnown, "known: hu, hu2"),
         (("part:hu", "preoutv", 5), NotKnown, "preout_v"),
-        (("part:hu", "price", 5), NotKnown, "no field"),
+        (("part:hu", "pack_of", 5), NotKnown, "no field"),
         (("part:hu", "part_id", "x"), NotKnown, "no field"),
         (("vehicle:car", "panes.roof.vlt_pct", 5), NotKnown, "no field"),
         (("vehicle:car", "panes.windshield.pane", "x"), NotKnown, "no field"),
