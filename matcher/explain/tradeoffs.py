@@ -17,7 +17,7 @@ from matcher.search.candidates import speakers_beyond
 from matcher.search.cores import Field, Sources
 from matcher.search.fit import fit_part
 from matcher.search.links import Link, link_codes, link_of
-from matcher.search.parts import Candidate, speaker_signature
+from matcher.search.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.place import LOOSEST
 from matcher.search.question import SpeakerPlace
 from matcher.search.ranking import Found
@@ -48,10 +48,17 @@ def tradeoffs(describer: Describer, field: Field, found: Found) -> list[TradeOff
 
 def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
     """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
-    made = _links(field, found, one, _beyond(describer, field, place))
-    codes = link_codes(describer.sweeps.con, [link for _, links in made for link in links], describer.sweeps.settings)
-    allowed = [(rival, links[0]) for rival, links in made if all(codes[link] != NO for link in links)]
-    rivals = [Rival(rival, link, _points(field, rival, link)) for rival, link in allowed]
+    beyond = [(rival, speaker_signature(rival)) for rival in _beyond(describer, field, place)]
+    nets = {signature: _links(field, found, one, signature) for signature in {signature for _, signature in beyond}}
+    every = [link for some in nets.values() for links in some for link in links]
+    codes = link_codes(describer.sweeps.con, every, describer.sweeps.settings)
+    allowed = {
+        signature: [links[0] for links in some if all(codes[link] != NO for link in links)]
+        for signature, some in nets.items()
+    }
+    rivals = [
+        Rival(rival, link, _points(field, rival, link)) for rival, signature in beyond for link in allowed[signature]
+    ]
     assert one.link is not None
     own = _points(field, one.candidate, one.link)
     better = [rival for rival in rivals if rival.points > own]
@@ -65,8 +72,8 @@ def _beyond(describer: Describer, field: Field, place: SpeakerPlace) -> list[Can
     return describer.beyond[place.opening_id]
 
 
-def _links(field: Field, found: Found, one: Fitted, rivals: list[Candidate]) -> list[tuple[Candidate, list[Link]]]:
-    """Each rival in each net on the feed that the package has there: its link, and that of what shares the feed."""
+def _links(field: Field, found: Found, one: Fitted, signature: SpeakerSignature) -> list[list[Link]]:
+    """A rival in each net on the feed that the package has there: its link, and that of what shares the feed."""
     sources: Sources = found.core.what
     feed = one.feed
     assert feed is not None
@@ -74,14 +81,12 @@ def _links(field: Field, found: Found, one: Fitted, rivals: list[Candidate]) -> 
     beside = next((other for other in fitted_of(found) if other.feed == feed and other is not one), None)
     beside_ohm = None if beside is None or beside.coils is None else beside.coils.load_ohm
     made = []
-    for rival in rivals:
-        signature = speaker_signature(rival)
-        for coils in field.nets(opening_id, signature, feed):
-            links = [link_of(source, feed.mode, coils, signature, beside_ohm)]
-            if beside is not None and beside.coils is not None:
-                other = speaker_signature(beside.candidate)
-                links.append(link_of(source, feed.mode, beside.coils, other, coils.load_ohm))
-            made.append((rival, links))
+    for coils in field.nets(opening_id, signature, feed):
+        links = [link_of(source, feed.mode, coils, signature, beside_ohm)]
+        if beside is not None and beside.coils is not None:
+            other = speaker_signature(beside.candidate)
+            links.append(link_of(source, feed.mode, beside.coils, other, coils.load_ohm))
+        made.append(links)
     return made
 
 

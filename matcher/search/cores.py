@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from functools import partial
+from functools import cached_property, partial
 from math import prod
 from typing import TYPE_CHECKING, Any
 
@@ -137,6 +137,11 @@ class Field:
             self._tops[key] = [group_top(members, multipliers) for members in kept]
         return self._tops[key]
 
+    @cached_property
+    def amplifiers_alike(self) -> dict[AmplifierSignature, list[Candidate]]:
+        """The amplifiers by their signature."""
+        return amplifiers_alike(self.amplifiers)
+
     def considered(self) -> int:
         """How many combinations of parts, plans and coil nets an answer covers."""
         total, heads = 0, sum(tally.ways for tally in self.head_tallies)
@@ -184,7 +189,7 @@ class Field:
         self.codes.update(link_codes(con, unasked, self.scoring.settings))
         # Of either side one stands for all that differ in nothing that their line hangs on.
         heads = list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
-        amps = list({inputs_of(amp): amp for amp in amplifiers_alike(self.amplifiers)}.values())
+        amps = list({inputs_of(amp): amp for amp in self.amplifiers_alike}.values())
         pairs = {line_of(head, amp) for head in heads for amp in amps}
         pairs |= set(() if self.aids is None else self.aids.lines(heads, amps))
         self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
@@ -204,7 +209,7 @@ class Field:
         """Every block that a feed may come from."""
         if feed.source == "head_unit":
             return {block_of(head_signature(one)): None for one in self.heads}
-        return {fed_by(amp, (feed.mode,)): None for amp in amplifiers_alike(self.amplifiers)}
+        return {fed_by(amp, (feed.mode,)): None for amp in self.amplifiers_alike}
 
     def cores(self, *, sure: bool = False) -> Iterator[Core]:
         """Every core, in bundles; of sure entries only, where nothing may be left to measure."""
@@ -236,7 +241,7 @@ class Field:
     def _bundles(self, rank: int, plan: Plan, beside: tuple[Slot, ...], sure: bool) -> Iterator[Core]:
         """The cores of a plan, bundled where what feeds its loudspeakers is one to them, whatever the line level."""
         alike: dict[AmplifierSignature, list[tuple[AmplifierSignature | None, Slot]]] = {}
-        for amp, parts in amplifiers_alike(self.amplifiers).items():
+        for amp, parts in self.amplifiers_alike.items():
             slot = self._once(("amplifier", amp, sure), partial(AloneSlot, parts, self.k, sure))
             alike.setdefault(fed_by(amp, plan.modes("amplifier")), []).append((amp, slot))
         for fed, amplifiers in alike.items():
