@@ -18,7 +18,7 @@ from matcher.errors import BoltbackError, InputError
 from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.web.job_form import BESIDE, WISHES, job_document, job_fields, places_of, typed_job
 from matcher.web.meeting import Desk, Difference, Fields, StaleForm, read_seen, seen_text
-from matcher.web.pages import asked, go, show, single, who
+from matcher.web.pages import asked, go, show, single, who, whole
 
 WISH_WORDS = {
     name: str(field["description"]).rstrip(".")
@@ -122,7 +122,7 @@ def _sheet(
 ) -> Response:
     shop = shop_of(request)
     openings = {str(one["opening_id"]): one for one in vehicle.get("openings", ())}
-    return show(
+    answer = show(
         request,
         "job.html",
         status,
@@ -143,3 +143,4 @@ def _sheet(
         routes=[(route, ROUTE_WORDS[route]) for route in ROUTES],
         beside=BESIDE,
     )
+    return whole(answer) if clashes or taken else answer

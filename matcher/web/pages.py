@@ -89,6 +89,12 @@ def show(request: Request, template: str, status: int = 200, **facts: Any) -> Re
     return HTMLResponse(ENVIRONMENT.get_template(template).render({**common, **facts}), status)
 
 
+def whole(answer: Response) -> Response:
+    """The answer, to be shown whole where a script would take a part of it: the sheet itself is otherwise now."""
+    answer.headers.update({"HX-Retarget": "#main", "HX-Reselect": "#main", "HX-Reswap": "outerHTML"})
+    return answer
+
+
 def go(path: str, **query: object) -> Response:
     """On to another page, after something was done."""
     return RedirectResponse(link(path, **query), 303)

@@ -16,7 +16,7 @@ from matcher.errors import BoltbackError, InputError, NotKnown
 from matcher.store.kept_documents import KeptDocument
 from matcher.web.job_screen import shop_of
 from matcher.web.meeting import Desk, StaleForm, read_seen, seen_text
-from matcher.web.pages import asked, go, show, single, who
+from matcher.web.pages import asked, go, show, single, who, whole
 from matcher.web.vehicle_form import fields_of, head_groups, opening_groups, typed_fields, written
 
 Document = dict[str, Any]
@@ -129,7 +129,8 @@ def _opening(request: Request, kept: KeptDocument, *, status: int = 200, **facts
     told["readings"] = shop.claims_beside(f"opening:{place}")
     told["drawings"] = shop.drawing(place)
     told["groups"] = opening_groups(kept.document)
-    return show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **told)
+    answer = show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **told)
+    return whole(answer) if told["clashes"] or told["taken"] else answer
 
 
 def _opening_of(shop: Shop, vehicle_id: str, opening_id: str) -> KeptDocument:

@@ -168,6 +168,26 @@ def test_in_the_bay_a_reading_decides_a_fit(window: Open, script: bool, part: st
     expect(tab.locator(".stamp")).to_contain_text("short")
 
 
+def test_of_two_at_one_sheet_the_later_sees_what_the_other_changed_and_overwrites_nothing(window: Open) -> None:
+    one, other = (window().go("/job?job=tern-spare") for _ in range(2))
+    for box, text in (("Notes", "theirs"), ("Budget, parts and fitting", "2100")):
+        other.get_by_label(box, exact=True).fill(text)
+        other.get_by_label(box, exact=True).press("Tab")
+        expect(other.locator("#said")).to_contain_text("Saved.")
+    one.get_by_label("Notes", exact=True).fill("mine")
+    one.get_by_label("Notes", exact=True).press("Tab")
+    expect(one.get_by_role("heading", name="Somebody changed this meanwhile")).to_be_visible()
+    expect(one.get_by_label("Notes", exact=True)).to_have_value("mine")
+    expect(one.get_by_label("Budget, parts and fitting")).to_have_value("2100")  # it is shown what is there now
+    one.get_by_role("button", name="Save").click()
+    expect(one.locator("#said")).to_contain_text("Saved.")
+    other.get_by_label("Screen at least").fill("7")
+    other.get_by_label("Screen at least").press("Tab")
+    expect(other.get_by_text("both changes are kept")).to_be_visible()
+    expect(other.get_by_label("Notes", exact=True)).to_have_value("mine")
+    expect(other.get_by_label("Screen at least")).to_have_value("7")
+
+
 READER = """
 window.BarcodeDetector = class { async detect() { return [{rawValue: " 00134 "}]; } };
 HTMLMediaElement.prototype.play = async () => {};
