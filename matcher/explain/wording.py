@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from catalog_schema.checks import Check, CutNeeded, Fit
 from catalog_schema.ladder import LADDER_MEANING
-from matcher.explain.said import Amount
+from matcher.explain.said import Amount, Said
 from matcher.rules.rule import Rule, rule_named
 
 if TYPE_CHECKING:
@@ -99,23 +99,25 @@ def limit_value(job: Job, name: str) -> str:
     limits = job.limits
     match stem:
         case "alteration":
-            return f"alteration: {limits.alteration}"
+            return Said("alteration: {step}", step=str(limits.alteration))
         case "per_opening":
-            return f"alteration at {what}: {limits.per_opening[what]}"
+            return Said("alteration at {place}: {step}", place=what, step=str(limits.per_opening[what]))
         case "budget":
-            return f"budget: {amount(limits.budget)}"
+            return Said("budget: {money}", money=amount(limits.budget))
         case "screen_min_in":
-            return f"screen at least: {amount(limits.screen_min_in.value if limits.screen_min_in else None, 'in')}"
+            least = amount(limits.screen_min_in.value if limits.screen_min_in else None, "in")
+            return Said("screen at least: {least}", least=least)
         case "at_rest_ma":
-            return f"at rest, at most: {amount(limits.at_rest_ma.value if limits.at_rest_ma else None, 'mA')}"
+            most = amount(limits.at_rest_ma.value if limits.at_rest_ma else None, "mA")
+            return Said("at rest, at most: {most}", most=most)
         case "must":
-            return f"must have: {what}"
+            return Said("must have: {feature}", feature=what)
         case "keep":
-            return f"keep the original: {what}"
+            return Said("keep the original: {place}", place=what)
         case "security_routes":
-            return f"routes of theft to cover: {', '.join(job.security_routes or ())}"
+            return Said("routes of theft to cover: {words}", words=job.security_routes or ())
         case _:
-            return f"choose: {what}"
+            return Said("choose: {place}", place=what)
 
 
 def clash_says(job: Job, clash: list[str]) -> str:

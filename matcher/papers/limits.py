@@ -13,6 +13,8 @@ from matcher.papers.writer import Writer
 
 REASONS = 3
 """Reasons told of each slot that nothing fills."""
+PLACED = ("per_opening", "keep", "choose")
+"""Limits that are of a place."""
 HELPS = 4
 """Changes of limits that are told."""
 LEFT_AS_IT_IS = "bolt_on"
@@ -41,11 +43,8 @@ def _inches(writer: Writer, figure: object) -> str:
 
 
 def features_text(writer: Writer, features: list[str]) -> str:
-    """Features of a head unit, as a customer asks for them."""
-    return ", ".join(
-        writer.say(f"feature.{name}") if writer.words.holds(f"feature.{name}") else name.replace("_", " ")
-        for name in features
-    )
+    """Features of a head unit, one after the other."""
+    return ", ".join(map(writer.feature, features))
 
 
 def given_up(writer: Writer, best: Package, offered: list[Column]) -> list[Block]:
@@ -105,27 +104,27 @@ def _limit(writer: Writer, name: str) -> str:
     key = f"lifted.{stem}"
     limits = writer.dossier.job["limits"]
     amount = writer.money(limits["budget"]) if stem == "budget" else ""
-    place = writer.place(what) if stem in ("per_opening", "keep", "choose") else what
+    place = writer.place(what) if stem in PLACED else what
     return writer.say(key, amount=amount, place=place, feature=features_text(writer, [what]))
 
 
 def no_package(writer: Writer) -> list[Block]:
-    """Where no package meets every limit: which limits cannot hold together."""
-    clashes = tuple(writer.sentence(clash.says) for clash in writer.dossier.options.clash)
-    reasons = tuple(
-        writer.sentence(reason)
-        for slot in writer.dossier.options.slots
-        if not slot.fits + slot.measure
-        for reason in slot.reasons[:REASONS]
-    )
-    return [
+    """Where no package meets every limit: which limits cannot hold together, and what would help."""
+    clashes = ["; ".join(map(writer.again, clash.limits)) for clash in writer.dossier.options.clash]
+    blocks: list[Block] = [
         Para(text=writer.say("proposal.nothing"), tone="lead"),
         Para(text=asked(writer)),
-        Section(title=writer.say("proposal.clash"), blocks=(Items(items=clashes),)),
-        *_helps(writer),
-        *([Section(title=writer.say("proposal.reasons"), blocks=(Items(items=reasons),))] if reasons else []),
-        writer.cautions(),
+        Section(title=writer.say("proposal.clash"), blocks=(Items(items=tuple(clashes)),)),
     ]
+    return [*blocks, *(_helps(writer) or _reasons(writer)), writer.cautions()]
+
+
+def _reasons(writer: Writer) -> list[Block]:
+    """Why nothing fills a slot."""
+    empty = [slot for slot in writer.dossier.options.slots if not slot.fits + slot.measure]
+    told = dict.fromkeys(writer.sentence(reason) for slot in empty for reason in slot.reasons[:REASONS])
+    title = writer.say("proposal.reasons")
+    return [Section(title=title, blocks=(Items(items=tuple(told)),))] if told else []
 
 
 def _helps(writer: Writer) -> list[Block]:
@@ -140,15 +139,16 @@ def _helps(writer: Writer) -> list[Block]:
 
 
 def _help(writer: Writer, one: Relaxation) -> tuple[str, str]:
-    told = "; ".join(_change(writer, change) for change in one.changes)
+    told = "\n".join(f"– {_change(writer, change)}" for change in one.changes)
     return told, writer.money(one.package.price.total)
 
 
 def _change(writer: Writer, change: LimitChange) -> str:
-    name = _limit(writer, change.limit)
+    stem, _, what = change.limit.partition(".")
+    place = writer.place(what) if stem in PLACED else what
     if change.after is None:
-        return writer.say("helps.without", limit=name)
-    return writer.say("helps.to", limit=name, value=_value(writer, change.limit.partition(".")[0], change.after))
+        return writer.say(f"helps.gone.{stem}", place=place, feature=writer.feature(what))
+    return writer.say(f"helps.to.{stem}", place=place, value=_value(writer, stem, change.after))
 
 
 def _value(writer: Writer, stem: str, after: str) -> str:

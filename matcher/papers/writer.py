@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from catalog_schema.answers import Check, CutNeeded, Line, Link
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
+from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Drawing, Items, Pictures, Section
 from matcher.papers.numbers import Known, Numbers
@@ -32,7 +33,7 @@ GAP_MM = 6.0
 """Between two drawings beside each other."""
 UNSAFE = re.compile(r"[^\w-]+")
 """What the name of a file had better not hold."""
-BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit", "car"}
+BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit", "car", "film", "security"}
 """Places that a gain or check names by what stands there."""
 
 
@@ -90,6 +91,11 @@ class Writer:
         if line.part_id:
             return line.label or line.part_id
         return self.words.again(line.label)
+
+    def feature(self, name: str) -> str:
+        """A feature of a head unit, as a customer asks for it."""
+        key = f"feature.{name}"
+        return self.say(key) if self.words.holds(key) else name.replace("_", " ")
 
     def slot(self, line: Line) -> str:
         """What a line fills: its slot, and where there are several such, the place."""
@@ -193,10 +199,18 @@ class Writer:
 
     def _fact(self, name: str, fact: str) -> str:
         if isinstance(fact, Amount):
-            return self.amount(fact.number, fact.unit)
-        if name == "place":
-            return self.place(fact)
-        return self.part(fact) if fact in self.dossier.parts else fact
+            return self.money(fact.number) if name == "money" and fact.number else self.amount(fact.number, fact.unit)
+        match name:
+            case "place":
+                return self.place(fact)
+            case "step":
+                return self.step(fact)
+            case "feature":
+                return self.feature(fact)
+            case "words":
+                return self.words.again(ROUTE_WORDS.get(fact, fact))
+            case _:
+                return self.part(fact) if fact in self.dossier.parts else fact
 
 
 def _scaled(drawn: SvgDrawing, share: float) -> Drawing:
