@@ -100,6 +100,10 @@ class Check(Answer):
     """Figures that are not known, as ``subject.field``."""
     loose: list[str] = field(default_factory=list)
     """Figures whose tolerance leaves it open: taken more closely, they would decide."""
+    fits_from: Decimal | None = None
+    """Where one figure is missing: the least value, exactly known, with which it would fit."""
+    fits_up_to: Decimal | None = None
+    """Where one figure is missing: the greatest value, exactly known, with which it would fit."""
     says: str = ""
     """The check in a sentence."""
     source: str = ""

@@ -29,6 +29,7 @@ ANSWERS: dict[str, type[Any]] = {
     "options": answers.Options,
     "why": whys.Why,
     "limits": whys.LimitPrices,
+    "measure": whys.MeasureFirst,
 }
 """The answers of commands that have a schema of their own."""
 

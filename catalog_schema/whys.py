@@ -262,3 +262,58 @@ class LimitPrices(Answer):
             }
             for one in self.limits
         ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure(Answer):
+    """A figure that is open, and what wins on either side of the value that decides."""
+
+    figure: str
+    """The figure, as ``part:ID.field``, ``opening:VEHICLE/OPENING.field`` or ``vehicle:ID.field``."""
+    rule: str
+    """The rule that asks for it."""
+    is_missing: bool
+    """Whether it is not known at all; else it is known too loosely."""
+    unit: str
+    """Its unit."""
+    fits_from: Decimal | None
+    """The least value, exactly known, that is good."""
+    fits_up_to: Decimal | None
+    """The greatest value, exactly known, that is good."""
+    within: Decimal | None
+    """Of a figure that is known: the tolerance with which it would decide, if it stays what it is."""
+    points: int
+    """Points at stake: of the winner where it is good, less those of the winner where it is not."""
+    inside: Brief
+    """The best package where it is good."""
+    outside: Brief | None
+    """The best package where it is not."""
+    also: list[str]
+    """What else is open about the same subject: it was supposed to be good."""
+    enter: str
+    """The command that enters it."""
+    says: str = ""
+    """The same in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureFirst(Answer):
+    """What to measure first: the open figures that could change the winner."""
+
+    job_id: str
+    catalog_version: int
+    best: Brief | None
+    """The best package of now."""
+    sure: Brief | None
+    """The best package about which nothing is open."""
+    figures: list[Measure]
+    """The figures, the most at stake first."""
+    complete: bool
+    """Whether every package that could still win was looked at."""
+    untold: list[str]
+    """What else is open about these packages, of which no deciding value could be worked out."""
+    says: str = ""
+    """The outcome in a sentence."""
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [{"figure": one.figure, "points": one.points, "says": one.says} for one in self.figures]

@@ -21,6 +21,7 @@ COMMANDS = {
     "options": "ask:options",
     "why": "reasons:why",
     "limits": "reasons:limits",
+    "measure": "reasons:measure",
     "draw": "draw:draw",
     "choose": "choose:choose",
     "choice": "choose:choice",

@@ -43,3 +43,19 @@ def limits(
         from matcher.commands.show_reasons import show_limits
 
         show_limits(answer)
+
+
+def measure(
+    job: JobArgument,
+    looks: Annotated[int, typer.Option(min=1, help="How many packages that could still win are looked at.")] = 6,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what to measure first: the open figures that could change the winner, and what wins on either side."""
+    answer = open_shop(store).measure(job, looks=looks)
+    if as_json:
+        print_json(answer.to_dict())
+    else:
+        from matcher.commands.show_reasons import show_measure
+
+        show_measure(answer)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Line, SlotCount
-from catalog_schema.whys import Brief, LimitPrices, PartReason, Relaxation, Why
+from catalog_schema.whys import Brief, LimitPrices, MeasureFirst, PartReason, Relaxation, Why
 from matcher.commands.base import print_item
 from matcher.explain.wording import fit_headline
 from matcher.explain.wording_why import brief_says, gains_say
@@ -91,3 +91,21 @@ def show_limits(answer: LimitPrices) -> None:
         print("\nHow far each wish may weigh otherwise, 0 to 5, before another package wins")
     for wish in answer.weights:
         print_item(f"- {wish.says}")
+
+
+def show_measure(answer: MeasureFirst) -> None:
+    """The figures that could change the winner, each with what wins on either side and how to enter it."""
+    print(f"{answer.job_id}: {answer.says}")
+    if answer.best is not None:
+        print(f"Now the best package has {brief_says(answer.best)}.")
+    if answer.sure is not None and answer.sure != answer.best:
+        print(f"With nothing left to measure it has {brief_says(answer.sure)}.")
+    for number, one in enumerate(answer.figures, 1):
+        print(f"\n{number}. {one.figure}: {one.points} points at stake ({one.rule})")
+        print_item(one.says, "   ")
+        if one.also:
+            print_item(f"if these are good as well: {', '.join(one.also)}", "   ")
+        print_item(f"enter it: {one.enter}", "   ")
+    if answer.untold:
+        print("\nOpen as well, without a value that could be said to decide:")
+        print_item(", ".join(answer.untold))

@@ -58,6 +58,10 @@ def _numbers(check: Check, rule: Rule) -> str:
 
 
 def _would_fit(check: Check) -> str:
+    if check.fits_up_to is not None:
+        return f"; would fit up to {amount(check.fits_up_to, check.unit)}"
+    if check.fits_from is not None:
+        return f"; would fit from {amount(check.fits_from, check.unit)} on"
     if check.need is None and check.have is not None and len(check.missing) == 1:
         return f"; there is {amount(check.have, check.unit)}"
     if check.have is None and check.need is not None and len(check.missing) == 1:

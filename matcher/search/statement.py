@@ -7,24 +7,18 @@ a drill would lift. A check reads every rule's have, need, tolerance and verdict
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from catalog_schema.checks import Check, Verdict
 from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule, shared_sql
+from matcher.search.decider import Asked as Asked
+from matcher.search.decider import Decider, deciders
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 VERDICTS: dict[int, Verdict] = {NO: "no", MEASURE: "measure", FITS: "fits"}
-
-
-class Asked(NamedTuple):
-    """Rules asked of some rows: the relations they stand on, and what to read beside the checks."""
-
-    ctes: str
-    source: str
-    beside: tuple[str, ...]
-    rules: tuple[Rule, ...]
 
 
 def check_rows(
@@ -39,10 +33,20 @@ def check_rows(
     read = [(row[before:after], _read(row[after:], asked.rules)) for row in rows]
     unsure = list(dict.fromkeys(each.rule for _, found in read for each in found if each.is_unsure))
     absent = _missing(con, asked, params, unsure) if unsure else [{}] * len(rows)
+    deciding = deciders(con, asked, params, settings, absent) if unsure else [{}] * len(rows)
     return [
-        (beside, [each.check(names.get(each.rule.name, [])) for each in found if each.code != SKIP])
-        for (beside, found), names in zip(read, absent, strict=True)
+        (beside, [_check(each, names, decided) for each in found if each.code != SKIP])
+        for (beside, found), names, decided in zip(read, absent, deciding, strict=True)
     ]
+
+
+def _check(each: Read, names: dict[str, list[str]], decided: dict[str, Decider]) -> Check:
+    check = each.check(names.get(each.rule.name, []))
+    decider = decided.get(each.rule.name) if check.missing and not each.is_open else None
+    if decider is None:
+        return check
+    value = _plain(decider.value)
+    return replace(check, fits_from=value) if decider.is_least else replace(check, fits_up_to=value)
 
 
 def plan_briefly(con: Connection) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened, shop_settings
 
 if TYPE_CHECKING:
-    from catalog_schema.whys import LimitPrices, Why
+    from catalog_schema.whys import LimitPrices, MeasureFirst, Why
 
 
 class Reasons(Opened):
@@ -65,3 +65,26 @@ class Reasons(Opened):
         with self.store.reading() as con:
             job, version = stored_job(con, job_id), catalog_version(con)
             return answer_limits(con, job, version, shop_settings(con), weights=weights)
+
+    def measure(self, job_id: str, *, looks: int = 6) -> MeasureFirst:
+        """What to measure first: the open figures that could change a job's winner, each ranked on either side.
+
+        Parameters
+        ----------
+        job_id
+            A job of the store.
+        looks
+            How many packages that could still win are looked at; the answer says whether these were all.
+
+        Raises
+        ------
+        InputError
+            where the job is not known.
+        """
+        from matcher.explain.measure import answer_measure
+        from matcher.store.documents import stored_job
+        from matcher.store.versions import catalog_version
+
+        with self.store.reading() as con:
+            job, version = stored_job(con, job_id), catalog_version(con)
+            return answer_measure(con, job, version, shop_settings(con), looks)

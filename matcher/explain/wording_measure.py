@@ -1,0 +1,56 @@
+"""The sentences about what to measure first."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from catalog_schema.whys import Brief, Measure, MeasureFirst
+from matcher.explain.wording import amount
+from matcher.explain.wording_why import brief_says
+
+
+def entry_says(figure: str, subject: str, field: str) -> str:
+    """How a figure is entered once it was measured."""
+    quoted = f"'{field}'" if " " in field else field
+    return f"boltback reading add {subject} {quoted} VALUE"
+
+
+def measure_says(one: Measure) -> str:
+    """A figure with the value that decides, and what wins on either side."""
+    state = "not known" if one.is_missing else "known too loosely"
+    return "; ".join(
+        [
+            f"{state}{_decides(one)}",
+            f"then {_wins(one.inside)}",
+            f"otherwise {_wins(one.outside)}",
+            *([f"decided where it is known to {amount(one.within, one.unit)}"] if one.within is not None else []),
+        ]
+    )
+
+
+def _decides(one: Measure) -> str:
+    if one.fits_from is not None:
+        return f", good from {amount(_rounded(one.fits_from), one.unit)} on"
+    if one.fits_up_to is not None:
+        return f", good up to {amount(_rounded(one.fits_up_to), one.unit)}"
+    return ""
+
+
+def _rounded(number: Decimal) -> Decimal:
+    return number.quantize(Decimal("0.01")) if number != number.quantize(Decimal("0.01")) else number
+
+
+def _wins(package: Brief | None) -> str:
+    if package is None:
+        return "there is no package"
+    parts = ", ".join(line.part_id or line.label for line in package.lines)
+    return f"the best has {brief_says(package)} ({parts})"
+
+
+def first_says(told: MeasureFirst) -> str:
+    """What measuring could change, in a sentence."""
+    looked = "" if told.complete else "; more packages could still win than were looked at"
+    if not told.figures:
+        return f"no open figure would change the winner{looked}"
+    many = "1 figure" if len(told.figures) == 1 else f"{len(told.figures)} figures"
+    return f"{many} could change the winner, the most at stake first{looked}"

@@ -1,0 +1,144 @@
+"""What to measure first: the deciding value of a figure, and who wins on either side of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from catalog_schema.answers import Options
+from catalog_schema.schemas import read_schema
+from catalog_schema.whys import MeasureFirst
+from matcher.commands.show_reasons import show_measure
+from matcher.store.documents import save_job
+from matcher.store.supposed import split_figure, supposed
+from tests.factories import Bench, Row, check_of, dash_opening, head_unit, job, speaker, speaker_opening, vehicle
+
+UNIT = head_unit(amp_channels=4, amp_w=40, amp_min_ohm=4, preouts=0, standby_ma=5, screen="flush")
+LOUD = speaker(part_id="loud", sens_db=94, sens_basis="1w")
+PLAIN = speaker(part_id="plain", sens_db=90, sens_basis="1w")
+
+
+@pytest.fixture
+def shop() -> Iterator[Bench]:
+    made = Bench()
+    yield made
+    made.con.close()
+
+
+def asked(shop: Bench, *parts: Row, door: Row | None = None, **document: Any) -> MeasureFirst:
+    """What is to be measured for a job on a car with these doors."""
+    shop.lay(UNIT, *parts, vehicle(dash_opening(), speaker_opening(**door or {})))
+    save_job(shop.con, json.dumps(job(**document)), "test")
+    told = shop.measure("j1")
+    Draft202012Validator(read_schema("measure")).validate(told.to_dict())
+    return told
+
+
+def with_figure(shop: Bench, figure: str, value: object) -> Options:
+    """The job's options, were a figure read so."""
+    with supposed(shop.con, {figure: value}):
+        return shop.options("j1")
+
+
+# the part, the opening, the rule that wants a figure, the deciding value and its side
+DECIDED: list[tuple[Row, Row, str, str, float]] = [
+    ({"depth_mm": None}, {}, "speaker.depth", "fits_up_to", 66),  # 70 less 3 to fixed metal, less 1 of the tape
+    ({}, {"depth_mm": None}, "speaker.depth", "fits_from", 63.5),
+    ({"cutout_w_mm": None}, {}, "speaker.hole_width", "fits_up_to", 144),
+]
+
+
+@pytest.mark.parametrize(("part", "door", "rule", "side", "value"), DECIDED)
+def test_a_missing_figure_is_told_with_the_value_that_decides(
+    shop: Bench, part: Row, door: Row, rule: str, side: str, value: float
+) -> None:
+    check = check_of(shop.ask(speaker(**part), speaker_opening(**door)), rule)
+    decided = getattr(check, side)
+    assert (check.verdict, float(decided)) == ("measure", value)
+    (name,) = check.missing
+    subject = "part:speaker-1" if name.startswith("part") else "opening:tern/door"
+    beyond = decided + (Decimal("0.01") if side == "fits_up_to" else Decimal("-0.01"))
+    for at, verdict in ((decided, "fits"), (beyond, "measure")):  # exactly on it, and a hair beyond
+        with supposed(shop.con, {f"{subject}.{name.partition('.')[2]}": at}):
+            assert check_of(shop.fit("speaker-1", "tern/door"), rule).verdict == verdict
+
+
+def test_two_missing_figures_leave_no_value_to_decide(shop: Bench) -> None:
+    check = check_of(shop.ask(speaker(depth_mm=None), speaker_opening(depth_mm=None)), "speaker.depth")
+    assert (check.fits_from, check.fits_up_to, len(check.missing)) == (None, None, 2)
+
+
+def test_an_unknown_depth_is_told_with_who_wins_on_either_side(shop: Bench) -> None:
+    told = asked(shop, PLAIN, LOUD | {"depth_mm": None})
+    (one,) = told.figures
+    assert (one.figure, one.fits_up_to, one.is_missing, told.complete) == ("part:loud.depth_mm", 66, True, True)
+    for value, brief in ((one.fits_up_to, one.inside), (one.fits_up_to + 3, one.outside)):
+        best = with_figure(shop, one.figure, value).packages[0]
+        assert brief is not None
+        assert (brief.score, [line.part_id for line in brief.lines]) == (
+            best.score,
+            [line.part_id for line in best.lines],
+        )
+    assert one.points == one.inside.score - (one.outside.score if one.outside else 0) > 0
+    assert one.enter == "boltback reading add part:loud depth_mm VALUE"
+
+
+def test_a_figure_of_the_opening_decides_for_all_its_parts(shop: Bench) -> None:
+    deep = LOUD | {"depth_mm": 80, "part_id": "deep"}
+    told = asked(shop, PLAIN, deep, door={"depth_mm": None})
+    (one,) = told.figures
+    assert one.figure == "opening:tern/door.depth_mm" and one.fits_from is not None
+    assert [line.part_id for line in one.inside.lines] == ["head_unit-1", "deep"]
+    best = with_figure(shop, one.figure, one.fits_from).packages[0]
+    assert [line.part_id for line in best.lines] == ["head_unit-1", "deep"]
+
+
+@pytest.mark.parametrize("value", [1, 40, 60, 66, 90])
+def test_a_figure_that_cannot_change_the_winner_is_not_listed(shop: Bench, value: int) -> None:
+    hopeless = speaker(part_id="dull", sens_db=60, sens_basis="1w", price=900, depth_mm=None)
+    told = asked(shop, PLAIN, hopeless)
+    assert (told.figures, told.complete) == ([], True)
+    assert told.best is not None and told.best == told.sure
+    best = with_figure(shop, "part:dull.depth_mm", value).packages[0]
+    assert [line.part_id for line in best.lines] == ["head_unit-1", "plain"]
+
+
+def test_a_loose_figure_is_told_with_how_closely_it_decides(shop: Bench) -> None:
+    """The loud one has 1 mm to spare and 1.5 of tolerance: its depth, known to 0.0, would leave the tape's 1.0."""
+    told = asked(shop, PLAIN, LOUD | {"depth_mm": 66})
+    loose = {one.figure: one for one in told.figures}
+    one = loose["opening:tern/door.depth_mm"]
+    assert (one.is_missing, one.fits_from, one.within) == (False, Decimal("69.5"), Decimal("0.5"))
+    assert [line.part_id for line in one.inside.lines] == ["head_unit-1", "loud"]
+
+
+def test_what_was_supposed_is_forgotten(shop: Bench) -> None:
+    asked(shop, PLAIN, LOUD | {"depth_mm": None})
+    before = shop.options("j1").packages
+    assert with_figure(shop, "part:loud.depth_mm", 10).packages != before
+    assert shop.options("j1").packages == before
+    assert shop.readings() == []
+
+
+def test_what_to_measure_is_printed_with_how_to_enter_it(shop: Bench, capsys: pytest.CaptureFixture[str]) -> None:
+    show_measure(asked(shop, PLAIN, LOUD | {"depth_mm": None}))
+    printed = capsys.readouterr().out
+    assert "part:loud.depth_mm" in printed and "good up to 66 mm" in printed
+    assert "boltback reading add part:loud depth_mm VALUE" in printed
+
+
+@pytest.mark.parametrize(
+    ("name", "parts"),
+    [
+        ("part:00123.depth_mm", ("part:00123", "depth_mm")),
+        ("opening:tern/dash.keep_clear.hazard switch.y_mm", ("opening:tern/dash", "keep_clear.hazard switch.y_mm")),
+        ("vehicle:tern.charge_a", ("vehicle:tern", "charge_a")),
+    ],
+)
+def test_a_figure_is_named_by_its_subject_and_its_field(name: str, parts: tuple[str, str]) -> None:
+    assert split_figure(name) == parts
