@@ -27,17 +27,17 @@ def paper(
     ] = None,
     out: Annotated[Path, typer.Option(help="The folder that gets the files.")] = Path(),
     format: Annotated[str, typer.Option(help="html, pdf, or both with a comma between.")] = "html,pdf",
-    limits: Annotated[
+    quick: Annotated[
         bool,
-        typer.Option(help="Tell on a proposal what limits cost: the job is ranked again without each."),
-    ] = True,
+        typer.Option("--quick", help="Leave out what the job is ranked again for: limits, deciding figures."),
+    ] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Write a paper of a job: for the customer, or for who measures, fits, sets up, hands over."""
     formats = [one.strip() for one in format.split(",") if one.strip()]
     shop = open_shop(store)
-    further = _ranked_again(shop, job, package) if limits and kind in ("all", "proposal") else {}
+    further = {} if quick else _ranked_again(shop, job, kind, package)
     kinds = None if kind == "all" else [kind]
     made = shop.papers(job, kinds, package=package, formats=formats, **further)
     files = write_papers(made, out)
@@ -51,13 +51,18 @@ def paper(
             print(file)
 
 
-def _ranked_again(shop: Shop, job: str, package: int | None) -> dict[str, Any]:
-    """What a proposal tells of limits: what each costs, or where there is no package, what would help."""
-    say("ranking again without the limits; --no-limits leaves that out")
+def _ranked_again(shop: Shop, job: str, kind: str, package: int | None) -> dict[str, Any]:
+    """What is told of limits on a proposal, and of figures on a measuring sheet: each ranked again."""
+    asked = [name for name in ("proposal", "measuring") if kind in ("all", name)]
+    if not asked:
+        return {}
+    say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
     options = shop.options(job, top=max(package or 1, 5))
-    if options.packages:
-        return {"options": options, "limits": shop.limits(job)}
-    return {"options": options, "why": shop.why(job)}
+    if not options.packages:
+        return {"options": options, "why": shop.why(job)}
+    limits = {"limits": shop.limits(job)} if "proposal" in asked else {}
+    is_open = any(one.verdict == "measure" for one in options.packages)
+    return {"options": options} | limits | ({"measure": shop.measure(job)} if "measuring" in asked and is_open else {})
 
 
 def write_papers(papers: Iterable[Paper], folder: Path) -> list[str]:

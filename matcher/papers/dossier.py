@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Options, Package
 from catalog_schema.choices import Choice, Setup
-from catalog_schema.whys import LimitPrices, Why
+from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
@@ -42,6 +42,8 @@ class Dossier:
     """What was measured of the car, its openings and the parts of the package."""
     limits: LimitPrices | None = None
     """What each limit costs, where it was asked."""
+    measure: MeasureFirst | None = None
+    """What to measure first and which value decides, where it was asked."""
     why: Why | None = None
     """Why there is no package and what would help, where it was asked."""
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
@@ -51,8 +53,14 @@ class Dossier:
 
     @property
     def to_measure(self) -> list[str]:
-        """The figures to measure first."""
-        return [] if self.package is None else self.package.measure
+        """The figures to measure: first those that could change the choice, then what else this package leaves open."""
+        named = [] if self.measure is None else [one.figure for one in self.measure.figures]
+        return list(dict.fromkeys([*named, *([] if self.package is None else self.package.measure)]))
+
+    def at_stake(self, figure: str) -> Measure | None:
+        """What a figure decides, where that was asked."""
+        found = [] if self.measure is None else self.measure.figures
+        return next((one for one in found if one.figure == figure), None)
 
     def opening(self, opening_id: str) -> Mapping[str, Any]:
         """An opening's figures; nothing of one that the vehicle does not have."""

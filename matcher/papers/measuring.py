@@ -5,6 +5,7 @@ from __future__ import annotations
 from shlex import quote
 
 from catalog_schema.answers import Check, Package
+from catalog_schema.whys import Measure
 from matcher.papers.clearances import clearance_table, tightest
 from matcher.papers.model import Block, Box, Document, Drawing, Form, Items, Para, Section
 from matcher.papers.wanted import Wanted
@@ -41,6 +42,8 @@ def _form(writer: Writer, number: int, name: str) -> Form:
     figure = writer.wanted(name)
     checks = [] if writer.dossier.package is None else _deciding(writer.dossier.package, name)
     lines = [f"{writer.what(figure)}. {_wanted_to(writer, figure, checks, name)}".strip()]
+    stake = writer.dossier.at_stake(name)
+    lines += [] if stake is None else _stake(writer, stake)
     if checks:
         lines.append(writer.say("measuring.decides", what="; ".join(dict.fromkeys(map(writer.compares, checks)))))
     value = Box(label=writer.say("measuring.value"), unit=figure.unit)
@@ -55,6 +58,20 @@ def _form(writer: Writer, number: int, name: str) -> Form:
     )
 
 
+def _stake(writer: Writer, stake: Measure) -> list[str]:
+    """From which value on it fits, and what wins on either side of it."""
+    bounds = {"from": stake.fits_from, "up_to": stake.fits_up_to}
+    told = [
+        writer.say(f"measuring.{name}", value=writer.amount(value, stake.unit))
+        for name, value in bounds.items()
+        if value is not None
+    ]
+    prices = [None if one is None else writer.money(one.price.total) for one in (stake.inside, stake.outside)]
+    told.append(writer.say("measuring.inside", price=prices[0] or ""))
+    told.append(writer.say("measuring.outside" if prices[1] else "measuring.nothing_else", price=prices[1] or ""))
+    return [" ".join(told)]
+
+
 def _deciding(package: Package, name: str) -> list[Check]:
     """The checks that a figure leaves open."""
     return [check for check in package.checks if check.verdict == "measure" and name in (*check.missing, *check.loose)]
@@ -65,6 +82,9 @@ def _wanted_to(writer: Writer, figure: Wanted, checks: list[Check], name: str) -
     if figure.unit != "mm":
         return ""
     finely = figure.kind == "part" or any(name in check.loose for check in checks)
+    stake = writer.dossier.at_stake(name)
+    if stake is not None and stake.within is not None:
+        return writer.say("measuring.decided_within", tolerance=writer.amount(stake.within, "mm"))
     tolerance = writer.dossier.settings["tolerance_mm.caliper" if finely else "tolerance_mm.measured"]
     tool = "sheet" if figure.kind == "part" else "caliper" if finely else "tape"
     told = writer.amount(tolerance, "mm")

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from catalog_schema.answers import Options, Package
-    from catalog_schema.whys import LimitPrices, Why
+    from catalog_schema.whys import LimitPrices, MeasureFirst, Why
     from matcher.drawings import Drawing
     from matcher.papers.dossier import Dossier
     from matcher.papers.paper import Paper
@@ -67,6 +67,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         on: date | None = None,
         options: Options | None = None,
         limits: LimitPrices | None = None,
+        measure: MeasureFirst | None = None,
         why: Why | None = None,
     ) -> list[Paper]:
         """Several papers of a job, which is answered once for all of them: every kind where none is named.
@@ -77,6 +78,8 @@ class Papers(Pictures, Lists, Cars, Choices):
             That answer, where it was given just now.
         limits
             What each limit costs, for the proposal: `Shop.limits` ranks the job again without each.
+        measure
+            What to measure first, for the measuring sheet's order: `Shop.measure` ranks either side of each figure.
         why
             What would help where there is no package, for the proposal: `Shop.why` ranks every change of limits.
         """
@@ -85,7 +88,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         asked = list(KINDS if kinds is None else kinds)
         _check_words(asked, KINDS, "kind of paper")
         _check_words(formats, FORMATS, "format of papers")
-        dossier = self.dossier(job_id, package=package, on=on, options=options, limits=limits, why=why)
+        dossier = self.dossier(job_id, package=package, on=on, options=options, limits=limits, measure=measure, why=why)
         return [make(dossier, kind, form) for kind in asked for form in formats]
 
     def dossier(
@@ -96,6 +99,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         on: date | None = None,
         options: Options | None = None,
         limits: LimitPrices | None = None,
+        measure: MeasureFirst | None = None,
         why: Why | None = None,
     ) -> Dossier:
         """What the papers of a job are made from; what is not given as in `papers` is left out of them."""
@@ -110,16 +114,17 @@ class Papers(Pictures, Lists, Cars, Choices):
             vehicle=self.vehicle(job["vehicle_id"]).document,
             options=options,
             package=about,
-            parts=self._named_parts(options, about),
+            parts=self._named_parts(options, about, measure),
             settings=settings,
             on=on or date.today(),
             choice=choice,
             limits=limits,
+            measure=measure,
             why=why,
             setup=self.setup_record(job_id),
             readings=self._readings(job["vehicle_id"], about),
             drawings={} if about is None else self._drawings(job_id, about, settings),
-            sketches={} if about is None else self._sketches(about, settings),
+            sketches={} if about is None else self._sketches(about, measure, settings),
         )
 
     def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:
@@ -141,22 +146,27 @@ class Papers(Pictures, Lists, Cars, Choices):
         lang, inches = settings.word("language"), settings.word("units") == "mm_in"
         return self.package_drawings(job_id, package, lang=lang, inches=inches, again=Words(lang).again)
 
-    def _sketches(self, package: Package, settings: Settings) -> dict[str, Drawing]:
-        """Where to measure each figure that a package leaves open, where it is an opening's."""
+    def _sketches(self, package: Package, measure: MeasureFirst | None, settings: Settings) -> dict[str, Drawing]:
+        """Where to measure each figure that is open, where it is an opening's."""
         lang, inches = settings.word("language"), settings.word("units") == "mm_in"
-        named = [name for name in package.measure if name.startswith("opening:")]
+        first = [] if measure is None else [one.figure for one in measure.figures]
+        named = [name for name in dict.fromkeys([*first, *package.measure]) if name.startswith("opening:")]
         places = {name: name.removeprefix("opening:").split(".", 1) for name in named}
         return {
             name: self.measuring_drawing(opening, field, lang=lang, inches=inches)
             for name, (opening, field) in places.items()
         }
 
-    def _named_parts(self, options: Options, about: Package | None) -> dict[str, dict[str, Any]]:
+    def _named_parts(
+        self, options: Options, about: Package | None, measure: MeasureFirst | None
+    ) -> dict[str, dict[str, Any]]:
         """Every part that the answer names, with its figures."""
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
         shown += [] if about is None else [about]
         lines = [line for package in shown for line in package.lines]
         names = [line.part_id for line in lines] + [line.adapter_id for line in lines]
+        figures = [] if measure is None else [one.figure for one in measure.figures]
+        names += [name[len("part:") :].rpartition(".")[0] for name in figures if name.startswith("part:")]
         names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]
         sheets = [self.part(name) for name in sorted({name for name in names if name})]
         return {sheet.part_id: sheet.figures | {"family": sheet.family} for sheet in sheets}

@@ -80,6 +80,18 @@ def test_the_line_under_a_box_enters_its_figure(dossier: Dossier) -> None:
     fresh.con.close()
 
 
+def test_what_could_change_the_choice_is_measured_first(bench: Bench, dossier: Dossier) -> None:
+    measure = bench.measure("j1")
+    asked = replace(dossier, measure=measure)
+    made = forms(document(asked, "measuring"))
+    first = [one.figure for one in measure.figures]
+    assert first and asked.to_measure[: len(first)] == first
+    decided = measure.figures[0]
+    bound = decided.fits_from if decided.fits_from is not None else decided.fits_up_to
+    assert bound is not None and decided.inside.price.total in amounts(" ".join(made[0].lines))
+    assert f"{plain_number(bound)} " in " ".join(made[0].lines).replace("\u00a0", " ")
+
+
 def test_where_nothing_is_open_it_says_so(dossier: Dossier, package: Package) -> None:
     known = replace(dossier, package=replace(package, measure=[], verdict="fits"))
     paper = document(known, "measuring")
