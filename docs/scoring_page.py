@@ -117,6 +117,9 @@ def scoring_page() -> str:
             "The [settings](settings.md) are the shop's own choice; the examples are for wishes of 3 and the "
             "defaults.\n",
             table(["criterion", "points for", "settings", "example", "earns"], rows),
+            "Of packages with as many points the cheaper stands first, then the one whose part numbers come first. "
+            "`boltback options JOB --wish bass=5` weighs a wish otherwise for one question; `boltback limits JOB "
+            "--weights` tells for each wish how far it may weigh otherwise before another package wins.\n",
         ]
     )
 
