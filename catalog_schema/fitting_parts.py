@@ -138,3 +138,9 @@ class Accessory(Part):
     """What it gives to the rest, as words; ``line_8v`` is a line level of up to 8 V, set when it is fitted."""
     standby_ma: Milliamps = None
     """Current drawn at rest."""
+    w_mm: Size = None
+    """Width: of a board its usable face, of anything else over all."""
+    h_mm: Size = None
+    """Height: of a board its usable face, as it stands on edge, of anything else over all."""
+    d_mm: Size = None
+    """Depth: of a board its thickness, of anything else over all."""

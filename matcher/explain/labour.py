@@ -8,7 +8,7 @@ from matcher.search.parts import Candidate
 from matcher.search.slots import Fitted
 from matcher.search.sweep import Sweeps
 
-FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier"}
+FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier", "board": "accessory"}
 """The family that fills a slot, where the two are not called the same."""
 
 

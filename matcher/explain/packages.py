@@ -11,6 +11,7 @@ from catalog_schema.jobs import LADDER
 from matcher.explain.accessories import accessory_checks
 from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside, own_bass_of
 from matcher.explain.beside import beside_checks
+from matcher.explain.boards import board_checks
 from matcher.explain.figures import figure_names
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
@@ -21,6 +22,7 @@ from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
 from matcher.explain.wording_bass import MADE
+from matcher.explain.wording_beside import MADE_BOARD
 from matcher.formulas.line_level import gain_target_v
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import PACKAGE
@@ -55,6 +57,7 @@ ORDER = (
     "speaker",
     "bass",
     "enclosure",
+    "board",
     "amplifier",
     "bass_amplifier",
     "cable",
@@ -87,6 +90,7 @@ class Describer:
         checks += supply_checks(self.sweeps, self.question, fitted)
         checks += beside_checks(self.sweeps, self.question, fitted)
         checks += pair_checks(self.sweeps, self.question, fitted)
+        checks += board_checks(self.sweeps, self.question, fitted)
         bass, bass_checks = self.bass(fitted)
         checks += bass_checks
         checks = [replace(check, says=check_says(check)) for check in checks]
@@ -153,7 +157,7 @@ class Describer:
 
     def fit(self, one: Candidate) -> Fit | None:
         """The candidate asked again, by itself, at the step its opening allows."""
-        if one.part_id is None or one.opening_id is None or one.slot == "bass":
+        if one.part_id is None or one.opening_id is None or one.slot in ("bass", "board"):
             return None
         key = (one.part_id, one.opening_id, one.adapter_id)
         if key not in self.fits:
@@ -310,7 +314,7 @@ HOW = {
     "bass": "{count} channel for bass",
 }
 """How the channels of a feed are used."""
-NOT_BOUGHT = {"enclosure": MADE}
+NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD}
 """What stands on a line without a part, where that is not the original."""
 
 

@@ -40,10 +40,7 @@ PLAIN = {
 """Slots whose parts alter no opening: the step, how it is undone, what is kept."""
 
 
-ON_BOARD = (
-    "battery off; unplug it, take out its leads with their fuse, lift out the board by its own bolts",
-    "the bolts that were there, in a labelled bag",
-)
+ON_BOARD = ("battery off; unplug it, take out its leads with their fuse, unscrew it from its board", "")
 AT_OPENING = {
     "head_unit": (
         "head unit {part} at {place}",
@@ -57,8 +54,15 @@ AT_OPENING = {
     ),
     "amplifier": ("amplifier {part} on its board at {place}", *ON_BOARD),
     "bass_amplifier": ("amplifier for bass {part} on its board at {place}", *ON_BOARD),
+    "board": (
+        "board {part} at {place}",
+        "the board comes out, its bolts go back where they were",
+        "the bolts that were there, in a labelled bag",
+    ),
 }
 """Slots whose parts stand at an opening: the same three."""
+MADE = frozenset({"enclosure", "board"})
+"""Slots that a thing of no catalog may fill: the shop makes it."""
 ADAPTER = "adapter {part} at {place}"
 ADAPTER_OUT = "take it out by its own fasteners"
 CUT_KEPT = ("cannot be undone: material is lost; a cover can close it", "the cut-out piece, in the labelled box")
@@ -73,7 +77,7 @@ ALTERED = {
 
 def undo_steps(lines: list[Line]) -> list[Undo]:
     """The steps of a package, last first, each with its undo."""
-    return [step for line in reversed(lines) if line.part_id or line.slot == "enclosure" for step in _of_line(line)]
+    return [step for line in reversed(lines) if line.part_id or line.slot in MADE for step in _of_line(line)]
 
 
 def _of_line(line: Line) -> list[Undo]:
@@ -85,7 +89,11 @@ def _of_line(line: Line) -> list[Undo]:
     step, undo, keeps = AT_OPENING[line.slot]
     place = str(line.opening_id)
     steps = [
-        Undo(step=Said(step, part=str(line.part_id), place=place), undo=Said(undo), keeps=Said(keeps, place=place))
+        Undo(
+            step=Said(step, part=line.part_id or line.label, place=place),
+            undo=Said(undo),
+            keeps=Said(keeps, place=place),
+        )
     ]
     if line.adapter_id:
         steps.append(Undo(step=Said(ADAPTER, part=line.adapter_id, place=place), undo=Said(ADAPTER_OUT)))

@@ -11,6 +11,7 @@ from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.parts import Candidate
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Found
+from matcher.search.slots import Fitted
 from matcher.search.supply import need_of
 from matcher.search.sweep import Sweeps
 
@@ -25,6 +26,7 @@ def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found], pack
         *film_warnings(sweeps, question, [one for one in some if one.slot == "film"]),
         *security_warnings(sweeps, question, [one for one in some if one.slot == "security"]),
         *bass_warnings(sweeps, question, fitted),
+        *board_warnings(sweeps, fitted),
         *supply_warnings(sweeps, question, powered_of(fitted)),
         *(says.zone_says(zone["zone"], zone["why"]) for zone in zones(sweeps, question.job.vehicle_id)),
     ]
@@ -60,6 +62,14 @@ def security_warnings(sweeps: Sweeps, question: JobQuestion, layers: list[Candid
         *(says.own_battery_says(fact["part_id"]) for fact in facts if fact["own_battery"]),
         says.CUT_OUT,
     ]
+
+
+def board_warnings(sweeps: Sweeps, fitted: list[Fitted]) -> list[str]:
+    """A board that the shop makes and has not priced."""
+    settings = sweeps.settings
+    made = any(more.slot == "board" and more.part_id is None for one in fitted for more in one.candidate.along)
+    priced = settings["made_board_price"] or settings["made_board_labour_h"] * settings["labour_rate"]
+    return [says.UNPRICED_BOARD] if made and not priced else []
 
 
 def supply_warnings(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[str]:

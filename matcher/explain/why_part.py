@@ -12,6 +12,7 @@ from matcher.explain.briefs import difference
 from matcher.explain.why import Asked, asked_again
 from matcher.explain.wording import clash_says, fit_with_words, limit_value
 from matcher.explain.wording_why import part_says
+from matcher.search.boards import SLOT as BOARD
 from matcher.search.fit import fit_part, part_family
 from matcher.search.forced import OnePart, names_of
 from matcher.search.question import JobQuestion, allowed_step, read_question
@@ -50,7 +51,8 @@ def _reason(asked: Asked, forced: WhatIf, best: Found | None) -> PartReason:
     )
     if best is not None and holds(best, part.part_id):
         return replace(reason, package=asked.brief(best, asked.job))
-    if not (part.family in families_of(question) or part.makes_level(forced.field(asked.job))):
+    asked_for = part.family in families_of(question) or (is_board(sweeps, part) and question.amp_spots)
+    if not (asked_for or part.makes_level(forced.field(asked.job))):
         return replace(reason, reason="not_asked")
     found = forced.best(asked.job)
     if found is not None and best is not None:
@@ -80,6 +82,12 @@ def _clash(asked: Asked, clash: frozenset[str]) -> Clash:
 def holds(found: Found, part_id: str) -> bool:
     """Whether a package holds a part."""
     return any(part_id in names_of(one.candidate) for entry in found.entries for one in entry.what)
+
+
+def is_board(sweeps: Sweeps, part: OnePart) -> bool:
+    """Whether a part is a board, which comes along with an amplifier."""
+    row = sweeps.con.execute("SELECT kind FROM accessory WHERE part_id = ?", [part.part_id]).fetchone()
+    return row == (BOARD,)
 
 
 def families_of(question: JobQuestion) -> set[str]:

@@ -16,6 +16,10 @@ ROUTE_WORDS = {
     "glass": "broken glass",
     "equipment": "equipment taken",
 }
+MADE_BOARD = "made by the shop"
+UNPRICED_BOARD = (
+    "A board for amplifiers stands at no price: give the shop's made_board_price, made_board_labour_h and labour_rate."
+)
 CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: steering, brakes, lights, engine."
 
 

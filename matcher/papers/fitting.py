@@ -13,6 +13,7 @@ from matcher.papers.writer import Writer
 WORK = (
     "film",
     "cable",
+    "board",
     "amplifier",
     "bass_amplifier",
     "bass",
@@ -70,7 +71,7 @@ def _work(writer: Writer, package: Package) -> Section:
 
 
 def _made(line: Line) -> bool:
-    return line.slot == "enclosure"
+    return line.slot in ("enclosure", "board")
 
 
 def _step(writer: Writer, line: Line) -> str:

@@ -4,6 +4,7 @@
 ``opening``   the opening as measured
 ``hole``      the opening as found, or as cut (one row each)
 ``box``       a bass box: from the catalog, or made to measure
+``board``     a board of the catalog that amplifiers stand on
 ``adapter``   what mates the part and the opening
 ``mouth``     what the part meets: the hole itself, or what the adapter gives
 ``keep``      a thing that must stay reachable
@@ -73,6 +74,7 @@ opening = Subject("opening", COUNTS)
 hole = Subject("hole", COUNTS)
 adapter = Subject("adapter", COUNTS)
 box = Subject("box", COUNTS)
+board = Subject("board")
 mouth = Subject("mouth", COUNTS)
 keep = Subject("keep")
 rise = Subject("rise", COUNTS)

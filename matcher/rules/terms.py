@@ -26,7 +26,7 @@ Number = int | Decimal
 
 FILLED = frozenset({"mouth", "hole", "pair"})
 """Subjects whose lengths all carry a tolerance already."""
-BASED = frozenset({"part", "adapter", "box"})
+BASED = frozenset({"part", "adapter", "board", "box"})
 """Subjects whose rows carry ``basis_tol``, the tolerance that their basis sets."""
 
 

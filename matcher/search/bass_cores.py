@@ -15,6 +15,7 @@ from matcher.rules.rule import FITS
 from matcher.search.bass import BassSide
 from matcher.search.bass_slots import BassTable as BassTable
 from matcher.search.bass_slots import OwnBass, SharedBass, bass_links, blocks_of
+from matcher.search.boards import sharing
 from matcher.search.links import Link, inputs_of
 from matcher.search.parts import (
     AmplifierSignature,
@@ -92,10 +93,14 @@ class BassCores:
         return AnySlot(slots), AnySlot(bass)
 
     def _any_own(self, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
-        """Any of some amplifiers, with any that drives bass alone; where they share a spot both take no less room."""
+        """Any of some amplifiers, with any that drives bass alone, both without their boards.
+
+        No pair exceeds them: on a spot that two share both take no less room, and a board costs no less than none.
+        """
         k = self.table.side.k
-        quiet = [AloneSlot([one.quiet or one for one in parts], k, sure) for parts in some.values()]
-        return AnySlot(quiet), self._once(("any own", sure), OwnBass, self.table, self.amplifiers, sure)
+        quiet = [AloneSlot([sharing(one.quiet or one, None) for one in parts], k, sure) for parts in some.values()]
+        others = self._once("bare", lambda: [sharing(one, None) for one in self.amplifiers])
+        return AnySlot(quiet), self._once(("any own", sure), OwnBass, self.table, others, sure)
 
     def _shared(
         self,
@@ -144,13 +149,30 @@ class BassCores:
             for own, others in self._once(("others", spot), self._by_line, whole, spot):
                 bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
                 yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block)
-            for way in () if self.rooms is None else self.rooms.ways(spot, sure=sure):
-                key = (spot, way.along, way.code)
-                slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
-                for own, others in self._once(("here", spot), self._by_line, whole, spot, True):
-                    bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
-                    for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block):
-                        yield _as_sure(core, way.code, whole.scoring)
+            yield from self._sharing(whole, rank, plan, (amp, spot, here), sure, block)
+
+    def _sharing(
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        first: tuple[AmplifierSignature, str, Alike],
+        sure: bool,
+        block: HeadSignature | None,
+    ) -> Iterator[Core]:
+        """With an amplifier for bass alone on the same spot and the same board."""
+        amp, spot, parts = first
+        if self.rooms is None:
+            return
+        board = self.rooms.board(spot)
+        here = [sharing(one, board) for one in parts]
+        for way in self.rooms.ways(spot, sure=sure):
+            key = (spot, way.along, way.code)
+            slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
+            for own, others in self._once(("here", spot), self._by_line, whole, spot, True):
+                bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
+                for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block):
+                    yield _as_sure(core, way.code, whole.scoring)
 
     def _by_line(self, whole: Field, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
         """The amplifiers of all other spots, or of this one, by what is said of the line to each."""
@@ -162,7 +184,8 @@ class BassCores:
                 inputs = inputs_of(signature)
                 if inputs not in profiles:
                     profiles[inputs] = whole.line_profile(signature)
-                found.setdefault(profiles[inputs], (signature, []))[1].append(one)
+                shown = sharing(one, None) if here else one
+                found.setdefault(profiles[inputs], (signature, []))[1].append(shown)
         return list(found.values())
 
     def _once(self, key: object, make: Callable[..., Any], *what: Any) -> Any:

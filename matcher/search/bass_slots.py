@@ -267,6 +267,6 @@ def _together(amplifier: Entry, system: Entry) -> Entry:
         amplifier.points + system.points,
         amplifier.cents + system.cents,
         tuple(map(sum, zip(amplifier.uses, system.uses, strict=True))),
-        (*system.name[:-1], amplifier.name[0]),
+        (*system.name[:-1], "".join(amplifier.name)),
         (*system.what, own),
     )

@@ -83,9 +83,9 @@ class OnePart:
                 yield replace(whole, speakers=whole.speakers | {place: speakers})
         if amplifiers := self._mine(alone.amplifiers):
             others = [one for one in whole.amplifiers if self.part_id not in names_of(one)]
-            yield replace(whole, amplifiers=[*map(lifted_up, amplifiers), *others])
+            yield replace(whole, amplifiers=[*map(self._lifted, amplifiers), *others])
             if whole.bass is not None:
-                beside = [replace(one, quiet=lifted_up(one.quiet or one)) for one in amplifiers]
+                beside = [replace(one, quiet=self._lifted(one.quiet or one)) for one in amplifiers]
                 yield replace(whole, amplifiers=[*beside, *others])
         if alone.bass is not None and whole.bass is not None:
             systems = [one for one in alone.bass.systems if self.part_id in (one.driver.part_id, one.box.part_id)]
@@ -96,6 +96,13 @@ class OnePart:
             if sets:
                 kept = replace(whole.beside[at], alternatives=sets)
                 yield replace(whole, beside=[*whole.beside[:at], kept, *whole.beside[at + 1 :]])
+
+    def _lifted(self, one: Candidate) -> Candidate:
+        """The amplifier given the points, or what comes along with it: it may come without its board."""
+        if one.part_id == self.part_id:
+            return lifted_up(one)
+        along = (lifted_up(each) if each.part_id == self.part_id else each for each in one.along)
+        return replace(one, along=tuple(along))
 
     def makes_level(self, whole: Field) -> bool:
         """Whether the part is an accessory that makes a line level."""
@@ -142,9 +149,11 @@ def _beyond(entries: tuple[Entry, ...]) -> int:
 
 
 def _plain_entry(entry: Entry) -> Entry:
-    what = tuple(
-        replace(one, candidate=replace(one.candidate, points=tuple(p for p in one.candidate.points if p[0] != FORCED)))
-        for one in entry.what
-    )
-    more = sum(value for one in entry.what for name, value in one.candidate.points if name == FORCED)
-    return replace(entry, points=entry.points - more, what=what)
+    what = tuple(replace(one, candidate=_plain_candidate(one.candidate)) for one in entry.what)
+    given, left = (sum(one.candidate.total_points for one in some) for some in (entry.what, what))
+    return replace(entry, points=entry.points - given + left, what=what)
+
+
+def _plain_candidate(one: Candidate) -> Candidate:
+    points = tuple(each for each in one.points if each[0] != FORCED)
+    return replace(one, points=points, along=tuple(map(_plain_candidate, one.along)))

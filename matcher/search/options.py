@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS
 from matcher.search.accessories import equipped
+from matcher.search.boards import boarded
 from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.extras import beside
@@ -87,12 +88,13 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
     heads = head_units(sweeps, question, scoring, aids.needs, top)
     more = equipped(sweeps, question, scoring, aids.needs, top)
     filled = {place.opening_id: speakers(sweeps, question, place, scoring, top) for place in question.speakers}
+    on_boards = boarded(sweeps, question, scoring, amplifiers(sweeps, question, scoring))
     field = Field(
         question,
         scoring,
         top,
         [*heads.candidates, *more.candidates],
-        supplied(sweeps, question, scoring, amplifiers(sweeps, question, scoring)),
+        supplied(sweeps, question, scoring, on_boards),
         {name: one.candidates for name, one in filled.items()},
         beside(sweeps, question, scoring, top),
         _bass_side(sweeps, question, scoring, top),
@@ -100,7 +102,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
         tallies={name: one.tallies for name, one in filled.items()},
         aids=aids,
-        rooms=partial(Rooms, sweeps, question.job.vehicle_id),
+        rooms=partial(Rooms, sweeps, scoring, question.job.vehicle_id),
     )
     field.ask_rules(sweeps.con)
     return field

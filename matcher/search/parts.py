@@ -80,6 +80,8 @@ class Cost:
 USES = ("drain_ua", "music_ma", "room")
 """What is limited over the whole beside money: current at rest in microamperes, on music in milliamperes, and
 the room on a spot that two amplifiers share, as `rooms` counts it."""
+TELLING = frozenset({"accessory", "board"})
+"""What comes along and makes another package of the same parts; a cable is the same wherever its amplifier stands."""
 ROOM = 10**15
 """The limit on room, whichever the spot."""
 NO_USE = (0,) * len(USES)
@@ -162,10 +164,11 @@ class Candidate:
 
     @property
     def name(self) -> tuple[str, str]:
-        """Part and adapter, as the total order compares them; with its accessories, after a sign that no name holds."""
+        """Part and adapter, as the total order compares them; with what tells, after a sign that no name holds."""
         adapter = self.adapter_id or ""
         if self.along:
-            adapter = "\x1f".join((adapter, *(str(one.part_id) for one in self.along if one.slot == "accessory")))
+            told = (one.part_id for one in self.along if one.slot in TELLING and one.part_id is not None)
+            adapter = "\x1f".join((adapter, *told))
         return (self.part_id or "", adapter)
 
 

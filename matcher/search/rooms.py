@@ -14,8 +14,10 @@ from decimal import Decimal
 from typing import Any
 
 from matcher.rules.rule import FITS, MEASURE
+from matcher.search.boards import made_board
 from matcher.search.parts import ROOM, Candidate
 from matcher.search.relations import part_sql, refuses, tol_of, with_basis_tol
+from matcher.search.scoring import Scoring
 from matcher.search.sweep import Sweeps
 
 Side = tuple[Decimal | None, Decimal]
@@ -41,8 +43,8 @@ class Way:
 class Rooms:
     """The spots of a vehicle, and the amplifiers that may share one."""
 
-    def __init__(self, sweeps: Sweeps, vehicle_id: str, amplifiers: Sequence[Candidate]) -> None:
-        self._sweeps, self._vehicle_id = sweeps, vehicle_id
+    def __init__(self, sweeps: Sweeps, scoring: Scoring, vehicle_id: str, amplifiers: Sequence[Candidate]) -> None:
+        self._sweeps, self._scoring, self._vehicle_id = sweeps, scoring, vehicle_id
         self._names = sorted({str(one.part_id) for one in amplifiers})
         self._ways: dict[str, list[Way]] = {}
 
@@ -51,6 +53,10 @@ class Rooms:
         if spot not in self._ways:
             self._ways[spot] = list(self._every_way(spot))
         return [way for way in self._ways[spot] if way.code == FITS or not sure]
+
+    def board(self, spot: str) -> Candidate:
+        """The board that two amplifiers share there: the shop makes it."""
+        return made_board(spot, self._scoring)
 
     def _every_way(self, spot: str) -> Iterator[Way]:
         if not refuses():

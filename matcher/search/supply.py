@@ -65,7 +65,7 @@ def _with_supply(one: Candidate, draw: Draw, cables: dict[Need, Candidate], dark
     need = need_of(draw)
     cable = None if need is None else cables.get(need)
     unsure = dark or draw.music_ma is None
-    return replace(one, draw=draw, unsure_supply=unsure, along=() if cable is None else (cable,))
+    return replace(one, draw=draw, unsure_supply=unsure, along=one.along if cable is None else (*one.along, cable))
 
 
 def need_of(draw: Draw) -> Need | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORMAT = 4
+FORMAT = 5
 """What this program reads and writes."""
 
 ADDED: dict[int, str] = {
@@ -29,3 +29,6 @@ create table page_link (
 """,
 }
 """What each format has added to the one before it, as SQL."""
+
+ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {5: {"accessory": ("w_mm", "h_mm", "d_mm")}}
+"""The figures, each with its tolerance, that each format has added to families of parts."""

@@ -11,6 +11,7 @@ from typing import Any
 from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError
 from matcher.store.connection import Connection
+from matcher.store.held import lay_held, take_off
 from matcher.store.overlay import lay_over_parts
 from matcher.store.provenance import who
 from matcher.store.tables import part_columns
@@ -219,15 +220,10 @@ def looking_back(con: Connection, version: int) -> Iterator[None]:
     check_version(con, version)
     for family in FAMILIES:
         names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
-        con.execute(f"create temp table {family} as select {names} from {rows_at(family, version)}")
-        lay_over_parts(con, family, table=f"temp.{family}")
-    parts = " union all ".join(
-        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}" for family in FAMILIES
-    )
-    con.execute(f"create temp view part as {parts}")
+        con.execute(f"create temp table held_{family} as select {names} from {rows_at(family, version)}")
+        lay_over_parts(con, family, table=f"temp.held_{family}")
+    lay_held(con)
     try:
         yield
     finally:
-        con.execute("drop view temp.part")
-        for family in FAMILIES:
-            con.execute(f"drop table temp.{family}")
+        take_off(con)

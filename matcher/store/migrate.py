@@ -1,7 +1,7 @@
 """A store of an older format: asked as it is, brought up to date with the first change, its old file kept.
 
-Every format so far only adds tables. So a question finds the new ones empty, and a change makes them in its own
-transaction: whoever is killed on the way leaves the old store, or the new one.
+Every format so far only adds: tables, and figures of a family. So a question finds the new ones empty, and a change
+makes them in its own transaction: whoever is killed on the way leaves the old store, or the new one.
 """
 
 from __future__ import annotations
@@ -12,19 +12,43 @@ import duckdb
 
 from matcher.errors import InputError
 from matcher.store.durable import copy_held, on_disk
-from matcher.store.format import ADDED, FORMAT
+from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT
+from matcher.store.tables import family_view, part_columns
 
 
 def lay_over(con: duckdb.DuckDBPyConnection, found: int) -> None:
-    """For one question: the tables that an older store lacks, empty and for this connection alone."""
+    """For one question: the tables and figures that an older store lacks, empty and for this connection alone."""
     for added in _added_since(found):
         con.execute(added.replace("create ", "create temp "))
+    _lay_figures(con, found)
+
+
+def lay_again(con: duckdb.DuckDBPyConnection) -> None:
+    """The figures that an older store lacks, where another catalog lay over its families for a while."""
+    row = con.execute("select format from meta").fetchone()
+    if row is not None and row[0] < FORMAT:
+        _lay_figures(con, row[0])
+
+
+def _lay_figures(con: duckdb.DuckDBPyConnection, found: int) -> None:
+    row = con.execute("select current_database()").fetchone()
+    stored = f'"{row[0]}".main' if row else "main"
+    for family, columns in _columns_since(found).items():
+        unknown = ", ".join(f'null::{sql_type} as "{name}"' for name, sql_type in columns)
+        for table in (f"{family}_rows", f"{family}_patched"):
+            con.execute(f"create or replace temp view {table} as select *, {unknown} from {stored}.{table}")
+        con.execute(f"create or replace temp {family_view(family)}")
 
 
 def bring_up(con: duckdb.DuckDBPyConnection, found: int) -> None:
-    """Inside a change: the tables that an older store lacks."""
+    """Inside a change: the tables and figures that an older store lacks."""
     for added in _added_since(found):
         con.execute(added)
+    for family, columns in _columns_since(found).items():
+        for name, sql_type in columns:
+            for table in (f"{family}_rows", f"{family}_patched"):
+                con.execute(f'alter table {table} add column "{name}" {sql_type}')
+        con.execute(f"create or replace {family_view(family)}")
     con.execute("update meta set format = ?", [FORMAT])
 
 
@@ -60,3 +84,13 @@ def keep_backup(con: duckdb.DuckDBPyConnection, path: Path, found: int) -> Path:
 
 def _added_since(found: int) -> list[str]:
     return [added for format_, added in ADDED.items() if format_ > found]
+
+
+def _columns_since(found: int) -> dict[str, list[tuple[str, str]]]:
+    """By family: name and SQL type of the columns that its tables have gained, tolerances included."""
+    gained: dict[str, list[tuple[str, str]]] = {}
+    for format_, families in ADDED_FIGURES.items():
+        for family, figures in families.items() if format_ > found else ():
+            names = {name for figure in figures for name in (figure, f"{figure}_tol")}
+            gained.setdefault(family, []).extend(column for column in part_columns(family) if column[0] in names)
+    return gained

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 from catalog_schema.parts import FAMILIES
 from matcher.store.connection import Connection
+from matcher.store.held import lay_held, take_off
 from matcher.store.tables import part_columns
 
 
@@ -20,19 +21,14 @@ def holding_only(con: Connection, part_ids: Iterable[str]) -> Iterator[None]:
     for family in FAMILIES:
         columns = ", ".join(f'"{name}"' for name, _ in part_columns(family))
         con.execute(
-            f"create temp table {family} as select {columns} from {family} where part_id in (select unnest($1)) "
+            f"create temp table held_{family} as select {columns} from {family} where part_id in (select unnest($1)) "
             f"union all (select {columns} from {family}_rows where part_id in (select unnest($1)) "
             f"and part_id not in (select part_id from {family}) "
             "qualify row_number() over (partition by part_id order by since desc) = 1)",
             [names],
         )
-    parts = " union all ".join(
-        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}" for family in FAMILIES
-    )
-    con.execute(f"create temp view part as {parts}")
+    lay_held(con)
     try:
         yield
     finally:
-        con.execute("drop view temp.part")
-        for family in FAMILIES:
-            con.execute(f"drop table temp.{family}")
+        take_off(con)

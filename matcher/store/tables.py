@@ -97,9 +97,14 @@ def _create_family(con: duckdb.DuckDBPyConnection, family: str) -> None:
     own = part_columns(family)
     _create(con, f"{family}_rows", [*own, *ROW_KEEPING])
     _create(con, f"{family}_patched", own)
-    names = ", ".join(f'"{name}"' for name, _ in own)
-    con.execute(
-        f"create view {family} as select {names} from {family}_rows where until is null and not patched "
+    con.execute(f"create {family_view(family)}")
+
+
+def family_view(family: str) -> str:
+    """SQL of the view of a family's current rows, as it stands after ``create``."""
+    names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
+    return (
+        f"view {family} as select {names} from {family}_rows where until is null and not patched "
         f"union all select {names} from {family}_patched"
     )
 

@@ -42,9 +42,10 @@ def test_the_towns_hold_what_they_are_meant_to(bench: Bench) -> None:
         for found in got.found:
             for one in (one for entry in found.entries for one in entry.what):
                 seen |= {each.slot for each in one.candidate.along}
+                seen |= {"a board" for each in one.candidate.along if each.slot == "board" and each.part_id}
                 seen |= {"pair"} if found.uses[-1] else set()
                 if one.bass is not None and one.feed is not None:
                     seen |= {one.feed.source, one.feed.mode, str(one.bass.drivers)}
                     seen |= {"made"} if one.bass.shape is not None else {str(one.bass.figures.kind)}
     assert seen >= {"none", "some", "sure", "amplifier", "bass_amplifier", "bass", "bridged", "1", "2", "made"}
-    assert seen >= {"sealed", "vented", "accessory", "pair"}
+    assert seen >= {"sealed", "vented", "accessory", "pair", "a board"}

@@ -18,6 +18,7 @@ from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.accessories import accessory
 from matcher.search.bass import BassSystem, nets_by_load
+from matcher.search.boards import made_board, sharing
 from matcher.search.cores import Field
 from matcher.search.line_aids import aid_signature
 from matcher.search.links import line_of
@@ -130,6 +131,14 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
         yield box(**own | priced())
 
 
+def drawn_boards(draw: Random) -> Iterator[Row]:
+    """Boards for amplifiers, some too small or of unknown thickness."""
+    for number in range(draw.randint(0, 3)):
+        own = {"kind": "board", "gives": [], "w_mm": draw.choice([262, 270, 400]), "h_mm": draw.choice([201, 205, 230])}
+        own |= {"d_mm": draw.choice([9, 9, 18, None]), "price": draw.choice([5, 20, 30]), "labour_h": 0.5}
+        yield part("accessory", **own | {"part_id": f"p{number}"})
+
+
 def lay_town(bench: Bench, seed: int, spots: int) -> None:
     """A random catalog and a car in place of what was there."""
     draw = Random(seed)
@@ -141,8 +150,9 @@ def lay_town(bench: Bench, seed: int, spots: int) -> None:
     if draw.random() < 0.4:
         spaces.append(cargo_space(opening_id="shelf", w_mm=draw.choice([401, 500]), mass_max_kg=25))
     openings = [dash_opening(), speaker_opening(), *places, *spaces]
-    bench.lay(*drawn_parts(draw), vehicle(*openings, electrical=ELECTRICAL))
+    bench.lay(*drawn_parts(draw), *drawn_boards(Random(-seed)), vehicle(*openings, electrical=ELECTRICAL))
     bench.set("labour_rate", 40)
+    bench.set("made_board_price", 25)
 
 
 def lay_job(bench: Bench, seed: int) -> Job:
@@ -225,6 +235,8 @@ class Counter:
         bass: str,
         ratio: Decimal,
     ) -> Whole | None:
+        if own is not None and own.opening_id == amp.opening_id:  # on one board, which the shop makes
+            amp, own = sharing(amp, made_board(str(amp.opening_id), self.scoring)), sharing(own, None)
         outputs, first = head_signature(head), amplifier_signature(amp)
         second = None if own is None else amplifier_signature(own)
         amplifiers, aid = [each for each in (first, second) if each is not None], aid_of(head)
@@ -248,7 +260,7 @@ class Counter:
         parts = [head, one, amp, system.driver, system.box, *([own] if own is not None else [])]
         points = sum(each.total_points for each in parts) + speaker_points + bass_points
         points += self.scoring.unknown(start != FITS)
-        words = (*head.name, *one.name, *amp.name, *system.name, (own.part_id or "") if own is not None else "")
+        words = (*head.name, *one.name, *amp.name, *system.name, "".join(own.name) if own is not None else "")
         sure = min(start, speaker_code, bass_code) == FITS and not any(each.is_open for each in parts)
         uses = tuple(map(sum, zip(*(each.uses for each in parts), strict=True)))
         return Whole(points, sum(each.cents for each in parts), words, sure, uses)

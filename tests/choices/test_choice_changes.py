@@ -205,7 +205,8 @@ def chosen_once() -> Iterator[Bench]:
 def chosen(chosen_once: Bench) -> Bench:
     """The same, with everything as it was then."""
     chosen_once.con.execute(
-        "delete from reading; delete from setting; delete from speaker_rows where part_id in ('louder', 'quieter')"
+        "delete from reading; delete from head_unit_patched; delete from amplifier_patched; "
+        "delete from setting; delete from speaker_rows where part_id in ('louder', 'quieter')"
     )
     chosen_once.lay(*THINGS)
     take_job(chosen_once, JOB)

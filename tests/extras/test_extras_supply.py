@@ -158,7 +158,13 @@ def test_the_cheapest_cable_that_carries_it_comes_along(
     lines = {line.slot: line for line in package.lines}
     assert (lines["cable"].part_id if "cable" in lines else None) == name
     assert package.price.total == 100 + 200 + 200 + price == sum(line.price for line in package.lines)
-    assert [line.slot for line in package.lines] == ["head_unit", "speaker", "amplifier", *(["cable"] if name else [])]
+    assert [line.slot for line in package.lines] == [
+        "head_unit",
+        "speaker",
+        "board",
+        "amplifier",
+        *(["cable"] if name else []),
+    ]
     asked = [check.rule for check in package.checks if check.rule.startswith("supply.cable")]
     assert asked[:2] == (["supply.cable_area", "supply.cable_length"] if name else [])
     assert package.verdict == ("measure" if name == "dark" else "fits")

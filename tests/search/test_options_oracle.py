@@ -103,7 +103,7 @@ def parts_again(settled: Settled, package: Package) -> Decimal:
 
 def is_told(whole: Whole, package: Package) -> bool:
     """Whether it is the same parts, fed the same way, at the same score and price."""
-    *lines, last = package.lines
+    *lines, last = (line for line in package.lines if line.slot != "board")  # what the shop makes has no name
     lines += [] if last.slot == "accessory" else [last]
     words = tuple(word or "" for line in lines for word in (line.part_id, line.adapter_id))
     if last.slot == "accessory":

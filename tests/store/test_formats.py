@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from itertools import product
 from pathlib import Path
 
 import duckdb
@@ -12,8 +13,11 @@ import pytest
 from matcher import Shop
 from matcher.errors import InputError, StoreFault
 from matcher.store import migrate
-from matcher.store.format import ADDED, FORMAT
-from tests.factories import speaker, store_file, vehicle
+from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT
+from matcher.store.history import looking_back
+from matcher.store.standing import holding_only
+from matcher.store.tables import part_columns
+from tests.factories import part, speaker, store_file, vehicle
 from tests.factories import speaker_opening as door
 
 
@@ -33,8 +37,22 @@ def as_left_by(path: Path, number: int) -> Path:
         for kind in ("table", "sequence"):
             for name in made_by(kind, number):
                 con.execute(f"drop {kind} {name}")
+        for since, families in ADDED_FIGURES.items():
+            for family, figures in families.items() if since > number else ():
+                _without(con, family, {name for figure in figures for name in (figure, f"{figure}_tol")})
         con.execute("update meta set format = ?", [number])
     return path
+
+
+def _without(con: duckdb.DuckDBPyConnection, family: str, gone: set[str]) -> None:
+    """A family's tables and its view without some columns."""
+    names = ", ".join(name for name, _ in part_columns(family) if name not in gone)
+    for table, name in product((f"{family}_rows", f"{family}_patched"), gone):
+        con.execute(f"alter table {table} drop column {name}")
+    con.execute(
+        f"create or replace view {family} as select {names} from {family}_rows where until is null and not patched "
+        f"union all select {names} from {family}_patched"
+    )
 
 
 @pytest.fixture
@@ -55,7 +73,7 @@ def format_of(path: Path) -> int:
 
 
 def test_the_formats_follow_each_other() -> None:
-    assert [*ADDED] == [*range(2, FORMAT + 1)]
+    assert sorted([*ADDED, *ADDED_FIGURES]) == [*range(2, FORMAT + 1)]
 
 
 def test_an_older_store_is_asked_as_it_is(old: Path) -> None:
@@ -65,6 +83,21 @@ def test_an_older_store_is_asked_as_it_is(old: Path) -> None:
     assert shop.log().entries == []
     assert old.read_bytes() == before
     assert [path.name for path in old.parent.iterdir()] == ["shop.duckdb"]
+
+
+def test_a_question_finds_what_it_lacks_unknown(tmp_path: Path) -> None:
+    old = as_left_by(store_file(tmp_path / "shop.duckdb", part("accessory", part_id="plank", w_mm=400)), 4)
+    sizes = "select part_id, w_mm, w_mm_tol from accessory"
+    with Shop(old).store.reading() as con:
+        assert con.execute(sizes).fetchall() == [("plank", None, None)]
+        with holding_only(con, ["plank"]):
+            assert con.execute(sizes).fetchall() == [("plank", None, None)]
+        with looking_back(con, 0):
+            assert con.execute(sizes).fetchall() == []
+        assert con.execute(sizes).fetchall() == [("plank", None, None)]
+    Shop(old).set("labour_rate", 50)
+    with Shop(old).store.reading() as con:
+        assert con.execute(sizes).fetchall() == [("plank", None, None)]
 
 
 def test_its_first_change_brings_it_up_to_date_and_keeps_the_old_file(old: Path) -> None:

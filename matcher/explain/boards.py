@@ -1,0 +1,54 @@
+"""The boards of a package that the catalog has: their rules asked again; one that the shop makes fits as made."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from catalog_schema.answers import Check
+from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
+from matcher.rules.rule import rules_of
+from matcher.search.boards import SLOT
+from matcher.search.parts import Candidate
+from matcher.search.question import JobQuestion
+from matcher.search.relations import part_sql
+from matcher.search.slots import Fitted
+from matcher.search.statement import Asked, check_rows
+from matcher.search.sweep import Sweeps
+
+
+def board_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+    """Each board against its spot and the amplifier on it."""
+    return [
+        check
+        for one in (each.candidate for each in fitted)
+        for board in one.along
+        if board.slot == SLOT and board.part_id is not None
+        for check in _checks(sweeps, question.job.vehicle_id, one, board)
+    ]
+
+
+def _checks(sweeps: Sweeps, vehicle: str, amplifier: Candidate, board: Candidate) -> list[Check]:
+    kept_at = {
+        "opening": f"opening:{vehicle}/{board.opening_id}",
+        "part": f"part:{amplifier.part_id}",
+        "board": f"part:{board.part_id}",
+    }
+    source = (
+        f"(SELECT * FROM ({part_sql('amplifier', sweeps.settings)}) WHERE part_id = ?) AS part, "
+        f"(SELECT * FROM ({part_sql('accessory', sweeps.settings)}) WHERE part_id = ?) AS board, "
+        "(SELECT * FROM opening_amp_spot WHERE vehicle_id = ? AND opening_id = ?) AS opening"
+    )
+    asked = Asked("", source, (), (*rules_of(BOARD_ON_SPOT), *rules_of(ON_BOARD)))
+    params = [amplifier.part_id, board.part_id, vehicle, board.opening_id]
+
+    def named(figures: list[str]) -> list[str]:
+        return [f"{kept_at[subject]}.{field}" for subject, _, field in (each.partition(".") for each in figures)]
+
+    return [
+        replace(
+            check, about=f"{board.opening_id}: {board.part_id}", missing=named(check.missing), loose=named(check.loose)
+        )
+        for _, some in check_rows(sweeps.con, asked, params, sweeps.settings)
+        for check in some
+    ]

@@ -1,0 +1,28 @@
+"""Another catalog laid over the store's for a while: of a few parts, or of an earlier version.
+
+It is held in ``held_<family>``, temporary tables that whoever asks has filled.
+"""
+
+from __future__ import annotations
+
+from catalog_schema.parts import FAMILIES
+from matcher.store.connection import Connection
+from matcher.store.migrate import lay_again
+
+
+def lay_held(con: Connection) -> None:
+    """From now on ``<family>`` and ``part`` give what is held."""
+    for family in FAMILIES:
+        con.execute(f"create or replace temp view {family} as select * from temp.held_{family}")
+    parts = " union all ".join(
+        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}" for family in FAMILIES
+    )
+    con.execute(f"create temp view part as {parts}")
+
+
+def take_off(con: Connection) -> None:
+    """The store's own catalog again."""
+    con.execute("drop view temp.part")
+    for family in FAMILIES:
+        con.execute(f"drop view temp.{family}; drop table temp.held_{family}")
+    lay_again(con)
