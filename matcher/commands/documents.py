@@ -20,8 +20,8 @@ FileArgument = Annotated[list[Path], typer.Argument(help="JSON files.", show_def
 def load_vehicle(
     files: FileArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False
 ) -> None:
-    """Take in a vehicle, in place of one with the same name."""
-    names = [open_shop(store).load_vehicle(file, by=by) for file in files]
+    """Take in vehicles, each in place of one with the same name: all of the files or none."""
+    names = open_shop(store).load_vehicles(*files, by=by)
     if as_json:
         print_json({"vehicles": names})
     else:
@@ -45,7 +45,7 @@ def show_vehicle(
 @job_app.command("load")
 def load_job(files: FileArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Take in a job, in place of one with the same name."""
-    names = [open_shop(store).load_job(file, by=by) for file in files]
+    names = open_shop(store).load_jobs(*files, by=by)
     if as_json:
         print_json({"jobs": names})
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -89,4 +90,6 @@ def main() -> None:
         sys.exit(0)
     except OSError as error:
         say(f"{error.filename or 'the system'}: {error.strerror or error}")
+        if error.errno in (errno.ENOSPC, errno.EFBIG, errno.EDQUOT):
+            say("cure: make room on the disk; working files go where TMPDIR says")
         sys.exit(2)

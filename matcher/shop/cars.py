@@ -21,22 +21,31 @@ class Cars(Opened):
 
     def load_vehicle(self, path: str | Path, *, by: str | None = None) -> str:
         """Take in a vehicle's file; the vehicle's name."""
+        return self.load_vehicles(path, by=by)[0]
+
+    def load_vehicles(self, *paths: str | Path, by: str | None = None) -> list[str]:
+        """Take in vehicles' files, all of them or none; the vehicles' names."""
         from matcher.store.documents import read_document, save_vehicle
         from matcher.store.overlay import lay_over_openings
 
-        text = read_document(Path(path), "vehicle")
+        texts = [(read_document(Path(path), "vehicle"), str(path)) for path in paths]
         with self.store.changing() as con:
-            vehicle_id = save_vehicle(con, text, str(path), by)
-            lay_over_openings(con, vehicle_id)
-            return vehicle_id
+            names = [save_vehicle(con, text, path, by) for text, path in texts]
+            for name in names:
+                lay_over_openings(con, name)
+            return names
 
     def load_job(self, path: str | Path, *, by: str | None = None) -> str:
         """Take in a job's file; the job's name."""
+        return self.load_jobs(path, by=by)[0]
+
+    def load_jobs(self, *paths: str | Path, by: str | None = None) -> list[str]:
+        """Take in jobs' files, all of them or none; the jobs' names."""
         from matcher.store.documents import read_document, save_job
 
-        text = read_document(Path(path), "job")
+        texts = [(read_document(Path(path), "job"), str(path)) for path in paths]
         with self.store.changing() as con:
-            return save_job(con, text, str(path), by)
+            return [save_job(con, text, path, by) for text, path in texts]
 
     def vehicle_document(self, vehicle_id: str) -> KeptDocument:
         """A vehicle's document, with the mark that a change of it has to name."""

@@ -67,7 +67,8 @@ class Store:
                 from matcher.store.migrate import lay_over
 
                 lay_over(con, older)
-            yield con
+            with _disk(self.path, "cannot be read"):
+                yield con
         finally:
             con.close()
 
@@ -75,7 +76,8 @@ class Store:
     def still(self) -> Iterator[Connection]:
         """A connection during which nobody changes the store, and all of it is in its one file; see `reading`."""
         with self._my_turn(), self.reading() as con:
-            con.execute("checkpoint")
+            with _disk(self.path, "cannot be written"):
+                con.execute("checkpoint")
             yield con
 
     @contextmanager
@@ -87,7 +89,7 @@ class Store:
         StoreBusy
             where another process holds the store, or this one is long at another change.
         """
-        with self._my_turn(), self._changing() as con:
+        with self._my_turn(), _disk(self.path, "is as it was: the change cannot be written"), self._changing() as con:
             yield con
 
     @contextmanager
@@ -146,6 +148,11 @@ class Store:
                 return self._open()
             except duckdb.IOException as error:
                 text = str(error)
+                if said := DENIED.search(text):
+                    raise InputError(
+                        f"{self.path} cannot be opened: {said[0].lower()}",
+                        cure="it has to be readable and writable for you, and its folder too",
+                    ) from None
                 if "lock" not in text:
                     raise StoreFault(
                         f"{self.path} is not a store that can be opened",
@@ -197,6 +204,28 @@ class Store:
             con.close()
             if empty:
                 self.path.unlink()
+
+
+DENIED = re.compile("Permission denied|Read-only file system|Operation not permitted")
+REFUSED = re.compile("No space left on device|File too large|Disk quota exceeded|Input/output error|" + DENIED.pattern)
+"""What the system says where it does not take a write."""
+
+
+@contextmanager
+def _disk(path: Path, what: str) -> Iterator[None]:
+    """Where the disk refuses in the midst of something: said in our words, with what would do."""
+    try:
+        yield
+    except (duckdb.IOException, duckdb.FatalException, duckdb.TransactionException, duckdb.InternalException) as error:
+        said = REFUSED.search(str(error))
+        if said is not None:
+            raise InputError(
+                f"{path} {what}: {said[0].lower()}", cure="make room on the disk, or see to its rights; then try again"
+            ) from None
+        raise StoreFault(
+            f"{path} {what}: {str(error).splitlines()[0][:300]}",
+            cure="`boltback store check` tells what is at fault, `boltback store restore FILE` takes back a backup",
+        ) from None
 
 
 def _bind(con: Connection, folder: Path) -> None:

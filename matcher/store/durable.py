@@ -61,4 +61,6 @@ def on_disk(path: Path) -> None:
 def not_written(target: Path, error: OSError) -> InputError:
     """What to say where the system refuses a file."""
     said = (error.strerror or str(error)).lower()
-    return InputError(f"{target} cannot be written: {said}", cure="make room for it, or name another place")
+    return InputError(
+        f"{target} cannot be written: {said}", cure="see to its room and its rights, or name another place"
+    )

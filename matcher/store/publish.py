@@ -18,10 +18,12 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+import duckdb
+
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS
 from matcher.errors import InputError
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import REFUSED, Connection, Store
 from matcher.store.durable import not_written, on_disk, put_in_place
 from matcher.store.format import FORMAT
 from matcher.store.listing import quoted
@@ -131,7 +133,13 @@ def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
 
 def _write_table(con: Connection, half: Path, name: str, sql: str) -> TableFile:
     path = half / f"{name}.parquet"
-    ((rows,),) = con.execute(f"copy ({sql}) to {quoted(path)} (format parquet)").fetchall()
+    try:
+        ((rows,),) = con.execute(f"copy ({sql}) to {quoted(path)} (format parquet)").fetchall()
+    except duckdb.IOException as error:
+        said = REFUSED.search(str(error))
+        if said is None:
+            raise
+        raise OSError(None, said[0]) from None
     with path.open("rb") as stream:
         found = hashlib.file_digest(stream, "sha256").hexdigest()
     return TableFile(path.name, int(rows), path.stat().st_size, found)
