@@ -20,6 +20,7 @@ COMMANDS = {
     "reading": "reading:reading_app",
     "fit": "ask:fit",
     "options": "ask:options",
+    "matrix": "matrix:matrix",
     "why": "reasons:why",
     "limits": "reasons:limits",
     "measure": "reasons:measure",

@@ -156,13 +156,18 @@ def _named_around(check: Check, about: str, no_least: bool, no_most: bool) -> Ch
     return replace(check, missing=missing, loose=loose)
 
 
-def keeps_sql(settings: Settings) -> str:
-    """The things around a dash opening as one list, and the rises midway between any two of them."""
+def keeps_sql(settings: Settings, by: str = "") -> str:
+    """The things around a dash opening as one list, and the rises midway between any two of them.
+
+    ``by`` names a column of the openings: the list of each.
+    """
     clear = SCREEN_CLEAR.need.value(settings)  # the rule's own clearance, not a copy of it
+    grouped, each = (f" GROUP BY {by}", f"{by}, ") if by else ("", "")
     return (
-        f"SELECT list(k) AS keeps, list_distinct(flatten(list_transform(list(k), lambda a: list_transform(list(k), "
-        f"lambda b: ((a.y_mm - a.clear + b.y_mm + b.h_mm + b.clear) / 2)::DECIMAL(15,6))))) AS rises "
-        f"FROM (SELECT *, {clear} AS clear FROM keep_clear AS keep JOIN opening USING (vehicle_id, opening_id)) k"
+        f"SELECT {each}list(k) AS keeps, list_distinct(flatten(list_transform(list(k), lambda a: "
+        f"list_transform(list(k), lambda b: ((a.y_mm - a.clear + b.y_mm + b.h_mm + b.clear) / 2)::DECIMAL(15,6))))) "
+        f"AS rises FROM (SELECT *, {clear} AS clear FROM keep_clear AS keep JOIN opening USING (vehicle_id, opening_id)) k"
+        f"{grouped}"
     )
 
 

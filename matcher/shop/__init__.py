@@ -10,6 +10,7 @@ cure: `boltback demo` makes one with demo data, `boltback catalog load` makes on
 """
 
 from matcher.shop.asking import Asking
+from matcher.shop.bulk import Bulk
 from matcher.shop.cars import Cars
 from matcher.shop.counter import Counter
 from matcher.shop.keeping import Keeping
@@ -21,7 +22,7 @@ from matcher.shop.records import Records
 from matcher.shop.trying import Trying
 
 
-class Shop(Papers, Pictures, Asking, Lists, Cars, Records, Reasons, Trying, Counter, Keeping):
+class Shop(Papers, Pictures, Asking, Lists, Cars, Records, Reasons, Trying, Counter, Keeping, Bulk):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters

@@ -1,0 +1,93 @@
+"""What runs the tasks of a matrix: this process, or an engine that is there already."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from typing import Any, Protocol
+
+from matcher.errors import InputError
+from matcher.search.matrix.task import matrix_task
+
+SCHEME = "dask://"
+
+
+class Engine(Protocol):
+    """Something that runs tasks and tells of each that is done."""
+
+    @property
+    def threads(self) -> int:
+        """Threads of each task."""
+        ...
+
+    def run(self, todo: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
+        """Run these tasks of so many, and give the file of each as it is there."""
+        ...
+
+
+class ThisProcess:
+    """One task after the other, here."""
+
+    @property
+    def threads(self) -> int:
+        return os.cpu_count() or 1
+
+    def run(self, todo: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
+        for task in todo:
+            yield matrix_task(task, tasks, snapshot, out)
+
+
+class OnDask:
+    """The workers of a Dask scheduler; they have this package, and see the folder of the matrix under its own name."""
+
+    threads = 1
+
+    def __init__(self, address: str) -> None:
+        self.address = address
+
+    def run(self, todo: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
+        distributed = _distributed()
+        address = f"tcp://{self.address.removeprefix(SCHEME)}"
+        try:
+            client = distributed.Client(address, timeout="10s")
+        except (OSError, TimeoutError) as error:
+            raise InputError(
+                f"no Dask scheduler answers at {self.address}: {error}", cure="start one, then its workers"
+            ) from None
+        with client:
+            futures = client.map(_share, todo, tasks=tasks, snapshot=snapshot, out=out, pure=False, retries=3)
+            try:
+                for _, path in distributed.as_completed(futures, with_results=True):
+                    yield path
+            except Exception as error:  # whatever a worker, or the way to it, died of
+                raise InputError(
+                    f"a task failed on {self.address}: {type(error).__name__}: {error}",
+                    cure="see that the workers have boltback and reach the folder; then again: what is done is kept",
+                ) from error
+
+
+def _share(task: int, *, tasks: int, snapshot: str, out: str) -> str:
+    return matrix_task(task, tasks, snapshot, out)
+
+
+def _distributed() -> Any:
+    try:
+        import distributed
+    except ImportError:
+        raise InputError("Dask is not installed here", cure="pip install 'boltback[dask]'") from None
+    return distributed
+
+
+def engine_of(on: str | None) -> Engine:
+    """The engine that ``--on`` names; without it, this process.
+
+    Raises
+    ------
+    InputError
+        where it names no engine that we know.
+    """
+    if on is None:
+        return ThisProcess()
+    if not on.startswith(SCHEME) or not on.removeprefix(SCHEME):
+        raise InputError(f"--on {on}: no engine that we know", cure="write --on dask://HOST:PORT")
+    return OnDask(on)

@@ -1,0 +1,71 @@
+"""Openings that are alike in every figure that a rule reads: asked about once, and the answer holds for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from matcher.rules.rule import rules_of
+from matcher.search.assumed import quoted
+from matcher.search.mates import columns_read, rules_sql
+from matcher.search.matrix.kinds import ASKED, Asking
+from matcher.search.relations import hole_sql
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+NAMES = ("vehicle_id", "opening_id", "label")
+"""What an opening is called: what a rule makes of it is a figure, as ``of_place`` says."""
+THING = ("x_mm", "y_mm", "w_mm", "h_mm")
+
+
+def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None, settings: Settings) -> None:
+    """Number the openings, as the relation ``place``: (kind, vehicle_id, opening_id, place_no, stands).
+
+    Openings that are alike have one number, and one of them ``stands`` for all of them.
+    """
+    where = "" if vehicle_id is None else f" WHERE opening.vehicle_id = {quoted(vehicle_id)}"
+    union = " UNION ALL ".join(_alike_sql(con, ASKED[kind], where, settings) for kind in kinds)
+    con.execute(
+        f"CREATE OR REPLACE TEMP TABLE place AS SELECT kind, vehicle_id, opening_id, "
+        "(dense_rank() OVER (ORDER BY kind, first) - 1)::INTEGER AS place_no, "
+        f"first = [vehicle_id, opening_id] AS stands FROM ({union}) ORDER BY kind, vehicle_id, opening_id"
+    )
+
+
+def _alike_sql(con: Connection, asking: Asking, where: str, settings: Settings) -> str:
+    """SQL of the openings of a kind, each with the first of those that are alike in all that their answers go by."""
+    figures = [f'opening."{name}"' for name in _figures(con, asking, settings)]
+    if asking.of_place:
+        said = rules_sql(rules_of(asking.of_place), settings)
+        figures.append(f"(SELECT o FROM (SELECT {said}) AS o)")
+    if asking.of_vehicle:
+        read = columns_read("vehicle", rules_sql(rules_of(asking.of_vehicle), settings))
+        figures += [f'vehicle."{name}"' for name in read]
+    if asking.of_things:
+        figures.append(_things_sql())
+    named = ", ".join(f"{figure} AS f{at}" for at, figure in enumerate(figures))
+    alike = ", ".join(f"f{at}" for at in range(len(figures)))
+    return (
+        f"SELECT '{asking.kind}' AS kind, vehicle_id, opening_id, first_value([vehicle_id, opening_id]) OVER "
+        f"(PARTITION BY {alike} ORDER BY vehicle_id, opening_id) AS first "
+        f"FROM (SELECT opening.vehicle_id, opening.opening_id, {named} FROM opening_{asking.kind} AS opening "
+        f"LEFT JOIN vehicle ON vehicle.vehicle_id = opening.vehicle_id{where})"
+    )
+
+
+def _things_sql() -> str:
+    """SQL of what must stay reachable beside an opening, as one list."""
+    lengths = ", ".join(f"k.{name}, k.{name}_tol" for name in THING)
+    told = f"{{'lengths': [{lengths}], 'words': [k.reach, k.basis]}}"
+    return (
+        f"(SELECT list({told} ORDER BY k.position) FROM keep_clear k "
+        "WHERE k.vehicle_id = opening.vehicle_id AND k.opening_id = opening.opening_id)"
+    )
+
+
+def _figures(con: Connection, asking: Asking, settings: Settings) -> list[str]:
+    """The columns of an opening that some rule of part and opening reads, at first hand or through its hole."""
+    read = {"basis", *columns_read("opening", rules_sql([*asking.mated, *asking.things], settings))}
+    if not asking.is_standing:
+        read |= set(columns_read("o", hole_sql(asking.kind, settings)))
+    held = con.execute(f"DESCRIBE opening_{asking.kind}").fetchall()
+    return [name for name, *_ in held if name in read and name not in NAMES]

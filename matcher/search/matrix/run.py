@@ -1,0 +1,223 @@
+"""A whole matrix: what is asked, in which shares, what is there already, and what came of it."""
+
+from __future__ import annotations
+
+import fcntl
+import hashlib
+import json
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from catalog_schema.checks import Answer
+from catalog_schema.ladder import LADDER
+from matcher.errors import InputError
+from matcher.search.matrix.engines import Engine
+from matcher.search.matrix.kinds import ASKED
+from matcher.search.matrix.places import lay_places
+from matcher.search.matrix.task import (
+    FITTING,
+    PLACES,
+    QUESTION,
+    REFUSED,
+    MatrixQuestion,
+    lay_catalog,
+    read_matrix_question,
+    shares_left,
+)
+from matcher.settings import DEFAULTS
+from matcher.store.connection import CONFIG, Connection, Store
+from matcher.store.durable import not_written, put_in_place
+from matcher.store.listing import quoted
+from matcher.store.publish import publish
+from matcher.store.snapshots import Snapshot
+
+CATALOG, LOCK = "catalog", ".running"
+PLACES_A_TASK = 256
+"""Places that are not alike in one share: reading a million parts costs about what asking so many places does."""
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matrix(Answer):
+    """What came of a matrix; its rows lie in files."""
+
+    folder: str
+    asked: str
+    """The step of the alteration ladder at which the verdicts are given."""
+    openings: int
+    places: int
+    """Openings that are not alike in every figure: each was asked about once."""
+    pairs: int
+    """Part and opening, each of its kind: the verdicts add up to them."""
+    verdicts: dict[str, int]
+    refused: dict[str, int] = field(default_factory=dict)
+    """Pairs that do not go in, each under the first rule that refuses it."""
+    tasks: int = 0
+    skipped: int = 0
+    """Tasks that were there already."""
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [{"rule": rule, "pairs": pairs} for rule, pairs in self.refused.items()]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a matrix is to hold."""
+
+    kinds: tuple[str, ...]
+    vehicle_id: str | None
+    step: int
+    every: bool
+
+
+def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Tell) -> Matrix:
+    """Ask every part of the catalog at every opening of its kind, and leave the answers in a folder.
+
+    What an earlier run of the same question left there is not asked again; of another question nothing stays.
+
+    Raises
+    ------
+    InputError
+        where the folder cannot be written, or another process works in it.
+    """
+    out = out.resolve()
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        with _alone(out):
+            tell("publishing the catalog for the tasks")
+            published = publish(store, out / CATALOG, kept=2)
+            question = _prepare(out, published, wanted, engine, tell)
+            todo = shares_left(out, question.tasks)
+            for done, _ in enumerate(engine.run(todo, question.tasks, str(published.folder), str(out)), 1):
+                tell(f"{done + question.tasks - len(todo):,} of {question.tasks:,} shares are done")
+            return _told(out, question, question.tasks - len(todo))
+    except OSError as error:
+        raise not_written(out, error) from None
+
+
+@contextmanager
+def _alone(out: Path) -> Iterator[None]:
+    with (out / LOCK).open("w") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise InputError(
+                f"another process works on the matrix in {out}", cure="wait, or name another --out"
+            ) from None
+        yield
+
+
+def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tell: Tell) -> MatrixQuestion:
+    """Write down the question and its places; clear away what answers another one."""
+    with _memory() as con:
+        lay_catalog(con, published)
+        lay_places(con, wanted.kinds, wanted.vehicle_id, published.settings)
+        ((places,),) = con.execute("SELECT count(*) FROM place WHERE stands").fetchall()
+        question = MatrixQuestion(
+            kinds=wanted.kinds,
+            vehicle_id=wanted.vehicle_id,
+            step=wanted.step,
+            every=wanted.every,
+            tasks=max(1, -(-places // PLACES_A_TASK)),
+            catalog=_checksum(published),
+            threads=engine.threads,
+        )
+        if not _is_same(out, question):
+            if (out / QUESTION).exists():
+                tell("another catalog or another question was answered here: starting anew")
+            for folder in (FITTING, REFUSED):
+                shutil.rmtree(out / folder, ignore_errors=True)
+            put_in_place(out / PLACES, lambda path: _copy(con, path))
+            put_in_place(out / QUESTION, lambda path: _write_text(path, question.text()))
+    for folder in (FITTING, REFUSED):
+        (out / folder).mkdir(exist_ok=True)
+        for half in (out / folder).glob(".p*.tmp"):  # of a task that was killed
+            half.unlink(missing_ok=True)
+    return question
+
+
+def _copy(con: Connection, path: Path) -> None:
+    con.execute(f"COPY place TO {quoted(path)} (FORMAT parquet)")
+
+
+def _write_text(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8")
+
+
+@contextmanager
+def _memory() -> Iterator[Connection]:
+    con = duckdb.connect(config=CONFIG)
+    try:
+        yield con
+    finally:
+        con.close()
+
+
+def _is_same(out: Path, question: MatrixQuestion) -> bool:
+    """Whether what lies in a folder answers this question, whatever it was run on."""
+    try:
+        found = asdict(read_matrix_question(out))
+    except (OSError, ValueError, KeyError, TypeError):
+        return False
+    ours = asdict(question)
+    return all(found[name] == ours[name] for name in ours if name not in ("threads", "memory"))
+
+
+def _checksum(published: Snapshot) -> str:
+    """What a published catalog holds, whenever it was published."""
+    settings = published.settings
+    held = {
+        "tables": {name: table.sha256 for name, table in published.tables.items()},
+        "settings": {name: str(settings[name]) for name in sorted(DEFAULTS)},
+    }
+    return hashlib.sha256(json.dumps(held, sort_keys=True).encode()).hexdigest()
+
+
+def _told(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
+    """Add up the shares: each place counts for all openings that are alike."""
+    with _memory() as con:
+        for name, files in (("places", PLACES), (FITTING, f"{FITTING}/*.parquet"), (REFUSED, f"{REFUSED}/*.parquet")):
+            con.execute(f"CREATE VIEW {name} AS FROM read_parquet({quoted(out / files)})")
+        con.execute("CREATE TEMP TABLE many AS SELECT place_no, count(*) AS many FROM places GROUP BY 1")
+        ((openings, places),) = con.execute("SELECT coalesce(sum(many), 0)::BIGINT, count(*) FROM many").fetchall()
+        found = con.execute(
+            "SELECT verdict, sum(found * many)::BIGINT FROM (SELECT place_no, verdict, count(*) AS found FROM fits "
+            "WHERE verdict <> 'no' GROUP BY ALL) JOIN many USING (place_no) GROUP BY ALL"
+        ).fetchall()
+        refused = con.execute(
+            "SELECT rule, sum(parts * many)::BIGINT AS pairs FROM refused JOIN many USING (place_no) "
+            "GROUP BY ALL ORDER BY pairs DESC, rule"
+        ).fetchall()
+    verdicts = {"fits": 0, "measure": 0} | dict(found) | {"no": sum(pairs for _, pairs in refused)}
+    return Matrix(
+        folder=str(out),
+        asked=LADDER[question.step],
+        openings=openings,
+        places=places,
+        pairs=sum(verdicts.values()),
+        verdicts=verdicts,
+        refused=dict(refused),
+        tasks=question.tasks,
+        skipped=skipped,
+    )
+
+
+def kinds_asked(family: str | None) -> tuple[str, ...]:
+    """The kinds of opening that are asked about: all, or those of one family.
+
+    Raises
+    ------
+    InputError
+        where no rule places this family at an opening.
+    """
+    found = tuple(kind for kind, asking in ASKED.items() if family in (None, asking.family))
+    if not found:
+        families = ", ".join(asking.family for asking in ASKED.values())
+        raise InputError(f"no rule places a {family} at an opening", cure=f"one of {families}")
+    return found

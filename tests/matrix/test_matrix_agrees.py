@@ -1,0 +1,163 @@
+"""The matrix says of every pair what a single fit says: random shops, exact limits, unknown figures, readings."""
+
+from __future__ import annotations
+
+import random
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+
+from catalog_schema.checks import VERDICT_ORDER, Check, Fit
+from matcher import Shop
+from matcher.search.matrix.kinds import ASKED
+from tests.factories import (
+    Bench,
+    Row,
+    amp_spot,
+    amplifier,
+    dash_opening,
+    floating_unit,
+    head_unit,
+    oval_opening,
+    oval_speaker,
+    part,
+    speaker,
+    speaker_opening,
+    store_file,
+    thing,
+    vehicle,
+)
+
+READ = "SELECT vehicle_id, opening_id, part_id, verdict, alteration, rule, margin, tol"
+
+
+def rows_of(out: Path) -> dict[tuple[str, str], tuple[Any, ...]]:
+    """The rows of a matrix for every opening: (part, vehicle/opening) to what is told of it."""
+    found = duckdb.sql(f"{READ} FROM '{out}/fits/*.parquet' JOIN '{out}/places.parquet' USING (place_no)").fetchall()
+    rows = {(part_id, f"{car}/{opening}"): tuple(told) for car, opening, part_id, *told in found}
+    assert len(rows) == len(found)
+    return rows
+
+
+def told_of(fit: Fit) -> tuple[Any, ...]:
+    """What a row of the matrix is to tell of a fit."""
+    worst = worst_check(fit.checks)
+    margin = None if worst.margin is None else round(worst.margin, 6)
+    return fit.verdict, fit.alteration, worst.rule, margin, round(worst.tol, 6)
+
+
+def worst_check(checks: list[Check]) -> Check:
+    """The worst: by verdict, lengths before all else, what is unknown before the least room."""
+
+    def rank(check: Check) -> tuple[Any, ...]:
+        room = None if check.margin is None else check.margin - check.tol
+        return VERDICT_ORDER[check.verdict], check.unit != "mm", room is not None, room or 0, place_of(check.rule)
+
+    return min(checks, key=rank)
+
+
+def place_of(rule: str) -> int:
+    """Where a rule stands among those of its question."""
+    return next(names.index(rule) for names in RULES if rule in names)
+
+
+RULES = [[rule.name for rule in asking.rules] for asking in ASKED.values()]
+
+
+def drawn_shop(seed: int) -> list[Row]:
+    """A few parts and openings about the limits of each other, with figures that are not known."""
+    draw = random.Random(seed)
+
+    def near(middle: int, *steps: float) -> Any:
+        return draw.choice([None, *(middle + step for step in steps)])
+
+    parts = [
+        draw.choice([speaker, oval_speaker])(
+            part_id=f"s{at}",
+            cutout_w_mm=near(145, -6, -1.5, -1.4, 0, 2),
+            depth_mm=near(67, -3, -1.5, 0, 1.5, 1.6),
+            flange_w_mm=near(165, 0, -10),
+            bolt_circle_mm=near(155, 0, 3),
+            magnet_mm=near(110, -20, 4),
+            coils=draw.choice([1, 2]),
+        )
+        for at in range(4)
+    ]
+    parts += [
+        draw.choice([head_unit, floating_unit])(
+            part_id=f"h{at}",
+            body_w_mm=near(178, 0, 4, 4.5),
+            body_h_mm=near(50, 0, 3, 50),
+            face_h_mm=near(60, 0, 50),
+            mass_kg=near(2, 0, 9),
+            screen_rise_max_mm=near(80, 0, -60),
+        )
+        for at in range(4)
+    ]
+    parts += [amplifier(part_id=f"a{at}", w_mm=near(200, 0, 60, 100), d_mm=near(150, 0, 90)) for at in range(3)]
+    parts += [part("enclosure", part_id=f"e{at}", h_mm=near(350, 0, 60), mass_kg=near(20, 0)) for at in range(3)]
+    cut = {"w_mm": 160, "h_mm": 160, "material": "trim", "piece": draw.choice(["spare", "body"])}
+    cargo = {"opening_id": "boot", "kind": "cargo", "label": "Boot", "w_mm": near(600, 0, -201), "h_mm": 380}
+    cargo |= {"d_mm": 500, "d_top_mm": near(450, 0, -200), "gate_w_mm": 900, "gate_h_mm": 400, "mass_max_kg": 30}
+    cars = [
+        vehicle(
+            speaker_opening(hole_w_mm=near(145, 0, -5), cut=draw.choice([None, cut]), count=draw.choice([1, 2])),
+            oval_opening(opening_id="shelf", depth_mm=near(70, 0, -2)),
+            dash_opening(rear_support=draw.choice([None, True, False]), keep_clear=draw.choice([[], [thing()]])),
+            amp_spot(fasten=draw.choice([None, "none", "bolts"])),
+            cargo | {"floor_loss_mm": near(0, 0), "fasten": draw.choice(["none", "eyes"])},
+            vehicle_id=name,
+            electrical={"system_v": draw.choice([None, 12]), "ground": "negative"},
+            no_fasten=draw.choice([[], [{"where": "seat", "why": "tank"}]]),
+        )
+        for name in ("tern", "skua")
+    ]
+    return [*parts, *cars]
+
+
+@pytest.mark.parametrize(("seed", "step"), [(2, "bolt_in"), (3, "metal_cut")])
+def test_every_pair_is_told_as_a_single_fit_tells_it(seed: int, step: str, tmp_path: Path) -> None:
+    things = drawn_shop(seed)
+    shop = Bench()
+    shop.lay(*things)
+    shop.add_reading("part:s0", "depth_mm", 66)
+    shop.add_reading("opening:tern/door", "depth_mm", 71)
+    every = shop.matrix(tmp_path / "every", alteration=step, every=True)
+    rows = rows_of(tmp_path / "every")
+    fits = {key: told_of(shop.fit(*key, alteration=step)) for key in rows}
+    assert rows == fits
+    assert len(rows) == every.pairs == 2 * (4 * 2 + 4 + 3 + 3)
+
+    made = shop.matrix(tmp_path / "good", alteration=step)
+    assert rows_of(tmp_path / "good") == {key: told for key, told in fits.items() if told[0] != "no"}
+    said = [told[0] for told in fits.values()]
+    assert made.verdicts == {verdict: said.count(verdict) for verdict in ("fits", "measure", "no")}
+    assert made.refused == every.refused
+    assert sum(made.refused.values()) == said.count("no")
+
+
+@pytest.mark.parametrize(
+    ("depth_mm", "verdict", "margin"),
+    [(Decimal("65.5"), "fits", "1.5"), (Decimal("65.6"), "measure", "1.4"), (None, "measure", None)],
+)
+def test_a_part_on_the_limit_has_its_margin(
+    depth_mm: Decimal | None, verdict: str, margin: str | None, tmp_path: Path
+) -> None:
+    one = speaker(depth_mm=depth_mm)
+    shop = Shop(store_file(tmp_path / "shop.duckdb", one, vehicle(speaker_opening())))
+    shop.matrix(tmp_path / "out")
+    wanted = (verdict, "bolt_in", "speaker.depth", None if margin is None else Decimal(margin), Decimal("1.5"))
+    assert rows_of(tmp_path / "out") == {("speaker-1", "tern/door"): wanted}
+
+
+def test_openings_that_are_alike_are_asked_about_once_and_counted_each(tmp_path: Path) -> None:
+    doors = [speaker_opening(opening_id=f"door-{at}", label=f"Door {at}") for at in range(3)]
+    other = speaker_opening(opening_id="other", depth_mm=40)
+    shop = Shop(store_file(tmp_path / "shop.duckdb", speaker(), vehicle(*doors, other)))
+    made = shop.matrix(tmp_path / "out")
+    assert (made.openings, made.places, made.pairs) == (4, 2, 4)
+    assert (made.verdicts["no"], made.refused) == (1, {"speaker.depth": 1})
+    assert {place for _, place in rows_of(tmp_path / "out")} == {f"tern/door-{at}" for at in range(3)}
