@@ -166,8 +166,8 @@ def keeps_sql(settings: Settings, by: str = "") -> str:
     return (
         f"SELECT {each}list(k) AS keeps, list_distinct(flatten(list_transform(list(k), lambda a: "
         f"list_transform(list(k), lambda b: ((a.y_mm - a.clear + b.y_mm + b.h_mm + b.clear) / 2)::DECIMAL(15,6))))) "
-        f"AS rises FROM (SELECT *, {clear} AS clear FROM keep_clear AS keep JOIN opening USING (vehicle_id, opening_id)) k"
-        f"{grouped}"
+        f"AS rises FROM (SELECT *, {clear} AS clear FROM keep_clear AS keep "
+        f"JOIN opening USING (vehicle_id, opening_id)) k{grouped}"
     )
 
 

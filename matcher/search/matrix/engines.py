@@ -20,7 +20,7 @@ class Engine(Protocol):
         """Threads of each task."""
         ...
 
-    def run(self, todo: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
+    def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
         """Run these tasks of so many, and give the file of each as it is there."""
         ...
 
@@ -32,8 +32,8 @@ class ThisProcess:
     def threads(self) -> int:
         return os.cpu_count() or 1
 
-    def run(self, todo: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
-        for task in todo:
+    def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
+        for task in left:
             yield matrix_task(task, tasks, snapshot, out)
 
 
@@ -45,7 +45,7 @@ class OnDask:
     def __init__(self, address: str) -> None:
         self.address = address
 
-    def run(self, todo: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
+    def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
         distributed = _distributed()
         address = f"tcp://{self.address.removeprefix(SCHEME)}"
         try:
@@ -55,7 +55,7 @@ class OnDask:
                 f"no Dask scheduler answers at {self.address}: {error}", cure="start one, then its workers"
             ) from None
         with client:
-            futures = client.map(_share, todo, tasks=tasks, snapshot=snapshot, out=out, pure=False, retries=3)
+            futures = client.map(_share, left, tasks=tasks, snapshot=snapshot, out=out, pure=False, retries=3)
             try:
                 for _, path in distributed.as_completed(futures, with_results=True):
                     yield path

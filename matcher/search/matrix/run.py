@@ -93,10 +93,10 @@ def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Te
             tell("publishing the catalog for the tasks")
             published = publish(store, out / CATALOG, kept=2)
             question = _prepare(out, published, wanted, engine, tell)
-            todo = shares_left(out, question.tasks)
-            for done, _ in enumerate(engine.run(todo, question.tasks, str(published.folder), str(out)), 1):
-                tell(f"{done + question.tasks - len(todo):,} of {question.tasks:,} shares are done")
-            return _told(out, question, question.tasks - len(todo))
+            left = shares_left(out, question.tasks)
+            for done, _ in enumerate(engine.run(left, question.tasks, str(published.folder), str(out)), 1):
+                tell(f"{done + question.tasks - len(left):,} of {question.tasks:,} shares are done")
+            return _told(out, question, question.tasks - len(left))
     except OSError as error:
         raise not_written(out, error) from None
 
