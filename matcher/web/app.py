@@ -40,6 +40,7 @@ SCREENS = {
     "/job": job_screen.job,
     "/options": options_screen.options,
     "/why": options_screen.why,
+    "/measure": options_screen.measure,
     "/fit": fit_screen.fit,
     "/reading": fit_screen.reading,
     "/vehicles": vehicle_screen.vehicles,

@@ -67,6 +67,15 @@ def why(request: Request) -> Response:
     return show(request, "why.html", **facts)
 
 
+def measure(request: Request) -> Response:
+    """What to measure first: each open figure that could change the best package, with the value that decides."""
+    shop, job_id = shop_of(request), asked(request, "job")
+    document, answers = shop.job_document(job_id).document, request.app.state.answers
+    first, one = answers.ask(("measure", shop.stamp(job_id)), lambda: shop.measure(job_id), PATIENCE_S)
+    facts: dict[str, Any] = {"job": document, "first": first, "seconds": one.seconds, "again": str(request.url)}
+    return show(request, "measure.html", here=f"{request.url.path}?{request.url.query}", **facts)
+
+
 def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
     """Why there is nothing, or not this part; None where that is still worked on, and for how many seconds."""
     shop, answers = shop_of(request), request.app.state.answers

@@ -63,6 +63,7 @@ SCREENS = [
     "/options?job=skua-work",
     "/options?job=dunlin-radio",
     "/why?job=skua-work&part=00139",
+    "/measure?job=skua-work",
     "/vehicles",
     "/vehicle?vehicle=tern-8",
     "/opening?vehicle=tern-8&opening=dash",
@@ -87,8 +88,8 @@ SCREENS = [
 def test_nothing_stands_in_the_way_of_those_who_see_or_move_otherwise(window: Open, path: str, scheme: str) -> None:
     # A bare test window lets the checker in: it is put in by the driver, the page itself runs no foreign script.
     tab = window(color_scheme=scheme, bypass_csp=True).go(path)
-    if path.startswith(("/options", "/papers")):
-        expect(tab.locator(".package, .cards, .notice.no").first).to_be_visible(timeout=ANSWER_MS)
+    if path.startswith(("/options", "/papers", "/measure")):
+        expect(tab.locator(".package, .cards, .notice.no, .figures").first).to_be_visible(timeout=ANSWER_MS)
     tab.evaluate(AXE)
     found = tab.evaluate("tags => axe.run({runOnly: tags})", WCAG)
     told = {one["id"]: [node["html"][:120] for node in one["nodes"]][:3] for one in found["violations"]}
@@ -142,6 +143,9 @@ def test_lifting_a_limit_shows_what_would_be_and_saves_nothing(window: Open, pag
     before = page.visitor().get("/job?job=skua-work").value_of("mark")
     tab = window().go("/options?job=skua-work")
     expect(tab.locator(".package").first).to_be_visible(timeout=ANSWER_MS)
+    expect(tab.locator("#limits")).not_to_contain_text("being worked out", timeout=ANSWER_MS)
+    if not tab.get_by_role("switch", name="budget").is_visible():
+        tab.get_by_text("Limits that cost nothing").click()
     tab.get_by_role("switch", name="budget").check()
     expect(tab.get_by_text("The job is as it was.")).to_be_visible(timeout=ANSWER_MS)
     expect(tab.locator(".package").first).to_be_visible(timeout=ANSWER_MS)
