@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from catalog_schema.answers import Check
 from catalog_schema.jobs import Job
-from catalog_schema.kinds import ChoiceKind, FigureKind, FlagKind, WordsKind
+from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, WordsKind
 from catalog_schema.whys import Brief, Measure, MeasureFirst
 from matcher.explain.briefs import brief
 from matcher.explain.packages import Describer
@@ -196,9 +196,23 @@ def _sides_of(asking: Asking, checks: list[Check]) -> dict[str, Sides]:
     for check in checks:
         for name in (*check.missing, *check.loose):
             side = _sides(asking, name, check) if is_read(name) else None
-            if side is not None and (name not in found or _is_stricter(side, found[name])):
+            if (
+                side is not None
+                and _can_be(asking, name, side)
+                and (name not in found or _is_stricter(side, found[name]))
+            ):
                 found[name] = side
     return found
+
+
+def _can_be(asking: Asking, name: str, side: Sides) -> bool:
+    """Whether the field can hold what would be good and bad of it: no length is under nothing."""
+    kind = column_of(asking.con, name).kind
+    try:
+        kind.read(side.good), kind.read(side.bad)
+    except FieldError:
+        return False
+    return True
 
 
 def _is_stricter(side: Sides, other: Sides) -> bool:

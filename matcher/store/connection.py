@@ -75,7 +75,7 @@ class Store:
     @contextmanager
     def still(self) -> Iterator[Connection]:
         """A connection during which nobody changes the store, and all of it is in its one file; see `reading`."""
-        with self._my_turn(), self.reading() as con:
+        with self.turn(), self.reading() as con:
             with _disk(self.path, "cannot be written"):
                 con.execute("checkpoint")
             yield con
@@ -89,11 +89,18 @@ class Store:
         StoreBusy
             where another process holds the store, or this one is long at another change.
         """
-        with self._my_turn(), _disk(self.path, "is as it was: the change cannot be written"), self._changing() as con:
+        with self.turn(), _disk(self.path, "is as it was: the change cannot be written"), self._changing() as con:
             yield con
 
     @contextmanager
-    def _my_turn(self) -> Iterator[None]:
+    def turn(self) -> Iterator[None]:
+        """Let no other change of this process come between what is looked at and what is made of it.
+
+        Raises
+        ------
+        StoreBusy
+            where this process is long at another change.
+        """
         if not self._turn.acquire(timeout=TURN_S):
             raise StoreBusy("the store is being changed, by a long list perhaps", cure="try again in a minute")
         try:
@@ -129,6 +136,9 @@ class Store:
             _roll_back(con)
             if isinstance(error, RuntimeError) and "Query interrupted" in str(error):
                 raise KeyboardInterrupt from None  # the database's word for Ctrl-C
+            if isinstance(error, duckdb.TransactionException):
+                # A question that supposes figures writes them for as long as it takes, and takes them back.
+                raise StoreBusy("the same figures are being worked with", cure="try again in a minute") from None
             raise
         finally:
             con.close()

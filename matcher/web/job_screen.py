@@ -93,6 +93,7 @@ def save_job(request: Request, form: FormData) -> Response:
         lambda found: job_fields(found, places),
         lambda found, fields: job_document(found, fields, places),
         lambda found, mark: shop.save_job(found, mark, by=who(request)),
+        shop.store.turn,
     )
     try:
         saved = desk.save(mine, seen, single(form, "mark"))

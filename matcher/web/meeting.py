@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass
 from typing import Any
 
-from matcher.errors import ChangedMeanwhile
+from matcher.errors import ChangedMeanwhile, StoreBusy
 from matcher.store.kept_documents import KeptDocument
 
 Fields = dict[str, Any]
@@ -84,6 +85,8 @@ class Desk:
     document_of: Callable[[dict[str, Any], Fields], dict[str, Any]]
     """The document with the fields of a form written into it."""
     keep: Callable[[dict[str, Any], str], KeptDocument]
+    turn: Callable[[], AbstractContextManager[None]]
+    """Keeps this page's other counters out meanwhile; a command on the same machine may still come between."""
 
     def save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
         """Keep a form that was filled in on the state of ``mark``.
@@ -93,19 +96,21 @@ class Desk:
         StaleForm
             where somebody else changed the same field meanwhile.
         """
-        for _ in range(TRIES):
-            kept, meeting = self.look(), Meeting(mine, [], [])
-            if kept.mark != mark:
-                meeting = meet(seen, mine, self.fields_of(kept.document))
-            if meeting.clashes:
-                raise StaleForm(meeting, kept)
-            if meeting.fields == self.fields_of(kept.document):
-                return Saved(kept, meeting.taken)
-            try:
-                return Saved(self.keep(self.document_of(kept.document, meeting.fields), kept.mark), meeting.taken)
-            except ChangedMeanwhile:
-                continue
-        raise ChangedMeanwhile("document", kept.name)
+        with self.turn():
+            for _ in range(TRIES):
+                with suppress(ChangedMeanwhile):
+                    return self._save(mine, seen, mark)
+        raise StoreBusy("commands on this machine change it again and again", cure="try again in a minute")
+
+    def _save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
+        kept, meeting = self.look(), Meeting(mine, [], [])
+        if kept.mark != mark:
+            meeting = meet(seen, mine, self.fields_of(kept.document))
+        if meeting.clashes:
+            raise StaleForm(meeting, kept)
+        if meeting.fields == self.fields_of(kept.document):
+            return Saved(kept, meeting.taken)
+        return Saved(self.keep(self.document_of(kept.document, meeting.fields), kept.mark), meeting.taken)
 
 
 def seen_text(fields: Fields) -> str:

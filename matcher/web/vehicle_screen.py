@@ -72,6 +72,7 @@ def save_vehicle(request: Request, form: FormData) -> Response:
         fields,
         lambda document, typed: written(document, typed, head_groups(document)),
         lambda document, mark: shop.save_vehicle(document, mark, by=who(request)),
+        shop.store.turn,
     )
     return _saved(request, form, desk, _vehicle)
 
@@ -158,5 +159,6 @@ def save_opening(request: Request, form: FormData) -> Response:
         lambda document: fields_of(document, opening_groups(document)),
         lambda document, typed: written(document, typed, opening_groups(document)),
         keep,
+        shop.store.turn,
     )
     return _saved(request, form, desk, _opening)

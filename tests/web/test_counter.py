@@ -88,8 +88,10 @@ SCREENS = [
 def test_nothing_stands_in_the_way_of_those_who_see_or_move_otherwise(window: Open, path: str, scheme: str) -> None:
     # A bare test window lets the checker in: it is put in by the driver, the page itself runs no foreign script.
     tab = window(color_scheme=scheme, bypass_csp=True).go(path)
-    if path.startswith(("/options", "/papers", "/measure")):
-        expect(tab.locator(".package, .cards, .notice.no, .figures").first).to_be_visible(timeout=ANSWER_MS)
+    if path.startswith("/measure"):
+        expect(tab.locator(".figures")).to_be_visible(timeout=ANSWER_MS)
+    if path.startswith(("/options", "/papers")):
+        expect(tab.locator(".package, .cards, .notice.no").first).to_be_visible(timeout=ANSWER_MS)
     tab.evaluate(AXE)
     found = tab.evaluate("tags => axe.run({runOnly: tags})", WCAG)
     told = {one["id"]: [node["html"][:120] for node in one["nodes"]][:3] for one in found["violations"]}

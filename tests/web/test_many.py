@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from matcher import Shop
+from matcher.errors import StoreBusy
 from tests.web.conftest import Page, start, stop
 from tests.web.counters import lost, sheet_of, work
 
@@ -82,6 +83,19 @@ def test_commands_work_beside_the_page(page: Page, command: tuple[str, ...]) -> 
     asked = [sys.executable, "-c", run, *command, "--store", str(page.store)]
     ended = subprocess.run(asked, capture_output=True, text=True, timeout=60)
     assert ended.returncode == 0, ended.stderr
+
+
+def test_two_changes_that_meet_in_the_database_are_no_fault_of_the_store(demo_store: Path, tmp_path: Path) -> None:
+    store = tmp_path / "shop.duckdb"
+    store.write_bytes(demo_store.read_bytes())
+    shop = Shop(store)
+    with shop.store.reading() as con:
+        con.execute("begin transaction")
+        con.execute("update opening_speaker set depth_mm = 1 where vehicle_id = 'skua-p'")
+        with pytest.raises(StoreBusy, match="worked with"):
+            shop.add_reading("opening:skua-p/door", "depth_mm", 60)
+        con.execute("rollback")
+    shop.add_reading("opening:skua-p/door", "depth_mm", 60)
 
 
 @contextmanager
