@@ -35,10 +35,13 @@ def paper(
     as_json: JsonOption = False,
 ) -> None:
     """Write a paper of a job: for the customer, or for who measures, fits, sets up, hands over."""
+    from matcher.papers.paper import KINDS, check_asked
+
     formats = [one.strip() for one in format.split(",") if one.strip()]
+    kinds = list(KINDS) if kind == "all" else [kind]
+    check_asked(kinds, formats)
     shop = open_shop(store)
-    further = {} if quick else _ranked_again(shop, job, kind, package)
-    kinds = None if kind == "all" else [kind]
+    further = {} if quick else _ranked_again(shop, job, kinds, package)
     made = shop.papers(job, kinds, package=package, formats=formats, **further)
     files = write_papers(made, out)
     for one in made:
@@ -51,18 +54,17 @@ def paper(
             print(file)
 
 
-def _ranked_again(shop: Shop, job: str, kind: str, package: int | None) -> dict[str, Any]:
+def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -> dict[str, Any]:
     """What is told of limits on a proposal, and of figures on a measuring sheet: each ranked again."""
-    asked = [name for name in ("proposal", "measuring") if kind in ("all", name)]
-    if not asked:
+    if not {"proposal", "measuring"} & set(kinds):
         return {}
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
     options = shop.options(job, top=max(package or 1, 5))
     if not options.packages:
         return {"options": options, "why": shop.why(job)}
-    limits = {"limits": shop.limits(job)} if "proposal" in asked else {}
+    limits = {"limits": shop.limits(job)} if "proposal" in kinds else {}
     is_open = any(one.verdict == "measure" for one in options.packages)
-    return {"options": options} | limits | ({"measure": shop.measure(job)} if "measuring" in asked and is_open else {})
+    return {"options": options} | limits | ({"measure": shop.measure(job)} if "measuring" in kinds and is_open else {})
 
 
 def write_papers(papers: Iterable[Paper], folder: Path) -> list[str]:

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from matcher.store.readings import Reading
 
 
+FIRST = 10
+"""Figures of other packages that a sheet asks for, those with most at stake."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dossier:
     """One job with one of its packages, and everything that was answered about both."""
@@ -54,7 +58,7 @@ class Dossier:
     @property
     def to_measure(self) -> list[str]:
         """The figures to measure: first those that could change the choice, then what else this package leaves open."""
-        named = [] if self.measure is None else [one.figure for one in self.measure.figures]
+        named = [] if self.measure is None else [one.figure for one in self.measure.figures[:FIRST]]
         return list(dict.fromkeys([*named, *([] if self.package is None else self.package.measure)]))
 
     def at_stake(self, figure: str) -> Measure | None:

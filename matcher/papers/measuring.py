@@ -84,6 +84,8 @@ def _wanted_to(writer: Writer, figure: Wanted, checks: list[Check], name: str) -
     finely = figure.kind == "part" or any(name in check.loose for check in checks)
     stake = writer.dossier.at_stake(name)
     if stake is not None and stake.within is not None:
+        if not stake.within:
+            return writer.say("measuring.on_limit")
         return writer.say("measuring.decided_within", tolerance=writer.amount(stake.within, "mm"))
     tolerance = writer.dossier.settings["tolerance_mm.caliper" if finely else "tolerance_mm.measured"]
     tool = "sheet" if figure.kind == "part" else "caliper" if finely else "tape"

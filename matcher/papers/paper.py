@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import import_module
 from typing import cast
 
+from matcher.errors import InputError
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Document
 from matcher.papers.words import Words
@@ -26,6 +27,20 @@ class Paper:
     data: bytes
     warnings: tuple[str, ...] = ()
     """What did not come out as it should."""
+
+
+def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:
+    """Refuse what is no kind of paper, or no format.
+
+    Raises
+    ------
+    InputError
+        with the words that would do.
+    """
+    for words, known, what in ((kinds, KINDS, "kind of paper"), (formats, FORMATS, "format of papers")):
+        for word in words:
+            if word not in known:
+                raise InputError(f"{word!r} is no {what}", cure=f"one of {', '.join(known)}")
 
 
 def document(dossier: Dossier, kind: str) -> Document:

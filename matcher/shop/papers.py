@@ -83,11 +83,10 @@ class Papers(Pictures, Lists, Cars, Choices):
         why
             What would help where there is no package, for the proposal: `Shop.why` ranks every change of limits.
         """
-        from matcher.papers.paper import FORMATS, KINDS, make
+        from matcher.papers.paper import KINDS, check_asked, make
 
         asked = list(KINDS if kinds is None else kinds)
-        _check_words(asked, KINDS, "kind of paper")
-        _check_words(formats, FORMATS, "format of papers")
+        check_asked(asked, formats)
         dossier = self.dossier(job_id, package=package, on=on, options=options, limits=limits, measure=measure, why=why)
         return [make(dossier, kind, form) for kind in asked for form in formats]
 
@@ -170,12 +169,6 @@ class Papers(Pictures, Lists, Cars, Choices):
         names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]
         sheets = [self.part(name) for name in sorted({name for name in names if name})]
         return {sheet.part_id: sheet.figures | {"family": sheet.family} for sheet in sheets}
-
-
-def _check_words(asked: Sequence[str], known: Sequence[str], what: str) -> None:
-    for one in asked:
-        if one not in known:
-            raise InputError(f"{one!r} is no {what}", cure=f"one of {', '.join(known)}")
 
 
 def _ranked(options: Options, rank: int) -> Package | None:
