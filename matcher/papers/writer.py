@@ -161,7 +161,7 @@ class Writer:
             sender=sender,
             title=self.say(f"{kind}.title"),
             subject=str(job.get("label") or job["job_id"]),
-            facts=tuple((self.say(f"fact.{name}"), value) for name, value in self._facts().items() if value),
+            facts=tuple((self.say(f"fact.{name}"), value) for name, value in self._facts(kind).items() if value),
             blocks=tuple(blocks),
             footer=self.say("footer", job=str(job["job_id"]), version=str(dossier.options.catalog_version)),
             page=settings.word("paper"),
@@ -185,17 +185,30 @@ class Writer:
         told = tuple(dict.fromkeys(self.sentence(one) for one in (*self.dossier.options.cautions, *extra)))
         return Section(title=self.say("cautions.title"), blocks=(Items(items=told),))
 
-    def _facts(self) -> dict[str, str]:
-        vehicle = self.dossier.vehicle
+    def _facts(self, kind: str) -> dict[str, str]:
+        vehicle, on = self.dossier.vehicle, self.dossier.on
         year = vehicle.get("year")
         name = str(vehicle.get("label") or vehicle["vehicle_id"])
         return {
             "vehicle": f"{name}, {year}" if year else name,
             "job": str(self.dossier.job["job_id"]),
-            "date": self.say(
-                "date", year=f"{self.dossier.on:%Y}", month=f"{self.dossier.on:%m}", day=f"{self.dossier.on:%d}"
-            ),
+            "package": "" if kind == "proposal" else self._package(),
+            "date": self._date(f"{on:%Y-%m-%d}"),
         }
+
+    def _package(self) -> str:
+        """Which package a paper is about, and whether it was chosen."""
+        package, choice = self.dossier.package, self.dossier.choice
+        if package is None:
+            return ""
+        if choice is not None and choice.package is package:
+            return self.say("package.chosen", number=str(choice.number), date=self._date(choice.chosen_at[:10]))
+        return self.say("package.open", rank=str(package.rank))
+
+    def _date(self, iso: str) -> str:
+        """A day as this language writes it."""
+        year, month, day = iso.split("-")
+        return self.say("date", year=year, month=month, day=day)
 
     def _fact(self, name: str, fact: str) -> str:
         if isinstance(fact, Amount):

@@ -110,6 +110,21 @@ def _second(dossier: Dossier) -> Section:
     return section(document(dossier, "measuring"), "Worth a second look")
 
 
+# Which package
+
+
+def test_a_sheet_says_whether_its_package_was_chosen(bench: Bench, dossier: Dossier) -> None:
+    save_job(bench.con, json.dumps(the_job(job_id="chosen"), default=plain), "test")
+    choice = bench.choose("chosen", 2, by="Ida")
+    asked = bench.dossier("chosen")
+    assert asked.package == choice.package
+    facts = dict(document(asked, "fitting").facts)
+    assert facts["Package"] == f"choice 1, {choice.chosen_at[:10]}"
+    assert dict(document(dossier, "fitting").facts)["Package"] == "no. 1, not chosen yet"
+    assert "Package" not in dict(document(asked, "proposal").facts)
+    assert bench.dossier("chosen", package=1).package != choice.package
+
+
 # Fitting
 
 
