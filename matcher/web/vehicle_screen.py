@@ -57,7 +57,8 @@ def _vehicle(request: Request, kept: KeptDocument, *, status: int = 200, **facts
     told: dict[str, Any] = {"clashes": [], "taken": [], "saved": False, "error": None, "new": {}} | facts
     told["seen"] = seen_text(told["seen"])
     groups = head_groups(kept.document)
-    return show(request, "vehicle.html", status, vehicle=kept.document, groups=groups, kinds=KINDS, **told)
+    answer = show(request, "vehicle.html", status, vehicle=kept.document, groups=groups, kinds=KINDS, **told)
+    return whole(answer) if told["clashes"] or told["taken"] else answer
 
 
 def save_vehicle(request: Request, form: FormData) -> Response:

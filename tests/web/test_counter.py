@@ -63,7 +63,7 @@ SCREENS = [
     "/options?job=skua-work",
     "/options?job=dunlin-radio",
     "/why?job=skua-work&part=00139",
-    "/measure?job=skua-work",
+    "/measure?job=dunlin-radio",
     "/vehicles",
     "/vehicle?vehicle=tern-8",
     "/opening?vehicle=tern-8&opening=dash",
@@ -225,6 +225,24 @@ def test_a_drawing_follows_its_figures(window: Open) -> None:
     expect(tab.locator("#said")).to_contain_text("Saved.")
     expect(tab.locator("#drawings")).to_contain_text("131")
     assert tab.locator("#drawings svg").first.inner_html() != before
+
+
+def test_a_vehicle_is_added_with_an_opening_and_its_figures(window: Open) -> None:
+    tab = window().go("/vehicles")
+    tab.get_by_label("What it is called at the counter").fill("Dotterel van")
+    tab.get_by_role("button", name="Add it").click()
+    tab.get_by_label("Nominal voltage").fill("12")
+    tab.get_by_label("Nominal voltage").press("Tab")
+    expect(tab.locator("#said")).to_contain_text("Saved.")
+    tab.get_by_label("What it is called", exact=True).fill("Left door")
+    tab.get_by_label("Kind", exact=True).select_option("speaker")
+    tab.get_by_role("button", name="Add it").click()
+    expect(tab.get_by_role("heading", level=1)).to_have_text("Left door")
+    tab.get_by_label("Free depth behind the mounting face").fill("2 3/8 in")
+    tab.get_by_label("Free depth behind the mounting face").press("Tab")
+    expect(tab.locator("#drawings")).to_contain_text("60.33")
+    tab.get_by_role("link", name="the vehicle").click()
+    expect(tab.get_by_label("Nominal voltage")).to_have_value("12")
 
 
 def test_the_keyboard_reaches_the_sheet_at_once(window: Open) -> None:
