@@ -229,3 +229,13 @@ ACCESSORY_KINDS = (
     ("line_driver", ("line_output",), ("line_8v",), (0, 1), (30, 90)),
     ("line_output_converter", ("speaker_output",), ("line_output",), (0, 2), (20, 80)),
 )
+BOARD_SIZES = (
+    # usable face, thickness
+    (260, 210, 9),
+    (300, 230, 9),
+    (340, 240, 12),
+    (400, 280, 12),
+    (420, 300, 15),
+    (600, 360, 18),
+)
+CONTROL_SIZES: tuple[Span, Span, Span] = ((38, 70), (20, 36), (28, 50))  # width, height, depth

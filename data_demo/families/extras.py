@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from data_demo.distributions import SEED
 from data_demo.distributions_more import (
     ACCESSORY_KINDS,
+    BOARD_SIZES,
     CABLE_AREAS,
     CABLE_LENGTHS_M,
     CCA_OF_COPPER,
     CCA_SHARE,
+    CONTROL_SIZES,
     FILM_PRICE,
     FILM_VLT_PCT,
     FUSES_A,
@@ -70,4 +73,12 @@ def accessory(draw: Draw, number: int) -> Row:
         "gives": ";".join(gives),
         "standby_ma": draw.half(rest_ma),
     }
-    return row
+    return row | dict(zip(("w_mm", "h_mm", "d_mm"), accessory_size(kind, number), strict=True))
+
+
+def accessory_size(kind: str, number: int) -> tuple[float | None, ...]:
+    """Width, height and depth of an accessory; drawn by themselves, so that they change nothing else that is drawn."""
+    draw = Draw(SEED + number)
+    if kind == "board":
+        return draw.pick(BOARD_SIZES)
+    return tuple(map(draw.half, CONTROL_SIZES)) if kind == "level_control" else (None, None, None)
