@@ -91,7 +91,7 @@ def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) ->
 def _fits_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Iterator[Check]:
     """Of a package that cannot be put together any more: every part at its opening, by itself."""
     for line in choice.package.lines:
-        if line.part_id is None or line.opening_id is None or line.slot in ("bass", "enclosure", "board"):
+        if line.part_id is None or line.opening_id is None or line.slot in ("bass", "enclosure", "board", "accessory"):
             continue
         asked = LADDER[max(step_rank(line.alteration), 1)]
         fit = fit_part(con, line.part_id, job.vehicle_id, line.opening_id, line.adapter_id, asked, settings)

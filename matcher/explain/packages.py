@@ -12,6 +12,7 @@ from matcher.explain.accessories import accessory_checks
 from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside, own_bass_of
 from matcher.explain.beside import beside_checks
 from matcher.explain.boards import board_checks
+from matcher.explain.controls import control_checks
 from matcher.explain.figures import figure_names
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
@@ -22,7 +23,7 @@ from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
 from matcher.explain.wording_bass import MADE
-from matcher.explain.wording_beside import MADE_BOARD
+from matcher.explain.wording_beside import MADE_BOARD, OWN_REMOTE
 from matcher.formulas.line_level import gain_target_v
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import PACKAGE
@@ -60,6 +61,7 @@ ORDER = (
     "board",
     "amplifier",
     "bass_amplifier",
+    "level_control",
     "cable",
     "accessory",
     "film",
@@ -87,6 +89,7 @@ class Describer:
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
         checks += [*self.link_checks(found), *self.whole_checks(found)]
         checks += accessory_checks(self.sweeps, fitted)
+        checks += control_checks(self.sweeps, self.question, fitted)
         checks += supply_checks(self.sweeps, self.question, fitted)
         checks += beside_checks(self.sweeps, self.question, fitted)
         checks += pair_checks(self.sweeps, self.question, fitted)
@@ -157,7 +160,7 @@ class Describer:
 
     def fit(self, one: Candidate) -> Fit | None:
         """The candidate asked again, by itself, at the step its opening allows."""
-        if one.part_id is None or one.opening_id is None or one.slot in ("bass", "board"):
+        if one.part_id is None or one.opening_id is None or one.slot in ("bass", "board", "accessory"):
             return None
         key = (one.part_id, one.opening_id, one.adapter_id)
         if key not in self.fits:
@@ -314,7 +317,7 @@ HOW = {
     "bass": "{count} channel for bass",
 }
 """How the channels of a feed are used."""
-NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD}
+NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD, "level_control": OWN_REMOTE}
 """What stands on a line without a part, where that is not the original."""
 
 

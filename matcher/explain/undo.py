@@ -54,6 +54,11 @@ AT_OPENING = {
     ),
     "amplifier": ("amplifier {part} on its board at {place}", *ON_BOARD),
     "bass_amplifier": ("amplifier for bass {part} on its board at {place}", *ON_BOARD),
+    "level_control": (
+        "level control at {place}: {part}",
+        "unplug it, take its bracket off the screw or the trim lip that holds it",
+        "",
+    ),
     "board": (
         "board {part} at {place}",
         "the board comes out, its bolts go back where they were",
@@ -61,8 +66,8 @@ AT_OPENING = {
     ),
 }
 """Slots whose parts stand at an opening: the same three."""
-MADE = frozenset({"enclosure", "board"})
-"""Slots that a thing of no catalog may fill: the shop makes it."""
+MADE = frozenset({"enclosure", "board", "level_control"})
+"""Slots that a thing of no catalog may fill: the shop makes it, or it comes with an amplifier."""
 ADAPTER = "adapter {part} at {place}"
 ADAPTER_OUT = "take it out by its own fasteners"
 CUT_KEPT = ("cannot be undone: material is lost; a cover can close it", "the cut-out piece, in the labelled box")

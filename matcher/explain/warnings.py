@@ -8,6 +8,7 @@ from matcher.explain import wording_beside as says
 from matcher.explain.bass_feed import bass_warnings
 from matcher.explain.beside import layer_facts, panes, zones
 from matcher.explain.supply import Powered, electrical, powered_of
+from matcher.search.controls import KIND
 from matcher.search.parts import Candidate
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Found
@@ -27,6 +28,7 @@ def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found], pack
         *security_warnings(sweeps, question, [one for one in some if one.slot == "security"]),
         *bass_warnings(sweeps, question, fitted),
         *board_warnings(sweeps, fitted),
+        *remote_warnings(fitted),
         *supply_warnings(sweeps, question, powered_of(fitted)),
         *(says.zone_says(zone["zone"], zone["why"]) for zone in zones(sweeps, question.job.vehicle_id)),
     ]
@@ -70,6 +72,12 @@ def board_warnings(sweeps: Sweeps, fitted: list[Fitted]) -> list[str]:
     made = any(more.slot == "board" and more.part_id is None for one in fitted for more in one.candidate.along)
     priced = settings["made_board_price"] or settings["made_board_labour_h"] * settings["labour_rate"]
     return [says.UNPRICED_BOARD] if made and not priced else []
+
+
+def remote_warnings(fitted: list[Fitted]) -> list[str]:
+    """An amplifier's own remote at a control spot."""
+    along = [(one.candidate, more) for one in fitted for more in one.candidate.along if more.slot == KIND]
+    return [says.remote_says(str(one.part_id), str(remote.opening_id)) for one, remote in along]
 
 
 def supply_warnings(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[str]:

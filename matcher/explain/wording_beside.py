@@ -16,6 +16,7 @@ ROUTE_WORDS = {
     "glass": "broken glass",
     "equipment": "equipment taken",
 }
+OWN_REMOTE = "the amplifier's own remote"
 MADE_BOARD = "made by the shop"
 UNPRICED_BOARD = (
     "A board for amplifiers stands at no price: give the shop's made_board_price, made_board_labour_h and labour_rate."
@@ -87,6 +88,16 @@ def fuse_place_says(within_mm: Decimal) -> str:
         "the main fuse sits within {within} of the battery along the cable; the ground lead is as thick as the "
         "supply, to bare metal on an existing stud",
         within=amount(within_mm, "mm"),
+    )
+
+
+def remote_says(amplifier: str, spot: str) -> str:
+    """An amplifier's own remote, of a size that no list states."""
+    return Said(
+        "the remote of {amplifier} goes to {spot}, on a bracket at an existing screw or under the trim lip: no list "
+        "states its size, so hold it there first",
+        amplifier=amplifier,
+        spot=spot,
     )
 
 

@@ -19,6 +19,7 @@ WORK = (
     "bass",
     "enclosure",
     "speaker",
+    "level_control",
     "accessory",
     "security",
     "head_unit",
@@ -71,7 +72,7 @@ def _work(writer: Writer, package: Package) -> Section:
 
 
 def _made(line: Line) -> bool:
-    return line.slot in ("enclosure", "board")
+    return line.slot in ("enclosure", "board", "level_control")
 
 
 def _step(writer: Writer, line: Line) -> str:

@@ -72,3 +72,36 @@ OVER = rule(
     flaw="on this board the amplifier has no air over its heat sink",
     cure="a thinner board, or one made by the shop",
 )
+
+CONTROL = "level control at a spot"
+
+CONTROL_WIDTH = rule(
+    "control.width",
+    scope=CONTROL,
+    unit="mm",
+    have=opening.w_mm,
+    need=part.w_mm,
+    compares="width of the spot against that of the control",
+    flaw="the control is too wide for the spot",
+    cure="a smaller control",
+)
+CONTROL_HEIGHT = rule(
+    "control.height",
+    scope=CONTROL,
+    unit="mm",
+    have=opening.h_mm,
+    need=part.h_mm,
+    compares="height of the spot against that of the control",
+    flaw="the control is too high for the spot",
+    cure="a smaller control",
+)
+CONTROL_DEPTH = rule(
+    "control.depth",
+    scope=CONTROL,
+    unit="mm",
+    have=opening.d_mm,
+    need=part.d_mm,
+    compares="depth of the spot against that of the control",
+    flaw="the control is too deep for the spot",
+    cure="a shallower control",
+)

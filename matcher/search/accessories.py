@@ -8,7 +8,7 @@ a line level are told in `line_aids`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import prod
 from typing import Any
@@ -16,9 +16,11 @@ from typing import Any
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates import Filled, heads_lacking
+from matcher.search.controls import GIVES, KIND, placed
 from matcher.search.links import CONVERTER, DRIVER
 from matcher.search.mounted import Tally
 from matcher.search.parts import Candidate, Cost, LineAid, Signature, cents
+from matcher.search.place import BOARD_STEP
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import Entry, undominated
 from matcher.search.relations import measured, worst_code
@@ -47,7 +49,9 @@ def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Fe
     must = sorted(set(question.job.limits.must or ()))
     if question.dash_id is None or not must:
         return Filled([], {})
-    rows = sweeps.once(("accessories", tuple(must)), lambda: sweep_accessories(sweeps.con, must))
+    spots = placed(sweeps, question) if GIVES in must else {}
+    every = sweeps.once(("accessories", tuple(must)), lambda: sweep_accessories(sweeps.con, must))
+    rows = [row for row in every if row[6] != KIND or row[0] in spots]
     if not rows:
         return Filled([], {})
     given = {feature for row in rows for feature in row[3]}
@@ -61,7 +65,8 @@ def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Fe
     heads: dict[Lacking, list[Candidate]] = {key: [] for key in tallies}
     for one in lacking.candidates:
         heads.get(_lacking(one.features or (), needed, must), []).append(one)
-    return _equipped(sweeps, scoring, k, must, {key: (heads[key], some) for key, some in tallies.items()}, rows)
+    kin = {key: (heads[key], some) for key, some in tallies.items()}
+    return _equipped(sweeps, scoring, k, must, kin, rows, spots)
 
 
 def _lacking(features: Iterable[str], needed: set[str], must: Sequence[str]) -> Lacking:
@@ -76,6 +81,7 @@ def _equipped(
     must: list[str],
     heads: dict[Lacking, tuple[list[Candidate], list[Tally]]],
     rows: list[tuple[Any, ...]],
+    spots: Mapping[str, tuple[str, int]],
 ) -> Filled:
     owned = sorted({has for has, _ in heads})
     names = [row[0] for row in rows]
@@ -86,13 +92,25 @@ def _equipped(
     counted: dict[Any, Tally] = {}
     for (has, missing), (group, tallies) in heads.items():
         asked = [(row, codes[has, row[0]]) for row in rows if (has, row[0]) in codes]
-        useful = [accessory(row, code, missing, scoring) for row, code in asked if not set(row[3]).isdisjoint(missing)]
+        useful = [
+            at_spot(accessory(row, code, missing, scoring), spots.get(row[0]))
+            for row, code in asked
+            if not set(row[3]).isdisjoint(missing)
+        ]
         sets = sets_of(useful, missing, k)
         made += _together(group, sets, k)
         if sets:
             ways = ways_of(useful, missing) * sum(one.ways for one in tallies)
             counted[has, missing] = Tally(ways, sum(one.parts for one in tallies), sum(one.sure for one in tallies))
     return Filled(made, counted)
+
+
+def at_spot(one: Candidate, spot: tuple[str, int] | None) -> Candidate:
+    """A level control at the spot that it goes to, with what the rules say of it there; none: it goes behind."""
+    if spot is None:
+        return one
+    opening_id, code = spot
+    return replace(one, opening_id=opening_id, step=BOARD_STEP, unsure=one.unsure or code != FITS)
 
 
 def _together(heads: Sequence[Candidate], sets: list[Alternative], k: int) -> Iterator[Candidate]:
@@ -131,9 +149,13 @@ def ways_of(useful: Sequence[Candidate], missing: Features) -> int:
 
 
 def sweep_accessories(con: Connection, must: list[str]) -> list[tuple[Any, ...]]:
-    """Every accessory that gives something of what is asked for, by part."""
+    """Every accessory that gives something of what is asked for, by part; a level control gives a level of bass."""
+    gives = (
+        f"SELECT * REPLACE (CASE WHEN kind = '{KIND}' THEN list_distinct(list_append(coalesce(gives, []), '{GIVES}')) "
+        "ELSE gives END AS gives) FROM accessory"
+    )
     return con.execute(
-        f"SELECT {COLUMNS} FROM accessory WHERE list_has_any(gives, ?::VARCHAR[]) ORDER BY part_id", [must]
+        f"SELECT {COLUMNS}, kind FROM ({gives}) WHERE list_has_any(gives, ?::VARCHAR[]) ORDER BY part_id", [must]
     ).fetchall()
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from matcher.rules.charging import CABLE
 from matcher.rules.rule import FITS, NO
+from matcher.search.controls import with_remotes
 from matcher.search.draws import FIGURES, draw_of
 from matcher.search.parts import Candidate, Cost, Draw
 from matcher.search.question import JobQuestion
@@ -35,7 +36,7 @@ def supplied(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, amplifiers
     plain = _supplied(sweeps, question, scoring, amplifiers, bass=False)
     if not question.bass_names:
         return plain
-    playing = _supplied(sweeps, question, scoring, amplifiers, bass=True)
+    playing = _supplied(sweeps, question, scoring, with_remotes(sweeps, question, amplifiers), bass=True)
     return [replace(one, quiet=other) for one, other in zip(playing, plain, strict=True)]
 
 

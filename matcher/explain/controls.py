@@ -1,0 +1,42 @@
+"""Level controls that are bought, at their spots: their rules asked again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from catalog_schema.answers import Check
+from matcher.rules.mount import CONTROL
+from matcher.rules.rule import rules_of
+from matcher.search.accessories import SLOT
+from matcher.search.parts import Candidate
+from matcher.search.question import JobQuestion
+from matcher.search.relations import part_sql
+from matcher.search.slots import Fitted
+from matcher.search.statement import Asked, check_rows
+from matcher.search.sweep import Sweeps
+
+
+def control_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+    """Each level control against the spot that it goes to."""
+    vehicle, along = question.job.vehicle_id, (more for one in fitted for more in one.candidate.along)
+    placed = (one for one in along if one.slot == SLOT and one.opening_id is not None)
+    return [check for one in placed for check in _checks(sweeps, vehicle, one)]
+
+
+def _checks(sweeps: Sweeps, vehicle: str, one: Candidate) -> list[Check]:
+    kept_at = {"opening": f"opening:{vehicle}/{one.opening_id}", "part": f"part:{one.part_id}"}
+    source = (
+        f"(SELECT * FROM ({part_sql('accessory', sweeps.settings)}) WHERE part_id = ?) AS part, "
+        "(SELECT * FROM opening_control_spot WHERE vehicle_id = ? AND opening_id = ?) AS opening"
+    )
+    asked = Asked("", source, (), tuple(rules_of(CONTROL)))
+
+    def named(figures: list[str]) -> list[str]:
+        return [f"{kept_at[subject]}.{field}" for subject, _, field in (each.partition(".") for each in figures)]
+
+    return [
+        replace(check, about=f"{one.opening_id}: {one.part_id}", missing=named(check.missing), loose=named(check.loose))
+        for _, some in check_rows(sweeps.con, asked, [one.part_id, vehicle, one.opening_id], sweeps.settings)
+        for check in some
+    ]
