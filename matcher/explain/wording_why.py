@@ -168,7 +168,7 @@ def gains_say(gains: list[Gain]) -> str:
 NO_FIT = {
     "adapter": "brings no part of the catalog into this car",
     "cable": "is no cable for any amplifier here: another that does costs less, or it is too thin or too short",
-    "accessory": "gives nothing that this job asks for, needs what no head unit has, or is no board for an amplifier",
+    "accessory": "gives nothing asked for here, needs what no head unit has, or is a board where another does for less",
     "film": "is too dark for every pane of this car",
     "security": "covers no route of theft that this job names",
     "subwoofer": "goes into no box that goes into this car",
