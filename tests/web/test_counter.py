@@ -16,6 +16,7 @@ from tests.web.conftest import Page
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 ANSWER_MS = 90_000
+expect.set_options(timeout=20_000)  # rankings of other tests may still be worked on
 
 
 class Watched:
