@@ -7,10 +7,12 @@ parts against each set of figures of mouths; only pairs that pass are formed, an
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from catalog_schema.ladder import step_rank
-from matcher.search.mates import columns_read, rules_sql
+from matcher.search.mates import rules_sql
 from matcher.search.matrix.kinds import Asking
+from matcher.search.matrix.sheets import Sheet, sheets
 from matcher.search.matrix.told import shown_sql, things_sql, way_sql
 from matcher.search.matrix.verdicts import codes_sql, first_refusing, told, worst_key
 from matcher.search.relations import bare_mouth_sql, hole_sql, part_sql
@@ -30,6 +32,10 @@ class Pairs:
     every: bool
     """Whether the pairs that do not go in are told, too, each with its margin."""
     settings: Settings
+
+    @cached_property
+    def sheets(self) -> list[Sheet]:
+        return sheets(self.asking, self.settings)
 
     def lay(self) -> None:
         """Ask everything: the relations ``seen`` (pairs that were formed) and ``unformed`` (counts) hold the answer.
@@ -76,69 +82,90 @@ class Pairs:
         )
 
     def _lay_parts(self) -> None:
-        """Parts, and the sets of figures that the gate reads of them."""
-        read = columns_read("part", rules_sql(self.asking.gate, self.settings))
-        names = ", ".join(f'"{name}"' for name in read)
-        same = " AND ".join(f'catalog."{name}" IS NOT DISTINCT FROM fig."{name}"' for name in read)
-        catalog = f"SELECT row_number() OVER () AS part_no, * FROM ({part_sql(self.asking.family, self.settings)})"
-        self._table("catalog", catalog)
+        """Parts with their sets of figures, and mouths with theirs."""
+        parts = part_sql(self.asking.family, self.settings)
+        self._table("catalog", f"SELECT row_number() OVER (ORDER BY part_id) AS part_no, * FROM ({parts})")
+        sets = ", ".join(f"f{one.at}.p AS p{one.at}" for one in self.sheets)
+        joins = " ".join(f"JOIN ({one.figures_sql()}) AS f{one.at} ON {one.same_sql()}" for one in self.sheets)
+        self._table("part", f"SELECT catalog.part_no, {sets} FROM catalog {joins}")
+        given = ", ".join(f"{one.given_sql()} AS g{one.at}" for one in self.sheets)
         self._table(
-            "fig", f"SELECT row_number() OVER () AS fig_no, count(*) AS many, {names} FROM catalog GROUP BY {names}"
+            "spot",
+            f"SELECT place_no, mouth.step, own_key, own_margin, own_tol, closed, {given} "
+            "FROM mouth JOIN opening USING (place_no)",
         )
-        self._table("part", f"SELECT catalog.*, fig_no FROM catalog JOIN fig ON {same}")
 
     def _lay_gate(self) -> None:
         """What the gate says, by figures of parts and classes of places, and how many pairs are not formed for it."""
-        gate = self.asking.gate
-        sql = rules_sql(gate, self.settings)
-        gives = ", ".join(f'{one}."{name}"' for one in ("mouth", "opening") for name in columns_read(one, sql))
         self._table(
             "class",
-            "SELECT place_no, first_value(place_no) OVER (PARTITION BY gives ORDER BY place_no) AS class_no FROM ("
-            f"SELECT place_no, list(row({gives}) ORDER BY mouth.step) AS gives "
-            "FROM mouth JOIN opening USING (place_no) WHERE closed IS NULL GROUP BY place_no)",
+            "SELECT place_no, min(place_no) OVER (PARTITION BY gives) AS class_no FROM (SELECT place_no, "
+            f"list([step, g0] ORDER BY step) AS gives FROM spot WHERE closed IS NULL OR {self.every} "
+            "GROUP BY place_no)",
         )
+        self._table("fig", "SELECT p0, count(*) AS many FROM part GROUP BY p0")
+        at = "(SELECT class_no, step, g0 FROM spot JOIN (SELECT DISTINCT class_no FROM class) ON place_no = class_no)"
         asked = (
-            f"SELECT fig_no, class_no, mouth.step, {sql} FROM fig AS part, (SELECT DISTINCT class_no FROM class) "
-            "JOIN mouth ON mouth.place_no = class_no JOIN opening ON opening.place_no = class_no"
+            f"SELECT p0, class_no, mouth.step, {self.sheets[0].sql} FROM fig JOIN catalog AS part ON part_no = p0, "
+            f"(SELECT DISTINCT class_no FROM class) JOIN mouth ON mouth.place_no = class_no "
+            "JOIN opening ON opening.place_no = class_no"
         )
+        gate = self.asking.gate
         said = f"SELECT *, {codes_sql(gate)} FROM ({asked})"
-        said = f"SELECT fig_no, class_no, step, {first_refusing(self.asking, gate)} AS refused FROM ({said})"
+        said = f"SELECT p0, class_no, step, {first_refusing(self.asking, gate)} AS refused FROM ({said})"
         best = "bool_or(refused IS NULL) AS passes, arg_max(refused, step) AS refused"
-        self._table("gate", f"SELECT fig_no, class_no, {best} FROM ({said}) GROUP BY fig_no, class_no")
+        self._table("gate", f"SELECT p0, class_no, {best} FROM ({said}) GROUP BY p0, class_no")
         self._table("unformed", self._unformed_sql())
+        passing = f"SELECT DISTINCT p0 AS p, g0 AS g FROM gate JOIN {at} USING (class_no) WHERE passes OR {self.every}"
+        self._table("said_0", self.sheets[0].said_sql(self.asking, passing))
 
     def _unformed_sql(self) -> str:
         """Counts of the pairs that are not formed, by the first rule that refuses them: (place_no, refused, many)."""
         closed = "SELECT place_no, closed, (SELECT count(*) FROM part) FROM opening WHERE closed IS NOT NULL"
         shut = (
-            "SELECT place_no, refused, sum(fig.many)::BIGINT AS many FROM gate JOIN fig USING (fig_no) "
+            "SELECT place_no, refused, sum(fig.many)::BIGINT AS many FROM gate JOIN fig USING (p0) "
             "JOIN class USING (class_no) WHERE NOT passes GROUP BY ALL"
         )
         return f"SELECT * FROM ({shut} UNION ALL {closed}) WHERE {not self.every}"
 
     def _formed_sql(self) -> str:
-        if self.every:
-            return "SELECT part_no, place_no FROM part, opening"
-        return "SELECT part_no, place_no FROM gate JOIN part USING (fig_no) JOIN class USING (class_no) WHERE passes"
+        passing = f"gate JOIN part USING (p0) JOIN class USING (class_no) WHERE passes OR {self.every}"
+        return f"SELECT part.*, place_no FROM {passing}"
 
     def _lay_seen(self) -> None:
         """The pairs that were formed: (place_no, part_no, takes, key, margin, tol, refused); takes: the least step."""
-        asking, settings = self.asking, self.settings
+        asking = self.asking
         beside, joined = "", ""
         if asking.things:
-            self._table("things", things_sql(asking, settings))
+            self._table("things", things_sql(asking, self.settings))
             beside = ", things.key AS things_key, things.told AS things_told"
-            joined = " LEFT JOIN things ON things.part_no = part.part_no AND things.place_no = opening.place_no"
+            joined = " LEFT JOIN things ON things.part_no = formed.part_no AND things.place_no = formed.place_no"
+        for one in self.sheets:
+            if one.at:
+                self._table(f"said_{one.at}", one.said_sql(asking, self._meetings(one)))
+            said = f"said_{one.at}"
+            told = ", ".join(f"{said}.{name} AS {name}_{one.at}" for name in ("key", "margin", "tol", "refused"))
+            beside += f", {told}"
+            joined += f" JOIN {said} ON {said}.p = formed.p{one.at} AND {said}.g = spot.g{one.at}"
         asked = (
-            f"SELECT part.part_no, opening.place_no, mouth.step, own_key, own_margin, own_tol, closed{beside}, "
-            f"{rules_sql(asking.mated, settings)} FROM formed JOIN part ON part.part_no = formed.part_no "
-            "JOIN opening ON opening.place_no = formed.place_no "
-            f"JOIN mouth ON mouth.place_no = formed.place_no{joined}"
+            f"SELECT formed.part_no, formed.place_no, step, own_key, own_margin, own_tol, closed{beside} "
+            f"FROM formed JOIN spot ON spot.place_no = formed.place_no{joined}"
         )
+        # The pairs are led past the sheets in this order: each is small beside them.
+        self.con.execute("SET disabled_optimizers = 'join_order,build_side_probe_side'")
         # Ways are laid down before they are compared: the database would work each expression out again and again.
-        self._table("ways", way_sql(asking, asked, self.step, every=self.every))
+        self._table("ways", way_sql(asking, self.sheets, asked, self.step, every=self.every))
+        self.con.execute("RESET disabled_optimizers")
         self.con.execute(f"CREATE OR REPLACE TEMP VIEW seen AS {self._shown()}")
+
+    def _meetings(self, sheet: Sheet) -> str:
+        """SQL of the sets of figures that meet in some pair: all that could, where these are fewer than the pairs."""
+        p, g = f"p{sheet.at}", f"g{sheet.at}"
+        counts = f"(SELECT count(DISTINCT {p}) FROM part) * (SELECT count(DISTINCT {g}) FROM spot)"
+        ((could, pairs),) = self.con.execute(f"SELECT {counts}, (SELECT count(*) FROM formed)").fetchall()
+        if could <= pairs:
+            return f"SELECT p, g FROM (SELECT DISTINCT {p} AS p FROM part), (SELECT DISTINCT {g} AS g FROM spot)"
+        return f"SELECT DISTINCT {p} AS p, {g} AS g FROM formed JOIN spot USING (place_no)"
 
     def _shown(self) -> str:
         many = "SELECT coalesce(max(many), 0) FROM (SELECT count(*) AS many FROM mouth GROUP BY place_no)"

@@ -88,9 +88,11 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
             f"WHERE place_no % {tasks} = {task}"
         )
         _ask(con, question, published)
-        _write(con, task_file(Path(out) / REFUSED, task), "refusals", "place_no, rule")
+        _write(con, task_file(Path(out) / REFUSED, task), "FROM refusals ORDER BY place_no, rule")
         done = task_file(Path(out) / FITTING, task)
-        _write(con, done, "fits", "place_no, part_id")  # the last: where it is, the share is done
+        _write(
+            con, done, "SELECT * EXCLUDE (part_no) FROM fits ORDER BY place_no, part_no"
+        )  # the last: where it is, the share is done
         return str(done)
     finally:
         con.close()
@@ -104,7 +106,7 @@ def lay_catalog(con: Connection, published: Snapshot) -> None:
 
 def _ask(con: Connection, question: MatrixQuestion, published: Snapshot) -> None:
     con.execute(
-        "CREATE TEMP TABLE fits (place_no INTEGER, family VARCHAR, part_id VARCHAR, verdict VARCHAR, "
+        "CREATE TEMP TABLE fits (part_no BIGINT, place_no INTEGER, family VARCHAR, part_id VARCHAR, verdict VARCHAR, "
         "alteration VARCHAR, rule VARCHAR, margin DECIMAL(18,6), tol DECIMAL(18,6))"
     )
     con.execute("CREATE TEMP TABLE refusals (place_no INTEGER, family VARCHAR, rule VARCHAR, parts BIGINT)")
@@ -121,7 +123,7 @@ def _tell(con: Connection, asking: Asking, question: MatrixQuestion) -> None:
     verdict = _word(code_of("key"), {code: str(VERDICTS[code]) for code in (FITS, MEASURE, NO)})
     rules = dict(enumerate(rule.name for rule in asking.rules))
     con.execute(
-        f"INSERT INTO fits SELECT place_no, '{asking.family}', part_id, {verdict}, "
+        f"INSERT INTO fits SELECT part_no, place_no, '{asking.family}', part_id, {verdict}, "
         f"{_word('takes', dict(enumerate(LADDER)))}, {_word(rule_at('key'), rules)}, margin, tol "
         f"FROM seen JOIN catalog USING (part_no) WHERE $every OR NOT ({out})",
         {"step": question.step, "every": question.every},
@@ -139,9 +141,9 @@ def _word(number: str, words: dict[int, str]) -> str:
     return f"CASE {number} {cases} END"
 
 
-def _write(con: Connection, path: Path, relation: str, order: str) -> None:
+def _write(con: Connection, path: Path, sql: str) -> None:
     half = path.with_name(f".{path.stem}.{os.getpid()}.tmp")
-    con.execute(f"COPY (FROM {relation} ORDER BY {order}) TO {quoted(half)} (FORMAT parquet)")
+    con.execute(f"COPY ({sql}) TO {quoted(half)} (FORMAT parquet)")
     half.replace(path)
 
 

@@ -16,6 +16,8 @@ WORD = 1 << 60
 OTHER = 1 << 59
 """Added where the rule compares no lengths."""
 FAR = 1 << 48
+NO_RULE = str((FITS + 1) * WORD)
+"""SQL of the key where no rule applies."""
 PLACES = 256
 """More than there are rules in a question."""
 
@@ -54,7 +56,7 @@ def worst_key(asking: Asking, rules: Sequence[Rule]) -> str:
     keys = [
         key_of(f"{rule.column}_code", margin_sql(rule), tol_sql(rule), rule.unit, asking.at(rule)) for rule in rules
     ]
-    return f"least({', '.join([*keys, str((FITS + 1) * WORD)])})"
+    return f"least({', '.join([*keys, NO_RULE])})"
 
 
 def code_of(key: str) -> str:
