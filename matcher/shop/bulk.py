@@ -10,6 +10,7 @@ from catalog_schema.ladder import DEFAULT_STEP, step_rank
 from matcher.shop.base import Opened, check_step
 
 if TYPE_CHECKING:
+    from matcher.search.matrix.engines import Engine
     from matcher.search.matrix.run import Matrix
 
 
@@ -28,7 +29,7 @@ class Bulk(Opened):
         family: str | None = None,
         alteration: str = DEFAULT_STEP,
         every: bool = False,
-        on: str | None = None,
+        on: str | Engine | None = None,
         tell: Callable[[str], None] = _quiet,
     ) -> Matrix:
         """Every part against every opening of its kind, without adapters: what `fit` would say, as Parquet files.
@@ -44,7 +45,7 @@ class Bulk(Opened):
         every
             Write pairs that do not go in, too; without it they are counted by the rule that refuses them.
         on
-            An engine to run it on, ``dask://HOST:PORT``; this process without.
+            An engine to run it on: ``dask://HOST:PORT``, or one of your own; this process without.
         tell
             Is told what is being done.
 

@@ -78,8 +78,8 @@ def _distributed() -> Any:
     return distributed
 
 
-def engine_of(on: str | None) -> Engine:
-    """The engine that ``--on`` names; without it, this process.
+def engine_of(on: str | Engine | None) -> Engine:
+    """The engine that ``--on`` names, or one that is given; without it, this process.
 
     Raises
     ------
@@ -88,6 +88,8 @@ def engine_of(on: str | None) -> Engine:
     """
     if on is None:
         return ThisProcess()
+    if not isinstance(on, str):
+        return on
     if not on.startswith(SCHEME) or not on.removeprefix(SCHEME):
         raise InputError(f"--on {on}: no engine that we know", cure="write --on dask://HOST:PORT")
     return OnDask(on)

@@ -39,7 +39,9 @@ from matcher.store.snapshots import Snapshot
 
 CATALOG, LOCK = "catalog", ".running"
 PLACES_A_TASK = 256
-"""Places that are not alike in one share: reading a million parts costs about what asking so many places does."""
+"""Places that are not alike in one share, at most."""
+PAIRS_A_TASK = 50_000_000
+"""Pairs in one share, at most: of them up to a fifth is formed, which takes over a gigabyte."""
 Tell = Callable[[str], None]
 
 
@@ -124,7 +126,7 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tel
             vehicle_id=wanted.vehicle_id,
             step=wanted.step,
             every=wanted.every,
-            tasks=max(1, -(-places // PLACES_A_TASK)),
+            tasks=_tasks(places, published, wanted),
             catalog=_checksum(published),
             threads=engine.threads,
         )
@@ -140,6 +142,13 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tel
         for half in (out / folder).glob(".p*.tmp"):  # of a task that was killed
             half.unlink(missing_ok=True)
     return question
+
+
+def _tasks(places: int, published: Snapshot, wanted: Wanted) -> int:
+    """How many shares: each of as many places as a worker has room for."""
+    parts = max(published.tables[ASKED[kind].family].rows for kind in wanted.kinds)
+    share = max(1, min(PLACES_A_TASK, PAIRS_A_TASK // max(parts, 1)))
+    return max(1, -(-places // share))
 
 
 def _copy(con: Connection, path: Path) -> None:

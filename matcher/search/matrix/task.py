@@ -90,9 +90,8 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
         _ask(con, question, published)
         _write(con, task_file(Path(out) / REFUSED, task), "FROM refusals ORDER BY place_no, rule")
         done = task_file(Path(out) / FITTING, task)
-        _write(
-            con, done, "SELECT * EXCLUDE (part_no) FROM fits ORDER BY place_no, part_no"
-        )  # the last: where it is, the share is done
+        # The last: where it is, the share is done.
+        _write(con, done, "SELECT * EXCLUDE (part_no) FROM fits ORDER BY place_no, part_no")
         return str(done)
     finally:
         con.close()
