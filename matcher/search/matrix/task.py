@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import tempfile
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -26,6 +27,7 @@ from matcher.store.snapshots import Snapshot, read_snapshot
 
 QUESTION, PLACES, FITTING, REFUSED = "question.json", "places.parquet", "fits", "refused"
 """What lies in the folder of a matrix."""
+KINDS = tuple(ASKED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,9 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
     """
     question = read_matrix_question(Path(out))
     published = read_snapshot(Path(snapshot))
-    con = duckdb.connect(config={**CONFIG, "threads": question.threads, "memory_limit": question.memory})
+    spill = str(Path(tempfile.gettempdir()) / f"boltback-matrix-{os.getpid()}")
+    own = {"threads": question.threads, "memory_limit": question.memory, "temp_directory": spill}
+    con = duckdb.connect(config={**CONFIG, **own})
     try:
         con.execute("SET enable_progress_bar = false")
         con.execute("SET preserve_insertion_order = false")
@@ -91,7 +95,7 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
         _write(con, task_file(Path(out) / REFUSED, task), "FROM refusals ORDER BY place_no, rule")
         done = task_file(Path(out) / FITTING, task)
         # The last: where it is, the share is done.
-        _write(con, done, "SELECT * EXCLUDE (part_no) FROM fits ORDER BY place_no, part_no")
+        _write(con, done, f"SELECT {_told_sql()} FROM (FROM fits ORDER BY place_no, part_no)")
         return str(done)
     finally:
         con.close()
@@ -105,8 +109,8 @@ def lay_catalog(con: Connection, published: Snapshot) -> None:
 
 def _ask(con: Connection, question: MatrixQuestion, published: Snapshot) -> None:
     con.execute(
-        "CREATE TEMP TABLE fits (part_no BIGINT, place_no INTEGER, family VARCHAR, part_id VARCHAR, verdict VARCHAR, "
-        "alteration VARCHAR, rule VARCHAR, margin DECIMAL(18,6), tol DECIMAL(18,6))"
+        "CREATE TEMP TABLE fits (part_no INTEGER, place_no INTEGER, part_id VARCHAR, family TINYINT, code TINYINT, "
+        "takes TINYINT, rule TINYINT, margin DECIMAL(18,6), tol DECIMAL(18,6))"
     )
     con.execute("CREATE TEMP TABLE refusals (place_no INTEGER, family VARCHAR, rule VARCHAR, parts BIGINT)")
     for kind in question.kinds:
@@ -119,11 +123,10 @@ def _ask(con: Connection, question: MatrixQuestion, published: Snapshot) -> None
 def _tell(con: Connection, asking: Asking, question: MatrixQuestion) -> None:
     """Put what was seen of a kind of opening into words, and count what was refused."""
     out = "takes IS NULL OR takes > $step"
-    verdict = _word(code_of("key"), {code: str(VERDICTS[code]) for code in (FITS, MEASURE, NO)})
     rules = dict(enumerate(rule.name for rule in asking.rules))
     con.execute(
-        f"INSERT INTO fits SELECT part_no, place_no, '{asking.family}', part_id, {verdict}, "
-        f"{_word('takes', dict(enumerate(LADDER)))}, {_word(rule_at('key'), rules)}, margin, tol "
+        f"INSERT INTO fits SELECT part_no, place_no, part_id, {KINDS.index(asking.kind)}, {code_of('key')}, takes, "
+        f"{rule_at('key')}, margin, tol "
         f"FROM seen JOIN catalog USING (part_no) WHERE $every OR NOT ({out})",
         {"step": question.step, "every": question.every},
     )
@@ -132,6 +135,18 @@ def _tell(con: Connection, asking: Asking, question: MatrixQuestion) -> None:
         f"(SELECT place_no, refused, count(*) AS many FROM seen WHERE {out} GROUP BY ALL "
         "UNION ALL FROM unformed) GROUP BY ALL",
         {"step": question.step},
+    )
+
+
+def _told_sql() -> str:
+    """SQL of the columns that are written, over what was kept as numbers while it was sorted."""
+    rules = [_word("rule", dict(enumerate(rule.name for rule in ASKED[kind].rules))) for kind in KINDS]
+    families = {at: ASKED[kind].family for at, kind in enumerate(KINDS)}
+    named = " ".join(f"WHEN {at} THEN {words}" for at, words in enumerate(rules))
+    verdicts = {code: str(VERDICTS[code]) for code in (FITS, MEASURE, NO)}
+    return (
+        f"place_no, {_word('family', families)} AS family, part_id, {_word('code', verdicts)} AS verdict, "
+        f"{_word('takes', dict(enumerate(LADDER)))} AS alteration, CASE family {named} END AS rule, margin, tol"
     )
 
 
