@@ -61,6 +61,8 @@ def parse_json(text: str) -> Any:
         raise DocumentError([Fault(place, found, expected)]) from None
     except RecursionError:
         raise DocumentError([Fault("file", "lists within lists", "a plain document")]) from None
+    except ArithmeticError:  # an exponent beyond what exact numbers have
+        raise DocumentError([Fault("file", "a number beyond all measure", "numbers of a sane size")]) from None
     except ValueError as error:
         if isinstance(error, _ConstantError):
             raise DocumentError([_constant_fault(text, str(error))]) from None

@@ -95,7 +95,8 @@ class FigureKind(Kind):
             figure = read_figure(cell, self.unit)
         except FigureError as error:
             raise FieldError(error.found, error.expected, error.cure) from None
-        assert figure is not None
+        if figure is None:  # an object without a value
+            raise FieldError(cell, self.expects())
         self.check_range(figure.value, cell)
         return figure
 

@@ -68,6 +68,8 @@ class NotKnown(InputError):
             cure = f"did you mean {' or '.join(near)}?"
         elif known and len(known) <= 12:
             cure = f"known: {', '.join(sorted(known))}"
+        elif not cure:
+            cure = f"{len(known)} are known, such as {', '.join(sorted(known)[:8])}" if known else "there is none yet"
         super().__init__(f"no {kind} {name!r} in this store", cure=cure)
 
 

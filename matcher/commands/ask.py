@@ -98,7 +98,7 @@ def read_wishes(texts: list[str]) -> dict[str, int]:
     wishes = {}
     for text in texts:
         name, sign, weight = text.partition("=")
-        if not (sign and weight.strip().isdigit()):
+        if not (sign and weight.strip() in {*"012345"}):
             from matcher.errors import InputError
 
             raise InputError(f"--wish {text}: expected a wish and its weight from 0 to 5", cure="write --wish bass=5")

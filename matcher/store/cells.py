@@ -171,7 +171,8 @@ def _in_header_unit(target: Target, cell: object) -> object:
         figure = read_figure(cell, kind.unit, given_in=target.given_in)
     except FigureError as error:
         raise FieldError(error.found, error.expected, error.cure) from None
-    assert figure is not None
+    if figure is None:  # an object without a value
+        raise FieldError(cell, kind.expects())
     kind.check_range(figure.value, cell)
     return figure
 

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import duckdb
+
 from catalog_schema.maps import ListMap
 from catalog_schema.parts import FAMILIES
 from matcher.errors import FileRefused
@@ -83,6 +85,15 @@ class Intake:
             where the file, its headers or its map cannot be taken.
         """
         self.tell(f"reading {look.path}")
+        try:
+            self._take(look, order)
+        except duckdb.Error as error:
+            if look.format != "parquet":  # the other formats are read by us; the database meets plain text only
+                raise
+            said = str(error).splitlines()[0][:200]
+            raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", cure="save it again") from None
+
+    def _take(self, look: Look, order: Order) -> None:
         listing = read_listing(self.con, look, self._folder(), layout_of(order.map))
         if mends_place(listing) is not None:
             listing.relation, listing.direct = _without_apostrophes(listing), None

@@ -6,8 +6,10 @@ knows nothing of number formats. This pass over the sheet's own text finds them,
 
 from __future__ import annotations
 
+import lzma
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,6 +25,13 @@ SMALL = 20_000_000
 MOST_CELLS = 30_000_000
 NS = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
+
+
+UNREADABLE = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, ParseError),
+    *(KeyError, ValueError, RuntimeError, EOFError, OSError, StopIteration),
+)
+"""What comes of reading a spreadsheet that is none, or that a byte was lost of."""
 
 
 @dataclass(slots=True)
@@ -60,7 +69,7 @@ def check_archive(path: Path) -> None:
 def _archive(path: Path) -> zipfile.ZipFile:
     try:
         return zipfile.ZipFile(path)
-    except (zipfile.BadZipFile, OSError, NotImplementedError):
+    except UNREADABLE:
         raise _no_spreadsheet(path) from None
 
 
@@ -72,7 +81,7 @@ def _refuse_entities(path: Path, archive: zipfile.ZipFile, part: zipfile.ZipInfo
     try:
         with archive.open(part) as stream:
             head = stream.read(4096)
-    except (zipfile.BadZipFile, RuntimeError, OSError, NotImplementedError):
+    except UNREADABLE:
         raise _no_spreadsheet(path) from None
     if b"<!DOCTYPE" in head or b"<!ENTITY" in head or b"<\x00!\x00" in head:
         raise FileRefused(f"{path} declares entities: it was not opened", cure="save the list again, as CSV")
@@ -92,7 +101,7 @@ def check_sheet(path: Path, sheet: str) -> SheetNotes:
             digits = _digit_formats(archive)
             with archive.open(part) as stream:
                 return _walk(path, stream, digits, stale)
-    except (KeyError, ParseError, zipfile.BadZipFile, RuntimeError, ValueError, EOFError, StopIteration):
+    except UNREADABLE:
         raise _no_spreadsheet(path) from None
 
 
@@ -101,7 +110,7 @@ def has_cells(path: Path, sheet: str) -> bool:
     try:
         with _archive(path) as archive, archive.open(_sheet_part(archive, sheet)[0]) as stream:
             return any(_is_filled(cell) for _, _, cell in _cells(stream))
-    except (KeyError, ParseError, zipfile.BadZipFile, RuntimeError, ValueError, EOFError, StopIteration):
+    except UNREADABLE:
         return False
 
 

@@ -20,7 +20,7 @@ from matcher.store.catalog_search import Bound, bounded_columns
 from matcher.store.map_proposals import Proposal
 from matcher.store.report import LoadReport
 from matcher.web.job_screen import shop_of
-from matcher.web.pages import asked, go, show, single, who
+from matcher.web.pages import asked, count_in, go, show, single, who
 from matcher.web.uploads import Uploads
 
 A_PAGE = 50
@@ -169,7 +169,7 @@ def problems(request: Request) -> Response:
     """The rows that wait to be mended."""
     shop = shop_of(request)
     found = shop.problems() if shop.store.path.exists() else []
-    start = int(asked(request, "from") or 0) if (asked(request, "from") or "0").isdigit() else 0
+    start = count_in(asked(request, "from"), 0)
     more = start + A_PAGE if len(found) > start + A_PAGE else None
     return show(request, "problems.html", count=len(found), problems=found[start : start + A_PAGE], more=more)
 
@@ -201,14 +201,14 @@ def _problem(
 
 def mend(request: Request, form: FormData) -> Response:
     """Load a mended row, or put it away."""
-    shop, number = shop_of(request), single(form, "problem")
-    if not number.isdigit():
-        raise NotKnown("open problem", number[:40], [])
+    shop, number = shop_of(request), count_in(single(form, "problem"), 0)
+    if not number:
+        raise NotKnown("open problem", single(form, "problem")[:40], [])
     if single(form, "do") == "drop":
-        shop.drop_problems(int(number))
+        shop.drop_problems(number)
         return go("/catalog/problems")
     typed = {name.removeprefix("box:"): single(form, name) for name in form if name.startswith("box:")}
-    report = shop.mend_problem(int(number), typed, by=who(request))
+    report = shop.mend_problem(number, typed, by=who(request))
     if report.problems:
         fresh = [kept for kept in shop.problems() if kept.row.faults == report.problems[0].faults]
         return _problem(request, str(fresh[-1].problem_id if fresh else number), typed, report)
@@ -229,7 +229,8 @@ def _names(files: tuple[str, ...]) -> str:
 def restore(request: Request, form: FormData) -> Response:
     """Bring the catalog back to an earlier version, as a new one, where no other came between."""
     shop, version = shop_of(request), single(form, "version")
-    if single(form, "latest") != str(shop.history()[-1].version):
+    latest = max((one.version for one in shop.history()), default=0)
+    if single(form, "latest") != str(latest):
         raise InputError("the catalog has a newer version than you saw", cure="look at the history again")
-    shop.restore(int(version) if version.isdigit() else -1, by=who(request))
+    shop.restore(count_in(version, -1), by=who(request))
     return go("/catalog/history")

@@ -162,3 +162,8 @@ def single(form: FormData | Mapping[str, Any], name: str) -> str:
     """One typed value, as it was typed but for blanks around it and a browser's line ends."""
     value = form.get(name)
     return value.replace("\r\n", "\n").strip() if isinstance(value, str) else ""
+
+
+def count_in(text: str, otherwise: int) -> int:
+    """A whole number that a visitor sent; any other text, and one beyond a thousand million, is ``otherwise``."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else otherwise

@@ -18,7 +18,7 @@ from matcher.web.answers import Answers
 from matcher.web.guard import PAPER_POLICY
 from matcher.web.job_screen import shop_of
 from matcher.web.options_screen import PATIENCE_S, TOP, standing_answer
-from matcher.web.pages import asked, go, show, single, who
+from matcher.web.pages import asked, count_in, go, show, single, who
 from matcher.web.server_names import is_loopback
 
 LONG_PATIENCE_S = 90.0
@@ -49,7 +49,7 @@ def _page(request: Request, job_id: str, rank: str, fresh: str | None, status: i
         "seconds": one.seconds,
         "again": str(request.url),
         "packages": answer.packages if answer else [],
-        "rank": int(rank) if rank.isdigit() and int(rank) in ranks else ranks[0] if ranks else None,
+        "rank": count_in(rank, 0) if count_in(rank, 0) in ranks else ranks[0] if ranks else None,
         "kinds": KINDS,
         "choice": choice,
         "stamp": shop.stamp(job_id),
@@ -81,7 +81,7 @@ def _made(request: Request, job_id: str, kind: str, form: str, rank: str) -> Pap
     if form not in FORMATS or kind not in KINDS:
         raise InputError("there is no such paper", cure=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
     answer, shop = _answered(request, job_id), shop_of(request)
-    package = int(rank) if rank.isdigit() else 1
+    package = count_in(rank, 1)
     answers: Answers = request.app.state.answers
     key = ("paper", shop.stamp(job_id), kind, form, package, date.today())
     made, one = answers.ask(
@@ -109,7 +109,7 @@ def choose(request: Request, form: FormData) -> Response:
             "the job, its car or the catalog changed since you looked: package numbers may mean others now",
             cure="look at the options again, then choose",
         )
-    shop.choose(job_id, int(rank) if rank.isdigit() else 0, top=TOP, by=who(request))
+    shop.choose(job_id, count_in(rank, 0), top=TOP, by=who(request))
     return go("/papers", job=job_id, package=rank)
 
 

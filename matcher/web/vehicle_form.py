@@ -142,7 +142,7 @@ def _write(made: dict[str, Any], steps: list[str], cell: Any) -> None:
         return
     if not rest:
         made[name] = cell
-    elif rest[0].isdigit():
+    elif re.fullmatch("[0-9]{1,4}", rest[0]):
         rows = made[name] = list(made.get(name) or ())
         if int(rest[0]) == len(rows):
             rows.append({})
