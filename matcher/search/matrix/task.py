@@ -81,8 +81,9 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
     question = read_matrix_question(Path(out))
     published = read_snapshot(Path(snapshot))
     spill = str(Path(tempfile.gettempdir()) / f"boltback-matrix-{os.getpid()}")
-    own = {"threads": question.threads, "memory_limit": question.memory, "temp_directory": spill}
-    con = duckdb.connect(config={**CONFIG, **own})
+    con = duckdb.connect(
+        config={**CONFIG, "threads": question.threads, "memory_limit": question.memory, "temp_directory": spill}
+    )
     try:
         con.execute("SET enable_progress_bar = false")
         con.execute("SET preserve_insertion_order = false")
