@@ -12,6 +12,7 @@ import pytest
 
 from catalog_schema.checks import VERDICT_ORDER, Check, Fit
 from matcher import Shop
+from matcher.search.matrix import run
 from matcher.search.matrix.kinds import ASKED
 from tests.factories import (
     Bench,
@@ -161,3 +162,14 @@ def test_openings_that_are_alike_are_asked_about_once_and_counted_each(tmp_path:
     assert (made.openings, made.places, made.pairs) == (4, 2, 4)
     assert (made.verdicts["no"], made.refused) == (1, {"speaker.depth": 1})
     assert {place for _, place in rows_of(tmp_path / "out")} == {f"tern/door-{at}" for at in range(3)}
+
+
+def test_parts_that_are_cut_into_slices_give_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    parts = [speaker(part_id=f"s{at}", depth_mm=60 + at) for at in range(9)]
+    shop = Shop(store_file(tmp_path / "shop.duckdb", *parts, vehicle(speaker_opening())))
+    whole = shop.matrix(tmp_path / "whole", family="speaker")
+    monkeypatch.setattr(run, "PARTS_A_TASK", 4)
+    cut = shop.matrix(tmp_path / "cut", family="speaker")
+    assert (whole.tasks, cut.tasks) == (1, 3)
+    assert (cut.verdicts, cut.refused) == (whole.verdicts, whole.refused)
+    assert rows_of(tmp_path / "cut") == rows_of(tmp_path / "whole")

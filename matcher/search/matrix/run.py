@@ -40,6 +40,8 @@ from matcher.store.snapshots import Snapshot
 CATALOG, LOCK = "catalog", ".running"
 PLACES_A_TASK = 256
 """Places that are not alike in one share, at most."""
+PARTS_A_TASK = 1_000_000
+"""Parts of a family in one share, at most."""
 PAIRS_A_TASK = 50_000_000
 """Pairs in one share, at most: of them up to a fifth is formed, which takes over a gigabyte."""
 Tell = Callable[[str], None]
@@ -121,12 +123,14 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tel
         lay_catalog(con, published)
         lay_places(con, wanted.kinds, wanted.vehicle_id, published.settings)
         ((places,),) = con.execute("SELECT count(*) FROM place WHERE stands").fetchall()
+        slices, tasks = _shares(places, published, wanted)
         question = MatrixQuestion(
             kinds=wanted.kinds,
             vehicle_id=wanted.vehicle_id,
             step=wanted.step,
             every=wanted.every,
-            tasks=_tasks(places, published, wanted),
+            slices=slices,
+            tasks=tasks,
             catalog=_checksum(published),
             threads=engine.threads,
         )
@@ -144,11 +148,12 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tel
     return question
 
 
-def _tasks(places: int, published: Snapshot, wanted: Wanted) -> int:
-    """How many shares: each of as many places as a worker has room for."""
-    parts = max(published.tables[ASKED[kind].family].rows for kind in wanted.kinds)
-    share = max(1, min(PLACES_A_TASK, PAIRS_A_TASK // max(parts, 1)))
-    return max(1, -(-places // share))
+def _shares(places: int, published: Snapshot, wanted: Wanted) -> tuple[int, int]:
+    """Into how many slices the parts are cut, and how many shares there are: each as large as a worker has room for."""
+    parts = max(1, *(published.tables[ASKED[kind].family].rows for kind in wanted.kinds))
+    slices = -(-parts // PARTS_A_TASK)
+    share = max(1, min(PLACES_A_TASK, PAIRS_A_TASK * slices // parts))
+    return slices, slices * max(1, -(-places // share))
 
 
 def _copy(con: Connection, path: Path) -> None:

@@ -40,6 +40,8 @@ class MatrixQuestion:
     """The step of the alteration ladder at which the verdicts are given."""
     every: bool
     """Whether pairs that do not go in are written, too."""
+    slices: int
+    """Into how many slices the parts are cut; each share is some places against one of them."""
     tasks: int
     catalog: str
     """What the catalog, the vehicles and the settings are, as a checksum."""
@@ -88,11 +90,12 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
         con.execute("SET enable_progress_bar = false")
         con.execute("SET preserve_insertion_order = false")
         lay_catalog(con, published)
+        groups = tasks // question.slices
         con.execute(
             f"CREATE TEMP TABLE place AS FROM read_parquet({quoted(Path(out) / PLACES)}) "
-            f"WHERE place_no % {tasks} = {task}"
+            f"WHERE place_no % {groups} = {task % groups}"
         )
-        _ask(con, question, published)
+        _ask(con, question, published, task // groups)
         _write(con, task_file(Path(out) / REFUSED, task), "FROM refusals ORDER BY place_no, rule")
         done = task_file(Path(out) / FITTING, task)
         # The last: where it is, the share is done.
@@ -108,7 +111,9 @@ def lay_catalog(con: Connection, published: Snapshot) -> None:
         con.execute(f'CREATE VIEW "{name}" AS FROM read_parquet({quoted(published.path(name))})')
 
 
-def _ask(con: Connection, question: MatrixQuestion, published: Snapshot) -> None:
+def _ask(con: Connection, question: MatrixQuestion, published: Snapshot, at: int) -> None:
+    # A checksum is the same in every version of the database, its own hash is not.
+    parts = f"md5_number_lower(part_id) % {question.slices} = {at}" if question.slices > 1 else "true"
     con.execute(
         "CREATE TEMP TABLE fits (part_no INTEGER, place_no INTEGER, part_id VARCHAR, family TINYINT, code TINYINT, "
         "takes TINYINT, rule TINYINT, margin DECIMAL(18,6), tol DECIMAL(18,6))"
@@ -117,7 +122,7 @@ def _ask(con: Connection, question: MatrixQuestion, published: Snapshot) -> None
     for kind in question.kinds:
         if con.execute("SELECT 1 FROM place WHERE kind = ? LIMIT 1", [kind]).fetchone():
             asking = ASKED[kind]
-            Pairs(con, asking, question.step, question.every, published.settings).lay()
+            Pairs(con, asking, parts, question.step, question.every, published.settings).lay()
             _tell(con, asking, question)
 
 
