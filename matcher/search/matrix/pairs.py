@@ -86,10 +86,7 @@ class Pairs:
     def _lay_parts(self) -> None:
         """Parts with their sets of figures, and mouths with theirs."""
         parts = f"SELECT * FROM ({part_sql(self.asking.family, self.settings)}) WHERE {self.parts}"
-        self._table(
-            "catalog",
-            f"SELECT (row_number() OVER (ORDER BY part_id))::INTEGER AS part_no, * FROM ({parts}) WHERE {self.parts}",
-        )
+        self._table("catalog", f"SELECT (row_number() OVER (ORDER BY part_id))::INTEGER AS part_no, * FROM ({parts})")
         sets = ", ".join(f"f{one.at}.p AS p{one.at}" for one in self.sheets)
         joins = " ".join(f"JOIN ({one.figures_sql()}) AS f{one.at} ON {one.same_sql()}" for one in self.sheets)
         self._table("part", f"SELECT catalog.part_no, {sets} FROM catalog {joins}")
