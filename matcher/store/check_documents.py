@@ -58,7 +58,8 @@ def _opening_faults(con: Connection) -> Iterator[Problem]:
     held = set(con.execute(kinds).fetchall())
     for name, text in con.execute("select vehicle_id, document from vehicle order by 1").fetchall():
         try:
-            told = {(name, one["opening_id"]) for one in parse_json((text or "").removeprefix("\ufeff"))["openings"]}
+            document = parse_json((text or "").removeprefix("\ufeff"))
+            told = {(name, str(one["opening_id"]).strip()) for one in document["openings"]}
         except (DocumentError, KeyError, TypeError):
             continue  # told already
         own = {place for place in held if place[0] == name}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from matcher import Shop
 from matcher.errors import InputError, StoreFault
 from matcher.store.format import FORMAT
+from tests.factories import speaker_opening, vehicle
 
 FAULTS = {
     "a column gone": ("alter table setting rename column value to worth", "setting", "value"),
@@ -92,6 +94,13 @@ def test_a_sound_store_is_sound(shop: Shop) -> None:
     assert (found.problems, found.format) == ([], FORMAT)
     assert (found.rows["speaker_rows"], found.rows["problem"], found.rows["reading"]) == (2, 1, 2)
     assert shop.store.path.read_bytes() == before
+
+
+def test_an_opening_that_is_named_by_a_number_is_no_fault(shop: Shop, tmp_path: Path) -> None:
+    path = tmp_path / "car.json"
+    path.write_text(json.dumps(vehicle(speaker_opening(opening_id=5.5), speaker_opening(), vehicle_id="car")), "utf-8")
+    shop.load_vehicle(path)
+    assert shop.check_store().sound
 
 
 def test_readings_of_what_has_gone_are_no_fault(shop: Shop) -> None:
