@@ -79,10 +79,14 @@ def show_limits(answer: LimitPrices) -> None:
     best = f"the best package has {brief_says(answer.best)}" if answer.best else "no package meets every limit"
     print(f"{answer.job_id}: {best}")
     for one in answer.limits:
-        if one.costs or one.package is None:
+        if one.costs and one.package is not None:
             print()
             print_item(one.value, "")
             print_item(one.says)
+    vain = [one.value for one in answer.limits if one.package is None]
+    if vain:
+        print("\nWithout any one of these there is no package either:")
+        print_item("; ".join(vain))
     free = [one.value for one in answer.limits if one.package is not None and not one.costs]
     if free:
         print("\nThese cost nothing, the same package is best without any one of them:")
