@@ -35,7 +35,7 @@ INPUTS = {
     "commands": 400,
     "forms": 400,
 }
-KILLS, PAGES = 28, 4
+KILLS, PAGES = 70, 5
 
 FINDINGS = [
     (
@@ -146,7 +146,7 @@ def _tell(name: str, thrown: Thrown | None) -> None:
     print(f"{name}: {thrown}", file=sys.stderr, flush=True)
 
 
-def page(measured: Measured, seed: int) -> str:
+def page(measured: Measured, times: float, seed: int) -> str:
     """The page, from what was measured."""
     tally = measured.tally
     kills = [(name, str(count)) for name, count in tally.acts.items()]
@@ -158,9 +158,10 @@ def page(measured: Measured, seed: int) -> str:
     total = sum(one.tried for one in measured.thrown.values())
     return f"""# Reliability
 
-Written by `python tests/bench/reliability.py --write` on {datetime.date.today().isoformat()}, seed {seed}, in
-{measured.seconds:.0f} s. The numbers are those of that one run on one machine with two busy processors; they say what
-was tried, not what cannot happen.
+Written by `python tests/bench/reliability.py --write --times {times:g} --seed {seed}` on
+{datetime.date.today().isoformat()}, in {measured.seconds:.0f} s.
+The numbers are those of that one run on one machine with two busy processors; they say what was tried, not what cannot
+happen.
 
 ## Bad input
 
@@ -209,7 +210,7 @@ def main() -> None:
     parser.add_argument("--write", action="store_true", help="write docs/reliability.md")
     told = parser.parse_args()
     measured = measure(told.times, told.seed)
-    text = page(measured, told.seed)
+    text = page(measured, told.times, told.seed)
     if told.write:
         PAGE.write_text(text, encoding="utf-8")
     else:

@@ -371,8 +371,8 @@ TARGETS = [
         lambda: st.tuples(
             st.sampled_from(SUBJECTS) | texts,
             st.sampled_from(FIELDS) | texts,
-            things,
-            st.none() | things,
+            st.sampled_from(["60", "6.5 in", 61, {"value": 60, "tol": 2}]) | things,
+            st.none() | st.none() | things,
             st.none() | texts,
         ),
         take_reading,
