@@ -10,9 +10,10 @@ from matcher.search.forced import OnePart
 from matcher.search.relaxed import WhatIf, stated
 from tests.search.oracle import ranked
 from tests.search.shops import Store, drawn_job
+from tests.soak import first
 
 
-@pytest.mark.parametrize("seed", range(60, 63))
+@pytest.mark.parametrize("seed", first(1, range(60, 63)))
 def test_the_best_package_with_a_part_is_that_of_plain_enumeration(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     asked = stated(settled.job(drawn_job(draw, ["bolt_on", "drilled", "metal_cut"])), settled.settings)

@@ -11,9 +11,10 @@ from matcher.explain.choice_changes import changes_since
 from matcher.explain.choices import choose_package
 from matcher.explain.options import answer_options
 from tests.search.shops import Store, drawn_job
+from tests.soak import first
 
 
-@pytest.mark.parametrize("seed", [4, 6, 16])
+@pytest.mark.parametrize("seed", first(1, [4, 6, 16]))
 def test_where_nothing_changed_a_choice_is_the_package_that_it_was(store: Store, seed: int) -> None:
     """Its links and nets, its prices, every check with its figures: put together of its own parts alone."""
     settled = store.settle(seed)
