@@ -87,6 +87,7 @@ def _settled(path: Path, text: str, *, write: bool) -> bool:
     if is_fresh(path, text):
         return False
     if write:
+        path.parent.mkdir(exist_ok=True)
         path.write_bytes(text.encode())
     print(f"{'written' if write else 'stale'}: {os.path.relpath(path, DOCS.parent)}", flush=True)
     return True
