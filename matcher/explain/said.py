@@ -42,13 +42,25 @@ class Amount(str):
 
     def __new__(cls, number: Decimal | int | float | None, unit: str = "") -> Amount:
         exact = None if number is None else Decimal(str(number))
-        text = "not known" if exact is None else f"{exact.normalize():f}"
+        text = "not known" if exact is None else f"{_legible(exact).normalize():f}"
         made = super().__new__(cls, f"{text} {unit}" if unit and exact is not None else text)
         made.number, made.unit = exact, unit
         return made
 
     def __getnewargs__(self) -> tuple[Decimal | None, str]:  # type: ignore[override]
         return self.number, self.unit
+
+
+def _legible(exact: Decimal) -> Decimal:
+    """To a thousandth: no tape reads finer, and what follows from roots and inches has no end.
+
+    >>> _legible(Decimal("2.191342")), _legible(Decimal("0.0004")), _legible(Decimal("52.2125"))
+    (Decimal('2.191'), Decimal('0.0004'), Decimal('52.212'))
+    """
+    exponent = exact.as_tuple().exponent
+    if not isinstance(exponent, int) or exponent >= -3:
+        return exact
+    return round(exact, 3) or exact
 
 
 def listed(fact: Fact) -> str:

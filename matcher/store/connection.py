@@ -136,7 +136,7 @@ class Store:
             _roll_back(con)
             if isinstance(error, RuntimeError) and "Query interrupted" in str(error):
                 raise KeyboardInterrupt from None  # the database's word for Ctrl-C
-            if isinstance(error, duckdb.TransactionException):
+            if isinstance(error, duckdb.TransactionException) and not REFUSED.search(str(error)):
                 # A question that supposes figures writes them for as long as it takes, and takes them back.
                 raise StoreBusy("the same figures are being worked with", cure="try again in a minute") from None
             raise

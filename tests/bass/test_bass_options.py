@@ -80,7 +80,8 @@ def test_a_made_box_costs_what_the_shop_says(bench: Bench) -> None:
     bench.set("made_box_labour_h", 2)
     bench.set("labour_rate", 30)
     options(bench, MONO, driver(), top=1)
-    for name, value in (("board_price_m2", 10), ("made_box_labour_h", 2), ("labour_rate", 30)):
+    mine = (("board_price_m2", 10), ("made_box_labour_h", 2), ("labour_rate", 30), ("made_board_price", 5))
+    for name, value in mine:
         bench.set(name, value)
     told = bench.options("j1", top=1)
     (line,) = [line for line in told.packages[0].lines if line.slot == "enclosure"]

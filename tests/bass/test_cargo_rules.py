@@ -133,7 +133,7 @@ def test_the_turned_side_says_what_the_geometry_says(p: float, q: float, a: floa
     q, p = sorted((p, q))
     b, a = sorted((a, b))
     term = Turned((Exact("x", "p"), Exact("x", "q"), Exact("x", "b")))
-    row = duckdb.execute(f"SELECT {term.sql(['$1', '$2', '$3'])}", [p, q, b]).fetchone()
+    row = duckdb.connect().execute(f"SELECT {term.sql(['$1', '$2', '$3'])}", [p, q, b]).fetchone()
     assert row is not None
     needed, margin = float(row[0]), rectangle_margin_mm(p, q, a, b)
     assert margin is not None

@@ -19,7 +19,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
@@ -412,9 +412,9 @@ def kill_pages(bench: Bench, kills: int, tally: Tally) -> None:
 
 
 def _one_page(bench: Bench, note: str, value: int, after: float, tally: Tally) -> None:
-    with child(["serve", "--port", "0", "--store", str(bench.store)], bench.folder) as number:
-        port = _port(bench.folder / "err")
-        connection = HTTPConnection("127.0.0.1", port, timeout=60)
+    (bench.folder / "err").unlink(missing_ok=True)  # the page before this one told another port
+    serve = ["serve", "--port", "0", "--store", str(bench.store)]
+    with child(serve, bench.folder) as number, closing(_connected(bench)) as connection:
         connection.request("GET", "/name")
         answer = connection.getresponse()
         cookie = (answer.getheader("set-cookie") or "").partition(";")[0]
@@ -438,6 +438,10 @@ def _one_page(bench: Bench, note: str, value: int, after: float, tally: Tally) -
     rows = count(bench, "reading where field = 'magnet_mm' and value = $1", str(value))
     laid = count(bench, "speaker where part_id = $1 and magnet_mm = $2", SPEAKER["part_id"], value)
     tally.note("POST to the page", status == 303, bench.whole((rows, 1), (laid, 1)))
+
+
+def _connected(bench: Bench) -> HTTPConnection:
+    return HTTPConnection("127.0.0.1", _port(bench.folder / "err"), timeout=60)
 
 
 def _port(said: Path) -> int:

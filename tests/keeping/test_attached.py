@@ -148,8 +148,9 @@ def test_rows_at_fault_are_refused_as_a_whole(counter: Shop, tmp_path: Path, que
     import hashlib
 
     path = tmp_path / "hq" / "v1" / "film.parquet"
-    duckdb.sql(f"create or replace table t as {query.format(*[repr(str(path))] * 2)}")
-    duckdb.sql(f"copy t to '{path}' (format parquet)")
+    with duckdb.connect() as con:
+        con.execute(f"create table t as {query.format(*[repr(str(path))] * 2)}")
+        con.execute(f"copy t to '{path}' (format parquet)")
     manifest = path.with_name("manifest.json")
     document = json.loads(manifest.read_text(encoding="utf-8"))
     document["tables"]["film"]["sha256"] = hashlib.sha256(path.read_bytes()).hexdigest()

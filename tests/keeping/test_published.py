@@ -32,10 +32,10 @@ def test_a_snapshot_holds_what_the_store_holds(shop: Shop, tmp_path: Path) -> No
     for name, table in made.tables.items():
         with shop.store.reading() as con:
             held = con.execute(f"describe {name}").fetchall()
-        kept = duckdb.sql(f"describe from '{made.path(name)}'").fetchall()
+        kept = duckdb.connect().sql(f"describe from '{made.path(name)}'").fetchall()
         assert [row[:2] for row in kept][: len(held)] == [row[:2] for row in held]
-        assert duckdb.sql(f"select count(*) from '{made.path(name)}'").fetchall() == [(table.rows,)]
-    assert duckdb.sql(f"select depth_mm, depth_mm_tol from '{made.path('speaker')}'").fetchall() == [(58, 1)]
+        assert duckdb.connect().sql(f"select count(*) from '{made.path(name)}'").fetchall() == [(table.rows,)]
+    assert duckdb.connect().sql(f"select depth_mm, depth_mm_tol from '{made.path('speaker')}'").fetchall() == [(58, 1)]
 
 
 def test_a_version_follows_another_and_the_old_ones_go(shop: Shop, tmp_path: Path) -> None:

@@ -37,7 +37,8 @@ READ = "SELECT vehicle_id, opening_id, part_id, verdict, alteration, rule, margi
 
 def rows_of(out: Path) -> dict[tuple[str, str], tuple[Any, ...]]:
     """The rows of a matrix for every opening: (part, vehicle/opening) to what is told of it."""
-    found = duckdb.sql(f"{READ} FROM '{out}/fits/*.parquet' JOIN '{out}/places.parquet' USING (place_no)").fetchall()
+    read = f"{READ} FROM '{out}/fits/*.parquet' JOIN '{out}/places.parquet' USING (place_no)"
+    found = duckdb.connect().sql(read).fetchall()
     rows = {(part_id, f"{car}/{opening}"): tuple(told) for car, opening, part_id, *told in found}
     assert len(rows) == len(found)
     return rows

@@ -55,7 +55,7 @@ def whole(shop: Shop) -> run.Matrix:
 def files_of(out: Path) -> dict[str, list[tuple[object, ...]]]:
     """Every file of a matrix with its rows in their order."""
     return {
-        str(path.relative_to(out)): duckdb.sql(f"FROM '{path}'").fetchall()
+        str(path.relative_to(out)): duckdb.connect().sql(f"FROM '{path}'").fetchall()
         for folder in ("fits", "refused")
         for path in sorted((out / folder).iterdir())
     }
