@@ -2,21 +2,41 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
+import duckdb
+
 from matcher.errors import InputError
+from matcher.store.connection import REFUSED, Connection
+from matcher.store.listing import quoted
 
 
-def put_in_place(target: Path, write: Callable[[Path], None]) -> None:
+def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
     """Have a file written beside its place, and renamed to it once all of it is on the disk.
 
     Raises
     ------
     InputError
+        where the disk or the folder refuses; what stood there still stands.
+    """
+    try:
+        write_whole(target, write)
+    except OSError as error:
+        raise not_written(target, error) from None
+
+
+def write_whole(target: Path, write: Callable[[Path], object]) -> None:
+    """As `put_in_place`, for whoever has words of its own where it is refused.
+
+    Raises
+    ------
+    OSError
         where the disk or the folder refuses; what stood there still stands.
     """
     half = target.with_name(f".{target.name}.{os.getpid()}.part")
@@ -25,10 +45,43 @@ def put_in_place(target: Path, write: Callable[[Path], None]) -> None:
         on_disk(half)
         half.replace(target)
         on_disk(target.parent)
-    except OSError as error:
-        raise not_written(target, error) from None
     finally:
         half.unlink(missing_ok=True)
+
+
+def write_parquet(con: Connection, sql: str, path: Path) -> int:
+    """Write what a question gives into a Parquet file; how many rows that is.
+
+    Raises
+    ------
+    OSError
+        where the disk or the folder refuses.
+    """
+    try:
+        ((rows,),) = con.execute(f"COPY ({sql}) TO {quoted(path)} (FORMAT parquet)").fetchall()
+    except duckdb.IOException as error:
+        said = REFUSED.search(str(error))
+        if said is None:
+            raise
+        raise OSError(None, said[0]) from None
+    return int(rows)
+
+
+@contextmanager
+def alone(lock: Path, otherwise: InputError) -> Iterator[None]:
+    """Hold a file locked for as long as one process alone may work in its folder.
+
+    Raises
+    ------
+    InputError
+        ``otherwise``, where another process holds it.
+    """
+    with lock.open("w") as held:
+        try:
+            fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise otherwise from None
+        yield
 
 
 def copy_held(source: Path, target: Path) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import duckdb
 
 from matcher.errors import InputError
-from matcher.store.durable import copy_held, on_disk
+from matcher.store.durable import copy_held, write_whole
 from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT
 from matcher.store.tables import family_view, part_columns
 
@@ -66,15 +66,10 @@ def keep_backup(con: duckdb.DuckDBPyConnection, path: Path, found: int) -> Path:
         where the copy cannot be written; the store is as it was.
     """
     kept = backup_path(path, found)
-    half = kept.with_name(kept.name + ".part")
     con.execute("checkpoint")  # all of it in the one file
     try:
-        copy_held(path, half)
-        on_disk(half)
-        half.replace(kept)
-        on_disk(kept.parent)
+        write_whole(kept, lambda half: copy_held(path, half))
     except OSError as error:
-        half.unlink(missing_ok=True)
         raise InputError(
             f"{path} is a store of format {found}, and no copy of it can be kept at {kept}: {error.strerror}",
             cure="make room for a copy beside it; the store is as it was",

@@ -7,26 +7,20 @@ version that counted before, and a folder that the next one clears away.
 
 from __future__ import annotations
 
-import fcntl
 import hashlib
 import json
 import shutil
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-import duckdb
-
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS
 from matcher.errors import InputError
-from matcher.store.connection import REFUSED, Connection, Store
-from matcher.store.durable import not_written, on_disk, put_in_place
+from matcher.store.connection import Connection, Store
+from matcher.store.durable import alone, not_written, on_disk, put_in_place, write_parquet
 from matcher.store.format import FORMAT
-from matcher.store.listing import quoted
 from matcher.store.provenance import now, who
 from matcher.store.snapshots import CURRENT, EDITION, MANIFEST, VERSION_NAME, Snapshot, TableFile, read_snapshot
 from matcher.store.tables import part_columns
@@ -69,24 +63,15 @@ def publish(store: Store, folder: Path, *, by: str | None = None, kept: int = KE
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with _alone(folder), store.reading() as con:
+        busy = InputError(f"another process publishes into {folder}", cure="try again in a minute")
+        with alone(folder / LOCK, busy), store.reading() as con:
+            for half in folder.glob(f"{HALF}*"):  # of one that was killed
+                shutil.rmtree(half, ignore_errors=True)
             made = _publish(con, folder, by)
             _clear_away(folder, max(kept, 2))
     except OSError as error:
         raise not_written(folder, error) from None
     return made
-
-
-@contextmanager
-def _alone(folder: Path) -> Iterator[None]:
-    with (folder / LOCK).open("w") as lock:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            raise InputError(f"another process publishes into {folder}", cure="try again in a minute") from None
-        for half in folder.glob(f"{HALF}*"):  # of one that was killed
-            shutil.rmtree(half, ignore_errors=True)
-        yield
 
 
 def _publish(con: Connection, folder: Path, by: str | None) -> Snapshot:
@@ -104,12 +89,8 @@ def _publish(con: Connection, folder: Path, by: str | None) -> Snapshot:
         shutil.rmtree(half, ignore_errors=True)
         raise
     on_disk(folder)
-    put_in_place(folder / CURRENT, lambda path: _write_text(path, f"v{number}\n"))
+    put_in_place(folder / CURRENT, lambda path: path.write_text(f"v{number}\n", encoding="ascii"))
     return read_snapshot(whole)
-
-
-def _write_text(path: Path, text: str) -> None:
-    path.write_text(text, encoding="ascii")
 
 
 def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
@@ -133,16 +114,10 @@ def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
 
 def _write_table(con: Connection, half: Path, name: str, sql: str) -> TableFile:
     path = half / f"{name}.parquet"
-    try:
-        ((rows,),) = con.execute(f"copy ({sql}) to {quoted(path)} (format parquet)").fetchall()
-    except duckdb.IOException as error:
-        said = REFUSED.search(str(error))
-        if said is None:
-            raise
-        raise OSError(None, said[0]) from None
+    rows = write_parquet(con, sql, path)
     with path.open("rb") as stream:
         found = hashlib.file_digest(stream, "sha256").hexdigest()
-    return TableFile(path.name, int(rows), path.stat().st_size, found)
+    return TableFile(path.name, rows, path.stat().st_size, found)
 
 
 def _versions(folder: Path) -> list[int]:

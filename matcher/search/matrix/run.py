@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import fcntl
 import hashlib
 import json
 import shutil
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
@@ -31,8 +29,8 @@ from matcher.search.matrix.task import (
     shares_left,
 )
 from matcher.settings import DEFAULTS
-from matcher.store.connection import CONFIG, Connection, Store
-from matcher.store.durable import not_written, put_in_place
+from matcher.store.connection import CONFIG, Store
+from matcher.store.durable import alone, not_written, put_in_place, write_parquet
 from matcher.store.listing import quoted
 from matcher.store.publish import publish
 from matcher.store.snapshots import Snapshot
@@ -93,7 +91,8 @@ def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Te
     out = out.resolve()
     try:
         out.mkdir(parents=True, exist_ok=True)
-        with _alone(out):
+        busy = InputError(f"another process works on the matrix in {out}", cure="wait, or name another --out")
+        with alone(out / LOCK, busy):
             tell("publishing the catalog for the tasks")
             published = publish(store, out / CATALOG, kept=2)
             question = _prepare(out, published, wanted, engine, tell)
@@ -105,21 +104,9 @@ def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Te
         raise not_written(out, error) from None
 
 
-@contextmanager
-def _alone(out: Path) -> Iterator[None]:
-    with (out / LOCK).open("w") as lock:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            raise InputError(
-                f"another process works on the matrix in {out}", cure="wait, or name another --out"
-            ) from None
-        yield
-
-
 def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tell: Tell) -> MatrixQuestion:
     """Write down the question and its places; clear away what answers another one."""
-    with _memory() as con:
+    with duckdb.connect(config=CONFIG) as con:
         lay_catalog(con, published)
         lay_places(con, wanted.kinds, wanted.vehicle_id, published.settings)
         ((places,),) = con.execute("SELECT count(*) FROM place WHERE stands").fetchall()
@@ -139,11 +126,11 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tel
                 tell("another catalog or another question was answered here: starting anew")
             for folder in (FITTING, REFUSED):
                 shutil.rmtree(out / folder, ignore_errors=True)
-            put_in_place(out / PLACES, lambda path: _copy(con, path))
-            put_in_place(out / QUESTION, lambda path: _write_text(path, question.text()))
+            put_in_place(out / PLACES, lambda path: write_parquet(con, "FROM place", path))
+            put_in_place(out / QUESTION, lambda path: path.write_text(question.text(), encoding="utf-8"))
     for folder in (FITTING, REFUSED):
         (out / folder).mkdir(exist_ok=True)
-        for half in (out / folder).glob(".p*.tmp"):  # of a task that was killed
+        for half in (out / folder).glob(".p*"):  # of a task that was killed
             half.unlink(missing_ok=True)
     return question
 
@@ -154,23 +141,6 @@ def _shares(places: int, published: Snapshot, wanted: Wanted) -> tuple[int, int]
     slices = -(-parts // PARTS_A_TASK)
     share = max(1, min(PLACES_A_TASK, PAIRS_A_TASK * slices // parts))
     return slices, slices * max(1, -(-places // share))
-
-
-def _copy(con: Connection, path: Path) -> None:
-    con.execute(f"COPY place TO {quoted(path)} (FORMAT parquet)")
-
-
-def _write_text(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8")
-
-
-@contextmanager
-def _memory() -> Iterator[Connection]:
-    con = duckdb.connect(config=CONFIG)
-    try:
-        yield con
-    finally:
-        con.close()
 
 
 def _is_same(out: Path, question: MatrixQuestion) -> bool:
@@ -195,7 +165,7 @@ def _checksum(published: Snapshot) -> str:
 
 def _told(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
     """Add up the shares: each place counts for all openings that are alike."""
-    with _memory() as con:
+    with duckdb.connect(config=CONFIG) as con:
         for name, files in (("places", PLACES), (FITTING, f"{FITTING}/*.parquet"), (REFUSED, f"{REFUSED}/*.parquet")):
             con.execute(f"CREATE VIEW {name} AS FROM read_parquet({quoted(out / files)})")
         con.execute("CREATE TEMP TABLE many AS SELECT place_no, count(*) AS many FROM places GROUP BY 1")

@@ -22,6 +22,7 @@ from matcher.search.matrix.pairs import Pairs
 from matcher.search.matrix.verdicts import code_of, rule_at
 from matcher.search.statement import VERDICTS
 from matcher.store.connection import CONFIG, Connection
+from matcher.store.durable import put_in_place, write_parquet
 from matcher.store.listing import quoted
 from matcher.store.snapshots import Snapshot, read_snapshot
 
@@ -83,10 +84,8 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
     question = read_matrix_question(Path(out))
     published = read_snapshot(Path(snapshot))
     spill = str(Path(tempfile.gettempdir()) / f"boltback-matrix-{os.getpid()}")
-    con = duckdb.connect(
-        config={**CONFIG, "threads": question.threads, "memory_limit": question.memory, "temp_directory": spill}
-    )
-    try:
+    room = {"threads": question.threads, "memory_limit": question.memory, "temp_directory": spill}
+    with duckdb.connect(config=CONFIG | room) as con:
         con.execute("SET enable_progress_bar = false")
         con.execute("SET preserve_insertion_order = false")
         lay_catalog(con, published)
@@ -101,8 +100,6 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
         # The last: where it is, the share is done.
         _write(con, done, f"SELECT {_told_sql()} FROM (FROM fits ORDER BY place_no, part_no)")
         return str(done)
-    finally:
-        con.close()
 
 
 def lay_catalog(con: Connection, published: Snapshot) -> None:
@@ -162,9 +159,7 @@ def _word(number: str, words: dict[int, str]) -> str:
 
 
 def _write(con: Connection, path: Path, sql: str) -> None:
-    half = path.with_name(f".{path.stem}.{os.getpid()}.tmp")
-    con.execute(f"COPY ({sql}) TO {quoted(half)} (FORMAT parquet)")
-    half.replace(path)
+    put_in_place(path, lambda half: write_parquet(con, sql, half))
 
 
 def shares_left(out: Path, tasks: int) -> Sequence[int]:
