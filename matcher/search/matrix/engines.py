@@ -55,7 +55,7 @@ class OnDask:
                 f"no Dask scheduler answers at {self.address}: {error}", cure="start one, then its workers"
             ) from None
         with client:
-            futures = client.map(_share, left, tasks=tasks, snapshot=snapshot, out=out, pure=False, retries=3)
+            futures = client.map(matrix_task, left, tasks=tasks, snapshot=snapshot, out=out, pure=False, retries=3)
             try:
                 for _, path in distributed.as_completed(futures, with_results=True):
                     yield path
@@ -64,10 +64,6 @@ class OnDask:
                     f"a task failed on {self.address}: {type(error).__name__}: {error}",
                     cure="see that the workers have boltback and reach the folder; then again: what is done is kept",
                 ) from error
-
-
-def _share(task: int, *, tasks: int, snapshot: str, out: str) -> str:
-    return matrix_task(task, tasks, snapshot, out)
 
 
 def _distributed() -> Any:
