@@ -84,8 +84,8 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
     question = read_matrix_question(Path(out))
     published = read_snapshot(Path(snapshot))
     spill = str(Path(tempfile.gettempdir()) / f"boltback-matrix-{os.getpid()}")
-    room = {"threads": question.threads, "memory_limit": question.memory, "temp_directory": spill}
-    with duckdb.connect(config=CONFIG | room) as con:
+    room = CONFIG | {"threads": question.threads, "memory_limit": question.memory, "temp_directory": spill}
+    with duckdb.connect(config=room) as con:
         con.execute("SET enable_progress_bar = false")
         con.execute("SET preserve_insertion_order = false")
         lay_catalog(con, published)
