@@ -67,7 +67,7 @@ class Store:
                 from matcher.store.migrate import lay_over
 
                 lay_over(con, older)
-            with _disk(self.path, "cannot be read"):
+            with _told(self.path, "cannot be read"):
                 yield con
         finally:
             con.close()
@@ -76,7 +76,7 @@ class Store:
     def still(self) -> Iterator[Connection]:
         """A connection during which nobody changes the store, and all of it is in its one file; see `reading`."""
         with self.turn(), self.reading() as con:
-            with _disk(self.path, "cannot be written"):
+            with _told(self.path, "cannot be written"):
                 con.execute("checkpoint")
             yield con
 
@@ -89,7 +89,7 @@ class Store:
         StoreBusy
             where another process holds the store, or this one is long at another change.
         """
-        with self.turn(), _disk(self.path, "is as it was: the change cannot be written"), self._changing() as con:
+        with self.turn(), _told(self.path, "is as it was: the change cannot be written"), self._changing() as con:
             yield con
 
     @contextmanager
@@ -136,9 +136,6 @@ class Store:
             _roll_back(con)
             if isinstance(error, RuntimeError) and "Query interrupted" in str(error):
                 raise KeyboardInterrupt from None  # the database's word for Ctrl-C
-            if isinstance(error, duckdb.TransactionException) and not REFUSED.search(str(error)):
-                # A question that supposes figures writes them for as long as it takes, and takes them back.
-                raise StoreBusy("the same figures are being worked with", cure="try again in a minute") from None
             raise
         finally:
             con.close()
@@ -222,8 +219,8 @@ REFUSED = re.compile("No space left on device|File too large|Disk quota exceeded
 
 
 @contextmanager
-def _disk(path: Path, what: str) -> Iterator[None]:
-    """Where the disk refuses in the midst of something: said in our words, with what would do."""
+def _told(path: Path, what: str) -> Iterator[None]:
+    """What the database refuses in the midst of something: said in our words, with what would do."""
     try:
         yield
     except (duckdb.IOException, duckdb.FatalException, duckdb.TransactionException, duckdb.InternalException) as error:
@@ -232,6 +229,9 @@ def _disk(path: Path, what: str) -> Iterator[None]:
             raise InputError(
                 f"{path} {what}: {said[0].lower()}", cure="make room on the disk, or see to its rights; then try again"
             ) from None
+        if isinstance(error, duckdb.TransactionException):
+            # A question that supposes figures writes them for as long as it takes, and takes them back.
+            raise StoreBusy("the same figures are being worked with", cure="try again in a minute") from None
         raise StoreFault(
             f"{path} {what}: {str(error).splitlines()[0][:300]}",
             cure="`boltback store check` tells what is at fault, `boltback store restore FILE` takes back a backup",
