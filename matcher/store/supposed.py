@@ -7,10 +7,11 @@ from contextlib import contextmanager
 
 from catalog_schema.columns import Column
 from matcher.store.connection import Connection
+from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.readings import add_reading
 from matcher.store.subjects import find_subject
 
-LISTED = ("keep_clear", "panes")
+LISTED = (KEEP_CLEAR.stem, PANES.stem)
 """Fields of a subject that are lists: what stands in them has names of its own, and these may hold dots."""
 
 
