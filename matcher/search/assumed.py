@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 
 from matcher.store.connection import Connection
+from matcher.store.listing import quoted
 
 
 @contextmanager
@@ -34,8 +35,3 @@ def without_things(con: Connection, vehicle_id: str, opening_id: str, names: Col
     there = f"vehicle_id = {quoted(vehicle_id)} AND opening_id = {quoted(opening_id)} AND name IN ({named})"
     with laid_over(con, "keep_clear", f"SELECT * FROM under WHERE NOT ({there})"):
         yield
-
-
-def quoted(text: str) -> str:
-    """A text as SQL writes it: a view takes no parameters."""
-    return "'" + text.replace("'", "''") + "'"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from matcher.rules.rule import rules_of
-from matcher.search.assumed import quoted
 from matcher.search.mates import columns_read, rules_sql
 from matcher.search.matrix.kinds import ASKED, Asking
 from matcher.search.relations import hole_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
+from matcher.store.listing import quoted
 
 NAMES = ("vehicle_id", "opening_id", "label")
 """What an opening is called: what a rule makes of it is a figure, as ``of_place`` says."""
