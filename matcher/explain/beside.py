@@ -15,6 +15,7 @@ from matcher.search.question import JobQuestion
 from matcher.search.slots import Fitted
 from matcher.search.statement import Asked, check_rows
 from matcher.search.sweep import Sweeps
+from matcher.store.connection import records
 
 
 def beside_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
@@ -60,14 +61,14 @@ def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidat
 
 def panes(sweeps: Sweeps, vehicle: str) -> list[dict[str, Any]]:
     """A vehicle's panes with their figures."""
-    return _records(
-        sweeps, "SELECT pane, frameless, limit_pct FROM pane WHERE vehicle_id = ? ORDER BY position", vehicle
+    return records(
+        sweeps.con, "SELECT pane, frameless, limit_pct FROM pane WHERE vehicle_id = ? ORDER BY position", vehicle
     )
 
 
 def zones(sweeps: Sweeps, vehicle: str) -> list[dict[str, Any]]:
     """Where nothing may be fastened."""
-    return _records(sweeps, "SELECT zone, why FROM no_fasten WHERE vehicle_id = ?", vehicle)
+    return records(sweeps.con, "SELECT zone, why FROM no_fasten WHERE vehicle_id = ?", vehicle)
 
 
 def layer_facts(sweeps: Sweeps, names: Sequence[str]) -> list[dict[str, Any]]:
@@ -76,10 +77,4 @@ def layer_facts(sweeps: Sweeps, names: Sequence[str]) -> list[dict[str, Any]]:
         "SELECT part_id, effort, own_battery, covers FROM security "
         "WHERE part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id"
     )
-    return _records(sweeps, statement, list(names))
-
-
-def _records(sweeps: Sweeps, statement: str, *params: object) -> list[dict[str, Any]]:
-    cursor = sweeps.con.execute(statement, list(params))
-    names = [column[0] for column in cursor.description or ()]
-    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+    return records(sweeps.con, statement, list(names))

@@ -13,8 +13,7 @@ from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Electrical, Runs
 from matcher.errors import InputError
-from matcher.explain.holdings import records
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, records
 from matcher.store.openings import opening_kinds
 from matcher.store.overlay import LATEST
 from matcher.store.tables import opening_columns

@@ -9,7 +9,7 @@ from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
 from matcher.store.choices import latest_choice, latest_setup
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, records
 from matcher.store.documents import answered_on, stored_job
 from matcher.store.openings import opening_kinds
 from matcher.store.provenance import signature, successors
@@ -139,13 +139,6 @@ def _record_cells(record: dict[str, Any], supersedes: str | None) -> list[list[s
         *([] if supersedes is None else [["supersedes", supersedes]]),
         *([["superseded by", ", ".join(record["superseded_by"])]] if record["superseded_by"] else []),
     ]
-
-
-def records(con: Connection, sql: str, *params: object) -> list[dict[str, Any]]:
-    """Rows as dicts."""
-    cursor = con.execute(sql, list(params))
-    names = [column[0] for column in cursor.description or ()]
-    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
 
 def _figures(row: dict[str, Any]) -> str:

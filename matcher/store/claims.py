@@ -12,7 +12,7 @@ from catalog_schema.columns import Column
 from catalog_schema.documents import parse_json
 from catalog_schema.figures import Figure
 from matcher.errors import NotKnown
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, records
 from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.readings import Reading, list_readings
 from matcher.store.subjects import Subject, find_subject
@@ -59,12 +59,10 @@ def part_sheet(con: Connection, part_id: str) -> PartSheet:
         where the catalog does not hold it.
     """
     subject = find_subject(con, f"part:{part_id}")
-    cursor = con.execute(f"select * from {subject.table} where part_id = $1", [part_id])
-    names = [column[0] for column in cursor.description or ()]
-    cells = cursor.fetchone()
-    if cells is None:
+    found = records(con, f"select * from {subject.table} where part_id = $1", part_id)
+    if not found:
         raise NotKnown("part", part_id, [], cure="it was withdrawn: boltback catalog history")
-    figures = {name: cell for name, cell in zip(names, cells, strict=True) if cell is not None}
+    figures = {name: cell for name, cell in found[0].items() if cell is not None}
     row = con.execute(
         f"select supplier, since from {subject.table}_rows where part_id = $1 and until is null", [part_id]
     ).fetchone()

@@ -8,6 +8,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import duckdb
 
@@ -250,6 +251,13 @@ def _bind(con: Connection, folder: Path) -> None:
 def _is_empty(con: Connection) -> bool:
     """Whether the file is a database that nothing was ever kept in."""
     return con.execute("select count(*) from duckdb_tables()").fetchone() == (0,)
+
+
+def records(con: Connection, sql: str, *params: object) -> list[dict[str, Any]]:
+    """Rows as dicts."""
+    cursor = con.execute(sql, list(params))
+    names = [column[0] for column in cursor.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
 
 def _roll_back(con: Connection) -> None:

@@ -15,7 +15,7 @@ from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError
 from matcher.store.choices import choices, latest_choice, save_choice, setups
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, records
 from matcher.store.documents import save_job, stored_job
 from matcher.store.provenance import now, who
 from matcher.store.readings import Reading, list_readings
@@ -58,14 +58,13 @@ def _document(con: Connection, kind: str, name: str) -> Any:
 
 def _parts(con: Connection, family: str, names: list[str]) -> Iterator[dict[str, Any]]:
     """The last rows of some parts, as a list of their family has them."""
-    cursor = con.execute(
+    rows = records(
+        con,
         f"select * from {family}_rows where part_id in (select unnest($1::varchar[])) "
         "qualify row_number() over (partition by part_id order by since desc) = 1 order by part_id",
-        [names],
+        names,
     )
-    heads = [column[0] for column in cursor.description or ()]
-    for cells in cursor.fetchall():
-        row = dict(zip(heads, cells, strict=True))
+    for row in rows:
         bases = json.loads(row["cell_basis"]) if row["cell_basis"] else {}
         own = {
             column.name: _cell(row[column.name], row.get(column.tol_name), bases.get(column.name))

@@ -10,7 +10,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.parts import FAMILIES, Part
 from catalog_schema.vehicles import OPENINGS, Cut, KeepClear, Opening
 from matcher.errors import NotKnown
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, records
 from matcher.store.openings import opening_kinds
 
 
@@ -27,14 +27,14 @@ def stored_opening(con: Connection, vehicle_id: str, opening_id: str) -> Opening
         raise NotKnown(f"opening of {vehicle_id}", opening_id, list(kinds))
     kind = kinds[opening_id]
     place = "vehicle_id = ? and opening_id = ?"
-    (row,) = _rows(con, f"select * from opening_{kind} where {place}", vehicle_id, opening_id)
+    (row,) = records(con, f"select * from opening_{kind} where {place}", vehicle_id, opening_id)
     fields = _fields(columns_of(OPENINGS[kind]), row)
     if "cut_material" in row:
         cut = {name.removeprefix("cut_"): cell for name, cell in row.items() if name.startswith("cut_")}
         held = _fields(columns_of(Cut), cut)
         fields["cut"] = Cut(**held) if any(cell is not None for cell in held.values()) else None
     if kind == "dash":
-        around = _rows(con, f"select * from keep_clear where {place} order by position", vehicle_id, opening_id)
+        around = records(con, f"select * from keep_clear where {place} order by position", vehicle_id, opening_id)
         fields["keep_clear"] = tuple(KeepClear(**_fields(columns_of(KeepClear), thing)) for thing in around)
     return OPENINGS[kind](**fields)
 
@@ -47,16 +47,10 @@ def stored_part(con: Connection, part_id: str, family: str) -> Part:
     NotKnown
         where the family has no such part.
     """
-    found = _rows(con, f'select * from "{family}" where part_id = ?', part_id)
+    found = records(con, f'select * from "{family}" where part_id = ?', part_id)
     if not found:
         raise NotKnown(family, part_id, [], cure="`boltback catalog show` lists the parts")
     return FAMILIES[family](**_fields(family_columns(family), found[0]))
-
-
-def _rows(con: Connection, sql: str, *params: str) -> list[dict[str, Any]]:
-    cursor = con.execute(sql, list(params))
-    names = [column[0] for column in cursor.description or ()]
-    return [dict(zip(names, cells, strict=True)) for cells in cursor.fetchall()]
 
 
 RESERVED = frozenset({"class", "for"})
