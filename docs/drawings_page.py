@@ -43,10 +43,8 @@ def samples() -> dict[str, Drawing]:
     with tempfile.TemporaryDirectory() as folder:
         shop = Shop(Path(folder) / "demo.duckdb")
         shop.load_families(data_demo.lists())
-        for path in data_demo.vehicles():
-            shop.load_vehicle(path)
-        for path in data_demo.jobs():
-            shop.load_job(path)
+        shop.load_vehicles(*data_demo.vehicles())
+        shop.load_jobs(*data_demo.jobs())
         for name, value in data_demo.SETTINGS.items():
             shop.set(name, value)
         package = shop.package_drawings(JOB)

@@ -36,8 +36,8 @@ def demo(
         f"{report.lines} lines of {len(report.files)} lists: {report.loaded} loaded, {len(report.problems)} kept as "
         f"problem rows, {sum(report.skipped.values())} skipped"
     )
-    vehicles = [shop.load_vehicle(path) for path in data_demo.vehicles()]
-    jobs = [shop.load_job(path) for path in data_demo.jobs()]
+    vehicles = shop.load_vehicles(*data_demo.vehicles())
+    jobs = shop.load_jobs(*data_demo.jobs())
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
     say(f"vehicles {', '.join(vehicles)}; jobs {', '.join(jobs)}; {time.monotonic() - started:.1f} s")

@@ -17,10 +17,8 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Optio
     """The demo's store with its main job answered."""
     shop = Shop(Path(tmp_path_factory.mktemp("demo")) / "demo.duckdb")
     shop.load_families(data_demo.lists())
-    for path in data_demo.vehicles():
-        shop.load_vehicle(path)
-    for path in data_demo.jobs():
-        shop.load_job(path)
+    shop.load_vehicles(*data_demo.vehicles())
+    shop.load_jobs(*data_demo.jobs())
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
     yield shop, shop.options("tern-nocut")

@@ -27,10 +27,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         shop = Shop(Path(folder) / "shop.duckdb")
         shop.load_families(data_demo.lists())
-        for vehicle in data_demo.vehicles():
-            shop.load_vehicle(vehicle)
-        for job in data_demo.jobs():
-            shop.load_job(job)
+        shop.load_vehicles(*data_demo.vehicles())
+        shop.load_jobs(*data_demo.jobs())
         page = start(shop.store.path)
         try:
             until = time.monotonic() + seconds

@@ -62,9 +62,7 @@ def main() -> None:
         times = {
             "join, counts": median(lambda: join(counted, out)),
             "join, pairs written": median(lambda: join(written, out)),
-            "matrix": median(
-                lambda: [task.matrix_task(at, question.tasks, snapshot, str(out)) for at in range(question.tasks)]
-            ),
+            "matrix": median(lambda: every_share(question.tasks, snapshot, str(out))),
         }
         report(times, run._told(out, question, 0), duckdb.sql(f"SELECT sum(many) FROM ({counted})").fetchall()[0][0])
 

@@ -30,10 +30,8 @@ def _fill(shop: Shop, parts: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         lists = write_catalog(folder, parts)
         shop.load_families({family: [path] for family, path in lists.items()})
-    for vehicle in data_demo.vehicles():
-        shop.load_vehicle(vehicle)
-    for job in data_demo.jobs():
-        shop.load_job(job)
+    shop.load_vehicles(*data_demo.vehicles())
+    shop.load_jobs(*data_demo.jobs())
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
 

@@ -27,10 +27,8 @@ def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("demo") / "shop.duckdb"
     shop = Shop(path)
     shop.load_families(data_demo.lists())
-    for vehicle in data_demo.vehicles():
-        shop.load_vehicle(vehicle)
-    for job in data_demo.jobs():
-        shop.load_job(job)
+    shop.load_vehicles(*data_demo.vehicles())
+    shop.load_jobs(*data_demo.jobs())
     return path
 
 
