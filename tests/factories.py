@@ -259,7 +259,7 @@ class Bench(Shop):
         super().__init__("bench")
         self.con = duckdb.connect(":memory:", config={key: CONFIG[key] for key in CONFIG if key.startswith("auto")})
         create_tables(self.con)
-        self.store = _OpenStore(self.con)
+        self.store = OpenStore(self.con)
 
     def lay(self, *things: Row) -> None:
         """Take in parts and vehicles in place of those with the same name."""
@@ -277,7 +277,9 @@ class Bench(Shop):
         return self.fit(one["part_id"], place, adapter=name, alteration=step)
 
 
-class _OpenStore(Store):
+class OpenStore(Store):
+    """A store on one connection, which stays open."""
+
     def __init__(self, con: Connection) -> None:
         super().__init__(Path("bench"))
         self.con = con

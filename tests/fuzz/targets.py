@@ -26,11 +26,11 @@ from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.errors import BoltbackError
 from matcher.store.check import check_store
 from matcher.store.check_rows import cell_faults
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection
 from matcher.store.documents import read_document
 from matcher.store.listing import BadCell
 from matcher.store.map_store import parse_map
-from tests.factories import Bench, plain, speaker_opening
+from tests.factories import Bench, OpenStore, plain, speaker_opening
 from tests.factories import speaker as a_speaker
 from tests.factories import vehicle as a_vehicle
 from tests.fuzz.hostile import documents, spoiled_bytes, texts, things
@@ -42,26 +42,16 @@ COLUMNS = [
 LARGEST = Decimal(100_000_000)
 
 
-class _InMemory(Store):
-    """A store in memory whose changes are transactions all the same."""
-
-    def __init__(self, con: Connection) -> None:
-        super().__init__(Path("bench"))
-        self.con = con
-
-    @contextmanager
-    def reading(self) -> Iterator[Connection]:
-        yield self.con
+class _Undone(OpenStore):
+    """A store whose changes are transactions all the same, and are all taken back."""
 
     @contextmanager
     def changing(self) -> Iterator[Connection]:
         self.con.execute("begin transaction")
         try:
-            yield self.con
-            self.con.execute("rollback")  # what was taken in is looked at inside
-        except BaseException:
+            yield self.con  # what was taken in is looked at inside
+        finally:
             self.con.execute("rollback")
-            raise
 
 
 class Counter(Bench):
@@ -73,7 +63,7 @@ class Counter(Bench):
         self.con.execute("set threads = 1")
         self.lay(a_speaker(), a_vehicle(speaker_opening()))
         self.con.execute("insert into load (version, made_at, what) values (1, now(), 'load')")
-        self.store = _InMemory(self.con)
+        self.store = _Undone(self.con)
 
 
 @dataclass(frozen=True)
