@@ -36,6 +36,8 @@ class Wanted:
     part_id: str | None = None
     adapter_id: str | None = None
     alteration: str = "bolt_on"
+    fit: Fit | None = None
+    """Its fit, where that is known already."""
 
 
 def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words: Words = WORDS) -> dict[str, Drawing]:
@@ -106,7 +108,7 @@ def _placed(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, 
     found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
     if wanted.part_id is None:
         return found
-    fit = _fit(con, wanted, wanted.part_id, settings)
+    fit = wanted.fit or _fit(con, wanted, wanted.part_id, settings)
     family = part_family(con, wanted.part_id, OPENING_FAMILIES[opening.kind])
     question = Question(wanted.part_id, family, wanted.vehicle_id, wanted.opening_id, opening.kind, wanted.adapter_id)
     rise = screen_rise_mm(con, question, settings) if family == "head_unit" else None

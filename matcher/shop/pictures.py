@@ -12,7 +12,7 @@ from matcher.shop.base import check_step, shop_settings, split_place
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from catalog_schema.answers import Package
+    from catalog_schema.answers import Fit, Package
     from catalog_schema.vehicles import Opening
     from matcher.drawings import Drawing
 
@@ -27,6 +27,7 @@ class Pictures(Asking):
         adapter: str | None = None,
         *,
         alteration: str = DEFAULT_STEP,
+        fit: Fit | None = None,
         lang: str = "en",
         inches: bool = False,
         again: Callable[[str], str] = str,
@@ -43,6 +44,8 @@ class Pictures(Asking):
             An adapter between them, by its part_id.
         alteration
             The step of the alteration ladder at which the fit is judged.
+        fit
+            That fit, where it was answered already.
         lang
             ``en`` or ``de``.
         inches
@@ -61,7 +64,7 @@ class Pictures(Asking):
         check_step(alteration)
         if part is None and adapter is not None:
             raise InputError("an adapter is drawn with a part in it", cure="name the part, too")
-        wanted = Wanted(*split_place(opening), part, adapter, alteration)
+        wanted = Wanted(*split_place(opening), part, adapter, alteration, fit)
         with self.store.reading() as con:
             return opening_drawings(con, wanted, shop_settings(con), Words(lang, inches, again))
 

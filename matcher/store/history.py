@@ -57,22 +57,21 @@ def holdings(con: Connection) -> list[Holding]:
     open_problems = dict(
         con.execute("select family, count(*) from problem where mended_in is null group by family").fetchall()
     )
+    counts = {family: rest for family, *rest in con.execute(" union all ".join(map(_counts, FAMILIES))).fetchall()}
     found = []
     for family in (*FAMILIES, ""):
-        parts, measured, suppliers = (0, 0, []) if not family else _counts(con, family)
+        parts, measured, suppliers = counts.get(family, (0, 0, None))
         if parts or family in open_problems:
-            found.append(Holding(family, parts, measured, open_problems.get(family, 0), tuple(suppliers)))
+            found.append(Holding(family, parts, measured, open_problems.get(family, 0), tuple(suppliers or ())))
     return found
 
 
-def _counts(con: Connection, family: str) -> tuple[int, int, list[str]]:
-    row = con.execute(
-        "select count(*), count(*) filter (where patched), "
+def _counts(family: str) -> str:
+    return (
+        f"select '{family}', count(*), count(*) filter (where patched), "
         "list_sort(list(distinct supplier) filter (where supplier <> '')) "
         f"from {family}_rows where until is null"
-    ).fetchone()
-    assert row is not None
-    return int(row[0]), int(row[1]), row[2] or []
+    )
 
 
 @dataclass(frozen=True, slots=True)
