@@ -6,6 +6,7 @@
     │   ├── FileRefused   a file that cannot be taken
     │   └── ChangedMeanwhile  what was to be changed is no longer as it was seen
     ├── StoreBusy         another process holds the store    exit code 2
+    ├── RankingLost       the process that ranked has ended  exit code 2
     └── StoreFault        what is stored is at fault          exit code 3
 
 The texts are made here, from the facts, so that a face only prints them.
@@ -15,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 
 class Problem(NamedTuple):
@@ -53,6 +54,16 @@ class BoltbackError(Exception):
             shown.append(f"and {len(self.problems) - len(shown)} more")
         return "\n".join([self.what, *shown, *([f"cure: {self.cure}"] if self.cure else [])])
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """As it is told by one process to another: with its facts, whatever it was made from."""
+        return _told_again, (type(self), self.args, self.__dict__)
+
+
+def _told_again(kind: type[BoltbackError], args: tuple[str, ...], facts: dict[str, Any]) -> BoltbackError:
+    error = kind.__new__(kind, *args)
+    error.__dict__.update(facts)
+    return error
+
 
 class InputError(BoltbackError):
     """Wrong use or wrong input."""
@@ -87,6 +98,10 @@ class ChangedMeanwhile(InputError):
 
 class StoreBusy(BoltbackError):
     """Another process holds the store."""
+
+
+class RankingLost(BoltbackError):
+    """The process that worked on an answer has ended; the answer can be asked for again."""
 
 
 class StoreFault(BoltbackError):

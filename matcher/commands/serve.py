@@ -18,6 +18,10 @@ def serve(
     name: Annotated[
         list[str] | None, typer.Option("--name", help="A host name that the page is reached by.", show_default=False)
     ] = None,
+    seconds: Annotated[
+        float | None,
+        typer.Option(min=0.1, help="How long a ranking may look; it looks to the end unless told.", show_default=False),
+    ] = None,
     set_password: Annotated[
         bool,
         typer.Option("--set-password", help="Give the page a password, asked for here or in BOLTBACK_PASSWORD."),
@@ -37,4 +41,4 @@ def serve(
         shop.set_page_password(hash_password(password))
         say(f"the page of {shop.store.path} has a password now; `boltback serve` asks for it")
         return
-    serve(shop, host, port, names=name or [], tell=say)
+    serve(shop, host, port, names=name or [], seconds=seconds, tell=say)

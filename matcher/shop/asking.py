@@ -59,6 +59,7 @@ class Asking(Opened):
         wishes: Mapping[str, int] | None = None,
         seconds: float | None = None,
         memory_mb: int | None = None,
+        remember: bool = True,
         tell: Callable[[str], None] = lambda _: None,
     ) -> Options:
         """The best packages for a job, exactly ranked, and the best at each of its budgets.
@@ -79,6 +80,8 @@ class Asking(Opened):
             the best so far. The answer is then not complete, and says what score it may miss at most.
         memory_mb
             End it where it would keep more than this, half of it in the store and half in the search.
+        remember
+            Whether the job remembers the version, as of a catalog of now.
         tell
             Told how the search goes.
 
@@ -105,7 +108,7 @@ class Asking(Opened):
             with then:
                 asked_on = now if version is None else version
                 answer = answer_options(con, job, top, asked_on, shop_settings(con), patience)
-            is_news = version is None and not wishes and answered_on(con, job_id) != now
+            is_news = remember and version is None and not wishes and answered_on(con, job_id) != now
         if is_news:
             with self.store.changing() as con:
                 remember_answer(con, job_id, now)

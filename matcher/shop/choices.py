@@ -10,6 +10,7 @@ from matcher.shop.base import Opened, shop_settings
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from catalog_schema.answers import Options
     from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup
 
 
@@ -17,7 +18,14 @@ class Choices(Opened):
     """What was chosen for a job, how that stands today, and what was measured at set-up."""
 
     def choose(
-        self, job_id: str, rank: int, *, note: str | None = None, by: str | None = None, top: int | None = None
+        self,
+        job_id: str,
+        rank: int,
+        *,
+        note: str | None = None,
+        by: str | None = None,
+        top: int | None = None,
+        seen: tuple[str, Options] | None = None,
     ) -> Choice:
         """Fix a package to a job, as it is ranked now; a later choice takes its place, and it stays on record.
 
@@ -32,24 +40,36 @@ class Choices(Opened):
         top
             How many packages the list has that the number is from; left out: as many as `options` lists, or the
             number itself.
+        seen
+            The answer that the number is from, with the `stamp` that it hangs on: it is not ranked again where the
+            stamp is still that.
 
         Raises
         ------
         InputError
             where the job is not known or was signed off, or has no such package.
+        ChangedMeanwhile
+            where the answer that was seen is no longer the job's.
         """
+        from matcher.errors import ChangedMeanwhile
         from matcher.explain.choices import choose_package
         from matcher.explain.options import answer_options
         from matcher.store.choices import next_number, save_choice
         from matcher.store.documents import remember_answer, stored_job
         from matcher.store.provenance import check_unsigned, now, who
+        from matcher.store.stamps import stamp_of
         from matcher.store.versions import catalog_version
 
         with self.store.changing() as con:
             job = stored_job(con, job_id)
             check_unsigned(con, job_id)
             version = catalog_version(con)
-            answer = answer_options(con, job, top or max(5, rank), version, shop_settings(con))
+            if seen is None:
+                answer = answer_options(con, job, top or max(5, rank), version, shop_settings(con))
+            elif seen[0] == stamp_of(con, job_id):
+                answer = seen[1]
+            else:
+                raise ChangedMeanwhile("answer to the job", job_id)
             number = next_number(con, "choice", job_id)
             choice = choose_package(con, job, answer, rank, number=number, at=now(con), by=who(by), note=note)
             save_choice(con, choice)

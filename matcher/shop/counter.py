@@ -49,6 +49,16 @@ class Counter(Opened):
         with self.store.reading() as con:
             return job_states(con)
 
+    def remember_answer(self, job_id: str, version: int) -> None:
+        """Note which version of the catalog a job was answered on, where that is news."""
+        from matcher.store.documents import answered_on, remember_answer
+
+        with self.store.reading() as con:
+            is_news = answered_on(con, job_id) != version
+        if is_news:
+            with self.store.changing() as con:
+                remember_answer(con, job_id, version)
+
     def add_link(self, job_id: str, what: str, page: str, *, days: int, by: str | None = None) -> str:
         """Keep a page as it is now for a customer to look at.
 

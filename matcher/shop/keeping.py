@@ -49,6 +49,20 @@ class Keeping(Opened):
 
         return back_up(self.store, Path(target), force=force)
 
+    def lend(self, target: Path) -> None:
+        """Copy the store, as it stands at one moment, for another process of this one's to ask; the copy is not kept.
+
+        Raises
+        ------
+        StoreBusy
+            where the store is being changed, or another process holds it.
+        InputError
+            where the copy cannot be written.
+        """
+        from matcher.store.backup import lend
+
+        lend(self.store, target)
+
     def restore_store(self, source: str | Path, *, by: str | None = None) -> Restored:
         """Put a copy in the place of the store, once it was found sound; what stood there is kept beside it.
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -45,7 +43,13 @@ class Trying(Opened):
             return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]
 
     def what_if(
-        self, job_id: str, *, lift: Collection[str] = (), wishes: Mapping[str, int] | None = None, top: int = 5
+        self,
+        job_id: str,
+        *,
+        lift: Collection[str] = (),
+        wishes: Mapping[str, int] | None = None,
+        top: int = 5,
+        seconds: float | None = None,
     ) -> Options:
         """A job's options with some limits lifted or some wishes weighed otherwise; the job stays as it is.
 
@@ -55,8 +59,11 @@ class Trying(Opened):
             Limits by the names that `liftable` gives; others are passed over.
         wishes
             Weights from 0 to 5, by the wish.
+        top, seconds
+            As in `options`.
         """
         from matcher.explain.options import answer_options
+        from matcher.search.patience import Patience
         from matcher.search.priced import limit_names, relieved
         from matcher.search.relaxed import WhatIf, stated
         from matcher.search.sweep import Sweeps
@@ -69,24 +76,22 @@ class Trying(Opened):
             job = stated(replace(job, wishes=replace(job.wishes, **(wishes or {}))), settings)
             possible = WhatIf(Sweeps(con, settings), job)
             job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])
-            return answer_options(con, job, top, catalog_version(con), settings)
+            return answer_options(con, job, top, catalog_version(con), settings, Patience.of(seconds, None))
 
-    def stamp(self, job_id: str) -> str:
+    def stamp(self, job_id: str, *, papers: bool = False) -> str:
         """What the answer to a job hangs on, as a mark: while it stays, so does the answer.
+
+        Parameters
+        ----------
+        papers
+            Whether of what its papers hang on, too: what was chosen, set up and signed.
 
         Raises
         ------
         NotKnown
             where there is no such job.
         """
-        from matcher.store.kept_documents import kept_document
+        from matcher.store.stamps import stamp_of
 
         with self.store.reading() as con:
-            job = kept_document(con, "job", job_id)
-            facts = con.execute(
-                "select (select max(version) from load), (select max(reading_id) from reading), "
-                "(select string_agg(name || '=' || value, ' ' order by name) from setting), "
-                "(select document from vehicle where vehicle_id = $1)",
-                [job.document["vehicle_id"]],
-            ).fetchone()
-        return hashlib.sha256(json.dumps([job.mark, facts], default=str).encode()).hexdigest()[:16]
+            return stamp_of(con, job_id, papers=papers)

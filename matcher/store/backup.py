@@ -51,6 +51,23 @@ def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
     return target
 
 
+def lend(store: Store, target: Path) -> None:
+    """Copy the store, as it stands at one moment, to be asked and thrown away: nothing is put on the disk for good.
+
+    Raises
+    ------
+    InputError
+        where the copy cannot be written.
+    """
+    for left in (target, _log_of(target)):
+        left.unlink(missing_ok=True)
+    try:
+        with store.still():
+            copy_held(store.path, target)
+    except OSError as error:
+        raise not_written(target, error) from None
+
+
 def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
     """Put a copy in the place of the store, once it was found sound; what stood there is kept beside it.
 

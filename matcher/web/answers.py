@@ -1,49 +1,116 @@
-"""Answers that were worked out once: kept while what they hang on stays, worked out once however many ask."""
+"""Answers that were worked out once: kept while what they hang on stays, let go where nobody wants them any more."""
 
 from __future__ import annotations
 
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import CancelledError, Future
 from concurrent.futures import TimeoutError as StillWorking
+from contextlib import suppress
 from dataclasses import dataclass, field
-from queue import SimpleQueue
-from typing import Any
+from enum import IntEnum
+from typing import Any, Protocol
 
-MOST_KEPT = 200
-WORKERS = 2
-"""Rankings at once: more would only take time from each other."""
+from matcher.errors import RankingLost, StoreBusy
+from matcher.web.questions import Question, Reply
+
+MOST_KEPT = 500
+MOST_BYTES = 64_000_000
+"""Of all answers kept, as they came from the other process."""
+GONE_S = 180.0
+"""A visitor who has asked for nothing so long is gone; a page that lies behind others still asks once a minute."""
+LOOK_S = 5.0
+"""How often it is looked who is gone."""
+
+Key = tuple[Question, str]
+
+
+class Asked(Protocol):
+    """Who works answers out: see `matcher.web.rankers.Ranker`."""
+
+    def start(self) -> None: ...
+    def ask(self, question: Question, stamp: str) -> Reply: ...
+    def end(self) -> None: ...
+    def close(self) -> None: ...
+
+
+class Urgency(IntEnum):
+    """Who waits for an answer: the least comes first, and one ranker is always left for it."""
+
+    WAITED_FOR = 0
+    BESIDE = 1
+    AHEAD = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Asker:
+    """A visitor, and where he asks one thing after the other: the next question there takes the place of the last."""
+
+    visitor: str
+    lane: Hashable
 
 
 @dataclass
 class Work:
     """One answer, as far as it is."""
 
-    future: Future[Any]
-    lane: Hashable = None
+    question: Question
+    stamp: str
+    urgency: Urgency
+    askers: set[Asker] = field(default_factory=set)
+    future: Future[Any] = field(default_factory=Future)
     started: float = field(default_factory=time.monotonic)
+    ranker: Asked | None = None
+    """Who is at it."""
+    size: int = 0
 
     @property
     def seconds(self) -> int:
         """Seconds since it was asked for."""
         return int(time.monotonic() - self.started)
 
+    @property
+    def key(self) -> Key:
+        """What it is kept by."""
+        return self.question, self.stamp
+
+    def is_older_than(self, other: Work) -> bool:
+        """Whether it was asked on another state of the job that the other is about, too."""
+        own, others = self.question, other.question
+        return (own.job_id, own.papers) == (others.job_id, others.papers) and self.stamp != other.stamp
+
 
 class Answers:
-    """Remembers answers by what they hang on."""
+    """Has questions answered beside the page, each once, and remembers the answers by what they hang on.
 
-    def __init__(self) -> None:
-        self._kept: OrderedDict[Hashable, Work] = OrderedDict()
-        self._lock = threading.Lock()
-        self._waiting: SimpleQueue[tuple[Future[Any], Callable[[], Any]]] = SimpleQueue()
-        for number in range(WORKERS):
-            # Nobody waits for a ranking when the page is stopped: it only reads, and can be asked again.
-            threading.Thread(target=self._work, name=f"answers-{number}", daemon=True).start()
+    Parameters
+    ----------
+    rankers
+        Who works them out, each one at a time.
+    told
+        Is told each answer once.
+    """
+
+    def __init__(
+        self,
+        rankers: Sequence[Asked],
+        told: Callable[[Question, Any], None] = lambda question, answer: None,
+        gone_s: float = GONE_S,
+    ) -> None:
+        self._kept: OrderedDict[Key, Work] = OrderedDict()
+        self._waiting: list[Work] = []
+        self._seen: dict[str, float] = {}
+        self._changed = threading.Condition()
+        self._closed = False
+        self._rankers, self._told, self._gone_s = rankers, told, gone_s
+        for number, ranker in enumerate(rankers):
+            threading.Thread(target=self._work, args=(ranker,), name=f"ranker-{number}", daemon=True).start()
+        threading.Thread(target=self._look_after, name="rankers", daemon=True).start()
 
     def ask(
-        self, key: Hashable, work: Callable[[], Any], wait_s: float, *, lane: Hashable = None
+        self, question: Question, stamp: str, wait_s: float, asker: Asker, urgency: Urgency = Urgency.WAITED_FOR
     ) -> tuple[Any | None, Work]:
         """The answer, or None where it is not there after ``wait_s`` seconds: it is worked on.
 
@@ -51,40 +118,152 @@ class Answers:
 
         Parameters
         ----------
-        lane
-            Who asks one thing after the other: what he asked before, and nobody has begun on, he wants no more.
+        stamp
+            What the answer hangs on, as the question's `stamp` tells it now.
+        asker
+            Who asks. What he asked in the same lane before he wants no more.
         """
-        with self._lock:
-            one = self._kept.get(key)
-            if one is None:
-                self._let_go(lane)
-                one = self._kept[key] = Work(Future(), lane)
-                self._waiting.put((one.future, work))
-            self._kept.move_to_end(key)
-            while len(self._kept) > MOST_KEPT:
-                self._kept.popitem(last=False)
+        with self._changed:
+            one = self._kept.get((question, stamp)) or self._begin(Work(question, stamp, urgency))
+            self._seen[asker.visitor] = time.monotonic()
+            one.askers.add(asker)
+            one.urgency = min(one.urgency, urgency)
+            self._leave(asker, one)
+            self._kept.move_to_end(one.key)
         try:
             return one.future.result(wait_s), one
         except (StillWorking, CancelledError):
             return None, one
-        except BaseException:
-            with self._lock:
-                self._kept.pop(key, None)
+        except Exception:
+            with self._changed:
+                self._forget(one)
             raise
 
-    def _let_go(self, lane: Hashable) -> None:
-        """Take out what is asked in a lane and waits to be begun."""
-        waiting = [key for key, one in self._kept.items() if lane is not None and one.lane == lane]
-        for key in waiting:
-            if self._kept[key].future.cancel():
-                del self._kept[key]
+    def kept(self, question: Question, stamp: str) -> Any | None:
+        """The answer where it is there already; nothing is begun."""
+        with self._changed:
+            one = self._kept.get((question, stamp))
+        return one.future.result() if one is not None and _is_good(one.future) else None
 
-    def _work(self) -> None:
-        """Work out one answer after the other."""
+    def seen(self, visitor: str) -> None:
+        """Note that a visitor is there."""
+        self._seen[visitor] = time.monotonic()
+
+    def close(self) -> None:
+        """End everything that is worked on."""
+        self._closed = True
+        for ranker in self._rankers:
+            ranker.close()
+
+    def _begin(self, one: Work) -> Work:
+        self._kept[one.key] = one
+        self._waiting.append(one)
+        self._changed.notify_all()
+        return one
+
+    def _leave(self, asker: Asker, stays: Work) -> None:
+        """He asks something else in this lane now, or of a job that changed: what nobody else waits for is let go."""
+        for one in list(self._kept.values()):
+            if one.future.done() or one is stays:
+                continue
+            stale = one.is_older_than(stays)
+            left = {who for who in one.askers if who == asker or (stale and who.visitor == asker.visitor)}
+            one.askers -= left
+            if left and not one.askers:
+                self._let_go(one)
+
+    def _let_go(self, one: Work) -> None:
+        """Work no more on what nobody waits for."""
+        self._forget(one)
+        if one in self._waiting:
+            self._waiting.remove(one)
+            one.future.cancel()
+        elif one.ranker is not None:
+            one.ranker.end()
+
+    def _forget(self, one: Work) -> None:
+        if self._kept.get(one.key) is one:
+            del self._kept[one.key]
+
+    def _look_after(self) -> None:
+        """Let go, time and again, what only those asked who are gone."""
         while True:
-            future, work = self._waiting.get()
-            if future.set_running_or_notify_cancel():
-                try:
-                    future.set_result(work())
-                except BaseException as error:
-                    future.set_exception(error)
+            time.sleep(min(LOOK_S, self._gone_s))
+            with self._changed:
+                late = time.monotonic() - self._gone_s
+                self._seen = {name: at for name, at in self._seen.items() if at > late}
+                for one in list(self._kept.values()):
+                    if not one.future.done() and not any(asker.visitor in self._seen for asker in one.askers):
+                        self._let_go(one)
+
+    def _work(self, ranker: Asked) -> None:
+        """Have one question after the other answered."""
+        while not self._closed:
+            with suppress(RankingLost):  # it is told when something is asked
+                ranker.start()
+            one = self._next(ranker)
+            self._settle(one, self._reply(one, ranker))
+
+    def _next(self, ranker: Asked) -> Work:
+        """The most urgent that waits; what nobody waits for leaves one ranker free."""
+        with self._changed:
+            while True:
+                busy = sum(one.ranker is not None for one in self._kept.values() if one.urgency)
+                able = [one for one in self._waiting if not one.urgency or busy < max(1, len(self._rankers) - 1)]
+                if able:
+                    one = min(able, key=lambda one: one.urgency)
+                    self._waiting.remove(one)
+                    one.ranker = ranker
+                    one.future.set_running_or_notify_cancel()
+                    return one
+                self._changed.wait()
+
+    def _reply(self, one: Work, ranker: Asked) -> Reply:
+        while True:
+            try:
+                return ranker.ask(one.question, one.stamp)
+            except StoreBusy as busy:
+                if self._kept.get(one.key) is not one or one.seconds > GONE_S:
+                    return Reply(one.stamp, error=busy)
+            except RankingLost as lost:
+                return Reply(one.stamp, error=lost)
+
+    def _settle(self, one: Work, reply: Reply) -> None:
+        """Keep what came of a question, by the state of the store that it was asked on."""
+        with self._changed:
+            one.ranker = None
+            is_wanted = self._kept.get(one.key) is one
+            one.size = reply.size
+            if reply.error is not None and is_wanted:
+                one.future.set_exception(reply.error)
+            elif not is_wanted or reply.stamp != one.stamp:
+                self._forget(one)
+                one.future.set_exception(CancelledError())
+            else:
+                one.future.set_result(reply.answer)
+            if reply.error is None and reply.stamp != one.stamp:
+                self._keep_later(one, reply)
+            self._make_room()
+            self._changed.notify_all()
+        if reply.error is None and reply.answer is not None:
+            self._told(one.question, reply.answer)
+
+    def _keep_later(self, one: Work, reply: Reply) -> None:
+        """The store has changed since it was asked for: so it is the answer to the question of now."""
+        later = Work(one.question, reply.stamp, one.urgency, size=reply.size)
+        later.future.set_result(reply.answer)
+        self._kept.setdefault(later.key, later)
+
+    def _make_room(self) -> None:
+        """Forget what was not asked for the longest, where much is kept."""
+        done = [one for one in self._kept.values() if one.future.done()]
+        size = sum(one.size for one in done)
+        for one in done:
+            if len(self._kept) <= MOST_KEPT and size <= MOST_BYTES:
+                break
+            self._forget(one)
+            size -= one.size
+
+
+def _is_good(future: Future[Any]) -> bool:
+    return future.done() and not future.cancelled() and future.exception() is None

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
 from collections.abc import Callable, Iterable
-from contextlib import nullcontext
-from functools import wraps
+from contextlib import nullcontext, suppress
+from functools import partial, wraps
 from pathlib import Path
+from typing import Any
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -21,6 +24,8 @@ from matcher.web import catalog_screen, fit_screen, job_screen, options_screen, 
 from matcher.web.answers import Answers
 from matcher.web.guard import Guard, TooLargeError
 from matcher.web.pages import broke, posted, show, went_wrong
+from matcher.web.questions import Question
+from matcher.web.rankers import Ranker
 from matcher.web.sessions import Door
 from matcher.web.texts import TEXTS
 from matcher.web.uploads import Uploads
@@ -59,6 +64,10 @@ SCREENS = {
 }
 """What is looked at."""
 
+PATIENT = ("/paper",)
+"""Screens that wait for their answer, however long."""
+LEAST_RANKERS, MOST_RANKERS = 2, 4
+
 FORMS = {
     "/jobs": job_screen.new_job,
     "/job": job_screen.save_job,
@@ -83,8 +92,10 @@ FORMS = {
 """What is sent: every form of the page, each with its visitor's token."""
 
 
-def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> Starlette:
-    """The page over a shop.
+def make_app(
+    shop: Shop, door: Door, names: Iterable[str] = ("localhost",), seconds: float | None = None
+) -> tuple[Starlette, Answers]:
+    """The page over a shop, and the answers that it has worked out beside itself: to be closed when it ends.
 
     Parameters
     ----------
@@ -92,11 +103,13 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
         Who may come in.
     names
         The host names that the page answers to, beside bare addresses.
+    seconds
+        How long a ranking may look; it ends by itself where none is told.
     """
 
     app = Starlette(
         routes=[
-            *(Route(path, one_opening(shop, screen), methods=["GET"]) for path, screen in SCREENS.items()),
+            *(Route(path, _screen(shop, path, screen), methods=["GET"]) for path, screen in SCREENS.items()),
             *(Route(path, posted(taker), methods=["POST"]) for path, taker in FORMS.items()),
             Route("/see/{token}", papers_screen.see, methods=["GET"]),
             Mount("/static", StaticFiles(directory=STATIC)),
@@ -109,17 +122,39 @@ def make_app(shop: Shop, door: Door, names: Iterable[str] = ("localhost",)) -> S
             Exception: broke,
         },
     )
-    app.state.shop, app.state.door, app.state.answers = shop, door, Answers()
-    app.state.uploads = Uploads()
-    return app
+    app.state.shop, app.state.door, app.state.seconds = shop, door, seconds
+    app.state.answers = answers = Answers(_rankers(shop), partial(_remember, shop))
+    app.state.uploads, app.state.liftable = Uploads(), {}
+    return app, answers
 
 
-def one_opening(shop: Shop, screen: Screen) -> Screen:
-    """The screen with the store held open from its first question to its last: to open it costs more than to ask."""
+def _rankers(shop: Shop) -> list[Ranker]:
+    """As many as the machine has processors for, two at least: one is always left for who waits."""
+    folder = Path(tempfile.mkdtemp(prefix="rankings-")).resolve()
+    places = [folder / str(number) for number in range(max(LEAST_RANKERS, min(MOST_RANKERS, os.cpu_count() or 1)))]
+    for place in places:
+        place.mkdir()
+    return [Ranker(shop, place) for place in places]
+
+
+def _remember(shop: Shop, question: Question, answer: Any) -> None:
+    """The job list tells on which catalog a job was answered."""
+    if question.method == "options":
+        with suppress(BoltbackError):
+            shop.remember_answer(question.job_id, answer.catalog_version)
+
+
+def _screen(shop: Shop, path: str, screen: Screen) -> Screen:
+    """The screen with the store held open from its first question to its last: to open it costs more than to ask.
+
+    What waits long for an answer holds nothing meanwhile.
+    """
 
     @wraps(screen)
     def opened(request: Request) -> Response:
-        with shop.store.reading() if shop.store.path.exists() else nullcontext():
+        request.app.state.answers.seen(request.state.visitor)
+        is_held = path not in PATIENT and shop.store.path.exists()
+        with shop.store.reading() if is_held else nullcontext():
             return screen(request)
 
     return opened

@@ -19,8 +19,7 @@ from matcher.errors import BoltbackError, FileRefused, InputError, NotKnown
 from matcher.store.catalog_search import Bound, bounded_columns
 from matcher.store.map_proposals import Proposal
 from matcher.store.report import LoadReport
-from matcher.web.job_screen import shop_of
-from matcher.web.pages import asked, count_in, go, show, single, who
+from matcher.web.pages import asked, count_in, go, shop_of, show, single, who
 from matcher.web.uploads import Uploads
 
 A_PAGE = 50
@@ -37,13 +36,15 @@ def uploads_of(request: Request) -> Uploads:
 def catalog(request: Request) -> Response:
     """Parts that hold every word, within the bounds."""
     shop = shop_of(request)
-    held = shop.catalog() if shop.store.path.exists() else []
+    is_there = shop.store.path.exists()
+    # Where a script swaps what was found, nobody looks at what the catalog holds: to count a million parts takes long.
+    held = shop.catalog() if is_there and "hx-request" not in request.headers else []
     family = asked(request, "family") if asked(request, "family") in FAMILIES else None
     bound = Bound(asked(request, "field"), asked(request, "least"), asked(request, "most"))
     error, found = None, []
     try:
         bounds = [bound] if family and bound.field and (bound.least or bound.most) else []
-        if held:
+        if is_there:
             after = asked(request, "after")
             found = shop.find_parts(asked(request, "words"), family, bounds=bounds, after=after, limit=A_PAGE + 1)
     except InputError as wrong:
@@ -54,6 +55,7 @@ def catalog(request: Request) -> Response:
         "catalog.html",
         400 if error else 200,
         held=held,
+        is_empty=not held and "hx-request" not in request.headers,
         found=found[:A_PAGE],
         more=found[A_PAGE - 1].part_id if len(found) > A_PAGE else None,
         typed=typed,

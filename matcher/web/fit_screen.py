@@ -19,8 +19,7 @@ from matcher.errors import BoltbackError, InputError
 from matcher.explain.wording import alteration_says
 from matcher.store.catalog_search import FoundPart
 from matcher.store.readings import Reading
-from matcher.web.job_screen import shop_of
-from matcher.web.pages import asked, go, inside, show, single, who
+from matcher.web.pages import asked, go, inside, shop_of, show, single, who
 
 BASES = ("measured", "caliper", "estimate")
 """How a figure can have been taken in the bay."""
@@ -46,7 +45,7 @@ def _page(request: Request, typed: dict[str, str], error: BoltbackError | None =
     except InputError as wrong:
         error = error or wrong
     alike = _alike(shop, typed["part"], openings, typed["opening"]) if error and not answer else []
-    drawings = shop.drawing(answer.opening, answer.part_id, answer.adapter_id) if answer else {}
+    drawings = shop.drawing(answer.opening, answer.part_id, answer.adapter_id, fit=answer) if answer else {}
     checks = sorted(answer.checks, key=_worst_first) if answer else []
     return show(
         request,

@@ -18,19 +18,13 @@ from matcher.errors import BoltbackError, InputError
 from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.web.job_form import BESIDE, WISHES, job_document, job_fields, places_of, typed_job
 from matcher.web.meeting import Desk, Difference, Fields, StaleForm, read_seen, seen_text
-from matcher.web.pages import asked, go, show, single, who, whole
+from matcher.web.pages import asked, go, shop_of, show, single, who, whole
 
 WISH_WORDS = {
     name: str(field["description"]).rstrip(".")
     for name, field in read_schema("job")["$defs"]["Wishes"]["properties"].items()
 }
 """What each wish says, from the job's own schema."""
-
-
-def shop_of(request: Request) -> Shop:
-    """The shop that a request asks."""
-    shop: Shop = request.app.state.shop
-    return shop
 
 
 def jobs(request: Request) -> Response:

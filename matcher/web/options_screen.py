@@ -11,19 +11,15 @@ from starlette.responses import Response
 
 from catalog_schema.answers import Check, Options, Package
 from catalog_schema.checks import VERDICT_ORDER
-from catalog_schema.whys import LimitPrices, Why
-from matcher import Shop
-from matcher.explain.wording import hearing_says, tradeoff_says
+from catalog_schema.whys import LimitPrice, LimitPrices, Why
+from matcher.explain.wording import covered_says, hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
 from matcher.search.priced import is_outside
-from matcher.web.answers import Answers, Work
+from matcher.web import asking
 from matcher.web.job_form import WISHES
-from matcher.web.job_screen import WISH_WORDS, shop_of
-from matcher.web.pages import asked, go, show, single, who
+from matcher.web.job_screen import WISH_WORDS
+from matcher.web.pages import asked, go, shop_of, show, single, who
 
-PATIENCE_S = 2.0
-"""So long a request waits for an answer; then the page says that it is worked on."""
-TOP = 5
 TIGHTEST = 6
 """Margins shown before one asks for all."""
 
@@ -32,36 +28,43 @@ def options(request: Request) -> Response:
     """The packages of a job, with what was lifted or weighed otherwise in the address."""
     shop, job_id = shop_of(request), asked(request, "job")
     document = shop.job_document(job_id).document
-    lift = tuple(sorted(request.query_params.getlist("lift")))
+    lift = tuple(request.query_params.getlist("lift"))
     wishes = _weights(request, document)
-    answer, seconds = _answer(request, shop, job_id, lift, _changed(wishes, document))
-    prices, pricing_s = _prices(request, job_id) if answer is not None else (None, 0)
+    weighed = _changed(wishes, document)
+    tried = bool(lift or weighed)
+    question = asking.what_if(request, job_id, lift, weighed) if tried else asking.standing(request, job_id)
+    answer, one = asking.ask(request, question, asking.PATIENCE_S, lane="options")
+    prices, pricing_s = _prices(request, job_id, answer, tried=tried)
+    reasons, reasons_s = None, 0
+    if answer is not None and not answer.packages and not tried:
+        reasons, reasons_s = _reasons(request, job_id, None, 0.0)
     facts: dict[str, Any] = {
         "job": document,
-        "liftable": shop.liftable(job_id),
+        "liftable": asking.liftable(request, job_id),
         "prices": {one.limit: one for one in prices.limits} if prices else None,
         "pricing_s": pricing_s,
         "outside": [one for one in prices.limits if one.costs and is_outside(one.limit)] if prices else [],
         "lift": set(lift),
         "wishes": [(name, WISH_WORDS[name], wishes[name]) for name in WISHES],
-        "tried": bool(lift or _changed(wishes, document)),
-        "weighed": bool(_changed(wishes, document)),
+        "tried": tried,
+        "weighed": bool(weighed),
         "answer": answer,
-        "seconds": seconds,
+        "covered": "" if answer is None else covered_says(answer).capitalize(),
+        "known": _known(prices, lift) if answer is None and not weighed else None,
+        "reasons": reasons,
+        "seconds": reasons_s or one.seconds,
         "again": str(request.url),
+        "to_the_end": str(request.url.include_query_params(whole=1)),
         "here": f"{request.url.path}?{request.url.query}",
     }
-    reasons = None
-    if answer is not None and not answer.packages and not facts["tried"]:
-        reasons, facts["seconds"] = _reasons(request, job_id, None, 0.0)
-    return show(request, "options.html", reasons=reasons, **facts | _told(answer))
+    return show(request, "options.html", **facts | _told(answer))
 
 
 def why(request: Request) -> Response:
     """Why a part is not in the best package."""
     job_id, part = asked(request, "job"), asked(request, "part")
     document = shop_of(request).job_document(job_id).document
-    reasons, seconds = _reasons(request, job_id, part or None, PATIENCE_S) if part else (None, 0)
+    reasons, seconds = _reasons(request, job_id, part or None, asking.PATIENCE_S) if part else (None, 0)
     facts: dict[str, Any] = {"job": document, "part": part, "reasons": reasons, "seconds": seconds}
     facts["again"] = str(request.url)
     return show(request, "why.html", **facts)
@@ -69,25 +72,33 @@ def why(request: Request) -> Response:
 
 def measure(request: Request) -> Response:
     """What to measure first: each open figure that could change the best package, with the value that decides."""
-    shop, job_id = shop_of(request), asked(request, "job")
-    document, answers = shop.job_document(job_id).document, request.app.state.answers
-    first, one = answers.ask(("measure", shop.stamp(job_id)), lambda: shop.measure(job_id), PATIENCE_S)
+    job_id = asked(request, "job")
+    document = shop_of(request).job_document(job_id).document
+    first, one = asking.ask(request, asking.measure(job_id), asking.PATIENCE_S)
     facts: dict[str, Any] = {"job": document, "first": first, "seconds": one.seconds, "again": str(request.url)}
     return show(request, "measure.html", here=f"{request.url.path}?{request.url.query}", **facts)
 
 
 def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
     """Why there is nothing, or not this part; None where that is still worked on, and for how many seconds."""
-    shop, answers = shop_of(request), request.app.state.answers
-    reasons, one = answers.ask(("why", shop.stamp(job_id), part), lambda: shop.why(job_id, part), wait_s)
+    reasons, one = asking.ask(request, asking.why(job_id, part), wait_s)
     return reasons, one.seconds
 
 
-def _prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:
-    """What each limit costs, or None where it is not there yet, and how many seconds it has been worked on."""
-    shop, answers = shop_of(request), request.app.state.answers
-    prices, one = answers.ask(("limits", shop.stamp(job_id)), lambda: shop.limits(job_id), 0.0)
-    return prices, one.seconds
+def _prices(request: Request, job_id: str, answer: Options | None, *, tried: bool) -> tuple[LimitPrices | None, int]:
+    """What each limit costs: asked for once the packages are there, and then the packages without each."""
+    if answer is None:
+        return asking.kept(request, asking.limits(job_id)), 0
+    prices, seconds = asking.prices(request, job_id)
+    if prices is not None and not tried:
+        asking.ask_ahead(request, answer, prices)
+    return prices, seconds
+
+
+def _known(prices: LimitPrices | None, lift: tuple[str, ...]) -> LimitPrice | None:
+    """Where one limit is lifted and its price is known: the best package without it, before the rest is there."""
+    found = [one for one in prices.limits if one.package is not None and lift == (one.limit,)] if prices else []
+    return found[0] if found else None
 
 
 def _told(answer: Options | None) -> dict[str, Any]:
@@ -132,30 +143,6 @@ def _weight(text: str, otherwise: int) -> int:
 def _changed(wishes: Mapping[str, int], document: Mapping[str, Any]) -> dict[str, int]:
     own = document.get("wishes") or {}
     return {name: weight for name, weight in wishes.items() if weight != int(own.get(name, 3))}
-
-
-def _answer(
-    request: Request, shop: Shop, job_id: str, lift: tuple[str, ...], wishes: dict[str, int]
-) -> tuple[Options | None, int]:
-    """The answer where it is there, and how many seconds it has been worked on."""
-    if not (lift or wishes):
-        answer, one = standing_answer(request, job_id, PATIENCE_S)
-        return answer, one.seconds
-    answers: Answers = request.app.state.answers
-    key = ("what if", shop.stamp(job_id), lift, tuple(sorted(wishes.items())))
-    lane = (request.state.visitor, job_id)
-    answer, one = answers.ask(
-        key, lambda: shop.what_if(job_id, lift=lift, wishes=wishes, top=TOP), PATIENCE_S, lane=lane
-    )
-    return answer, one.seconds
-
-
-def standing_answer(request: Request, job_id: str, wait_s: float) -> tuple[Options | None, Work]:
-    """The answer to a job as it stands, or None where it is not there yet."""
-    shop, answers = shop_of(request), request.app.state.answers
-    key = ("options", shop.stamp(job_id))
-    answer, one = answers.ask(key, lambda: shop.options(job_id, top=TOP), wait_s)
-    return answer, one
 
 
 def keep_wishes(request: Request, form: FormData) -> Response:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from typing import Any, cast
 from urllib.parse import quote
@@ -14,15 +15,19 @@ from catalog_schema.answers import Options
 from catalog_schema.choices import Choice, ChoiceChanges
 from matcher.errors import InputError, StoreBusy
 from matcher.papers.paper import FORMATS, KINDS, Paper
-from matcher.web.answers import Answers
+from matcher.web import asking
+from matcher.web.answers import Urgency
 from matcher.web.guard import PAPER_POLICY
-from matcher.web.job_screen import shop_of
-from matcher.web.options_screen import PATIENCE_S, TOP, standing_answer
-from matcher.web.pages import asked, count_in, go, show, single, who
+from matcher.web.pages import asked, count_in, go, shop_of, show, single, who
+from matcher.web.questions import Question
 from matcher.web.server_names import is_loopback
 
 LONG_PATIENCE_S = 90.0
 """A paper that is asked for by itself waits so long for the ranking it tells of."""
+CHOSEN = "chosen"
+"""What the package that was fixed to a job is called in an address."""
+FURTHER = {"proposal": ("limits", "why"), "measuring": ("measure",)}
+"""By the paper: what it tells that the job is ranked again for."""
 DAYS = (3, 14, 60)
 """How long a customer's link may open."""
 MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
@@ -34,13 +39,14 @@ def papers(request: Request) -> Response:
     return _page(request, asked(request, "job"), asked(request, "package"), None)
 
 
-def _page(request: Request, job_id: str, rank: str, fresh: str | None, status: int = 200) -> Response:
+def _page(request: Request, job_id: str, package: str, fresh: str | None, status: int = 200) -> Response:
     shop = shop_of(request)
     document = shop.job_document(job_id).document
-    answer, one = standing_answer(request, job_id, PATIENCE_S)
-    ranks = [package.rank for package in answer.packages] if answer else []
+    answer, one = asking.standing_answer(request, job_id, asking.PATIENCE_S)
+    ranks = [str(package.rank) for package in answer.packages] if answer else []
     choice = shop.choice(job_id)
-    changes, changing_s = _changes(request, job_id, choice) if choice and answer else (None, 0)
+    changes, changing_s = _changes(request, choice) if choice and answer else (None, 0)
+    about = package if package in ranks else CHOSEN if choice else ranks[0] if ranks else ""
     facts: dict[str, Any] = {
         "changes": changes,
         "changing_s": changing_s,
@@ -49,24 +55,38 @@ def _page(request: Request, job_id: str, rank: str, fresh: str | None, status: i
         "seconds": one.seconds,
         "again": str(request.url),
         "packages": answer.packages if answer else [],
-        "rank": count_in(rank, 0) if count_in(rank, 0) in ranks else ranks[0] if ranks else None,
-        "kinds": KINDS,
+        "about": about,
+        "chosen": CHOSEN,
+        "kinds": KINDS if about else ("proposal",),
         "choice": choice,
-        "stamp": shop.stamp(job_id),
+        "stamp": asking.mark_of(request, answer) if answer else "",
         "links": shop.links(job_id),
         "days": DAYS,
         "fresh": fresh,
         "alone": is_loopback(request.url.hostname or ""),
     }
-    return show(request, "papers.html", status, **facts)
+    return show(request, "papers.html", status, **facts | _further(request, answer))
 
 
-def _changes(request: Request, job_id: str, choice: Choice) -> tuple[ChoiceChanges | None, int]:
+def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, int]:
     """What has changed since the choice, or None while that is worked on, and for how many seconds."""
-    shop, answers = shop_of(request), request.app.state.answers
-    key = ("changes", shop.stamp(job_id), choice.number)
-    changes, one = answers.ask(key, lambda: shop.choice_changes(job_id), PATIENCE_S)
+    question = Question("choice_changes", choice.job_id, papers=True)
+    changes, one = asking.ask(request, question, asking.PATIENCE_S)
     return changes, one.seconds
+
+
+def _further(request: Request, answer: Options | None) -> dict[str, Any]:
+    """What the papers tell beside the packages, as far as it is there: what limits cost, what decides, what helps."""
+    if answer is None:
+        return {"further": {}, "further_s": 0}
+    job_id = answer.job_id
+    if not answer.packages:
+        why, one = asking.ask(request, asking.why(job_id), 0.0, Urgency.BESIDE)
+        return {"further": {"why": why}, "further_s": one.seconds}
+    prices, seconds = asking.prices(request, job_id)
+    is_open = any(package.verdict == "measure" for package in answer.packages)
+    first = {"measure": asking.kept(request, asking.measure(job_id))} if is_open else {}
+    return {"further": {"limits": prices} | first, "further_s": seconds}
 
 
 def paper(request: Request) -> Response:
@@ -77,25 +97,29 @@ def paper(request: Request) -> Response:
     return Response(made.data, media_type=MEDIA[form], headers=PAPER_HEADERS | {"content-disposition": name})
 
 
-def _made(request: Request, job_id: str, kind: str, form: str, rank: str) -> Paper:
+def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> Paper:
+    """A paper with what was worked out already: it does not wait for what limits cost, or what decides."""
     if form not in FORMATS or kind not in KINDS:
         raise InputError("there is no such paper", cure=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
-    answer, shop = _answered(request, job_id), shop_of(request)
-    package = count_in(rank, 1)
-    answers: Answers = request.app.state.answers
-    key = ("paper", shop.stamp(job_id), kind, form, package, date.today())
-    made, one = answers.ask(
-        key,
-        lambda: shop.papers(job_id, [kind], package=package, formats=[form], options=answer)[0],
-        LONG_PATIENCE_S,
+    answer = _answered(request, job_id)
+    further = {name: asking.kept(request, Question(name, job_id)) for name in FURTHER.get(kind, ())}
+    rank = None if package == CHOSEN else count_in(package, 1)
+    question = Question(
+        "papers",
+        job_id,
+        json.dumps({"kinds": [kind], "package": rank, "formats": [form]}),
+        about=(date.today(), *(name for name, found in further.items() if found is not None)),
+        papers=True,
+        beside={"options": answer, **further},
     )
+    made, one = asking.ask(request, question, LONG_PATIENCE_S, lane=f"{kind} {form}")
     if made is None:
         raise StoreBusy(f"the paper has been worked on for {one.seconds} s", cure="look again in a minute")
-    return cast("Paper", made)
+    return cast("Paper", made[0])
 
 
 def _answered(request: Request, job_id: str) -> Options:
-    answer, one = standing_answer(request, job_id, LONG_PATIENCE_S)
+    answer, one = asking.standing_answer(request, job_id, LONG_PATIENCE_S)
     if answer is None:
         raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", cure="look again in a minute")
     return answer
@@ -103,14 +127,16 @@ def _answered(request: Request, job_id: str) -> Options:
 
 def choose(request: Request, form: FormData) -> Response:
     """Fix a package to the job, where the ranking is still the one that was looked at."""
-    shop, job_id, rank = shop_of(request), single(form, "job"), single(form, "package")
-    if single(form, "stamp") != shop.stamp(job_id):
+    job_id, rank = single(form, "job"), single(form, "package")
+    answer = _answered(request, job_id)
+    if single(form, "stamp") != asking.mark_of(request, answer):
         raise InputError(
             "the job, its car or the catalog changed since you looked: package numbers may mean others now",
             cure="look at the options again, then choose",
         )
-    shop.choose(job_id, count_in(rank, 0), top=TOP, by=who(request))
-    return go("/papers", job=job_id, package=rank)
+    seen = asking.stamp_of(request, asking.standing(request, job_id)), answer
+    shop_of(request).choose(job_id, count_in(rank, 0), by=who(request), seen=seen)
+    return go("/papers", job=job_id)
 
 
 def make_link(request: Request, form: FormData) -> Response:
@@ -118,7 +144,8 @@ def make_link(request: Request, form: FormData) -> Response:
     shop, job_id, rank = shop_of(request), single(form, "job"), single(form, "package") or "1"
     days = int(single(form, "days")) if single(form, "days") in map(str, DAYS) else DAYS[0]
     page = _made(request, job_id, "proposal", "html", rank).data.decode()
-    token = shop.add_link(job_id, f"proposal, package {rank}", page, days=days, by=who(request))
+    about = "the chosen package" if rank == CHOSEN else f"package {rank}"
+    token = shop.add_link(job_id, f"proposal, {about}", page, days=days, by=who(request))
     address = f"{request.url.scheme}://{request.url.netloc}/see/{token}"
     return _page(request, job_id, rank, address)
 

@@ -64,6 +64,7 @@ def serve(
     port: int,
     *,
     names: Iterable[str] = (),
+    seconds: float | None = None,
     tell: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Serve the page until it is stopped.
@@ -72,6 +73,8 @@ def serve(
     ----------
     names
         Host names by which others reach the page, beside bare addresses and this machine's own name.
+    seconds
+        How long a ranking may look; it ends by itself where none is told.
     tell
         Takes words for the one who started it.
 
@@ -97,8 +100,9 @@ def serve(
         tell(_address(held, host))
         if not is_loopback(host):
             tell("nothing on the way is encrypted: put a server that speaks TLS in front, and let it alone reach this")
+        app, answers = make_app(shop, door, known, seconds)
         config = uvicorn.Config(
-            make_app(shop, door, known),
+            app,
             log_level="warning",
             access_log=False,
             server_header=False,
@@ -108,8 +112,9 @@ def serve(
         )
         with suppress(SystemExit, KeyboardInterrupt):
             uvicorn.Server(config).run(sockets=[held])
+        answers.close()
     sys.stderr.flush()
-    os._exit(0)  # a ranking that is still worked on only reads: it is not waited for
+    os._exit(0)  # a request that still waits for an answer gets none
 
 
 def _end(*_: object) -> None:

@@ -14,9 +14,8 @@ from catalog_schema.vehicles import KINDS
 from matcher import Shop
 from matcher.errors import BoltbackError, InputError, NotKnown
 from matcher.store.kept_documents import KeptDocument
-from matcher.web.job_screen import shop_of
 from matcher.web.meeting import Desk, StaleForm, read_seen, seen_text
-from matcher.web.pages import asked, go, show, single, who, whole
+from matcher.web.pages import asked, go, shop_of, show, single, who, whole
 from matcher.web.vehicle_form import fields_of, head_groups, opening_groups, typed_fields, written
 
 Document = dict[str, Any]

@@ -2,49 +2,248 @@
 
 from __future__ import annotations
 
+import shutil
+import time
+from collections.abc import Iterator
+from concurrent.futures import CancelledError
+from pathlib import Path
 from threading import Event
+from typing import Any
 
 import pytest
 
-from matcher.web.answers import WORKERS, Answers
+from matcher import Shop
+from matcher.errors import InputError, NotKnown, RankingLost
+from matcher.web.answers import Answers, Asker, Urgency, Work
+from matcher.web.questions import Question, Reply, question
+from matcher.web.rankers import Ranker
 
-LONG_S = 30.0
+LONG_S = 60.0
+NOW, LATER = "stamp of now", "stamp of later"
+ONE = Asker("one", "counter")
+
+
+class Told:
+    """A ranker that does as the question says, and stops where it is ended."""
+
+    def __init__(self) -> None:
+        self.asked: list[str] = []
+        self.on = Event()
+        self.ended = Event()
+        self.moved_to = ""
+
+    def start(self) -> None:
+        pass
+
+    def ask(self, question: Question, stamp: str) -> Reply:
+        self.asked.append(question.method)
+        if question.method.startswith("long"):
+            while not (self.on.is_set() or self.ended.is_set()):
+                time.sleep(0.005)
+        if self.ended.is_set():
+            self.ended.clear()
+            raise RankingLost("ended")
+        if question.method == "fault":
+            return Reply(stamp, error=InputError("wrong"))
+        return Reply(self.moved_to or stamp, f"{question.method} of {question.job_id}", size=1)
+
+    def end(self) -> None:
+        self.ended.set()
+
+    def close(self) -> None:
+        self.end()
 
 
 @pytest.fixture
-def answers() -> Answers:
-    """Nothing asked yet."""
-    return Answers()
+def ranker() -> Told:
+    return Told()
 
 
-def test_an_answer_is_worked_out_once(answers: Answers) -> None:
-    asked: list[int] = []
-    for _ in range(3):
-        assert answers.ask("key", lambda: asked.append(1) or "answer", LONG_S)[0] == "answer"
-    assert asked == [1]
+def ask(
+    answers: Answers, method: str, wait_s: float = LONG_S, asker: Asker = ONE, stamp: str = NOW, **facts: Any
+) -> tuple[Any | None, Work]:
+    """The answer to a question about the one job."""
+    return answers.ask(question(method, "job"), stamp, wait_s, asker, **facts)
 
 
-def test_what_takes_long_is_told_and_there_later(answers: Answers) -> None:
-    done = Event()
-    assert answers.ask("key", lambda: done.wait(LONG_S), 0.0)[0] is None
-    done.set()
-    assert answers.ask("key", lambda: False, LONG_S)[0] is True
+def test_an_answer_is_worked_out_once(ranker: Told) -> None:
+    answers = Answers([ranker])
+    assert [ask(answers, "options")[0] for _ in range(3)] == ["options of job"] * 3
+    assert ranker.asked == ["options"]
+    assert answers.kept(question("options", "job"), NOW) == "options of job"
+    assert answers.kept(question("options", "job"), LATER) is None
 
 
-def test_after_an_error_it_is_asked_again(answers: Answers) -> None:
-    with pytest.raises(ZeroDivisionError):
-        answers.ask("key", lambda: 1 // 0, LONG_S)
-    assert answers.ask("key", lambda: "answer", LONG_S)[0] == "answer"
+def test_what_takes_long_is_told_and_there_later(ranker: Told) -> None:
+    answers = Answers([ranker])
+    assert ask(answers, "long", 0.0)[0] is None
+    ranker.on.set()
+    assert ask(answers, "long")[0] == "long of job"
 
 
-def test_of_one_asking_after_the_other_only_the_last_is_worked_out(answers: Answers) -> None:
-    done, asked = Event(), []
-    for number in range(WORKERS):
-        answers.ask(f"busy {number}", lambda: done.wait(LONG_S), 0.0)
-    for weight in range(5):
-        answers.ask(weight, lambda weight=weight: asked.append(weight), 0.0, lane="one counter")
-    answers.ask("other", lambda: asked.append("other"), 0.0, lane="another counter")
-    done.set()
-    answers.ask("other", lambda: None, LONG_S)
-    answers.ask(4, lambda: None, LONG_S)
-    assert asked == [4, "other"]
+def test_after_an_error_it_is_asked_again(ranker: Told) -> None:
+    answers = Answers([ranker])
+    for _ in range(2):
+        with pytest.raises(InputError, match="wrong"):
+            ask(answers, "fault")
+    assert ranker.asked == ["fault"] * 2
+
+
+def test_an_answer_is_kept_for_the_state_that_it_was_asked_on(ranker: Told) -> None:
+    answers = Answers([ranker])
+    ranker.moved_to = LATER
+    assert ask(answers, "options")[0] is None  # the store has changed since: it is no answer to this question
+    assert answers.kept(question("options", "job"), NOW) is None
+    assert answers.kept(question("options", "job"), LATER) == "options of job"
+
+
+@pytest.mark.parametrize(
+    ("next_one", "goes_on"),
+    [
+        ({"method": "options"}, False),
+        ({"method": "options", "asker": Asker("one", "another lane")}, True),
+        ({"method": "options", "asker": Asker("one", "another lane"), "stamp": LATER}, False),
+        ({"method": "options", "asker": Asker("other", "counter")}, True),
+        ({"method": "options", "asker": Asker("other", "counter"), "stamp": LATER}, True),
+    ],
+    ids=["next question", "elsewhere", "the job has changed", "somebody else", "somebody else, changed"],
+)
+def test_a_question_ends_the_one_whose_place_it_takes(ranker: Told, next_one: dict[str, Any], goes_on: bool) -> None:
+    second = Told()
+    answers = Answers([ranker, second])
+    _, begun = ask(answers, "long", 0.1)
+    assert ask(answers, **next_one)[0] == "options of job"
+    if goes_on:
+        time.sleep(0.1)
+        assert begun.future.running()
+    else:
+        assert isinstance(begun.future.exception(LONG_S), CancelledError)
+        ranker.on.set()
+        second.on.set()
+        assert ask(answers, "long", asker=Asker("other", ""))[0] == "long of job"  # it can be asked again
+
+
+def test_what_two_wait_for_goes_on_where_one_leaves(ranker: Told) -> None:
+    answers = Answers([ranker, Told()])
+    ask(answers, "long", 0.1)
+    _, begun = ask(answers, "long", 0.1, Asker("other", "counter"))
+    ask(answers, "options")
+    assert begun.future.running()
+    ask(answers, "options", asker=Asker("other", "counter"))
+    assert isinstance(begun.future.exception(LONG_S), CancelledError)
+
+
+def test_what_only_those_asked_who_are_gone_is_let_go(ranker: Told) -> None:
+    answers = Answers([ranker], gone_s=0.3)
+    _, begun = ask(answers, "long", 0.0)
+    for _ in range(8):
+        time.sleep(0.1)
+        answers.seen("one")
+    assert not begun.future.done()
+    assert isinstance(begun.future.exception(LONG_S), CancelledError)
+    assert answers.kept(question("long", "job"), NOW) is None
+
+
+def test_who_waits_comes_before_what_is_worked_out_ahead(ranker: Told) -> None:
+    answers = Answers([ranker])
+    ask(answers, "long", 0.1)
+    for number in range(3):
+        ask(answers, f"ahead {number}", 0.0, Asker("one", f"ahead {number}"), urgency=Urgency.AHEAD)
+    ask(answers, "beside", 0.0, Asker("one", "beside"), urgency=Urgency.BESIDE)
+    ask(answers, "asked", 0.0, Asker("one", "asked"))
+    ranker.on.set()
+    ask(answers, "ahead 2", LONG_S, Asker("one", "ahead 2"))
+    ask(answers, "ahead 1", LONG_S, Asker("one", "ahead 1"), urgency=Urgency.AHEAD)
+    assert set(ranker.asked[1:3]) == {"asked", "ahead 2"}  # one waits for both
+    assert ranker.asked[3:] == ["beside", "ahead 0", "ahead 1"]
+
+
+def test_one_ranker_is_left_for_who_waits() -> None:
+    rankers = [Told(), Told()]
+    answers = Answers(rankers)
+    for number in range(3):
+        ask(answers, f"long {number}", 0.0, Asker("one", number), urgency=Urgency.AHEAD)
+    assert ask(answers, "options", asker=Asker("other", ""))[0] == "options of job"
+
+
+def test_what_was_asked_for_longest_ago_is_forgotten_first(ranker: Told, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("matcher.web.answers.MOST_BYTES", 3)
+    answers = Answers([ranker])
+    for number in range(5):
+        ask(answers, f"{number}")
+        ask(answers, "0")
+    kept = [number for number in range(5) if answers.kept(question(f"{number}", "job"), NOW)]
+    assert kept == [0, 3, 4]
+
+
+# The process itself
+
+
+@pytest.fixture
+def shop(demo_store: Path, tmp_path: Path) -> Shop:
+    shutil.copy(demo_store, tmp_path / "shop.duckdb")
+    return Shop(tmp_path / "shop.duckdb")
+
+
+@pytest.fixture
+def process(shop: Shop, tmp_path: Path) -> Iterator[Ranker]:
+    folder = tmp_path / "0"
+    folder.mkdir()
+    ranker = Ranker(shop, folder)
+    yield ranker
+    ranker.close()
+
+
+RADIO = question("options", "dunlin-radio", top=2, remember=False)
+
+
+def test_a_process_answers_as_the_shop_does_and_sees_every_change(shop: Shop, process: Ranker) -> None:
+    work = question("options", "skua-work", top=2, remember=False)
+    reply = process.ask(work, work.stamp(shop))
+    assert (reply.stamp, reply.error) == (work.stamp(shop), None)
+    assert reply.answer.packages == shop.options("skua-work", top=2, remember=False).packages
+    job = shop.job_document("skua-work")
+    shop.save_job({**job.document, "limits": {"budget": 700}}, job.mark)
+    changed = process.ask(work, work.stamp(shop))
+    assert changed.stamp == work.stamp(shop) != reply.stamp
+    assert changed.answer.packages == shop.options("skua-work", top=2, remember=False).packages
+    assert changed.answer.packages != reply.answer.packages
+
+
+def test_an_error_comes_back_with_its_facts(shop: Shop, process: Ranker) -> None:
+    reply = process.ask(question("why", "dunlin-radio", part="nowhere"), RADIO.stamp(shop))
+    assert isinstance(reply.error, NotKnown)
+    assert (reply.error.kind, reply.error.name) == ("part", "nowhere")
+    assert str(reply.error) == str(NotKnown("part", "nowhere", [])).splitlines()[0] + f"\ncure: {reply.error.cure}"
+
+
+def test_a_process_that_was_killed_is_told_of_and_followed_by_another(shop: Shop, process: Ranker) -> None:
+    process.start()
+    assert process._process is not None
+    process._process.kill()
+    process._process.wait()
+    assert process.ask(RADIO, RADIO.stamp(shop)).error is None  # it was at nothing: nobody need know
+    answers = Answers([process])
+    _, begun = answers.ask(question("measure", "tern-nocut"), question("measure", "tern-nocut").stamp(shop), 2.0, ONE)
+    assert begun.future.running()
+    process._process.kill()
+    with pytest.raises(RankingLost, match="signal 9"):
+        begun.future.result(LONG_S)
+    assert answers.ask(RADIO, RADIO.stamp(shop), LONG_S, ONE)[0] is not None
+
+
+def test_a_process_ends_with_the_page(shop: Shop, process: Ranker) -> None:
+    process.ask(RADIO, RADIO.stamp(shop))
+    running = process._process
+    assert running is not None
+    assert running.stdin is not None
+    running.stdin.close()  # as the system closes it when the page is killed
+    assert running.wait(LONG_S) == 0
+
+
+def test_a_process_reaches_its_own_copy_alone(shop: Shop, process: Ranker) -> None:
+    process.ask(RADIO, RADIO.stamp(shop))
+    assert [path.name for path in process.copy.parent.iterdir() if path.is_file()] == ["store.duckdb"]
+    before = shop.store.path.stat().st_mtime_ns
+    process.ask(question("limits", "skua-work"), question("limits", "skua-work").stamp(shop))
+    assert shop.store.path.stat().st_mtime_ns == before

@@ -1,0 +1,42 @@
+"""What the answer to a job hangs on, as a mark: whoever finds the same mark would answer the same."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+
+from matcher.store.connection import Connection
+from matcher.store.kept_documents import kept_document
+
+STATE = """
+select (select max_by((version, made_at), version) from load),
+    (select max_by((reading_id, read_at), reading_id) from reading),
+    (select list((name, value) order by name) from setting),
+    (select list((name, word) order by name) from word_setting),
+    (select document from vehicle where vehicle_id = $1)
+"""
+DONE = """
+select (select max_by((number, chosen_at), number) from choice where job_id = $1),
+    (select max_by((number, set_up_at), number) from setup where job_id = $1),
+    (select max(signed_at) from signature where job_id = $1)
+"""
+
+
+def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
+    """The mark of a job, its vehicle, the catalog, the readings and the shop's settings, as they are now.
+
+    Parameters
+    ----------
+    papers
+        Whether with what was chosen, set up and signed.
+
+    Raises
+    ------
+    NotKnown
+        where there is no such job.
+    """
+    job = kept_document(con, "job", job_id)
+    facts = [job.mark, con.execute(STATE, [job.document["vehicle_id"]]).fetchone()]
+    if papers:
+        facts.append(con.execute(DONE, [job_id]).fetchone())
+    return hashlib.sha256(json.dumps(facts, default=str).encode()).hexdigest()[:16]

@@ -1,0 +1,127 @@
+"""What a screen asks of a job beside itself: the questions, who asks them, and what is likely asked next."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from starlette.requests import Request
+
+from catalog_schema.answers import Options
+from catalog_schema.whys import LimitPrices
+from matcher.search.priced import is_outside
+from matcher.shop.trying import Liftable
+from matcher.web.answers import Answers, Asker, Urgency, Work
+from matcher.web.pages import shop_of
+from matcher.web.questions import Question, question
+
+PATIENCE_S = 2.0
+"""So long a request waits for an answer; then the page says that it is worked on."""
+TOP = 5
+MOST_AHEAD = 8
+"""Switches whose answer is worked out before anybody moves them."""
+MOST_LISTS = 200
+"""Lists of limits that are remembered at once."""
+QUICK_S = 10
+"""A job that ranks faster is ranked ahead."""
+
+
+def answers_of(request: Request) -> Answers:
+    """The answers that the page keeps."""
+    answers: Answers = request.app.state.answers
+    return answers
+
+
+def stamp_of(request: Request, asked: Question) -> str:
+    """What an answer hangs on, looked up once for each request."""
+    stamps: dict[tuple[str, bool], str] = getattr(request.state, "stamps", {})
+    request.state.stamps, of = stamps, (asked.job_id, asked.papers)
+    if of not in stamps:
+        stamps[of] = asked.stamp(shop_of(request))
+    return stamps[of]
+
+
+def ask(
+    request: Request, asked: Question, wait_s: float, urgency: Urgency = Urgency.WAITED_FOR, lane: str = ""
+) -> tuple[Any | None, Work]:
+    """The answer, or None where it is not there yet; the visitor's next question in this lane takes its place."""
+    asker = Asker(request.state.visitor, (asked.job_id, lane or asked.method))
+    return answers_of(request).ask(asked, stamp_of(request, asked), wait_s, asker, urgency)
+
+
+def kept(request: Request, asked: Question) -> Any | None:
+    """The answer where it was worked out before."""
+    return answers_of(request).kept(asked, stamp_of(request, asked))
+
+
+def standing(request: Request, job_id: str) -> Question:
+    """A job as it stands."""
+    return _bounded(request, question("options", job_id, top=TOP, remember=False))
+
+
+def what_if(request: Request, job_id: str, lift: tuple[str, ...], wishes: Mapping[str, int]) -> Question:
+    """A job without some limits, with wishes that weigh otherwise."""
+    return _bounded(request, question("what_if", job_id, lift=sorted(lift), wishes=dict(wishes), top=TOP))
+
+
+def limits(job_id: str) -> Question:
+    """What each limit costs."""
+    return question("limits", job_id)
+
+
+def measure(job_id: str) -> Question:
+    """What to measure first."""
+    return question("measure", job_id)
+
+
+def why(job_id: str, part: str | None = None) -> Question:
+    """Why there is nothing, or not this part."""
+    return question("why", job_id, part=part)
+
+
+def liftable(request: Request, job_id: str) -> list[Liftable]:
+    """Every limit of a job that could be lifted; it takes little, so that the page finds it by itself."""
+    known: dict[str, list[Liftable]] = request.app.state.liftable
+    stamp = stamp_of(request, limits(job_id))
+    if stamp not in known:
+        if len(known) >= MOST_LISTS:
+            known.clear()
+        known[stamp] = shop_of(request).liftable(job_id)
+    return known[stamp]
+
+
+def standing_answer(request: Request, job_id: str, wait_s: float) -> tuple[Options | None, Work]:
+    """The answer to a job as it stands, or None where it is not there yet."""
+    return ask(request, standing(request, job_id), wait_s)
+
+
+def prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:
+    """What each limit costs, or None where it is not there yet, and how many seconds it has been worked on."""
+    found, one = ask(request, limits(job_id), 0.0, Urgency.BESIDE)
+    return found, one.seconds
+
+
+def ask_ahead(request: Request, answer: Options, found: LimitPrices) -> None:
+    """Have the likely next questions worked out: each limit that costs something lifted by itself."""
+    if answer.seconds > QUICK_S:
+        return
+    dear = [one.limit for one in found.limits if one.costs and not is_outside(one.limit)]
+    for name in dear[:MOST_AHEAD]:
+        ask(request, what_if(request, answer.job_id, (name,), {}), 0.0, Urgency.AHEAD, lane=f"ahead {name}")
+
+
+def mark_of(request: Request, answer: Options) -> str:
+    """What tells an answer to a job as it stands from every other: one that was stopped may come out otherwise."""
+    stamp = stamp_of(request, standing(request, answer.job_id))
+    return stamp if answer.complete else f"{stamp}.{hashlib.sha256(repr(answer.packages).encode()).hexdigest()[:16]}"
+
+
+def _bounded(request: Request, whole: Question) -> Question:
+    """A question with the seconds that the page was started with, where it is not looked at to the end."""
+    seconds: float | None = request.app.state.seconds
+    if seconds is None or request.query_params.get("whole") or kept(request, whole) is not None:
+        return whole
+    return replace(whole, given=json.dumps(json.loads(whole.given) | {"seconds": seconds}, sort_keys=True))

@@ -1,0 +1,84 @@
+"""What the page has worked out beside itself: a question to the shop, as one process tells it to another."""
+
+from __future__ import annotations
+
+import json
+import pickle
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
+from typing import IO, Any
+
+from matcher import Shop
+
+COUNT_BYTES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something to be asked of the shop about one job.
+
+    Two questions are one where all but ``beside`` is the same: what is given beside has to follow from the rest.
+    """
+
+    method: str
+    """A method of the shop."""
+    job_id: str
+    given: str = "{}"
+    """What it is asked with, by name, as JSON."""
+    about: tuple[Hashable, ...] = ()
+    """What else tells it from others."""
+    papers: bool = False
+    """Whether its answer hangs on what was chosen and set up, too."""
+    beside: Mapping[str, Any] = field(default_factory=dict, compare=False)
+    """Answers that it is asked with."""
+
+    def stamp(self, shop: Shop) -> str:
+        """What its answer hangs on, as a mark, in a shop as it is now."""
+        return shop.stamp(self.job_id, papers=self.papers)
+
+    def ask(self, shop: Shop) -> Any:
+        """Its answer."""
+        return getattr(shop, self.method)(self.job_id, **json.loads(self.given), **self.beside)
+
+
+def question(method: str, job_id: str, **given: Any) -> Question:
+    """A question that is asked with no more than plain values; those that are None are left out."""
+    told = {name: value for name, value in given.items() if value is not None}
+    return Question(method, job_id, json.dumps(told, sort_keys=True))
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What came of a question."""
+
+    stamp: str
+    """The mark of what it was asked on."""
+    answer: Any = None
+    error: Exception | None = None
+    size: int = 0
+    """Bytes of the answer on its way."""
+
+
+def framed(message: object) -> bytes:
+    """A message on its way to the other process: how many bytes it has, and these."""
+    data = pickle.dumps(message, pickle.HIGHEST_PROTOCOL)
+    return len(data).to_bytes(COUNT_BYTES, "big") + data
+
+
+def unframed(stream: IO[bytes]) -> tuple[Any, int]:
+    """The next message of the other process, which we started or were started by, and how many bytes it has.
+
+    Raises
+    ------
+    EOFError
+        where the other one has ended.
+    """
+    size = int.from_bytes(_read(stream, COUNT_BYTES), "big")
+    return pickle.loads(_read(stream, size)), size
+
+
+def _read(stream: IO[bytes], size: int) -> bytes:
+    data = stream.read(size)
+    if len(data) < size:
+        raise EOFError
+    return data

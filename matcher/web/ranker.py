@@ -1,0 +1,71 @@
+"""The process that ranks beside the page: it asks a copy of the store, and nothing else is in its reach.
+
+Run as ``python -m matcher.web.ranker COPY``; questions come in by its input, each with the stamp it is to be asked on,
+and what came of them goes out by its output, both as pickles: nobody but the page that started it speaks with it.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+import traceback
+from importlib import import_module
+from pathlib import Path
+from queue import SimpleQueue
+
+from matcher import Shop
+from matcher.errors import BoltbackError
+from matcher.web.questions import Question, Reply, framed, unframed
+
+NICENESS = 10
+"""The page goes first where both want the processor."""
+WANTED = ("matcher.explain.options", "matcher.explain.limits", "matcher.explain.measure", "matcher.explain.why")
+"""What takes long to import: it is there before the first question."""
+
+Asked = tuple[Question, str | None]
+
+
+def main() -> None:
+    """Answer one question after the other, until the page is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the page, which ends this one
+    os.nice(NICENESS)
+    replies = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # what anything prints is no reply
+    asked: SimpleQueue[Asked] = SimpleQueue()
+    threading.Thread(target=_listen, args=(asked,), daemon=True).start()
+    shop = Shop(Path(sys.argv[1]))
+    shop.store.confine(shop.store.path.parent)
+    for name in WANTED:
+        import_module(name)
+    while True:
+        question, stamp = asked.get()
+        replies.write(framed(_reply(shop, question, stamp)))
+        replies.flush()
+
+
+def _listen(asked: SimpleQueue[Asked]) -> None:
+    """Take in what is asked; when the page is gone, so is this."""
+    while True:
+        try:
+            asked.put(unframed(sys.stdin.buffer)[0])
+        except EOFError:
+            os._exit(0)
+
+
+def _reply(shop: Shop, question: Question, stamp: str | None) -> Reply:
+    """The answer, where the copy is of that stamp, or of any where none is named; else the stamp that it has."""
+    found = ""
+    try:
+        found = question.stamp(shop)
+        return Reply(found, question.ask(shop) if stamp in (None, found) else None)
+    except BoltbackError as error:
+        return Reply(found, error=error)
+    except Exception:
+        # An error of ours may hold what no pickle can: its text goes, for whoever started the page.
+        return Reply(found, error=RuntimeError(traceback.format_exc()))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,126 @@
+"""The page while rankings run beside it: what each light request takes of its processor, and how soon a click answers.
+
+Run it by hand: python tests/bench/bench_page.py
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+import data_demo
+from matcher import Shop
+from tests.web.conftest import Page, Visitor, start, stop
+
+MOST_MS = 50
+"""Of the page's own processor time for a light request."""
+CLICK_MS = 300
+"""From a click on a switch whose price is shown to the answer."""
+TURNS = 20
+BUSY = ("tern-spare", "auk-unmeasured", "tern-nocut", "skua-work")
+"""Jobs whose figures to measure take long to work out."""
+LIGHT = {
+    "jobs": "/jobs",
+    "job sheet": "/job?job=tern-nocut",
+    "fit check": "/fit?vehicle=tern-8&opening=dash-top&part=00146",
+    "opening": "/opening?vehicle=tern-8&opening=dash",
+    "catalog search": "/catalog?words=ebb",
+    "options, kept": "/options?job=skua-work",
+    "papers, kept": "/papers?job=skua-work",
+}
+JOB = "skua-work"
+
+
+def spent_ms(process: int) -> float:
+    """Processor time of a process so far, by Linux."""
+    ticks = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[11:13]
+    return sum(map(int, ticks)) * 1000 / os.sysconf("SC_CLK_TCK")
+
+
+def until_there(visitor: Visitor, path: str, lacks: str) -> str:
+    """A page once it lacks some words."""
+    while lacks in (text := visitor.get(path).text):
+        time.sleep(0.5)
+    return text
+
+
+def wall_ms(work: Callable[[], object]) -> float:
+    """Milliseconds by the clock."""
+    begun = time.perf_counter()
+    work()
+    return (time.perf_counter() - begun) * 1000
+
+
+def light(page: Page, visitor: Visitor) -> dict[str, tuple[float, float]]:
+    """For each light request, its mean processor time in the page and its median by the clock."""
+    found = {}
+    for name, path in LIGHT.items():
+        visitor.get(path)
+        before = spent_ms(page.process.pid)
+        walls = [wall_ms(lambda path=path: visitor.get(path)) for _ in range(TURNS)]
+        found[name] = (spent_ms(page.process.pid) - before) / TURNS, statistics.median(walls)
+    return found
+
+
+def clicks(visitor: Visitor) -> list[float]:
+    """By the clock: each switch with a price lifted by itself, its answer in full."""
+    until_there(visitor, f"/options?job={JOB}", "being worked out")
+    time.sleep(60)  # as a salesperson reads; what is likely asked next is worked out meanwhile
+    shop = Shop(page_store(visitor))
+    dear = [one.limit for one in shop.limits(JOB).limits if one.costs and not one.limit.startswith(("keep_", "charg"))]
+    found = []
+    for name in dear:
+        path = f"/options?job={JOB}&lift={name}"
+        found.append(wall_ms(lambda path=path: visitor.get(path)))
+        assert "being worked out</h2>" not in visitor.get(path).text, name
+    return found
+
+
+STORES: dict[int, Path] = {}
+
+
+def page_store(visitor: Visitor) -> Path:
+    """The store that a visitor's page is over."""
+    return STORES[visitor.port]
+
+
+def main() -> None:
+    """Measure, print, and fail where it is too slow."""
+    with tempfile.TemporaryDirectory() as folder:
+        shop = Shop(Path(folder) / "shop.duckdb")
+        shop.load_families(data_demo.lists())
+        shop.load_vehicles(*data_demo.vehicles())
+        shop.load_jobs(*data_demo.jobs())
+        page = start(shop.store.path)
+        STORES[page.port] = shop.store.path
+        try:
+            visitor, other = page.visitor(), page.visitor()
+            clicked = clicks(visitor)
+            alone = light(page, visitor)
+            for job in BUSY:
+                other.get(f"/measure?job={job}")
+            beside = light(page, visitor)
+            still = sum("being worked out</h2>" in other.get(f"/measure?job={job}").text for job in BUSY)
+        finally:
+            said = stop(page)
+    print("processor ms of the page a request, mean (by the clock, median): alone, and beside rankings")
+    for name in LIGHT:
+        print(
+            f"{name:16} {alone[name][0]:6.1f} ({alone[name][1]:6.1f})  {beside[name][0]:6.1f} ({beside[name][1]:6.1f})"
+        )
+    print(f"rankings still worked on at the end: {still} of {len(BUSY)}")
+    print(f"clicks on {len(clicked)} priced switches, ms by the clock: {', '.join(f'{ms:.0f}' for ms in clicked)}")
+    print(f"the page said: {said.strip() or 'nothing'}")
+    slow = [name for name in LIGHT if beside[name][0] > MOST_MS]
+    sys.exit(bool(slow or not still or max(clicked, default=0) > CLICK_MS))
+
+
+if __name__ == "__main__":
+    main()
