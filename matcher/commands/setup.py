@@ -98,19 +98,16 @@ def _pairs(flag: str, texts: Texts, field: str, *, tones: bool = False) -> dict[
 
 def _step(text: str) -> OutputStep:
     """A step as STEP:VOLTS:CLEAN; volts or the word may be blank."""
-    from catalog_schema.choices import OutputStep
-    from catalog_schema.figures import FigureError, read_number
-    from matcher.explain.setup_list import CLEAN_WORDS
+    from matcher.explain.setup_list import StepError, read_step
 
     step, volts, word, *more = [*(piece.strip() for piece in text.split(":")), "", ""]
+    wrong = typer.BadParameter(f"found {text!r}; expected STEP:VOLTS:yes or no, such as 30:2.2:yes")
+    if any(more):
+        raise wrong
     try:
-        number, read = read_number(step, "n"), read_number(volts, "v")
-    except FigureError:
-        number = read = None
-    unread = volts and (read is None or read < 0)
-    if number is None or any(more) or unread or word.casefold() not in CLEAN_WORDS:
-        raise typer.BadParameter(f"found {text!r}; expected STEP:VOLTS:yes or no, such as 30:2.2:yes")
-    return OutputStep(step=number, volts=read, clean=CLEAN_WORDS[word.casefold()])
+        return read_step(step, volts, word)
+    except StepError:
+        raise wrong from None
 
 
 def show_setup(answer: Setup) -> None:

@@ -136,23 +136,45 @@ def _take(found: SetupRead, row: _Row, problems: list[Problem]) -> None:
 
 
 def _take_step(found: SetupRead, row: _Row, problems: list[Problem]) -> None:
+    try:
+        found.steps.append(read_step(row.cell("step"), row.cell("value"), row.cell("clean")))
+    except StepError as error:
+        problems.append(row.problem(error.column, error.expected, error.cure))
+
+
+class StepError(ValueError):
+    """A step of the volume that cannot be read: which of its columns, and what was expected there."""
+
+    def __init__(self, column: str, expected: str, cure: str = "") -> None:
+        self.column, self.expected, self.cure = column, expected, cure
+        super().__init__(f"{column}: expected {expected}")
+
+
+def read_step(step: str, value: str, clean: str) -> OutputStep:
+    """A step of the head unit's volume, from the texts of its three columns.
+
+    >>> read_step("30", "2,2 V", "yes")
+    OutputStep(step=Decimal('30'), volts=Decimal('2.2'), clean=True)
+
+    Raises
+    ------
+    StepError
+        with the first column that cannot be taken.
+    """
     numbers: dict[str, Decimal | None] = {}
-    for column, unit in (("step", "n"), ("value", "v")):
+    for column, text, unit in (("step", step, "n"), ("value", value, "v")):
         try:
-            numbers[column] = read_number(row.cell(column), unit)
+            numbers[column] = read_number(text, unit)
         except FigureError as error:
-            problems.append(row.problem(column, error.expected, error.cure))
-            return
-    word = row.cell("clean").casefold()
-    step, volts = numbers["step"], numbers["value"]
-    if step is None:
-        problems.append(row.problem("step", "the step of the volume that it was read at"))
-    elif volts is not None and volts < 0:
-        problems.append(row.problem("value", "a voltage of 0 or more"))
-    elif word not in CLEAN_WORDS:
-        problems.append(row.problem("clean", "yes or no", "blank means not judged"))
-    else:
-        found.steps.append(OutputStep(step=step, volts=volts, clean=CLEAN_WORDS[word]))
+            raise StepError(column, error.expected, error.cure) from None
+    number, volts, word = numbers["step"], numbers["value"], clean.strip().casefold()
+    if number is None:
+        raise StepError("step", "the step of the volume that it was read at")
+    if volts is not None and volts < 0:
+        raise StepError("value", "a voltage of 0 or more")
+    if word not in CLEAN_WORDS:
+        raise StepError("clean", "yes or no", "blank means not judged")
+    return OutputStep(step=number, volts=volts, clean=CLEAN_WORDS[word])
 
 
 def check_values(subject: Subject, values: Sequence[Value]) -> dict[str, str]:

@@ -20,7 +20,16 @@ from starlette.staticfiles import StaticFiles
 
 from matcher import Shop
 from matcher.errors import BoltbackError
-from matcher.web import catalog_screen, fit_screen, job_screen, options_screen, papers_screen, sign_in, vehicle_screen
+from matcher.web import (
+    catalog_screen,
+    fit_screen,
+    job_screen,
+    options_screen,
+    papers_screen,
+    setup_screen,
+    sign_in,
+    vehicle_screen,
+)
 from matcher.web.answers import Answers
 from matcher.web.guard import Guard, TooLargeError
 from matcher.web.pages import broke, posted, show, went_wrong
@@ -51,6 +60,7 @@ SCREENS = {
     "/vehicles": vehicle_screen.vehicles,
     "/vehicle": vehicle_screen.vehicle,
     "/opening": vehicle_screen.opening,
+    "/setup": setup_screen.setup,
     "/papers": papers_screen.papers,
     "/paper": papers_screen.paper,
     "/catalog": catalog_screen.catalog,
@@ -78,6 +88,7 @@ FORMS = {
     "/vehicle": vehicle_screen.save_vehicle,
     "/vehicle/openings": vehicle_screen.new_opening,
     "/opening": vehicle_screen.save_opening,
+    "/setup": setup_screen.save_setup,
     "/papers/choose": papers_screen.choose,
     "/papers/link": papers_screen.make_link,
     "/papers/revoke": papers_screen.revoke_link,

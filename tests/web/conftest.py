@@ -20,6 +20,9 @@ from playwright.sync_api import Browser, sync_playwright
 import data_demo
 from matcher import Shop
 
+CHOSEN = "tern-spare"
+"""The job that has a package fixed to it."""
+
 
 @pytest.fixture(scope="session")
 def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -29,6 +32,7 @@ def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shop.load_families(data_demo.lists())
     shop.load_vehicles(*data_demo.vehicles())
     shop.load_jobs(*data_demo.jobs())
+    shop.choose(CHOSEN, 1)
     return path
 
 

@@ -74,6 +74,9 @@ SCREENS = [
     "/fit?vehicle=auk-e&opening=door&part=nowhere",
     "/reading?subject=opening:auk-e/door&field=depth_mm",
     "/papers?job=skua-work",
+    "/papers?job=tern-spare",
+    "/setup?job=tern-spare",
+    "/setup?job=skua-work",
     "/catalog?words=ebb&family=speaker",
     "/part?part=00146",
     "/catalog/problems",
@@ -110,7 +113,9 @@ SMALLEST = 24
 """Side in CSS pixels of what is to be hit, by WCAG 2.2 AA."""
 
 
-@pytest.mark.parametrize("path", ["/fit?vehicle=auk-e&opening=door&part=GA-SP164", "/jobs", "/job?job=tern-nocut"])
+@pytest.mark.parametrize(
+    "path", ["/fit?vehicle=auk-e&opening=door&part=GA-SP164", "/jobs", "/job?job=tern-nocut", "/setup?job=tern-spare"]
+)
 def test_what_is_to_be_hit_is_as_large_as_a_thumb_needs(window: Open, path: str) -> None:
     tab = window(viewport={"width": 360, "height": 740}).go(path)
     sides = tab.evaluate(

@@ -1,0 +1,108 @@
+"""A set-up as a form: what was read so far as fields, and what is new of what was typed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from starlette.datastructures import FormData
+
+from catalog_schema.choices import Choice, GainTarget, OutputStep, Setup
+from matcher.errors import Problem
+from matcher.explain.setup_list import StepError, read_step
+from matcher.explain.wording import amount
+from matcher.store.job_fields import JOB_FIELDS
+from matcher.web.meeting import Fields
+from matcher.web.pages import single
+
+AT_PLACE = tuple(name for name, field in JOB_FIELDS.items() if field.at_opening)
+CURRENTS = ("music_a", "full_a", "rest_before_ma", "rest_ma")
+"""What is read of the whole car."""
+FREE_STEPS = 3
+"""Rows left free for steps of the volume."""
+FULL_SCALE = "0"
+CLEAN = {True: "yes", False: "no", None: ""}
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place that is fed: what is to be set there."""
+
+    opening_id: str
+    label: str
+    source: str
+    """What feeds it, as the counter calls it."""
+    gain: GainTarget | None
+    """None where its feed has no gain of its own."""
+
+
+def places_fed(choice: Choice, record: Setup, labels: Mapping[str, str]) -> list[Place]:
+    """Every place that a package feeds, each once, with the gain that is set there."""
+    gains = {gain.opening_id: gain for gain in record.gains}
+    called = {line.part_id: f"{line.label} ({line.part_id})" for line in choice.package.lines if line.label}
+    feeds = {name: called.get(link.from_, link.from_) for link in choice.package.links for name in link.to}
+    return [Place(name, labels.get(name) or name, source, gains.get(name)) for name, source in feeds.items()]
+
+
+def kept_fields(record: Setup) -> Fields:
+    """What was read so far, by its field."""
+    steps = {_step_name(one): _step_text(one) for one in record.output}
+    return {one.field: one.value for one in record.values if one.field.partition(".")[0] in FORM_FIELDS} | steps
+
+
+FORM_FIELDS = frozenset({*AT_PLACE, *CURRENTS})
+
+
+def _step_name(one: OutputStep) -> str:
+    return f"output.{amount(one.step)}"
+
+
+def _step_text(one: OutputStep) -> str:
+    return "|".join(_cells(one)[1:])
+
+
+def _cells(one: OutputStep) -> tuple[str, str, str]:
+    return amount(one.step), "" if one.volts is None else amount(one.volts), CLEAN[one.clean]
+
+
+@dataclass
+class Typed:
+    """What was typed into the form."""
+
+    fields: Fields = field(default_factory=dict)
+    steps: dict[str, OutputStep] = field(default_factory=dict)
+    rows: list[tuple[str, str, str]] = field(default_factory=list)
+    """The rows of steps as they were typed."""
+    problems: list[Problem] = field(default_factory=list)
+
+
+def typed_setup(form: FormData, places: Sequence[str], seen: Fields) -> Typed:
+    """What was typed; what was left empty is as it was seen: nothing that was read is unread."""
+    found = Typed()
+    for name in [*(f"{stem}.{place}" for place in places for stem in AT_PLACE), *CURRENTS]:
+        found.fields[name] = single(form, name) or seen.get(name, "")
+    for place in places:
+        if not found.fields.get(f"gain_v.{place}"):
+            found.fields[f"tone_db.{place}"] = ""
+    for step, volts, clean in _rows(form):
+        found.rows.append((step, volts, clean))
+        if not (step or volts):
+            continue
+        try:
+            one = read_step(step, volts, clean)
+        except StepError as error:
+            found.problems.append(Problem(error.expected, column=error.column, found=step or volts, cure=error.cure))
+            continue
+        found.steps[_step_name(one)] = one
+        found.fields[_step_name(one)] = _step_text(one)
+    return found
+
+
+def _rows(form: FormData) -> Iterator[tuple[str, str, str]]:
+    columns = ([str(cell).strip() for cell in form.getlist(name)] for name in ("step", "volts", "clean"))
+    yield from zip(*columns, strict=False)
+
+
+def step_rows(record: Setup) -> list[tuple[str, str, str]]:
+    """The steps that were read, as rows of the form, and some that are free."""
+    return [*map(_cells, record.output), *[("", "", "")] * FREE_STEPS]

@@ -1,0 +1,106 @@
+"""Set-up in the bay: what is to be set for the chosen package, what was read, and how that stands."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from catalog_schema.choices import Choice, Setup
+from matcher.errors import BoltbackError, InputError
+from matcher.web.meeting import Fields, Meeting, meet, read_seen, seen_text
+from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
+
+TONES = ("0", "-5", "-10")
+"""Levels of the recorded tone that gains are set with."""
+
+
+def setup(request: Request) -> Response:
+    """What to set and what was read."""
+    return _page(request, asked(request, "job"), saved=asked(request, "saved"))
+
+
+def save_setup(request: Request, form: FormData) -> Response:
+    """Write down what was read since; what somebody else wrote down meanwhile stays, or one is asked which counts."""
+    shop, job_id = shop_of(request), single(form, "job")
+    choice = shop.chosen(job_id)
+    places = list(dict.fromkeys(name for link in choice.package.links for name in link.to))
+    seen = read_seen(single(form, "seen"))
+    typed = typed_setup(form, places, seen)
+    try:
+        if single(form, "choice") != str(choice.number):
+            raise InputError(
+                "another package was chosen meanwhile: its targets are others", cure="look at it, then enter it again"
+            )
+        if typed.problems:
+            raise InputError("a step of the volume cannot be read; nothing was written down", problems=typed.problems)
+        with shop.store.turn():
+            meeting = meet(seen, typed.fields, theirs := kept_fields(shop.setup_record(job_id)))
+            if meeting.clashes:
+                return _page(request, job_id, typed=typed, meeting=meeting, status=409)
+            number = _write(request, form, typed, meeting, theirs)
+    except InputError as error:
+        return _page(request, job_id, typed=typed, seen=seen, error=error, status=400)
+    return go("/setup", job=job_id, saved=number)
+
+
+def _write(request: Request, form: FormData, typed: Typed, meeting: Meeting, theirs: Fields) -> int | None:
+    news = {name: text for name, text in meeting.fields.items() if text and text != theirs.get(name, "")}
+    made = shop_of(request).setup(
+        single(form, "job"),
+        steps=[typed.steps[name] for name in news if name in typed.steps],
+        values={name: text for name, text in news.items() if not name.startswith("output.")},
+        replace_claims="replace_claims" in form,
+        note=single(form, "note") or None,
+        by=single(form, "by") or who(request),
+    )
+    return made.number
+
+
+def _page(
+    request: Request,
+    job_id: str,
+    *,
+    saved: str = "",
+    typed: Typed | None = None,
+    seen: Fields | None = None,
+    meeting: Meeting | None = None,
+    error: BoltbackError | None = None,
+    status: int = 200,
+) -> Response:
+    shop = shop_of(request)
+    document, choice = shop.job_document(job_id).document, shop.choice(job_id)
+    record = shop.setup_record(job_id)
+    kept = kept_fields(record)
+    places = [] if choice is None else places_fed(choice, record, _labels(request, choice))
+    facts: dict[str, Any] = {
+        "job": document,
+        "choice": choice,
+        "record": record,
+        "places": places,
+        "labels": {place.opening_id: place.label for place in places},
+        "f": kept | (meeting.fields if meeting else typed.fields if typed else {}),
+        "rows": typed.rows if typed else step_rows(record),
+        "seen": seen_text(kept if seen is None else seen),
+        "clashes": meeting.clashes if meeting else [],
+        "taken": meeting.taken if meeting else [],
+        "tones": TONES,
+        "aims": _aims(choice, record),
+        "saved": saved,
+        "error": error,
+    }
+    return show(request, "setup.html", status, **facts)
+
+
+def _labels(request: Request, choice: Choice) -> dict[str, str]:
+    vehicle = shop_of(request).vehicle_document(choice.vehicle_id).document
+    return {str(one["opening_id"]): str(one.get("label") or "") for one in vehicle.get("openings", ())}
+
+
+def _aims(choice: Choice | None, record: Setup) -> dict[str, Any]:
+    """What was computed of the currents that are read."""
+    supply = None if choice is None else choice.package.supply
+    return {} if supply is None else {"music_a": supply.music_a, "full_a": supply.full_a, "rest_ma": supply.standby_ma}

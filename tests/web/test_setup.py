@@ -1,0 +1,123 @@
+"""Set-up entered in the bay: written down, held against its targets, and nobody's reading overwritten unasked."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from matcher import Shop
+from tests.web.conftest import CHOSEN, Answered, Page, Visitor
+
+PATH = f"/setup?job={CHOSEN}"
+
+
+def form_of(answer: Answered) -> dict[str, Any]:
+    """What the form carries beside what one types."""
+    return {name: answer.value_of(name) for name in ("job", "choice", "seen")}
+
+
+def send(visitor: Visitor, **typed: Any) -> Answered:
+    """Open the form, fill it in, send it."""
+    return visitor.send("/setup", **form_of(visitor.get(PATH)) | typed)
+
+
+@pytest.fixture(scope="module")
+def place(page: Page) -> str:
+    """A place that has a gain to set."""
+    gains = Shop(page.store).setup_record(CHOSEN).gains
+    assert gains
+    return gains[0].opening_id
+
+
+def values(page: Page) -> dict[str, str]:
+    """What was written down so far."""
+    return {one.field: one.value for one in Shop(page.store).setup_record(CHOSEN).values}
+
+
+def test_before_a_package_is_chosen_there_is_nothing_to_set(page: Page) -> None:
+    answer = page.visitor().get("/setup?job=skua-work")
+    assert "No package is chosen" in answer.text
+    assert "<fieldset>" not in answer.text
+
+
+def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> None:
+    visitor = page.visitor()
+    typed = {
+        f"gain_v.{place}": "1,5 V",
+        f"polarity.{place}": "wrong",
+        "rest_ma": "21",
+        "step": ["28", "30", ""],
+        "volts": ["2.1", "2.3", ""],
+        "clean": ["yes", "no", ""],
+        "by": "Bo",
+    }
+    answer = send(visitor, **typed)
+    assert answer.status == 303, answer.text
+    record = Shop(page.store).setup_record(CHOSEN)
+    assert (record.by, record.last_clean_step, record.clean_v) == ("Bo", Decimal(28), Decimal("2.1"))
+    assert record.verdict == "no"
+    shown = visitor.get(answer.headers["location"])
+    assert "is written down" in shown.text
+    assert "wrong: swap plus and minus" in shown.text
+    assert 'value="1.5"' in shown.text
+    paper = visitor.get(f"/paper?job={CHOSEN}&kind=setup&package=chosen&format=html").text
+    assert "Set up and written down" in paper
+    assert "1.5" in paper
+
+
+def test_what_is_left_empty_stays_as_it_was_read(page: Page, place: str) -> None:
+    visitor = page.visitor()
+    send(visitor, **{f"gain_v.{place}": "1.4", "rest_ma": "20"})
+    before = values(page)
+    assert send(visitor, **{f"gain_v.{place}": "", "rest_ma": "", "music_a": "6"}).status == 303
+    assert values(page) == before | {"music_a": "6"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "word"),
+    [
+        ({"rest_ma": "a lot"}, "rest_ma"),
+        ({"step": ["x"], "volts": ["2"], "clean": [""]}, "step of the volume"),
+        ({"step": [""], "volts": ["2"], "clean": [""]}, "step of the volume"),
+        ({}, "no reading"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_with_what_was_typed(page: Page, typed: dict[str, Any], word: str) -> None:
+    visitor, before = page.visitor(), Shop(page.store).setup_record(CHOSEN).number
+    answer = send(visitor, note="with the old meter", **typed)
+    assert answer.status == 400
+    assert word in answer.text
+    assert all(f'value="{text}"' in answer.text for text in (typed.get("rest_ma"), *typed.get("step", ())) if text)
+    assert Shop(page.store).setup_record(CHOSEN).number == before
+
+
+def test_of_two_in_the_bay_who_read_different_things_both_count(page: Page) -> None:
+    one, other = page.visitor(), page.visitor()
+    mine = form_of(one.get(PATH))
+    assert send(other, full_a="31").status == 303
+    assert one.send("/setup", **mine, rest_before_ma="11").status == 303
+    assert (values(page)["full_a"], values(page)["rest_before_ma"]) == ("31", "11")
+
+
+def test_of_two_who_read_the_same_thing_the_second_is_asked(page: Page) -> None:
+    one, other = page.visitor(), page.visitor()
+    mine = form_of(one.get(PATH))
+    assert send(other, full_a="32").status == 303
+    answer = one.send("/setup", **mine, full_a="33")
+    assert answer.status == 409
+    assert "Somebody changed this meanwhile" in answer.text
+    assert values(page)["full_a"] == "32"
+    assert one.send("/setup", **form_of(answer), full_a="33").status == 303
+    assert values(page)["full_a"] == "33"
+
+
+def test_what_was_read_for_another_package_is_not_taken(page: Page) -> None:
+    visitor = page.visitor()
+    form = form_of(visitor.get(PATH))
+    Shop(page.store).choose(CHOSEN, 2)
+    answer = visitor.send("/setup", **form, rest_ma="17")
+    assert answer.status == 400
+    assert "another package was chosen" in answer.text
+    assert values(page) == {}
