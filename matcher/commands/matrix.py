@@ -17,6 +17,7 @@ def matrix(
     family: Annotated[str | None, typer.Option(help="Only this family's parts.", show_default=False)] = None,
     alteration: Annotated[str, typer.Option(help="The step of the alteration ladder that is allowed.")] = "bolt_on",
     every: Annotated[bool, typer.Option("--all", help="Write the pairs that do not go in, too.")] = False,
+    adapters: Annotated[bool, typer.Option("--adapters", help="Try every adapter of the catalog, too.")] = False,
     on: Annotated[
         str | None, typer.Option("--on", help="Run it on a Dask scheduler: dask://HOST:PORT.", show_default=False)
     ] = None,
@@ -29,7 +30,14 @@ def matrix(
     """
     with Progress() as progress:
         made = open_shop(store).matrix(
-            out, vehicle=vehicle, family=family, alteration=alteration, every=every, on=on, tell=progress.tell
+            out,
+            vehicle=vehicle,
+            family=family,
+            alteration=alteration,
+            every=every,
+            adapters=adapters,
+            on=on,
+            tell=progress.tell,
         )
     if as_json:
         print_json(made.to_dict())

@@ -136,8 +136,11 @@ def gain_cdb(watts: Decimal) -> int:
     return round(1000 * math.log10(watts))
 
 
-def money_sql(part: str, pieces: int, settings: Settings) -> tuple[str, str]:
-    """SQL of whole packs of a part for some pieces, and of the labor of fitting each, in hundredths."""
+def money_sql(part: str, pieces: int | str, settings: Settings) -> tuple[str, str]:
+    """SQL of whole packs of a part for some pieces, and of the labor of fitting each, in hundredths.
+
+    ``pieces`` is a number, or SQL of one.
+    """
     packs = f"(({pieces} + coalesce({part}.pack_of, 1) - 1) // coalesce({part}.pack_of, 1))"
     labor = f"coalesce({part}.labour_h, 0) * {pieces} * {literal(settings['labour_rate'])} * 100"
     return f"round({part}.price * {packs} * 100)::BIGINT", f"round({labor})::BIGINT"

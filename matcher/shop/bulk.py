@@ -29,10 +29,11 @@ class Bulk(Opened):
         family: str | None = None,
         alteration: str = DEFAULT_STEP,
         every: bool = False,
+        adapters: bool = False,
         on: str | Engine | None = None,
         tell: Callable[[str], None] = _quiet,
     ) -> Matrix:
-        """Every part against every opening of its kind, without adapters: what `fit` would say, as Parquet files.
+        """Every part against every opening of its kind: what `fit` would say, as Parquet files.
 
         Parameters
         ----------
@@ -44,6 +45,8 @@ class Bulk(Opened):
             The step of the alteration ladder at which the verdicts are given.
         every
             Write pairs that do not go in, too; without it they are counted by the rule that refuses them.
+        adapters
+            Try every adapter of the catalog, too; without it a part goes in as it is.
         on
             An engine to run it on: ``dask://HOST:PORT``, or one of your own; this process without.
         tell
@@ -59,7 +62,7 @@ class Bulk(Opened):
         from matcher.store.openings import opening_kinds
 
         check_step(alteration)
-        wanted = Wanted(kinds_asked(family), vehicle, step_rank(alteration), every)
+        wanted = Wanted(kinds_asked(family), vehicle, step_rank(alteration), every, adapters)
         engine = engine_of(on)
         if vehicle is not None:
             with self.store.reading() as con:

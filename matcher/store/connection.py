@@ -27,6 +27,21 @@ TURN_S = 20.0
 """So long a change waits for another one of the same process: a long list takes about that."""
 
 
+@contextmanager
+def aside(**settings: str | int) -> Iterator[Connection]:
+    """A database of its own in memory, for what is worked out beside a store.
+
+    What it cannot hold it spills where the system keeps such things, never into the folder that one works in.
+    """
+    from tempfile import gettempdir  # a question to a store needs neither
+    from uuid import uuid4
+
+    spill = Path(gettempdir()) / f"boltback-{uuid4().hex}"  # made by the database once it needs it, and taken away
+    with duckdb.connect(":memory:", config={**CONFIG, **settings, "temp_directory": str(spill)}) as con:
+        con.execute("set enable_progress_bar = false")
+        yield con
+
+
 class Store:
     """One store file. A connection lives as long as one question or one change.
 

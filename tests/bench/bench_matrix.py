@@ -1,22 +1,24 @@
 """The fit matrix beside the bare bucketed join of the same parts and openings, in one run.
 
-Run it by hand: python tests/bench/bench_matrix.py [speakers] [openings]
+Run it by hand: python tests/bench/bench_matrix.py [speakers] [openings] [times]
 
 The join asks two things of each pair, the width of the hole and the depth, and keeps no margin: the floor, once
 with counts alone and once with its pairs written as Parquet. The matrix asks every rule and writes verdict, least
-alteration, worst rule, margin and tolerance. Both read the same published catalog with one thread.
+alteration, worst rule, margin and tolerance. Both read the same published catalog with one thread; the matrix's part
+and place numbers are there already, and what making them takes is told by itself.
 """
 
 from __future__ import annotations
 
 import json
+import resource
 import shutil
 import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
@@ -48,23 +50,40 @@ WHERE s.cutout_w_mm BETWEEN b.lo AND b.hi AND s.depth_mm <= b.deep {grouped}
 
 
 def main() -> None:
-    """Time both three times, and print the medians and their ratios."""
-    speakers, openings = (int(text) for text in (*sys.argv[1:], *("100000", "1000")[len(sys.argv) - 1 :]))
+    """Time both so many times, and print the medians and their ratios."""
+    speakers, openings, times = (int(text) for text in (*sys.argv[1:], *("100000", "1000", "3")[len(sys.argv) - 1 :]))
     with tempfile.TemporaryDirectory() as folder:
         shop = drawn(Path(folder), speakers, openings)
         out = Path(folder) / "out"
-        shop.matrix(out, family="speaker")
+        prepared = median(lambda: prepare(shop, out), 1)
         snapshot = str(next((out / "catalog").glob("v*")))
-        question = replace(task.read_matrix_question(out), threads=1)
-        (out / task.QUESTION).write_text(question.text())
+        question = task.read_matrix_question(out)
         counted = JOIN.format(snap=snapshot, what="place_no, count(*) AS many", grouped="GROUP BY 1")
         written = JOIN.format(snap=snapshot, what="place_no, part_id", grouped="")
-        times = {
-            "join, counts": median(lambda: join(counted, out)),
-            "join, pairs written": median(lambda: join(written, out)),
-            "matrix": median(lambda: every_share(question.tasks, snapshot, str(out))),
+        taken = {
+            "join, counts": median(lambda: join(counted, out), times),
+            "join, pairs written": median(lambda: join(written, out), times),
+            "matrix": median(lambda: every_share(question.tasks, snapshot, str(out)), times),
+            "before it: publishing, numbering parts and places": prepared,
         }
-        report(times, run._told(out, question, 0), duckdb.sql(f"SELECT sum(many) FROM ({counted})").fetchall()[0][0])
+        report(taken, run._told(out, question, 0), duckdb.sql(f"SELECT sum(many) FROM ({counted})").fetchall()[0][0])
+
+
+class ReadyError(Exception):
+    """The folder of a matrix is made ready."""
+
+
+class NoEngine:
+    """Runs no task at all."""
+
+    def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
+        raise ReadyError
+
+
+def prepare(shop: Shop, out: Path) -> None:
+    """Publish the catalog, and number its parts and openings."""
+    with suppress(ReadyError):
+        shop.matrix(out, family="speaker", on=NoEngine())
 
 
 def drawn(folder: Path, speakers: int, openings: int) -> Shop:
@@ -91,7 +110,7 @@ def join(sql: str, out: Path) -> None:
         con.execute(f"COPY ({sql}) TO '{out}/bare.parquet' (FORMAT parquet)")
 
 
-def median(work: Callable[[], object], times: int = 3) -> float:
+def median(work: Callable[[], object], times: int) -> float:
     """The median of some runs, in seconds."""
     taken = []
     for _ in range(times):
@@ -116,6 +135,7 @@ def report(times: dict[str, float], made: run.Matrix, joined: int) -> None:
                 "matrix_over_join_counts": round(times["matrix"] / times["join, counts"], 1),
                 "matrix_over_join_written": round(times["matrix"] / floor, 1),
                 "tasks": made.tasks,
+                "memory_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
             },
             indent=1,
         )

@@ -11,14 +11,17 @@ import duckdb
 import pytest
 
 from catalog_schema.checks import VERDICT_ORDER, Check, Fit
+from catalog_schema.ladder import LADDER, step_rank
 from matcher import Shop
 from matcher.search.matrix import run
 from matcher.search.matrix.kinds import ASKED
 from tests.factories import (
     Bench,
     Row,
+    adapter,
     amp_spot,
     amplifier,
+    dash_kit,
     dash_opening,
     floating_unit,
     head_unit,
@@ -35,9 +38,10 @@ from tests.factories import (
 READ = "SELECT vehicle_id, opening_id, part_id, verdict, alteration, rule, margin, tol"
 
 
-def rows_of(out: Path) -> dict[tuple[str, str], tuple[Any, ...]]:
-    """The rows of a matrix for every opening: (part, vehicle/opening) to what is told of it."""
-    read = f"{READ} FROM '{out}/fits/*.parquet' JOIN '{out}/places.parquet' USING (place_no)"
+def rows_of(out: Path, *more: str) -> dict[tuple[str, str], tuple[Any, ...]]:
+    """The rows of a matrix for every opening: (part, vehicle/opening) to what is told of it, and in more columns."""
+    named = f"JOIN '{out}/places.parquet' USING (place_no) JOIN '{out}/parts.parquet' USING (family, part_no)"
+    read = f"{', '.join([READ, *more])} FROM '{out}/fits/*.parquet' {named}"
     found = duckdb.connect().sql(read).fetchall()
     rows = {(part_id, f"{car}/{opening}"): tuple(told) for car, opening, part_id, *told in found}
     assert len(rows) == len(found)
@@ -139,6 +143,51 @@ def test_every_pair_is_told_as_a_single_fit_tells_it(seed: int, step: str, tmp_p
     assert made.verdicts == {verdict: said.count(verdict) for verdict in ("fits", "measure", "no")}
     assert made.refused == every.refused
     assert sum(made.refused.values()) == said.count("no")
+
+
+RINGS = [
+    adapter(part_id="dear", price=20),
+    adapter(part_id="cheap", price=9),
+    adapter(part_id="cheapest-too-wide", price=5, fits_w_mm=170),
+    adapter(part_id="other-holes", price=1, fits_bolt_circle_mm=140),
+    dash_kit(part_id="kit"),
+]
+SMALL = {"cutout_w_mm": 125, "flange_w_mm": 140, "bolt_circle_mm": None, "bolt_count": None}
+THROUGH = [
+    (speaker(), "door", "bolt_on", ("fits", "bolt_in", None)),
+    (speaker(**SMALL), "door", "bolt_in", ("no", "bolt_on", "cheap")),
+    (speaker(**SMALL), "door", "bolt_on", ("fits", "bolt_on", "cheap")),
+    (speaker(**SMALL), "door", "drilled", ("fits", "bolt_on", "cheap")),
+    (speaker(cutout_w_mm=200), "door", "bolt_on", ("no", None, None)),
+    (head_unit(face_h_mm=60), "dash", "bolt_on", ("fits", "bolt_on", "kit")),
+]
+
+
+@pytest.mark.parametrize(("one", "place", "step", "told"), THROUGH)
+def test_with_adapters_a_part_goes_in_by_the_best_of_its_single_fits(
+    one: Row, place: str, step: str, told: tuple[str | None, ...], tmp_path: Path
+) -> None:
+    shop = Bench()
+    shop.lay(one, *RINGS, vehicle(speaker_opening(), dash_opening(h_mm=110, keep_clear=[])))
+    shop.matrix(tmp_path / "every", alteration=step, every=True, adapters=True)
+    (row,) = rows_of(tmp_path / "every", "adapter_id").values()
+    verdict, alteration, *_, adapter_id = row
+    assert (verdict, alteration, adapter_id) == told
+
+    kind = {"door": "speaker", "dash": "dash"}[place]
+    tried = [None, *sorted((ring["price"], ring["part_id"]) for ring in RINGS if ring["for"] == kind)]
+    fits = [shop.fit(one["part_id"], f"tern/{place}", adapter=ring and ring[1], alteration=step) for ring in tried]
+    shown = min(fits, key=lambda fit: (-VERDICT_ORDER[fit.verdict], step_of(fit)))  # the first of those alike
+    assert row == (*told_of(shown), shown.adapter_id)
+
+    made = shop.matrix(tmp_path / "good", alteration=step, adapters=True)
+    assert list(rows_of(tmp_path / "good", "adapter_id").values()) == [row] * (verdict != "no")
+    assert made.verdicts == {"fits": 0, "measure": 0, "no": 0} | {verdict: 1}
+
+
+def step_of(fit: Fit) -> int:
+    """The least step that a fit takes, past the ladder where none would do."""
+    return len(LADDER) if fit.alteration is None else step_rank(fit.alteration)
 
 
 @pytest.mark.parametrize(

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from typing import Any, Protocol
 
 from matcher.errors import InputError
 from matcher.search.matrix.task import matrix_task
 
 SCHEME = "dask://"
+MOST_AT_ONCE = 8
+"""Tasks at once in one process: each takes half a gigabyte where a family has a million parts."""
 
 
 class Engine(Protocol):
     """Something that runs tasks and tells of each that is done."""
-
-    @property
-    def threads(self) -> int:
-        """Threads of each task."""
-        ...
 
     def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
         """Run these tasks of so many, and give the file of each as it is there."""
@@ -26,21 +24,20 @@ class Engine(Protocol):
 
 
 class ThisProcess:
-    """One task after the other, here."""
-
-    @property
-    def threads(self) -> int:
-        return os.cpu_count() or 1
+    """As many tasks at once as there are processors, here."""
 
     def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
-        for task in left:
-            yield matrix_task(task, tasks, snapshot, out)
+        with ThreadPoolExecutor(min(os.cpu_count() or 1, MOST_AT_ONCE)) as pool:
+            running = [pool.submit(matrix_task, task, tasks, snapshot, out) for task in left]
+            try:
+                for done in as_completed(running):
+                    yield done.result()
+            finally:
+                pool.shutdown(cancel_futures=True)
 
 
 class OnDask:
     """The workers of a Dask scheduler; they have this package, and see the folder of the matrix under its own name."""
-
-    threads = 1
 
     def __init__(self, address: str) -> None:
         self.address = address

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from matcher.rules import amp_board, cargo, dash, holding, speaker, step, supply
+from matcher.rules import adapter, amp_board, cargo, dash, holding, speaker, step, supply
 from matcher.rules.rule import Rule, rule_named, rules_of
 
 STANDING = frozenset({"amp_spot", "cargo"})
@@ -27,6 +27,8 @@ class Asking:
     """The question asked of the opening alone."""
     of_things: str = ""
     """The question asked about each thing that must stay reachable."""
+    of_adapter: str = ""
+    """The question asked of an adapter in the hole."""
 
     @property
     def is_standing(self) -> bool:
@@ -36,6 +38,11 @@ class Asking:
     def own(self) -> list[Rule]:
         """The rules that no part has a say in."""
         return [rule for scope in (self.of_vehicle, self.of_place) if scope for rule in rules_of(scope)]
+
+    @cached_property
+    def plates(self) -> list[Rule]:
+        """The rules of an adapter in the hole."""
+        return rules_of(self.of_adapter) if self.of_adapter else []
 
     @cached_property
     def mated(self) -> list[Rule]:
@@ -49,7 +56,7 @@ class Asking:
     @cached_property
     def rules(self) -> list[Rule]:
         """All of them, in the order in which what is refused is counted."""
-        return [rule_named(step.ALLOWED.name), *self.own, *self.mated, *self.things]
+        return [rule_named(step.ALLOWED.name), *self.own, *self.plates, *self.mated, *self.things]
 
     def at(self, rule: Rule) -> int:
         """Where a rule stands among them."""
@@ -67,6 +74,7 @@ _SPEAKER = Asking(
         speaker.FLANGE_WIDTH,
         speaker.FLANGE_HEIGHT,
     ),
+    of_adapter=adapter.ADAPTER,
 )
 _DASH = Asking(
     "dash",
@@ -75,6 +83,7 @@ _DASH = Asking(
     (dash.MOUNT, dash.BODY_WIDTH, dash.BODY_HEIGHT),
     of_vehicle=supply.POWERED,
     of_things=dash.SCREEN,
+    of_adapter=adapter.ADAPTER,
 )
 _BOARD = Asking(
     "amp_spot",
@@ -95,3 +104,4 @@ _CARGO = replace(
 
 ASKED = {one.kind: one for one in (_DASH, _SPEAKER, _CARGO, _BOARD)}
 """Every kind of opening into which a rule places a part."""
+KINDS = tuple(ASKED)

@@ -20,19 +20,21 @@ THING = ("x_mm", "y_mm", "w_mm", "h_mm")
 def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None, settings: Settings) -> None:
     """Number the openings, as the relation ``place``: (kind, vehicle_id, opening_id, place_no, stands).
 
-    Openings that are alike have one number, and one of them ``stands`` for all of them.
+    Openings that are alike have one number, and one of them ``stands`` for all of them. The numbers go by the figures,
+    so that those of one size come in the same share: what is said of a size is asked once in it.
     """
     where = "" if vehicle_id is None else f" WHERE opening.vehicle_id = {quoted(vehicle_id)}"
     union = " UNION ALL ".join(_alike_sql(con, ASKED[kind], where, settings) for kind in kinds)
     con.execute(
-        f"CREATE OR REPLACE TEMP TABLE place AS SELECT kind, vehicle_id, opening_id, "
-        "(dense_rank() OVER (ORDER BY kind, first) - 1)::INTEGER AS place_no, "
-        f"first = [vehicle_id, opening_id] AS stands FROM ({union}) ORDER BY kind, vehicle_id, opening_id"
+        "CREATE OR REPLACE TEMP TABLE place AS SELECT kind, vehicle_id, opening_id, "
+        "(dense_rank() OVER (ORDER BY kind, alike) - 1)::INTEGER AS place_no, "
+        "row_number() OVER (PARTITION BY kind, alike ORDER BY vehicle_id, opening_id) = 1 AS stands "
+        f"FROM ({union}) ORDER BY kind, vehicle_id, opening_id"
     )
 
 
 def _alike_sql(con: Connection, asking: Asking, where: str, settings: Settings) -> str:
-    """SQL of the openings of a kind, each with the first of those that are alike in all that their answers go by."""
+    """SQL of the openings of a kind, each with a number for those that are alike in all that their answers go by."""
     figures = [f'opening."{name}"' for name in _figures(con, asking, settings)]
     if asking.of_place:
         said = rules_sql(rules_of(asking.of_place), settings)
@@ -41,18 +43,17 @@ def _alike_sql(con: Connection, asking: Asking, where: str, settings: Settings) 
         read = columns_read("vehicle", rules_sql(rules_of(asking.of_vehicle), settings))
         figures += [f'vehicle."{name}"' for name in read]
     if asking.of_things:
-        figures.append(_things_sql())
+        figures.append(things_sql())
     named = ", ".join(f"{figure} AS f{at}" for at, figure in enumerate(figures))
     alike = ", ".join(f"f{at}" for at in range(len(figures)))
     return (
-        f"SELECT '{asking.kind}' AS kind, vehicle_id, opening_id, first_value([vehicle_id, opening_id]) OVER "
-        f"(PARTITION BY {alike} ORDER BY vehicle_id, opening_id) AS first "
+        f"SELECT '{asking.kind}' AS kind, vehicle_id, opening_id, dense_rank() OVER (ORDER BY {alike}) AS alike "
         f"FROM (SELECT opening.vehicle_id, opening.opening_id, {named} FROM opening_{asking.kind} AS opening "
         f"LEFT JOIN vehicle ON vehicle.vehicle_id = opening.vehicle_id{where})"
     )
 
 
-def _things_sql() -> str:
+def things_sql() -> str:
     """SQL of what must stay reachable beside an opening, as one list."""
     lengths = ", ".join(f"k.{name}, k.{name}_tol" for name in THING)
     told = f"{{'lengths': [{lengths}], 'words': [k.reach, k.basis]}}"

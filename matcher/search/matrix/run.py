@@ -10,13 +10,12 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-import duckdb
-
 from catalog_schema.checks import Answer
 from catalog_schema.ladder import LADDER
 from matcher.errors import InputError
 from matcher.search.matrix.engines import Engine
 from matcher.search.matrix.kinds import ASKED
+from matcher.search.matrix.parts import SETS, write_parts
 from matcher.search.matrix.places import lay_places
 from matcher.search.matrix.task import (
     FITTING,
@@ -29,7 +28,7 @@ from matcher.search.matrix.task import (
     shares_left,
 )
 from matcher.settings import DEFAULTS
-from matcher.store.connection import CONFIG, Store
+from matcher.store.connection import Store, aside
 from matcher.store.durable import alone, not_written, put_in_place, write_parquet
 from matcher.store.listing import quoted
 from matcher.store.publish import publish
@@ -40,8 +39,8 @@ PLACES_A_TASK = 256
 """Places that are not alike in one share, at most."""
 PARTS_A_TASK = 1_000_000
 """Parts of a family in one share, at most."""
-PAIRS_A_TASK = 50_000_000
-"""Pairs in one share, at most: of them up to a fifth is formed, which takes over a gigabyte."""
+PAIRS_A_TASK = 64_000_000
+"""Pairs in one share, at most."""
 Tell = Callable[[str], None]
 
 
@@ -76,6 +75,7 @@ class Wanted:
     vehicle_id: str | None
     step: int
     every: bool
+    adapters: bool
 
 
 def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Tell) -> Matrix:
@@ -95,7 +95,7 @@ def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Te
         with alone(out / LOCK, busy):
             tell("publishing the catalog for the tasks")
             published = publish(store, out / CATALOG, kept=2)
-            question = _prepare(out, published, wanted, engine, tell)
+            question = _prepare(out, published, wanted, tell)
             left = shares_left(out, question.tasks)
             for done, _ in enumerate(engine.run(left, question.tasks, str(published.folder), str(out)), 1):
                 tell(f"{done + question.tasks - len(left):,} of {question.tasks:,} shares are done")
@@ -104,28 +104,19 @@ def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Te
         raise not_written(out, error) from None
 
 
-def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tell: Tell) -> MatrixQuestion:
+def _prepare(out: Path, published: Snapshot, wanted: Wanted, tell: Tell) -> MatrixQuestion:
     """Write down the question and its places; clear away what answers another one."""
-    with duckdb.connect(config=CONFIG) as con:
+    with aside() as con:
         lay_catalog(con, published)
         lay_places(con, wanted.kinds, wanted.vehicle_id, published.settings)
         ((places,),) = con.execute("SELECT count(*) FROM place WHERE stands").fetchall()
-        slices, tasks = _shares(places, published, wanted)
-        question = MatrixQuestion(
-            kinds=wanted.kinds,
-            vehicle_id=wanted.vehicle_id,
-            step=wanted.step,
-            every=wanted.every,
-            slices=slices,
-            tasks=tasks,
-            catalog=_checksum(published),
-            threads=engine.threads,
-        )
+        question = _question(places, published, wanted)
         if not _is_same(out, question):
             if (out / QUESTION).exists():
                 tell("another catalog or another question was answered here: starting anew")
-            for folder in (FITTING, REFUSED):
+            for folder in (FITTING, REFUSED, SETS):
                 shutil.rmtree(out / folder, ignore_errors=True)
+            write_parts(con, out, wanted.kinds, published.settings)
             put_in_place(out / PLACES, lambda path: write_parquet(con, "FROM place", path))
             put_in_place(out / QUESTION, lambda path: path.write_text(question.text(), encoding="utf-8"))
     for folder in (FITTING, REFUSED):
@@ -135,12 +126,19 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, engine: Engine, tel
     return question
 
 
-def _shares(places: int, published: Snapshot, wanted: Wanted) -> tuple[int, int]:
-    """Into how many slices the parts are cut, and how many shares there are: each as large as a worker has room for."""
+def _question(places: int, published: Snapshot, wanted: Wanted) -> MatrixQuestion:
+    """What is asked, in shares each as large as a worker has room for: some places against some parts."""
     parts = max(1, *(published.tables[ASKED[kind].family].rows for kind in wanted.kinds))
     slices = -(-parts // PARTS_A_TASK)
     share = max(1, min(PLACES_A_TASK, PAIRS_A_TASK * slices // parts))
-    return slices, slices * max(1, -(-places // share))
+    return MatrixQuestion(
+        **asdict(wanted),
+        parts=-(-parts // slices),
+        places=share,
+        slices=slices,
+        tasks=slices * max(1, -(-places // share)),
+        catalog=_checksum(published),
+    )
 
 
 def _is_same(out: Path, question: MatrixQuestion) -> bool:
@@ -150,7 +148,7 @@ def _is_same(out: Path, question: MatrixQuestion) -> bool:
     except (OSError, ValueError, KeyError, TypeError):
         return False
     ours = asdict(question)
-    return all(found[name] == ours[name] for name in ours if name not in ("threads", "memory"))
+    return all(found[name] == ours[name] for name in ours if name != "memory")
 
 
 def _checksum(published: Snapshot) -> str:
@@ -165,7 +163,7 @@ def _checksum(published: Snapshot) -> str:
 
 def _told(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
     """Add up the shares: each place counts for all openings that are alike."""
-    with duckdb.connect(config=CONFIG) as con:
+    with aside() as con:
         for name, files in (("places", PLACES), (FITTING, f"{FITTING}/*.parquet"), (REFUSED, f"{REFUSED}/*.parquet")):
             con.execute(f"CREATE VIEW {name} AS FROM read_parquet({quoted(out / files)})")
         con.execute("CREATE TEMP TABLE many AS SELECT place_no, count(*) AS many FROM places GROUP BY 1")

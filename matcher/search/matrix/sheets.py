@@ -1,20 +1,23 @@
-"""Rules that read the same figures of a part, asked of each set of its figures at each set of an opening's: once.
+"""Rules that read the same figures of a part: a sheet, asked of each set of its figures at each set of an opening's.
 
-Sets of figures go by one that has them: a part by its number, a mouth by its spot, `place_no * 8 + step`.
+A sheet's sets are numbered on both sides: ``p`` for those of parts, ``g`` for those of spots, which are the mouths of
+a place. What is said where they meet fills a table, and a pair only looks it up.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from matcher.rules.dash import SCREEN
 from matcher.rules.rule import Rule
 from matcher.search.mates import columns_read, rules_sql
 from matcher.search.matrix.kinds import Asking
+from matcher.search.matrix.places import things_sql
 from matcher.search.matrix.verdicts import codes_sql, first_refusing, told, worst_key
+from matcher.search.mounting import keeps_sql
+from matcher.search.relations import best_rise_sql, measured
 from matcher.settings import Settings
-
-SPOT = "place_no * 8 + step"
-"""SQL of what a mouth goes by: there are fewer than eight steps."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +29,7 @@ class Sheet:
     part: tuple[str, ...]
     """Columns of the part."""
     given: tuple[str, ...]
-    """Columns of the mouth and of the opening, with their relation."""
+    """SQL of what they read of the mouth and of the opening."""
     sql: str
 
     @property
@@ -34,45 +37,97 @@ class Sheet:
         """Whether new screw holes lift them."""
         return self.rules[0].lifted_at is not None
 
-    def figures_sql(self) -> str:
-        """SQL of the sets of a part's figures, each with the first part ``p`` that has it."""
-        names = ", ".join(f'"{name}"' for name in self.part)
-        return f"SELECT {names or 'true AS any_part'}, min(part_no) AS p FROM catalog GROUP BY ALL"
+    @property
+    def sets(self) -> str:
+        """The relation of the sets of a part's figures: (p, *part)."""
+        return f"set_{self.at}"
 
-    def same_sql(self) -> str:
-        """SQL of a part having a set of figures."""
-        pairs = [f'catalog."{name}" IS NOT DISTINCT FROM f{self.at}."{name}"' for name in self.part]
+    @property
+    def figures(self) -> str:
+        """SQL of the columns of a set."""
+        return ", ".join(f'"{name}"' for name in self.part)
+
+    def same_sql(self, thing: str) -> str:
+        """SQL of a thing having a set of figures."""
+        pairs = [f'{thing}."{name}" IS NOT DISTINCT FROM {self.sets}."{name}"' for name in self.part]
         return " AND ".join(pairs) or "true"
 
     def given_sql(self) -> str:
-        """SQL of the spot that stands for a mouth, over ``mouth`` and ``opening``."""
-        return f"min({SPOT}) OVER (PARTITION BY {', '.join(self.given) or 'true'})"
+        """SQL of the number of the set of a spot's figures, over ``mouth`` and ``opening``."""
+        return f"dense_rank() OVER (ORDER BY {', '.join(self.given) or 'true'}) - 1"
 
-    def said_sql(self, asking: Asking, meetings: str) -> str:
-        """SQL of what they say where a set ``p`` meets a set ``g``: (p, g, key, margin, tol, refused)."""
+    def said_sql(self, asking: Asking, parts: int, *, every: bool) -> str:
+        """SQL of what they say where a set meets a set: (cell, refused, key, margin, tol), cell: g * parts + p.
+
+        Of what is refused only the rule is told, unless ``every``.
+        """
         margin, tol = (told(asking, self.rules, "key", "NULL", which) for which in ("margin", "tol"))
+        kept = "true" if every else "refused IS NULL"
         return (
-            f"WITH asked AS (SELECT p, g, {self.sql} FROM ({meetings}) AS met JOIN catalog AS part ON part_no = p "
-            f"JOIN mouth ON {SPOT.replace('place_no', 'mouth.place_no')} = g "
-            "JOIN opening ON opening.place_no = mouth.place_no), "
-            f"coded AS (SELECT *, {codes_sql(self.rules)} FROM asked), "
-            f"keyed AS (SELECT *, {worst_key(asking, self.rules)} AS key FROM coded) "
-            f"SELECT p, g, key, {margin} AS margin, {tol} AS tol, {first_refusing(asking, self.rules)} AS refused "
-            "FROM keyed"
+            f"WITH {self._asked_sql(parts)}, coded AS (SELECT *, {codes_sql(self.rules)} FROM asked), "
+            f"judged AS (SELECT *, {first_refusing(asking, self.rules)} AS refused FROM coded), "
+            f"keyed AS (SELECT *, CASE WHEN {kept} THEN {worst_key(asking, self.rules)} END AS key FROM judged) "
+            f"SELECT cell, refused, key, {margin} AS margin, {tol} AS tol FROM keyed"
+        )
+
+    def _asked_sql(self, parts: int) -> str:
+        return (
+            f"met AS ({self._met_sql()}), asked AS (SELECT g * {parts} + p AS cell, {self.sql} "
+            f"FROM {self.sets} AS part, met JOIN mouth ON mouth.spot_no = met.spot_no "
+            "JOIN opening ON opening.place_no = mouth.place_no)"
+        )
+
+    def _met_sql(self) -> str:
+        """SQL of the sets of the spots' figures, each with a spot that has it."""
+        return f"SELECT g{self.at}::BIGINT AS g, min(spot_no) AS spot_no FROM spot GROUP BY g{self.at}"
+
+
+@dataclass(frozen=True)
+class Around(Sheet):
+    """What is said about the things that must stay reachable, where a floating screen hangs as well as it can."""
+
+    around: str
+    rise: str
+
+    def said_sql(self, asking: Asking, parts: int, *, every: bool) -> str:
+        """As of any sheet: the worst that is said about any of the things."""
+        one = super().said_sql(asking, parts, every=True)
+        # As a pair: what is unknown counts as well.
+        worst = "arg_min({'margin': margin, 'tol': tol}, key)"
+        return f"SELECT cell, min(refused) AS refused, min(key) AS key, unnest({worst}) FROM ({one}) GROUP BY cell"
+
+    def _asked_sql(self, parts: int) -> str:
+        return (
+            f"met AS (SELECT met.*, mouth.place_no FROM ({self._met_sql()}) AS met JOIN mouth USING (spot_no)), "
+            f"around AS ({self.around}), "
+            f"hung AS (SELECT g * {parts} + p AS cell, p, place_no, {{'mm': {self.rise}}} AS rise "
+            f"FROM {self.sets} AS part, met JOIN around USING (place_no) "
+            "WHERE part.screen IS NULL OR part.screen = 'floating'), "
+            "keep AS (SELECT k.*, opening.place_no FROM keep_clear k JOIN opening USING (vehicle_id, opening_id)), "
+            f"asked AS (SELECT hung.cell, {self.sql} FROM hung JOIN {self.sets} AS part ON part.p = hung.p "
+            "JOIN keep ON keep.place_no = hung.place_no, LATERAL (SELECT hung.rise.mm AS mm) AS rise)"
         )
 
 
 def sheets(asking: Asking, settings: Settings) -> list[Sheet]:
-    """The rules of part and opening by the measures that they read of a part; first the gate."""
+    """The rules of part and opening by the measures that they read of a part; first the gate, last the things."""
     groups: dict[object, list[Rule]] = {"gate": list(asking.gate)}
     for rule in asking.mated[len(asking.gate) :]:
         read = columns_read("part", rules_sql([rule], settings))
         measures = frozenset(name.removesuffix("_tol") for name in read if "_mm" in name)
         groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
-    return [_sheet(at, rules, settings) for at, rules in enumerate(groups.values())]
+    found = [_sheet(at, rules, settings) for at, rules in enumerate(groups.values())]
+    return [*found, _around(len(found), asking, settings)] if asking.of_things else found
 
 
-def _sheet(at: int, rules: list[Rule], settings: Settings) -> Sheet:
+def _sheet(at: int, rules: Sequence[Rule], settings: Settings) -> Sheet:
     sql = rules_sql(rules, settings)
     given = tuple(f'{one}."{name}"' for one in ("mouth", "opening") for name in columns_read(one, sql))
-    return Sheet(at, tuple(rules), columns_read("part", sql), given, sql)
+    part = columns_read("part", sql) or ("basis",)  # a set has a column at least
+    return Sheet(at, tuple(rules), part, given, sql)
+
+
+def _around(at: int, asking: Asking, settings: Settings) -> Sheet:
+    sql, rise = measured(SCREEN, settings), best_rise_sql(settings)
+    part = ("screen", *(name for name in columns_read("part", f"{sql} {rise}") if name != "screen"))
+    return Around(at, tuple(asking.things), part, (things_sql(),), sql, keeps_sql(settings, by="place_no"), rise)

@@ -20,6 +20,10 @@ NO_RULE = str((FITS + 1) * WORD)
 """SQL of the key where no rule applies."""
 PLACES = 256
 """More than there are rules in a question."""
+LIMIT = 0
+"""Where the limit on alteration stands among the rules of a question."""
+FREE, DOUBT = 127, 126
+"""In one byte instead of the first rule that says no: that none does, and that none does but one wants measuring."""
 
 
 def codes_sql(rules: Sequence[Rule]) -> str:
@@ -67,6 +71,13 @@ def code_of(key: str) -> str:
 def rule_at(key: str) -> str:
     """SQL of the place of a key's rule."""
     return f"({key} % {PLACES})"
+
+
+def first_of(refused: int | None, key: int) -> int:
+    """What is said, in one byte: the first rule that says no, or what the worst says."""
+    if refused is not None:
+        return refused
+    return DOUBT if key // WORD == MEASURE else FREE
 
 
 def first_refusing(asking: Asking, rules: Sequence[Rule]) -> str:
