@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
+from tempfile import gettempdir
 from typing import Any
 
 import duckdb
@@ -252,12 +253,17 @@ def job(**changes: Any) -> Row:
     return {"job_id": "j1", "vehicle_id": "tern", "limits": {"alteration": "bolt_on"}} | changes
 
 
+SPILL = Path(gettempdir()) / "boltback-tests"
+"""Where a bench spills what it cannot hold."""
+
+
 class Bench(Shop):
     """A shop whose store lies in memory and stays open from one question to the next."""
 
     def __init__(self) -> None:
         super().__init__("bench")
-        self.con = duckdb.connect(":memory:", config={key: CONFIG[key] for key in CONFIG if key.startswith("auto")})
+        own = {key: CONFIG[key] for key in CONFIG if key.startswith("auto")}
+        self.con = duckdb.connect(":memory:", config={**own, "temp_directory": str(SPILL)})
         create_tables(self.con)
         self.store = OpenStore(self.con)
 

@@ -10,7 +10,7 @@ import duckdb
 from matcher.errors import Problem
 from matcher.store.check_documents import document_faults
 from matcher.store.check_rows import row_faults
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection, Store, aside
 from matcher.store.format import FORMAT
 from matcher.store.tables import create_tables
 
@@ -62,7 +62,7 @@ def _first(faults: Iterator[Problem]) -> list[Problem]:
 def _shape_faults(con: Connection) -> Iterator[Problem]:
     """Tables, views and columns that a store of this format has, and this one has not, or has otherwise."""
     found = _columns(con)
-    with duckdb.connect(":memory:") as model:
+    with aside() as model:
         create_tables(model)
         expected = _columns(model)
     for (table, name), sql_type in expected.items():

@@ -8,10 +8,9 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-import duckdb
-
 from matcher.errors import InputError
 from matcher.store.column_proposals import FamilyProposal, Proposal, role_of
+from matcher.store.connection import aside
 from matcher.store.encodings import examine_text, find_delimiter, sample_text
 from matcher.store.files import Look, look_at
 from matcher.store.headers import check_family
@@ -42,7 +41,7 @@ def propose_map(path: Path, family: str | None = None) -> Proposal:
     look = look_at(path)
     proposal = Proposal({"name": _name(path)})
     line = _find_header(look, proposal)
-    with tempfile.TemporaryDirectory(prefix="boltback-") as folder, duckdb.connect() as con:
+    with tempfile.TemporaryDirectory(prefix="boltback-") as folder, aside() as con:
         listing = read_listing(con, look, Path(folder), Layout(header_row=line))
         rows = [
             [show_cell(cell) for cell in row[1:]]

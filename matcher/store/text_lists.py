@@ -13,6 +13,7 @@ from pathlib import Path
 import duckdb
 
 from catalog_schema.kinds import shorten
+from matcher.store.connection import aside
 from matcher.store.encodings import LONGEST_LINE, TextFacts, examine_text, find_delimiter, known_delimiter, sample_text
 from matcher.store.listing import (
     HEADERS_WITHIN,
@@ -160,9 +161,9 @@ def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
 
 def _reads_whole(direct: DirectCsv) -> bool:
     """Whether the database finds as many rows as there are lines: then row and line go together."""
-    with duckdb.connect() as aside:  # a query that fails would end the transaction of the load
+    with aside() as con:  # a query that fails would end the transaction of the load
         try:
-            return aside.execute(f"select count(*) from ({direct.relation()})").fetchone() == (direct.rows,)
+            return con.execute(f"select count(*) from ({direct.relation()})").fetchone() == (direct.rows,)
         except duckdb.InvalidInputException:
             return False
 
