@@ -7,6 +7,7 @@
     │   └── ChangedMeanwhile  what was to be changed is no longer as it was seen
     ├── StoreBusy         another process holds the store    exit code 2
     ├── RankingLost       the process that ranked has ended  exit code 2
+    ├── ChainGone         the chain's database is silent     exit code 2
     └── StoreFault        what is stored is at fault          exit code 3
 
 The texts are made here, from the facts, so that a face only prints them.
@@ -102,6 +103,10 @@ class StoreBusy(BoltbackError):
 
 class RankingLost(BoltbackError):
     """The process that worked on an answer has ended; the answer can be asked for again."""
+
+
+class ChainGone(BoltbackError):
+    """The PostgreSQL of the store's chain does not answer."""
 
 
 class StoreFault(BoltbackError):

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from tests.postgres import Postgres
 
 os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
 
@@ -21,3 +26,31 @@ def chromium() -> Path:
     if os.environ.get("BOLTBACK_REQUIRE_BROWSER"):
         pytest.fail(reason)
     pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Postgres]:
+    """A PostgreSQL of the tests' own. Where none is installed a test is skipped by hand and fails in CI."""
+    from tests.postgres import PASSWORD, programs, thrown_away
+
+    if programs() is None:
+        reason = "needs PostgreSQL's initdb and postgres"
+        if os.environ.get("BOLTBACK_REQUIRE_POSTGRES"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    os.environ["PGPASSWORD"] = PASSWORD
+    with thrown_away() as server:
+        yield server
+
+
+@pytest.fixture
+def lend(postgres: Postgres) -> Iterator[Callable[[], str]]:
+    """Lends a test PostgreSQL databases that hold nothing, by their addresses."""
+    with postgres.lent() as lend:
+        yield lend
+
+
+@pytest.fixture
+def stand() -> Callable[[Path], Path]:
+    """Where the store of a test stands: by itself. Tests for `tests.postgres.on_both` have it in a chain, too."""
+    return lambda path: path

@@ -294,7 +294,9 @@ class OpenStore(Store):
     def reading(self) -> Iterator[Connection]:
         yield self.con
 
-    changing = reading
+    @contextmanager
+    def changing(self, *, own: bool = False) -> Iterator[Connection]:
+        yield self.con
 
 
 def lay_part(con: Connection, row: Row) -> None:

@@ -258,3 +258,28 @@ def test_without_a_browser(tmp_path: Path, required: str, outcome: str, code: in
         text=True,
     )
     assert (outcome in run.stdout, run.returncode) == (True, code), run.stdout
+
+
+POSTGRES_TEST = """
+import tests.postgres
+
+tests.postgres.programs = lambda: None
+
+def test_chain(postgres):
+    assert postgres.port
+"""
+
+
+@pytest.mark.parametrize(
+    ("required", "outcome", "code"), [("", "1 skipped", 0), ("1", "1 error", 1)], ids=["by hand", "in CI"]
+)
+def test_without_postgresql(tmp_path: Path, required: str, outcome: str, code: int) -> None:
+    shutil.copy(ROOT / "tests" / "conftest.py", tmp_path)
+    (tmp_path / "test_chain.py").write_text(POSTGRES_TEST, encoding="utf-8")
+    run = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "--rootdir", str(tmp_path), str(tmp_path)],
+        env={"PATH": "", "PYTHONPATH": str(ROOT), "BOLTBACK_REQUIRE_POSTGRES": required},
+        capture_output=True,
+        text=True,
+    )
+    assert (outcome in run.stdout, run.returncode) == (True, code), run.stdout

@@ -1,4 +1,4 @@
-"""The store's file: held against what it must be, copied, taken back."""
+"""The store's file: held against what it must be, copied, taken back; brought into a chain, and out of it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ import typer
 
 from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, say, store_path
 
-store_app = typer.Typer(help="The store's file: check it, copy it, take a copy back.", no_args_is_help=True)
+store_app = typer.Typer(
+    help="The store's file: check it, copy it, take a copy back; bring it into a chain.", no_args_is_help=True
+)
 
 CopyArgument = Annotated[Path, typer.Argument(help="The copy's file.", show_default=False)]
 
@@ -22,7 +24,8 @@ def check(store: StoreOption = None, as_json: JsonOption = False) -> None:
     found = open_shop(store).check_store()
     if as_json:
         problems = [problem._asdict() for problem in found.problems]
-        print_json({"sound": found.sound, "format": found.format, "rows": found.rows, "problems": problems})
+        checked = {"sound": found.sound, "format": found.format, "rows": found.rows, "problems": problems}
+        print_json(checked | {"chain": found.chain})
     if not found.sound:
         if as_json:
             raise typer.Exit(StoreFault.exit_code)
@@ -30,6 +33,8 @@ def check(store: StoreOption = None, as_json: JsonOption = False) -> None:
     if not as_json:
         rows = sum(found.rows.values())
         say(f"{store_path(store)} is sound: format {found.format}, {rows:,} rows of {len(found.rows)} tables read")
+        if found.chain:
+            say(f"what the chain at {found.chain} keeps is the same here, row by row")
 
 
 @store_app.command("backup")
@@ -39,7 +44,10 @@ def backup(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Copy the store into a file, as it stands at one moment."""
+    """Copy the store into a file, as it stands at one moment.
+
+    Of a store in a chain that is its catalog, and what the chain holds now; pg_dump copies the chain itself.
+    """
     made = open_shop(store).back_up(file, force=force)
     if as_json:
         print_json({"file": str(made), "bytes": made.stat().st_size})
@@ -49,10 +57,47 @@ def backup(
 
 @store_app.command("restore")
 def restore(file: CopyArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Check a copy, then put it in the place of the store; what stood there is kept beside it."""
+    """Check a copy, then put it in the place of the store; what stood there is kept beside it.
+
+    A copy that stands in a chain comes up to what the chain holds now; pg_restore takes back a chain itself.
+    """
     done = open_shop(store).restore_store(file, by=by)
     kept = None if done.kept is None else str(done.kept)
     if as_json:
         print_json({"store": str(store_path(store)), "from": str(file), "kept": kept})
     else:
         say(f"{store_path(store)} is what {file} holds" + (f"; what stood there is {kept}" if kept else ""))
+
+
+@store_app.command("join")
+def join(
+    address: Annotated[
+        str, typer.Argument(help="The chain's PostgreSQL: postgresql://USER@HOST/DATABASE", show_default=False)
+    ],
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Bring the store into a chain: its vehicles, jobs, choices, readings and settings are the chain's from now on.
+
+    What it holds goes into the chain, all of it or nothing. The catalog stays the store's own. The password is taken
+    from PGPASSWORD or ~/.pgpass.
+    """
+    done = open_shop(store).join(address, by=by)
+    if as_json:
+        print_json({"chain": done.address, "moved": done.moved, "held": done.held})
+    else:
+        moved = ", ".join(f"{count:,} of {name}" for name, count in done.moved.items()) or "nothing"
+        say(f"{store_path(store)} stands in the chain at {done.address}; moved into it: {moved}")
+        held = ", ".join(f"{done.held[name]:,} {name}s" for name in ("vehicle", "job", "reading"))
+        say(f"the chain holds {held}")
+
+
+@store_app.command("leave")
+def leave(by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """Let the store stand by itself, with a copy of all that the chain held when it was last asked."""
+    address = open_shop(store).leave(by=by)
+    if as_json:
+        print_json({"left": address})
+    else:
+        say(f"{store_path(store)} stands by itself, with what it held; the chain at {address} stays as it is")

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from catalog_schema.answers import Options
     from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup
+    from matcher.store.connection import Connection
 
 
 class Choices(Opened):
@@ -60,20 +61,27 @@ class Choices(Opened):
         from matcher.store.stamps import stamp_of
         from matcher.store.versions import catalog_version
 
+        def ranked(con: Connection) -> tuple[str, Options]:
+            check_unsigned(con, job_id)
+            job, stamp = stored_job(con, job_id), stamp_of(con, job_id)
+            return stamp, answer_options(con, job, top or max(5, rank), catalog_version(con), shop_settings(con))
+
+        found = seen
+        if found is None:
+            with self.store.reading() as con:  # nobody who changes something waits for it
+                found = ranked(con)
         with self.store.changing() as con:
             job = stored_job(con, job_id)
             check_unsigned(con, job_id)
-            version = catalog_version(con)
-            if seen is None:
-                answer = answer_options(con, job, top or max(5, rank), version, shop_settings(con))
-            elif seen[0] == stamp_of(con, job_id):
-                answer = seen[1]
-            else:
-                raise ChangedMeanwhile("answer to the job", job_id)
+            if found[0] != stamp_of(con, job_id):
+                if seen is not None:
+                    raise ChangedMeanwhile("answer to the job", job_id)
+                found = ranked(con)
+            answer = found[1]
             number = next_number(con, "choice", job_id)
             choice = choose_package(con, job, answer, rank, number=number, at=now(con), by=who(by), note=note)
             save_choice(con, choice)
-            remember_answer(con, job_id, version)
+            remember_answer(con, job_id, answer.catalog_version)
         return choice
 
     def choice(self, job_id: str) -> Choice | None:

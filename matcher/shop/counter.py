@@ -26,7 +26,7 @@ class Counter(Opened):
         """Keep the hash of the page's password, in place of an earlier one."""
         from matcher.store.page_keeping import write_note
 
-        with self.store.changing() as con:
+        with self.store.changing(own=True) as con:
             write_note(con, "password", password_hash)
 
     def page_secret(self) -> bytes:
@@ -35,7 +35,7 @@ class Counter(Opened):
 
         from matcher.store.page_keeping import page_note, write_note
 
-        with self.store.changing() as con:
+        with self.store.changing(own=True) as con:
             kept = page_note(con, "secret")
             if kept is None:
                 kept = secrets.token_hex(32)

@@ -10,6 +10,7 @@ from matcher.shop.base import Opened
 if TYPE_CHECKING:
     from matcher.store.attach import Attached
     from matcher.store.backup import Restored
+    from matcher.store.chain.join import Joined
     from matcher.store.check import CheckedStore
     from matcher.store.report import LoadReport
     from matcher.store.snapshots import Snapshot
@@ -76,6 +77,42 @@ class Keeping(Opened):
         from matcher.store.backup import restore
 
         return restore(self.store, Path(source), by=by)
+
+    def join(self, address: str, *, by: str | None = None) -> Joined:
+        """Bring the store into a chain: from now on its vehicles, jobs, choices and readings are the chain's.
+
+        What the store holds goes into the chain, all of it or nothing, and all that the chain holds is seen here. A
+        database that holds no chain becomes one; a store that stands in this chain already takes all of it anew.
+
+        Parameters
+        ----------
+        address
+            The chain's PostgreSQL, as ``postgresql://USER@HOST/DATABASE``.
+
+        Raises
+        ------
+        InputError
+            where the address is none, the store stands in another chain, or the database refuses.
+        FileRefused
+            where the store says otherwise than the chain, with everything in which it does.
+        ChainGone
+            where the database does not answer.
+        """
+        from matcher.store.chain.join import join
+
+        return join(self.store, address, by=by)
+
+    def leave(self, *, by: str | None = None) -> str:
+        """Let the store stand by itself, with all that its file holds; the address of the chain, which stays as it is.
+
+        Raises
+        ------
+        InputError
+            where it stands in no chain.
+        """
+        from matcher.store.chain.join import leave
+
+        return leave(self.store, by=by)
 
     def publish(self, folder: str | Path, *, by: str | None = None, keep: int = 10) -> Snapshot:
         """Publish the catalog and the vehicles as the next version in a folder; readers never see half of one.

@@ -172,7 +172,7 @@ class Lists(Opened):
         """Clear problem rows that nobody wants to mend."""
         from matcher.store.problems import drop_problems
 
-        with self.store.changing() as con:
+        with self.store.changing(own=True) as con:
             drop_problems(con, numbers, by)
 
     def history(self) -> list[Version]:
@@ -193,5 +193,5 @@ class Lists(Opened):
         """Bring the catalog back to an earlier version, as a new one."""
         from matcher.store.history import restore
 
-        with self.store.changing() as con:
+        with self.store.changing(own=True) as con:
             return restore(con, version, by)

@@ -19,7 +19,7 @@ from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.store.check_rows import cell_faults
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection, Store, in_chain
 from matcher.store.listing import quoted
 from matcher.store.overlay import lay_over_parts
 from matcher.store.provenance import record, who
@@ -81,7 +81,7 @@ def attach(store: Store, folder: Path, supplier: str | None = None, *, by: str |
         raise InputError(f"{name!r} is no name of a supplier", cure="name it with --supplier")
 
     def take(snapshot: Snapshot) -> LoadReport:
-        with store.changing() as con:
+        with store.changing(own=True) as con:
             if name not in {one.supplier for one in attached(con)}:
                 _refuse_loaded(con, name)
             return _take(con, snapshot, name, ATTACH, by)
@@ -103,7 +103,7 @@ def refresh(store: Store, supplier: str | None = None, *, by: str | None = None)
         chosen = _chosen(attached(con), supplier)
 
     def take(supplier: str, snapshot: Snapshot) -> LoadReport:
-        with store.changing() as con:
+        with store.changing(own=True) as con:
             return _take(con, snapshot, supplier, REFRESH, by)
 
     return {one.supplier: _newest(one.folder, partial(take, one.supplier)) for one in chosen}
@@ -117,7 +117,7 @@ def detach(store: Store, supplier: str, *, by: str | None = None) -> LoadReport:
     NotKnown
         where no such supplier is attached.
     """
-    with store.changing() as con:
+    with store.changing(own=True) as con:
         (one,) = _chosen(attached(con), supplier)
         report = LoadReport(version=catalog_version(con) + 1, families=list(FAMILIES), files=[str(one.folder)])
         for family in FAMILIES:
@@ -166,7 +166,7 @@ def _refuse_currency(con: Connection, snapshot: Snapshot) -> None:
 
 def _take(con: Connection, snapshot: Snapshot, supplier: str, what: str, by: str | None) -> LoadReport:
     """A snapshot as all that its supplier has, inside the change that is under way."""
-    report = LoadReport(version=catalog_version(con) + 1, families=list(FAMILIES), files=[str(snapshot.folder)])
+    report = LoadReport(version=_number(con, snapshot), families=list(FAMILIES), files=[str(snapshot.folder)])
     _refuse_currency(con, snapshot)
     try:
         _check_rows(con, snapshot)
@@ -177,14 +177,20 @@ def _take(con: Connection, snapshot: Snapshot, supplier: str, what: str, by: str
     except (duckdb.IOException, duckdb.InvalidInputException) as error:
         said = str(error).splitlines()[0]
         raise FileRefused(f"{snapshot.folder} cannot be read: {said}", cure="try again, or publish it again") from None
-    if report.changes_nothing:
-        report.version -= 1
+    if report.changes_nothing and not (in_chain(con) and snapshot.version > catalog_version(con)):
+        report.version = catalog_version(con)
     else:
         _write_down(con, report, what.removeprefix("catalog "), by)
     kept = json.dumps({"folder": str(snapshot.folder.parent), "version": snapshot.version})
     detail = f"version {snapshot.version} of {snapshot.folder.parent}"
     record(con, what, f"supplier:{supplier}", detail, by=by, document=kept)
     return report
+
+
+def _number(con: Connection, snapshot: Snapshot) -> int:
+    """The version that the catalog gets: at the counters of a chain the published one's number, so that all agree."""
+    following = catalog_version(con) + 1
+    return max(following, snapshot.version) if in_chain(con) else following
 
 
 def _check_rows(con: Connection, snapshot: Snapshot) -> None:

@@ -92,7 +92,7 @@ def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
     finally:
         for left in (half, _log_of(half)):
             left.unlink(missing_ok=True)
-    with store.changing() as con:
+    with store.changing(own=True) as con:
         record(con, "store restore", "store", f"from {source}", by=by)
     return Restored(checked, kept)
 

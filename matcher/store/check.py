@@ -27,6 +27,8 @@ class CheckedStore:
     rows: dict[str, int]
     """How many rows of each table were read."""
     problems: list[Problem]
+    chain: str | None = None
+    """The chain in which it stands, and to which it was held too."""
 
     @property
     def sound(self) -> bool:
@@ -44,6 +46,8 @@ def check_store(store: Store) -> CheckedStore:
         where another process holds it.
     StoreFault
         where the file is no store of ours, or of a newer format.
+    ChainGone
+        where it stands in a chain whose database does not answer.
     """
     with store.reading() as con:
         (number, *_), *_ = con.execute("select format from meta").fetchall()
@@ -52,7 +56,12 @@ def check_store(store: Store) -> CheckedStore:
         if not problems:  # only what can be read can be asked
             for faults in (row_faults, document_faults):
                 problems += _first(faults(con))
-    return CheckedStore(int(number), rows, problems[:MOST])
+        chain = store.chain(con)
+        if chain is not None:
+            from matcher.store.chain.check import chain_faults
+
+            problems += _first(chain_faults(chain, con))
+    return CheckedStore(int(number), rows, problems[:MOST], None if chain is None else str(chain.address))
 
 
 def _first(faults: Iterator[Problem]) -> list[Problem]:

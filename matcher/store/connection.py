@@ -5,15 +5,20 @@ from __future__ import annotations
 import re
 import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import duckdb
 
-from matcher.errors import InputError, StoreBusy, StoreFault
+from matcher.errors import BoltbackError, InputError, StoreBusy, StoreFault
 from matcher.store.format import FORMAT
+
+if TYPE_CHECKING:
+    from matcher.store.chain.joined import Change
+    from matcher.store.chain.server import Server
 
 Connection = duckdb.DuckDBPyConnection
 
@@ -51,6 +56,8 @@ class Store:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._confined_to: Path | None = None
+        self._server: Server | None = None
+        self._still = False
         self._opening = threading.Lock()
         self._turn = threading.RLock()
 
@@ -60,6 +67,10 @@ class Store:
         The database keeps to it as long as one connection is open, and each new one is bound again.
         """
         self._confined_to = folder.resolve()
+
+    def keep_still(self) -> None:
+        """From now on ask the file as it is, whatever its chain changes: for a copy that is asked beside the store."""
+        self._still = True
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -73,6 +84,8 @@ class Store:
             where another process holds it.
         StoreFault
             where the file is no store of ours, or of another format.
+        ChainGone
+            where it stands in a chain whose database does not answer.
         """
         if not self.path.is_file():
             raise self._no_store()
@@ -83,6 +96,7 @@ class Store:
                 from matcher.store.migrate import lay_over
 
                 lay_over(con, older)
+            self._catch_up(con)
             with _told(self.path, "cannot be read"):
                 yield con
         finally:
@@ -97,15 +111,30 @@ class Store:
             yield con
 
     @contextmanager
-    def changing(self) -> Iterator[Connection]:
+    def changing(self, *, own: bool = False) -> Iterator[Connection]:
         """A connection inside one transaction: all of it is kept, or none.
+
+        Parameters
+        ----------
+        own
+            Whether it changes nothing but what no chain keeps, the catalog above all: it waits for no turn then.
 
         Raises
         ------
         StoreBusy
-            where another process holds the store, or this one is long at another change.
+            where another process holds the store, or this one, or another counter of its chain, is long at a change.
+        ChainGone
+            where it stands in a chain whose database does not answer.
         """
-        with self.turn(), _told(self.path, "is as it was: the change cannot be written"), self._changing() as con:
+        unchanged = "is as it was: the change cannot be written"
+        with self.turn(), _told(self.path, unchanged), self._changing(partial(self._chain_change, own)) as con:
+            yield con
+
+    @contextmanager
+    def changing_alone(self) -> Iterator[Connection]:
+        """As `changing`, of the file alone, in whatever chain it stands: to bring it into one, or out of it."""
+        unchanged = "is as it was: the change cannot be written"
+        with self.turn(), _told(self.path, unchanged), self._changing(lambda con: nullcontext()) as con:
             yield con
 
     @contextmanager
@@ -125,7 +154,9 @@ class Store:
             self._turn.release()
 
     @contextmanager
-    def _changing(self) -> Iterator[Connection]:
+    def _changing(
+        self, in_its_chain: Callable[[Connection], AbstractContextManager[Change | None]]
+    ) -> Iterator[Connection]:
         fresh = not self.path.exists()
         if fresh and not self.path.parent.is_dir():
             raise InputError(f"there is no folder {self.path.parent}", cure="make the folder, or name another")
@@ -137,17 +168,22 @@ class Store:
                 from matcher.store.migrate import keep_backup
 
                 keep_backup(con, self.path, older)
-            con.execute("begin transaction")
-            if older is not None:
-                from matcher.store.migrate import bring_up
+            with nullcontext() if fresh else in_its_chain(con) as change:
+                con.execute("begin transaction")
+                if older is not None:
+                    from matcher.store.migrate import bring_up
 
-                bring_up(con, older)
-            if fresh:
-                from matcher.store.tables import create_tables  # a question needs no models
+                    bring_up(con, older)
+                if fresh:
+                    from matcher.store.tables import create_tables  # a question needs no models
 
-                create_tables(con)
-            yield con
-            con.execute("commit")
+                    create_tables(con)
+                if change is not None:
+                    change.begin()
+                yield con
+                if change is not None:
+                    change.keep()
+            self._commit(con, kept_in_chain=change is not None and change.kept)
         except BaseException as error:
             _roll_back(con)
             if isinstance(error, RuntimeError) and "Query interrupted" in str(error):
@@ -157,6 +193,44 @@ class Store:
             con.close()
             if fresh:
                 self._drop_if_empty()
+
+    def _commit(self, con: Connection, *, kept_in_chain: bool) -> None:
+        try:
+            with _told(self.path, "cannot be written"):
+                con.execute("commit")
+        except BoltbackError as error:
+            if not kept_in_chain:
+                raise
+            raise InputError(
+                f"the change is kept in the chain, and this store has yet to take it: {error.what}", cure=error.cure
+            ) from None
+
+    def chain(self, con: Connection) -> Server | None:
+        """The chain in which the store stands, none where it stands by itself."""
+        if self._still or not in_chain(con):
+            return None
+        from matcher.store.chain.joined import server_of
+
+        self._server = server_of(con, self._server)
+        return self._server
+
+    def _catch_up(self, con: Connection) -> None:
+        """Bring the file up to the last turn of the chain in which it stands, if in any."""
+        chain = self.chain(con)
+        if chain is not None:
+            from matcher.store.chain.joined import catch_up, has_news
+
+            if has_news(chain, con):
+                with self.turn(), _told(self.path, "cannot take what its chain has changed"):
+                    catch_up(chain, con)
+
+    def _chain_change(self, own: bool, con: Connection) -> AbstractContextManager[Change | None]:
+        chain = self.chain(con)
+        if chain is None:
+            return nullcontext()
+        from matcher.store.chain.joined import OwnChange, turn
+
+        return nullcontext(OwnChange(con)) if own else turn(chain, con, self.path)
 
     def _no_store(self) -> InputError:
         return InputError(
@@ -266,6 +340,14 @@ def _bind(con: Connection, folder: Path) -> None:
 def _is_empty(con: Connection) -> bool:
     """Whether the file is a database that nothing was ever kept in."""
     return con.execute("select count(*) from duckdb_tables()").fetchone() == (0,)
+
+
+def in_chain(con: Connection) -> bool:
+    """Whether the store stands in a chain."""
+    try:
+        return con.execute("select 1 from chain").fetchone() is not None
+    except duckdb.CatalogException:  # of a format that knew none
+        return False
 
 
 def records(con: Connection, sql: str, *params: object) -> list[dict[str, Any]]:

@@ -59,6 +59,23 @@ def save_vehicle(con: Connection, text: str, file: str, by: str | None = None) -
     if "/" in vehicle.vehicle_id:
         slash = Problem("a name without a slash", file=file, column="vehicle_id", found=vehicle.vehicle_id)
         raise FileRefused(f"the vehicle in {file} cannot be taken", problems=[slash])
+    _write_vehicle(con, vehicle, text)
+    record(con, "vehicle load", f"vehicle:{vehicle.vehicle_id}", file, by=by, document=text)
+    return vehicle.vehicle_id
+
+
+def lay_out_vehicle(con: Connection, text: str) -> None:
+    """Write a vehicle that was taken in before into its tables; its readings are not laid over yet.
+
+    Raises
+    ------
+    DocumentError
+        where the text is no vehicle.
+    """
+    _write_vehicle(con, build(Vehicle, parse_json(text.removeprefix("\ufeff"))), text)
+
+
+def _write_vehicle(con: Connection, vehicle: Vehicle, text: str) -> None:
     _clear_vehicle(con, vehicle.vehicle_id)
     head = {
         "vehicle_id": vehicle.vehicle_id,
@@ -76,8 +93,6 @@ def save_vehicle(con: Connection, text: str, file: str, by: str | None = None) -
         _insert(con, "pane", own | _cells(columns_of(Pane), pane))
     for zone in vehicle.no_fasten:
         _insert(con, "no_fasten", {"vehicle_id": vehicle.vehicle_id, "zone": zone.where, "why": zone.why})
-    record(con, "vehicle load", f"vehicle:{vehicle.vehicle_id}", file, by=by, document=text)
-    return vehicle.vehicle_id
 
 
 def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORMAT = 5
+FORMAT = 6
 """What this program reads and writes."""
 
 ADDED: dict[int, str] = {
@@ -26,6 +26,10 @@ create table page_note (name varchar primary key, value varchar not null);
 create table page_link (
     token_hash varchar primary key, job_id varchar not null, made_at timestamptz not null, by_whom varchar not null,
     expires_at timestamptz not null, revoked_at timestamptz, what varchar not null, page varchar not null);
+""",
+    6: """
+create table chain (
+    address varchar not null, chain_id varchar not null, number bigint not null, mark varchar not null);
 """,
 }
 """What each format has added to the one before it, as SQL."""

@@ -102,7 +102,7 @@ def load_orders(
     report = LoadReport(dry_run=dry_run, files=[str(order.path) for order in orders])
     started = time.monotonic()
     looks = [look_at(order.path) for order in orders]
-    with suppress(_DryRunError), store.changing() as con:
+    with suppress(_DryRunError), store.changing(own=True) as con:
         load_into(
             con, report, list(zip(looks, orders, strict=True)), supplier or "", complete=complete, by=by, tell=tell
         )

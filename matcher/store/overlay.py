@@ -57,16 +57,16 @@ def _patch_rows(con: Connection, family: str) -> None:
     )
 
 
-def lay_over_openings(con: Connection, vehicle_id: str) -> None:
-    """Lay the readings of a vehicle and its openings over them: after it was loaded, after a reading."""
-    where = [vehicle_id]
+def lay_over_openings(con: Connection, vehicle_id: str | None = None) -> None:
+    """Lay the readings of a vehicle, or of all, and its openings over them: after it was loaded, after a reading."""
+    where, values = ("true", []) if vehicle_id is None else ("vehicle_id = $1", [vehicle_id])
     subject = "'opening:' || vehicle_id || '/' || opening_id"
     for kind in OPENINGS:
-        _lay(con, f"opening_{kind}", subject, opening_columns(kind), "vehicle_id = $1", where)
+        _lay(con, f"opening_{kind}", subject, opening_columns(kind), where, values)
     supply = [*columns_of(Electrical), *columns_of(Runs)]
-    _lay(con, "vehicle", "'vehicle:' || vehicle_id", supply, "vehicle_id = $1", where)
+    _lay(con, "vehicle", "'vehicle:' || vehicle_id", supply, where, values)
     for listed, of in ((KEEP_CLEAR, subject), (PANES, "'vehicle:' || vehicle_id")):
-        _lay(con, listed.table, of, listed.columns, "vehicle_id = $1", where, listed.field_sql)
+        _lay(con, listed.table, of, listed.columns, where, values, listed.field_sql)
 
 
 def _lay(

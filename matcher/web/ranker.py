@@ -37,6 +37,7 @@ def main() -> None:
     threading.Thread(target=_listen, args=(asked,), daemon=True).start()
     shop = Shop(Path(sys.argv[1]))
     shop.store.confine(shop.store.path.parent)
+    shop.store.keep_still()
     for name in WANTED:
         import_module(name)
     while True:

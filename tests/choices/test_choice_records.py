@@ -14,6 +14,11 @@ from matcher import Shop
 from matcher.errors import InputError
 from tests.choices.conftest import CAR, HEAD, JOB, SPEAKER, THINGS
 from tests.factories import Row, lay_part, plain, store_file
+from tests.postgres import on_both
+
+Stand = Callable[[Path], Path]
+
+stand = on_both
 
 FILM = "part_id,maker,model,price,vlt_pct\n{},M,m,1,5\n"
 
@@ -50,15 +55,15 @@ def held(path: Path, *things: Row) -> Path:
 
 
 @pytest.fixture
-def shop(made_once: dict[str, Path], tmp_path: Path) -> Shop:
+def shop(made_once: dict[str, Path], stand: Stand, tmp_path: Path) -> Shop:
     """A shop of one's own with the car, its parts and the job."""
-    return Shop(shutil.copyfile(made_once["fresh"], tmp_path / "shop.duckdb"))
+    return Shop(stand(shutil.copyfile(made_once["fresh"], tmp_path / "shop.duckdb")))
 
 
 @pytest.fixture
-def over(made_once: dict[str, Path], tmp_path: Path) -> Shop:
+def over(made_once: dict[str, Path], stand: Stand, tmp_path: Path) -> Shop:
     """The same with the job chosen, set up and signed off."""
-    return Shop(shutil.copyfile(made_once["over"], tmp_path / "over.duckdb"))
+    return Shop(stand(shutil.copyfile(made_once["over"], tmp_path / "over.duckdb")))
 
 
 @pytest.fixture(scope="module")
@@ -95,7 +100,7 @@ def test_every_change_says_who_made_it(
     monkeypatch.setenv("BOLTBACK_BY", "Cor")
     before = entries(shop)
     write(shop, tmp_path)
-    assert ("Cor", *told) in entries(shop)[len(before) :]
+    assert ("Cor", *told) in set(entries(shop)) - set(before)
 
 
 def test_without_a_name_it_is_whom_the_system_knows(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -134,7 +139,7 @@ def test_the_log_of_one_job_has_its_car_and_leaves_out_the_rest(over: Shop) -> N
 
 @pytest.mark.parametrize(("since", "count"), [("2020-01-02", 2), ("2999-01-01 10:00", 0)])
 def test_the_log_from_a_moment_on(shop: Shop, since: str, count: int) -> None:
-    assert len(shop.log(since=since).entries) == count
+    assert len([what for _, what, _ in entries(shop, since=since) if what != "chain joined"]) == count
 
 
 def test_a_moment_that_is_none(shop: Shop) -> None:
@@ -200,8 +205,8 @@ def test_a_job_may_say_itself_what_it_takes_the_place_of(shop: Shop, tmp_path: P
         shop.load_job(file(tmp_path, "j3.json", JOB | {"job_id": "j3", "supersedes": "j9"}))
 
 
-def test_a_whole_job_goes_round(over: Shop, whole: Row, tmp_path: Path) -> None:
-    there = Shop(tmp_path / "there.duckdb")
+def test_a_whole_job_goes_round(over: Shop, whole: Row, stand: Stand, tmp_path: Path) -> None:
+    there = Shop(stand(tmp_path / "there.duckdb"))
     found = there.import_job(file(tmp_path, "whole.json", whole), by="Dag")
     assert (found.vehicle_is_new, found.parts_new, found.parts_kept) == (True, 4, 0)
     assert (found.readings, found.choices, found.setups) == (4, 2, 1)
@@ -214,8 +219,8 @@ def test_a_whole_job_goes_round(over: Shop, whole: Row, tmp_path: Path) -> None:
     assert {(one.what, one.name) for one in changes} == {("reading", "depth_mm")}
 
 
-def test_what_is_here_already_and_says_the_same_is_no_conflict(whole: Row, tmp_path: Path) -> None:
-    there = Shop(held(tmp_path / "there.duckdb", CAR, HEAD))
+def test_what_is_here_already_and_says_the_same_is_no_conflict(whole: Row, stand: Stand, tmp_path: Path) -> None:
+    there = Shop(stand(held(tmp_path / "there.duckdb", CAR, HEAD)))
     found = there.import_job(file(tmp_path, "whole.json", whole))
     assert (found.vehicle_is_new, found.parts_new, found.parts_kept) == (False, 3, 1)
     assert there.export_job("j1")["choices"] == whole["choices"]
@@ -235,9 +240,9 @@ CONFLICTS: dict[str, tuple[list[Row], str, str]] = {
 
 @pytest.mark.parametrize(("things", "word", "place"), CONFLICTS.values(), ids=CONFLICTS)
 def test_a_conflict_is_named_and_nothing_comes_in(
-    whole: Row, tmp_path: Path, things: list[Row], word: str, place: str
+    whole: Row, stand: Stand, tmp_path: Path, things: list[Row], word: str, place: str
 ) -> None:
-    there = Shop(held(tmp_path / "there.duckdb", *things))
+    there = Shop(stand(held(tmp_path / "there.duckdb", *things)))
     parts = [one.parts for one in there.catalog()]
     with pytest.raises(InputError) as refused:
         there.import_job(file(tmp_path, "whole.json", whole))
@@ -247,8 +252,8 @@ def test_a_conflict_is_named_and_nothing_comes_in(
     assert ([one.parts for one in there.catalog()], there.readings()) == (parts, [])
 
 
-def test_a_part_that_is_here_may_stay_as_it_is(whole: Row, tmp_path: Path) -> None:
-    there = Shop(held(tmp_path / "there.duckdb", SPEAKER | {"price": 99}))
+def test_a_part_that_is_here_may_stay_as_it_is(whole: Row, stand: Stand, tmp_path: Path) -> None:
+    there = Shop(stand(held(tmp_path / "there.duckdb", SPEAKER | {"price": 99})))
     found = there.import_job(file(tmp_path, "whole.json", whole), keep_parts=True)
     assert (found.parts_new, found.parts_kept) == (3, 1)
     assert {(one.what, one.name) for one in there.choice_changes("j1").changes} >= {("price", "price")}
@@ -291,19 +296,19 @@ SPOILED: dict[str, tuple[Callable[[Row], object], str]] = {
 
 
 @pytest.mark.parametrize(("spoil", "word"), SPOILED.values(), ids=SPOILED)
-def test_a_file_that_is_no_whole_job(whole: Row, tmp_path: Path, spoil: Any, word: str) -> None:
-    there = Shop(held(tmp_path / "there.duckdb"))
+def test_a_file_that_is_no_whole_job(whole: Row, stand: Stand, tmp_path: Path, spoil: Any, word: str) -> None:
+    there = Shop(stand(held(tmp_path / "there.duckdb")))
     with pytest.raises(InputError) as refused:
         there.import_job(file(tmp_path, "whole.json", spoil(whole)))
     assert word in str(refused.value)
     assert (there.jobs().to_dict()["jobs"], there.catalog()) == ([], [])
 
 
-def test_a_withdrawn_part_goes_along_as_it_was_last_claimed(shop: Shop, tmp_path: Path) -> None:
+def test_a_withdrawn_part_goes_along_as_it_was_last_claimed(shop: Shop, stand: Stand, tmp_path: Path) -> None:
     shop.choose("j1", 1)
     with shop.store.changing() as con:
         con.execute("update speaker_rows set until = 1 where part_id = 'speaker-1'")
         lay_part(con, SPEAKER | {"part_id": "other"})
-    there = Shop(tmp_path / "there.duckdb")
+    there = Shop(stand(tmp_path / "there.duckdb"))
     there.import_job(file(tmp_path, "whole.json", shop.export_job("j1")))
     assert there.part("speaker-1").figures["depth_mm"] == 60

@@ -46,7 +46,7 @@ class _Undone(OpenStore):
     """A store whose changes are transactions all the same, and are all taken back."""
 
     @contextmanager
-    def changing(self) -> Iterator[Connection]:
+    def changing(self, *, own: bool = False) -> Iterator[Connection]:
         self.con.execute("begin transaction")
         try:
             yield self.con  # what was taken in is looked at inside

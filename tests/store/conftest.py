@@ -15,9 +15,9 @@ SPEAKER = "part_id,maker,model,price,shape,size,impedance_ohm,rms_w,depth_mm"
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
+def store(stand: Callable[[Path], Path], tmp_path: Path) -> Store:
     """A store that no list was loaded into yet."""
-    return Store(tmp_path / "shop.duckdb")
+    return Store(stand(tmp_path / "shop.duckdb"))
 
 
 @pytest.fixture

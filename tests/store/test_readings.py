@@ -19,7 +19,9 @@ from matcher.store.loading import load_lists
 from matcher.store.overlay import lay_over_openings
 from matcher.store.reading_files import load_readings
 from matcher.store.readings import add_reading, list_readings
+from tests.postgres import on_both
 
+stand = on_both
 Ask = Callable[..., list[tuple[Any, ...]]]
 
 HEAD_UNIT = "part_id,maker,model,price,preout_v,body_d_mm,screen,features,basis\n"

@@ -1,0 +1,133 @@
+"""Where a chain's PostgreSQL is: ``postgresql://USER@HOST:PORT/DATABASE``, and where its password is found.
+
+A password is never part of an address: it would be seen in the list of processes and lie in the store's file.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+import re
+import stat
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import parse_qs, quote, unquote, urlsplit
+
+from matcher.errors import InputError
+
+PORT = 5432
+SSL_MODES = ("disable", "require", "verify-full")
+"""As PostgreSQL's own programs call them: open, encrypted, encrypted with the server's certificate checked."""
+SHAPE = "postgresql://USER@HOST/DATABASE"
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """A database on a server, and who asks."""
+
+    user: str
+    host: str
+    port: int
+    database: str
+    ssl_mode: str
+    ssl_root: str | None
+    """A file with the certificates that are trusted; none: those that the system trusts."""
+
+    def __str__(self) -> str:
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        port = "" if self.port == PORT else f":{self.port}"
+        asked = {"sslmode": self.ssl_mode if self.ssl_mode != default_ssl(self.host) else None}
+        asked |= {"sslrootcert": self.ssl_root}
+        query = "&".join(f"{name}={quote(value)}" for name, value in asked.items() if value)
+        return f"postgresql://{quote(self.user)}@{host}{port}/{quote(self.database)}{'?' if query else ''}{query}"
+
+
+def read_address(text: str) -> Address:
+    """An address as a person writes it.
+
+    >>> str(read_address("postgresql://counter@127.0.0.1:5433/chain"))
+    'postgresql://counter@127.0.0.1:5433/chain'
+    >>> read_address("postgresql://counter@db.example/chain").ssl_mode
+    'verify-full'
+
+    Raises
+    ------
+    InputError
+        where it is none, or holds a password.
+    """
+    try:
+        parts = urlsplit(text)
+        port = parts.port
+        asked = {name: values[-1] for name, values in parse_qs(parts.query, strict_parsing=bool(parts.query)).items()}
+    except ValueError:
+        raise _refusal("an address") from None
+    if parts.password is not None:
+        raise InputError(
+            "the address of a chain holds no password: others would see it",
+            cure="leave it out, and put it into ~/.pgpass or PGPASSWORD",
+        )
+    database = unquote(parts.path.removeprefix("/"))
+    if parts.scheme not in ("postgresql", "postgres") or not (parts.hostname and parts.username and database):
+        raise _refusal("an address")
+    strange = sorted(asked.keys() - {"sslmode", "sslrootcert"})
+    if strange:
+        raise _refusal(f"sslmode and sslrootcert alone, not {strange[0]},")
+    ssl_mode = asked.get("sslmode", default_ssl(parts.hostname))
+    if ssl_mode not in SSL_MODES:
+        raise _refusal(f"an sslmode, one of {', '.join(SSL_MODES)},")
+    return Address(unquote(parts.username), parts.hostname, port or PORT, database, ssl_mode, asked.get("sslrootcert"))
+
+
+def _refusal(expected: str) -> InputError:
+    return InputError(f"the address of a chain: expected {expected} such as {SHAPE}")
+
+
+def default_ssl(host: str) -> str:
+    """Nothing is encrypted on the way inside one machine; on any other way all is, and the server is known."""
+    return "disable" if is_here(host) else "verify-full"
+
+
+def is_here(host: str) -> bool:
+    """Whether a host is this machine, by its loopback.
+
+    >>> is_here("localhost"), is_here("127.0.0.1"), is_here("::1"), is_here("db.example")
+    (True, True, True, False)
+    """
+    with suppress(ValueError):
+        return ipaddress.ip_address(host).is_loopback
+    return host == "localhost"
+
+
+def password_of(address: Address) -> str | None:
+    """The password: of PGPASSWORD, else of the file PGPASSFILE or ~/.pgpass, as PostgreSQL's own programs find it.
+
+    Raises
+    ------
+    InputError
+        where others than its owner may read that file.
+    """
+    if told := os.environ.get("PGPASSWORD"):
+        return told
+    path = Path(os.environ.get("PGPASSFILE") or Path.home() / ".pgpass")
+    try:
+        text, mode = path.read_text(encoding="utf-8"), path.stat().st_mode
+    except (OSError, UnicodeDecodeError):
+        return None
+    if mode & (stat.S_IRWXG | stat.S_IRWXO):
+        raise InputError(f"{path} holds passwords, and others may read it", cure=f"chmod 600 {path}")
+    wanted = (address.host, str(address.port), address.database, address.user)
+    return next((word for *told, word in _lines(text) if all(map(_is, told, wanted))), None)
+
+
+def _lines(text: str) -> Iterator[list[str]]:
+    """The lines of a password file: host, port, database, user, password; a backslash stands before : and itself."""
+    for line in text.splitlines():
+        cells = [re.sub(r"\\(.)", r"\1", cell) for cell in re.findall(r"((?:\\.|[^:\\])*)(?::|$)", line)]
+        if len(cells) >= 5 and not line.startswith("#"):
+            yield cells[:5]
+
+
+def _is(told: str, wanted: str) -> bool:
+    return told in ("*", wanted)

@@ -1,0 +1,54 @@
+"""A store's file held against its chain: every row the same, the chain's own guards in their place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from matcher.errors import Problem
+from matcher.store.chain.joined import READ_ONE_MOMENT, expect_standing
+from matcher.store.chain.kept import KEPT, Kept
+from matcher.store.chain.made import chain_id
+from matcher.store.chain.mirror import rows_since
+from matcher.store.chain.server import Server, Session
+from matcher.store.connection import Connection
+
+SHOWN = 3
+"""Rows that are named of each table."""
+
+
+def chain_faults(server: Server, con: Connection) -> Iterator[Problem]:
+    """Where the file says otherwise than the chain, and which guards the chain's tables have lost."""
+    at = expect_standing(con)
+    with server.session(READ_ONE_MOMENT) as (session, _):
+        chain_id(session, session.address)
+        yield from _guard_faults(session)
+        for kept in KEPT:
+            yield from _row_faults(con, kept, rows_since(session, kept, 0), f"boltback store join {at.address}")
+
+
+def _guard_faults(session: Session) -> Iterator[Problem]:
+    """Triggers that somebody dropped or disabled: without them the database would let what is signed be altered."""
+    rows = session.ask(
+        "select c.relname, g.tgname from pg_trigger g join pg_class c on c.oid = g.tgrelid "
+        "where c.relnamespace = 'boltback'::regnamespace and not g.tgisinternal and g.tgenabled in ('O', 'A')"
+    )
+    for kept in KEPT:
+        wanted = {"stamp", "keep", "keep_all"}
+        wanted |= {"append"} if not kept.alters else set()
+        wanted |= {"signed"} if kept.name in ("job", "reading", "choice", "setup") else set()
+        for lost in sorted(wanted - {guard for table, guard in rows if table == kept.name}):
+            cure = f"alter table boltback.{kept.name} enable trigger {lost}, or take back a dump: pg_restore"
+            yield Problem(f"its guard {lost}", file=f"the chain's {kept.name}", cure=cure)
+
+
+def _row_faults(con: Connection, kept: Kept, chain: list[tuple[Any, ...]], again: str) -> Iterator[Problem]:
+    key = ", ".join(kept.key)
+    rows = con.execute(f"select {kept.names} from {kept.name} where {kept.only} order by {key}").fetchall()
+    ours = {row[: kept.keys]: row for row in rows}
+    theirs = {row[: kept.keys]: row for row in chain}
+    strange = sorted(name for name in {*ours, *theirs} if ours.get(name) != theirs.get(name))
+    for name in strange[:SHOWN]:
+        found = "none" if name not in ours else "otherwise" if name in theirs else "a row that the chain has not"
+        place = f"{kept.name} {' '.join(map(str, name))}"
+        yield Problem("as the chain has it", file=place, found=found, cure=f"{again} takes all of it anew")

@@ -1,0 +1,190 @@
+"""A store brought into a chain with all that it holds, and taken out of it again."""
+
+from __future__ import annotations
+
+import json
+import socket
+import uuid
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from catalog_schema.documents import parse_json
+from matcher.errors import FileRefused, InputError, Problem
+from matcher.store.chain.address import read_address
+from matcher.store.chain.joined import expect_standing, write_rows
+from matcher.store.chain.kept import KEPT, Kept, Rows, number_alone, number_own_events
+from matcher.store.chain.made import chain_id, make
+from matcher.store.chain.mirror import forget
+from matcher.store.chain.server import Server, Session
+from matcher.store.connection import Connection, Store, in_chain, records
+from matcher.store.provenance import record, who
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """A store that stands in a chain now."""
+
+    address: str
+    moved: dict[str, int]
+    """Rows of each kind that the store held and the chain did not."""
+    held: dict[str, int]
+    """Rows of each kind that the chain holds now, and the store's file with it."""
+
+
+def join(store: Store, address: str, *, by: str | None = None) -> Joined:
+    """Bring a store into a chain: what it holds goes into the chain, all of it or nothing, and the chain's into it.
+
+    A database that holds no chain becomes one. A store that stands in this chain already takes all of it anew.
+
+    Raises
+    ------
+    InputError
+        where the address is none, the store stands in another chain, or the database refuses.
+    FileRefused
+        where the store says otherwise than the chain, with everything in which it does.
+    ChainGone
+        where the database does not answer.
+    """
+    where = read_address(address)
+    server = Server(where)
+    with server.session("select 1") as (session, _):
+        make(session)
+        name = chain_id(session, where)
+        with store.changing_alone() as con:
+            moved = {} if _stands_there(con, name) else _move_in(session, con, by)
+            forget(con)
+            con.execute("delete from chain")
+            con.execute("insert into chain values (?, ?, 0, '')", [str(where), name])
+            record(con, "chain joined", "store", str(where), by=by)
+            number_own_events(con)
+    with store.reading() as con:
+        held = {kept.name: _count(con, kept) for kept in KEPT}
+    return Joined(str(where), moved, held)
+
+
+def leave(store: Store, *, by: str | None = None) -> str:
+    """Let a store stand by itself, with all that its file holds; the address of the chain, which stays as it is.
+
+    Raises
+    ------
+    InputError
+        where it stands in no chain.
+    """
+    with store.changing_alone() as con:
+        if not in_chain(con):
+            raise InputError(f"{store.path} stands in no chain")
+        address = expect_standing(con).address
+        con.execute("delete from chain")
+        number_alone(con)
+        record(con, "chain left", "store", address, by=by)
+    return address
+
+
+def _count(con: Connection, kept: Kept) -> int:
+    ((count,),) = con.execute(f"select count(*) from {kept.name} where {kept.only}").fetchall()
+    return int(count)
+
+
+def _stands_there(con: Connection, name: str) -> bool:
+    """Whether the store stands in this chain already: then the chain holds all that it ever changed."""
+    if not in_chain(con):
+        return False
+    at = expect_standing(con)
+    if at.chain_id != name:
+        raise InputError(
+            f"this store stands in another chain, {at.address}", cure="`boltback store leave` takes it out of that"
+        )
+    return True
+
+
+def _move_in(session: Session, con: Connection, by: str | None) -> dict[str, int]:
+    """Write what a store holds into the chain, where the chain has it not; how many rows of each table."""
+    session.ask("start transaction")
+    session.ask("select boltback.await_turn()")
+    ours = {kept.name: records(con, f"select {kept.names} from {kept.name} where {kept.only}") for kept in KEPT}
+    theirs = {kept.name: _theirs(session, kept) for kept in KEPT}
+    used = bool(session.ask("select 1 from boltback.turn limit 1"))
+    problems = [fault for kept in KEPT for fault in _conflicts(kept, ours[kept.name], theirs, used)]
+    if problems:
+        raise FileRefused("the store says otherwise than the chain; nothing was moved", problems=problems)
+    moving: Rows = {kept.name: list(_new(kept, ours[kept.name], theirs[kept.name])) for kept in KEPT}
+    moving = {name: rows for name, rows in moving.items() if rows}
+    if moving:
+        session.ask(
+            "select boltback.this_turn(cast(:mark as uuid), cast(:counter as text), cast(:by as text))",
+            mark=str(uuid.uuid4()),
+            counter=f"{socket.gethostname()}: joined",
+            by=who(by),
+        )
+        write_rows(session, moving)
+    session.ask("commit")
+    return {name: len(rows) for name, rows in moving.items()}
+
+
+def _theirs(session: Session, kept: Kept) -> list[dict[str, Any]]:
+    rows = session.ask(f"select {kept.names} from boltback.{kept.name}")
+    return [dict(zip(kept.columns, row, strict=True)) for row in rows]
+
+
+def _plain_document(text: str) -> Any:
+    return parse_json(text.removeprefix("\ufeff"))
+
+
+SAME: dict[str, Callable[[dict[str, Any]], Any]] = {
+    "vehicle": lambda row: _plain_document(row["document"]),
+    "job": lambda row: _plain_document(row["document"]),
+    "choice": lambda row: json.loads(row["document"]),
+    "setup": lambda row: json.loads(row["document"]),
+    "signature": lambda row: (row["by_whom"], row["signed_at"], row["note"]),
+    "setting": lambda row: row["value"],
+    "word_setting": lambda row: row["word"],
+}
+"""What of a row has to be the same in a store and in its chain, where both have one of its name."""
+
+CURES = {
+    "setting": "boltback settings NAME VALUE, here or at a counter of the chain",
+    "word_setting": "boltback settings NAME VALUE, here or at a counter of the chain",
+}
+RENAME = "give one of the two another name: boltback job export, job import"
+
+
+def _conflicts(kept: Kept, ours: list[dict[str, Any]], chain: Rows, used: bool) -> Iterator[Problem]:
+    """Where a store says otherwise than a chain, and where it says more of what the chain has its own word on."""
+    same = SAME.get(kept.name)
+    if same is None:
+        return
+    held = {_key(kept, row): row for row in chain[kept.name]}
+    cure = CURES.get(kept.name, RENAME)
+    for row in ours:
+        key = _key(kept, row)
+        name = " ".join(map(str, key))
+        if key in held and same(held[key]) != same(row):
+            yield Problem("as the chain has it", file=f"{kept.name} {name}", cure=cure)
+        elif key not in held and kept.name in CURES and used:
+            yield Problem("as the chain has it: not set", file=f"setting {name}", found=str(same(row)), cure=cure)
+        elif key not in held and kept.name in ("choice", "setup", "signature") and _has_job(chain, row["job_id"]):
+            yield Problem("as the chain has it: none", file=f"{kept.name} {name}", cure=RENAME)
+
+
+def _has_job(chain: Rows, job_id: str) -> bool:
+    return any(row["job_id"] == job_id for row in chain["job"])
+
+
+def _key(kept: Kept, row: dict[str, Any]) -> tuple[Any, ...]:
+    return tuple(row[name] for name in kept.key)
+
+
+def _new(kept: Kept, ours: list[dict[str, Any]], theirs: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """The rows that the chain has not; those that are numbered get the chain's next numbers."""
+    if not kept.sequence:
+        held = {_key(kept, row) for row in theirs}
+        yield from (row for row in ours if _key(kept, row) not in held)
+        return
+    (number,) = kept.key
+    told = {tuple(value for name, value in row.items() if name != number) for row in theirs}
+    last = max((row[number] for row in theirs), default=0)
+    for row in sorted(ours, key=lambda one: int(one[number])):
+        if tuple(value for name, value in row.items() if name != number) not in told:
+            last += 1
+            yield row | {number: last}

@@ -1,0 +1,182 @@
+"""The two ways into a store that stands in a chain: to ask, and to change."""
+
+from __future__ import annotations
+
+import json
+import socket
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Protocol
+
+from matcher.errors import ChainGone, StoreFault
+from matcher.store.chain.address import read_address
+from matcher.store.chain.kept import KEPT, Kept, Rows, altered, note_state, number_own_events
+from matcher.store.chain.made import chain_id
+from matcher.store.chain.mirror import LAST, Standing, is_up, lay_out_again, read_news, set_standing, standing, take
+from matcher.store.chain.server import Server, Session
+from matcher.store.connection import Connection
+from matcher.store.provenance import who
+
+READ_ONE_MOMENT = "start transaction isolation level repeatable read read only"
+
+
+def server_of(con: Connection, known: Server | None) -> Server:
+    """The server of the chain in which a store stands: the one that is known, where it is that."""
+    address = read_address(expect_standing(con).address)
+    return known if known is not None and known.address == address else Server(address)
+
+
+def has_news(server: Server, con: Connection) -> bool:
+    """Whether the chain has had a turn that is not in the file."""
+    at = expect_standing(con)
+    with server.session(LAST, number=at.number, mark=at.mark) as (_, last):
+        return not is_up(last, at)
+
+
+def catch_up(server: Server, con: Connection) -> None:
+    """Bring the file up to the chain's last turn; nobody else changes the file meanwhile."""
+    at = expect_standing(con)
+    with server.session(READ_ONE_MOMENT) as (session, _):
+        _catch_up(session, con, at)
+
+
+def _catch_up(session: Session, con: Connection, at: Standing) -> None:
+    last = session.ask(LAST, number=at.number, mark=at.mark)
+    if is_up(last, at):
+        return
+    found = chain_id(session, session.address)
+    if found != at.chain_id:
+        raise StoreFault(
+            f"{session.address} holds another chain than the one this store stands in",
+            cure="`boltback store leave` takes it out of its chain, `boltback store join` brings it into that one",
+        )
+    news = read_news(session, at, last)
+    con.execute("begin transaction")
+    take(con, news)
+    con.execute("commit")
+
+
+def expect_standing(con: Connection) -> Standing:
+    """How far a file has come in the chain in which it is known to stand."""
+    at = standing(con)
+    assert at is not None
+    return at
+
+
+class Change(Protocol):
+    """A change of a store that stands in a chain, inside the file's transaction."""
+
+    kept: bool
+    """Whether the chain has kept any of it."""
+
+    def begin(self) -> None:
+        """Before anything of the change."""
+
+    def keep(self) -> None:
+        """After all of the change, before the file's transaction is committed.
+
+        Raises
+        ------
+        BoltbackError
+            where the chain does not keep it: then none of it is to be kept.
+        """
+
+
+class Turn:
+    """A turn at changing a chain: no other counter's change comes between its beginning and its end."""
+
+    kept = False
+
+    def __init__(self, session: Session, server: Server, con: Connection, counter: str) -> None:
+        self.session, self.server, self.con, self.counter = session, server, con, counter
+
+    def begin(self) -> None:
+        """The chain's clock counts from here on, and its numbers: counters' clocks differ."""
+        ((now,),) = self.session.ask("select clock_timestamp()")
+        self.con.execute(f"create or replace temp macro now() as timestamptz '{now.isoformat()}'")
+        note_state(self.con)
+
+    def keep(self) -> None:
+        number_own_events(self.con)
+        rows = altered(self.con)
+        if not rows:
+            return
+        if any(row["name"].startswith("tolerance_mm.") for row in rows.get("setting", ())):
+            lay_out_again(self.con)
+        mark = str(uuid.uuid4())
+        ((number,),) = self.session.ask(
+            "select boltback.this_turn(cast(:mark as uuid), cast(:counter as text), cast(:by as text))",
+            mark=mark,
+            counter=self.counter,
+            by=who(),
+        )
+        write_rows(self.session, rows)
+        set_standing(self.con, int(number), mark)
+        self._commit(mark)
+        self.kept = True
+
+    def _commit(self, mark: str) -> None:
+        try:
+            self.session.ask("commit")
+        except ChainGone:  # in the midst of the last word: it may have been heard
+            if not self._is_kept(mark):
+                raise
+
+    def _is_kept(self, mark: str) -> bool:
+        try:
+            with self.server.session("select 1 from boltback.turn where mark::text = :mark", mark=mark) as (_, found):
+                return bool(found)
+        except ChainGone as error:
+            raise ChainGone(
+                f"{error.what}; whether the change was kept is not known",
+                cure="when its server answers again, look at what there is before doing it again",
+            ) from None
+
+
+def write_rows(session: Session, rows: Rows) -> None:
+    """Write rows into the chain's tables, inside the turn that is under way."""
+    for kept in KEPT:
+        if some := rows.get(kept.name):
+            session.ask(_insert(kept), rows=json.dumps(some, default=str, ensure_ascii=False))
+
+
+def _insert(kept: Kept) -> str:
+    sets = ", ".join(f"{name} = excluded.{name}" for name in kept.alters)
+    again = f" on conflict ({', '.join(kept.key)}) do update set {sets}" if sets else ""
+    return (
+        f"insert into boltback.{kept.name} ({kept.names}) select {kept.names} "
+        f"from json_populate_recordset(null::boltback.{kept.name}, cast(:rows as json)){again}"
+    )
+
+
+@contextmanager
+def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
+    """Wait for a turn at changing the chain, and bring the file up to the turn before it.
+
+    Raises
+    ------
+    StoreBusy
+        where another counter is long at a change.
+    """
+    with server.session("start transaction") as (session, _):
+        session.ask("select boltback.await_turn()")
+        _catch_up(session, con, expect_standing(con))
+        yield Turn(session, server, con, f"{socket.gethostname()}:{path.name}")
+
+
+class OwnChange:
+    """A change of what is the store's own, its catalog above all: the chain has no part in it."""
+
+    kept = False
+
+    def __init__(self, con: Connection) -> None:
+        self.con = con
+
+    def begin(self) -> None:
+        note_state(self.con)
+
+    def keep(self) -> None:
+        number_own_events(self.con)
+        assert not altered(self.con), "a change of the store's own has altered what the chain keeps"

@@ -1,0 +1,151 @@
+"""What a chain keeps of a store, table by table, and what a change has altered of it.
+
+The same tables stand in the store's file and in the chain's PostgreSQL, where each row has the number of the turn that
+wrote it beside it. What the catalog is made of, its lists, versions and attached folders, is each store's own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from matcher.store.connection import Connection, records
+
+OWN_EVENTS_FROM = 1_000_000_000
+"""The numbers that a store gives to events of its own, out of the way of those that the chain gives."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A table that is kept in the chain: its columns with their types in the file, its key first."""
+
+    name: str
+    columns: dict[str, str]
+    keys: int = 1
+    """How many columns are its key."""
+    alters: tuple[str, ...] = ()
+    """Columns that a later change may alter; none: its rows stay as they were written."""
+    sequence: str = ""
+    """What numbers its rows in the file, where they are numbered."""
+    only: str = "true"
+    """SQL for the rows that are the chain's."""
+
+    @property
+    def key(self) -> list[str]:
+        return list(self.columns)[: self.keys]
+
+    @property
+    def names(self) -> str:
+        return ", ".join(self.columns)
+
+
+TEXT, WHOLE, MOMENT, AMOUNT = "varchar", "integer", "timestamptz", "decimal(15,6)"
+_MADE = {"job_id": TEXT, "number": WHOLE}
+
+EVENT = Kept(
+    "event",
+    {"event_id": WHOLE, "happened_at": MOMENT, "by_whom": TEXT, "what": TEXT, "subject": TEXT}
+    | {"detail": TEXT, "document": TEXT},
+    sequence="event_number",
+    only="split_part(subject, ':', 1) in ('job', 'vehicle', 'setting')",
+)
+
+KEPT = (
+    Kept("vehicle", {"vehicle_id": TEXT, "document": TEXT}, alters=("document",)),
+    Kept(
+        "job",
+        {"job_id": TEXT, "vehicle_id": TEXT, "document": TEXT, "answered_on": WHOLE, "loaded_at": MOMENT},
+        alters=("vehicle_id", "document", "answered_on", "loaded_at"),
+    ),
+    Kept(
+        "reading",
+        {"reading_id": WHOLE, "subject": TEXT, "field": TEXT, "value": TEXT, "tol": AMOUNT}
+        | {"basis": TEXT, "by_whom": TEXT, "read_at": MOMENT, "note": TEXT},
+        sequence="reading_number",
+    ),
+    Kept(
+        "choice",
+        _MADE | {"chosen_at": MOMENT, "by_whom": TEXT, "rank": WHOLE, "catalog_version": WHOLE, "document": TEXT},
+        keys=2,
+    ),
+    Kept("setup", _MADE | {"set_up_at": MOMENT, "by_whom": TEXT, "document": TEXT}, keys=2),
+    EVENT,
+    Kept("setting", {"name": TEXT, "value": AMOUNT}, alters=("value",)),
+    Kept("word_setting", {"name": TEXT, "word": TEXT}, alters=("word",)),
+    Kept(
+        "page_link",
+        {"token_hash": TEXT, "job_id": TEXT, "made_at": MOMENT, "by_whom": TEXT, "expires_at": MOMENT}
+        | {"revoked_at": MOMENT, "what": TEXT, "page": TEXT},
+        alters=("revoked_at",),
+    ),
+    Kept("signature", {"job_id": TEXT, "signed_at": MOMENT, "by_whom": TEXT, "note": TEXT}),
+)
+"""In the order in which they are written: what is named before what names it, a job's signature last."""
+
+Rows = dict[str, list[dict[str, Any]]]
+
+
+def number_own_events(con: Connection) -> None:
+    """Take the store's own events out of the way of the chain's numbers."""
+    own = f"event_id < {OWN_EVENTS_FROM} and not {EVENT.only}"
+    con.execute(f"update event set event_id = event_id + {OWN_EVENTS_FROM} where {own}")
+
+
+def number_alone(con: Connection) -> None:
+    """Number the store's own events among the others again, and what comes next beyond all: for a store by itself."""
+    con.execute(
+        "update event set event_id = o.number from (select event_id as held, row_number() over (order by event_id) "
+        f"+ (select coalesce(max(event_id), 0) from event where event_id < {OWN_EVENTS_FROM}) as number "
+        f"from event where event_id >= {OWN_EVENTS_FROM}) o where event_id = o.held"
+    )
+    number_beyond(con)
+
+
+def note_state(con: Connection) -> None:
+    """Note how all stands before a change, for `altered`."""
+    for kept in KEPT:
+        if kept.sequence:
+            con.execute(f"create temp table before_{kept.name} as {_last_sql(kept)}")
+        else:
+            key, state = _key_sql(kept), _state_sql(kept)
+            con.execute(
+                f"create temp table before_{kept.name} as select {key} as key, {state} as state from {kept.name}"
+            )
+
+
+def number_beyond(con: Connection) -> None:
+    """Let the file number its next rows beyond all that it holds."""
+    for kept in KEPT:
+        if kept.sequence:
+            given = f"(select coalesce(last_value, 0) from duckdb_sequences() where sequence_name = '{kept.sequence}')"
+            ((short,),) = con.execute(f"select last - {given} from ({_last_sql(kept)})").fetchall()
+            con.execute(f"select max(nextval('{kept.sequence}')) from range({max(short, 0)})")
+
+
+def _last_sql(kept: Kept) -> str:
+    (number,) = kept.key
+    return f"select coalesce(max({number}), 0) as last from {kept.name} where {number} < {OWN_EVENTS_FROM}"
+
+
+def altered(con: Connection) -> Rows:
+    """The rows that a change has added or altered since `note_state`, as they are now."""
+    return {kept.name: rows for kept in KEPT if (rows := _altered(con, kept))}
+
+
+def _altered(con: Connection, kept: Kept) -> list[dict[str, Any]]:
+    key = ", ".join(kept.key)
+    if kept.sequence:
+        since = f"{key} > (select last from before_{kept.name})"
+    else:
+        same = f"b.key = {_key_sql(kept)} and b.state = {_state_sql(kept)}"
+        since = f"not exists (from before_{kept.name} b where {same})"
+    return records(con, f"select {kept.names} from {kept.name} where {kept.only} and {since} order by {key}")
+
+
+def _key_sql(kept: Kept) -> str:
+    return f"row({', '.join(kept.key)})"
+
+
+def _state_sql(kept: Kept) -> str:
+    """What tells one state of a row from another; nothing where there is but one."""
+    return f"hash(row({', '.join(kept.alters)}))" if kept.alters else "0::ubigint"

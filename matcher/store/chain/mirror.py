@@ -1,0 +1,143 @@
+"""A store's file brought up to its chain's last turn: the rows that were written since, and what follows from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from catalog_schema.documents import DocumentError
+from catalog_schema.parts import FAMILIES
+from matcher.errors import StoreFault
+from matcher.store.chain.kept import KEPT, Kept, number_beyond
+from matcher.store.chain.server import Row, Session
+from matcher.store.connection import Connection
+from matcher.store.documents import lay_out_vehicle
+from matcher.store.overlay import lay_over_openings, lay_over_parts
+
+LAST = """
+select t.number, t.mark::text, exists (select from boltback.turn o where o.number = :number and o.mark::text = :mark)
+from boltback.turn t order by t.number desc limit 1
+"""
+"""The chain's last turn, and whether a turn that a file has come to is one of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How far a store's file has come in its chain."""
+
+    address: str
+    chain_id: str
+    number: int
+    """The last turn that is in the file; 0: none."""
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """What a chain has written since."""
+
+    number: int
+    mark: str
+    anew: bool
+    """Whether the file's turn is none of the chain's: all of it was read, to take the place of what is there."""
+    rows: dict[str, list[Row]]
+
+
+def standing(con: Connection) -> Standing | None:
+    """The chain in which a store stands, and how far its file has come; none where it stands in none."""
+    row = con.execute("select address, chain_id, number, mark from chain").fetchone()
+    return None if row is None else Standing(*row)
+
+
+def is_up(last: list[Row], at: Standing) -> bool:
+    """Whether a file has come to the chain's last turn."""
+    return (last[0][:2] if last else (0, "")) == (at.number, at.mark)
+
+
+def read_news(session: Session, at: Standing, last: list[Row]) -> News:
+    """What the chain has written since, within the transaction that is under way."""
+    number, mark, known = last[0] if last else (0, "", at.number == 0)
+    anew = not (known or at.number == 0)
+    since = 0 if anew else at.number
+    return News(int(number), mark, anew, {kept.name: rows_since(session, kept, since) for kept in KEPT})
+
+
+def rows_since(session: Session, kept: Kept, number: int) -> list[Row]:
+    """The rows of a table that turns after a number have written."""
+    key = ", ".join(kept.key)
+    return session.ask(
+        f"select {kept.names} from boltback.{kept.name} where turn > :number order by {key}", number=number
+    )
+
+
+def take(con: Connection, news: News) -> None:
+    """Lay out in a store's file what its chain has written, inside the transaction that is under way."""
+    if news.anew:
+        forget(con)
+    for kept in KEPT:
+        if rows := news.rows[kept.name]:
+            if kept.name == "vehicle":
+                for name, document in rows:
+                    _lay_out(con, name, document)
+            else:
+                _write(con, kept, rows)
+    number_beyond(con)
+    _lay_over(con, news)
+    set_standing(con, news.number, news.mark)
+
+
+def _lay_out(con: Connection, name: str, document: str) -> None:
+    try:
+        lay_out_vehicle(con, document)
+    except DocumentError as error:
+        raise StoreFault(
+            f"the vehicle {name} of the chain cannot be read: {error}",
+            cure="somebody wrote it there by hand: set it right in the same way, or take back a dump with pg_restore",
+        ) from None
+
+
+def forget(con: Connection) -> None:
+    """Take out of the file all that is the chain's."""
+    for kept in KEPT:
+        con.execute(f"delete from {kept.name} where {kept.only}")
+
+
+def set_standing(con: Connection, number: int, mark: str) -> None:
+    con.execute("update chain set number = ?, mark = ?", [number, mark])
+
+
+def _write(con: Connection, kept: Kept, rows: list[Row]) -> None:
+    columns = [list(column) for column in zip(*rows, strict=True)]
+    lists = ", ".join(f"unnest(${place}::{kind}[])" for place, kind in enumerate(kept.columns.values(), start=1))
+    con.execute(f"insert or replace into {kept.name} ({kept.names}) select {lists}", columns)
+
+
+def _lay_over(con: Connection, news: News) -> None:
+    """Lay the chain's readings over parts, openings and vehicles, where anything about them is new."""
+    if any(str(name).startswith("tolerance_mm.") for name, _ in news.rows["setting"]):
+        lay_out_again(con)
+        return
+    subjects = {str(row[1]) for row in news.rows["reading"]}
+    cars = {str(name) for name, _ in news.rows["vehicle"]}
+    for subject in subjects:
+        kind, _, name = subject.partition(":")
+        if kind in ("opening", "vehicle"):
+            cars.add(name.partition("/")[0])
+    if cars:
+        lay_over_openings(con, cars.pop() if len(cars) == 1 else None)
+    parts = sorted(subject.partition(":")[2] for subject in subjects if subject.startswith("part:"))
+    if parts:
+        found: list[tuple[Any]] = con.execute(
+            "select distinct family from part where part_id in (select unnest($1))", [parts]
+        ).fetchall()
+        for (family,) in found:
+            lay_over_parts(con, family)
+
+
+def lay_out_again(con: Connection) -> None:
+    """Every vehicle and every measured part anew: what a figure's tolerance is has changed."""
+    for name, document in con.execute("select vehicle_id, document from vehicle order by 1").fetchall():
+        _lay_out(con, name, document)
+    lay_over_openings(con)
+    for family in FAMILIES:
+        lay_over_parts(con, family)

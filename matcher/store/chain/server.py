@@ -1,0 +1,219 @@
+"""Connections to a chain's PostgreSQL: opened when needed, used again; and what it refuses, told in our words."""
+
+from __future__ import annotations
+
+import ssl
+import threading
+import weakref
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING, Any
+
+from matcher.errors import BoltbackError, ChainGone, InputError, StoreBusy, StoreFault
+from matcher.store.chain.address import Address, password_of
+from matcher.store.connection import TURN_S
+
+if TYPE_CHECKING:
+    from pg8000.native import Connection
+
+FORMAT = 1
+"""Of the chain's tables; one more with every change of them."""
+SILENT_S = 30.0
+"""So long a server may be silent before it counts as gone; longer than it may keep a change waiting for its turn."""
+OPEN_S = 60
+"""So long the server keeps a turn for a counter that says nothing any more: one whose cable was pulled, perhaps."""
+
+Row = tuple[Any, ...]
+
+
+class Session:
+    """One connection, in use by one thread."""
+
+    def __init__(self, address: Address) -> None:
+        self.address = address
+        self.whole = True
+        """Whether it can be used again."""
+        self.begun = False
+        """Whether it is inside a transaction."""
+        self._con = _connect(address)
+
+    def ask(self, sql: str, **values: object) -> list[Row]:
+        """Rows of a query; its values stand in it by name, after a colon.
+
+        Raises
+        ------
+        BoltbackError
+            with what the server says: gone, refusing, busy, or holding what it should not.
+        """
+        with self._told():
+            rows = self._con.run(sql, **values) or ()
+        self.begun = sql.startswith("start transaction") or (self.begun and sql not in ("commit", "rollback"))
+        return [tuple(row) for row in rows]
+
+    def close(self) -> None:
+        with suppress(Exception):  # one that broke has nothing left to close
+            self._con.close()
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        from pg8000.exceptions import DatabaseError, Error
+
+        try:
+            yield
+        except DatabaseError as error:
+            told = error.args[0] if error.args and isinstance(error.args[0], dict) else {}
+            self.whole = bool(told) and told.get("S") != "FATAL"
+            raise _said(self.address, told, str(error)) from None
+        except (Error, OSError) as error:
+            self.whole = False
+            raise gone(self.address, str(error)) from None
+        except BaseException:  # stopped in the midst of an answer: the next one would read the rest of it
+            self.whole = False
+            raise
+
+
+class Server:
+    """A chain's PostgreSQL, for the threads of one process."""
+
+    def __init__(self, address: Address) -> None:
+        self.address = address
+        self._free: list[Session] = []
+        self._lock = threading.Lock()
+        weakref.finalize(self, _close_all, self._free)
+
+    @contextmanager
+    def session(self, first: str, **values: object) -> Iterator[tuple[Session, list[Row]]]:
+        """A session and the rows of a first query; what it has begun and not committed is rolled back at the end.
+
+        A connection that went stale while nobody used it is replaced; nothing but ``first`` is said twice.
+        """
+        session, rows = self._begun(first, values)
+        try:
+            yield session, rows
+        finally:
+            self._put_back(session)
+
+    def _begun(self, first: str, values: dict[str, object]) -> tuple[Session, list[Row]]:
+        while True:
+            with self._lock:
+                session = self._free.pop() if self._free else None
+            used = session is not None
+            session = session or Session(self.address)
+            try:
+                return session, session.ask(first, **values)
+            except BoltbackError:
+                broken = not session.whole
+                self._put_back(session)
+                if not (used and broken):
+                    raise
+
+    def _put_back(self, session: Session) -> None:
+        if session.whole and session.begun:
+            with suppress(BoltbackError):
+                session.ask("rollback")
+        if session.whole:
+            with self._lock:
+                self._free.append(session)
+        else:
+            session.close()
+
+
+def _close_all(sessions: list[Session]) -> None:
+    for session in sessions:
+        session.close()
+
+
+def _connect(address: Address) -> Connection:
+    driver = _driver()
+    from pg8000.exceptions import DatabaseError, Error
+
+    password = password_of(address)
+    try:
+        con: Connection = driver(
+            address.user,
+            host=address.host,
+            port=address.port,
+            database=address.database,
+            password=password,
+            ssl_context=_ssl(address),
+            timeout=SILENT_S,
+            application_name="boltback",
+        )
+        con.run(f"set lock_timeout = '{TURN_S}s'")
+        con.run(f"set idle_in_transaction_session_timeout = '{OPEN_S}s'")
+    except DatabaseError as error:
+        raise _said(address, error.args[0] if isinstance(error.args[0], dict) else {}, str(error)) from None
+    except (Error, OSError) as error:
+        if password is None and "password" in str(error):
+            raise _denied(address) from None
+        raise gone(address, str(error)) from None
+    return con
+
+
+def _driver() -> Callable[..., Connection]:
+    try:
+        from pg8000.native import Connection
+    except ImportError:
+        raise InputError(
+            "this store stands in a chain, and what speaks to PostgreSQL is not installed",
+            cure="pip install 'boltback[postgres]'",
+        ) from None
+    made: Callable[..., Connection] = Connection
+    return made
+
+
+def _ssl(address: Address) -> ssl.SSLContext | None:
+    if address.ssl_mode == "disable":
+        return None
+    try:
+        context = ssl.create_default_context(cafile=address.ssl_root)
+    except (OSError, ssl.SSLError) as error:
+        raise InputError(f"sslrootcert {address.ssl_root} cannot be read: {error}") from None
+    if address.ssl_mode == "require":
+        context.check_hostname = False
+        context.verify_mode = ssl.CERT_NONE
+    return context
+
+
+def gone(address: Address, said: str) -> ChainGone:
+    """The server does not answer."""
+    said = said.splitlines()[0].rstrip(".") if said else "no answer"
+    return ChainGone(
+        f"the chain's database at {address} does not answer: {said}",
+        cure="see that its server runs and can be reached from here, then try again",
+    )
+
+
+def _denied(address: Address) -> InputError:
+    return InputError(
+        f"the chain's database at {address} does not let {address.user} in",
+        cure="put its password into ~/.pgpass (HOST:PORT:DATABASE:USER:PASSWORD, chmod 600), or into PGPASSWORD",
+    )
+
+
+def _said(address: Address, told: dict[str, str], text: str) -> BoltbackError:
+    """What the server's refusal means, by its SQLSTATE."""
+    code, message = told.get("C", ""), told.get("M", text).splitlines()[0]
+    if code.startswith("28"):
+        return _denied(address)
+    if code == "3D000":
+        return InputError(f"there is no database {address.database} at {address}", cure="createdb makes one")
+    if code in ("55P03", "40001", "40P01"):
+        return StoreBusy("another counter of the chain is long at a change", cure="try again in a minute")
+    if code == "53300":
+        return StoreBusy(f"the chain's database at {address} has no connection left", cure="raise its max_connections")
+    if code.startswith(("08", "57P")) or code == "25P03":
+        return gone(address, message)
+    if code.startswith("53") or code.startswith("58"):
+        return InputError(f"the chain's database at {address} cannot keep it: {message}", cure="make room on its disk")
+    if code in ("42501", "25006"):
+        return InputError(
+            f"the chain's database at {address} does not allow it to {address.user}: {message}",
+            cure="the counters' role needs: usage on schema boltback; select, insert, update on all its tables",
+        )
+    if code == "P0001":
+        return InputError(f"the chain's database refuses it: {message}")
+    return StoreFault(
+        f"the chain's database at {address} cannot do it: {message}",
+        cure="`boltback store check` tells what is at fault",
+    )

@@ -1,0 +1,558 @@
+"""Counters of a chain: what one keeps all see, nothing is lost, and what the database itself refuses."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from matcher import Shop
+from matcher.errors import ChainGone, ChangedMeanwhile, FileRefused, InputError, StoreBusy, StoreFault
+from matcher.store.chain.address import password_of, read_address
+from tests.factories import Row, job, plain, speaker, speaker_opening, store_file, vehicle
+from tests.postgres import Postgres
+
+
+def load(shop: Shop, kind: str, document: dict[str, object]) -> None:
+    path = shop.store.path.with_name(f"{kind}.json")
+    path.write_text(json.dumps(document, default=plain), encoding="utf-8")
+    getattr(shop, f"load_{kind}")(path)
+
+
+@pytest.fixture
+def address(lend: Callable[[], str]) -> str:
+    """A database without anything in it."""
+    return lend()
+
+
+def held(path: Path, *things: Row) -> Shop:
+    """A shop whose store holds these things as its first version."""
+    shop = Shop(store_file(path, *things))
+    with shop.store.changing() as con:
+        con.execute("insert into load (version, made_at, what) values (1, '2020-01-01', 'load')")
+    return shop
+
+
+@pytest.fixture
+def counter(address: str, tmp_path: Path) -> Callable[[str], Shop]:
+    """A counter of the chain, by the name of its store; each has the same loudspeaker in its catalog."""
+
+    def make(name: str) -> Shop:
+        shop = held(tmp_path / f"{name}.duckdb", speaker())
+        shop.join(address)
+        return shop
+
+    return make
+
+
+@pytest.fixture
+def two(counter: Callable[[str], Shop]) -> tuple[Shop, Shop]:
+    """Two counters of a chain with a car and a job."""
+    one, other = counter("one"), counter("other")
+    load(one, "vehicle", vehicle(speaker_opening()))
+    load(one, "job", job(choose=["door"]))
+    return one, other
+
+
+def test_what_one_counter_keeps_the_other_sees(two: tuple[Shop, Shop]) -> None:
+    one, other = two
+    other.add_reading("part:speaker-1", "depth_mm", 72, by="Ada")
+    other.set("labour_rate", 50)
+    other.set("units", "mm_in")
+    assert one.fit("speaker-1", "tern/door").verdict == "no"
+    assert (one.settings()["labour_rate"], one.settings().word("units")) == (50, "mm_in")
+    one.options("j1", top=1)
+    assert other.job("j1").to_dict() == one.job("j1").to_dict()
+    link = one.add_link("j1", "options", "<p>seen</p>", days=3)
+    assert other.linked_page(link) == "<p>seen</p>"
+    other.revoke_link(other.links("j1")[0].name)
+    assert one.linked_page(link) is None
+    assert one.log("j1").entries == other.log("j1").entries
+    one.sign("j1", by="Ada")
+    with pytest.raises(InputError, match="signed off by Ada"):
+        load(other, "job", job(keep=["door"]))
+    assert one.check_store().problems == other.check_store().problems == []
+
+
+def test_tolerances_are_the_same_at_every_counter(two: tuple[Shop, Shop], counter: Callable[[str], Shop]) -> None:
+    one, other = two
+    load(one, "vehicle", vehicle(speaker_opening(depth_mm={"value": 70, "basis": "caliper"})))
+    one.add_reading("part:speaker-1", "depth_mm", 58, basis="caliper")
+    other.set("tolerance_mm.caliper", 2)
+    tols = {
+        check.tol
+        for shop in (one, other, counter("late"))
+        for check in shop.fit("speaker-1", "tern/door").checks
+        if check.rule == "speaker.depth"
+    }
+    assert tols == {4}
+
+
+def test_a_stale_document_is_refused_at_another_counter(two: tuple[Shop, Shop]) -> None:
+    one, other = two
+    seen, also = one.job_document("j1"), other.job_document("j1")
+    one.save_job(seen.document | {"notes": "mine"}, seen.mark)
+    with pytest.raises(ChangedMeanwhile):
+        other.save_job(also.document | {"notes": "theirs"}, also.mark)
+    assert other.job_document("j1").document["notes"] == "mine"
+
+
+def test_the_clock_of_the_chain_counts(two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of two readings the later one counts, however late a counter's own clock is."""
+    one, other = two
+    with one.store.changing() as con:
+        ((first, own),) = con.execute("select now(), get_current_timestamp()").fetchall()
+    time.sleep(0.01)
+    with other.store.changing() as con:
+        ((second,),) = con.execute("select now()").fetchall()
+    assert first < second
+    assert abs((first - own).total_seconds()) < 60
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from matcher import Shop
+shop = Shop(sys.argv[1])
+for number in range(int(sys.argv[2])):
+    kept = shop.add_reading("part:speaker-1", "depth_mm", 50 + number, note=f"{shop.store.path.stem} {number}")
+    print(kept.reading_id, kept.note, flush=True)
+"""
+
+
+def test_many_counters_write_at_once_and_nothing_is_lost(counter: Callable[[str], Shop], address: str) -> None:
+    counters, each = [counter(f"c{number}") for number in range(4)], 8
+    runs = [
+        subprocess.Popen([sys.executable, "-c", WRITER, one.store.path, str(each)], stdout=subprocess.PIPE, text=True)
+        for one in counters
+    ]
+    told = {line for run in runs for line in run.communicate(timeout=300)[0].splitlines()}
+    assert [run.returncode for run in runs] == [0] * len(runs)
+    assert len(told) == len(counters) * each
+    for one in counters:
+        readings = one.readings()
+        assert {f"{reading.reading_id} {reading.note}" for reading in readings} == told
+        assert readings == sorted(readings, key=lambda reading: reading.read_at)
+        assert one.check_store().sound
+
+
+def test_a_writer_that_is_killed_leaves_the_chain_whole(
+    counter: Callable[[str], Shop], postgres: Postgres, address: str
+) -> None:
+    watching, dying = counter("watching"), counter("dying")
+    told: set[str] = set()
+    for round_ in range(6):
+        run = subprocess.Popen(
+            [sys.executable, "-c", WRITER, dying.store.path, "1000"], stdout=subprocess.PIPE, text=True
+        )
+        assert run.stdout is not None
+        told.add(run.stdout.readline().strip())
+        time.sleep(0.03 * round_)
+        run.send_signal(signal.SIGKILL)
+        told |= {line for line in run.communicate()[0].splitlines(keepends=True) if line.endswith("\n")}
+        held = {f"{one.reading_id} {one.note}" for one in watching.readings()}
+        assert {line.strip() for line in told} <= held, "what was answered is kept"
+        assert held == {f"{one.reading_id} {one.note}" for one in dying.readings()}
+    turns = postgres.run("select count(*), max(number) from boltback.turn", address=address)
+    assert turns == [(len(watching.readings()), len(watching.readings()))], "a turn for each change, and none without"
+    assert watching.check_store().problems == dying.check_store().problems == []
+
+
+def test_a_change_that_fails_is_nowhere(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
+    one, other = two
+    before = postgres.run("select max(number) from boltback.turn", address=address)
+    with pytest.raises(ZeroDivisionError), one.store.changing() as con:
+        con.execute("insert into reading (subject, field, value, read_at) values ('part:x', 'y', 'z', now())")
+        raise ZeroDivisionError
+    assert (one.readings(), other.readings()) == ([], [])
+    assert postgres.run("select max(number) from boltback.turn", address=address) == before
+
+
+def test_a_file_that_did_not_take_its_own_change_takes_it_from_the_chain(
+    two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever dies between the chain's last word and the file's has kept the change."""
+    one, other = two
+    monkeypatch.setattr(one.store, "_commit", lambda con, kept_in_chain: con.execute("rollback"))
+    one.add_reading("part:speaker-1", "depth_mm", 58)
+    monkeypatch.undo()
+    assert one.readings() == other.readings() != []
+    assert one.check_store().sound
+
+
+CUT = (
+    "select pg_terminate_backend(pid) from pg_stat_activity "
+    "where application_name = 'boltback' and pid <> pg_backend_pid()"
+)
+"""Cuts every connection but the one that says it."""
+
+REFUSED_BY_THE_DATABASE = [
+    "delete from boltback.reading",
+    "update boltback.reading set value = '1'",
+    "truncate boltback.reading",
+    "update boltback.event set by_whom = 'nobody'",
+    "delete from boltback.event",
+    "delete from boltback.job",
+    "update boltback.turn set counter = 'other'",
+    "truncate boltback.turn cascade",
+    "delete from boltback.chain",
+    "update boltback.signature set by_whom = 'Bo'",
+    "update boltback.job set document = '{}' where job_id = 'j1'",
+    "insert into boltback.choice values ('j1', 1, now(), 'Bo', 1, 1, '{}')",
+    "insert into boltback.setup values ('j1', 1, now(), 'Bo', '{}')",
+    "insert into boltback.reading values (9, 'job:j1', 'rest_ma', '3', null, 'measured', 'Bo', now())",
+]
+
+
+def test_the_database_itself_refuses(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
+    one, _ = two
+    one.add_reading("opening:tern/door", "depth_mm", 71)
+    one.sign("j1", by="Ada")
+    for statement in REFUSED_BY_THE_DATABASE:
+        with pytest.raises(InputError, match="the chain's database refuses it"):
+            postgres.run(statement, address=address)
+    assert one.check_store().sound
+
+
+def test_what_is_written_by_hand_is_a_turn_like_any(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
+    one, other = two
+    postgres.run("insert into boltback.setting values ('labour_rate', 70)", address=address)
+    assert (one.settings()["labour_rate"], other.settings()["labour_rate"]) == (70, 70)
+    found = postgres.run("select counter, by_whom from boltback.turn order by number desc limit 1", address=address)
+    assert found == [("by hand", "owner")]
+
+
+def test_the_counters_need_no_more_than_to_ask_and_write(
+    two: tuple[Shop, Shop], postgres: Postgres, address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    postgres.run("create role counters login password 'theirs'", address=address)
+    grants = ["usage on schema boltback", "select, insert, update on all tables in schema boltback"]
+    monkeypatch.setenv("PGPASSWORD", "theirs")
+    theirs = address.replace("owner@", "counters@")
+    third = Shop(tmp_path / "third.duckdb")
+    with pytest.raises(InputError, match="does not allow it to counters") as refused:
+        third.join(theirs)
+    assert "usage on schema boltback" in refused.value.cure
+    monkeypatch.setenv("PGPASSWORD", "tests' own: no secret")
+    postgres.run(*(f"grant {grant} to counters" for grant in grants), address=address)
+    monkeypatch.setenv("PGPASSWORD", "theirs")
+    third.join(theirs)
+    third.add_reading("opening:tern/door", "depth_mm", 71)
+    assert [reading.value for reading in two[0].readings()] == ["71"]
+
+
+# Joining and leaving.
+
+
+def test_a_store_brings_what_it_holds_and_nothing_twice(two: tuple[Shop, Shop], address: str, tmp_path: Path) -> None:
+    one, _ = two
+    own = held(tmp_path / "own.duckdb", speaker(), vehicle(speaker_opening(), vehicle_id="gull"))
+    load(own, "job", job(job_id="g1", vehicle_id="gull", choose=["door"]))
+    own.add_reading("opening:gull/door", "depth_mm", 66, by="Ada")
+    own.sign("g1", by="Ada")
+    before = own.log("g1").entries
+    done = own.join(address)
+    assert {name: done.moved[name] for name in ("vehicle", "job", "reading", "signature")} == dict.fromkeys(
+        ("vehicle", "job", "reading", "signature"), 1
+    )
+    assert one.log("g1").entries == own.log("g1").entries == before
+    assert own.jobs().to_dict() == one.jobs().to_dict()
+    assert own.join(address).moved == {}
+    own.leave()
+    assert own.join(address).moved == {}
+    assert own.check_store().problems == one.check_store().problems == []
+
+
+CONFLICTS: dict[str, tuple[Callable[[Shop], object], str]] = {
+    "a car with another figure": (
+        lambda own: load(own, "vehicle", vehicle(speaker_opening(depth_mm=71))),
+        "vehicle tern",
+    ),
+    "a job with other terms": (
+        lambda own: (load(own, "vehicle", vehicle(speaker_opening())), load(own, "job", job(keep=["door"]))),
+        "job j1",
+    ),
+    "a setting of its own": (lambda own: own.set("labour_rate", 50), "setting labour_rate"),
+    "a signature of its own": (
+        lambda own: (
+            load(own, "vehicle", vehicle(speaker_opening())),
+            load(own, "job", job(choose=["door"])),
+            own.sign("j1", by="Bo"),
+        ),
+        "signature j1",
+    ),
+}
+
+
+@pytest.mark.parametrize(("differ", "place"), CONFLICTS.values(), ids=CONFLICTS)
+def test_a_store_that_says_otherwise_does_not_come_in(
+    two: tuple[Shop, Shop], address: str, tmp_path: Path, differ: Callable[[Shop], object], place: str
+) -> None:
+    one, _ = two
+    own = held(tmp_path / "own.duckdb", speaker())
+    differ(own)
+    before = own.check_store().rows
+    with pytest.raises(FileRefused) as refused:
+        own.join(address)
+    assert [one.file for one in refused.value.problems] == [place]
+    assert all(one.cure for one in refused.value.problems)
+    assert (own.check_store().rows, own.check_store().chain) == (before, None)
+    assert one.check_store().sound
+
+
+def test_a_counter_that_leaves_has_everything_and_goes_its_own_way(two: tuple[Shop, Shop], tmp_path: Path) -> None:
+    one, other = two
+    one.publish(tmp_path / "published")
+    one.attach(tmp_path / "published", "chain")
+    one.add_reading("part:speaker-1", "depth_mm", 58)
+    other.readings()
+    assert "chain" in {found.supplier for found in one.attached()}
+    one.leave()
+    one.add_reading("part:speaker-1", "depth_mm", 59)
+    one.set("labour_rate", 60)
+    one.detach("chain")
+    assert [reading.reading_id for reading in one.readings()] == [1, 2]
+    assert one.attached() == []
+    assert (len(other.readings()), other.settings()["labour_rate"]) == (1, 0)
+    assert one.check_store().problems == other.check_store().problems == []
+    with pytest.raises(InputError, match="stands in no chain"):
+        one.leave()
+
+
+def test_what_a_counter_does_to_its_catalog_is_its_own(two: tuple[Shop, Shop], tmp_path: Path) -> None:
+    one, other = two
+    (tmp_path / "films.csv").write_text("part_id,maker,model,price,vlt_pct\nF1,M,m,1,5\n", encoding="utf-8")
+    before = [entry for entry in other.log().entries if entry.subject == "catalog"]
+    own = one.load_lists(tmp_path / "films.csv", family="film")
+    other.add_reading("part:speaker-1", "depth_mm", 58)
+    assert (own.new, len(one.readings())) == (1, 1)
+    assert [entry for entry in other.log().entries if entry.subject == "catalog"] == before
+    for _ in range(3):  # what is supposed has numbers of its own, beyond those that came from elsewhere
+        other.measure("j1")
+    assert one.check_store().problems == other.check_store().problems == []
+
+
+def test_counters_number_the_catalog_as_it_was_published(two: tuple[Shop, Shop], tmp_path: Path) -> None:
+    one, other = two
+    office = held(tmp_path / "office.duckdb", speaker(part_id="s2"))
+    for _ in range(3):
+        office.publish(tmp_path / "published")
+    one.attach(tmp_path / "published")
+    with office.store.changing() as con:
+        con.execute("update speaker_rows set price = 90")
+    office.publish(tmp_path / "published")
+    one.refresh()
+    other.attach(tmp_path / "published")
+    assert (one.options("j1").catalog_version, other.options("j1").catalog_version) == (4, 4)
+
+
+def test_a_chain_that_was_taken_back_takes_its_counters_back(
+    two: tuple[Shop, Shop], postgres: Postgres, address: str
+) -> None:
+    """From a dump of before, with other changes since: as many turns, and not the same ones."""
+    one, other = two
+    name = read_address(address).database
+    postgres.run(CUT, f"create database {name}_dump template {name}")
+    one.add_reading("part:speaker-1", "depth_mm", 58)
+    other.readings()
+    postgres.run(CUT, f"drop database {name}", f"alter database {name}_dump rename to {name}")
+    other.add_reading("part:speaker-1", "depth_mm", 61)
+    assert [reading.value for reading in one.readings()] == ["61"]
+    assert one.part("speaker-1").figures["depth_mm"] == 61
+    assert one.check_store().problems == other.check_store().problems == []
+
+
+FAULTS = {
+    "a row of the file's alone": ("insert into setting values ('labour_rate', 9)", "setting labour_rate"),
+    "a row lost": ("delete from signature", "signature j1"),
+    "a row otherwise": ("update job set answered_on = 7", "job j1"),
+}
+
+
+@pytest.mark.parametrize(("sql", "place"), FAULTS.values(), ids=FAULTS)
+def test_a_file_that_says_otherwise_than_its_chain(two: tuple[Shop, Shop], address: str, sql: str, place: str) -> None:
+    one, _ = two
+    one.sign("j1", by="Ada")
+    with one.store.changing_alone() as con:
+        con.execute(sql)
+    found = one.check_store()
+    assert (found.chain, [fault.file for fault in found.problems]) == (address, [place])
+    assert f"boltback store join {address}" in found.problems[0].cure
+    one.join(address)
+    assert one.check_store().sound
+
+
+def test_a_guard_that_somebody_took_off_is_told(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
+    postgres.run("alter table boltback.job disable trigger signed", address=address)
+    (found,) = two[0].check_store().problems
+    assert (found.file, "enable trigger signed" in found.cure) == ("the chain's job", True)
+
+
+# What a server does to its counters.
+
+
+def test_a_server_that_is_gone_is_told(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
+    one, _ = two
+    with socket.socket() as held:
+        held.bind(("127.0.0.1", 0))
+        nowhere = address.replace(str(postgres.port), str(held.getsockname()[1]))
+        with one.store.changing_alone() as con:
+            con.execute("update chain set address = ?", [nowhere])
+        for use in (one.readings, lambda: one.set("labour_rate", 50)):
+            with pytest.raises(ChainGone, match="does not answer") as told:
+                use()
+            assert nowhere in str(told.value) and told.value.cure
+    one.leave()
+    assert one.job("j1").to_dict()["job_id"] == "j1"
+
+
+def test_a_connection_that_was_cut_is_opened_again(two: tuple[Shop, Shop], postgres: Postgres) -> None:
+    one, _ = two
+    one.readings()
+    postgres.run(CUT)
+    assert one.readings() == []
+    one.set("labour_rate", 50)
+
+
+def test_a_connection_that_is_cut_in_a_change_leaves_nothing(two: tuple[Shop, Shop], postgres: Postgres) -> None:
+    one, other = two
+    with pytest.raises(ChainGone), one.store.changing() as con:
+        con.execute("insert into setting values ('labour_rate', 50)")
+        postgres.run(CUT)
+    assert (one.settings()["labour_rate"], other.settings()["labour_rate"]) == (0, 0)
+
+
+def test_a_last_word_that_was_heard_counts_though_no_answer_came(
+    two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from matcher.store.chain.server import Session, gone
+
+    one, other = two
+    ask = Session.ask
+
+    def cut_off(self: Session, sql: str, **values: object) -> list[tuple[object, ...]]:
+        rows = ask(self, sql, **values)
+        if sql == "commit":
+            self.whole = False
+            raise gone(self.address, "cut off")
+        return rows
+
+    monkeypatch.setattr(Session, "ask", cut_off)
+    one.set("labour_rate", 50)
+    monkeypatch.undo()
+    assert (one.settings()["labour_rate"], other.settings()["labour_rate"]) == (50, 50)
+    assert one.check_store().sound
+
+
+def test_a_change_waits_for_its_turn_and_then_says_so(two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch) -> None:
+    one, other = two
+    monkeypatch.setattr("matcher.store.chain.server.TURN_S", 0.2)
+    other.store = type(other.store)(other.store.path)  # with a connection that knows of it
+    with one.store.changing():
+        with pytest.raises(StoreBusy, match="another counter"):
+            other.set("labour_rate", 50)
+        assert other.settings()["labour_rate"] == 0  # who asks waits for nobody
+    other.set("labour_rate", 50)
+
+
+def test_the_threads_of_a_page_share_a_store_in_a_chain(two: tuple[Shop, Shop]) -> None:
+    one, other = two
+    failed: list[Exception] = []
+
+    def work(number: int) -> None:
+        try:
+            for each in range(4):
+                one.add_reading("part:speaker-1", "depth_mm", 50, note=f"{number} {each}")
+                one.fit("speaker-1", "tern/door")
+        except Exception as error:
+            failed.append(error)
+
+    threads = [threading.Thread(target=work, args=[number]) for number in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failed == []
+    assert len({reading.note for reading in other.readings()}) == 16
+
+
+REFUSED: dict[str, tuple[Callable[[str], str], str]] = {
+    "a password in it": (lambda address: address.replace("owner@", "owner:secret@"), "holds no password"),
+    "no scheme": (lambda address: "127.0.0.1/chain", "postgresql://USER@HOST/DATABASE"),
+    "no user": (lambda address: "postgresql://127.0.0.1/chain", "postgresql://USER@HOST/DATABASE"),
+    "no database": (lambda address: "postgresql://me@127.0.0.1", "postgresql://USER@HOST/DATABASE"),
+    "a port that is none": (lambda address: "postgresql://me@127.0.0.1:x/chain", "postgresql://USER@HOST/DATABASE"),
+    "another option": (lambda address: f"{address}?options=-c", "sslmode and sslrootcert alone"),
+    "another sslmode": (lambda address: f"{address}?sslmode=maybe", "disable, require, verify-full"),
+    "another database": (lambda address: f"{address}x", "there is no database"),
+    "another user": (lambda address: address.replace("owner@", "ghost@"), "does not let ghost in"),
+}
+
+
+@pytest.mark.parametrize(("spoil", "word"), REFUSED.values(), ids=REFUSED)
+def test_an_address_that_leads_nowhere(address: str, tmp_path: Path, spoil: Callable[[str], str], word: str) -> None:
+    with pytest.raises(InputError, match=word) as refused:
+        Shop(tmp_path / "shop.duckdb").join(spoil(address))
+    assert "secret" not in str(refused.value)
+    assert not (tmp_path / "shop.duckdb").exists()
+
+
+def test_a_server_that_speaks_no_tls_is_not_spoken_to_where_it_was_asked_for(address: str, tmp_path: Path) -> None:
+    with pytest.raises(ChainGone):
+        Shop(tmp_path / "shop.duckdb").join(f"{address}?sslmode=require")
+
+
+def test_a_chain_of_another_format_is_refused(
+    two: tuple[Shop, Shop], postgres: Postgres, address: str, tmp_path: Path
+) -> None:
+    postgres.run("update boltback.chain set format = 99", address=address)
+    with pytest.raises(StoreFault, match="format 99") as refused:
+        Shop(tmp_path / "third.duckdb").join(address)
+    assert "same version" in refused.value.cure
+
+
+def test_another_chain_is_not_taken_for_ones_own(two: tuple[Shop, Shop], lend: Callable[[], str]) -> None:
+    one, _ = two
+    elsewhere = lend()
+    with pytest.raises(InputError, match="another chain"):
+        one.join(elsewhere)
+    with one.store.changing_alone() as con:
+        con.execute("update chain set address = ?", [elsewhere])
+    with pytest.raises(StoreFault, match="another chain"):
+        one.readings()
+
+
+LINES = [
+    ("db.example:5432:chain:counter:one", "one"),
+    ("*:*:*:counter:two", "two"),
+    ("# db.example:5432:chain:counter:no\n*:*:*:*:th\\:ree\\\\", "th:ree\\"),
+    ("db.example:5433:chain:counter:no", None),
+    ("half a line", None),
+]
+
+
+@pytest.mark.parametrize(("text", "word"), LINES)
+def test_the_password_stands_where_other_programs_find_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, word: str | None
+) -> None:
+    path = tmp_path / "pgpass"
+    path.write_text(text, encoding="utf-8")
+    path.chmod(0o600)
+    monkeypatch.delenv("PGPASSWORD", raising=False)
+    monkeypatch.setenv("PGPASSFILE", str(path))
+    address = read_address("postgresql://counter@db.example/chain")
+    assert password_of(address) == word
+    path.chmod(0o644)
+    with pytest.raises(InputError, match="others may read it"):
+        password_of(address)
+    os.environ["PGPASSWORD"] = "told"
+    assert password_of(address) == "told"
