@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -21,10 +22,12 @@ from tests.factories import (
     job,
     plain,
     speaker_opening,
-    store_file,
     thing,
     vehicle,
 )
+from tests.postgres import on_both
+
+stand = on_both
 
 # a vehicle's document, then the place of each fault and what was found there
 VEHICLE_FAULTS: list[tuple[Any, list[tuple[str, str]]]] = [
@@ -209,15 +212,20 @@ def test_a_file_too_large_is_not_even_read(tmp_path: Path) -> None:
         Shop(tmp_path / "shop.duckdb").load_vehicle(tmp_path / "car.json")
 
 
-def load(folder: Path, document: Row) -> str:
-    path = folder / "document.json"
+@pytest.fixture
+def shop(stand: Callable[[Path], Path], tmp_path: Path) -> Shop:
+    """A shop without anything in it."""
+    return Shop(stand(tmp_path / "shop.duckdb"))
+
+
+def load(shop: Shop, document: Row) -> str:
+    path = shop.store.path.with_name("document.json")
     path.write_text(json.dumps(document, default=plain), encoding="utf-8-sig")
-    shop = Shop(folder / "shop.duckdb")
     return shop.load_job(path) if "job_id" in document else shop.load_vehicle(path)
 
 
-def test_a_file_as_windows_saves_it(tmp_path: Path) -> None:
-    assert load(tmp_path, vehicle(dash_opening())) == "tern"
+def test_a_file_as_windows_saves_it(shop: Shop) -> None:
+    assert load(shop, vehicle(dash_opening())) == "tern"
 
 
 @pytest.mark.parametrize(
@@ -227,46 +235,46 @@ def test_a_file_as_windows_saves_it(tmp_path: Path) -> None:
         (vehicle(vehicle_id="a/b"), "vehicle_id", "a/b"),
     ],
 )
-def test_names_that_would_not_be_found_again(tmp_path: Path, document: Row, column: str, found: str) -> None:
+def test_names_that_would_not_be_found_again(shop: Shop, document: Row, column: str, found: str) -> None:
     with pytest.raises(FileRefused) as caught:
-        load(tmp_path, document)
+        load(shop, document)
     assert [(problem.column, problem.found) for problem in caught.value.problems] == [(column, found)]
 
 
-def test_a_vehicle_replaces_the_one_of_its_name(tmp_path: Path) -> None:
-    load(tmp_path, vehicle(dash_opening(), amp_spot()))
-    load(tmp_path, vehicle(speaker_opening()))
-    names = {row["opening"] for row in Shop(tmp_path / "shop.duckdb").vehicle("tern").rows()}
+def test_a_vehicle_replaces_the_one_of_its_name(shop: Shop) -> None:
+    load(shop, vehicle(dash_opening(), amp_spot()))
+    load(shop, vehicle(speaker_opening()))
+    names = {row["opening"] for row in shop.vehicle("tern").rows()}
     assert "door" in names and not names & {"dash", "seat"}
 
 
-def test_a_refused_file_leaves_the_vehicle_as_it_was(tmp_path: Path) -> None:
-    path = store_file(tmp_path / "shop.duckdb", vehicle(dash_opening()))
+def test_a_refused_file_leaves_the_vehicle_as_it_was(shop: Shop) -> None:
+    load(shop, vehicle(dash_opening()))
     with pytest.raises(FileRefused):
-        load(tmp_path, vehicle(dash_opening(w_mm="abc")))
-    assert "dash" in str(Shop(path).vehicle("tern").to_dict())
+        load(shop, vehicle(dash_opening(w_mm="abc")))
+    assert "dash" in str(shop.vehicle("tern").to_dict())
 
 
-def test_a_job_names_what_its_vehicle_has(tmp_path: Path) -> None:
-    load(tmp_path, vehicle(dash_opening(), speaker_opening()))
+def test_a_job_names_what_its_vehicle_has(shop: Shop) -> None:
+    load(shop, vehicle(dash_opening(), speaker_opening()))
     wrong = job(choose=["dahs"], keep=["boot", "door"], limits={"per_opening": {"roof": "bolt_in"}})
     with pytest.raises(FileRefused) as caught:
-        load(tmp_path, wrong)
+        load(shop, wrong)
     assert {(problem.column, problem.found) for problem in caught.value.problems} == {
         ("choose", "dahs"),
         ("keep", "boot"),
         ("limits.per_opening", "roof"),
     }
     with pytest.raises(FileRefused):
-        load(tmp_path, job(choose=["door"], keep=["door"]))
+        load(shop, job(choose=["door"], keep=["door"]))
     with pytest.raises(NotKnown):
-        load(tmp_path, job(vehicle_id="skua"))
-    assert load(tmp_path, job(choose=["dash"], keep=["door"])) == "j1"
+        load(shop, job(vehicle_id="skua"))
+    assert load(shop, job(choose=["dash"], keep=["door"])) == "j1"
 
 
-def test_every_fault_names_its_file(tmp_path: Path) -> None:
+def test_every_fault_names_its_file(shop: Shop) -> None:
     with pytest.raises(InputError) as caught:
-        load(tmp_path, vehicle(dash_opening(w_mm="abc", h_mm="def")))
+        load(shop, vehicle(dash_opening(w_mm="abc", h_mm="def")))
     assert all(problem.file.endswith("document.json") for problem in caught.value.problems)
     assert len(caught.value.problems) == 2
 

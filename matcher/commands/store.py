@@ -87,10 +87,14 @@ def join(
     if as_json:
         print_json({"chain": done.address, "moved": done.moved, "held": done.held})
     else:
-        moved = ", ".join(f"{count:,} of {name}" for name, count in done.moved.items()) or "nothing"
-        say(f"{store_path(store)} stands in the chain at {done.address}; moved into it: {moved}")
-        held = ", ".join(f"{done.held[name]:,} {name}s" for name in ("vehicle", "job", "reading"))
-        say(f"the chain holds {held}")
+        say(f"{store_path(store)} stands in the chain at {done.address}")
+        say(f"moved into it: {_counted(done.moved)}; it holds {_counted(done.held)}")
+
+
+def _counted(rows: dict[str, int]) -> str:
+    """Rows of each kind, such as 1 vehicle, 6 jobs; those that there are."""
+    told = [f"{count:,} {name.replace('_', ' ')}{'s'[: count != 1]}" for name, count in rows.items() if count]
+    return ", ".join(told) or "nothing"
 
 
 @store_app.command("leave")

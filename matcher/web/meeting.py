@@ -86,7 +86,7 @@ class Desk:
     """The document with the fields of a form written into it."""
     keep: Callable[[dict[str, Any], str], KeptDocument]
     turn: Callable[[], AbstractContextManager[None]]
-    """Keeps this page's other counters out meanwhile; a command on the same machine may still come between."""
+    """Keeps this page's others out meanwhile; a command, or another counter of a chain, may still come between."""
 
     def save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
         """Keep a form that was filled in on the state of ``mark``.
@@ -100,7 +100,7 @@ class Desk:
             for _ in range(TRIES):
                 with suppress(ChangedMeanwhile):
                     return self._save(mine, seen, mark)
-        raise StoreBusy("commands on this machine change it again and again", cure="try again in a minute")
+        raise StoreBusy("others change it again and again", cure="try again in a minute")
 
     def _save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
         kept, meeting = self.look(), Meeting(mine, [], [])

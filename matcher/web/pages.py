@@ -20,7 +20,7 @@ from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
-from matcher.errors import BoltbackError, NotKnown, RankingLost, StoreBusy, StoreFault
+from matcher.errors import BoltbackError, ChainGone, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.explain.wording import amount
 from matcher.web.sessions import Door
 from matcher.web.texts import TEXTS
@@ -156,7 +156,7 @@ def sendable(form: FormData) -> list[tuple[str, str]]:
 def went_wrong(request: Request, error: Exception) -> Response:
     """The page for an error of ours: what, where, and what would do."""
     assert isinstance(error, BoltbackError)
-    status = {NotKnown: 404, StoreBusy: 503, RankingLost: 503, StoreFault: 500}.get(type(error), 400)
+    status = {NotKnown: 404, StoreBusy: 503, RankingLost: 503, ChainGone: 503, StoreFault: 500}.get(type(error), 400)
     return show(request, "wrong.html", status, error=error)
 
 

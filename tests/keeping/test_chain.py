@@ -19,7 +19,7 @@ from matcher import Shop
 from matcher.errors import ChainGone, ChangedMeanwhile, FileRefused, InputError, StoreBusy, StoreFault
 from matcher.store.chain.address import password_of, read_address
 from tests.factories import Row, job, plain, speaker, speaker_opening, store_file, vehicle
-from tests.postgres import Postgres
+from tests.postgres import Postgres, programs
 
 
 def load(shop: Shop, kind: str, document: dict[str, object]) -> None:
@@ -143,6 +143,28 @@ def test_many_counters_write_at_once_and_nothing_is_lost(counter: Callable[[str]
         assert {f"{reading.reading_id} {reading.note}" for reading in readings} == told
         assert readings == sorted(readings, key=lambda reading: reading.read_at)
         assert one.check_store().sound
+
+
+def test_a_server_with_other_habits_makes_no_difference(
+    counter: Callable[[str], Shop], postgres: Postgres, address: str
+) -> None:
+    name = read_address(address).database
+    habit = "alter database {} {} default_transaction_isolation{}"
+    postgres.run(habit.format(name, "set", " = 'serializable'"))
+    try:
+        one, other = counter("one"), counter("other")
+        threads = [
+            threading.Thread(target=shop.add_reading, args=["part:speaker-1", "depth_mm", 50 + number])
+            for number in range(3)
+            for shop in (one, other)
+        ]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert len(one.readings()) == len(other.readings()) == 6
+    finally:
+        postgres.run(habit.format(name, "reset", ""))
 
 
 def test_a_writer_that_is_killed_leaves_the_chain_whole(
@@ -356,19 +378,24 @@ def test_counters_number_the_catalog_as_it_was_published(two: tuple[Shop, Shop],
 
 
 def test_a_chain_that_was_taken_back_takes_its_counters_back(
-    two: tuple[Shop, Shop], postgres: Postgres, address: str
+    two: tuple[Shop, Shop], postgres: Postgres, address: str, tmp_path: Path
 ) -> None:
     """From a dump of before, with other changes since: as many turns, and not the same ones."""
     one, other = two
-    name = read_address(address).database
-    postgres.run(CUT, f"create database {name}_dump template {name}")
+    one.sign("j1", by="Ada")
+    folder, dump, name = programs(), tmp_path / "chain.dump", read_address(address).database
+    assert folder is not None
+    subprocess.run([folder / "pg_dump", "-Fc", "-f", dump, address], check=True)
     one.add_reading("part:speaker-1", "depth_mm", 58)
     other.readings()
-    postgres.run(CUT, f"drop database {name}", f"alter database {name}_dump rename to {name}")
+    postgres.run(CUT, f"drop database {name}", f"create database {name}")
+    subprocess.run([folder / "pg_restore", "-d", address, dump], check=True)
     other.add_reading("part:speaker-1", "depth_mm", 61)
     assert [reading.value for reading in one.readings()] == ["61"]
     assert one.part("speaker-1").figures["depth_mm"] == 61
     assert one.check_store().problems == other.check_store().problems == []
+    with pytest.raises(InputError, match="signed off by Ada"):
+        one.choose("j1", 1)
 
 
 FAULTS = {
@@ -504,6 +531,16 @@ def test_an_address_that_leads_nowhere(address: str, tmp_path: Path, spoil: Call
         Shop(tmp_path / "shop.duckdb").join(spoil(address))
     assert "secret" not in str(refused.value)
     assert not (tmp_path / "shop.duckdb").exists()
+
+
+def test_who_has_no_password_is_told_where_it_goes(
+    address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("PGPASSWORD")
+    monkeypatch.setenv("PGPASSFILE", str(tmp_path / "none"))
+    with pytest.raises(InputError, match="does not let owner in") as refused:
+        Shop(tmp_path / "shop.duckdb").join(address)
+    assert ".pgpass" in refused.value.cure
 
 
 def test_a_server_that_speaks_no_tls_is_not_spoken_to_where_it_was_asked_for(address: str, tmp_path: Path) -> None:

@@ -120,9 +120,10 @@ class Counter:
         return answer.status == expected
 
 
-def work(page: Page, count: int, goes_on: Callable[[Counter], bool]) -> list[Counter]:
-    """Let counters work side by side, each as long as it is to go on."""
-    counters = [Counter(number, page.visitor()) for number in range(count)]
+def work(page: Page, count: int, goes_on: Callable[[Counter], bool], *others: Page) -> list[Counter]:
+    """Let counters work side by side, each as long as it is to go on; where there are more pages, at all of them."""
+    pages = [page, *others]
+    counters = [Counter(number, pages[number % len(pages)].visitor()) for number in range(count)]
 
     def day(counter: Counter) -> None:
         chance = random.Random(counter.number)

@@ -12,7 +12,7 @@ from typing import Any
 from catalog_schema.documents import parse_json
 from matcher.errors import FileRefused, InputError, Problem
 from matcher.store.chain.address import read_address
-from matcher.store.chain.joined import expect_standing, write_rows
+from matcher.store.chain.joined import CHANGE, expect_standing, write_rows
 from matcher.store.chain.kept import KEPT, Kept, Rows, number_alone, number_own_events
 from matcher.store.chain.made import chain_id, make
 from matcher.store.chain.mirror import forget
@@ -100,7 +100,7 @@ def _stands_there(con: Connection, name: str) -> bool:
 
 def _move_in(session: Session, con: Connection, by: str | None) -> dict[str, int]:
     """Write what a store holds into the chain, where the chain has it not; how many rows of each table."""
-    session.ask("start transaction")
+    session.ask(CHANGE)
     session.ask("select boltback.await_turn()")
     ours = {kept.name: records(con, f"select {kept.names} from {kept.name} where {kept.only}") for kept in KEPT}
     theirs = {kept.name: _theirs(session, kept) for kept in KEPT}

@@ -20,6 +20,8 @@ from matcher.store.connection import Connection
 from matcher.store.provenance import who
 
 READ_ONE_MOMENT = "start transaction isolation level repeatable read read only"
+CHANGE = "start transaction isolation level read committed read write"
+"""Whatever the server does by itself: what is read after the turn has come is what the turn before has left."""
 
 
 def server_of(con: Connection, known: Server | None) -> Server:
@@ -160,7 +162,7 @@ def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
     StoreBusy
         where another counter is long at a change.
     """
-    with server.session("start transaction") as (session, _):
+    with server.session(CHANGE) as (session, _):
         session.ask("select boltback.await_turn()")
         _catch_up(session, con, expect_standing(con))
         yield Turn(session, server, con, f"{socket.gethostname()}:{path.name}")

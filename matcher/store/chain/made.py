@@ -11,7 +11,7 @@ from matcher.store.chain.server import FORMAT, Session
 
 def make(session: Session) -> None:
     """Make the tables, where the database has none yet."""
-    session.ask("start transaction")
+    session.ask("start transaction isolation level read committed")
     session.ask("select pg_advisory_xact_lock(1651270769, 1)")  # as await_turn will: two may begin one chain at once
     if not has_tables(session):
         session.ask(files(__package__).joinpath("schema.sql").read_text(encoding="utf-8"))

@@ -66,7 +66,7 @@ class Session:
             raise _said(self.address, told, str(error)) from None
         except (Error, OSError) as error:
             self.whole = False
-            raise gone(self.address, str(error)) from None
+            raise gone(self.address, error) from None
         except BaseException:  # stopped in the midst of an answer: the next one would read the rest of it
             self.whole = False
             raise
@@ -127,14 +127,13 @@ def _connect(address: Address) -> Connection:
     driver = _driver()
     from pg8000.exceptions import DatabaseError, Error
 
-    password = password_of(address)
     try:
         con: Connection = driver(
             address.user,
             host=address.host,
             port=address.port,
             database=address.database,
-            password=password,
+            password=password_of(address) or "",  # where none is told the server says what it thinks of that
             ssl_context=_ssl(address),
             timeout=SILENT_S,
             application_name="boltback",
@@ -144,9 +143,7 @@ def _connect(address: Address) -> Connection:
     except DatabaseError as error:
         raise _said(address, error.args[0] if isinstance(error.args[0], dict) else {}, str(error)) from None
     except (Error, OSError) as error:
-        if password is None and "password" in str(error):
-            raise _denied(address) from None
-        raise gone(address, str(error)) from None
+        raise gone(address, error) from None
     return con
 
 
@@ -175,9 +172,10 @@ def _ssl(address: Address) -> ssl.SSLContext | None:
     return context
 
 
-def gone(address: Address, said: str) -> ChainGone:
-    """The server does not answer."""
-    said = said.splitlines()[0].rstrip(".") if said else "no answer"
+def gone(address: Address, error: object) -> ChainGone:
+    """The server does not answer, for what the system says, or the server itself before it went."""
+    cause = getattr(error, "__cause__", None) or error
+    said = (getattr(cause, "strerror", None) or str(cause) or "no answer").splitlines()[0].lower()
     return ChainGone(
         f"the chain's database at {address} does not answer: {said}",
         cure="see that its server runs and can be reached from here, then try again",

@@ -1,0 +1,68 @@
+"""Two counters of a chain, each with a page of its own."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from matcher import Shop
+from tests.postgres import Postgres
+from tests.web.conftest import Page, start, stop
+from tests.web.counters import lost, sheet_of, work
+
+COUNTERS = 6
+TURNS = 5
+JOB = "/job?job=skua-work"
+
+
+@pytest.fixture
+def pages(demo_store: Path, lend: Callable[[], str], tmp_path: Path) -> Iterator[tuple[Page, Page]]:
+    """The pages of two counters of one chain, with the demo's catalog, cars and jobs."""
+    address, served = lend(), []
+    for name in ("one", "other"):
+        store = Path(shutil.copy(demo_store, tmp_path / f"{name}.duckdb"))
+        Shop(store).join(address)
+        served.append(start(store))
+    one, other = served
+    yield one, other
+    said = [stop(page) for page in served]
+    assert not any("Traceback" in text for text in said), said
+
+
+def test_counters_at_two_pages_lose_nothing(pages: tuple[Page, Page]) -> None:
+    one, other = pages
+    counters = work(one, COUNTERS, lambda counter: counter.done < TURNS, other)
+    assert [line for counter in counters for line in counter.wrong] == []
+    assert lost(one, counters) == lost(other, counters) == []
+    assert Shop(one.store).check_store().problems == Shop(other.store).check_store().problems == []
+
+
+def test_who_fills_in_an_old_sheet_at_another_page_is_asked(pages: tuple[Page, Page]) -> None:
+    here, there = (page.visitor() for page in pages)
+    mine, theirs = sheet_of(here.get(JOB)), sheet_of(there.get(JOB))
+    assert there.post(JOB, theirs | {"notes": ["theirs"], "budget": ["1234"]}).status == 200
+    answer = here.post(JOB, mine | {"notes": ["mine"]})
+    assert (answer.status, sheet_of(answer)["notes"]) == (409, ["mine"])
+    assert Shop(pages[0].store).job_document("skua-work").document["notes"] == "theirs"
+    assert here.post(JOB, sheet_of(answer)).status == 200
+    document = Shop(pages[1].store).job_document("skua-work").document
+    assert (document["notes"], document["limits"]["budget"]) == ("mine", 1234)
+
+
+def test_a_page_whose_chain_is_gone_says_so(pages: tuple[Page, Page], postgres: Postgres) -> None:
+    one, _ = pages
+    visitor = one.visitor()
+    assert visitor.get("/jobs").status == 200
+    with Shop(one.store).store.changing_alone() as con:
+        ((address,),) = con.execute("select address from chain").fetchall()
+        con.execute("update chain set address = ?", [address.replace(str(postgres.port), "1")])
+    answer = visitor.get("/jobs")
+    assert answer.status == 503
+    assert "does not answer: connection refused" in answer.text
+    assert "see that its server runs" in answer.text
+    with Shop(one.store).store.changing_alone() as con:
+        con.execute("update chain set address = ?", [address])
+    assert visitor.get("/jobs").status == 200
