@@ -327,6 +327,24 @@ def plain(value: Any) -> Any:
     raise TypeError(type(value))
 
 
+def every_command() -> Iterator[tuple[str, Any]]:
+    """Every command by all the words that name it."""
+    import typer
+
+    from matcher.commands.main import app
+
+    def walk(group: Any, path: tuple[str, ...]) -> Iterator[tuple[str, Any]]:
+        context = typer.Context(group)
+        for name in group.list_commands(context):
+            command = group.get_command(context, name)
+            if hasattr(command, "list_commands"):
+                yield from walk(command, (*path, name))
+            else:
+                yield " ".join((*path, name)), command
+
+    yield from walk(typer.main.get_command(app), ())
+
+
 def check_of(fit: Fit, rule: str, about: str = "") -> Check:
     """The one check of a rule."""
     (found,) = [check for check in fit.checks if check.rule == rule and (not about or check.about == about)]

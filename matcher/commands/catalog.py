@@ -101,7 +101,9 @@ def map_list(
     proposal = open_shop(store).propose_map(file, family)
     text = json.dumps(proposal.map, ensure_ascii=False, indent=2) + "\n"
     if out is not None:
-        out.write_text(text, encoding="utf-8")
+        from matcher.store.durable import write_file
+
+        write_file(out, text)
     if as_json:
         remarks = [{"about": one.about, "says": one.says, "sure": one.sure} for one in proposal.remarks]
         print_json({"map": proposal.map, "remarks": remarks})

@@ -52,13 +52,14 @@ def _answer(shop: object, folder: Path, jobs: list[str]) -> None:
     from matcher.commands.paper import write_papers
     from matcher.commands.show_options import show_options
     from matcher.shop import Shop
+    from matcher.store.durable import write_file
 
     assert isinstance(shop, Shop)
     rows = []
     for job in jobs:
         answer = shop.options(job)
         file = folder / f"options-{job}.json"
-        file.write_text(json.dumps(answer.to_dict(), ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+        write_file(file, json.dumps(answer.to_dict(), ensure_ascii=False, indent=2) + "\n")
         best = answer.packages[0] if answer.packages else None
         outcome = f"{best.verdict}, {best.price.total:.2f}, {best.alteration}" if best else answer.clash[0].says
         rows.append([job, f"{answer.considered:,}", str(len(answer.packages)), outcome])

@@ -81,7 +81,9 @@ def export_job(
     if out is None:
         print_json(document)
         return
-    out.write_text(json.dumps(document, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+    from matcher.store.durable import write_file
+
+    write_file(out, json.dumps(document, ensure_ascii=False, indent=2) + "\n")
     say(f"job {job} is in {out}: boltback job import {out} takes it into another store")
 
 

@@ -22,13 +22,15 @@ def draw(
     as_json: JsonOption = False,
 ) -> None:
     """Draw an opening to scale, as found or with a part in it: SVG files, to print at their own size."""
+    from matcher.store.durable import write_file
+
     drawn = open_shop(store).drawing(opening, part, adapter, alteration=alteration, lang=lang, inches=inches)
     stem = "-".join(_plain(name) for name in (opening, part, adapter) if name)
     _make(out)
     files = []
     for name, drawing in drawn.items():
         file = out / f"{stem}-{name}.svg"
-        file.write_text(drawing, encoding="utf-8", newline="\n")
+        write_file(file, drawing)
         files.append({"file": str(file), "title": drawing.heading, "w_mm": drawing.w_mm, "h_mm": drawing.h_mm})
     if as_json:
         print_json({"drawings": files})

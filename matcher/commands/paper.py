@@ -69,10 +69,12 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
 
 def write_papers(papers: Iterable[Paper], folder: Path) -> list[str]:
     """Write papers into a folder, which is made where there is none; the paths written."""
+    from matcher.store.durable import write_file
+
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for one in papers:
         path = folder / one.name
-        path.write_bytes(one.data)
+        write_file(path, one.data)
         written.append(str(path))
     return written

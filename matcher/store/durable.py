@@ -31,6 +31,11 @@ def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
         raise not_written(target, error) from None
 
 
+def write_file(target: Path, data: str | bytes) -> None:
+    """Write a text or bytes in place of what stands there, if anything; see `put_in_place`."""
+    put_in_place(target, lambda half: half.write_bytes(data.encode("utf-8") if isinstance(data, str) else data))
+
+
 def write_whole(target: Path, write: Callable[[Path], object]) -> None:
     """As `put_in_place`, for whoever has words of its own where it is refused.
 
@@ -39,6 +44,9 @@ def write_whole(target: Path, write: Callable[[Path], object]) -> None:
     OSError
         where the disk or the folder refuses; what stood there still stands.
     """
+    if target.exists() and not target.is_file():  # a terminal, a pipe
+        write(target)
+        return
     half = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         write(half)

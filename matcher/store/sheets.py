@@ -11,6 +11,7 @@ from typing import Any
 
 from catalog_schema.choices import Cell, Sheet
 from matcher.errors import InputError
+from matcher.store.durable import put_in_place
 
 DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
 """What makes a spreadsheet take a text for a formula, where a cell starts with it; and what looks as if we had
@@ -34,11 +35,13 @@ def write_sheets(sheets: Sequence[Sheet], target: Path) -> None:
         raise InputError(f"{target} is to be a list", cure="name it .csv or .xlsx")
     if not target.parent.is_dir():
         raise InputError(f"there is no folder {target.parent}", cure="make the folder, or name another")
-    if target.suffix.lower() == ".csv":
-        with target.open("w", encoding="utf-8-sig", newline="") as stream:
-            csv.writer(stream).writerows(_texts(row) for row in _rows(sheets[0]))
-    else:
-        _write_xlsx(sheets, target)
+    is_csv = target.suffix.lower() == ".csv"
+    put_in_place(target, lambda half: _write_csv(sheets[0], half) if is_csv else _write_xlsx(sheets, half))
+
+
+def _write_csv(sheet: Sheet, target: Path) -> None:
+    with target.open("w", encoding="utf-8-sig", newline="") as stream:
+        csv.writer(stream).writerows(_texts(row) for row in _rows(sheet))
 
 
 def _texts(row: Sequence[Cell]) -> list[str]:

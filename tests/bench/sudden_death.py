@@ -22,258 +22,26 @@ from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
+from importlib import import_module
 from pathlib import Path
-from typing import Any
+from pkgutil import walk_packages
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-
-from matcher import Shop
-from matcher.store.snapshots import current_snapshot
-from tests.choices.conftest import JOB, SPEAKER, THINGS
-from tests.factories import plain, store_file, vehicle
-from tests.factories import speaker_opening as a_door
-
-ROWS, BAD = 3_000, 5
-"""Rows of the list that is loaded, and those of them that no film can have."""
-
-
-class BrokenPromise(AssertionError):
-    """Something that was answered is not there, or is there in part."""
-
-
-@dataclass
-class Bench:
-    """The store that is killed at, and where its files lie."""
-
-    folder: Path
-
-    @property
-    def store(self) -> Path:
-        return self.folder / "shop.duckdb"
-
-    @property
-    def shop(self) -> Shop:
-        return Shop(self.store)
-
-    def file(self, name: str, document: Any) -> str:
-        """A file to load."""
-        path = self.folder / name
-        path.write_text(document if isinstance(document, str) else json.dumps(document, default=plain), "utf-8")
-        return str(path)
-
-    def ask(self, sql: str, *values: object) -> tuple[Any, ...]:
-        """The one row of a question."""
-        with self.shop.store.reading() as con:
-            (row,) = con.execute(sql, list(values)).fetchall()
-        return tuple(row)
-
-    def whole(self, *counts: tuple[int, int]) -> bool:
-        """Whether all of something is there; each count is (found, expected), and none may differ from the others."""
-        there = {found == expected for found, expected in counts}
-        gone = all(found == 0 for found, _ in counts)
-        if there != {True} and not gone:
-            raise BrokenPromise(f"in part: {counts}")
-        return there == {True}
-
-
-@dataclass(frozen=True)
-class Act:
-    """One way to change the store: what is typed in a round, and whether it has happened."""
-
-    name: str
-    typed: Callable[[Bench, int], list[str]]
-    happened: Callable[[Bench, int], bool]
-
-
-def count(bench: Bench, sql: str, *values: object) -> int:
-    return int(bench.ask(f"select count(*) from {sql}", *values)[0])
-
-
-def load(bench: Bench, n: int) -> list[str]:
-    rows = (
-        f"k{n}-{i},M,m{i},{'much' if i < BAD else '9.50'},{i % 70}{' %' if i % 9 == 0 else ''}" for i in range(ROWS)
-    )
-    return [
-        "catalog",
-        "load",
-        bench.file(f"k{n}.csv", "part_id,maker,model,price,vlt_pct\n" + "\n".join(rows)),
-        "--family",
-        "film",
-    ]
-
-
-def loaded(bench: Bench, n: int) -> bool:
-    return bench.whole(
-        (count(bench, "film where starts_with(part_id, $1)", f"k{n}-"), ROWS - BAD),
-        (count(bench, "load where list_contains(files, $1)", str(bench.folder / f"k{n}.csv")), 1),
-        (count(bench, "problem where file = $1", str(bench.folder / f"k{n}.csv")), BAD),
-    )
-
-
-def read(bench: Bench, n: int) -> list[str]:
-    return ["reading", "add", "part:speaker-1", "xmax_mm", str(n + 1), "--note", f"k{n}"]
-
-
-def was_read(bench: Bench, n: int) -> bool:
-    noted = count(bench, "reading where note = $1", f"k{n}")
-    laid = count(bench, "speaker where part_id = 'speaker-1' and xmax_mm = $1", n + 1)
-    return bench.whole((noted, 1), (laid, 1))
-
-
-def read_list(bench: Bench, n: int) -> list[str]:
-    rows = [f"opening:tern/door,{name},{n + 100}" for name in ("depth_mm", "front_mm", "beside_mm")]
-    return ["reading", "load", bench.file(f"r{n}.csv", "subject,field,value\n" + "\n".join(rows) + "\n")]
-
-
-def list_was_read(bench: Bench, n: int) -> bool:
-    noted = count(bench, "reading where subject = 'opening:tern/door' and value = $1", str(n + 100))
-    laid = count(bench, "opening_speaker where depth_mm = $1 and front_mm = $1 and beside_mm = $1", n + 100)
-    return bench.whole((noted, 3), (laid, 1))
-
-
-def vehicles(bench: Bench, n: int) -> list[str]:
-    cars = [vehicle(a_door(), vehicle_id=f"car{n}-{one}") for one in "ab"]
-    return ["vehicle", "load", *(bench.file(f"car{n}{i}.json", car) for i, car in enumerate(cars))]
-
-
-def vehicles_there(bench: Bench, n: int) -> bool:
-    tables = ("vehicle", "opening_speaker")
-    held = [(count(bench, f"{table} where starts_with(vehicle_id, $1)", f"car{n}-"), 2) for table in tables]
-    return bench.whole(*held, (count(bench, "event where starts_with(subject, $1)", f"vehicle:car{n}-"), 2))
-
-
-def take_job(bench: Bench, n: int) -> list[str]:
-    return ["job", "load", bench.file(f"job{n}.json", JOB | {"job_id": f"job{n}"})]
-
-
-def job_there(bench: Bench, n: int) -> bool:
-    held = count(bench, "job where job_id = $1", f"job{n}")
-    return bench.whole((held, 1), (count(bench, "event where what = 'job load' and subject = $1", f"job:job{n}"), 1))
-
-
-def setting(bench: Bench, n: int) -> list[str]:
-    return ["settings", "labour_rate", str(n + 1)]
-
-
-def is_set(bench: Bench, n: int) -> bool:
-    held = count(bench, "setting where name = 'labour_rate' and value = $1", n + 1)
-    told = count(bench, "event where what = 'setting' and starts_with(detail, $1)", f"{n + 1}")
-    return bench.whole((held, 1), (told, 1))
-
-
-def go_back(bench: Bench, n: int) -> list[str]:
-    return ["catalog", "restore", "1", "--by", f"k{n}"]
-
-
-def is_back(bench: Bench, n: int) -> bool:
-    done = bench.whole((count(bench, "load where what = 'restore 1' and by_whom = $1", f"k{n}"), 1))
-    if done and count(bench, "film"):
-        raise BrokenPromise("the catalog is not that of version 1")
-    return done
-
-
-def choose(bench: Bench, n: int) -> list[str]:
-    return ["choose", "j1", "1", "--by", f"k{n}"]
-
-
-def is_chosen(bench: Bench, n: int) -> bool:
-    return bench.whole((count(bench, "choice where by_whom = $1 and json_valid(document)", f"k{n}"), 1))
-
-
-def set_up(bench: Bench, n: int) -> list[str]:
-    return ["setup", "j1", "--drain", str(n + 1), "--by", f"k{n}"]
-
-
-def is_set_up(bench: Bench, n: int) -> bool:
-    made = count(bench, "setup where by_whom = $1 and json_valid(document)", f"k{n}")
-    return bench.whole((made, 1), (count(bench, "reading where by_whom = $1", f"k{n}"), 1))
-
-
-def sign(bench: Bench, n: int) -> list[str]:
-    bench.shop.load_job(bench.file(f"sign{n}.json", JOB | {"job_id": f"sign{n}"}))
-    return ["sign", f"sign{n}", "--by", f"k{n}"]
-
-
-def is_signed(bench: Bench, n: int) -> bool:
-    return bench.whole((count(bench, "signature where job_id = $1", f"sign{n}"), 1))
-
-
-def back_up(bench: Bench, n: int) -> list[str]:
-    return ["store", "backup", str(bench.folder / f"copy{n}.duckdb")]
-
-
-def is_backed_up(bench: Bench, n: int) -> bool:
-    copy = bench.folder / f"copy{n}.duckdb"
-    if copy.exists() and not Shop(copy).check_store().sound:
-        raise BrokenPromise("the copy is not sound")
-    return copy.exists()
-
-
-def take_back(bench: Bench, n: int) -> list[str]:
-    copy = bench.shop.back_up(bench.folder / f"back{n}.duckdb")
-    Shop(copy).set("labour_rate", n + 1)
-    return ["store", "restore", str(copy)]
-
-
-def publish(bench: Bench, n: int) -> list[str]:
-    return ["catalog", "publish", str(bench.folder / "hq"), "--keep", "2", "--by", f"k{n}"]
-
-
-def is_published(bench: Bench, n: int) -> bool:
-    if not (bench.folder / "hq" / "CURRENT").exists():
-        return False
-    snapshot = current_snapshot(bench.folder / "hq")
-    snapshot.check()
-    return snapshot.by == f"k{n}"
-
-
-def refresh(bench: Bench, n: int) -> list[str]:
-    folder = bench.folder / f"hq{n}"
-    if not folder.exists():
-        chain = Shop(bench.folder / f"chain{n}.duckdb")
-        chain.load_lists(
-            bench.file(f"chain{n}.csv", f"part_id,maker,model,price,vlt_pct\nhq{n}-1,M,m,1,5\nhq{n}-2,M,m,1,5\n"),
-            family="film",
-        )
-        chain.publish(folder)
-    return ["catalog", "attach", str(folder)]
-
-
-def is_fresh(bench: Bench, n: int) -> bool:
-    parts = count(bench, "film where starts_with(part_id, $1)", f"hq{n}-")
-    told = count(bench, "event where what = 'catalog attached' and subject = $1", f"supplier:hq{n}")
-    return bench.whole((parts, 2), (told, 1))
-
-
-ACTS = [
-    Act("catalog load", load, loaded),
-    Act("reading add", read, was_read),
-    Act("reading load", read_list, list_was_read),
-    Act("vehicle load", vehicles, vehicles_there),
-    Act("job load", take_job, job_there),
-    Act("settings", setting, is_set),
-    Act("catalog restore", go_back, is_back),
-    Act("choose", choose, is_chosen),
-    Act("setup", set_up, is_set_up),
-    Act("sign", sign, is_signed),
-    Act("store backup", back_up, is_backed_up),
-    Act("store restore", take_back, is_set),
-    Act("catalog publish", publish, is_published),
-    Act("catalog attach", refresh, is_fresh),
-]
-
-
-def make_bench(folder: Path) -> Bench:
-    """A store with a car, its parts, a job and a choice for it."""
-    bench = Bench(folder)
-    store_file(bench.store, *THINGS)
-    with bench.shop.store.changing() as con:
-        con.execute("insert into load (version, made_at, what) values (1, now(), 'load')")
-        con.execute("update vehicle set vehicle_id = vehicle_id")
-    bench.shop.load_job(bench.file("j1.json", JOB))
-    bench.shop.choose("j1", 1, by="Ada")
-    return bench
+import catalog_schema
+import matcher
+from tests.bench.acts import ACTS, DEMO, Act, Bench, BrokenPromise, count, make_bench
+from tests.choices.conftest import SPEAKER
+
+LONG = 200
+"""Kills from which on the demo is killed, too."""
+
+
+def preload() -> None:
+    """Import what the commands import, so that a child is killed at its work and not while it starts."""
+    for package in (matcher, catalog_schema):
+        for module in walk_packages(package.__path__, f"{package.__name__}."):
+            import_module(module.name)
 
 
 @dataclass
@@ -290,6 +58,8 @@ def child(typed: list[str], folder: Path, before: Callable[[], object] = lambda:
 
     ``before`` is done in it first.
     """
+    for name in ("out", "err"):
+        (folder / name).write_bytes(b"")
     number = os.fork()
     if number == 0:
         _run(typed, folder, before)
@@ -329,18 +99,18 @@ def _run(typed: list[str], folder: Path, before: Callable[[], object]) -> None:
         os._exit(code)
 
 
-def run(typed: list[str], bench: Bench, after: float | None) -> Ended:
+def run(act: Act, typed: list[str], bench: Bench, after: float | None) -> Ended:
     """A command, killed after so many seconds; without, to its end."""
     (bench.folder / "tmp").mkdir(exist_ok=True)
-    with child([*typed, "--store", str(bench.store), "--json"], bench.folder) as number:
+    with child(typed, bench.folder) as number:
         if after is None:
             _, status = os.waitpid(number, 0)
             if os.waitstatus_to_exitcode(status) != 0:
                 raise BrokenPromise(f"{typed}: {(bench.folder / 'err').read_text('utf-8')[-2000:]}")
         else:
             time.sleep(after)
-    out = (bench.folder / "out").read_text("utf-8") if (bench.folder / "out").exists() else ""
-    return Ended(out.endswith("}\n"), (bench.folder / "err").read_text("utf-8"))
+    out, err = ((bench.folder / name).read_text("utf-8") for name in ("out", "err"))
+    return Ended(act.has_answered(out, err), err)
 
 
 @dataclass
@@ -368,14 +138,14 @@ class Tally:
 
 def one_kill(bench: Bench, act: Act, number: int, longest: float, tally: Tally, *, check: bool) -> None:
     """One round: start, kill, look, and do it again where it did not happen."""
-    typed = act.typed(bench, number)
-    ended = run(typed, bench, random.uniform(0, longest))
+    typed = act.words(bench, number)
+    ended = run(act, typed, bench, random.uniform(0, longest))
     if "Traceback" in ended.said:
         raise BrokenPromise(ended.said[-2000:])
     happened = act.happened(bench, number)
     tally.note(act.name, ended.answered, happened)
-    if not happened:
-        run(typed, bench, None)
+    if not happened and act is not DEMO:  # that one wants a folder without a store
+        run(act, typed, bench, None)
         if not act.happened(bench, number):
             raise BrokenPromise("it cannot be done again")
     if check:
@@ -385,21 +155,29 @@ def one_kill(bench: Bench, act: Act, number: int, longest: float, tally: Tally, 
             raise BrokenPromise(f"store check: {found.problems[:3]}")
 
 
-def kill_commands(bench: Bench, kills: int, tally: Tally, *, check_each: int = 4) -> None:
+def kill_commands(bench: Bench, kills: int, tally: Tally, *, check_each: int = 8) -> None:
     """Kill each command in turn; how long each takes is learned from its first run, which is not killed."""
-    takes: dict[str, float] = {}
-    for number, act in enumerate(ACTS):
-        started = time.monotonic()
-        run(act.typed(bench, number), bench, None)
-        takes[act.name] = time.monotonic() - started
-        if not act.happened(bench, number):
-            raise BrokenPromise(f"{act.name} did nothing")
-    for number in range(kills):
-        act = ACTS[number % len(ACTS)]
+    asked = [*ACTS, *([DEMO] if kills >= LONG else [])]
+    takes = {act.name: _takes(act, bench, number) for number, act in enumerate(asked)}
+    rounds = [ACTS[number % len(ACTS)] for number in range(kills)]
+    if kills >= LONG:
+        rounds[-2:] = [DEMO, DEMO]
+    for number, act in enumerate(rounds):
         try:
             one_kill(bench, act, 1000 + number, takes[act.name], tally, check=number % check_each == check_each - 1)
         except Exception as error:
             tally.broken.append(f"{act.name}, round {number}: {type(error).__name__}: {error}")
+
+
+def _takes(act: Act, bench: Bench, number: int) -> float:
+    """How long a command takes that is not killed."""
+    typed = act.words(bench, number)
+    started = time.monotonic()
+    ended = run(act, typed, bench, None)
+    taken = time.monotonic() - started
+    if not (ended.answered and act.happened(bench, number)):
+        raise BrokenPromise(f"{act.name} did nothing: {ended.said[-1000:]}")
+    return taken
 
 
 def kill_pages(bench: Bench, kills: int, tally: Tally) -> None:
@@ -422,7 +200,8 @@ def _one_page(bench: Bench, note: str, value: int, after: float, tally: Tally) -
         if token is None:
             raise BrokenPromise("the page gave no form")
         form = f"token={token[1]}&subject=part:{SPEAKER['part_id']}&field=magnet_mm&value={value}&note={note}"
-        if os.fork() == 0:  # who kills it while the answer is waited for
+        killer = os.fork()
+        if killer == 0:  # who kills it while the answer is waited for
             time.sleep(after)
             os.kill(number, signal.SIGKILL)
             os._exit(0)
@@ -432,7 +211,7 @@ def _one_page(bench: Bench, note: str, value: int, after: float, tally: Tally) -
             status = connection.getresponse().status
         except (HTTPException, OSError):
             status = 0
-        os.wait()
+        os.waitpid(killer, 0)
     if status not in (0, 303):
         raise BrokenPromise(f"the page answered {status}")
     rows = count(bench, "reading where field = 'magnet_mm' and value = $1", str(value))
@@ -453,10 +232,11 @@ def _port(said: Path) -> int:
     raise BrokenPromise("the page did not begin")
 
 
-def sudden_death(folder: Path, kills: int, pages: int, seed: int, *, check_each: int = 4) -> Tally:
+def sudden_death(folder: Path, kills: int, pages: int, seed: int, *, check_each: int = 8) -> Tally:
     """So many kills of commands and of the page, then a last check."""
     random.seed(seed)
     tally = Tally()
+    preload()
     bench = make_bench(folder)
     kill_commands(bench, kills, tally, check_each=check_each)
     kill_pages(bench, pages, tally)

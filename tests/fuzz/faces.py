@@ -10,12 +10,9 @@ import sys
 from pathlib import Path
 from typing import Any
 
-import typer.main
-
-from matcher.commands.main import app
 from matcher.web.app import FORMS, SCREENS
+from tests.factories import every_command, speaker_opening, store_file, vehicle
 from tests.factories import speaker as a_speaker
-from tests.factories import speaker_opening, store_file, vehicle
 from tests.fuzz.hostile import WORDS
 from tests.fuzz.targets import Thrown
 from tests.web.conftest import start, stop
@@ -64,20 +61,8 @@ NAMES = [
 
 def commands() -> list[tuple[list[str], Any]]:
     """Every command that is tried, by the words that name it."""
-    found: list[tuple[list[str], Any]] = []
-
-    def walk(group: Any, path: list[str]) -> None:
-        context = typer.main.click.Context(group) if hasattr(typer.main, "click") else None
-        for name in group.list_commands(context):
-            command = group.get_command(context, name)
-            here = [*path, name]
-            if hasattr(command, "list_commands"):
-                walk(command, here)
-            elif " ".join(here) in ASKED or here[0] in ASKED:
-                found.append((here, command))
-
-    walk(typer.main.get_command(app), [])
-    return found
+    found = ((name.split(), command) for name, command in every_command())
+    return [(words, command) for words, command in found if " ".join(words) in ASKED or words[0] in ASKED]
 
 
 def typed(command: Any, luck: random.Random) -> list[str]:
@@ -105,7 +90,7 @@ def throw_commands(folder: Path, most: int, seed: int = 1) -> tuple[Thrown, list
         words = [*path, *typed(command, luck), *(["--store", str(store)] if _has_store(command) else [])]
         thrown.tried += 1
         try:
-            thrown.taken += _run(words) == 0
+            thrown.taken += run_command(words)[0] == 0
         except Exception as error:
             broken.append(f"{words}: {type(error).__name__}: {error}"[:400])
     return thrown, broken
@@ -115,19 +100,21 @@ def _has_store(command: Any) -> bool:
     return any(one.name == "store" for one in command.params)
 
 
-def _run(words: list[str]) -> int:
+def run_command(words: list[str]) -> tuple[int, str]:
+    """Run a command; how it ended, and all that it said."""
     from matcher.commands import main
 
     before, sys.argv = sys.argv, ["boltback", *words]
+    said = io.StringIO()
     try:
-        with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+        with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
             main()
-        return 0
+        return 0, said.getvalue()
     except SystemExit as ended:
         code = int(ended.code or 0)
         if code not in (0, 2, 3):
             raise AssertionError(f"it ended with {code}") from None
-        return code
+        return code, said.getvalue()
     finally:
         sys.argv = before
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.bench.sudden_death import ACTS, sudden_death
+from tests.bench.acts import ACTS, DEMO
+from tests.bench.sudden_death import sudden_death
+from tests.factories import every_command
 
 
 def test_what_was_answered_is_there_and_the_rest_is_absent(tmp_path: Path) -> None:
@@ -12,3 +14,19 @@ def test_what_was_answered_is_there_and_the_rest_is_absent(tmp_path: Path) -> No
     assert tally.broken == []
     assert (tally.kills, set(tally.acts) >= {act.name for act in ACTS}) == (len(ACTS) + 6, True)
     assert tally.answered + tally.kept + tally.absent == tally.kills
+
+
+READS = {
+    *("catalog attached", "catalog diff", "catalog history", "catalog show", "choice", "fit", "job show", "limits"),
+    *("log", "measure", "options", "reading list", "rules", "store check", "vehicle show", "why"),
+    *("calc box", "calc coils", "calc exposure", "calc film", "calc gain", "calc supply", "calc wire"),
+}
+"""Commands that write nothing."""
+PAGE = {"serve"}
+"""Killed while a form is sent to it."""
+
+
+def test_every_command_that_writes_is_killed() -> None:
+    killed = {act.name for act in (*ACTS, DEMO)}
+    assert killed | PAGE | READS == {name for name, _ in every_command()}
+    assert not killed & READS
