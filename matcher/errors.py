@@ -19,6 +19,14 @@ from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from typing import Any, NamedTuple
 
+LONGEST = 2_000
+"""Characters of one thing that is said, at most: what somebody sent may be of any length."""
+
+
+def clipped(text: str, most: int = LONGEST) -> str:
+    """A text, cut off where it is longer than can be told."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
 
 class Problem(NamedTuple):
     """One thing wrong, and where: file, row, column, value, what was expected, what would do."""
@@ -44,13 +52,13 @@ class BoltbackError(Exception):
     exit_code = 2
 
     def __init__(self, what: str, *, cure: str = "", problems: Iterable[Problem] = ()) -> None:
-        self.what = what
-        self.cure = cure
+        self.what = clipped(what)
+        self.cure = clipped(cure)
         self.problems = list(problems)
-        super().__init__(what)
+        super().__init__(self.what)
 
     def __str__(self) -> str:
-        shown = [str(problem) for problem in self.problems[:20]]
+        shown = [clipped(str(problem)) for problem in self.problems[:20]]
         if len(self.problems) > len(shown):
             shown.append(f"and {len(self.problems) - len(shown)} more")
         return "\n".join([self.what, *shown, *([f"cure: {self.cure}"] if self.cure else [])])
@@ -75,7 +83,7 @@ class NotKnown(InputError):
 
     def __init__(self, kind: str, name: str, known: Sequence[str], cure: str = "") -> None:
         self.kind, self.name = kind, name
-        near = get_close_matches(name, known, n=3)
+        near = get_close_matches(clipped(name, 200), known, n=3)
         if near:
             cure = f"did you mean {' or '.join(near)}?"
         elif known and len(known) <= 12:

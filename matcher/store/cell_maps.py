@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import warnings
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
@@ -33,10 +34,16 @@ class Cutter:
         return [*(name for name in self.expression.groupindex if name not in HELPERS), *self.set_]
 
 
+def compile_pattern(text: str) -> re.Pattern[str]:
+    """A map's pattern, ready to be used; what Python may read otherwise one day is none of the user's business."""
+    with warnings.catch_warnings(action="ignore"):
+        return re.compile(text, re.IGNORECASE)
+
+
 def make_cutter(pattern: PatternMap, place: str, problems: list[Problem]) -> Cutter | None:
     """A pattern ready for use; what is wrong with it goes to ``problems``."""
     try:
-        expression = re.compile(pattern.match, re.IGNORECASE)
+        expression = compile_pattern(pattern.match)
     except (re.error, RecursionError, OverflowError) as error:
         problems.append(Problem("a regular expression", column=place, found=pattern.match, cure=str(error)))
         return None

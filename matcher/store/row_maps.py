@@ -11,7 +11,7 @@ from catalog_schema.columns import Column, family_columns
 from catalog_schema.kinds import FieldError, MoneyKind
 from catalog_schema.maps import ColumnMap, FamilyMap, ListMap
 from matcher.errors import FileRefused, Problem
-from matcher.store.cell_maps import CellMap, Filled, make_cell_map
+from matcher.store.cell_maps import CellMap, Filled, compile_pattern, make_cell_map
 from matcher.store.headers import Target, field_target
 from matcher.store.listing import BadCell, fold
 
@@ -221,7 +221,7 @@ def _words(
 
 def _skip(pattern: str, problems: list[Problem]) -> re.Pattern[str]:
     try:
-        return re.compile(pattern, re.IGNORECASE)
+        return compile_pattern(pattern)
     except (re.error, RecursionError, OverflowError) as error:
         problems.append(Problem("a regular expression", column="skip", found=pattern, cure=str(error)))
         return re.compile(r"(?!)")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
+from catalog_schema.printable import is_printable
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Connection
@@ -81,6 +82,8 @@ def find_subject(con: Connection, text: str) -> Subject:
 
 
 def _part(con: Connection, name: str) -> Subject:
+    if not is_printable(name):
+        raise NotKnown("part", name, [], cure="`boltback catalog show` lists the parts")
     for family in FAMILIES:  # a part that was withdrawn may still lie on the bench
         if con.execute(f"select 1 from {family}_rows where part_id = $1 limit 1", [name]).fetchone():
             columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)

@@ -94,7 +94,7 @@ def documents(draw: st.DrawFn, bases: list[Any]) -> str:
     for _ in range(draw(st.integers(1, 3))):
         path = ("", *draw(st.sampled_from(places(document[""]))))
         _spoil(draw, document, path)
-    text = json.dumps(document[""], default=_plain)
+    text = as_json(document[""])
     if draw(st.integers(0, 5)) == 0:
         cut = draw(st.integers(0, len(text)))
         text = text[:cut] + draw(texts) + text[cut + draw(st.integers(0, 9)) :]
@@ -117,6 +117,11 @@ def _spoil(draw: st.DrawFn, document: Any, path: tuple[Any, ...]) -> None:
         holder[path[-1]] = json.loads("[" * 60 + "]" * 60)
     else:
         holder[path[-1]] = copy.deepcopy(draw(things))
+
+
+def as_json(document: Any) -> str:
+    """A document as text, whatever stands in it."""
+    return json.dumps(document, default=_plain)
 
 
 def _plain(value: Any) -> Any:

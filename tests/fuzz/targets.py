@@ -40,6 +40,8 @@ COLUMNS = [
     *(column for model in (*OPENINGS.values(), Electrical, Runs) for column in columns_of(model)),
 ]
 LARGEST = Decimal(100_000_000)
+LONGEST = 6_000
+"""Characters of a refusal, at most: a dozen faults, each with what was found and what would do."""
 
 
 class _Undone(OpenStore):
@@ -178,10 +180,11 @@ def take_list(counter: Counter, drawn: tuple[str, list[dict[str, Any]], bytes | 
     """A list: every line is loaded, kept with its reasons or skipped, and the store is sound with it."""
     how, found, _ = drawn
     path = write_list(counter.folder, how, found)
-    return _load(counter, path)
+    return load_list(counter, path)
 
 
-def _load(counter: Counter, path: Path) -> bool:
+def load_list(counter: Counter, path: Path, *, spotless: bool = True) -> bool:
+    """Load a list; whether it was taken, or with ``spotless=False`` whether every row of it was."""
     from matcher.store.files import look_at
     from matcher.store.intake import Order
     from matcher.store.loading import load_into
@@ -198,7 +201,9 @@ def _load(counter: Counter, path: Path) -> bool:
         _forget(counter.con)
     told = report.loaded + len(report.problems) + sum(report.skipped.values())
     assert told == report.lines, (told, report.lines)
-    return True
+    faults = [f"{fault}" for row in report.problems for fault in row.faults]
+    assert all(len(fault) < LONGEST for fault in faults), faults[0][:500]
+    return spotless or not report.problems
 
 
 def _forget(con: Connection) -> None:
@@ -220,6 +225,7 @@ def _rows_hold(con: Connection) -> None:
 def _refused(error: BoltbackError) -> bool:
     assert f"{error}" and (error.cure or error.problems), f"no cure: {error}"
     f"{error}".encode()  # it can be said on any terminal
+    assert len(f"{error}") < LONGEST, f"{error}"[:500]
     return False
 
 
@@ -229,7 +235,7 @@ def take_list_file(counter: Counter, whole: bytes) -> bool:
         "broken.xlsx" if whole[:2] == b"PK" else "broken.parquet" if whole[:4] == b"PAR1" else "broken.csv"
     )
     path.write_bytes(whole)
-    return _load(counter, path)
+    return load_list(counter, path)
 
 
 def list_files() -> st.SearchStrategy[bytes]:
