@@ -12,8 +12,7 @@ STATE = """
 select (select max_by((version, made_at), version) from load),
     (select max_by((reading_id, read_at), reading_id) from reading),
     (select list((name, value) order by name) from setting),
-    (select list((name, word) order by name) from word_setting),
-    (select document from vehicle where vehicle_id = $1)
+    (select list((name, word) order by name) from word_setting)
 """
 DONE = """
 select (select max_by((number, chosen_at), number) from choice where job_id = $1),
@@ -36,7 +35,9 @@ def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
         where there is no such job.
     """
     job = kept_document(con, "job", job_id)
-    facts = [job.mark, con.execute(STATE, [job.document["vehicle_id"]]).fetchone()]
+    vehicle = kept_document(con, "vehicle", job.document["vehicle_id"])
+    # What they say counts, not how it is written: a job that is changed and changed back is the same again.
+    facts = [job.document, vehicle.document, con.execute(STATE).fetchone()]
     if papers:
         facts.append(con.execute(DONE, [job_id]).fetchone())
-    return hashlib.sha256(json.dumps(facts, default=str).encode()).hexdigest()[:16]
+    return hashlib.sha256(json.dumps(facts, sort_keys=True, default=str).encode()).hexdigest()[:16]

@@ -72,6 +72,11 @@ class Work:
         return int(time.monotonic() - self.started)
 
     @property
+    def has_failed(self) -> bool:
+        """Whether an error came of it."""
+        return self.future.done() and not _is_good(self.future)
+
+    @property
     def key(self) -> Key:
         """What it is kept by."""
         return self.question, self.stamp
@@ -114,7 +119,7 @@ class Answers:
     ) -> tuple[Any | None, Work]:
         """The answer, or None where it is not there after ``wait_s`` seconds: it is worked on.
 
-        An error is the answer of one asking: the next one asks again.
+        An error is told to one of those who asked, once: the next one asks again.
 
         Parameters
         ----------
@@ -124,7 +129,9 @@ class Answers:
             Who asks. What he asked in the same lane before he wants no more.
         """
         with self._changed:
-            one = self._kept.get((question, stamp)) or self._begin(Work(question, stamp, urgency))
+            one = self._kept.get((question, stamp))
+            if one is None or (one.has_failed and asker not in one.askers):
+                one = self._begin(Work(question, stamp, urgency))
             self._seen[asker.visitor] = time.monotonic()
             one.askers.add(asker)
             one.urgency = min(one.urgency, urgency)

@@ -12,6 +12,7 @@ from starlette.responses import Response
 from catalog_schema.answers import Check, Options, Package
 from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
+from matcher import Shop
 from matcher.explain.wording import covered_says, hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
 from matcher.search.priced import is_outside
@@ -20,6 +21,8 @@ from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS
 from matcher.web.pages import asked, go, shop_of, show, single, who
 
+SHORT_PATIENCE_S = 0.15
+"""The same where the best package is known already, by the price of the one limit that is lifted."""
 TIGHTEST = 6
 """Margins shown before one asks for all."""
 
@@ -33,10 +36,12 @@ def options(request: Request) -> Response:
     weighed = _changed(wishes, document)
     tried = bool(lift or weighed)
     question = asking.what_if(request, job_id, lift, weighed) if tried else asking.standing(request, job_id)
-    answer, one = asking.ask(request, question, asking.PATIENCE_S, lane="options")
+    known = None if weighed else _known(asking.kept(request, asking.limits(job_id)), lift)
+    wait_s = asking.PATIENCE_S if known is None else SHORT_PATIENCE_S
+    answer, one = asking.ask(request, question, wait_s, lane="options")
     prices, pricing_s = _prices(request, job_id, answer, tried=tried)
     reasons, reasons_s = None, 0
-    if answer is not None and not answer.packages and not tried:
+    if answer is not None and answer.complete and not answer.packages and not tried:
         reasons, reasons_s = _reasons(request, job_id, None, 0.0)
     facts: dict[str, Any] = {
         "job": document,
@@ -50,7 +55,8 @@ def options(request: Request) -> Response:
         "weighed": bool(weighed),
         "answer": answer,
         "covered": "" if answer is None else covered_says(answer).capitalize(),
-        "known": _known(prices, lift) if answer is None and not weighed else None,
+        "known": known if answer is None else None,
+        "places": _places(shop, document["vehicle_id"]),
         "reasons": reasons,
         "seconds": reasons_s or one.seconds,
         "again": str(request.url),
@@ -99,6 +105,12 @@ def _known(prices: LimitPrices | None, lift: tuple[str, ...]) -> LimitPrice | No
     """Where one limit is lifted and its price is known: the best package without it, before the rest is there."""
     found = [one for one in prices.limits if one.package is not None and lift == (one.limit,)] if prices else []
     return found[0] if found else None
+
+
+def _places(shop: Shop, vehicle_id: str) -> dict[str, str]:
+    """What the openings of a vehicle are called."""
+    openings = shop.vehicle_document(vehicle_id).document.get("openings", ())
+    return {str(one["opening_id"]): str(one.get("label") or one["opening_id"]) for one in openings}
 
 
 def _told(answer: Options | None) -> dict[str, Any]:

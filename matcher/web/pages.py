@@ -138,11 +138,11 @@ def posted(handler: Handler) -> Callable[[Request], Any]:
     async def endpoint(request: Request) -> Response:
         async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             if not door_of(request).is_form_token(request.state.visitor, str(form.get("token") or "")):
-                return show(request, "refused.html", 403, form=sendable(form), error=None)
+                return whole(show(request, "refused.html", 403, form=sendable(form), error=None))
             try:
                 return await run_in_threadpool(handler, request, form)
             except StoreBusy as busy:
-                return show(request, "refused.html", 503, form=sendable(form), error=busy)
+                return whole(show(request, "refused.html", 503, form=sendable(form), error=busy))
 
     endpoint.__dict__["takes_form"] = True
     return endpoint
@@ -157,12 +157,14 @@ def went_wrong(request: Request, error: Exception) -> Response:
     """The page for an error of ours: what, where, and what would do."""
     assert isinstance(error, BoltbackError)
     status = {NotKnown: 404, StoreBusy: 503, RankingLost: 503, ChainGone: 503, StoreFault: 500}.get(type(error), 400)
-    return show(request, "wrong.html", status, error=error)
+    is_soon = isinstance(error, StoreBusy | RankingLost | ChainGone)
+    again = str(request.url) if request.method == "GET" and is_soon else ""
+    return whole(show(request, "wrong.html", status, error=error, again=again))
 
 
 def broke(request: Request, error: Exception) -> Response:
     """The page for an error that is nobody's fault but the program's; it tells nothing of the inside."""
-    return HTMLResponse(ENVIRONMENT.get_template("broke.html").render(), 500)
+    return whole(HTMLResponse(ENVIRONMENT.get_template("broke.html").render(), 500))
 
 
 def single(form: FormData | Mapping[str, Any], name: str) -> str:

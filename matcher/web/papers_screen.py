@@ -80,6 +80,8 @@ def _further(request: Request, answer: Options | None) -> dict[str, Any]:
     if answer is None:
         return {"further": {}, "further_s": 0}
     job_id = answer.job_id
+    if not answer.packages and not answer.complete:
+        return {"further": {}, "further_s": 0}
     if not answer.packages:
         why, one = asking.ask(request, asking.why(job_id), 0.0, Urgency.BESIDE)
         return {"further": {"why": why}, "further_s": one.seconds}

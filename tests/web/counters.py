@@ -107,6 +107,7 @@ class Counter:
             "/catalog?words=ebb",
             "/fit?vehicle=tern-8&opening=dash-top&part=00146",
             f"/job?job={self.job}",
+            f"/options?job={self.job}",
         )
         self._told(self.visitor.get(chance.choice(paths)), 200)
 
