@@ -34,7 +34,7 @@ def postgres() -> Iterator[Postgres]:
     from tests.postgres import PASSWORD, programs, thrown_away
 
     if programs() is None:
-        reason = "needs PostgreSQL's initdb and postgres"
+        reason = "needs PostgreSQL's initdb and postgres, and openssl"
         if os.environ.get("BOLTBACK_REQUIRE_POSTGRES"):
             pytest.fail(reason)
         pytest.skip(reason)

@@ -25,10 +25,13 @@ from matcher.store.chain.server import ChainGone, Session
 
 PASSWORD = "tests' own: no secret"
 STARTS_IN_S = 60
+CERTIFICATE, KEY = "server.crt", "server.key"
 
 
 def programs() -> Path | None:
-    """The folder of PostgreSQL's programs, of the newest version that is installed."""
+    """The folder of PostgreSQL's programs, of the newest version that is installed with openssl."""
+    if shutil.which("openssl") is None:
+        return None
     found = shutil.which("pg_ctl")
     folders = [Path(found).resolve().parent] if found else []
     folders += sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda path: int(path.parent.name), reverse=True)
@@ -39,6 +42,7 @@ def programs() -> Path | None:
 class Postgres:
     """A server that runs, and how to reach it."""
 
+    folder: Path
     port: int
     process: subprocess.Popen[bytes]
     free: list[str] = field(default_factory=list)
@@ -97,6 +101,10 @@ def running(folder: Path) -> Iterator[Postgres]:
     assert made.returncode == 0, made.stderr
     port = _free_port()
     asked = {"listen_addresses": "127.0.0.1", "port": port, "unix_socket_directories": "", "fsync": "off"}
+    for path in _certificate(folder):
+        if who is not None:
+            os.chown(path, who.pw_uid, who.pw_gid)
+    asked |= {"ssl": "on", "ssl_cert_file": folder / CERTIFICATE, "ssl_key_file": folder / KEY}
     asked |= {"full_page_writes": "off", "wal_level": "minimal", "max_wal_senders": 0}
     asked |= {"max_connections": 200, "log_min_messages": "panic", "log_min_error_statement": "panic"}
     options = [word for name, value in asked.items() for word in ("-c", f"{name}={value}")]
@@ -110,11 +118,21 @@ def running(folder: Path) -> Iterator[Postgres]:
             **started,
         )
     try:
-        _await(Postgres(port, process), folder / "log")
-        yield Postgres(port, process)
+        _await(Postgres(folder, port, process), folder / "log")
+        yield Postgres(folder, port, process)
     finally:
         process.send_signal(signal.SIGQUIT)  # at once: what it has not written yet nobody wants
         process.wait(30)
+
+
+def _certificate(folder: Path) -> tuple[Path, Path]:
+    """A certificate for 127.0.0.1 that is signed by itself, and its key; openssl comes with Debian's PostgreSQL."""
+    made = folder / CERTIFICATE, folder / KEY
+    what = ["-subj", "/CN=boltback tests", "-addext", "subjectAltName=IP:127.0.0.1", "-days", "2"]
+    command = ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", *what, "-out", made[0], "-keyout", made[1]]
+    subprocess.run(command, check=True, capture_output=True)
+    made[1].chmod(0o600)
+    return made
 
 
 def _unprivileged() -> pwd.struct_passwd | None:

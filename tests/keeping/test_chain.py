@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -15,11 +16,16 @@ from pathlib import Path
 
 import pytest
 
+from catalog_schema.columns import columns_of
+from catalog_schema.parts import FAMILIES
+from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher import Shop
 from matcher.errors import ChainGone, ChangedMeanwhile, FileRefused, InputError, StoreBusy, StoreFault
 from matcher.store.chain.address import password_of, read_address
+from matcher.store.chain.kept import KEPT
+from matcher.store.chain.server import Session, gone
 from tests.factories import Row, job, plain, speaker, speaker_opening, store_file, vehicle
-from tests.postgres import Postgres, programs
+from tests.postgres import CERTIFICATE, Postgres, programs
 
 
 def load(shop: Shop, kind: str, document: dict[str, object]) -> None:
@@ -42,12 +48,18 @@ def held(path: Path, *things: Row) -> Shop:
     return shop
 
 
+@pytest.fixture(scope="module")
+def one_speaker(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store by itself with a loudspeaker, to be copied."""
+    return held(tmp_path_factory.mktemp("speaker") / "shop.duckdb", speaker()).store.path
+
+
 @pytest.fixture
-def counter(address: str, tmp_path: Path) -> Callable[[str], Shop]:
+def counter(address: str, one_speaker: Path, tmp_path: Path) -> Callable[[str], Shop]:
     """A counter of the chain, by the name of its store; each has the same loudspeaker in its catalog."""
 
     def make(name: str) -> Shop:
-        shop = held(tmp_path / f"{name}.duckdb", speaker())
+        shop = Shop(shutil.copyfile(one_speaker, tmp_path / f"{name}.duckdb"))
         shop.join(address)
         return shop
 
@@ -398,6 +410,31 @@ def test_a_chain_that_was_taken_back_takes_its_counters_back(
         one.choose("j1", 1)
 
 
+OWN = {"meta", "load", "problem", "list_map", "page_note", "chain", "part"}
+"""What each store has for itself: its catalog's lists, versions and rows, and what its page keeps."""
+LAID_OUT = {"keep_clear", "pane", "no_fasten"}
+"""What a store makes of a vehicle's document, its openings beside."""
+
+
+def test_every_table_is_the_chains_or_the_stores_own(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
+    """Whoever adds a table, or a column, says whose it is."""
+    with two[0].store.reading() as con:
+        query = "select table_name, column_name from duckdb_columns() where not internal and schema_name = 'main'"
+        columns = set(con.execute(query).fetchall())
+    query = "select table_name, column_name from information_schema.columns where table_schema = 'boltback'"
+    theirs = {(table, column) for table, column in postgres.run(query, address=address) if column != "turn"}
+    told = {(kept.name, column) for kept in KEPT for column in kept.columns}
+    assert {column for column in theirs if column[0] not in ("chain", "turn")} == told
+    families = {f"{family}{part}" for family in FAMILIES for part in ("", "_rows", "_patched")}
+    own = OWN | LAID_OUT | families | {f"opening_{kind}" for kind in OPENINGS}
+    assert {table for table, _ in columns} == own | {kept.name for kept in KEPT}
+    supply = [
+        name for column in (*columns_of(Electrical), *columns_of(Runs)) for name in (column.name, column.tol_name)
+    ]
+    made_of = {("vehicle", name) for name in ("label", "year", "body", *supply)}
+    assert {column for column in columns if column[0] not in own} - made_of == told
+
+
 FAULTS = {
     "a row of the file's alone": ("insert into setting values ('labour_rate', 9)", "setting labour_rate"),
     "a row lost": ("delete from signature", "signature j1"),
@@ -461,8 +498,6 @@ def test_a_connection_that_is_cut_in_a_change_leaves_nothing(two: tuple[Shop, Sh
 def test_a_last_word_that_was_heard_counts_though_no_answer_came(
     two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from matcher.store.chain.server import Session, gone
-
     one, other = two
     ask = Session.ask
 
@@ -543,9 +578,48 @@ def test_who_has_no_password_is_told_where_it_goes(
     assert ".pgpass" in refused.value.cure
 
 
-def test_a_server_that_speaks_no_tls_is_not_spoken_to_where_it_was_asked_for(address: str, tmp_path: Path) -> None:
-    with pytest.raises(ChainGone):
-        Shop(tmp_path / "shop.duckdb").join(f"{address}?sslmode=require")
+TLS: list[tuple[str, str, str]] = [
+    ("127.0.0.1", "sslmode=verify-full&sslrootcert={root}", ""),
+    ("127.0.0.1", "sslmode=require", ""),
+    ("127.0.0.1", "sslmode=verify-full", "is not known: self-signed certificate"),
+    ("localhost", "sslmode=verify-full&sslrootcert={root}", "is not known: hostname mismatch"),
+    ("127.0.0.1", "sslmode=verify-full&sslrootcert=/none", "sslrootcert /none cannot be read"),
+]
+
+
+@pytest.mark.parametrize(("host", "query", "word"), TLS)
+def test_a_server_is_spoken_to_as_the_address_says(
+    address: str, postgres: Postgres, tmp_path: Path, host: str, query: str, word: str
+) -> None:
+    shop = Shop(tmp_path / "shop.duckdb")
+    asked = f"{address.replace('127.0.0.1', host)}?{query.format(root=postgres.folder / CERTIFICATE)}"
+    if word:
+        with pytest.raises((ChainGone, InputError), match=word):
+            shop.join(asked)
+        return
+    shop.join(asked)
+    query = "select ssl from pg_stat_ssl where pid = pg_backend_pid()"
+    assert (postgres.run(query, address=asked), postgres.run(query)) == ([(True,)], [(False,)])
+    assert shop.jobs().to_dict()["jobs"] == []
+
+
+def test_a_server_that_speaks_no_tls_is_told_nothing(tmp_path: Path) -> None:
+    said: list[bytes] = []
+    with socket.create_server(("127.0.0.1", 0)) as held:
+
+        def refuse() -> None:
+            caller, _ = held.accept()
+            with caller:
+                said.append(caller.recv(8))
+                caller.sendall(b"N")
+                said.append(caller.recv(1))
+
+        thread = threading.Thread(target=refuse)
+        thread.start()
+        with pytest.raises(ChainGone, match="server refuses ssl"):
+            Shop(tmp_path / "shop.duckdb").join(f"postgresql://me@127.0.0.1:{held.getsockname()[1]}/x?sslmode=require")
+        thread.join()
+    assert said == [bytes.fromhex("0000000804d2162f"), b""], "no more than whether it speaks TLS"
 
 
 def test_a_chain_of_another_format_is_refused(

@@ -104,13 +104,8 @@ def number_alone(con: Connection) -> None:
 def note_state(con: Connection) -> None:
     """Note how all stands before a change, for `altered`."""
     for kept in KEPT:
-        if kept.sequence:
-            con.execute(f"create temp table before_{kept.name} as {_last_sql(kept)}")
-        else:
-            key, state = _key_sql(kept), _state_sql(kept)
-            con.execute(
-                f"create temp table before_{kept.name} as select {key} as key, {state} as state from {kept.name}"
-            )
+        state = _last_sql(kept) if kept.sequence else f"select {_state_sql(kept)} as state from {kept.name}"
+        con.execute(f"create temp table before_{kept.name} as {state}")
 
 
 def number_beyond(con: Connection) -> None:
@@ -137,15 +132,10 @@ def _altered(con: Connection, kept: Kept) -> list[dict[str, Any]]:
     if kept.sequence:
         since = f"{key} > (select last from before_{kept.name})"
     else:
-        same = f"b.key = {_key_sql(kept)} and b.state = {_state_sql(kept)}"
-        since = f"not exists (from before_{kept.name} b where {same})"
+        since = f"{_state_sql(kept)} not in (select state from before_{kept.name})"
     return records(con, f"select {kept.names} from {kept.name} where {kept.only} and {since} order by {key}")
 
 
-def _key_sql(kept: Kept) -> str:
-    return f"row({', '.join(kept.key)})"
-
-
 def _state_sql(kept: Kept) -> str:
-    """What tells one state of a row from another; nothing where there is but one."""
-    return f"hash(row({', '.join(kept.alters)}))" if kept.alters else "0::ubigint"
+    """What tells a row, and one state of it from another."""
+    return f"hash({', '.join(dict.fromkeys([*kept.key, *kept.alters]))})"

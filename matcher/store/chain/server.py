@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import ssl
 import threading
 import weakref
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from matcher.errors import BoltbackError, ChainGone, InputError, StoreBusy, StoreFault
 from matcher.store.chain.address import Address, password_of
 from matcher.store.connection import TURN_S
 
 if TYPE_CHECKING:
+    from ssl import SSLContext
+
     from pg8000.native import Connection
 
 FORMAT = 1
@@ -159,13 +160,16 @@ def _driver() -> Callable[..., Connection]:
     return made
 
 
-def _ssl(address: Address) -> ssl.SSLContext | None:
+def _ssl(address: Address) -> SSLContext | Literal[False]:
     if address.ssl_mode == "disable":
-        return None
+        return False
+    import ssl  # a chain on this machine has no use for it
+
     try:
         context = ssl.create_default_context(cafile=address.ssl_root)
-    except (OSError, ssl.SSLError) as error:
-        raise InputError(f"sslrootcert {address.ssl_root} cannot be read: {error}") from None
+    except OSError as error:
+        said = error.strerror or str(error)
+        raise InputError(f"sslrootcert {address.ssl_root} cannot be read: {said.lower()}") from None
     if address.ssl_mode == "require":
         context.check_hostname = False
         context.verify_mode = ssl.CERT_NONE
@@ -175,6 +179,12 @@ def _ssl(address: Address) -> ssl.SSLContext | None:
 def gone(address: Address, error: object) -> ChainGone:
     """The server does not answer, for what the system says, or the server itself before it went."""
     cause = getattr(error, "__cause__", None) or error
+    said = getattr(cause, "verify_message", None)
+    if said:
+        return ChainGone(
+            f"what answers at {address} is not known: {said.lower().rstrip('.')}",
+            cure="name the certificate of who signed the server's: ?sslrootcert=FILE",
+        )
     said = (getattr(cause, "strerror", None) or str(cause) or "no answer").splitlines()[0].lower()
     return ChainGone(
         f"the chain's database at {address} does not answer: {said}",
