@@ -222,9 +222,10 @@ are told apart. Beside it stands what as many inputs reach that are made of the 
 
 ## Sudden death
 
-Each command is ended by the system (SIGKILL) at a random moment of the time that it takes, in a process that has
-everything imported: it dies at its work, not while it starts. What was answered has to be there, what was not has to be
-there as a whole or not at all, and the same command has to work afterwards; of `demo`, that what it left is sound.
+Each command is ended by the system (SIGKILL) at a random moment of the time that it takes or a third longer, in a
+process that has everything imported: it dies at its work, not while it starts. What was answered has to be there, what
+was not has to be there as a whole or not at all, and the same command has to work afterwards; of `demo`, that what it
+left is sound.
 
 {_table(("what was killed", "times"), kills)}
 {tally.kills} kills: {tally.answered} after the answer, {tally.kept} between the change and the answer, {tally.absent}
