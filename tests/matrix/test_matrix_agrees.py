@@ -10,6 +10,7 @@ from typing import Any
 import duckdb
 import pytest
 
+import data_demo
 from catalog_schema.checks import VERDICT_ORDER, Check, Fit
 from catalog_schema.ladder import LADDER, step_rank
 from matcher import Shop
@@ -183,6 +184,19 @@ def test_with_adapters_a_part_goes_in_by_the_best_of_its_single_fits(
     made = shop.matrix(tmp_path / "good", alteration=step, adapters=True)
     assert list(rows_of(tmp_path / "good", "adapter_id").values()) == [row] * (verdict != "no")
     assert made.verdicts == {"fits": 0, "measure": 0, "no": 0} | {verdict: 1}
+
+
+def test_on_the_demo_a_part_goes_in_through_an_adapter_as_its_fit_says(tmp_path: Path) -> None:
+    shop, lists = Shop(tmp_path / "shop.duckdb"), data_demo.lists()
+    shop.load_families({family: lists[family] for family in ("speaker", "head_unit", "adapter")})
+    shop.load_vehicles(*data_demo.vehicles())
+    shop.matrix(tmp_path / "out", adapters=True)
+    rows = {key: told for key, told in rows_of(tmp_path / "out", "adapter_id").items() if told[-1]}
+    for key in random.Random(1).sample(sorted(rows), 12):
+        *told, adapter_id = rows[key]
+        through, bare = shop.fit(*key, adapter=adapter_id), shop.fit(*key)
+        assert tuple(told) == told_of(through)
+        assert (VERDICT_ORDER[through.verdict], -step_of(through)) > (VERDICT_ORDER[bare.verdict], -step_of(bare))
 
 
 def step_of(fit: Fit) -> int:
