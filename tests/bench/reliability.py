@@ -241,10 +241,10 @@ What this has found so far, mended and held by a test:
 {_table(("what it was", "held by"), found)}
 ## Not tried
 
-Kills of `store join` and `store leave` (writers into a chain are killed by `test_chain.py`), power failures of a real
-disk, network file systems, other systems than Linux, faults of memory, fuzzing that is guided by the branches of the
-code, and guidance for lists, readings, commands and forms: their inputs are drawn from lists of accidents, from
-properties (Hypothesis), and from files with bytes turned over.
+Power failures of a real disk, network file systems, other systems than Linux, faults of memory, fuzzing that is guided
+by the branches of the code, and guidance for lists, readings, commands and forms: their inputs are drawn from lists of
+accidents, from properties (Hypothesis), and from files with bytes turned over. What `store join` and `store leave` do,
+and every write into a chain, is killed by `tests/keeping/test_chain.py`, and not counted here.
 """
 
 

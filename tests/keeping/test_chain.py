@@ -306,6 +306,51 @@ def test_a_store_brings_what_it_holds_and_nothing_twice(two: tuple[Shop, Shop], 
     assert own.check_store().problems == one.check_store().problems == []
 
 
+MOVER = """
+import sys
+import pg8000.native
+import matcher.store.chain.join
+from matcher import Shop
+shop = Shop(sys.argv[1])
+print("ready", flush=True)
+shop.join(sys.argv[2]) if len(sys.argv) > 2 else shop.leave()
+"""
+
+
+def moved_and_killed(shop: Shop, *address: str, after_s: float) -> None:
+    """Join a chain, or leave one, in a process that is killed in the midst of it, or has just ended."""
+    run = subprocess.Popen(
+        [sys.executable, "-c", MOVER, shop.store.path, *address], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+    )
+    assert run.stdout is not None
+    run.stdout.readline()
+    time.sleep(after_s)
+    run.send_signal(signal.SIGKILL)
+    run.communicate()
+
+
+def test_who_is_killed_on_the_way_into_a_chain_or_out_of_it_loses_nothing(
+    two: tuple[Shop, Shop], address: str, tmp_path: Path
+) -> None:
+    one, _ = two
+    own = held(tmp_path / "own.duckdb", speaker(), vehicle(speaker_opening(), vehicle_id="gull"))
+    load(own, "job", job(job_id="g1", vehicle_id="gull", choose=["door"]))
+    own.add_reading("opening:gull/door", "depth_mm", 66, by="Ada")
+    log = own.log("g1").entries
+    for round_ in range(8):
+        moved_and_killed(own, address, after_s=0.02 * round_)
+        found = own.check_store()
+        assert (found.problems, found.chain) in (([], None), ([], address))
+        assert (own.log("g1").entries, one.check_store().problems) == (log, [])
+    own.join(address)
+    assert one.log("g1").entries == own.log("g1").entries == log
+    for round_ in range(5):
+        moved_and_killed(own, after_s=0.02 * round_)
+        assert (own.check_store().problems, own.log("g1").entries) == ([], log)
+        own.join(address)
+    assert len(one.readings()) == len(own.readings()) == 1
+
+
 CONFLICTS: dict[str, tuple[Callable[[Shop], object], str]] = {
     "a car with another figure": (
         lambda own: load(own, "vehicle", vehicle(speaker_opening(depth_mm=71))),
