@@ -32,6 +32,9 @@ def setup(
     step: Annotated[Texts, each("--step", "STEP:VOLTS:CLEAN", "Output at a step of the volume, as 30:2.2:yes.")] = None,
     gain: Annotated[Texts, each("--gain", "OPENING=VOLTS[@DB]", "A gain as set, as door=12.1, door=6.8@-5.")] = None,
     polarity: Annotated[Texts, each("--polarity", "OPENING=right|wrong", "Polarity at an opening.")] = None,
+    high_pass: Annotated[Texts, each("--high-pass", "OPENING=HERTZ", "A high-pass as set, as door=80.")] = None,
+    low_pass: Annotated[Texts, each("--low-pass", "OPENING=HERTZ", "A low-pass as set, as cargo=80.")] = None,
+    delay: Annotated[Texts, each("--delay", "OPENING=MILLISECONDS", "A delay as set, as dash-top=2.4.")] = None,
     current: Annotated[Texts, each("--current", "music|full=AMPERES", "Current of all amplifiers.")] = None,
     drain: Annotated[
         str | None, typer.Option(help="Drain at rest as the car is left. [mA]", show_default=False)
@@ -52,6 +55,9 @@ def setup(
     values = {
         **_pairs("--gain", gain, "gain_v", tones=True),
         **_pairs("--polarity", polarity, "polarity"),
+        **_pairs("--high-pass", high_pass, "high_pass_hz"),
+        **_pairs("--low-pass", low_pass, "low_pass_hz"),
+        **_pairs("--delay", delay, "delay_ms"),
         **{CURRENTS[what]: text for what, text in _split("--current", current, CURRENTS)},
         **({} if drain is None else {"rest_ma": drain}),
         **({} if drain_before is None else {"rest_before_ma": drain_before}),

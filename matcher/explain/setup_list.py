@@ -27,9 +27,15 @@ FIELDS: Mapping[tuple[str, str], str] = {
     ("drain", "after"): "rest_ma",
 }
 """Rows that are of no opening: what and where, and their field."""
-AT_OPENING = {"gain": "gain_v", "polarity": "polarity"}
+AT_OPENING = {
+    "gain": "gain_v",
+    "polarity": "polarity",
+    "high pass": "high_pass_hz",
+    "low pass": "low_pass_hz",
+    "delay": "delay_ms",
+}
 """Rows that are of an opening, and their field there."""
-EXAMPLES = "output, gain, current, drain or polarity"
+EXAMPLES = f"output, {', '.join(AT_OPENING)}, current or drain"
 
 
 @dataclass(frozen=True, slots=True)

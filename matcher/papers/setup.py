@@ -7,13 +7,15 @@ from decimal import Decimal
 from shlex import quote
 
 from catalog_schema.answers import VERDICT_ORDER, Link, Package
-from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck
+from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck, SetupValue
 from matcher.papers.filters import filter_rows
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
 from matcher.papers.writer import Writer
 
 BLANK_STEPS = 8
 """Steps of the volume to write down."""
+AS_SET = ("high_pass_hz", "low_pass_hz", "delay_ms")
+"""What is written down as it was set: fields of the job."""
 IN_A_ROW = 4
 
 
@@ -44,6 +46,7 @@ def _outcome(writer: Writer, record: Setup | None) -> list[Block]:
     rated += [(VERDICT_ORDER[check.verdict], _check_row(writer, check)) for check in record.checks]
     rows = [row for _, row in sorted(rated, key=lambda pair: pair[0])]
     rows += [_claim_row(writer, claim) for claim in record.claims]
+    rows += [_set_row(writer, one) for one in record.values if one.field.partition(".")[0] in AS_SET]
     heads = tuple(writer.say(f"setup.outcome.{name}") for name in ("where", "what", "read", "wanted", "verdict"))
     table = Table(heads=heads, rows=tuple(rows), widths=(1.4, 1.4, 0.8, 1.3, 0.8))
     return [Section(title=writer.say("setup.outcome.title"), blocks=(table,))]
@@ -72,6 +75,12 @@ def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:
     what = writer.say(key) if writer.words.holds(key) else writer.what(figure)
     claimed = writer.say("setup.outcome.claimed", value=_told(writer, claim.claimed, claim.unit))
     return (about, what, _told(writer, claim.measured, claim.unit), claimed, "")
+
+
+def _set_row(writer: Writer, one: SetupValue) -> tuple[str, ...]:
+    """What was set and has no target: it is written down, so that it can be set again."""
+    name, _, place = one.field.partition(".")
+    return (writer.place(place), writer.say(f"handover.value.{name}"), _told(writer, one.value, one.unit), "", "")
 
 
 def _told(writer: Writer, value: Decimal | str | None, unit: str) -> str:

@@ -38,7 +38,7 @@ def _page(request: Request, typed: dict[str, str], error: BoltbackError | None =
     typed["step"] = typed["step"] if typed["step"] in LADDER else DEFAULT_STEP
     try:
         if typed["vehicle"]:
-            openings = shop.vehicle(typed["vehicle"]).document["openings"]
+            openings = shop.vehicle_document(typed["vehicle"]).document.get("openings") or []
         if typed["part"] and typed["opening"]:
             place = f"{typed['vehicle']}/{typed['opening']}"
             answer = shop.fit(typed["part"], place, adapter=typed["adapter"] or None, alteration=typed["step"])

@@ -20,7 +20,9 @@ from matcher import Shop
 from tests.web.conftest import Page, Visitor, start, stop
 
 MOST_MS = 50
-"""Of the page's own processor time for a light request."""
+"""Of the page's own processor time for a light request, on a machine at rest; 20 of it open the store."""
+MOST_FIT_MS = 150
+"""The same for a fit check: some thirty rules as one statement, and the drawing."""
 CLICK_MS = 300
 """From a click on a switch whose price is shown to the answer."""
 TURNS = 20
@@ -64,7 +66,7 @@ def light(page: Page, visitor: Visitor) -> dict[str, tuple[float, float]]:
     for name, path in LIGHT.items():
         visitor.get(path)
         before = spent_ms(page.process.pid)
-        walls = [wall_ms(lambda path=path: visitor.get(path)) for _ in range(TURNS)]
+        walls = [wall_ms(lambda path=path: visitor.get(path, HX_Request="true")) for _ in range(TURNS)]
         found[name] = (spent_ms(page.process.pid) - before) / TURNS, statistics.median(walls)
     return found
 
@@ -118,7 +120,7 @@ def main() -> None:
     print(f"rankings still worked on at the end: {still} of {len(BUSY)}")
     print(f"clicks on {len(clicked)} priced switches, ms by the clock: {', '.join(f'{ms:.0f}' for ms in clicked)}")
     print(f"the page said: {said.strip() or 'nothing'}")
-    slow = [name for name in LIGHT if beside[name][0] > MOST_MS]
+    slow = [name for name in LIGHT if beside[name][0] > (MOST_FIT_MS if name == "fit check" else MOST_MS)]
     sys.exit(bool(slow or not still or max(clicked, default=0) > CLICK_MS))
 
 

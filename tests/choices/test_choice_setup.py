@@ -91,6 +91,22 @@ def test_a_whole_log(shop: Bench, tmp_path: Path) -> None:
     assert shop.setup_record("j1") == setup
 
 
+@pytest.mark.parametrize(
+    ("row", "field", "value"),
+    [
+        ("high pass,door,,80 Hz,,", "high_pass_hz.door", "80"),
+        ('low pass,door,,"2,5 kHz",,', "low_pass_hz.door", "2500"),
+        ("delay,door,,2.4,,", "delay_ms.door", "2.4"),
+        ("delay,door,,0.003 s,,", "delay_ms.door", "3"),
+    ],
+)
+def test_what_is_set_and_has_no_target_is_written_down(
+    shop: Bench, tmp_path: Path, row: str, field: str, value: str
+) -> None:
+    setup = shop.setup("j1", file=written(tmp_path, row))
+    assert figures(setup) == {field: value}
+
+
 def test_what_was_measured_are_readings_of_the_job(shop: Bench, tmp_path: Path) -> None:
     setup = shop.setup("j1", file=written(tmp_path, *WHOLE.strip().splitlines()), by="Ada")
     readings = shop.readings("job:j1")

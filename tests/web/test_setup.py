@@ -47,6 +47,8 @@ def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> Non
     typed = {
         f"gain_v.{place}": "1,5 V",
         f"polarity.{place}": "wrong",
+        f"high_pass_hz.{place}": "80 Hz",
+        f"delay_ms.{place}": "2,4",
         "rest_ma": "21",
         "step": ["28", "30", ""],
         "volts": ["2.1", "2.3", ""],
@@ -64,7 +66,7 @@ def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> Non
     assert 'value="1.5"' in shown.text
     paper = visitor.get(f"/paper?job={CHOSEN}&kind=setup&package=chosen&format=html").text
     assert "Set up and written down" in paper
-    assert "1.5" in paper
+    assert all(text in paper for text in ("1.5", "High-pass, as set", "80", "2.4"))
 
 
 def test_what_is_left_empty_stays_as_it_was_read(page: Page, place: str) -> None:
