@@ -99,9 +99,11 @@ def _counted(rows: dict[str, int]) -> str:
 
 @store_app.command("leave")
 def leave(by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Let the store stand by itself, with a copy of all that the chain held when it was last asked."""
-    address = open_shop(store).leave(by=by)
+    """Let the store stand by itself, with a copy of all that the chain holds, or of what it last knew of that."""
+    done = open_shop(store).leave(by=by)
     if as_json:
-        print_json({"left": address})
-    else:
-        say(f"{store_path(store)} stands by itself, with what it held; the chain at {address} stays as it is")
+        print_json({"left": done.address, "unknown": done.unknown or None})
+        return
+    if done.unknown:
+        say(f"{done.unknown}: what it holds since the last question is not here")
+    say(f"{store_path(store)} stands by itself, with what it holds; the chain at {done.address} stays as it is")

@@ -10,7 +10,7 @@ from matcher.shop.base import Opened
 if TYPE_CHECKING:
     from matcher.store.attach import Attached
     from matcher.store.backup import Restored
-    from matcher.store.chain.join import Joined
+    from matcher.store.chain.join import Joined, Left
     from matcher.store.check import CheckedStore
     from matcher.store.report import LoadReport
     from matcher.store.snapshots import Snapshot
@@ -102,8 +102,8 @@ class Keeping(Opened):
 
         return join(self.store, address, by=by)
 
-    def leave(self, *, by: str | None = None) -> str:
-        """Let the store stand by itself, with all that its file holds; the address of the chain, which stays as it is.
+    def leave(self, *, by: str | None = None) -> Left:
+        """Let the store stand by itself, with all that its chain holds; where that does not answer, with what it knew.
 
         Raises
         ------

@@ -217,8 +217,12 @@ def _refuse_twins(file: str, names: list[str]) -> None:
         raise FileRefused(f"the vehicle in {file} cannot be taken", problems=problems)
 
 
+VEHICLE_TABLES = ("vehicle", *(f"opening_{kind}" for kind in OPENINGS), "keep_clear", "pane", "no_fasten")
+"""Where a vehicle is laid out."""
+
+
 def _clear_vehicle(con: Connection, vehicle_id: str) -> None:
-    for table in ("vehicle", *(f"opening_{kind}" for kind in OPENINGS), "keep_clear", "pane", "no_fasten"):
+    for table in VEHICLE_TABLES:
         con.execute(f"delete from {table} where vehicle_id = ?", [vehicle_id])
 
 

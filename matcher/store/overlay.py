@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 
 from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -45,6 +46,13 @@ def lay_over_parts(con: Connection, family: str, *, table: str | None = None) ->
         _patch_rows(con, family)
     measured = [column for column in family_columns(family) if (column.name,) in fields]
     _lay(con, table, "'part:' || part_id", measured)
+
+
+def take_off_parts(con: Connection) -> None:
+    """Every part as it was claimed, whatever was read of it."""
+    for family in FAMILIES:
+        con.execute(f"delete from {family}_patched")
+        con.execute(f"update {family}_rows set patched = false where patched")
 
 
 def _patch_rows(con: Connection, family: str) -> None:

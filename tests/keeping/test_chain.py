@@ -361,14 +361,6 @@ CONFLICTS: dict[str, tuple[Callable[[Shop], object], str]] = {
         "job j1",
     ),
     "a setting of its own": (lambda own: own.set("labour_rate", 50), "setting labour_rate"),
-    "a signature of its own": (
-        lambda own: (
-            load(own, "vehicle", vehicle(speaker_opening())),
-            load(own, "job", job(choose=["door"])),
-            own.sign("j1", by="Bo"),
-        ),
-        "signature j1",
-    ),
 }
 
 
@@ -405,6 +397,25 @@ def test_a_counter_that_leaves_has_everything_and_goes_its_own_way(two: tuple[Sh
     assert one.check_store().problems == other.check_store().problems == []
     with pytest.raises(InputError, match="stands in no chain"):
         one.leave()
+
+
+def test_who_left_for_a_while_brings_what_he_did(two: tuple[Shop, Shop], address: str) -> None:
+    one, other = two
+    assert other.leave().unknown == ""
+    other.add_reading("part:speaker-1", "depth_mm", 58)
+    load(other, "job", job(job_id="j2", choose=["door"]))
+    other.sign("j1", by="Ada")
+    one.add_reading("part:speaker-1", "depth_mm", 57)
+    done = other.join(address)
+    assert {name: count for name, count in done.moved.items() if name != "event"} == {
+        "job": 1,
+        "reading": 1,
+        "signature": 1,
+    }
+    assert [reading.value for reading in one.readings()] == ["57", "58"]
+    assert one.part("speaker-1").figures["depth_mm"] == 57  # it was read later
+    assert one.job("j1").to_dict()["signed"]["by"] == "Ada"
+    assert one.check_store().problems == other.check_store().problems == []
 
 
 def test_what_a_counter_does_to_its_catalog_is_its_own(two: tuple[Shop, Shop], tmp_path: Path) -> None:
@@ -444,12 +455,15 @@ def test_a_chain_that_was_taken_back_takes_its_counters_back(
     assert folder is not None
     subprocess.run([folder / "pg_dump", "-Fc", "-f", dump, address], check=True)
     one.add_reading("part:speaker-1", "depth_mm", 58)
+    load(one, "vehicle", vehicle(speaker_opening(), vehicle_id="gull"))
     other.readings()
     postgres.run(CUT, f"drop database {name}", f"create database {name}")
     subprocess.run([folder / "pg_restore", "-d", address, dump], check=True)
-    other.add_reading("part:speaker-1", "depth_mm", 61)
-    assert [reading.value for reading in one.readings()] == ["61"]
-    assert one.part("speaker-1").figures["depth_mm"] == 61
+    other.set("labour_rate", 50)
+    other.set("labour_rate", 60)
+    assert (one.readings(), one.settings()["labour_rate"]) == ([], 60)
+    assert one.part("speaker-1").figures["depth_mm"] == 60
+    assert [car["vehicle_id"] for car in one.vehicles().to_dict()["vehicles"]] == ["tern"]
     assert one.check_store().problems == other.check_store().problems == []
     with pytest.raises(InputError, match="signed off by Ada"):
         one.choose("j1", 1)
@@ -520,7 +534,8 @@ def test_a_server_that_is_gone_is_told(two: tuple[Shop, Shop], postgres: Postgre
             with pytest.raises(ChainGone, match="does not answer") as told:
                 use()
             assert nowhere in str(told.value) and told.value.cure
-    one.leave()
+    left = one.leave()
+    assert (left.address, "does not answer" in left.unknown) == (nowhere, True)
     assert one.job("j1").to_dict()["job_id"] == "j1"
 
 

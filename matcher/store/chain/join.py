@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import json
-import socket
-import uuid
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from catalog_schema.documents import parse_json
-from matcher.errors import FileRefused, InputError, Problem
+from matcher.errors import BoltbackError, FileRefused, InputError, Problem
 from matcher.store.chain.address import read_address
-from matcher.store.chain.joined import CHANGE, expect_standing, write_rows
+from matcher.store.chain.joined import CHANGE, counter_of, expect_standing, write_turn
 from matcher.store.chain.kept import KEPT, Kept, Rows, number_alone, number_own_events
 from matcher.store.chain.made import chain_id, make
 from matcher.store.chain.mirror import forget
@@ -52,7 +50,7 @@ def join(store: Store, address: str, *, by: str | None = None) -> Joined:
         make(session)
         name = chain_id(session, where)
         with store.changing_alone() as con:
-            moved = {} if _stands_there(con, name) else _move_in(session, con, by)
+            moved = {} if _stands_there(con, name) else _move_in(session, con, counter_of(store.path), by)
             forget(con)
             con.execute("delete from chain")
             con.execute("insert into chain values (?, ?, 0, '')", [str(where), name])
@@ -63,14 +61,30 @@ def join(store: Store, address: str, *, by: str | None = None) -> Joined:
     return Joined(str(where), moved, held)
 
 
-def leave(store: Store, *, by: str | None = None) -> str:
-    """Let a store stand by itself, with all that its file holds; the address of the chain, which stays as it is.
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A store that stands by itself now."""
+
+    address: str
+    """Of the chain, which stays as it is."""
+    unknown: str
+    """Why what the chain holds now could not be asked; empty where the store holds all of it."""
+
+
+def leave(store: Store, *, by: str | None = None) -> Left:
+    """Let a store stand by itself, with all that its chain holds; where that does not answer, with what the file holds.
 
     Raises
     ------
     InputError
         where it stands in no chain.
     """
+    unknown = ""
+    try:
+        with store.reading():
+            pass  # it is up to the chain's last turn
+    except BoltbackError as error:
+        unknown = error.what
     with store.changing_alone() as con:
         if not in_chain(con):
             raise InputError(f"{store.path} stands in no chain")
@@ -78,7 +92,7 @@ def leave(store: Store, *, by: str | None = None) -> str:
         con.execute("delete from chain")
         number_alone(con)
         record(con, "chain left", "store", address, by=by)
-    return address
+    return Left(address, unknown)
 
 
 def _count(con: Connection, kept: Kept) -> int:
@@ -98,7 +112,7 @@ def _stands_there(con: Connection, name: str) -> bool:
     return True
 
 
-def _move_in(session: Session, con: Connection, by: str | None) -> dict[str, int]:
+def _move_in(session: Session, con: Connection, counter: str, by: str | None) -> dict[str, int]:
     """Write what a store holds into the chain, where the chain has it not; how many rows of each table."""
     session.ask(CHANGE)
     session.ask("select boltback.await_turn()")
@@ -111,13 +125,7 @@ def _move_in(session: Session, con: Connection, by: str | None) -> dict[str, int
     moving: Rows = {kept.name: list(_new(kept, ours[kept.name], theirs[kept.name])) for kept in KEPT}
     moving = {name: rows for name, rows in moving.items() if rows}
     if moving:
-        session.ask(
-            "select boltback.this_turn(cast(:mark as uuid), cast(:counter as text), cast(:by as text))",
-            mark=str(uuid.uuid4()),
-            counter=f"{socket.gethostname()}: joined",
-            by=who(by),
-        )
-        write_rows(session, moving)
+        write_turn(session, moving, counter, who(by))
     session.ask("commit")
     return {name: len(rows) for name, rows in moving.items()}
 
@@ -163,12 +171,6 @@ def _conflicts(kept: Kept, ours: list[dict[str, Any]], chain: Rows, used: bool) 
             yield Problem("as the chain has it", file=f"{kept.name} {name}", cure=cure)
         elif key not in held and kept.name in CURES and used:
             yield Problem("as the chain has it: not set", file=f"setting {name}", found=str(same(row)), cure=cure)
-        elif key not in held and kept.name in ("choice", "setup", "signature") and _has_job(chain, row["job_id"]):
-            yield Problem("as the chain has it: none", file=f"{kept.name} {name}", cure=RENAME)
-
-
-def _has_job(chain: Rows, job_id: str) -> bool:
-    return any(row["job_id"] == job_id for row in chain["job"])
 
 
 def _key(kept: Kept, row: dict[str, Any]) -> tuple[Any, ...]:

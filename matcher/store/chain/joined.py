@@ -107,15 +107,8 @@ class Turn:
             return
         if any(row["name"].startswith("tolerance_mm.") for row in rows.get("setting", ())):
             lay_out_again(self.con)
-        mark = str(uuid.uuid4())
-        ((number,),) = self.session.ask(
-            "select boltback.this_turn(cast(:mark as uuid), cast(:counter as text), cast(:by as text))",
-            mark=mark,
-            counter=self.counter,
-            by=who(),
-        )
-        write_rows(self.session, rows)
-        set_standing(self.con, int(number), mark)
+        number, mark = write_turn(self.session, rows, self.counter, who())
+        set_standing(self.con, number, mark)
         self._commit(mark)
         self.kept = True
 
@@ -137,11 +130,19 @@ class Turn:
             ) from None
 
 
-def write_rows(session: Session, rows: Rows) -> None:
-    """Write rows into the chain's tables, inside the turn that is under way."""
+def write_turn(session: Session, rows: Rows, counter: str, by: str) -> tuple[int, str]:
+    """Write rows into the chain's tables as the turn of a counter, not yet committed; its number and its mark."""
+    mark = str(uuid.uuid4())
+    ((number,),) = session.ask(
+        "select boltback.this_turn(cast(:mark as uuid), cast(:counter as text), cast(:by as text))",
+        mark=mark,
+        counter=counter,
+        by=by,
+    )
     for kept in KEPT:
         if some := rows.get(kept.name):
             session.ask(_insert(kept), rows=json.dumps(some, default=str, ensure_ascii=False))
+    return int(number), mark
 
 
 def _insert(kept: Kept) -> str:
@@ -165,7 +166,12 @@ def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
     with server.session(CHANGE) as (session, _):
         session.ask("select boltback.await_turn()")
         _catch_up(session, con, expect_standing(con))
-        yield Turn(session, server, con, f"{socket.gethostname()}:{path.name}")
+        yield Turn(session, server, con, counter_of(path))
+
+
+def counter_of(path: Path) -> str:
+    """What a store is called in the chain's list of turns."""
+    return f"{socket.gethostname()}:{path.name}"
 
 
 class OwnChange:

@@ -11,8 +11,8 @@ from matcher.errors import StoreFault
 from matcher.store.chain.kept import KEPT, Kept, number_beyond
 from matcher.store.chain.server import Row, Session
 from matcher.store.connection import Connection
-from matcher.store.documents import lay_out_vehicle
-from matcher.store.overlay import lay_over_openings, lay_over_parts
+from matcher.store.documents import VEHICLE_TABLES, lay_out_vehicle
+from matcher.store.overlay import lay_over_openings, lay_over_parts, take_off_parts
 
 LAST = """
 select t.number, t.mark::text, exists (select from boltback.turn o where o.number = :number and o.mark::text = :mark)
@@ -97,9 +97,12 @@ def _lay_out(con: Connection, name: str, document: str) -> None:
 
 
 def forget(con: Connection) -> None:
-    """Take out of the file all that is the chain's."""
+    """Take out of the file all that is the chain's, and all that was made of it."""
     for kept in KEPT:
         con.execute(f"delete from {kept.name} where {kept.only}")
+    for table in VEHICLE_TABLES:
+        con.execute(f"delete from {table}")
+    take_off_parts(con)
 
 
 def set_standing(con: Connection, number: int, mark: str) -> None:

@@ -52,7 +52,9 @@ class Session:
         return [tuple(row) for row in rows]
 
     def close(self) -> None:
-        with suppress(Exception):  # one that broke has nothing left to close
+        from pg8000.exceptions import Error
+
+        with suppress(Error, OSError, ValueError):  # one that broke has nothing left to close
             self._con.close()
 
     @contextmanager
