@@ -102,9 +102,8 @@ class FigureKind(Kind):
 
     def check_range(self, value: Decimal, cell: object) -> None:
         """Refuse a value that no real part or place can have."""
-        low = (self.least is not None and value < self.least) or (self.above is not None and value <= self.above)
-        high = value > self.most
-        if low or high:
+        low = value < (-self.most if self.least is None else self.least)
+        if low or value > self.most or (self.above is not None and value <= self.above):
             raise FieldError(cell if not isinstance(cell, dict) else value, self.expects())
 
     @property
@@ -114,7 +113,7 @@ class FigureKind(Kind):
     def expects(self) -> str:
         bound = f"over {self.above}" if self.above is not None else f"{self.least} or more"
         if self.above is None and self.least is None:
-            bound = f"{-self.most if self.unit == 'mm' else 'any number'} or more"
+            bound = f"{-self.most} or more"
         top = f", at most {self.most}" if self.unit == "mm" else ""
         unit = "" if self.unit == "n" else f" in {self.unit}"
         return f"a number{unit}, {bound}{top}"

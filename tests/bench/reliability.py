@@ -115,6 +115,11 @@ FINDINGS = [
         "a_word_is_taken_or_refused_in_few_words",
     ),
     (
+        "A figure that may be negative, such as a level or a position, had no least: -10000000000 dB was taken.",
+        "fuzz/test_found.py",
+        "a_figure_that_may_be_negative_ends_somewhere_on_both_sides",
+    ),
+    (
         "A map's pattern with doubled brackets let a warning of Python's out among the answers.",
         "fuzz/test_found.py",
         "a_pattern_that_python_warns_of_is_taken_in_silence",

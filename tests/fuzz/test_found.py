@@ -10,7 +10,7 @@ import duckdb
 import pytest
 
 from catalog_schema.documents import DocumentError, parse_json
-from catalog_schema.kinds import FieldError, FigureKind
+from catalog_schema.kinds import LONGEST_MM, FieldError, FigureKind
 from matcher import Shop
 from matcher.errors import FileRefused, NotKnown
 from matcher.store.cell_maps import compile_pattern
@@ -26,6 +26,15 @@ def test_a_figure_without_a_value_is_refused_with_its_place(tmp_path: Path) -> N
     path.write_text(json.dumps([ROW | {"depth_mm": {"value": None}}]), encoding="utf-8")
     report = Shop(tmp_path / "shop.duckdb").load_lists(path, family="speaker")
     assert [row.faults[0].field for row in report.problems] == ["depth_mm"]
+
+
+@pytest.mark.parametrize(("unit", "most"), [("db", 100_000_000), ("mm", int(LONGEST_MM))])
+def test_a_figure_that_may_be_negative_ends_somewhere_on_both_sides(unit: str, most: int) -> None:
+    kind = FigureKind(unit, least=None)
+    for number in (most, -most):
+        assert kind.read(number).value == number
+        with pytest.raises(FieldError, match=f"-{most} or more"):
+            kind.read(number + (1 if number > 0 else -1))
 
 
 @pytest.mark.parametrize("number", ["1e999999999999999999999", "-1e999999999999999999999", "1e-999999999999999999999"])
