@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+import traceback
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import CancelledError, Future
@@ -21,6 +22,8 @@ MOST_BYTES = 64_000_000
 """Of all answers kept, as they came from the other process."""
 GONE_S = 180.0
 """A visitor who has asked for nothing so long is gone; a page that lies behind others still asks once a minute."""
+BUSY_S = 0.2
+"""So long it is waited where the store is busy, before it is asked again."""
 LOOK_S = 5.0
 """How often it is looked who is gone."""
 
@@ -154,7 +157,8 @@ class Answers:
 
     def seen(self, visitor: str) -> None:
         """Note that a visitor is there."""
-        self._seen[visitor] = time.monotonic()
+        with self._changed:
+            self._seen[visitor] = time.monotonic()
 
     def close(self) -> None:
         """End everything that is worked on."""
@@ -232,8 +236,9 @@ class Answers:
             except StoreBusy as busy:
                 if self._kept.get(one.key) is not one or one.seconds > GONE_S:
                     return Reply(one.stamp, error=busy)
-            except RankingLost as lost:
-                return Reply(one.stamp, error=lost)
+                time.sleep(BUSY_S)
+            except Exception as error:  # it is for whoever asked: the next question wants its answer all the same
+                return Reply(one.stamp, error=error)
 
     def _settle(self, one: Work, reply: Reply) -> None:
         """Keep what came of a question, by the state of the store that it was asked on."""
@@ -253,7 +258,10 @@ class Answers:
             self._make_room()
             self._changed.notify_all()
         if reply.error is None and reply.answer is not None:
-            self._told(one.question, reply.answer)
+            try:
+                self._told(one.question, reply.answer)
+            except Exception:
+                traceback.print_exc()
 
     def _keep_later(self, one: Work, reply: Reply) -> None:
         """The store has changed since it was asked for: so it is the answer to the question of now."""

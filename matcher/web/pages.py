@@ -50,6 +50,13 @@ def money(value: Decimal | None) -> str:
     return "" if value is None else f"{value:,.2f}"
 
 
+def in_words(says: str) -> str:
+    """A sentence with the steps of the ladder as the page calls them."""
+    for step in LADDER:
+        says = says.replace(step, word("step", step).lower())
+    return says
+
+
 def figure(value: object) -> str:
     """A figure of a part as it stands on a form."""
     if isinstance(value, bool):
@@ -64,7 +71,7 @@ def _environment() -> Environment:
     steps = [(step, text(f"step.{step}")) for step in LADDER]
     made.globals |= {"t": text, "word": word, "link": link, "svg": Markup, "steps": steps}
     made.globals["family_pairs"] = [(family, word("family", family)) for family in FAMILIES]
-    made.filters |= {"figure": figure, "filename": lambda file: Path(file).name}
+    made.filters |= {"in_words": in_words, "figure": figure, "filename": lambda file: Path(file).name}
     made.filters |= {"money": money, "amount": amount, "short": shorten}
     return made
 

@@ -43,6 +43,8 @@ class Told:
         if self.ended.is_set():
             self.ended.clear()
             raise RankingLost("ended")
+        if question.method == "break":
+            raise OSError("the disk is full")
         if question.method == "fault":
             return Reply(stamp, error=InputError("wrong"))
         return Reply(self.moved_to or stamp, f"{question.method} of {question.job_id}", size=1)
@@ -87,6 +89,16 @@ def test_after_an_error_it_is_asked_again(ranker: Told) -> None:
         with pytest.raises(InputError, match="wrong"):
             ask(answers, "fault")
     assert ranker.asked == ["fault"] * 2
+
+
+def test_whatever_breaks_is_told_and_the_next_question_is_answered(ranker: Told) -> None:
+    def told(question: Question, answer: object) -> None:
+        raise AssertionError(question.method)
+
+    answers = Answers([ranker], told)
+    with pytest.raises(OSError, match="disk is full"):
+        ask(answers, "break")
+    assert [ask(answers, method)[0] for method in ("options", "why")] == ["options of job", "why of job"]
 
 
 def test_an_answer_is_kept_for_the_state_that_it_was_asked_on(ranker: Told) -> None:
