@@ -16,6 +16,7 @@ from matcher.explain.wording_measure import entry_says, first_says, measure_says
 from matcher.rules.rule import rule_named
 from matcher.rules.terms import Figure
 from matcher.search.contenders import contenders
+from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field, rank
 from matcher.search.question import read_question
 from matcher.search.ranking import Found, Ranking
@@ -70,7 +71,9 @@ class Asking:
             for name in openings:
                 sweeps = sweeps.apart_from(split_figure(name)[0].rpartition("/")[2])
         question = read_question(self.con, self.job, self.settings)
-        found = Ranking(gather_field(sweeps, question, 1).cores()).best(bounds_of(question, self.job.limits.budget), 1)
+        found = Ranking(gather_field(sweeps, question, Look(1)).cores()).best(
+            bounds_of(question, self.job.limits.budget), 1
+        )
         if not found:
             return None, None
         sure = bounds_of(question, None, sure=True)

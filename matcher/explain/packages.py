@@ -29,9 +29,9 @@ from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
-from matcher.search.candidates import wanted_of
 from matcher.search.cores import Sources
 from matcher.search.fit import fit_part
+from matcher.search.head_units import wanted_of
 from matcher.search.links import (
     LEAST_FIELD,
     Coils,

@@ -13,10 +13,10 @@ from catalog_schema.answers import Needs, TradeOff
 from catalog_schema.jobs import LADDER
 from matcher.explain.packages import Describer, fitted_of
 from matcher.rules.rule import NO
-from matcher.search.candidates import speakers_beyond
 from matcher.search.cores import Field, Sources
 from matcher.search.fit import fit_part
 from matcher.search.links import Link, link_codes, link_of
+from matcher.search.loudspeakers import speakers_beyond
 from matcher.search.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.place import LOOSEST
 from matcher.search.question import SpeakerPlace
@@ -68,7 +68,9 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
 def _beyond(describer: Describer, field: Field, place: SpeakerPlace) -> list[Candidate]:
     """The loudspeakers that only an alteration beyond the allowed one would fit, as far as one may be the best."""
     if place.opening_id not in describer.beyond:
-        describer.beyond[place.opening_id] = speakers_beyond(describer.sweeps, field.question, place, field.scoring)
+        describer.beyond[place.opening_id] = speakers_beyond(
+            describer.sweeps, field.question, place, field.scoring, field.k
+        )
     return describer.beyond[place.opening_id]
 
 

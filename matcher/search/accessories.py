@@ -15,9 +15,11 @@ from typing import Any
 
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates import Filled, heads_lacking
+from matcher.search.candidates import Filled
 from matcher.search.controls import GIVES, KIND, placed
+from matcher.search.head_units import heads_lacking
 from matcher.search.links import CONVERTER, DRIVER
+from matcher.search.looks import Look
 from matcher.search.mounted import Tally
 from matcher.search.parts import Candidate, Cost, LineAid, Signature, cents
 from matcher.search.place import BOARD_STEP
@@ -41,7 +43,7 @@ Lacking = tuple[Features, Features]
 COLUMNS = "part_id, price, labour_h, gives, needs, standby_ma"
 
 
-def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Features, k: int) -> Filled:
+def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Features, look: Look) -> Filled:
     """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing.
 
     They are counted with their sets, by those of their features that matter; `matter` names those that do anyhow.
@@ -56,7 +58,7 @@ def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Fe
         return Filled([], {})
     given = {feature for row in rows for feature in row[3]}
     needed = {feature for row in rows for feature in row[4] or ()}
-    lacking = heads_lacking(sweeps, question, scoring, tuple(sorted({*needed, *must, *matter})), k)
+    lacking = heads_lacking(sweeps, question, scoring, tuple(sorted({*needed, *must, *matter})), look)
     tallies: dict[Lacking, list[Tally]] = {}
     for (features,), tally in lacking.tallies.items():
         key = _lacking(features, needed, must)
@@ -66,7 +68,7 @@ def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Fe
     for one in lacking.candidates:
         heads.get(_lacking(one.features or (), needed, must), []).append(one)
     kin = {key: (heads[key], some) for key, some in tallies.items()}
-    return _equipped(sweeps, scoring, k, must, kin, rows, spots)
+    return _equipped(sweeps, scoring, look.k, must, kin, rows, spots)
 
 
 def _lacking(features: Iterable[str], needed: set[str], must: Sequence[str]) -> Lacking:

@@ -5,7 +5,6 @@ Every plan takes an amplifier then: that of the loudspeakers, or one that drives
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
@@ -49,10 +48,10 @@ class BassCores:
     """The spots that two amplifiers may share; none: each has its own."""
     _made: dict[object, Any] = field(default_factory=dict)
 
-    def ways(self, plan: Plan) -> int:
+    def ways(self, plan: Plan, on_spots: Sequence[int]) -> int:
         """Choices of amplifiers for a plan, each with every bass system in every net on every block for it."""
-        count = len(self.amplifiers)
-        apart = count * count - sum(here * here for here in Counter(one.opening_id for one in self.amplifiers).values())
+        count = sum(on_spots)
+        apart = count * count - sum(here * here for here in on_spots)
         pairs = apart if self.rooms is None else count * count
         return (count + (pairs if plan.amplified else 0)) * len(BASS_MODES) * self.side.ways
 

@@ -6,7 +6,7 @@ bass alone at another spot.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -14,9 +14,10 @@ from typing import Any
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.bass import BassSide, BassSystem
 from matcher.search.links import Coils, Link, link_of
+from matcher.search.looks import Needs, less
 from matcher.search.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
 from matcher.search.plans import BASS_MODES, Feed, Mode, Source, bass_feed
-from matcher.search.ranking import SCALE, Entry, Greatest, Slot, add_uses, undominated
+from matcher.search.ranking import MULTIPLIERS, SCALE, Entry, Greatest, Slot, add_uses, undominated
 from matcher.search.scoring import Scoring
 from matcher.search.slots import AloneSlot, Fitted, RoomSlot, highest, link_gain_cdb
 
@@ -241,13 +242,29 @@ class OwnBass(Slot):
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """The best amplifier of each signature with what no system on it exceeds."""
+        return self._top(multipliers, AloneSlot.rough)
+
+    def bare(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The same, of amplifiers without what comes along with them."""
+        return self._top(multipliers, AloneSlot.bare)
+
+    def _top(
+        self, multipliers: Sequence[int], measure: Callable[[AloneSlot, Sequence[int]], Greatest | None]
+    ) -> Greatest | None:
         found = []
         for signature, parts in amplifiers_alike(self._amplifiers).items():
-            own = self._alone(parts).rough(multipliers)
+            own = measure(self._alone(parts), multipliers)
             system = self._table.rough(blocks_of(signature, 0), self._sure, multipliers)
             if own is not None and system is not None:
                 found.append((add_uses(own[0], system[0]), own[1] + system[1], own[2]))
         return highest(found)
+
+    def tell(self, need: tuple[int, ...], needs: Needs) -> None:
+        """Of each amplifier what the best system on it leaves to bring."""
+        for signature, parts in amplifiers_alike(self._amplifiers).items():
+            system = self._table.rough(blocks_of(signature, 0), self._sure, MULTIPLIERS[: len(need)])
+            if system is not None:
+                self._alone(parts).tell(less(need, system[0]), needs)
 
     @cached_property
     def entries(self) -> Sequence[Entry]:

@@ -13,6 +13,7 @@ from decimal import Decimal
 from catalog_schema.jobs import Job
 from matcher.search.cores import Field
 from matcher.search.line_aids import line_aids
+from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field
 from matcher.search.parts import Candidate
 from matcher.search.question import read_question
@@ -35,7 +36,7 @@ def contenders(con: Connection, job: Job, settings: Settings, best: Found | None
     hopeful = hoping(settings)
     sweeps = Sweeps(con, hopeful)
     question = read_question(con, job, hopeful)
-    field = gather_field(sweeps, question, KEPT)
+    field = gather_field(sweeps, question, Look(KEPT))
     bounds = bounds_of(question, job.limits.budget)
     seen: set[Doubt] = set()
     for _ in range(most):

@@ -94,6 +94,8 @@ class Field:
     """How many head units there are, those included that others always beat."""
     tallies: dict[str, dict[SpeakerSignature, Tally]] = field(default_factory=dict)
     """How many loudspeakers of each signature there are for each place."""
+    amplifier_tallies: Mapping[str, Tally] = field(default_factory=dict)
+    """How many amplifiers go onto each spot."""
     aids: LineAids | None = None
     """Accessories that make a line level."""
     rooms: Callable[[Sequence[Candidate]], Rooms] | None = None
@@ -106,7 +108,7 @@ class Field:
     lines: dict[Line, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.plans = every_plan([place.fed for place in self.question.speakers], bool(self.amplifiers))
+        self.plans = every_plan([place.fed for place in self.question.speakers], any(self._on_spots))
         doubt = self.scoring.unknown(True)
         self.groups = {name: groups_of(candidates, self.k, doubt) for name, candidates in self.speakers.items()}
         self._counts = {place.opening_id: place.count for place in self.question.speakers}
@@ -142,12 +144,17 @@ class Field:
         """The amplifiers by their signature."""
         return amplifiers_alike(self.amplifiers)
 
+    @property
+    def _on_spots(self) -> list[int]:
+        """How many amplifiers go onto each spot."""
+        return [tally.ways for tally in self.amplifier_tallies.values()]
+
     def considered(self) -> int:
         """How many combinations of parts, plans and coil nets an answer covers."""
         total, heads = 0, sum(tally.ways for tally in self.head_tallies)
         for plan in self.plans:
-            alone = len(self.amplifiers) if plan.amplified else 1
-            ways = heads * (alone if self._bass is None else self._bass.ways(plan))
+            alone = sum(self._on_spots) if plan.amplified else 1
+            ways = heads * (alone if self._bass is None else self._bass.ways(plan, self._on_spots))
             ways *= 1 + (len(self.aids) if self.aids and (plan.amplified or self._bass is not None) else 0)
             for feed in plan.feeds:
                 for name in feed.openings:
@@ -188,10 +195,9 @@ class Field:
         unasked = links - self.codes.keys()
         self.codes.update(link_codes(con, unasked, self.scoring.settings))
         # Of either side one stands for all that differ in nothing that their line hangs on.
-        heads = list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
         amps = list({inputs_of(amp): amp for amp in self.amplifiers_alike}.values())
-        pairs = {line_of(head, amp) for head in heads for amp in amps}
-        pairs |= set(() if self.aids is None else self.aids.lines(heads, amps))
+        pairs = {line_of(head, amp) for head in self._outputs for amp in amps}
+        pairs |= set(() if self.aids is None else self.aids.lines(self._outputs, amps))
         self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
 
     def _links(self, feed: Feed) -> Iterator[Link]:
@@ -306,13 +312,17 @@ class Field:
             self._heads[key] = {key: AnySlot(slots) for key, slots in grouped.items()}
         return self._heads[key]
 
+    @cached_property
+    def _outputs(self) -> list[HeadSignature]:
+        """A head unit for each kind of line outputs."""
+        return list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
+
     def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
         """What the rules say of the line from every head unit, by itself and with each accessory, to an amplifier."""
         key = inputs_of(amplifier)
         if key not in self._profiles:
-            heads = list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
-            aided = () if self.aids is None else self.aids.lines(heads, [amplifier])
-            lines = (*(line_of(head, amplifier) for head in heads), *aided)
+            aided = () if self.aids is None else self.aids.lines(self._outputs, [amplifier])
+            lines = (*(line_of(head, amplifier) for head in self._outputs), *aided)
             self._profiles[key] = tuple(self.lines[line] for line in lines)
         return self._profiles[key]
 

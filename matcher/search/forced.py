@@ -15,6 +15,7 @@ from matcher.search.assumed import only_part
 from matcher.search.cores import Field
 from matcher.search.line_aids import Helped, LineAids, line_aids
 from matcher.search.links import Line
+from matcher.search.looks import Look
 from matcher.search.options import gather_field
 from matcher.search.parts import AmplifierSignature, Candidate
 from matcher.search.question import JobQuestion
@@ -46,7 +47,7 @@ class OnePart:
         in_sets = self.family in IN_SETS
         with nullcontext() if in_sets else only_part(con, self.family, self.part_id):
             row = con.execute(f'SELECT count(*) FROM "{self.family}"').fetchone() if in_sets else None
-            return gather_field(self._alone, question, row[0] if row else 1)
+            return gather_field(self._alone, question, Look(row[0] if row else 1))
 
     def best(self, whole: Field, bounds: Bounds) -> Found | None:
         """The best package of a field that holds the part."""

@@ -11,8 +11,10 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 
+from matcher.rules.rule import FITS
 from matcher.search.accessories import COLUMNS, LINE_KINDS, OUTPUTS, Features, accessory, leading, needs_codes
 from matcher.search.links import Line, line_of
 from matcher.search.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, head_signature
@@ -51,6 +53,25 @@ class LineAids:
     def __len__(self) -> int:
         return len(self.rows)
 
+    @cached_property
+    def _signatures(self) -> list[LineAid]:
+        """What they make of a head unit's outputs."""
+        return list(dict.fromkeys(map(aid_signature, self.rows)))
+
+    def _leading(self) -> list[tuple[Any, ...]]:
+        """Of those that make the same and need the same the ones that may stand in one of the k best packages."""
+        key = ("leading line aids", self.k, self.scoring.wishes, tuple(row[0] for row in self.rows))
+        rows: list[tuple[Any, ...]] = self.sweeps.once(key, self._best_of_alike)
+        return rows
+
+    def _best_of_alike(self) -> list[tuple[Any, ...]]:
+        alike: dict[object, list[tuple[Any, ...]]] = {}
+        for row in self.rows:
+            alike.setdefault((aid_signature(row), None if row[4] is None else tuple(sorted(row[4]))), []).append(row)
+        kept = (leading([accessory(row, FITS, (), self.scoring) for row in rows], self.k) for rows in alike.values())
+        names = {one.part_id for some in kept for one in some}
+        return [row for row in self.rows if row[0] in names]
+
     @property
     def most_points(self) -> int:
         """The most points that one of them adds to its head unit: they cost money, and earn nothing by themselves."""
@@ -63,9 +84,8 @@ class LineAids:
 
     def lines(self, heads: Iterable[HeadSignature], amplifiers: Iterable[AmplifierSignature]) -> Iterator[Line]:
         """Every pairing of head unit, accessory and amplifier that may be asked about."""
-        aids = dict.fromkeys(aid_signature(row) for row in self.rows)
         amplifiers = list(amplifiers)
-        return (line_of(head, amp, aid) for head in heads for amp in amplifiers for aid in aids)
+        return (line_of(head, amp, aid) for head in heads for amp in amplifiers for aid in self._signatures)
 
     def helped(
         self, heads: Sequence[Candidate], amplifiers: Sequence[AmplifierSignature], codes: Mapping[Line, int]
@@ -101,11 +121,12 @@ class LineAids:
 
     def _ask(self, owned: list[Features | None]) -> dict[Features | None, list[Candidate]]:
         """By features of a head unit: the accessories that have what they need there, the best of those alike."""
-        codes = needs_codes(self.sweeps.con, [row[0] for row in self.rows], owned, self.sweeps.settings)
+        rows = self._leading()
+        codes = needs_codes(self.sweeps.con, [row[0] for row in rows], owned, self.sweeps.settings)
         found: dict[Features | None, list[Candidate]] = {}
         for has in owned:
             alike: dict[LineAid, list[Candidate]] = {}
-            for row in (row for row in self.rows if (has, row[0]) in codes):
+            for row in (row for row in rows if (has, row[0]) in codes):
                 aid, gives = aid_signature(row), tuple(row[3] or ())
                 one = accessory(row, codes[has, row[0]], gives, self.scoring, aid)
                 alike.setdefault(aid, []).append(one)

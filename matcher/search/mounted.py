@@ -1,25 +1,27 @@
 """Every part of a family at one opening, through every adapter: how many ways in there are, and the parts that matter.
 
-What the rules say comes in strings of bits, one for each mouth (`mates`); the parts that go in stand in the
-relation ``swept``, one row for each step and for what is sure and what must be measured. Of these only what
-k others do not always beat (`unbeaten`) is read.
+What the rules say comes in strings of bits, one for each mouth (`mates`); the parts that go in stand in a
+relation of their own, one row for each step and for what is sure and what must be measured. Of these only what
+a look asks for (`looks`), and what k others do not always beat (`unbeaten`), is read.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 from typing import Any
 
 from matcher.rules.dash import SCREEN
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.rules.wanted import WANTED
+from matcher.search.looks import Look, Merits, judged_sql, leaders_sql, needed_sql, needs_params
 from matcher.search.mates import Mates, Panel, Way, own_rules, panels, read_mates, rules_at, rules_sql
 from matcher.search.mounting import keeps_sql
 from matcher.search.place import DRILLED, Place
 from matcher.search.relations import best_rise_sql, measured, part_sql, worst_code, worst_of
 from matcher.search.scoring import money_sql
-from matcher.search.unbeaten import Merits, unbeaten_sql
+from matcher.search.unbeaten import unbeaten_sql
 from matcher.search.wanted import Wanted, wanted_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -36,24 +38,26 @@ class Tally:
     """Parts of which some way leaves nothing to measure."""
 
 
-@dataclass(frozen=True)
-class Swept:
-    """What goes into an opening."""
-
-    rows: list[tuple[Any, ...]]
-    """What matters of it: (adapter, step, code, part, *columns, (adapter's price, pack_of, labour_h))."""
-    tallies: dict[tuple[Any, ...], Tally]
-    """How many there are, by the columns that they are counted by."""
+Tallies = dict[tuple[Any, ...], Tally]
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
     """What is read of each part, what they are counted by, and what they are held against others by."""
 
+    slot: str
+    """Whose needs are asked of them."""
     columns: tuple[str, ...]
     counted: tuple[str, ...]
     merits: Merits
-    k: int
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """The parts that go into an opening, as a relation that lasts as long as the connection."""
+
+    relation: str
+    mates: Mates
 
 
 NOTHING_WANTED = Wanted(None, ())
@@ -61,49 +65,67 @@ NOTHING_WANTED = Wanted(None, ())
 
 def lay_swept(
     con: Connection, place: Place, pieces: int, columns: Sequence[str], k: int, settings: Settings, wanted: Wanted
-) -> Mates:
-    """The parts that go in, as the relation ``swept``: a row for each step, and for what is sure and what is not.
+) -> Laid:
+    """The parts that go in, as a relation: a row for each step, and for what is sure and what is not.
 
     Its columns are part_id, taken, sure, bits, ways, cents, adapter_id, and those that are asked for.
     """
     mates = read_mates(con, place, pieces, k, settings)
+    name = f"swept_{next(NUMBERS)}"
     if mates.mouths:
-        con.execute(_swept_sql(place, mates, columns, pieces, settings), _params(place, wanted))
-    return mates
+        con.execute(_swept_sql(name, place, mates, columns, pieces, settings), _params(place, wanted))
+    return Laid(name, mates)
 
 
-def read_swept(con: Connection, mates: Mates, asked: Order, relation: str, params: dict[str, Any]) -> Swept:
-    """What matters of a relation over ``swept``, by part and adapter, and how many there are of all."""
-    if not mates.mouths:
-        return Swept([], {})
+NUMBERS = count()
+"""What tells one such relation from another."""
+
+
+def read_tallies(con: Connection, laid: Laid, asked: Order, relation: str, params: dict[str, Any]) -> Tallies:
+    """How many there are of a relation over what was laid, by the columns that they are counted by."""
+    if not laid.mates.mouths:
+        return {}
     counted = ", ".join(asked.counted)
     counts = "sum(ways)::BIGINT, count(DISTINCT part_id), count(DISTINCT part_id) FILTER (sure)"
-    tallies = con.execute(f"SELECT {counts}, {counted} FROM ({relation}) GROUP BY {counted}", params).fetchall()
+    rows = con.execute(f"SELECT {counts}, {counted} FROM ({relation}) GROUP BY {counted}", params).fetchall()
+    return {tuple(map(_hashable, row[3:])): Tally(*row[:3]) for row in rows}
+
+
+def read_swept(
+    con: Connection, laid: Laid, asked: Order, relation: str, params: dict[str, Any], look: Look
+) -> list[tuple[Any, ...]]:
+    """What matters of a relation over what was laid, by part and adapter.
+
+    Each row is (adapter, step, code, part, *columns, (adapter's price, pack_of, labour_h)).
+    """
+    needs = None if look.needs is None else look.needs.of(asked.slot)
+    if not laid.mates.mouths or needs == []:
+        return []
     named = f"(SELECT *, [part_id, coalesce(adapter_id, '')] AS name FROM ({relation}))"
+    judged = judged_sql(named, asked.merits)
+    if needs is not None:
+        judged, params = needed_sql(judged, asked.merits), {**params, **needs_params(asked.merits, needs)}
+    some = leaders_sql(judged, asked.merits) if look.leading else unbeaten_sql(judged, asked.merits, look.k)
     rows = con.execute(
         f"SELECT bits::VARCHAR, beaten, taken, CASE WHEN sure THEN {FITS} ELSE {MEASURE} END, part_id, "
-        f"{', '.join(asked.columns)} FROM ({unbeaten_sql(named, asked.merits, asked.k)})",
+        f"{', '.join(asked.columns)} FROM ({some})",
         params,
     ).fetchall()
+    most = 1 if look.leading else look.k
     found = [
         (one["adapter_id"], taken, code, part_id, *rest, (one["price"], one["pack_of"], one["labour_h"]))
         for bits, beaten, taken, code, part_id, *rest in rows
         # What is dearer of the same part is beaten by what is cheaper as well.
-        for one in mates.cheapest(bits, asked.k - beaten)
+        for one in laid.mates.cheapest(bits, most - beaten)
     ]
-    found.sort(key=lambda row: (row[3], row[0] or ""))
-    return Swept(found, {tuple(map(_hashable, key)): Tally(*three) for *three, key in map(_split, tallies)})
-
-
-def _split(row: tuple[Any, ...]) -> tuple[Any, ...]:
-    return (*row[:3], row[3:])
+    return sorted(found, key=lambda row: (row[3], row[0] or ""))
 
 
 def _hashable(cell: Any) -> Any:
     return tuple(cell) if isinstance(cell, list) else cell
 
 
-def _swept_sql(place: Place, mates: Mates, columns: Sequence[str], pieces: int, settings: Settings) -> str:
+def _swept_sql(name: str, place: Place, mates: Mates, columns: Sequence[str], pieces: int, settings: Settings) -> str:
     scope = rules_at(place.kind)
     asked = panels(scope, settings)
     goods, work = money_sql("part", pieces, settings)
@@ -116,7 +138,7 @@ def _swept_sql(place: Place, mates: Mates, columns: Sequence[str], pieces: int, 
     rows, ways = _rows(mates), mates.ways()
     counts = " + ".join(f"{power} * bit_count(bits & {plane})" for power, plane in mates.planes())
     return (
-        f"CREATE OR REPLACE TEMP TABLE swept AS WITH {_able(place, settings)}, {', '.join(said)}, "
+        f"CREATE TEMP TABLE {name} AS WITH {_able(place, settings)}, {', '.join(said)}, "
         f"met AS (SELECT part.part_id, {named}, {goods} + {work} AS money, {_met(mates, asked, settings)} "
         f"FROM part {joins}), in_ways AS (SELECT *, {_in_ways(mates, ways)} FROM met), "
         f"rows AS (SELECT part_id, money, {', '.join(column.partition('.')[2] for column in columns)}, "

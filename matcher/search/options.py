@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING
 
 from catalog_schema.jobs import Job
+from catalog_schema.parts import FAMILIES
 from matcher.rules.rule import FITS
 from matcher.search.accessories import equipped
+from matcher.search.amplifiers import amplifiers
 from matcher.search.boards import boarded
-from matcher.search.candidates import amplifiers, head_units, speakers
 from matcher.search.cores import Field
 from matcher.search.extras import beside
+from matcher.search.head_units import head_units
 from matcher.search.line_aids import line_aids
+from matcher.search.looks import Look, Needs
+from matcher.search.loudspeakers import speakers
 from matcher.search.parts import ROOM
 from matcher.search.patience import Patience
 from matcher.search.question import JobQuestion, read_question
@@ -23,6 +28,7 @@ from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 from matcher.search.supply import supplied
 from matcher.search.sweep import Sweeps
+from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
     from matcher.search.bass import BassSide
@@ -70,37 +76,99 @@ def rank(sweeps: Sweeps, job: Job, top: int, patience: Patience | None = None) -
     What fits is read to the end; `patience` bounds the search that follows.
     """
     question = read_question(sweeps.con, job, sweeps.settings)
-    field = gather_field(sweeps, question, top)
-    ranking, surely = (Ranking(field.cores(sure=sure), patience) for sure in (False, True))
-    bounds = bounds_of(question, job.limits.budget)
-    found = ranking.best(bounds, top)
-    sure = surely.best(bounds_of(question, job.limits.budget, sure=True), 1)
     budgets = sorted({tier for tier in job.tiers if tier is not None})
-    at_budget = [(budget, best_at(ranking, question, budget)) for budget in budgets]
-    missed = max((each.missed for each in (ranking, surely) if each.missed is not None), default=None)
-    return Ranked(question, field, found, sure[0] if sure else None, at_budget, missed)
+    whole = Asked(bounds_of(question, job.limits.budget), top)
+    asked = [
+        whole,
+        Asked(bounds_of(question, job.limits.budget, sure=True), 1, sure=True),
+        *(Asked(bounds_of(question, _within(question, budget)), 1) for budget in budgets),
+    ]
+    field, least = telling_field(sweeps, question, top, asked, patience)
+    rankings = {sure: Ranking(field.cores(sure=sure), patience) for sure in (False, True)}
+    found = {one: rankings[one.sure].best(one.bounds, one.k, least.get(one)) for one in asked}
+    at_budget = [(budget, _first(found[one])) for budget, one in zip(budgets, asked[2:], strict=True)]
+    missed = max((each.missed for each in rankings.values() if each.missed is not None), default=None)
+    return Ranked(question, field, found[whole], _first(found[asked[1]]), at_budget, missed)
 
 
-def gather_field(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
-    """Every candidate of every slot, with what the rules say of their links."""
-    scoring = Scoring(question.job.wishes, sweeps.settings)
+def _first(found: list[Found]) -> Found | None:
+    return found[0] if found else None
+
+
+def _within(question: JobQuestion, budget: Decimal) -> Decimal:
+    """A budget, or the limit on money where that is less."""
+    limit = question.job.limits.budget
+    return budget if limit is None else min(budget, limit)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked of a field: the k best packages within bounds, and whether nothing may be left to measure."""
+
+    bounds: Bounds
+    k: int
+    sure: bool = False
+
+
+FEW = 2000
+"""So many parts are read at once: a first look at the leaders would take longer than it saves."""
+
+
+def telling_field(
+    sweeps: Sweeps, question: JobQuestion, top: int, asked: Sequence[Asked], patience: Patience | None = None
+) -> tuple[Field, dict[Asked, int]]:
+    """Every candidate that can stand in an answer to one of these questions, and the least points of each answer.
+
+    How a first look at the leaders tells so much of all the others, `looks` says.
+    """
+    if sweeps.once("parts", lambda: _parts(sweeps.con)) <= FEW:
+        return gather_field(sweeps, question, Look(top)), {}
+    first = gather_field(sweeps, question, Look(top, leading=True))
+    needs, least = Needs(), {}
+    for sure in (False, True):
+        ranking = Ranking(first.cores(sure=sure), patience)
+        for one in (each for each in asked if each.sure == sure):
+            found = ranking.best(one.bounds, one.k)
+            if len(found) == one.k:
+                least[one] = found[-1].points
+            needs.sure = sure
+            for slot, need in ranking.needed(one.bounds, least.get(one, NOTHING)):
+                slot.tell(need, needs)
+    return gather_field(sweeps, question, Look(top, needs=needs)), least
+
+
+NOTHING = -(10**12)
+"""Fewer points than any package has."""
+
+
+def _parts(con: Connection) -> int:
+    """How many parts the catalog has."""
+    row = con.execute(" UNION ALL ".join(f'SELECT count(*) AS many FROM "{family}"' for family in FAMILIES))
+    return sum(many for (many,) in row.fetchall())
+
+
+def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
+    """Every candidate of every slot that a look asks for, with what the rules say of their links."""
+    scoring, top = Scoring(question.job.wishes, sweeps.settings), look.k
     aids = line_aids(sweeps, scoring, top)
-    heads = head_units(sweeps, question, scoring, aids.needs, top)
-    more = equipped(sweeps, question, scoring, aids.needs, top)
-    filled = {place.opening_id: speakers(sweeps, question, place, scoring, top) for place in question.speakers}
-    on_boards = boarded(sweeps, question, scoring, amplifiers(sweeps, question, scoring))
+    matter = () if look.leading else aids.needs  # whose features differ, leads no class of its own
+    heads = head_units(sweeps, question, scoring, matter, look)
+    more = equipped(sweeps, question, scoring, matter, look)
+    filled = {place.opening_id: speakers(sweeps, question, place, scoring, look) for place in question.speakers}
+    on_spots = amplifiers(sweeps, question, scoring, look)
     field = Field(
         question,
         scoring,
         top,
         [*heads.candidates, *more.candidates],
-        supplied(sweeps, question, scoring, on_boards),
+        supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, on_spots.candidates)),
         {name: one.candidates for name, one in filled.items()},
         beside(sweeps, question, scoring, top),
         _bass_side(sweeps, question, scoring, top),
         codes=sweeps.codes,
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
         tallies={name: one.tallies for name, one in filled.items()},
+        amplifier_tallies=on_spots.tallies,
         aids=aids,
         rooms=partial(Rooms, sweeps, scoring, question.job.vehicle_id),
     )
@@ -115,13 +183,6 @@ def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, top: int
     from matcher.search.bass_systems import bass_side
 
     return bass_side(sweeps, question, scoring, top)
-
-
-def best_at(ranking: Ranking, question: JobQuestion, budget: Decimal) -> Found | None:
-    """The best package at a budget."""
-    limit = question.job.limits.budget
-    found = ranking.best(bounds_of(question, budget if limit is None else min(budget, limit)), 1)
-    return found[0] if found else None
 
 
 def bounds_of(question: JobQuestion, budget: Decimal | None, *, sure: bool = False) -> Bounds:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 Ohm = Decimal
@@ -172,6 +172,14 @@ class Candidate:
         return (self.part_id or "", adapter)
 
 
+def bare(one: Candidate) -> Candidate:
+    """An amplifier without its board and without what it draws, which hang on more than its powers and its cable."""
+    if not isinstance(one.signature, AmplifierSignature):
+        return one
+    cable = (one if one.quiet is None else min(one, one.quiet, key=lambda each: each.cents)).along
+    return replace(one, along=tuple(each for each in cable if each.slot == "cable"), draw=None, quiet=None)
+
+
 def head_signature(one: Candidate) -> HeadSignature:
     """What a head unit is to the rest of the system."""
     assert isinstance(one.signature, HeadSignature)
@@ -216,6 +224,35 @@ def amplifiers_alike(candidates: Sequence[Candidate]) -> dict[AmplifierSignature
     for one in candidates:
         groups.setdefault(amplifier_signature(one), []).append(one)
     return groups
+
+
+def alike(signature: Signature) -> tuple[object, ...]:
+    """What of a signature the bounds of a ranking hang on, in figures: of an amplifier not its line inputs."""
+    match signature:
+        case HeadSignature():
+            return astuple(signature)
+        case SpeakerSignature():
+            return signature.impedance_ohm, signature.coils, signature.rms_w
+        case AmplifierSignature():
+            return tuple(getattr(signature, name) for name in AMPLIFIER_POWER)
+        case _:
+            return ()
+
+
+AMPLIFIER_POWER = (
+    "channels",
+    "w_4ohm",
+    "w_2ohm",
+    "min_ohm",
+    "bridged_w_4ohm",
+    "bridged_min_ohm",
+    "bass_channels",
+    "bass_w_4ohm",
+    "bass_w_2ohm",
+    "bass_w_1ohm",
+    "bass_min_ohm",
+)
+"""What of an amplifier its loudspeakers hang on."""
 
 
 def speaker_signature(one: Candidate) -> SpeakerSignature:

@@ -19,9 +19,12 @@ from bisect import bisect_right, insort
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from operator import add, le
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from matcher.search.patience import Patience
+
+if TYPE_CHECKING:
+    from matcher.search.looks import Needs
 
 MULTIPLIERS = (0, 1, 2, 4, 8, 16, 32, 64, 128)
 """Sixteenths of a point's hundredth for each cent of the budget."""
@@ -77,6 +80,13 @@ class Slot:
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """As `greatest`, perhaps higher, and at less cost: to put the cores in order."""
         return self.greatest(multipliers)
+
+    def bare(self, multipliers: Sequence[int]) -> Greatest | None:
+        """As `rough`, of everything that is alike to what is here, whatever comes along with it."""
+        return self.rough(multipliers)
+
+    def tell(self, need: tuple[int, ...], needs: Needs) -> None:
+        """Take down what each of its candidates has to bring, where its entries have to bring so much."""
 
 
 class ListSlot(Slot):
@@ -144,7 +154,8 @@ def undominated(entries: Iterable[Entry], k: int) -> list[Entry]:
         plain = plain and (not kept or entry.uses == kept[0].uses)
         over = bisect_right(money, entry.cents)
         if over >= k and not plain:
-            over = sum(1 for other in kept if other.cents <= entry.cents and _no_more(other.uses, entry.uses))
+            beating = (1 for other in kept if other.cents <= entry.cents and _no_more(other.uses, entry.uses))
+            over = sum(itertools.islice(beating, k))
         if over < k:
             kept.append(entry)
             insort(money, entry.cents)
@@ -174,13 +185,14 @@ class Ranking:
         self._inside: dict[int, list[Core]] = {}
         self._rough: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
         self._greatest: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
+        self._bare: dict[tuple[int, ...], dict[Slot, Greatest | None]] = {}
 
-    def best(self, bounds: Bounds, k: int) -> list[Found]:
-        """The k best packages with distinct names, in the total order."""
+    def best(self, bounds: Bounds, k: int, least: int | None = None) -> list[Found]:
+        """The k best packages with distinct names, in the total order; of so many points at least, if that is known."""
         multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
         rough = _Lists(bounds, multipliers, self._rough.setdefault(multipliers, {}), _rough, self.patience)
         lists = _Lists(bounds, multipliers, self._greatest.setdefault(multipliers, {}), _greatest, self.patience)
-        waiting, top = _Waiting(), _Top(k)
+        waiting, top = _Waiting(), _Top(k, least)
         waiting.add(self.cores, rough)
         while (next_one := waiting.pop(top.threshold)) is not None:
             core, bound, is_close = next_one
@@ -197,6 +209,16 @@ class Ranking:
                 self._leave(bound, top)
                 break
         return top.found
+
+    def needed(self, bounds: Bounds, least: int) -> Iterator[tuple[Slot, tuple[int, ...]]]:
+        """For each slot, what an entry of it has to bring by multiplier, in a package of so many points at least."""
+        multipliers = MULTIPLIERS if bounds.cents is not None else (0,)
+        bare = _Lists(bounds, multipliers, self._bare.setdefault(multipliers, {}), _bare, self.patience)
+        asked: dict[Slot, tuple[int, ...]] = {}
+        for core in self.cores:
+            for slot, need in bare.needed(core, least):
+                asked[slot] = tuple(map(min, need, asked.get(slot, need)))
+        yield from asked.items()
 
     def _keep(self, core: Core) -> None:
         """Count what the slots of a core hold by now."""
@@ -224,6 +246,10 @@ def _rough(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
 
 def _greatest(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
     return slot.greatest(multipliers)
+
+
+def _bare(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
+    return slot.bare(multipliers)
 
 
 def _cores_in(cores: Iterable[Core]) -> Iterator[Core]:
@@ -263,14 +289,15 @@ class _Waiting:
 class _Top:
     """The best found so far; of packages with one name only the best."""
 
-    def __init__(self, k: int) -> None:
+    def __init__(self, k: int, least: int | None = None) -> None:
         self.k = k
         self.found: list[Found] = []
+        self._least = float("-inf") if least is None else least
 
     @property
     def threshold(self) -> float:
         """A score that a package must reach to matter."""
-        return self.found[-1].points if len(self.found) == self.k else float("-inf")
+        return max(self.found[-1].points, self._least) if len(self.found) == self.k else self._least
 
     def offer(self, found: Found) -> None:
         twin = next((other for other in self.found if other.name == found.name), None)
@@ -336,6 +363,20 @@ class _Lists:
         return (
             points + min(value + times * left for times, value in zip(self.multipliers, rest[0], strict=True)) // SCALE
         )
+
+    def needed(self, core: Core, least: int) -> Iterator[tuple[Slot, tuple[int, ...]]]:
+        """What each slot of a core has to bring, as `Ranking.needed` has it; nothing where the core cannot reach it."""
+        suffixes = self.suffixes(core)
+        if suffixes is None:
+            return
+        money, reached = self.bounds.cents or 0, SCALE * (core.points - least)
+        spare = [reached + value + times * money for times, value in zip(self.multipliers, suffixes[0][0], strict=True)]
+        if min(spare) < 0:
+            return
+        for slot in core.slots:
+            own = self.greatest(slot)
+            assert own is not None
+            yield slot, tuple(value - over for value, over in zip(own[0], spare, strict=True))
 
     def packages(self, core: Core, top: _Top) -> Iterator[Found]:
         """Every package of the core whose score may still matter, by depth first."""

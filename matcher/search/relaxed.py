@@ -11,6 +11,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
 from matcher.search.cores import Field
 from matcher.search.forced import OnePart
+from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field
 from matcher.search.parts import USES
 from matcher.search.question import BASS, BESIDE, HEAD_UNIT, read_question
@@ -165,7 +166,7 @@ class WhatIf:
         """A job's field and ranking, made once for as long as only its money and its drain at rest are changed."""
         plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
         if self._last is None or self._last[0] != plain:
-            field = gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), 1)
+            field = gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), Look(1))
             self._last = plain, field, Ranking(field.cores())
         return self._last[1:]
 

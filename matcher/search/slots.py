@@ -14,14 +14,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.links import Coils, Link, SourceSignature, link_of
-from matcher.search.parts import NO_USE, Candidate, SpeakerSignature
+from matcher.search.looks import less
+from matcher.search.parts import NO_USE, Candidate, SpeakerSignature, alike, bare
 from matcher.search.plans import Feed
-from matcher.search.ranking import SCALE, Entry, Greatest, Slot, add_uses, least_of, undominated
-from matcher.search.scoring import gain_cdb
+from matcher.search.ranking import MULTIPLIERS, SCALE, Entry, Greatest, Slot, add_uses, least_of, undominated
+from matcher.search.scoring import Scoring, gain_cdb
 
 if TYPE_CHECKING:
     from matcher.search.bass import BassSystem
     from matcher.search.cores import Field
+    from matcher.search.looks import Needs
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +150,16 @@ class AloneSlot(Slot):
             self._tops[multipliers] = None if top is None or least is None else (top.values, top.cents, least)
         return self._tops[multipliers]
 
+    def tell(self, need: tuple[int, ...], needs: Needs) -> None:
+        """The same of each: they are one to whatever is asked."""
+        for one in self._candidates[:1]:
+            needs.take(one.slot, alike(one.signature), need)
+
+    def bare(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The tops of the parts without what comes along with them."""
+        top = group_top([bare(one) for one in self._candidates], multipliers)
+        return None if top is None else (top.values, top.cents, NO_USE)
+
     @cached_property
     def entries(self) -> Sequence[Entry]:
         """One part may have several spots: they make no packages of their own."""
@@ -184,6 +196,15 @@ class AnySlot(Slot):
         """The greatest of them."""
         return highest([top for slot in self._slots if (top := slot.rough(multipliers)) is not None])
 
+    def bare(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The greatest of them."""
+        return highest([top for slot in self._slots if (top := slot.bare(multipliers)) is not None])
+
+    def tell(self, need: tuple[int, ...], needs: Needs) -> None:
+        """The same of each of them."""
+        for slot in self._slots:
+            slot.tell(need, needs)
+
     @cached_property
     def entries(self) -> Sequence[Entry]:
         return sorted((entry for slot in self._slots for entry in slot.entries), key=lambda entry: entry.order)
@@ -215,11 +236,34 @@ class ChoiceSlot(Slot):
         )
 
 
+SharedTops = tuple[Decimal | None, Decimal | None, Greatest, Greatest]
+"""The loads of two places on one block, and what each place can add at most."""
+
+
+class FedNet(NamedTuple):
+    """A group of loudspeakers, by its position, in one net on a block: what the rules say of it, and what it earns."""
+
+    group: int
+    coils: Coils
+    link: Link
+    code: int
+    gain_cdb: int | None
+    """What the power adds to the level at 1 W; none where that is not known."""
+    aim: int
+    """Points for power within the aim."""
+
+    def earned(self, level_cdb: int | None, scoring: Scoring) -> int:
+        """Points of a loudspeaker by its level at 1 W."""
+        known = level_cdb is not None and self.gain_cdb is not None
+        return (scoring.level(level_cdb + self.gain_cdb) if known else 0) + self.aim  # type: ignore[operator]
+
+
 class FedSlot(Slot):
     """The loudspeakers of one feed on a source of one signature: one place, or two that share."""
 
     def __init__(self, field: Field, feed: Feed, source: SourceSignature, sure: bool) -> None:
         self._field, self._feed, self._source, self._sure = field, feed, source, sure
+        self._read: dict[tuple[int, Decimal | None, Decimal | None], list[FedNet]] = {}
 
     @cached_property
     def entries(self) -> Sequence[Entry]:
@@ -248,30 +292,54 @@ class FedSlot(Slot):
         """For each group and net: its greatest value alone and its greatest level, taken together."""
         if len(self._feed.openings) == 1:
             return self._top(0, None, None, multipliers)
-        first, second = self._feed.openings
-        tops = [
-            (one, other)
-            for first_ohm in self._field.loads(first, self._feed)
-            for second_ohm in self._field.loads(second, self._feed)
-            if (one := self._top(0, first_ohm, second_ohm, multipliers)) is not None
-            and (other := self._top(1, second_ohm, first_ohm, multipliers)) is not None
-        ]
+        tops = [(one, other) for *_, one, other in self._shared_tops(multipliers)]
         return highest([(add_uses(one[0], other[0]), one[1] + other[1], NO_USE) for one, other in tops])
+
+    def _shared_tops(self, multipliers: Sequence[int]) -> Iterator[SharedTops]:
+        """For every pair of loads that two places may put on one block, what each place can add at most."""
+        first, second = self._feed.openings
+        for first_ohm in self._field.loads(first, self._feed):
+            for second_ohm in self._field.loads(second, self._feed):
+                one = self._top(0, first_ohm, second_ohm, multipliers)
+                other = None if one is None else self._top(1, second_ohm, first_ohm, multipliers)
+                if one is not None and other is not None:
+                    yield first_ohm, second_ohm, one, other
+
+    def tell(self, need: tuple[int, ...], needs: Needs) -> None:
+        """Of each group what is left to bring by itself, on the feed that gives it most."""
+        if len(self._feed.openings) == 1:
+            self._tell(0, None, None, need, needs)
+            return
+        for first_ohm, second_ohm, one, other in self._shared_tops(MULTIPLIERS[: len(need)]):
+            self._tell(0, first_ohm, second_ohm, less(need, other[0]), needs)
+            self._tell(1, second_ohm, first_ohm, less(need, one[0]), needs)
+
+    def _tell(
+        self, side: int, own: Decimal | None, beside: Decimal | None, need: tuple[int, ...], needs: Needs
+    ) -> None:
+        opening_id = self._feed.openings[side]
+        groups, tops = self._field.groups[opening_id], self._field.tops(opening_id, MULTIPLIERS, self._sure)
+        for net in self._nets(side, own, beside):
+            top = tops[net.group]
+            if top is None:
+                continue
+            told = alike(groups[net.group][0])
+            needs.take(opening_id, told, [value - SCALE * net.aim for value in need])
+            if net.gain_cdb is not None and top.loudest_cdb is not None:
+                lift = SCALE * net.earned(top.loudest_cdb, self._field.scoring)
+                needs.take(opening_id, told, [value - lift for value in need], top.loudest_cdb)
 
     def _top(
         self, side: int, own: Decimal | None, beside: Decimal | None, multipliers: Sequence[int]
     ) -> Greatest | None:
         """What one place can add at most, at its own load if one is given."""
-        scoring, tops = self._field.scoring, self._field.tops(self._feed.openings[side], tuple(multipliers), self._sure)
+        tops = self._field.tops(self._feed.openings[side], tuple(multipliers), self._sure)
         found = []
-        for group, _coils, link, _code in self._links(side, own, beside):
-            top = tops[group]
-            if top is None:
-                continue
-            gain = link_gain_cdb(link)
-            level = None if gain is None or top.loudest_cdb is None else top.loudest_cdb + gain
-            lift = SCALE * (scoring.level(level) + scoring.aim(link.power_w, link.rms_w))
-            found.append((tuple(value + lift for value in top.values), top.cents, NO_USE))
+        for net in self._nets(side, own, beside):
+            top = tops[net.group]
+            if top is not None:
+                lift = SCALE * net.earned(top.loudest_cdb, self._field.scoring)
+                found.append((tuple(value + lift for value in top.values), top.cents, NO_USE))
         return highest(found)
 
     def _sides(self) -> Iterator[tuple[list[Entry], list[Entry]]]:
@@ -291,30 +359,35 @@ class FedSlot(Slot):
     def _side(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[Entry]:
         """One place's loudspeakers in each net that the rules allow, at its own load if one is given."""
         groups = self._field.groups[self._feed.openings[side]]
-        for group, coils, link, code in self._links(side, own, beside):
-            yield from self._group_entries(groups[group][1], coils, link, code)
+        for net in self._nets(side, own, beside):
+            yield from self._group_entries(groups[net.group][1], net)
 
-    def _links(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[tuple[int, Coils, Link, int]]:
-        """Each group of a place, by its position, in each net that the rules allow on this block."""
+    def _nets(self, side: int, own: Decimal | None, beside: Decimal | None) -> list[FedNet]:
+        """Each group of a place in each net that the rules allow on this block, read once."""
+        key = (side, own, beside)
+        if key not in self._read:
+            self._read[key] = list(self._allowed(*key))
+        return self._read[key]
+
+    def _allowed(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[FedNet]:
         wired = self._field.wired(self._feed.openings[side], self._feed)
         lists = [wired[own]] if len(self._feed.openings) == 2 else wired.values()
         for position, signature, coils in (each for some in lists for each in some):
             link = link_of(self._source, self._feed.mode, coils, signature, beside)
             code = self._field.codes[link]
             if code != NO and not (self._sure and code != FITS):
-                yield position, coils, link, code
+                aim = self._field.scoring.aim(link.power_w, link.rms_w)
+                yield FedNet(position, coils, link, code, link_gain_cdb(link), aim)
 
-    def _group_entries(self, group: list[Candidate], coils: Coils, link: Link, code: int) -> Iterator[Entry]:
-        scoring, gain = self._field.scoring, link_gain_cdb(link)
-        aim = scoring.aim(link.power_w, link.rms_w)
-        doubt = scoring.unknown(code != FITS)
+    def _group_entries(self, group: list[Candidate], net: FedNet) -> Iterator[Entry]:
+        scoring, unsure = self._field.scoring, net.code != FITS
+        doubt = scoring.unknown(unsure)
         for one in group:
             if self._sure and one.unsure:
                 continue
-            level = None if one.level_cdb is None or gain is None else one.level_cdb + gain
             known = 0 if one.unsure else doubt
-            points = (("loudness", scoring.level(level) + aim), ("known", known))
-            yield _entry((Fitted(one, self._feed, coils, link, one.unsure or code != FITS, points),))
+            points = (("loudness", net.earned(one.level_cdb, scoring)), ("known", known))
+            yield _entry((Fitted(one, self._feed, net.coils, net.link, one.unsure or unsure, points),))
 
 
 def _greatest(entries: list[Entry], times: int) -> int:

@@ -14,6 +14,7 @@ from catalog_schema.answers import Line, Package
 from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.beside import Beside
 from matcher.search.cores import Field
+from matcher.search.looks import Look
 from matcher.search.options import gather_field
 from matcher.search.parts import USES, Candidate
 from matcher.search.plans import Plan
@@ -45,7 +46,7 @@ def put_together(con: Connection, job: Job, package: Package, settings: Settings
     with nothing_refused():
         sweeps = Sweeps(con, settings)  # what it reads in here is for nobody else
         question = read_question(con, _without_limits(job), settings)
-        field = _narrowed(gather_field(sweeps, question, WAYS), package)
+        field = _narrowed(gather_field(sweeps, question, Look(WAYS)), package)
         field.ask_rules(con)
         fed = _fed(package)
         cores = [core for core in field.cores() if _feeds(core.what.plan) == fed]

@@ -7,7 +7,7 @@ the first in the total order of those that do comes along, its price and points 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -49,12 +49,57 @@ def _supplied(
     draws: dict[str, Draw] = sweeps.once(
         ("draws", vehicle_id, bass, tuple(names)), lambda: read_draws(con, names, bass, length_m, settings)
     )
-    needs = sorted({need for draw in draws.values() if (need := need_of(draw)) is not None})
+    cables, dark = _cables(sweeps, question, scoring, draws.values(), length_m)
+    return [_with_supply(one, draws[str(one.part_id)], cables, dark) for one in amplifiers]
+
+
+@dataclass(frozen=True, slots=True)
+class LeastSupply:
+    """What the cable of amplifiers with the same figures comes to, whether they play the bass or not."""
+
+    cents: int
+    points: int
+    open_ways: int
+    """In which of both ways something of the supply stays open: 1 without bass, 2 with it."""
+
+
+def least_supply(
+    sweeps: Sweeps, question: JobQuestion, scoring: Scoring, figures: list[tuple[Any, ...]]
+) -> list[LeastSupply]:
+    """For amplifiers with these `FIGURES`: the least money and the most points of a cable."""
+    vehicle_id, con, settings = question.job.vehicle_id, sweeps.con, sweeps.settings
+    length_m = sweeps.once(("run", vehicle_id), lambda: run_m(con, vehicle_id))
+    ways = []
+    for way, bass in enumerate((False, True) if question.bass_names else (False,)):
+        draws = [draw_of(dict(zip(FIGURES, one, strict=True)), bass, length_m, settings) for one in figures]
+        cables, dark = _cables(sweeps, question, scoring, draws, length_m)
+        ways.append([_least(draw, cables, dark, 1 << way) for draw in draws])
+    return [
+        LeastSupply(min(one.cents for one in some), max(one.points for one in some), sum(one.open_ways for one in some))
+        for some in zip(*ways, strict=True)
+    ]
+
+
+def _least(draw: Draw, cables: dict[Need, Candidate], dark: bool, way: int) -> LeastSupply:
+    need = need_of(draw)
+    cable = None if need is None else cables.get(need)
+    is_open = dark or draw.music_ma is None or (cable is not None and cable.is_open)
+    return LeastSupply(
+        0 if cable is None else cable.cents, 0 if cable is None else cable.total_points, way if is_open else 0
+    )
+
+
+def _cables(
+    sweeps: Sweeps, question: JobQuestion, scoring: Scoring, draws: Iterable[Draw], length_m: Decimal | None
+) -> tuple[dict[Need, Candidate], bool]:
+    """The cheapest cable for each need, and whether the supply stays open whatever the cable."""
+    vehicle_id, con = question.job.vehicle_id, sweeps.con
+    needs = sorted({need for draw in draws if (need := need_of(draw)) is not None})
     cables: dict[Need, Candidate] = sweeps.once(
-        ("cables", vehicle_id, tuple(needs)), lambda: cheapest_cables(con, vehicle_id, needs, scoring)
+        ("cables", vehicle_id, tuple(needs), scoring.wishes), lambda: cheapest_cables(con, vehicle_id, needs, scoring)
     )
     dark = question.headroom.over_a is None or (length_m is None and sweeps.once("any cable", lambda: has_cable(con)))
-    return [_with_supply(one, draws[str(one.part_id)], cables, dark) for one in amplifiers]
+    return cables, dark
 
 
 def has_cable(con: Connection) -> bool:

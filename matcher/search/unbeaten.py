@@ -8,7 +8,7 @@ should not; what is left is held against all of its group once more.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from matcher.search.looks import Merits
 
 MOST_RIVALS = 100
 """Beyond so many packages nothing is left out here."""
@@ -18,45 +18,19 @@ PRICES = ("0", "0.1", "0.5", "2")
 """Hundredths of a point for each cent: what a budget may make of money."""
 
 
-@dataclass(frozen=True, slots=True)
-class Merits:
-    """SQL of what a row is held against others by."""
-
-    group: tuple[str, ...]
-    """Who is alike to every feed."""
-    points: str
-    open: str
-    """Whether something about it is still to be measured."""
-    high: str = "0"
-    """A merit beside the points: the more the better, whatever the feed."""
-    low: str = "0"
-    """What it takes of a limited thing."""
-    doubt: int = 0
-    """What a feed that is not sure takes off from a row that is sure by itself."""
-    mix: int = 1
-    """Points for each unit of the merit beside them."""
-
-
 NAMES = ("points", "cents", "high", "low", "open", "name")
 
 
-def unbeaten_sql(relation: str, merits: Merits, k: int) -> str:
-    """SQL of the rows of a relation that may stay, with how many surely beat each.
-
-    The relation has ``cents`` and ``name``, and the columns of the merits.
-    """
-    group = ", ".join(f"{each} AS group_{at}" for at, each in enumerate(merits.group))
-    names = ", ".join(f"group_{at}" for at, _ in enumerate(merits.group))
-    judged = (
-        f"SELECT *, {group}, {merits.points} AS points, {merits.high} AS high, {merits.low} AS low, "
-        f"{merits.open} AS open FROM {relation}"
-    )
+def unbeaten_sql(judged: str, merits: Merits, k: int) -> str:
+    """SQL of the judged rows that may stay, with how many surely beat each; they have ``cents`` and ``name``."""
     if k > MOST_RIVALS:
         return f"SELECT *, 0 AS beaten FROM ({judged})"
+    names = ", ".join(f"group_{at}" for at, _ in enumerate(merits.group))
     row = "{" + ", ".join(f"'{name}': {name}" for name in NAMES) + "}"
-    orders = _orders(merits)
     best = ", ".join(
-        f"coalesce(arg_max({row}, {order}, {k}) {among}, [])" for order in orders for among in ("", "FILTER (NOT open)")
+        f"coalesce(arg_max({row}, {order}, {k}) {among}, [])"
+        for order in _orders(merits)
+        for among in ("", "FILTER (NOT open)")
     )
     met = " AND ".join(f"judged.group_{at} IS NOT DISTINCT FROM rivals.group_{at}" for at, _ in enumerate(merits.group))
     return (

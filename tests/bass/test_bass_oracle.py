@@ -13,6 +13,8 @@ from tests.bass.towns import lay_job, lay_town, ranked
 from tests.factories import Bench
 from tests.soak import first
 
+pytestmark = pytest.mark.usefixtures("looked_at_twice")
+
 SEEDS = (2, 5, 12, 15, 23, 29, 36, 38)
 """Towns that hold between them what the last test asks for, some without any package."""
 

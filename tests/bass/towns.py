@@ -22,6 +22,7 @@ from matcher.search.boards import made_board, sharing
 from matcher.search.cores import Field
 from matcher.search.line_aids import aid_signature
 from matcher.search.links import line_of
+from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field
 from matcher.search.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.question import read_question
@@ -188,7 +189,7 @@ class Whole:
 def gather(bench: Bench, job: Job, top: int) -> Field:
     """The candidates of a job."""
     sweeps = Sweeps(bench.con, shop_settings(bench.con))
-    return gather_field(sweeps, read_question(bench.con, job, sweeps.settings), top)
+    return gather_field(sweeps, read_question(bench.con, job, sweeps.settings), Look(top))
 
 
 class Counter:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from matcher import Shop
+from matcher.search.looks import Look
 from matcher.search.options import gather_field, rank
 from matcher.search.question import read_question
 from matcher.search.sweep import Sweeps
@@ -52,7 +53,9 @@ def _instance(store: Path, job: str) -> Any:
 
     with Shop(store).store.reading() as con:
         sweeps = Sweeps(con, shop_settings(con))
-        return Plain(gather_field(sweeps, read_question(con, stored_job(con, job), sweeps.settings), TOP)).instance()
+        return Plain(
+            gather_field(sweeps, read_question(con, stored_job(con, job), sweeps.settings), Look(TOP))
+        ).instance()
 
 
 def cpsat(store: Path, job: str) -> dict[str, Any]:

@@ -12,8 +12,9 @@ from catalog_schema.answers import Line, Options, Package
 from matcher.explain.boards import board_checks
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
+from matcher.search.amplifiers import amplifiers
 from matcher.search.boards import _board, boarded, made_board
-from matcher.search.candidates import amplifiers
+from matcher.search.looks import Look
 from matcher.search.question import read_question
 from matcher.search.scoring import Scoring
 from matcher.search.slots import Fitted
@@ -208,7 +209,7 @@ def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -
     scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
     prices = sorted((row["price"], row["part_id"]) for row in catalog)
     bought = set()
-    for one in boarded(sweeps, question, scoring, amplifiers(sweeps, question, scoring)):
+    for one in boarded(sweeps, question, scoring, amplifiers(sweeps, question, scoring, Look(9)).candidates):
         holds = (
             name
             for price, name in prices

@@ -19,6 +19,8 @@ from matcher.store.documents import save_job, stored_job
 from tests.factories import Bench, Row, job, part, plain, vehicle
 from tests.soak import first
 
+pytestmark = pytest.mark.usefixtures("looked_at_twice")
+
 ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
 PANES = ("front", "side", "rear")
 NAMES = ("a", "a b", "ab", "a!", "b", "ba", "c")

@@ -10,6 +10,7 @@ from random import Random
 import pytest
 
 from catalog_schema.jobs import Job
+from matcher.search.looks import Look
 from matcher.search.options import gather_field
 from matcher.search.question import read_question
 from tests.bench import brute
@@ -153,7 +154,7 @@ def test_the_engines_of_the_benchmarks_find_the_same_score(store: Store, seed: i
     settled = store.settle(seed)
     job = drawn(settled, seed)
     question = read_question(store.con, job, settled.settings)
-    instance = Plain(gather_field(settled.sweeps, question, 1)).instance()
+    instance = Plain(gather_field(settled.sweeps, question, Look(1))).instance()
     found = settled.rank(job, 1).found
     points = found[0].points if found else None
     model = SecondModel(instance).best()

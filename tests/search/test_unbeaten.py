@@ -8,13 +8,16 @@ from random import Random
 import duckdb
 import pytest
 
+from matcher.search.looks import Merits, judged_sql
 from matcher.search.options import rank
-from matcher.search.unbeaten import MOST_RIVALS, Merits, unbeaten_sql
+from matcher.search.unbeaten import MOST_RIVALS, unbeaten_sql
 from tests.search.shops import Settled, Store, drawn_job
 from tests.soak import first
 
 DOUBT = -2
-MERITS = Merits(group=("kind",), points="earned", open="dark", high="coalesce(level, -1)", low="draw", doubt=DOUBT)
+MERITS = Merits(
+    group=("kind",), alike=(), points="earned", open="dark", high="coalesce(level, -1)", low="draw", doubt=DOUBT
+)
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,10 @@ def kept(parts: list[Part], k: int) -> set[str]:
             [[[one.name, ""], one.kind, one.cents, one.earned, one.level, one.draw, one.dark] for one in parts],
         )
         return {
-            name for ((name, _),) in con.execute(f"SELECT name FROM ({unbeaten_sql('rows', MERITS, k)})").fetchall()
+            name
+            for ((name, _),) in con.execute(
+                f"SELECT name FROM ({unbeaten_sql(judged_sql('rows', MERITS), MERITS, k)})"
+            ).fetchall()
         }
 
 
