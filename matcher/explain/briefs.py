@@ -13,7 +13,7 @@ from matcher.explain.gains import gains
 from matcher.explain.packages import Describer, criteria_of, fitted_of, price_of
 from matcher.explain.wording_why import swap_says
 from matcher.search.options import is_sure
-from matcher.search.ranking import Bounds, Found
+from matcher.search.packages import Bounds, Found
 from matcher.search.slots import Fitted
 
 

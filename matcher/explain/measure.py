@@ -18,8 +18,9 @@ from matcher.rules.terms import Figure
 from matcher.search.contenders import contenders
 from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field, rank
+from matcher.search.packages import Found
 from matcher.search.question import read_question
-from matcher.search.ranking import Found, Ranking
+from matcher.search.ranking import Ranking
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.store.connection import Connection

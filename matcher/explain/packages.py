@@ -30,6 +30,7 @@ from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
 from matcher.search.cores import Sources
+from matcher.search.fed_slots import level_cdb
 from matcher.search.fit import fit_part
 from matcher.search.head_units import wanted_of
 from matcher.search.links import (
@@ -40,12 +41,12 @@ from matcher.search.links import (
     power_wants,
 )
 from matcher.search.links import Link as SearchLink
+from matcher.search.packages import Found
 from matcher.search.parts import Candidate, HeadSignature, head_signature
 from matcher.search.question import HEAD_UNIT, JobQuestion
-from matcher.search.ranking import Found
 from matcher.search.relations import part_sql
 from matcher.search.scoring import CRITERIA
-from matcher.search.slots import Fitted, level_cdb
+from matcher.search.slots import Fitted
 from matcher.search.statement import Asked, check_rows
 from matcher.search.sweep import Sweeps
 from matcher.search.wanted import wanted_sql

@@ -9,19 +9,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from catalog_schema.answers import Needs, TradeOff
+from catalog_schema.answers import Fit, Needs, TradeOff
 from catalog_schema.jobs import LADDER
 from matcher.explain.packages import Describer, fitted_of
 from matcher.rules.rule import NO
 from matcher.search.cores import Field, Sources
+from matcher.search.fed_slots import level_cdb
 from matcher.search.fit import fit_part
 from matcher.search.links import Link, link_codes, link_of
 from matcher.search.loudspeakers import speakers_beyond
+from matcher.search.packages import Found
 from matcher.search.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.place import LOOSEST
 from matcher.search.question import SpeakerPlace
-from matcher.search.ranking import Found
-from matcher.search.slots import Fitted, level_cdb
+from matcher.search.slots import Fitted
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,14 +100,11 @@ def _points(field: Field, candidate: Candidate, link: Link) -> int:
 def _answer(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:
     instead = rival.candidate
     assert one.link is not None and instead.part_id is not None and instead.opening_id is not None
-    fit = fit_part(
-        describer.sweeps.con,
-        instead.part_id,
-        describer.question.job.vehicle_id,
-        instead.opening_id,
-        instead.adapter_id,
-        LADDER[LOOSEST],
-        describer.sweeps.settings,
+    sweeps, vehicle = describer.sweeps, describer.question.job.vehicle_id
+    part, opening, adapter = instead.part_id, instead.opening_id, instead.adapter_id
+    fit: Fit = sweeps.once(
+        ("loosest fit", part, opening, adapter),
+        lambda: fit_part(sweeps.con, part, vehicle, opening, adapter, LADDER[LOOSEST], sweeps.settings),
     )
     return TradeOff(
         opening_id=instead.opening_id,

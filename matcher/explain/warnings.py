@@ -9,9 +9,9 @@ from matcher.explain.bass_feed import bass_warnings
 from matcher.explain.beside import layer_facts, panes, zones
 from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.controls import KIND
+from matcher.search.packages import Found
 from matcher.search.parts import Candidate
 from matcher.search.question import JobQuestion
-from matcher.search.ranking import Found
 from matcher.search.slots import Fitted
 from matcher.search.supply import need_of
 from matcher.search.sweep import Sweeps

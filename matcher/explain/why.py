@@ -23,8 +23,8 @@ from matcher.rules.charging import ON_MUSIC
 from matcher.rules.package import AT_REST, BUDGET
 from matcher.search.loosened import Loosened, relaxations
 from matcher.search.options import bounds_of, rank
+from matcher.search.packages import Found
 from matcher.search.question import read_question
-from matcher.search.ranking import Found
 from matcher.search.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings

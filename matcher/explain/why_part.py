@@ -15,8 +15,8 @@ from matcher.explain.wording_why import part_says
 from matcher.search.boards import SLOT as BOARD
 from matcher.search.fit import fit_part, part_family
 from matcher.search.forced import OnePart, names_of
+from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, allowed_step, read_question
-from matcher.search.ranking import Found
 from matcher.search.relaxed import WhatIf, lifted, smallest_clashes
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings

@@ -17,6 +17,7 @@ from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates import Filled
 from matcher.search.controls import GIVES, KIND, placed
+from matcher.search.entries import Entry, undominated
 from matcher.search.head_units import heads_lacking
 from matcher.search.links import CONVERTER, DRIVER
 from matcher.search.looks import Look
@@ -24,7 +25,6 @@ from matcher.search.mounted import Tally
 from matcher.search.parts import Candidate, Cost, LineAid, Signature, cents
 from matcher.search.place import BOARD_STEP
 from matcher.search.question import JobQuestion
-from matcher.search.ranking import Entry, undominated
 from matcher.search.relations import measured, worst_code
 from matcher.search.scoring import Scoring
 from matcher.search.security import best_sets, by_routes, smallest_covers

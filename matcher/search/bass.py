@@ -23,9 +23,9 @@ from matcher.formulas.output import (
     vented_max_level,
 )
 from matcher.search.bass_boxes import MadeShape
+from matcher.search.fed_slots import link_gain_cdb
 from matcher.search.links import Coils, Link
 from matcher.search.parts import Candidate, SpeakerSignature
-from matcher.search.slots import link_gain_cdb
 
 BASS_HZ = 40.0
 """Where the level of bass is told and scored."""
@@ -201,10 +201,18 @@ def unbeaten(systems: Iterable[BassSystem], k: int, doubt: int) -> list[BassSyst
     kept: list[BassSystem] = []
     merits: list[Merit] = []
     for one in sorted(systems, key=lambda one: (one.cents, one.name)):
-        merit, beating = _merit(one), 0
         # All that are kept are cheaper, or as cheap and before it by name: they win every tie.
-        for other in merits:
-            if _beats(other, merit, doubt):
+        points, at_1w, travel, unsure = merit = _merit(one)
+        beating = 0
+        for other_points, other_at_1w, other_travel, other_unsure in merits:
+            # No fewer points on any feed: on a doubtful one only what is sure by itself loses some.
+            lost = doubt if unsure and not other_unsure else 0
+            if (
+                other_points + lost >= points
+                and other_at_1w >= at_1w
+                and other_travel >= travel
+                and other_unsure <= unsure
+            ):
                 beating += 1
                 if beating == k:
                     break
@@ -218,13 +226,6 @@ def _merit(one: BassSystem) -> Merit:
     if one.at_1w_cdb is None or one.travel_cdb is None:
         return one.points, -1, -1, one.unsure
     return one.points, one.at_1w_cdb, one.travel_cdb, one.unsure
-
-
-def _beats(other: Merit, one: Merit, doubt: int) -> bool:
-    """Whether it has no fewer points on any feed: on a doubtful one only what is sure by itself loses some."""
-    if other[1] < one[1] or other[2] < one[2] or other[3] > one[3]:
-        return False
-    return other[0] + (doubt if one[3] and not other[3] else 0) >= one[0]
 
 
 def levels_of(terms: DriverTerms, drivers: int, boxed: Boxed) -> tuple[int | None, int | None]:

@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any
 from matcher.rules.rule import FITS
 from matcher.search.bass import BassSide
 from matcher.search.bass_slots import BassTable as BassTable
-from matcher.search.bass_slots import OwnBass, SharedBass, bass_links, blocks_of
+from matcher.search.bass_slots import OwnBass, bass_links, blocks_of
 from matcher.search.boards import sharing
+from matcher.search.entries import Slot
 from matcher.search.links import Link, inputs_of
+from matcher.search.packages import Core
 from matcher.search.parts import (
     AmplifierSignature,
     Candidate,
@@ -25,7 +27,6 @@ from matcher.search.parts import (
     fed_by,
 )
 from matcher.search.plans import BASS_MODES, Plan
-from matcher.search.ranking import Core, Slot
 from matcher.search.scoring import Scoring
 from matcher.search.slots import AloneSlot, AnySlot, RoomSlot
 
@@ -88,7 +89,7 @@ class BassCores:
         k = self.table.side.k
         blocks = {amp: made for amp in some if (made := blocks_of(amp, plan.channels("amplifier"))).modes}
         slots = [self._once((amp, sure), AloneSlot, some[amp], k, sure) for amp in blocks]
-        bass = [self._once((each, sure), SharedBass, self.table, each, sure) for each in dict.fromkeys(blocks.values())]
+        bass = [self.table.slot("amplifier", each, sure) for each in dict.fromkeys(blocks.values())]
         return AnySlot(slots), AnySlot(bass)
 
     def _any_own(self, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
@@ -115,7 +116,7 @@ class BassCores:
             blocks = blocks_of(amp, plan.channels("amplifier"))
             if blocks.modes:
                 slot = self._once((amp, sure), AloneSlot, parts, whole.k, sure)
-                bass = self._once((blocks, sure), SharedBass, self.table, blocks, sure)
+                bass = self.table.slot("amplifier", blocks, sure)
                 yield from _cores(whole, rank, plan, (amp, None), (slot, bass), sure, block)
 
     def _own(
@@ -182,7 +183,7 @@ class BassCores:
                 signature = amplifier_signature(one)
                 inputs = inputs_of(signature)
                 if inputs not in profiles:
-                    profiles[inputs] = whole.line_profile(signature)
+                    profiles[inputs] = whole.head_side.line_profile(signature)
                 shown = sharing(one, None) if here else one
                 found.setdefault(profiles[inputs], (signature, []))[1].append(shown)
         return list(found.values())
@@ -205,7 +206,7 @@ def _cores(
 ) -> Iterator[Core]:
     amp, own = amplifiers
     amp_slot, bass = slots
-    for (block, code), head_slot in whole.head_slots(plan, amp, sure, own).items():
+    for (block, code), head_slot in whole.head_side.slots(plan, amp, sure, own).items():
         if block == wanted:
             core = whole.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
             yield replace(core, slots=(*core.slots, bass))

@@ -9,17 +9,32 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from operator import ge
+from typing import TYPE_CHECKING, Any
 
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.bass import BassSide, BassSystem
+from matcher.search.entries import (
+    MULTIPLIERS,
+    SCALE,
+    Entry,
+    Greatest,
+    Slot,
+    Values,
+    add_uses,
+    brings,
+    less,
+    undominated,
+)
+from matcher.search.fed_slots import link_gain_cdb
 from matcher.search.links import Coils, Link, link_of
-from matcher.search.looks import Needs, less
 from matcher.search.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
 from matcher.search.plans import BASS_MODES, Feed, Mode, Source, bass_feed
-from matcher.search.ranking import MULTIPLIERS, SCALE, Entry, Greatest, Slot, add_uses, undominated
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, Fitted, RoomSlot, highest, link_gain_cdb
+from matcher.search.slots import AloneSlot, Fitted, RoomSlot, highest
+
+if TYPE_CHECKING:
+    from matcher.search.looks import Needs
 
 NO_OWN = ""
 """The word for no amplifier of its own in the name of a bass system."""
@@ -101,6 +116,10 @@ class BassNet:
     coils: Coils
     link: Link
     code: int
+    gain_cdb: int | None
+    """What the power adds to the level at 1 W; none where that is not known."""
+    aim: int
+    """Points for power within the aim."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,14 +163,18 @@ class BassTable:
     def __post_init__(self) -> None:
         self._read: dict[object, Any] = {}
 
-    def entries(self, source: Source, blocks: Blocks, sure: bool) -> Sequence[Entry]:
+    def slot(self, source: Source, blocks: Blocks, sure: bool) -> SystemSlot:
         """The best systems on some blocks, whatever the amplifier costs."""
         key = (source, blocks, sure)
         if key not in self._read:
-            made = [entry for net in self._nets(blocks, sure) for entry in self._on_net(source, net, sure)]
-            kept = undominated(_best_by_name(made), self.side.k)
-            self._read[key] = [replace(entry, what=entry.what.fitted()) for entry in kept]
+            self._read[key] = SystemSlot(self, source, blocks, sure)
         return self._read[key]  # type: ignore[no-any-return]
+
+    def entries(self, source: Source, blocks: Blocks, sure: bool, need: Values) -> Sequence[Entry]:
+        """The best systems on some blocks that bring so much."""
+        made = [entry for net in self._nets(blocks, sure) for entry in self._on_net(source, net, sure, need)]
+        kept = undominated(_best_by_name(made), self.side.k)
+        return [replace(entry, what=entry.what.fitted()) for entry in kept]
 
     def rough(self, blocks: Blocks, sure: bool, multipliers: Sequence[int]) -> Greatest | None:
         """For each group and net on some blocks: what its systems have at most, taken together."""
@@ -162,11 +185,14 @@ class BassTable:
             for net in self._nets(blocks, sure):
                 top = tops[net.group]
                 if top is not None:
-                    level = _lower(link_gain_cdb(net.link), top.at_1w_cdb, top.travel_cdb)
-                    earned = self.scoring.bass(level) + self.scoring.bass_aim(net.link.power_w, net.link.rms_w)
-                    found.append((tuple(value + SCALE * earned for value in top.values), top.cents, NO_USE))
+                    found.append((self._values(net, top), top.cents, NO_USE))
             self._read[key] = highest(found)
         return self._read[key]  # type: ignore[no-any-return]
+
+    def _values(self, net: BassNet, top: BassTop) -> Values:
+        """What a group's systems in a net bring at most."""
+        earned = self.scoring.bass(_lower(net.gain_cdb, top.at_1w_cdb, top.travel_cdb)) + net.aim
+        return tuple(value + SCALE * earned for value in top.values)
 
     def _tops(self, multipliers: Sequence[int], sure: bool) -> list[BassTop | None]:
         key = ("tops", multipliers, sure)
@@ -175,8 +201,14 @@ class BassTable:
             self._read[key] = [bass_top(systems, multipliers) for systems in kept]
         return self._read[key]  # type: ignore[no-any-return]
 
-    def _nets(self, blocks: Blocks, sure: bool) -> Iterator[BassNet]:
-        """Each group in every net that the blocks carry."""
+    def _nets(self, blocks: Blocks, sure: bool) -> list[BassNet]:
+        """Each group in every net that the blocks carry, read once."""
+        key = ("nets", blocks, sure)
+        if key not in self._read:
+            self._read[key] = list(self._carried(blocks, sure))
+        return self._read[key]  # type: ignore[no-any-return]
+
+    def _carried(self, blocks: Blocks, sure: bool) -> Iterator[BassNet]:
         for mode, known in blocks.modes:
             for at, group in enumerate(self.side.groups):
                 for coils in group.nets:
@@ -185,17 +217,23 @@ class BassTable:
                     link = link_of(blocks.signature, mode, coils, group.signature)
                     code = min(known, self.codes[link])
                     if code != NO and not (sure and code != FITS):
-                        yield BassNet(at, mode, coils, link, code)
+                        aim = self.scoring.bass_aim(link.power_w, link.rms_w)
+                        yield BassNet(at, mode, coils, link, code, link_gain_cdb(link), aim)
 
-    def _on_net(self, source: Source, net: BassNet, sure: bool) -> Iterator[Entry]:
-        """The systems of a group in one net on a block."""
+    def _on_net(self, source: Source, net: BassNet, sure: bool, need: Values) -> Iterator[Entry]:
+        """The systems of a group in one net on a block, as far as they bring so much."""
+        top = self._tops(MULTIPLIERS, sure)[net.group]
+        if top is None or not all(map(ge, self._values(net, top), need)):
+            return
         scoring, link = self.scoring, net.link
-        aim, doubt = scoring.bass_aim(link.power_w, link.rms_w), scoring.unknown(net.code != FITS)
+        doubt = scoring.unknown(net.code != FITS)
         for one in self.side.groups[net.group].systems:
             if sure and one.unsure:
                 continue
             known_points = 0 if one.unsure else doubt
-            earned = scoring.bass(one.level_cdb(link)) + aim
+            earned = scoring.bass(_lower(net.gain_cdb, one.at_1w_cdb, one.travel_cdb)) + net.aim
+            if not brings(one.points + earned + known_points, one.cents, need):
+                continue
             points = (("bass", earned), ("known", known_points))
             feed = bass_feed(source, net.mode, str(one.box.opening_id))
             fed = Fed(one, feed, net.coils, link, net.code != FITS, points)
@@ -212,19 +250,19 @@ def _best_by_name(entries: list[Entry]) -> list[Entry]:
     return list(kept.values())
 
 
-class SharedBass(Slot):
-    """Bass on the amplifier that the plan has."""
+class SystemSlot(Slot):
+    """Bass systems on some blocks."""
 
-    def __init__(self, table: BassTable, blocks: Blocks, sure: bool) -> None:
-        self._table, self._blocks, self._sure = table, blocks, sure
+    def __init__(self, table: BassTable, source: Source, blocks: Blocks, sure: bool) -> None:
+        self._table, self._source, self._blocks, self._sure = table, source, blocks, sure
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """What no system on the blocks exceeds."""
-        return self._table.rough(self._blocks, self._sure, multipliers)
+        return self._table.rough(self._blocks, self._sure, tuple(multipliers))
 
-    @cached_property
-    def entries(self) -> Sequence[Entry]:
-        return self._table.entries("amplifier", self._blocks, self._sure)
+    def made(self, need: Values) -> Sequence[Entry]:
+        """As the table has them."""
+        return self._table.entries(self._source, self._blocks, self._sure, need)
 
 
 class OwnBass(Slot):
@@ -235,6 +273,14 @@ class OwnBass(Slot):
     ) -> None:
         self._table, self._amplifiers, self._sure, self._room = table, amplifiers, sure, room
 
+    @cached_property
+    def _pairs(self) -> list[tuple[AloneSlot, SystemSlot]]:
+        """The amplifiers of each signature, and the systems on them."""
+        return [
+            (self._alone(parts), self._table.slot("bass_amplifier", blocks_of(signature, 0), self._sure))
+            for signature, parts in amplifiers_alike(self._amplifiers).items()
+        ]
+
     def _alone(self, parts: Sequence[Candidate]) -> AloneSlot:
         """The amplifiers of one signature; on a spot that they share, with the room that each takes of it."""
         k = self._table.side.k
@@ -242,39 +288,44 @@ class OwnBass(Slot):
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """The best amplifier of each signature with what no system on it exceeds."""
-        return self._top(multipliers, AloneSlot.rough)
+        return highest([both(own, system) for _, own, system in self._tops(multipliers, AloneSlot.rough)])
 
     def bare(self, multipliers: Sequence[int]) -> Greatest | None:
         """The same, of amplifiers without what comes along with them."""
-        return self._top(multipliers, AloneSlot.bare)
+        return highest([both(own, system) for _, own, system in self._tops(multipliers, AloneSlot.bare)])
 
-    def _top(
-        self, multipliers: Sequence[int], measure: Callable[[AloneSlot, Sequence[int]], Greatest | None]
-    ) -> Greatest | None:
-        found = []
-        for signature, parts in amplifiers_alike(self._amplifiers).items():
-            own = measure(self._alone(parts), multipliers)
-            system = self._table.rough(blocks_of(signature, 0), self._sure, multipliers)
-            if own is not None and system is not None:
-                found.append((add_uses(own[0], system[0]), own[1] + system[1], own[2]))
-        return highest(found)
-
-    def tell(self, need: tuple[int, ...], needs: Needs) -> None:
+    def tell(self, need: Values, needs: Needs) -> None:
         """Of each amplifier what the best system on it leaves to bring."""
-        for signature, parts in amplifiers_alike(self._amplifiers).items():
-            system = self._table.rough(blocks_of(signature, 0), self._sure, MULTIPLIERS[: len(need)])
-            if system is not None:
-                self._alone(parts).tell(less(need, system[0]), needs)
+        for (alone, _), _, system in self._tops(MULTIPLIERS, AloneSlot.bare):
+            alone.tell(less(need, system[0]), needs)
 
-    @cached_property
-    def entries(self) -> Sequence[Entry]:
-        made = [
-            _together(amplifier, system)
-            for signature, parts in amplifiers_alike(self._amplifiers).items()
-            for amplifier in self._alone(parts).entries
-            for system in self._table.entries("bass_amplifier", blocks_of(signature, 0), self._sure)
-        ]
+    def made(self, need: Values) -> Sequence[Entry]:
+        """Every amplifier with every system, as far as both together bring so much."""
+        made: list[Entry] = []
+        for (alone, systems), own, system in self._tops(MULTIPLIERS, AloneSlot.rough):
+            if not all(map(ge, add_uses(own[0], system[0]), need)):
+                continue
+            some = systems.worth(less(need, own[0]))
+            made += [
+                _together(amplifier, one)
+                for amplifier in alone.worth(less(need, system[0]))
+                for one in some
+                if brings(amplifier.points + one.points, amplifier.cents + one.cents, need)
+            ]
         return undominated(made, self._table.side.k)
+
+    def _tops(
+        self, multipliers: Sequence[int], measure: Callable[[AloneSlot, Sequence[int]], Greatest | None]
+    ) -> Iterator[tuple[tuple[AloneSlot, SystemSlot], Greatest, Greatest]]:
+        for pair in self._pairs:
+            own, system = measure(pair[0], multipliers), pair[1].rough(multipliers)
+            if own is not None and system is not None:
+                yield pair, own, system
+
+
+def both(own: Greatest, system: Greatest) -> Greatest:
+    """What an amplifier and a system on it have at most: only the amplifier takes of what is limited."""
+    return add_uses(own[0], system[0]), own[1] + system[1], own[2]
 
 
 def _together(amplifier: Entry, system: Entry) -> Entry:

@@ -15,9 +15,10 @@ from matcher.search.cores import Field
 from matcher.search.line_aids import line_aids
 from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field
+from matcher.search.packages import Found
 from matcher.search.parts import Candidate
 from matcher.search.question import read_question
-from matcher.search.ranking import Found, Ranking
+from matcher.search.ranking import Ranking
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.store.connection import Connection

@@ -9,23 +9,25 @@ from functools import cached_property, partial
 from math import prod
 from typing import TYPE_CHECKING, Any
 
-from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.rules.rule import FITS
 from matcher.search.beside import Beside
+from matcher.search.entries import Entry, ListSlot, Slot
+from matcher.search.fed_slots import FedSlot, Group, groups_of
+from matcher.search.head_sources import HeadSide
 from matcher.search.links import (
     Coils,
     Line,
     Link,
     SourceSignature,
-    channels_code,
     coil_nets,
     inputs_of,
     line_codes,
     line_of,
     link_codes,
     link_of,
-    outputs_of,
 )
 from matcher.search.mounted import Tally
+from matcher.search.packages import Core
 from matcher.search.parts import (
     NO_USE,
     AmplifierSignature,
@@ -39,9 +41,8 @@ from matcher.search.parts import (
 )
 from matcher.search.plans import Feed, Mode, Plan, Source, every_plan
 from matcher.search.question import JobQuestion
-from matcher.search.ranking import Core, Entry, ListSlot, Slot
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, AnySlot, ChoiceSlot, FedSlot, Group, GroupTop, group_top, groups_of
+from matcher.search.slots import AloneSlot, AnySlot, ChoiceSlot, GroupTop, group_top
 from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
@@ -115,8 +116,7 @@ class Field:
         self._order = [place.opening_id for place in self.question.speakers]
         self._tops: dict[tuple[str, tuple[int, ...], bool], list[GroupTop | None]] = {}
         self._made: dict[object, Any] = {}
-        self._profiles: dict[object, tuple[int, ...]] = {}
-        self._heads: dict[object, dict[tuple[HeadSignature | None, int], Slot]] = {}
+        self.head_side = HeadSide(self.heads, self.aids, self.k)
         self._bass: BassCores | None = None
         if self.bass is not None:
             from matcher.search.bass_cores import BassCores, BassTable
@@ -196,9 +196,9 @@ class Field:
         self.codes.update(link_codes(con, unasked, self.scoring.settings))
         # Of either side one stands for all that differ in nothing that their line hangs on.
         amps = list({inputs_of(amp): amp for amp in self.amplifiers_alike}.values())
-        pairs = {line_of(head, amp) for head in self._outputs for amp in amps}
-        pairs |= set(() if self.aids is None else self.aids.lines(self._outputs, amps))
-        self.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
+        pairs = {line_of(head, amp) for head in self.head_side.outputs for amp in amps}
+        pairs |= set(() if self.aids is None else self.aids.lines(self.head_side.outputs, amps))
+        self.lines = self.head_side.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
 
     def _links(self, feed: Feed) -> Iterator[Link]:
         sources = self._blocks(feed)
@@ -226,7 +226,7 @@ class Field:
             elif plan.amplified:
                 yield from self._bundles(rank, plan, beside, sure)
             else:
-                for block in self._any_heads(plan, sure):
+                for block in self.head_side.any_heads(plan, sure):
                     plain = self._plain(rank, plan, [(None, NO_AMPLIFIER)], sure, block)
                     yield from (with_slots(core, beside) for core in plain)
 
@@ -240,7 +240,7 @@ class Field:
     ) -> Iterator[Core]:
         """The cores of a plan with some amplifiers, and one block of a head unit."""
         for amp, amp_slot in amplifiers:
-            for (block, code), head_slot in self.head_slots(plan, amp, sure).items():
+            for (block, code), head_slot in self.head_side.slots(plan, amp, sure).items():
                 if block == wanted:
                     yield self.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
 
@@ -270,82 +270,11 @@ class Field:
         `slots` hold these amplifiers, and what else stands in the cores; `inside` makes those with one block.
         """
         amplifier, *more = slots
-        for block, heads in self._any_heads(plan, sure).items():
+        for block, heads in self.head_side.any_heads(plan, sure).items():
             core = self.core(rank, plan, (block, fed, FITS), (heads, amplifier), sure)
             # One with an accessory costs no less than by itself, draws no less, and earns at most this more.
             most = 0 if self.aids is None else self.aids.most_points
             yield replace(core, points=most, slots=(*core.slots, *more), inside=partial(inside, block))
-
-    def _any_heads(self, plan: Plan, sure: bool) -> dict[HeadSignature | None, Slot]:
-        """The head units that have the channels which a plan takes of them, by the block that it takes."""
-        needed = plan.channels("head_unit")
-
-        def make() -> dict[HeadSignature | None, Slot]:
-            grouped: dict[HeadSignature | None, list[Slot]] = {}
-            for head, slot in self._head_groups(sure).items():
-                if channels_code(head, needed) != NO:
-                    grouped.setdefault(block_of(head) if needed else None, []).append(slot)
-            return {block: AnySlot(slots) for block, slots in grouped.items()}
-
-        found: dict[HeadSignature | None, Slot] = self._once(("any head", needed, sure), make)
-        return found
-
-    def head_slots(
-        self, plan: Plan, amplifier: AmplifierSignature | None, sure: bool, own_bass: AmplifierSignature | None = None
-    ) -> dict[tuple[HeadSignature | None, int], Slot]:
-        """The head units that a plan may have, by the block it takes of them and by how sure they are.
-
-        To an amplifier only the line level matters: head units that its input takes are one slot.
-        """
-        own = FITS if amplifier is None else channels_code(amplifier, plan.channels("amplifier"))
-        if own == NO or (sure and own == MEASURE):
-            return {}
-        needed = plan.channels("head_unit")
-        amplifiers = [amp for amp in (amplifier, own_bass) if amp is not None]
-        key = (needed, own, sure, *(self.line_profile(amp) for amp in amplifiers))
-        if key not in self._heads:
-            grouped: dict[tuple[HeadSignature | None, int], list[Slot]] = {}
-            for head, slot, line in self._lined(amplifiers, sure):
-                code = min(own, line, channels_code(head, needed))
-                if code != NO and not (sure and code == MEASURE):
-                    grouped.setdefault((block_of(head) if needed else None, code), []).append(slot)
-            self._heads[key] = {key: AnySlot(slots) for key, slots in grouped.items()}
-        return self._heads[key]
-
-    @cached_property
-    def _outputs(self) -> list[HeadSignature]:
-        """A head unit for each kind of line outputs."""
-        return list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
-
-    def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
-        """What the rules say of the line from every head unit, by itself and with each accessory, to an amplifier."""
-        key = inputs_of(amplifier)
-        if key not in self._profiles:
-            aided = () if self.aids is None else self.aids.lines(self._outputs, [amplifier])
-            lines = (*(line_of(head, amplifier) for head in self._outputs), *aided)
-            self._profiles[key] = tuple(self.lines[line] for line in lines)
-        return self._profiles[key]
-
-    def _lined(self, amplifiers: list[AmplifierSignature], sure: bool) -> Iterator[tuple[HeadSignature, Slot, int]]:
-        """Head units alike, by themselves and with an accessory, with what is said of their line to amplifiers."""
-        for head, slot in self._head_groups(sure).items():
-            yield head, slot, min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
-        if amplifiers and self.aids is not None:
-            for one in self.aids.helped(self.heads, amplifiers, self.lines):
-                key = ("aided", tuple(each.name for each in one.heads), one.signature, sure)
-                yield one.signature, self._once(key, partial(AloneSlot, one.heads, self.k, sure)), one.code
-
-    def _head_groups(self, sure: bool) -> dict[HeadSignature, Slot]:
-        """A slot of the head units of each signature."""
-
-        def make() -> dict[HeadSignature, Slot]:
-            groups: dict[HeadSignature, list[Candidate]] = {}
-            for one in self.heads:
-                groups.setdefault(head_signature(one), []).append(one)
-            return {head: AloneSlot(parts, self.k, sure) for head, parts in groups.items()}
-
-        made: dict[HeadSignature, Slot] = self._once(("heads", sure), make)
-        return made
 
     def _once(self, key: object, make: Callable[[], Any]) -> Any:
         """A slot that several cores have, made once."""

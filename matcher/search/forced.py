@@ -13,13 +13,15 @@ from dataclasses import dataclass, field, replace
 
 from matcher.search.assumed import only_part
 from matcher.search.cores import Field
+from matcher.search.entries import Entry
 from matcher.search.line_aids import Helped, LineAids, line_aids
 from matcher.search.links import Line
 from matcher.search.looks import Look
 from matcher.search.options import gather_field
+from matcher.search.packages import Bounds, Found
 from matcher.search.parts import AmplifierSignature, Candidate
 from matcher.search.question import JobQuestion
-from matcher.search.ranking import Bounds, Entry, Found, Ranking
+from matcher.search.ranking import Ranking
 from matcher.search.sweep import Sweeps
 
 FORCED = "forced"

@@ -8,14 +8,12 @@ what a part of each class has to bring at least. A second look reads the parts t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from matcher.search.ranking import MULTIPLIERS, SCALE
+from matcher.search.entries import MULTIPLIERS, SCALE
 
-ANYTHING = -(10**17)
-"""Whatever a part brings, it is more."""
 SLACK = 2
 """Points in hundredths by which a level's points, rounded, may differ from what is reckoned of another level's."""
 
@@ -41,11 +39,9 @@ class Needs:
         """Whether what is taken in is of packages in which nothing is open."""
 
     def take(self, slot: str, alike: tuple[Any, ...], least: Sequence[int], level_cdb: int | None = None) -> None:
-        """Take in what a package asks of one class; multipliers that are not named ask nothing."""
-        asked = (*least, *(ANYTHING for _ in MULTIPLIERS[len(least) :]))
+        """Take in what a package asks of one class."""
         key = (slot, alike, self.sure, level_cdb)
-        held = self._least.get(key)
-        self._least[key] = asked if held is None else tuple(map(min, held, asked))
+        self._least[key] = tuple(map(min, least, self._least.get(key, least)))
 
     def of(self, slot: str) -> list[Need]:
         """What is asked in one slot."""
@@ -146,8 +142,3 @@ def needs_params(merits: Merits, asked: Sequence[Need]) -> Mapping[str, list[Any
 def _value(points: str, times: int) -> str:
     """SQL of a relaxed value."""
     return f"{SCALE} * {points} - {times} * cents"
-
-
-def less(need: Iterable[int], others: Iterable[int]) -> tuple[int, ...]:
-    """What is left to bring where others bring so much."""
-    return tuple(one - other for one, other in zip(need, others, strict=False))

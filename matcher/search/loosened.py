@@ -14,8 +14,8 @@ from itertools import combinations, product
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
+from matcher.search.packages import Found
 from matcher.search.question import allowed_step, read_question
-from matcher.search.ranking import Found
 from matcher.search.relaxed import WhatIf, lifted
 
 MOST = 4

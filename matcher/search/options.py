@@ -20,10 +20,11 @@ from matcher.search.head_units import head_units
 from matcher.search.line_aids import line_aids
 from matcher.search.looks import Look, Needs
 from matcher.search.loudspeakers import speakers
+from matcher.search.packages import Bounds, Found
 from matcher.search.parts import ROOM
 from matcher.search.patience import Patience
 from matcher.search.question import JobQuestion, read_question
-from matcher.search.ranking import Bounds, Found, Ranking
+from matcher.search.ranking import Ranking
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 from matcher.search.supply import supplied
@@ -182,7 +183,11 @@ def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, top: int
         return None
     from matcher.search.bass_systems import bass_side
 
-    return bass_side(sweeps, question, scoring, top)
+    side: BassSide = sweeps.once(
+        ("bass", question.job.vehicle_id, question.bass, scoring.wishes, top),
+        lambda: bass_side(sweeps, question, scoring, top),
+    )
+    return side
 
 
 def bounds_of(question: JobQuestion, budget: Decimal | None, *, sure: bool = False) -> Bounds:

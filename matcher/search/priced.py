@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from catalog_schema.jobs import LADDER, Job
 from matcher.search.assumed import without_things
 from matcher.search.loosened import openings_of, stepped, with_limits
+from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, read_question
-from matcher.search.ranking import Found
 from matcher.search.relaxed import NO_LIMIT_MA, WhatIf
 
 CHARGING = "charging"

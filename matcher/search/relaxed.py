@@ -13,9 +13,10 @@ from matcher.search.cores import Field
 from matcher.search.forced import OnePart
 from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field
+from matcher.search.packages import Bounds, Found
 from matcher.search.parts import USES
 from matcher.search.question import BASS, BESIDE, HEAD_UNIT, read_question
-from matcher.search.ranking import Bounds, Found, Ranking
+from matcher.search.ranking import Ranking
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 

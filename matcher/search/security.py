@@ -14,9 +14,9 @@ from typing import Any
 
 from matcher.rules.rule import FITS, MEASURE
 from matcher.search.beside import Beside
+from matcher.search.entries import Entry, add_uses, undominated
 from matcher.search.parts import NO_USE, Candidate, Cost, cents
 from matcher.search.question import JobQuestion
-from matcher.search.ranking import Entry, add_uses, undominated
 from matcher.search.scoring import Scoring
 from matcher.search.slots import Alternative
 from matcher.search.sweep import Sweeps

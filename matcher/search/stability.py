@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from catalog_schema.jobs import Job
-from matcher.search.ranking import Found
+from matcher.search.packages import Found
 from matcher.search.relaxed import WhatIf
 from matcher.search.sweep import Sweeps
 from matcher.search.weights import LEAST, MOST, WISHES, weighed

@@ -16,10 +16,11 @@ from matcher.search.beside import Beside
 from matcher.search.cores import Field
 from matcher.search.looks import Look
 from matcher.search.options import gather_field
+from matcher.search.packages import Bounds, Found
 from matcher.search.parts import USES, Candidate
 from matcher.search.plans import Plan
 from matcher.search.question import read_question
-from matcher.search.ranking import Bounds, Found, Ranking
+from matcher.search.ranking import Ranking
 from matcher.search.relations import nothing_refused
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings

@@ -20,13 +20,13 @@ from matcher.search.accessories import accessory
 from matcher.search.bass import BassSystem, nets_by_load
 from matcher.search.boards import made_board, sharing
 from matcher.search.cores import Field
+from matcher.search.fed_slots import level_cdb
 from matcher.search.line_aids import aid_signature
 from matcher.search.links import line_of
 from matcher.search.looks import Look
 from matcher.search.options import bounds_of, gather_field
 from matcher.search.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.question import read_question
-from matcher.search.slots import level_cdb
 from matcher.search.sweep import Sweeps
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job

@@ -16,6 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # the tests' own p
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.cores import Field
+from matcher.search.fed_slots import link_gain_cdb
 from matcher.search.links import channels_code, line_of, link_of
 from matcher.search.options import bounds_of
 from matcher.search.parts import (
@@ -27,7 +28,6 @@ from matcher.search.parts import (
     speaker_signature,
 )
 from matcher.search.plans import Feed as PlanFeed
-from matcher.search.slots import link_gain_cdb
 from tests.search.second_model import Feed, Instance, Part, Wire
 
 

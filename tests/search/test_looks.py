@@ -8,9 +8,9 @@ from random import Random
 import duckdb
 import pytest
 
+from matcher.search.entries import MULTIPLIERS, SCALE
 from matcher.search.looks import LEAD, Merits, Need, Needs, judged_sql, leaders_sql, needed_sql, needs_params
 from matcher.search.options import Ranked, rank
-from matcher.search.ranking import MULTIPLIERS, SCALE
 from matcher.search.sweep import Sweeps
 from tests.search.shops import Store, drawn_job
 from tests.soak import first

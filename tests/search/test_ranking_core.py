@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from matcher.search.entries import Entry, ListSlot, undominated
+from matcher.search.packages import Bounds, Core
 from matcher.search.patience import Patience
-from matcher.search.ranking import Bounds, Core, Entry, ListSlot, Ranking, undominated
+from matcher.search.ranking import Ranking
 
 Package = tuple[int, int, tuple[str, ...]]
 
