@@ -16,11 +16,9 @@ from matcher.explain.wording_measure import entry_says, first_says, measure_says
 from matcher.rules.rule import rule_named
 from matcher.rules.terms import Figure
 from matcher.search.contenders import contenders
-from matcher.search.looks import Look
-from matcher.search.options import bounds_of, gather_field, rank
+from matcher.search.options import best_of, bounds_of, rank
 from matcher.search.packages import Found
 from matcher.search.question import read_question
-from matcher.search.ranking import Ranking
 from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -72,13 +70,11 @@ class Asking:
             for name in openings:
                 sweeps = sweeps.apart_from(split_figure(name)[0].rpartition("/")[2])
         question = read_question(self.con, self.job, self.settings)
-        found = Ranking(gather_field(sweeps, question, Look(1)).cores()).best(
-            bounds_of(question, self.job.limits.budget), 1
-        )
-        if not found:
+        found = best_of(sweeps, question, bounds_of(question, self.job.limits.budget))
+        if found is None:
             return None, None
         sure = bounds_of(question, None, sure=True)
-        return found[0], brief(Describer(sweeps, question), found[0], sure)
+        return found, brief(Describer(sweeps, question), found, sure)
 
 
 def answer_measure(con: Connection, job: Job, version: int, settings: Settings, looks: int) -> MeasureFirst:

@@ -101,6 +101,8 @@ class Field:
     """Accessories that make a line level."""
     rooms: Callable[[Sequence[Candidate]], Rooms] | None = None
     """The spots that two amplifiers may share."""
+    once: Callable[[object, Callable[[], Any]], Any] = lambda key, make: make()
+    """What keeps what was read, for other fields of the same question too."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
     """By opening: the coil net that alone is looked at; all of them at an opening that is not named."""
     plans: list[Plan] = field(init=False)
@@ -189,9 +191,11 @@ class Field:
 
     def ask_rules(self, con: Connection) -> None:
         """What the rules say of every link and every pairing of line levels, in two statements."""
-        links = {link for feed in {feed for plan in self.plans for feed in plan.feeds} for link in self._links(feed)}
+        blocks = dict.fromkeys(block_of(head_signature(one)) for one in self.heads)
+        key = ("links", self.wiring, len(self.plans), tuple(self.amplifiers_alike), tuple(blocks))
+        links = self.once(key, lambda: set(self._every_link()))
         if self._bass is not None:
-            links |= set(self._bass.links())
+            links = links | set(self._bass.links())
         unasked = links - self.codes.keys()
         self.codes.update(link_codes(con, unasked, self.scoring.settings))
         # Of either side one stands for all that differ in nothing that their line hangs on.
@@ -199,6 +203,18 @@ class Field:
         pairs = {line_of(head, amp) for head in self.head_side.outputs for amp in amps}
         pairs |= set(() if self.aids is None else self.aids.lines(self.head_side.outputs, amps))
         self.lines = self.head_side.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
+
+    @cached_property
+    def wiring(self) -> object:
+        """What stands for all that the nets of the loudspeakers hang on: one thing to all fields alike in that."""
+        kinds = tuple((name, tuple(signature for signature, _ in groups)) for name, groups in self.groups.items())
+        asked = (tuple(self._counts.items()), self.question.dash_id is None, tuple(sorted(self.nets_wanted.items())))
+        return self.once(("wiring", kinds, asked, self.scoring.wishes), object)
+
+    def _every_link(self) -> Iterator[Link]:
+        """Every link of every plan."""
+        feeds = dict.fromkeys(feed for plan in self.plans for feed in plan.feeds)
+        return (link for feed in feeds for link in self._links(feed))
 
     def _links(self, feed: Feed) -> Iterator[Link]:
         sources = self._blocks(feed)

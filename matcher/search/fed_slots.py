@@ -61,7 +61,9 @@ def groups_of(candidates: Sequence[Candidate], k: int, doubt: int) -> list[Group
     by_signature: dict[SpeakerSignature, list[Candidate]] = {}
     for one in candidates:
         by_signature.setdefault(one.signature, []).append(one)  # type: ignore[arg-type]
-    return [(signature, _unbeaten(group, k, doubt)) for signature, group in by_signature.items()]
+    # In an order of their own, whichever candidates there are: what is read of them then serves other fields too.
+    ordered = sorted(by_signature.items(), key=lambda item: repr(item[0]))
+    return [(signature, _unbeaten(group, k, doubt)) for signature, group in ordered]
 
 
 def _unbeaten(group: list[Candidate], k: int, doubt: int) -> list[Candidate]:
@@ -229,7 +231,8 @@ class FedSlot(Slot):
         """Each group of a place in each net that the rules allow on this block, read once."""
         key = (side, own, beside)
         if key not in self._read:
-            self._read[key] = list(self._allowed(*key))
+            asked = ("nets", self._field.wiring, self._feed, self._source, self._sure, key)
+            self._read[key] = self._field.once(asked, lambda: list(self._allowed(*key)))
         return self._read[key]
 
     def _allowed(self, side: int, own: Decimal | None, beside: Decimal | None) -> Iterator[FedNet]:

@@ -122,7 +122,7 @@ def telling_field(
 
     How a first look at the leaders tells so much of all the others, `looks` says.
     """
-    if sweeps.once("parts", lambda: _parts(sweeps.con)) <= FEW:
+    if are_few(sweeps):
         return gather_field(sweeps, question, Look(top)), {}
     first = gather_field(sweeps, question, Look(top, leading=True))
     needs, least = Needs(), {}
@@ -136,6 +136,18 @@ def telling_field(
             for slot, need in ranking.needed(one.bounds, least.get(one, NOTHING)):
                 slot.tell(need, needs)
     return gather_field(sweeps, question, Look(top, needs=needs)), least
+
+
+def are_few(sweeps: Sweeps) -> bool:
+    """Whether the catalog is looked at once."""
+    return bool(sweeps.once("parts", lambda: _parts(sweeps.con)) <= FEW)
+
+
+def best_of(sweeps: Sweeps, question: JobQuestion, bounds: Bounds) -> Found | None:
+    """The best package within bounds."""
+    asked = Asked(bounds, 1)
+    field, least = telling_field(sweeps, question, 1, [asked])
+    return _first(Ranking(field.cores()).best(bounds, 1, least.get(asked)))
 
 
 NOTHING = -(10**12)
@@ -167,6 +179,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
         beside(sweeps, question, scoring, top),
         _bass_side(sweeps, question, scoring, top),
         codes=sweeps.codes,
+        once=sweeps.once,
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=on_spots.tallies,

@@ -12,7 +12,7 @@ from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
 from matcher.search.cores import Field
 from matcher.search.forced import OnePart
 from matcher.search.looks import Look
-from matcher.search.options import bounds_of, gather_field
+from matcher.search.options import are_few, best_of, bounds_of, gather_field
 from matcher.search.packages import Bounds, Found
 from matcher.search.parts import USES
 from matcher.search.question import BASS, BESIDE, HEAD_UNIT, read_question
@@ -150,6 +150,8 @@ class WhatIf:
         return Ranking.any_package(self._asked(job)[1].cores, self._bounds(job))
 
     def _best(self, job: Job, bounds: Bounds) -> Found | None:
+        if self.part is None and not are_few(self.sweeps):
+            return best_of(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), bounds)
         field, ranking = self._asked(job)
         if self.part is not None:
             return self.part.best(field, bounds)
