@@ -42,6 +42,7 @@ def answer_options(
     sweeps = Sweeps(con, settings, trades=True)
     ranked = rank(sweeps, job, top, patience)
     describer = Describer(sweeps, ranked.question)
+    describer.ask_fits([*ranked.listed, *(found for _, found in ranked.at_budget if found is not None)])
     packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(ranked.listed, 1)]
     answer = Options(
         job_id=job.job_id,

@@ -31,7 +31,7 @@ from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
 from matcher.search.cores import Sources
 from matcher.search.fed_slots import level_cdb
-from matcher.search.fit import fit_part
+from matcher.search.fit import fit_part, fit_parts
 from matcher.search.head_units import wanted_of
 from matcher.search.links import (
     LEAST_FIELD,
@@ -41,6 +41,7 @@ from matcher.search.links import (
     power_wants,
 )
 from matcher.search.links import Link as SearchLink
+from matcher.search.mounting import Question
 from matcher.search.packages import Found
 from matcher.search.parts import Candidate, HeadSignature, head_signature
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -69,6 +70,16 @@ ORDER = (
     "security",
 )
 """The slots in the order in which a package lists them."""
+
+
+FITTED_IN = {
+    "head_unit": ("dash", "head_unit"),
+    "speaker": ("speaker", "speaker"),
+    "amplifier": ("amp_spot", "amplifier"),
+    "bass_amplifier": ("amp_spot", "amplifier"),
+    "enclosure": ("cargo", "enclosure"),
+}
+"""By slot: the kind of opening that is filled, and the family that fills it."""
 
 
 @dataclass
@@ -158,6 +169,20 @@ class Describer:
             screen_in=one.screen_in,
             covers=list(one.covers),
         )
+
+    def ask_fits(self, packages: Iterable[Found]) -> None:
+        """Ask about the parts of some packages, those for one opening together: a statement takes long to plan."""
+        vehicle, asked = self.question.job.vehicle_id, dict[tuple[str, str], dict[Question, int]]()
+        for one in (fitted.candidate for found in packages for fitted in fitted_of(found)):
+            place = FITTED_IN.get(one.slot)
+            if place is None or one.part_id is None or one.opening_id is None:
+                continue
+            if (one.part_id, one.opening_id, one.adapter_id) not in self.fits:
+                question = Question(one.part_id, place[1], vehicle, one.opening_id, place[0], one.adapter_id)
+                asked.setdefault((place[0], one.opening_id), {})[question] = max(one.step, 1)
+        for some in asked.values():
+            for question, fit in fit_parts(self.sweeps.con, some, self.sweeps.settings).items():
+                self.fits[question.part_id, question.opening_id, question.adapter_id] = fit
 
     def fit(self, one: Candidate) -> Fit | None:
         """The candidate asked again, by itself, at the step its opening allows."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from catalog_schema.checks import Check, CutNeeded, Fit, worst
@@ -11,7 +11,7 @@ from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
 from matcher.rules.rule import Rule, rule_named, rules_of
-from matcher.search.mounting import Question, mounted_rows, screen_checks
+from matcher.search.mounting import Mount, Question, mounted_rows, one_of_sql, screen_checks
 from matcher.search.relations import part_sql
 from matcher.search.statement import Asked, check_rows, plan_briefly
 from matcher.settings import Settings
@@ -73,23 +73,36 @@ def fit_part(
     _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
     if adapter_id is not None:
         _check_adapter(con, adapter_id, kind)
-    ways = _ways(con, Question(part_id, family, vehicle_id, opening_id, kind, adapter_id), settings)
+    question = Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
+    return _fit_of(con, question, _ways(con, [question], settings)[question], step_rank(asked), settings)
+
+
+def fit_parts(con: Connection, asked_of: Mapping[Question, int], settings: Settings) -> dict[Question, Fit]:
+    """As `fit_part`, of parts of one family that are known to go to one opening, each at a step."""
+    plan_briefly(con)
+    found: dict[Question, Fit] = {}
+    for through in (False, True):
+        some = [one for one in asked_of if (one.adapter_id is not None) == through]
+        ways = _ways(con, some, settings) if some else {}
+        found |= {one: _fit_of(con, one, ways[one], asked_of[one], settings) for one in some}
+    return found
+
+
+def _fit_of(con: Connection, question: Question, ways: list[Way], asked: int, settings: Settings) -> Fit:
     least = least_step(ways)
-    step = step_rank(asked)
-    if least is not None and least <= step:
-        step = least
+    step = least if least is not None and least <= asked else asked
     way = _way_at(ways, step)
     cutting = None if least is None else _way_at(ways, least).cut
     checks = _step_checks(con, way, step, settings) + way.standing(step)
     return Fit(
-        part_id=part_id,
-        opening=f"{vehicle_id}/{opening_id}",
+        part_id=question.part_id,
+        opening=f"{question.vehicle_id}/{question.opening_id}",
         verdict=worst([check.verdict for check in checks]),
         alteration=None if least is None else LADDER[least],
-        adapter_id=adapter_id,
+        adapter_id=question.adapter_id,
         cut=cutting,
         checks=checks,
-        asked=asked,
+        asked=LADDER[asked],
         turned=way.turned,
     )
 
@@ -116,13 +129,16 @@ def _way_at(ways: list[Way], step: int) -> Way:
     return good[0] if good else allowed[-1]
 
 
-def _ways(con: Connection, question: Question, settings: Settings) -> list[Way]:
+def _ways(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[Question, list[Way]]:
+    """Of each question the ways to mount its part: all are of one family and one opening."""
+    question = asked_of[0]
     shared = _powered_checks(con, question, settings) if question.family in POWERED_FAMILIES else []
     if question.kind in STANDING:
-        held = zone_checks(con, question, settings)
-        return [Way(BOARDED, False, shared + held + _standing_checks(con, question, settings), None, False)]
-    mounted = _mounted(con, question, settings)
-    return [way._replace(checks=shared + way.checks) for way in mounted]
+        shared += zone_checks(con, question, settings)
+        standing = _standing_checks(con, asked_of, settings)
+        return {one: [Way(BOARDED, False, shared + standing[one.part_id], None, False)] for one in asked_of}
+    mounts = mounted_rows(con, asked_of, settings)
+    return {one: _mounted(con, one, mounts[one], shared, settings) for one in asked_of}
 
 
 def _powered_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
@@ -141,14 +157,17 @@ def zone_checks(con: Connection, question: Question, settings: Settings) -> list
     return [check for _, checks in check_rows(con, asked, question.place, settings) for check in checks]
 
 
-def _standing_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+def _standing_checks(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[str, list[Check]]:
+    question, names = asked_of[0], list(dict.fromkeys(one.part_id for one in asked_of))
+    some = one_of_sql("part_id", len(names))
     ctes = (
-        f"WITH part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE part_id = ?), "
+        f"WITH part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE {some}), "
         f"opening AS (SELECT * FROM opening_{question.kind} WHERE vehicle_id = ? AND opening_id = ?)"
     )
-    asked = Asked(ctes, "part, opening", (), tuple(_standing_rules(question.kind)))
-    params = [question.part_id, question.vehicle_id, question.opening_id]
-    return [check for _, checks in check_rows(con, asked, params, settings) for check in checks]
+    rules = tuple(_standing_rules(question.kind))
+    asked = Asked(ctes, "part, opening ORDER BY part.part_id", ("part.part_id",), rules)
+    rows = check_rows(con, asked, [*names, *question.place], settings)
+    return {part_id: checks for (part_id,), checks in rows}
 
 
 def _standing_rules(kind: str) -> list[Rule]:
@@ -162,13 +181,12 @@ def _standing_rules(kind: str) -> list[Rule]:
     return rules_of(BOARD)
 
 
-def _mounted(con: Connection, question: Question, settings: Settings) -> list[Way]:
+def _mounted(
+    con: Connection, question: Question, mounts: Sequence[Mount], shared: list[Check], settings: Settings
+) -> list[Way]:
     """Head units and loudspeakers: through each hole, as found first, then as cut."""
     screens = screen_checks(con, question, settings) if question.kind == "dash" else []
-    return [
-        Way(mount.step, mount.is_cut, mount.checks + screens, mount.cut, mount.turned)
-        for mount in mounted_rows(con, question, settings)
-    ]
+    return [Way(mount.step, mount.is_cut, shared + mount.checks + screens, mount.cut, mount.turned) for mount in mounts]
 
 
 def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:

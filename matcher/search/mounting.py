@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from catalog_schema.checks import Check, CutNeeded
 from matcher.rules.adapter import ADAPTER
@@ -49,34 +50,55 @@ class Mount(NamedTuple):
     turned: bool
 
 
-def mounted_rows(con: Connection, question: Question, settings: Settings) -> list[Mount]:
-    """The part in the opening as found, and as it could be cut, least step first."""
-    scope = DASH if question.kind == "dash" else SPEAKER
-    rules = (*(rules_of(ADAPTER) if question.adapter_id else ()), *rules_of(scope))
+def mounted_rows(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[Question, list[Mount]]:
+    """Each part in the opening as found, and as it could be cut, least step first.
+
+    All that is asked is about one opening, and either all of it through adapters or none.
+    """
+    question, named = asked_of[0], {(one.part_id, one.adapter_id): one for one in asked_of}
+    through = question.adapter_id is not None
+    rules = (*(rules_of(ADAPTER) if through else ()), *rules_of(DASH if question.kind == "dash" else SPEAKER))
     source = "part, opening, mouth"
-    if question.adapter_id:
-        source += " JOIN hole ON mouth.hole_is_cut = hole.is_cut, adapter"
-    asked = Asked(_ctes(question, settings), f"{source} ORDER BY mouth.step", _beside(question, settings), rules)
-    params = [question.part_id, *question.place, *([question.adapter_id] if question.adapter_id else [])]
-    mounts = []
-    for (step, is_cut, sized, w_mm, h_mm, material, turned), checks in check_rows(con, asked, params, settings):
-        cut = CutNeeded(w_mm=w_mm, h_mm=h_mm, material=material) if is_cut and w_mm and h_mm else None
-        named = [renamed(check, question, cut_unknown=is_cut and not sized) for check in checks]
-        mounts.append(Mount(step, is_cut, named, cut, turned))
+    if through:
+        source += " JOIN hole ON mouth.hole_is_cut = hole.is_cut JOIN adapter ON adapter.part_id = mouth.adapter_id"
+    parts, adapters = (list(dict.fromkeys(names)) for names in zip(*named, strict=True))
+    beside = ("part.part_id", "adapter.part_id" if through else "NULL", *_beside(question, settings))
+    ctes = _ctes(question, len(parts), len(adapters), settings)
+    order = ", ".join(["part.part_id", *(["adapter.part_id"] if through else []), "mouth.step"])
+    asked = Asked(ctes, f"{source} ORDER BY {order}", beside, rules)
+    params = [*parts, *question.place, *(adapters if through else [])]
+    mounts: dict[Question, list[Mount]] = {one: [] for one in asked_of}
+    for (part_id, adapter_id, *mounted), checks in check_rows(con, asked, params, settings):
+        one = named.get((part_id, adapter_id))  # an adapter may have been asked about with another part alone
+        if one is not None:
+            mounts[one].append(_mount(one, mounted, checks))
     return mounts
 
 
-def _ctes(question: Question, settings: Settings) -> str:
+def _mount(question: Question, mounted: Sequence[Any], checks: Sequence[Check]) -> Mount:
+    step, is_cut, sized, w_mm, h_mm, material, turned = mounted
+    cut = CutNeeded(w_mm=w_mm, h_mm=h_mm, material=material) if is_cut and w_mm and h_mm else None
+    named = [renamed(check, question, cut_unknown=is_cut and not sized) for check in checks]
+    return Mount(step, is_cut, named, cut, turned)
+
+
+def one_of_sql(column: str, count: int) -> str:
+    """SQL of a column being one of so many parameters."""
+    return f"{column} = ?" if count == 1 else f"{column} IN ({', '.join('?' * count)})"
+
+
+def _ctes(question: Question, parts: int, adapters: int, settings: Settings) -> str:
     kind = question.kind
     pieces = [
-        f"part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE part_id = ?)",
+        f"part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE {one_of_sql('part_id', parts)})",
         f"opening AS (SELECT * FROM opening_{kind} WHERE vehicle_id = ? AND opening_id = ?)",
         f"hole AS ({hole_sql(kind, settings)})",
     ]
     if question.adapter_id is None:
         pieces.append(f"mouth AS ({bare_mouth_sql()})")
     else:
-        pieces.append(f"adapter AS (SELECT * FROM ({part_sql('adapter', settings)}) WHERE part_id = ?)")
+        alone = one_of_sql("part_id", adapters)
+        pieces.append(f"adapter AS (SELECT * FROM ({part_sql('adapter', settings)}) WHERE {alone})")
         pieces.append(f"mouth AS ({adapter_mouth_sql(kind, settings, judged=False)})")
     return f"WITH {', '.join(pieces)}"
 
