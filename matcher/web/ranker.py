@@ -7,6 +7,7 @@ and what came of them goes out by its output, both as pickles: nobody but the pa
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import sys
 import threading
@@ -34,8 +35,9 @@ def main() -> None:
     replies = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # what anything prints is no reply
     asked: SimpleQueue[Asked] = SimpleQueue()
-    threading.Thread(target=_listen, args=(asked,), daemon=True).start()
-    shop = Shop(Path(sys.argv[1]))
+    copy = Path(sys.argv[1])
+    threading.Thread(target=_listen, args=(asked, copy.parent), daemon=True).start()
+    shop = Shop(copy)
     shop.store.confine(shop.store.path.parent)
     shop.store.keep_still()
     for name in WANTED:
@@ -46,12 +48,13 @@ def main() -> None:
         replies.flush()
 
 
-def _listen(asked: SimpleQueue[Asked]) -> None:
-    """Take in what is asked; when the page is gone, so is this."""
+def _listen(asked: SimpleQueue[Asked], folder: Path) -> None:
+    """Take in what is asked; when the page is gone, so is this, and no copy of the shop's data stays behind."""
     while True:
         try:
             asked.put(unframed(sys.stdin.buffer)[0])
         except EOFError:
+            shutil.rmtree(folder, ignore_errors=True)
             os._exit(0)
 
 

@@ -69,19 +69,22 @@ def test_other_screens_answer_while_every_ranker_is_busy(own_page: Page) -> None
 
 
 def test_rankers_end_with_the_page(demo_store: Path, tmp_path: Path) -> None:
-    store = tmp_path / "shop.duckdb"
+    store, folder = tmp_path / "shop.duckdb", tmp_path / "tmp"
     shutil.copy(demo_store, store)
-    page = start(store)
+    folder.mkdir()
+    page = start(store, folder=folder)
     page.visitor().get(LONG)
     found = rankers(page)
     assert len(found) >= 2
+    assert [*folder.rglob("store.duckdb")] != []
     page.process.kill()  # it has no time to end anything
     page.process.communicate(timeout=30)
     for _ in range(100):
         if not any(Path(f"/proc/{number}").exists() for number in found):
-            return
+            break
         time.sleep(0.1)
-    raise AssertionError("they go on though the page is gone")
+    assert [number for number in found if Path(f"/proc/{number}").exists()] == []
+    assert [*folder.rglob("store.duckdb")] == []  # no copy of the shop's data lies about
 
 
 def test_an_answer_is_for_the_job_as_it_is_now(page: Page) -> None:
