@@ -9,9 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 if TYPE_CHECKING:
     from tests.postgres import Postgres
+
+settings.register_profile("untimed", deadline=None)  # a busy machine is no mistake of what is tested
+settings.load_profile("untimed")
 
 os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
 
