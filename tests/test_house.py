@@ -158,6 +158,42 @@ def test_no_two_rooms_import_each_other() -> None:
     TopologicalSorter(graph).prepare()  # raises CycleError with the rooms in it
 
 
+# The rooms of the search, top to bottom, as those of the house; what is imported for types alone may point up.
+SEARCH_FLOORS = (
+    ("what_if", "matrix"),
+    ("options",),
+    ("cores", "rooms"),
+    ("bass",),
+    ("candidates",),
+    ("question",),
+    ("feeds",),
+    ("fits",),
+    ("scoring", "headroom"),
+    ("exact",),
+)
+
+
+def test_within_the_search_no_room_imports_upward() -> None:
+    folder = ROOT / "matcher" / "search"
+    floor_of = {room: number for number, floor in enumerate(SEARCH_FLOORS) for room in floor}
+    upward = set()
+    for path in sorted(folder.rglob("*.py")):
+        room = path.relative_to(folder).with_suffix("").parts[0]
+        for name in names_at_work(ast.parse(path.read_text("utf-8"))):
+            other = name.split(".")[2]
+            if room != "__init__" and floor_of[room] > floor_of[other]:
+                upward.add(f"{path.relative_to(ROOT)} imports {name}")
+    assert upward == set()
+
+
+def names_at_work(tree: ast.AST) -> Iterator[str]:
+    """Every name of the search that a module imports to work with, late or not; not those for types alone."""
+    for node in ast.iter_child_nodes(tree):
+        if not (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"):
+            yield from (name for name in names_imported(node, "") if name.startswith("matcher.search."))
+            yield from names_at_work(node)
+
+
 def test_every_module_says_what_it_is() -> None:
     silent = [path for path in python_sources() if not ast.get_docstring(ast.parse(path.read_text("utf-8")))]
     assert silent == []
@@ -227,7 +263,7 @@ def test_a_cold_start_loads_nothing_heavy(arguments: tuple[str, ...], heavy: set
 NOT_FOR_A_FIT = re.compile(
     r"(pandas|numpy|jsonschema|jinja2|starlette|typst|xlsxwriter|dask|catalog_schema\.(answers|figures|parts|vehicles|jobs)"
     r"|matcher\.(papers|web|drawings|formulas)|matcher\.rules\.(bass|cargo|charging|film|package|worked)"
-    r"|matcher\.search\.(sweep|ranking|options)|matcher\.explain\.(options|packages|calc)"
+    r"|matcher\.search\.(fits\.(sweep|mounted|looks)|exact|candidates|bass|what_if|cores|options)|matcher\.explain\.(options|packages|calc)"
     r"|matcher\.store\.(loading|documents|tables)|matcher\.commands\.(calc\w*|catalog|demo|documents|reading))(\.|$)"
 )
 

@@ -20,8 +20,8 @@ from matcher.drawings.speaker_section import speaker_section
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.template import cut_template, drill_template
 from matcher.drawings.words import WORDS, Words
-from matcher.search.fit import fit_part, part_family
-from matcher.search.mounting import Question, screen_rise_mm
+from matcher.search.fits.fit import fit_part, part_family
+from matcher.search.fits.mounting import Question, screen_rise_mm
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.things import stored_opening, stored_part

@@ -8,11 +8,11 @@ from dataclasses import replace
 from catalog_schema.answers import Check
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
-from matcher.search.accessories import SLOT, needs_sql
-from matcher.search.parts import Candidate
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
+from matcher.search.candidates.accessories import SLOT, needs_sql
+from matcher.search.feeds.parts import Candidate
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 
 
 def accessory_checks(sweeps: Sweeps, fitted: Sequence[Fitted]) -> list[Check]:

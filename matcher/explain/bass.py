@@ -14,14 +14,14 @@ from matcher.rules.bass import BASS
 from matcher.rules.cargo import CARGO
 from matcher.rules.holding import HOLDING
 from matcher.rules.rule import rules_of
-from matcher.search.bass import BassFigures, BassSystem, number
-from matcher.search.bass_boxes import Made, MadeShape, bass_ctes
-from matcher.search.fit import stands_at
-from matcher.search.parts import amplifier_signature
+from matcher.search.bass.boxes import Made, MadeShape, bass_ctes
+from matcher.search.bass.figures import BassFigures, BassSystem, number
+from matcher.search.feeds.parts import amplifier_signature
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.fit import stands_at
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
 
 
 def bass_of(sweeps: Sweeps, fitted: list[Fitted]) -> Bass | None:

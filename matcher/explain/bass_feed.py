@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from matcher.explain import wording_bass as says
-from matcher.search.parts import AmplifierSignature, amplifier_signature
+from matcher.search.feeds.parts import AmplifierSignature, amplifier_signature
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
-from matcher.search.slots import Fitted
-from matcher.search.sweep import Sweeps
 
 
 def bass_figures(fitted: list[Fitted]) -> dict[str, int | None]:

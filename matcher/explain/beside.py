@@ -10,11 +10,11 @@ from catalog_schema.answers import Check
 from matcher.rules.film import FILM
 from matcher.rules.rule import rules_of
 from matcher.rules.security import SECURITY
-from matcher.search.parts import Candidate
+from matcher.search.feeds.parts import Candidate
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
 from matcher.store.connection import records
 
 

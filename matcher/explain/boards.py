@@ -8,13 +8,13 @@ from dataclasses import replace
 from catalog_schema.answers import Check
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
-from matcher.search.boards import SLOT
-from matcher.search.parts import Candidate
+from matcher.search.candidates.boards import SLOT
+from matcher.search.feeds.parts import Candidate
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.relations import part_sql
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
-from matcher.search.relations import part_sql
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
 
 
 def board_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:

@@ -12,9 +12,9 @@ from catalog_schema.whys import Brief, Difference, Swap
 from matcher.explain.gains import gains
 from matcher.explain.packages import Describer, criteria_of, fitted_of, price_of
 from matcher.explain.wording_why import swap_says
+from matcher.search.exact.packages import Bounds, Found
+from matcher.search.feeds.slots import Fitted
 from matcher.search.options import is_sure
-from matcher.search.packages import Bounds, Found
-from matcher.search.slots import Fitted
 
 
 def brief(describer: Describer, found: Found, sure: Bounds) -> Brief:

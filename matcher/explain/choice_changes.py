@@ -13,11 +13,11 @@ from matcher.explain import wording_choices as says
 from matcher.explain.choices import figures_of, part_rows, signs
 from matcher.explain.packages import Describer
 from matcher.explain.wording import check_says
-from matcher.search.fit import fit_part
+from matcher.search.fits.fit import fit_part
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import rank
 from matcher.search.question import read_question
-from matcher.search.standing import parts_of, put_together
-from matcher.search.sweep import Sweeps
+from matcher.search.what_if.standing import parts_of, put_together
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.standing import holding_only

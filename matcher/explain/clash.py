@@ -5,8 +5,8 @@ from __future__ import annotations
 from catalog_schema.answers import Clash
 from catalog_schema.jobs import Job
 from matcher.explain.wording import clash_says, limit_value
-from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes, stated
-from matcher.search.sweep import Sweeps
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 
 
 def clashes(sweeps: Sweeps, job: Job) -> list[Clash]:

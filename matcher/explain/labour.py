@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from matcher.search.parts import Candidate
-from matcher.search.slots import Fitted
-from matcher.search.sweep import Sweeps
+from matcher.search.feeds.parts import Candidate
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.sweep import Sweeps
 
 FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier", "board": "accessory"}
 """The family that fills a slot, where the two are not called the same."""

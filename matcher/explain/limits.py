@@ -10,11 +10,11 @@ from matcher.explain.briefs import difference, swaps
 from matcher.explain.gains import gains
 from matcher.explain.why import Asked, asked_again
 from matcher.explain.wording_limits import limit_says, price_says, stability_says
-from matcher.search.packages import Found
-from matcher.search.priced import Priced, every_price
-from matcher.search.stability import Weighed, stable_weights
-from matcher.search.sweep import Sweeps
-from matcher.search.weights import weighed
+from matcher.search.exact.packages import Found
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.what_if.priced import Priced, every_price
+from matcher.search.what_if.stability import Weighed, stable_weights
+from matcher.search.what_if.weights import weighed
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

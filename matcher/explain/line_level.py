@@ -7,10 +7,10 @@ from dataclasses import replace
 from catalog_schema.answers import Check
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
-from matcher.search.links import CONVERTER, line_of, line_params, line_relation, usable_wants
-from matcher.search.parts import AmplifierSignature, Candidate, LineAid, aid_of, head_signature
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
+from matcher.search.feeds.links import CONVERTER, line_of, line_params, line_relation, usable_wants
+from matcher.search.feeds.parts import AmplifierSignature, Candidate, LineAid, aid_of, head_signature
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 
 
 def line_checks(

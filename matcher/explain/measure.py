@@ -15,11 +15,11 @@ from matcher.explain.packages import Describer
 from matcher.explain.wording_measure import entry_says, first_says, measure_says
 from matcher.rules.rule import rule_named
 from matcher.rules.terms import Figure
-from matcher.search.contenders import contenders
+from matcher.search.exact.packages import Found
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import best_of, bounds_of, rank
-from matcher.search.packages import Found
 from matcher.search.question import read_question
-from matcher.search.sweep import Sweeps
+from matcher.search.what_if.contenders import contenders
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.subjects import find_subject

@@ -15,10 +15,10 @@ from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import tradeoffs
 from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions
+from matcher.search.exact.packages import Found
+from matcher.search.exact.patience import Patience
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
-from matcher.search.packages import Found
-from matcher.search.patience import Patience
-from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

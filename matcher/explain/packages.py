@@ -29,28 +29,28 @@ from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
+from matcher.search.candidates.head_units import wanted_of
 from matcher.search.cores import Sources
-from matcher.search.fed_slots import level_cdb
-from matcher.search.fit import fit_part, fit_parts
-from matcher.search.head_units import wanted_of
-from matcher.search.links import (
+from matcher.search.exact.packages import Found
+from matcher.search.feeds.fed_slots import level_cdb
+from matcher.search.feeds.links import (
     LEAST_FIELD,
     Coils,
     feed_relation,
     link_params,
     power_wants,
 )
-from matcher.search.links import Link as SearchLink
-from matcher.search.mounting import Question
-from matcher.search.packages import Found
-from matcher.search.parts import Candidate, HeadSignature, head_signature
+from matcher.search.feeds.links import Link as SearchLink
+from matcher.search.feeds.parts import Candidate, HeadSignature, head_signature
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.fit import fit_part, fit_parts
+from matcher.search.fits.mounting import Question
+from matcher.search.fits.relations import part_sql
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.wanted import wanted_sql
 from matcher.search.question import HEAD_UNIT, JobQuestion
-from matcher.search.relations import part_sql
 from matcher.search.scoring import CRITERIA
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
-from matcher.search.wanted import wanted_sql
 
 HUNDRED = Decimal(100)
 CUTTING = LADDER.index("spare_piece")

@@ -9,11 +9,11 @@ from decimal import Decimal
 from catalog_schema.answers import VERDICT_ORDER, Check, worst
 from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.relations import part_sql, tol_of, with_basis_tol
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
-from matcher.search.relations import part_sql, tol_of, with_basis_tol
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
 
 WHICH = ("along", "across")
 

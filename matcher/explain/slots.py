@@ -7,10 +7,10 @@ from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
 from matcher.explain.wording import miss_says, supply_says
 from matcher.search.cores import Field
-from matcher.search.mounted import Tally
-from matcher.search.place import Place
+from matcher.search.fits.mounted import Tally
+from matcher.search.fits.place import Place
+from matcher.search.fits.tally import misses, supply_refusals
 from matcher.search.question import HEAD_UNIT
-from matcher.search.tally import misses, supply_refusals
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

@@ -7,9 +7,9 @@ from matcher.explain import wording_beside as says
 from matcher.rules.film import FILM, NET_VLT
 from matcher.rules.rule import NO
 from matcher.rules.security import ROUTES
-from matcher.search.beside import Beside
+from matcher.search.candidates.beside import Beside
 from matcher.search.cores import Field
-from matcher.search.relations import measured
+from matcher.search.fits.relations import measured
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

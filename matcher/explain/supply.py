@@ -11,12 +11,12 @@ from matcher.formulas.fuse import blade_color
 from matcher.formulas.supply import battery_pays, charging_headroom, days_at_rest
 from matcher.rules.charging import CABLE, CHARGING
 from matcher.rules.rule import rules_of
-from matcher.search.parts import Candidate, Draw
+from matcher.search.candidates.supply import has_cable, need_of
+from matcher.search.feeds.parts import Candidate, Draw
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.supply import has_cable, need_of
-from matcher.search.sweep import Sweeps
 
 THOUSAND = Decimal(1000)
 ELECTRICAL = ("charge_a", "charge_idle_a", "base_load_a", "battery_ah", "battery_to_cargo_m")

@@ -13,16 +13,16 @@ from catalog_schema.answers import Fit, Needs, TradeOff
 from catalog_schema.jobs import LADDER
 from matcher.explain.packages import Describer, fitted_of
 from matcher.rules.rule import NO
+from matcher.search.candidates.loudspeakers import speakers_beyond
 from matcher.search.cores import Field, Sources
-from matcher.search.fed_slots import level_cdb
-from matcher.search.fit import fit_part
-from matcher.search.links import Link, link_codes, link_of
-from matcher.search.loudspeakers import speakers_beyond
-from matcher.search.packages import Found
-from matcher.search.parts import Candidate, SpeakerSignature, speaker_signature
-from matcher.search.place import LOOSEST
+from matcher.search.exact.packages import Found
+from matcher.search.feeds.fed_slots import level_cdb
+from matcher.search.feeds.links import Link, link_codes, link_of
+from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.fit import fit_part
+from matcher.search.fits.place import LOOSEST
 from matcher.search.question import SpeakerPlace
-from matcher.search.slots import Fitted
 
 
 @dataclass(frozen=True, slots=True)

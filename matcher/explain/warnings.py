@@ -8,13 +8,13 @@ from matcher.explain import wording_beside as says
 from matcher.explain.bass_feed import bass_warnings
 from matcher.explain.beside import layer_facts, panes, zones
 from matcher.explain.supply import Powered, electrical, powered_of
-from matcher.search.controls import KIND
-from matcher.search.packages import Found
-from matcher.search.parts import Candidate
+from matcher.search.candidates.controls import KIND
+from matcher.search.candidates.supply import need_of
+from matcher.search.exact.packages import Found
+from matcher.search.feeds.parts import Candidate
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
-from matcher.search.slots import Fitted
-from matcher.search.supply import need_of
-from matcher.search.sweep import Sweeps
 
 
 def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:

@@ -21,12 +21,12 @@ from matcher.explain.wording_why import (
 )
 from matcher.rules.charging import ON_MUSIC
 from matcher.rules.package import AT_REST, BUDGET
-from matcher.search.loosened import Loosened, relaxations
+from matcher.search.exact.packages import Found
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import bounds_of, rank
-from matcher.search.packages import Found
 from matcher.search.question import read_question
-from matcher.search.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
-from matcher.search.sweep import Sweeps
+from matcher.search.what_if.loosened import Loosened, relaxations
+from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

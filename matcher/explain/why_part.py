@@ -12,13 +12,13 @@ from matcher.explain.briefs import difference
 from matcher.explain.why import Asked, asked_again
 from matcher.explain.wording import clash_says, fit_with_words, limit_value
 from matcher.explain.wording_why import part_says
-from matcher.search.boards import SLOT as BOARD
-from matcher.search.fit import fit_part, part_family
-from matcher.search.forced import OnePart, names_of
-from matcher.search.packages import Found
+from matcher.search.candidates.boards import SLOT as BOARD
+from matcher.search.exact.packages import Found
+from matcher.search.fits.fit import fit_part, part_family
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, allowed_step, read_question
-from matcher.search.relaxed import WhatIf, lifted, smallest_clashes
-from matcher.search.sweep import Sweeps
+from matcher.search.what_if.forced import OnePart, names_of
+from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_clashes
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

@@ -17,8 +17,8 @@ from matcher.rules.rule import Rule, rule_named
 if TYPE_CHECKING:
     from catalog_schema.answers import Gain, Hearing, Options, TradeOff
     from catalog_schema.jobs import Job
+    from matcher.search.fits.tally import Miss
     from matcher.search.question import JobQuestion
-    from matcher.search.tally import Miss
     from matcher.store.claims import ClaimBeside
 
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}

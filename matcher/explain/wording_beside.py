@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from matcher.explain.said import Said, listed
 from matcher.explain.wording import amount
-from matcher.search.parts import Draw
+from matcher.search.feeds.parts import Draw
 
 ROUTE_WORDS = {
     "forced_ignition": "forced ignition",

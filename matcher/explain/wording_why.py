@@ -11,7 +11,7 @@ from matcher.explain.wording import amount, cut_says, limit_value
 from matcher.explain.wording_beside import ROUTE_WORDS
 
 if TYPE_CHECKING:
-    from matcher.search.loosened import Change
+    from matcher.search.what_if.loosened import Change
 
 NOTHING_CLASHES = "nothing clashes: every limit holds together with all others"
 

@@ -10,11 +10,12 @@ from math import prod
 from typing import TYPE_CHECKING, Any
 
 from matcher.rules.rule import FITS
-from matcher.search.beside import Beside
-from matcher.search.entries import Entry, ListSlot, Slot
-from matcher.search.fed_slots import FedSlot, Group, groups_of
-from matcher.search.head_sources import HeadSide
-from matcher.search.links import (
+from matcher.search.candidates.beside import Beside
+from matcher.search.exact.entries import Entry, ListSlot, Slot
+from matcher.search.exact.packages import Core
+from matcher.search.feeds.fed_slots import FedSlot, Group, groups_of
+from matcher.search.feeds.head_sources import HeadSide
+from matcher.search.feeds.links import (
     Coils,
     Line,
     Link,
@@ -26,9 +27,7 @@ from matcher.search.links import (
     link_codes,
     link_of,
 )
-from matcher.search.mounted import Tally
-from matcher.search.packages import Core
-from matcher.search.parts import (
+from matcher.search.feeds.parts import (
     NO_USE,
     AmplifierSignature,
     Candidate,
@@ -39,16 +38,17 @@ from matcher.search.parts import (
     fed_by,
     head_signature,
 )
-from matcher.search.plans import Feed, Mode, Plan, Source, every_plan
+from matcher.search.feeds.plans import Feed, Mode, Plan, Source, every_plan
+from matcher.search.feeds.slots import AloneSlot, AnySlot, ChoiceSlot, GroupTop, group_top
+from matcher.search.fits.mounted import Tally
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
-from matcher.search.slots import AloneSlot, AnySlot, ChoiceSlot, GroupTop, group_top
 from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
-    from matcher.search.bass import BassSide
-    from matcher.search.bass_cores import BassCores
-    from matcher.search.line_aids import LineAids
+    from matcher.search.bass.cores import BassCores
+    from matcher.search.bass.figures import BassSide
+    from matcher.search.candidates.line_aids import LineAids
     from matcher.search.rooms import Rooms
 
 NO_AMPLIFIER = ListSlot([Entry(0, 0, NO_USE, ("", ""), ())])
@@ -121,7 +121,7 @@ class Field:
         self.head_side = HeadSide(self.heads, self.aids, self.k)
         self._bass: BassCores | None = None
         if self.bass is not None:
-            from matcher.search.bass_cores import BassCores, BassTable
+            from matcher.search.bass.cores import BassCores, BassTable
 
             self._bass = BassCores(
                 self.bass,

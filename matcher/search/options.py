@@ -11,28 +11,28 @@ from typing import TYPE_CHECKING
 from catalog_schema.jobs import Job
 from catalog_schema.parts import FAMILIES
 from matcher.rules.rule import FITS
-from matcher.search.accessories import equipped
-from matcher.search.amplifiers import amplifiers
-from matcher.search.boards import boarded
+from matcher.search.candidates.accessories import equipped
+from matcher.search.candidates.amplifiers import amplifiers
+from matcher.search.candidates.boards import boarded
+from matcher.search.candidates.extras import beside
+from matcher.search.candidates.head_units import head_units
+from matcher.search.candidates.line_aids import line_aids
+from matcher.search.candidates.loudspeakers import speakers
+from matcher.search.candidates.supply import supplied
 from matcher.search.cores import Field
-from matcher.search.extras import beside
-from matcher.search.head_units import head_units
-from matcher.search.line_aids import line_aids
-from matcher.search.looks import Look, Needs
-from matcher.search.loudspeakers import speakers
-from matcher.search.packages import Bounds, Found
-from matcher.search.parts import ROOM
-from matcher.search.patience import Patience
+from matcher.search.exact.packages import Bounds, Found
+from matcher.search.exact.patience import Patience
+from matcher.search.exact.ranking import Ranking
+from matcher.search.feeds.parts import ROOM
+from matcher.search.fits.looks import Look, Needs
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, read_question
-from matcher.search.ranking import Ranking
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
-from matcher.search.supply import supplied
-from matcher.search.sweep import Sweeps
 from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
-    from matcher.search.bass import BassSide
+    from matcher.search.bass.figures import BassSide
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,7 @@ def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, top: int
     """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
     if not question.bass_names:
         return None
-    from matcher.search.bass_systems import bass_side
+    from matcher.search.bass.systems import bass_side
 
     side: BassSide = sweeps.once(
         ("bass", question.job.vehicle_id, question.bass, scoring.wishes, top),

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.jobs import DEFAULT_STEP, Job, step_rank
+from matcher.search.feeds.plans import Fed
 from matcher.search.headroom import Headroom, read_headroom
-from matcher.search.plans import Fed
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

@@ -14,11 +14,11 @@ from decimal import Decimal
 from typing import Any
 
 from matcher.rules.rule import FITS, MEASURE
-from matcher.search.boards import made_board
-from matcher.search.parts import ROOM, Candidate
-from matcher.search.relations import part_sql, refuses, tol_of, with_basis_tol
+from matcher.search.candidates.boards import made_board
+from matcher.search.feeds.parts import ROOM, Candidate
+from matcher.search.fits.relations import part_sql, refuses, tol_of, with_basis_tol
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.scoring import Scoring
-from matcher.search.sweep import Sweeps
 
 Side = tuple[Decimal | None, Decimal]
 """A length in mm and its tolerance."""

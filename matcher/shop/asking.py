@@ -40,7 +40,7 @@ class Asking(Opened):
             where a name is not known, or the part is of another kind than the opening.
         """
         from matcher.explain.wording import claim_says, fit_with_words
-        from matcher.search.fit import fit_part
+        from matcher.search.fits.fit import fit_part
 
         vehicle_id, opening_id = split_place(opening)
         check_step(alteration)
@@ -92,8 +92,8 @@ class Asking(Opened):
         """
         from matcher.explain.options import answer_options
         from matcher.explain.wording import looking_says
-        from matcher.search.patience import Patience
-        from matcher.search.weights import weighed
+        from matcher.search.exact.patience import Patience
+        from matcher.search.what_if.weights import weighed
         from matcher.store.connection import within_memory
         from matcher.store.documents import answered_on, remember_answer, stored_job
         from matcher.store.history import looking_back

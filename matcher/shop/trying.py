@@ -29,10 +29,10 @@ class Trying(Opened):
     def liftable(self, job_id: str) -> list[Liftable]:
         """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs."""
         from matcher.explain.wording_limits import limit_says
-        from matcher.search.priced import is_outside, limit_names
+        from matcher.search.fits.sweep import Sweeps
         from matcher.search.question import read_question
-        from matcher.search.relaxed import WhatIf, stated
-        from matcher.search.sweep import Sweeps
+        from matcher.search.what_if.priced import is_outside, limit_names
+        from matcher.search.what_if.relaxed import WhatIf, stated
         from matcher.store.documents import stored_job
 
         with self.store.reading() as con:
@@ -63,10 +63,10 @@ class Trying(Opened):
             As in `options`.
         """
         from matcher.explain.options import answer_options
-        from matcher.search.patience import Patience
-        from matcher.search.priced import limit_names, relieved
-        from matcher.search.relaxed import WhatIf, stated
-        from matcher.search.sweep import Sweeps
+        from matcher.search.exact.patience import Patience
+        from matcher.search.fits.sweep import Sweeps
+        from matcher.search.what_if.priced import limit_names, relieved
+        from matcher.search.what_if.relaxed import WhatIf, stated
         from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
 

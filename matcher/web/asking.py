@@ -12,7 +12,7 @@ from starlette.requests import Request
 
 from catalog_schema.answers import Options
 from catalog_schema.whys import LimitPrices
-from matcher.search.priced import is_outside
+from matcher.search.what_if.priced import is_outside
 from matcher.shop.trying import Liftable
 from matcher.web.answers import Answers, Asker, Urgency, Work
 from matcher.web.pages import shop_of

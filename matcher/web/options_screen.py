@@ -15,7 +15,7 @@ from catalog_schema.whys import LimitPrice, LimitPrices, Why
 from matcher import Shop
 from matcher.explain.wording import covered_says, hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
-from matcher.search.priced import is_outside
+from matcher.search.what_if.priced import is_outside
 from matcher.web import asking
 from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS

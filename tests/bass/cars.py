@@ -6,8 +6,8 @@ from catalog_schema.answers import Check
 from matcher.formulas.cargo import Space
 from matcher.rules.bass import BASS
 from matcher.rules.rule import rules_of
-from matcher.search.bass_boxes import Made, MadeShape, bass_ctes
-from matcher.search.statement import Asked, check_rows
+from matcher.search.bass.boxes import Made, MadeShape, bass_ctes
+from matcher.search.fits.statement import Asked, check_rows
 from matcher.shop.base import shop_settings
 from tests.factories import Bench, Row, amplifier, part, vehicle
 

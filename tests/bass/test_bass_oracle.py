@@ -6,8 +6,8 @@ from itertools import product
 
 import pytest
 
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import rank
-from matcher.search.sweep import Sweeps
 from matcher.shop.base import shop_settings
 from tests.bass.towns import lay_job, lay_town, ranked
 from tests.factories import Bench

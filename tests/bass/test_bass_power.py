@@ -8,9 +8,9 @@ import pytest
 
 from matcher.formulas.block import block_power_w
 from matcher.formulas.box import closed_box
-from matcher.search.bass import BassFigures, Boxed, coil_nets_of, levels_of, number, terms_of
-from matcher.search.links import power_wants
-from matcher.search.parts import AmplifierSignature, SpeakerSignature
+from matcher.search.bass.figures import BassFigures, Boxed, coil_nets_of, levels_of, number, terms_of
+from matcher.search.feeds.links import power_wants
+from matcher.search.feeds.parts import AmplifierSignature, SpeakerSignature
 
 # load, power into 4, 2 and 1 ohm, power
 TABLE = [

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from matcher.rules.rule import rule_named
-from matcher.search.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import DEFAULT_SETTINGS
 from tests.bass.cars import box, cargo_space, driver, made_shape, pair_checks
 from tests.factories import Bench, Row, numbers

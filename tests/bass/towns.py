@@ -16,18 +16,18 @@ from random import Random
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.accessories import accessory
-from matcher.search.bass import BassSystem, nets_by_load
-from matcher.search.boards import made_board, sharing
+from matcher.search.bass.figures import BassSystem, nets_by_load
+from matcher.search.candidates.accessories import accessory
+from matcher.search.candidates.boards import made_board, sharing
+from matcher.search.candidates.line_aids import aid_signature
 from matcher.search.cores import Field
-from matcher.search.fed_slots import level_cdb
-from matcher.search.line_aids import aid_signature
-from matcher.search.links import line_of
-from matcher.search.looks import Look
+from matcher.search.feeds.fed_slots import level_cdb
+from matcher.search.feeds.links import line_of
+from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
+from matcher.search.fits.looks import Look
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import bounds_of, gather_field
-from matcher.search.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.question import read_question
-from matcher.search.sweep import Sweeps
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
@@ -355,13 +355,13 @@ def power_into(load: Decimal, w_4: Decimal | None, w_2: Decimal | None, w_1: Dec
 
 
 def level_of(one: Candidate, power: Decimal | None, rated: Decimal) -> int | None:
-    from matcher.search.links import Link
+    from matcher.search.feeds.links import Link
 
     return level_cdb(one, Link(Decimal(4), None, power, rated, False))
 
 
 def bass_level(system: BassSystem, power: Decimal | None, rated: Decimal) -> int | None:
-    from matcher.search.links import Link
+    from matcher.search.feeds.links import Link
 
     return system.level_cdb(Link(None, None, power, rated, False))
 

@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import data_demo
 from matcher import Shop
-from matcher.search.priced import is_outside
+from matcher.search.what_if.priced import is_outside
 from tests.web.conftest import Page, Visitor, start, stop
 
 MOST_MS = 50

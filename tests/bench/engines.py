@@ -17,10 +17,10 @@ from pathlib import Path
 from typing import Any
 
 from matcher import Shop
-from matcher.search.looks import Look
+from matcher.search.fits.looks import Look
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import gather_field, rank
 from matcher.search.question import read_question
-from matcher.search.sweep import Sweeps
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job
 

@@ -16,10 +16,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # the tests' own p
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.cores import Field
-from matcher.search.fed_slots import link_gain_cdb
-from matcher.search.links import channels_code, line_of, link_of
-from matcher.search.options import bounds_of
-from matcher.search.parts import (
+from matcher.search.feeds.fed_slots import link_gain_cdb
+from matcher.search.feeds.links import channels_code, line_of, link_of
+from matcher.search.feeds.parts import (
     Candidate,
     amplifier_signature,
     amplifiers_alike,
@@ -27,7 +26,8 @@ from matcher.search.parts import (
     head_signature,
     speaker_signature,
 )
-from matcher.search.plans import Feed as PlanFeed
+from matcher.search.feeds.plans import Feed as PlanFeed
+from matcher.search.options import bounds_of
 from tests.search.second_model import Feed, Instance, Part, Wire
 
 

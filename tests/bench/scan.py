@@ -12,8 +12,8 @@ from matcher.rules.amp_board import BOARD
 from matcher.rules.dash import DASH
 from matcher.rules.rule import NO
 from matcher.rules.speaker import SPEAKER
+from matcher.search.fits.relations import bare_mouth_sql, hole_sql, measured, part_sql, worst_code
 from matcher.search.question import JobQuestion, read_question
-from matcher.search.relations import bare_mouth_sql, hole_sql, measured, part_sql, worst_code
 from matcher.settings import Settings
 from matcher.shop.base import shop_settings
 from matcher.store.connection import Connection

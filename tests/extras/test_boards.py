@@ -12,14 +12,14 @@ from catalog_schema.answers import Line, Options, Package
 from matcher.explain.boards import board_checks
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
-from matcher.search.amplifiers import amplifiers
-from matcher.search.boards import _board, boarded, made_board
-from matcher.search.looks import Look
+from matcher.search.candidates.amplifiers import amplifiers
+from matcher.search.candidates.boards import _board, boarded, made_board
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.looks import Look
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import read_question
 from matcher.search.scoring import Scoring
-from matcher.search.slots import Fitted
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job, stored_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver

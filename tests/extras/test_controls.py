@@ -10,7 +10,7 @@ import pytest
 from catalog_schema.answers import Options
 from matcher.rules.mount import CONTROL
 from matcher.rules.rule import rules_of
-from matcher.search.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver

@@ -15,10 +15,10 @@ from catalog_schema.answers import Options, Package
 from catalog_schema.jobs import Job
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
-from matcher.search.accessories import needs_codes, needs_sql
+from matcher.search.candidates.accessories import needs_codes, needs_sql
+from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
-from matcher.search.statement import Asked, check_rows
-from matcher.search.sweep import Sweeps
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job

@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 import pytest
 
 from catalog_schema.jobs import Job
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
-from matcher.search.sweep import Sweeps
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.factories import Bench, Row, job, part, plain, vehicle

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Options
-from matcher.search.draws import draw_of
+from matcher.search.candidates.draws import draw_of
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job
 from tests.factories import (

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Options, Package
-from matcher.search.line_aids import aid_signature
+from matcher.search.candidates.line_aids import aid_signature
 from matcher.store.documents import save_job
 from tests.extras.test_extras_accessories import accessory
 from tests.factories import (

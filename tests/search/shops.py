@@ -13,8 +13,8 @@ from random import Random
 from typing import Any
 
 from catalog_schema.jobs import LADDER, Job
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
-from matcher.search.sweep import Sweeps
 from matcher.settings import Settings
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.jobs import LADDER
-from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes, stated
+from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.oracle import ranked
 from tests.search.shops import Settled, Store, drawn_job

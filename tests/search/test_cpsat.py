@@ -10,7 +10,7 @@ from random import Random
 import pytest
 
 from catalog_schema.jobs import Job
-from matcher.search.looks import Look
+from matcher.search.fits.looks import Look
 from matcher.search.options import gather_field
 from matcher.search.question import read_question
 from tests.bench import brute

@@ -6,8 +6,8 @@ from random import Random
 
 import pytest
 
-from matcher.search.forced import OnePart
-from matcher.search.relaxed import WhatIf, stated
+from matcher.search.what_if.forced import OnePart
+from matcher.search.what_if.relaxed import WhatIf, stated
 from tests.search.oracle import ranked
 from tests.search.shops import Store, drawn_job
 from tests.soak import first

@@ -15,10 +15,10 @@ from catalog_schema.whys import LimitPrice, LimitPrices
 from matcher.commands.main import app
 from matcher.commands.show_reasons import show_limits
 from matcher.errors import InputError
-from matcher.search.priced import every_price, limit_names, without
-from matcher.search.relaxed import WhatIf, stated
-from matcher.search.stability import stable_weights
-from matcher.search.weights import WISHES, weighed
+from matcher.search.what_if.priced import every_price, limit_names, without
+from matcher.search.what_if.relaxed import WhatIf, stated
+from matcher.search.what_if.stability import stable_weights
+from matcher.search.what_if.weights import WISHES, weighed
 from tests.factories import (
     Row,
     amp_spot,

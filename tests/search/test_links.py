@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from matcher.search.links import (
+from matcher.search.feeds.links import (
     Coils,
     channels_code,
     coil_nets,
@@ -17,8 +17,8 @@ from matcher.search.links import (
     power_wants,
     usable_wants,
 )
-from matcher.search.parts import AmplifierSignature, HeadSignature, SpeakerSignature
-from matcher.search.plans import Mode
+from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, SpeakerSignature
+from matcher.search.feeds.plans import Mode
 from matcher.settings import DEFAULT_SETTINGS
 from tests.search.shops import Store
 
@@ -140,7 +140,7 @@ CODES = [
 
 
 def test_what_the_rules_say_of_links(store: Store) -> None:
-    from matcher.search.links import Link
+    from matcher.search.feeds.links import Link
 
     links = [
         Link(*(None if one is None else D(one) for one in figures), original)  # type: ignore[call-arg,arg-type]

@@ -8,10 +8,10 @@ from random import Random
 import duckdb
 import pytest
 
-from matcher.search.entries import MULTIPLIERS, SCALE
-from matcher.search.looks import LEAD, Merits, Need, Needs, judged_sql, leaders_sql, needed_sql, needs_params
+from matcher.search.exact.entries import MULTIPLIERS, SCALE
+from matcher.search.fits.looks import LEAD, Merits, Need, Needs, judged_sql, leaders_sql, needed_sql, needs_params
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
-from matcher.search.sweep import Sweeps
 from tests.search.shops import Store, drawn_job
 from tests.soak import first
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from matcher.search.plans import Fed, Plan, every_plan
+from matcher.search.feeds.plans import Fed, Plan, every_plan
 
 DOORS, SHELF, CENTER, REAR = Fed("doors", 2), Fed("shelf", 2), Fed("center", 1), Fed("rear", 2)
 

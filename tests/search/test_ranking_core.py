@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from matcher.search.entries import Entry, ListSlot, undominated
-from matcher.search.packages import Bounds, Core
-from matcher.search.patience import Patience
-from matcher.search.ranking import Ranking
+from matcher.search.exact.entries import Entry, ListSlot, undominated
+from matcher.search.exact.packages import Bounds, Core
+from matcher.search.exact.patience import Patience
+from matcher.search.exact.ranking import Ranking
 
 Package = tuple[int, int, tuple[str, ...]]
 

@@ -12,8 +12,8 @@ import pytest
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
-from matcher.search.loosened import Change, Loosened, helping_sets, relaxations, with_limits
-from matcher.search.relaxed import WhatIf, limits_of, smallest_clashes, stated
+from matcher.search.what_if.loosened import Change, Loosened, helping_sets, relaxations, with_limits
+from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 from tests.factories import Row, amp_spot, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.oracle import ranked
 from tests.search.shops import Settled, Store, drawn_job

@@ -8,7 +8,7 @@ from types import MappingProxyType
 import pytest
 
 from catalog_schema.jobs import Wishes
-from matcher.search.parts import cents, packs_for
+from matcher.search.feeds.parts import cents, packs_for
 from matcher.search.scoring import Scoring, gain_cdb, level_at_1w_cdb
 from matcher.settings import Settings
 

@@ -8,9 +8,9 @@ from random import Random
 import duckdb
 import pytest
 
-from matcher.search.looks import Merits, judged_sql
+from matcher.search.fits.looks import Merits, judged_sql
+from matcher.search.fits.unbeaten import MOST_RIVALS, unbeaten_sql
 from matcher.search.options import rank
-from matcher.search.unbeaten import MOST_RIVALS, unbeaten_sql
 from tests.search.shops import Settled, Store, drawn_job
 from tests.soak import first
 

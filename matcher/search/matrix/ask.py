@@ -10,11 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from catalog_schema.ladder import LADDER
+from matcher.search.fits.place import DRILLED
 from matcher.search.matrix.spots import BARE, Place, Said, Spot
 from matcher.search.matrix.tables import Tables
 from matcher.search.matrix.telling import UNKNOWN, Numbers, Telling
 from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT
-from matcher.search.place import DRILLED
 
 NEVER = len(LADDER)
 """No step of the ladder."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from matcher.search.fits.relations import part_sql
 from matcher.search.matrix.kinds import ASKED
 from matcher.search.matrix.sheets import Sheet, sheets
-from matcher.search.relations import part_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.durable import put_in_place, write_parquet

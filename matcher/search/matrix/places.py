@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from matcher.rules.rule import rules_of
-from matcher.search.mates import columns_read, rules_sql
+from matcher.search.fits.mates import columns_read, rules_sql
+from matcher.search.fits.relations import hole_sql
 from matcher.search.matrix.kinds import ASKED, Asking
-from matcher.search.relations import hole_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.listing import quoted

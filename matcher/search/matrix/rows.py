@@ -9,11 +9,11 @@ import numpy as np
 
 from catalog_schema.ladder import LADDER
 from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.fits.statement import VERDICTS
 from matcher.search.matrix.ask import Shown
 from matcher.search.matrix.kinds import ASKED, KINDS
 from matcher.search.matrix.telling import Numbers, Telling
 from matcher.search.matrix.verdicts import code_of, rule_at
-from matcher.search.statement import VERDICTS
 from matcher.store.connection import Connection
 from matcher.store.listing import quoted
 

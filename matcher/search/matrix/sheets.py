@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 from matcher.rules.dash import SCREEN
 from matcher.rules.rule import Rule
-from matcher.search.mates import columns_read, rules_sql
+from matcher.search.fits.mates import columns_read, rules_sql
+from matcher.search.fits.mounting import keeps_sql
+from matcher.search.fits.relations import best_rise_sql, measured
 from matcher.search.matrix.kinds import Asking
 from matcher.search.matrix.places import things_sql
 from matcher.search.matrix.verdicts import codes_sql, first_refusing, told, worst_key
-from matcher.search.mounting import keeps_sql
-from matcher.search.relations import best_rise_sql, measured
 from matcher.settings import Settings
 
 

@@ -12,7 +12,9 @@ from typing import Any, NamedTuple
 
 from catalog_schema.ladder import step_rank
 from matcher.rules.rule import NO, Rule
-from matcher.search.mates import rules_sql
+from matcher.search.fits.mates import rules_sql
+from matcher.search.fits.place import DRILLED
+from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql
 from matcher.search.matrix.kinds import Asking
 from matcher.search.matrix.sheets import Sheet
 from matcher.search.matrix.verdicts import (
@@ -25,8 +27,6 @@ from matcher.search.matrix.verdicts import (
     told,
     worst_key,
 )
-from matcher.search.place import DRILLED
-from matcher.search.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql
 from matcher.search.scoring import money_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection

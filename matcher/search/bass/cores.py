@@ -1,0 +1,219 @@
+"""Cores of a job that asks for bass: every plan with every amplifier and every block of it, or of one beside it.
+
+Every plan takes an amplifier then: that of the loudspeakers, or one that drives the bass alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, Any
+
+from matcher.rules.rule import FITS
+from matcher.search.bass.figures import BassSide
+from matcher.search.bass.slots import BassTable as BassTable
+from matcher.search.bass.slots import OwnBass, bass_links, blocks_of
+from matcher.search.candidates.boards import sharing
+from matcher.search.exact.entries import Slot
+from matcher.search.exact.packages import Core
+from matcher.search.feeds.links import Link, inputs_of
+from matcher.search.feeds.parts import (
+    AmplifierSignature,
+    Candidate,
+    HeadSignature,
+    amplifier_signature,
+    amplifiers_alike,
+    fed_by,
+)
+from matcher.search.feeds.plans import BASS_MODES, Plan
+from matcher.search.feeds.slots import AloneSlot, AnySlot, RoomSlot
+from matcher.search.scoring import Scoring
+
+if TYPE_CHECKING:
+    from matcher.search.cores import Field
+    from matcher.search.rooms import Rooms
+
+Alike = list[Candidate]
+"""Amplifiers that are one to whatever is asked."""
+
+
+@dataclass
+class BassCores:
+    """The bass side of a job's field."""
+
+    side: BassSide
+    amplifiers: Sequence[Candidate]
+    table: BassTable
+    rooms: Rooms | None = None
+    """The spots that two amplifiers may share; none: each has its own."""
+    _made: dict[object, Any] = field(default_factory=dict)
+
+    def ways(self, plan: Plan, on_spots: Sequence[int]) -> int:
+        """Choices of amplifiers for a plan, each with every bass system in every net on every block for it."""
+        count = sum(on_spots)
+        apart = count * count - sum(here * here for here in on_spots)
+        pairs = apart if self.rooms is None else count * count
+        return (count + (pairs if plan.amplified else 0)) * len(BASS_MODES) * self.side.ways
+
+    def links(self) -> Iterator[Link]:
+        """Every link of a bass system with an amplifier."""
+        for blocks in dict.fromkeys(blocks_of(signature, 0) for signature in self._alike):
+            yield from bass_links(self.side, blocks)
+
+    def of(self, whole: Field, rank: int, plan: Plan, *, sure: bool) -> Iterator[Core]:
+        """Every core of a plan, bundled where what feeds its loudspeakers is one to them, whatever drives the bass."""
+        modes, taken = plan.modes("amplifier"), plan.channels("amplifier")
+        for fed, some in self._once(("fed", modes), self._by_feed, plan).items():
+            slots = self._once(("shared", modes, fed, taken, sure), self._any_shared, plan, some, sure)
+            inside = partial(self._shared, whole, rank, plan, some, sure)
+            yield from whole.bundles(rank, plan, fed, slots, inside, sure)
+            if plan.amplified:
+                slots = self._once(("beside", modes, fed, sure), self._any_own, some, sure)
+                inside = partial(self._own, whole, rank, plan, some, sure)
+                yield from whole.bundles(rank, plan, fed, slots, inside, sure)
+
+    def _by_feed(self, plan: Plan) -> dict[AmplifierSignature, dict[AmplifierSignature, Alike]]:
+        """The amplifiers by signature, by what they are to the loudspeakers of a plan."""
+        found: dict[AmplifierSignature, dict[AmplifierSignature, Alike]] = {}
+        for amp, parts in self._alike.items():
+            found.setdefault(fed_by(amp, plan.modes("amplifier")), {})[amp] = parts
+        return found
+
+    @cached_property
+    def _alike(self) -> dict[AmplifierSignature, Alike]:
+        return amplifiers_alike(self.amplifiers)
+
+    def _any_shared(self, plan: Plan, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
+        """Any of some amplifiers, and bass on any of them."""
+        k = self.table.side.k
+        blocks = {amp: made for amp in some if (made := blocks_of(amp, plan.channels("amplifier"))).modes}
+        slots = [self._once((amp, sure), AloneSlot, some[amp], k, sure) for amp in blocks]
+        bass = [self.table.slot("amplifier", each, sure) for each in dict.fromkeys(blocks.values())]
+        return AnySlot(slots), AnySlot(bass)
+
+    def _any_own(self, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
+        """Any of some amplifiers, with any that drives bass alone, both without their boards.
+
+        No pair exceeds them: on a spot that two share both take no less room, and a board costs no less than none.
+        """
+        k = self.table.side.k
+        quiet = [AloneSlot([sharing(one.quiet or one, None) for one in parts], k, sure) for parts in some.values()]
+        others = self._once("bare", lambda: [sharing(one, None) for one in self.amplifiers])
+        return AnySlot(quiet), self._once(("any own", sure), OwnBass, self.table, others, sure)
+
+    def _shared(
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        some: dict[AmplifierSignature, Alike],
+        sure: bool,
+        block: HeadSignature | None,
+    ) -> Iterator[Core]:
+        """Every core in which the amplifier of the loudspeakers drives the bass."""
+        for amp, parts in some.items():
+            blocks = blocks_of(amp, plan.channels("amplifier"))
+            if blocks.modes:
+                slot = self._once((amp, sure), AloneSlot, parts, whole.k, sure)
+                bass = self.table.slot("amplifier", blocks, sure)
+                yield from _cores(whole, rank, plan, (amp, None), (slot, bass), sure, block)
+
+    def _own(
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        some: dict[AmplifierSignature, Alike],
+        sure: bool,
+        block: HeadSignature | None,
+    ) -> Iterator[Core]:
+        """Every core in which one beside it does."""
+        for amp, parts in some.items():
+            yield from self._beside(whole, rank, plan, amp, parts, sure, block)
+
+    def _beside(
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        amp: AmplifierSignature,
+        parts: Alike,
+        sure: bool,
+        block: HeadSignature | None,
+    ) -> Iterator[Core]:
+        """With an amplifier for bass alone: one for each kind of input, at each other spot, or beside the first."""
+        for spot in sorted({str(one.opening_id) for one in parts}):
+            here = [one.quiet or one for one in parts if one.opening_id == spot]
+            slot = self._once((amp, spot, sure), AloneSlot, here, whole.k, sure)
+            for own, others in self._once(("others", spot), self._by_line, whole, spot):
+                bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
+                yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block)
+            yield from self._sharing(whole, rank, plan, (amp, spot, here), sure, block)
+
+    def _sharing(
+        self,
+        whole: Field,
+        rank: int,
+        plan: Plan,
+        first: tuple[AmplifierSignature, str, Alike],
+        sure: bool,
+        block: HeadSignature | None,
+    ) -> Iterator[Core]:
+        """With an amplifier for bass alone on the same spot and the same board."""
+        amp, spot, parts = first
+        if self.rooms is None:
+            return
+        board = self.rooms.board(spot)
+        here = [sharing(one, board) for one in parts]
+        for way in self.rooms.ways(spot, sure=sure):
+            key = (spot, way.along, way.code)
+            slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
+            for own, others in self._once(("here", spot), self._by_line, whole, spot, True):
+                bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
+                for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block):
+                    yield _as_sure(core, way.code, whole.scoring)
+
+    def _by_line(self, whole: Field, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
+        """The amplifiers of all other spots, or of this one, by what is said of the line to each."""
+        found: dict[object, tuple[AmplifierSignature, Alike]] = {}
+        profiles: dict[object, tuple[int, ...]] = {}
+        for one in self.amplifiers:
+            if (one.opening_id == spot) == here:
+                signature = amplifier_signature(one)
+                inputs = inputs_of(signature)
+                if inputs not in profiles:
+                    profiles[inputs] = whole.head_side.line_profile(signature)
+                shown = sharing(one, None) if here else one
+                found.setdefault(profiles[inputs], (signature, []))[1].append(shown)
+        return list(found.values())
+
+    def _once(self, key: object, make: Callable[..., Any], *what: Any) -> Any:
+        """A slot that several cores have, made once."""
+        if key not in self._made:
+            self._made[key] = make(*what)
+        return self._made[key]
+
+
+def _cores(
+    whole: Field,
+    rank: int,
+    plan: Plan,
+    amplifiers: tuple[AmplifierSignature, AmplifierSignature | None],
+    slots: tuple[Slot, Slot],
+    sure: bool,
+    wanted: HeadSignature | None,
+) -> Iterator[Core]:
+    amp, own = amplifiers
+    amp_slot, bass = slots
+    for (block, code), head_slot in whole.head_side.slots(plan, amp, sure, own).items():
+        if block == wanted:
+            core = whole.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
+            yield replace(core, slots=(*core.slots, bass))
+
+
+def _as_sure(core: Core, code: int, scoring: Scoring) -> Core:
+    """The core as it is where this is said of its amplifiers together."""
+    if code == FITS or core.what.code != FITS:
+        return core
+    return replace(core, points=scoring.unknown(True), what=replace(core.what, code=code))

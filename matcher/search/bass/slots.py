@@ -1,0 +1,340 @@
+"""The bass slot of a core: every system on every block that may drive it.
+
+A block is a channel for bass or a bridged pair, of the amplifier that the plan has, or of one for
+bass alone at another spot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from operator import ge
+from typing import TYPE_CHECKING, Any
+
+from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.bass.figures import BassSide, BassSystem
+from matcher.search.exact.entries import (
+    MULTIPLIERS,
+    SCALE,
+    Entry,
+    Greatest,
+    Slot,
+    Values,
+    add_uses,
+    brings,
+    less,
+    undominated,
+)
+from matcher.search.feeds.fed_slots import link_gain_cdb
+from matcher.search.feeds.links import Coils, Link, link_of
+from matcher.search.feeds.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
+from matcher.search.feeds.plans import BASS_MODES, Feed, Mode, Source, bass_feed
+from matcher.search.feeds.slots import AloneSlot, Fitted, RoomSlot, highest
+from matcher.search.scoring import Scoring
+
+if TYPE_CHECKING:
+    from matcher.search.fits.looks import Needs
+
+NO_OWN = ""
+"""The word for no amplifier of its own in the name of a bass system."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fed:
+    """A system on a feed: what an entry is made of."""
+
+    system: BassSystem
+    feed: Feed
+    coils: Coils
+    link: Link
+    unsure: bool
+    points: tuple[tuple[str, int], ...]
+
+    def fitted(self) -> tuple[Fitted, ...]:
+        """Driver and box as they stand in a package."""
+        system = self.system
+        unsure = self.unsure or system.driver.unsure
+        driver = Fitted(system.driver, self.feed, self.coils, self.link, unsure, self.points, system)
+        return driver, Fitted(system.box, unsure=system.box.unsure, bass=system)
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """What an amplifier has for bass: the figures that decide, and how sure each way is."""
+
+    signature: AmplifierSignature
+    modes: tuple[tuple[Mode, int], ...]
+    """Each way that its channels allow, and what is known of them."""
+
+
+def blocks_of(signature: AmplifierSignature, taken: int) -> Blocks:
+    """The ways in which an amplifier can drive bass beside the full-range channels that are taken."""
+    ways: dict[Mode, int] = {
+        "bass": _channels(signature.bass_channels, 1),
+        "bridged": _channels(signature.channels, taken + 2),
+    }
+    # Amplifiers that differ in nothing that bass hangs on are one.
+    alike = AmplifierSignature(
+        channels=0,
+        w_4ohm=None,
+        w_2ohm=None,
+        min_ohm=None,
+        bridged_w_4ohm=signature.bridged_w_4ohm if ways["bridged"] != NO else None,
+        bridged_min_ohm=signature.bridged_min_ohm if ways["bridged"] != NO else None,
+        input_min_v=None,
+        input_max_v=None,
+        high_level_in=None,
+        bass_w_4ohm=signature.bass_w_4ohm if ways["bass"] != NO else None,
+        bass_w_2ohm=signature.bass_w_2ohm if ways["bass"] != NO else None,
+        bass_w_1ohm=signature.bass_w_1ohm if ways["bass"] != NO else None,
+        bass_min_ohm=signature.bass_min_ohm if ways["bass"] != NO else None,
+    )
+    return Blocks(alike, tuple((mode, ways[mode]) for mode in BASS_MODES if ways[mode] != NO))
+
+
+def _channels(have: int | None, needed: int) -> int:
+    if have is None:
+        return MEASURE
+    return FITS if have >= needed else NO
+
+
+def bass_links(side: BassSide, blocks: Blocks) -> Iterator[Link]:
+    """Every link of a bass system with some blocks."""
+    for group in side.groups:
+        for coils in group.nets:
+            for mode, _ in blocks.modes:
+                yield link_of(blocks.signature, mode, coils, group.signature)
+
+
+@dataclass(frozen=True, slots=True)
+class BassNet:
+    """A group of systems, by its position, in one net on a block, and what the rules say of it."""
+
+    group: int
+    mode: Mode
+    coils: Coils
+    link: Link
+    code: int
+    gain_cdb: int | None
+    """What the power adds to the level at 1 W; none where that is not known."""
+    aim: int
+    """Points for power within the aim."""
+
+
+@dataclass(frozen=True, slots=True)
+class BassTop:
+    """What systems have at most: alone, by multiplier, and in either level; and at least in money."""
+
+    values: tuple[int, ...]
+    at_1w_cdb: int | None
+    travel_cdb: int | None
+    cents: int
+
+
+def bass_top(systems: Sequence[BassSystem], multipliers: Sequence[int]) -> BassTop | None:
+    """The tops of some systems; None where there is none."""
+    if not systems:
+        return None
+    loud = [one for one in systems if one.at_1w_cdb is not None and one.travel_cdb is not None]
+    return BassTop(
+        tuple(max(SCALE * one.points - times * one.cents for one in systems) for times in multipliers),
+        max((one.at_1w_cdb for one in loud if one.at_1w_cdb is not None), default=None),
+        max((one.travel_cdb for one in loud if one.travel_cdb is not None), default=None),
+        min(one.cents for one in systems),
+    )
+
+
+def _lower(gain_cdb: int | None, at_1w_cdb: int | None, travel_cdb: int | None) -> int | None:
+    """The lower of what power and travel allow."""
+    if gain_cdb is None or at_1w_cdb is None or travel_cdb is None:
+        return None
+    return min(at_1w_cdb + gain_cdb, travel_cdb)
+
+
+@dataclass
+class BassTable:
+    """What the rules say of each link, and what follows from it; asked again, it is read once."""
+
+    side: BassSide
+    scoring: Scoring
+    codes: Mapping[Link, int]
+
+    def __post_init__(self) -> None:
+        self._read: dict[object, Any] = {}
+
+    def slot(self, source: Source, blocks: Blocks, sure: bool) -> SystemSlot:
+        """The best systems on some blocks, whatever the amplifier costs."""
+        key = (source, blocks, sure)
+        if key not in self._read:
+            self._read[key] = SystemSlot(self, source, blocks, sure)
+        return self._read[key]  # type: ignore[no-any-return]
+
+    def entries(self, source: Source, blocks: Blocks, sure: bool, need: Values) -> Sequence[Entry]:
+        """The best systems on some blocks that bring so much."""
+        made = [entry for net in self._nets(blocks, sure) for entry in self._on_net(source, net, sure, need)]
+        kept = undominated(_best_by_name(made), self.side.k)
+        return [replace(entry, what=entry.what.fitted()) for entry in kept]
+
+    def rough(self, blocks: Blocks, sure: bool, multipliers: Sequence[int]) -> Greatest | None:
+        """For each group and net on some blocks: what its systems have at most, taken together."""
+        key = ("rough", blocks, sure, multipliers)
+        if key not in self._read:
+            tops = self._tops(multipliers, sure)
+            found = []
+            for net in self._nets(blocks, sure):
+                top = tops[net.group]
+                if top is not None:
+                    found.append((self._values(net, top), top.cents, NO_USE))
+            self._read[key] = highest(found)
+        return self._read[key]  # type: ignore[no-any-return]
+
+    def _values(self, net: BassNet, top: BassTop) -> Values:
+        """What a group's systems in a net bring at most."""
+        earned = self.scoring.bass(_lower(net.gain_cdb, top.at_1w_cdb, top.travel_cdb)) + net.aim
+        return tuple(value + SCALE * earned for value in top.values)
+
+    def _tops(self, multipliers: Sequence[int], sure: bool) -> list[BassTop | None]:
+        key = ("tops", multipliers, sure)
+        if key not in self._read:
+            kept = ([one for one in group.systems if not (sure and one.unsure)] for group in self.side.groups)
+            self._read[key] = [bass_top(systems, multipliers) for systems in kept]
+        return self._read[key]  # type: ignore[no-any-return]
+
+    def _nets(self, blocks: Blocks, sure: bool) -> list[BassNet]:
+        """Each group in every net that the blocks carry, read once."""
+        key = ("nets", blocks, sure)
+        if key not in self._read:
+            self._read[key] = list(self._carried(blocks, sure))
+        return self._read[key]  # type: ignore[no-any-return]
+
+    def _carried(self, blocks: Blocks, sure: bool) -> Iterator[BassNet]:
+        for mode, known in blocks.modes:
+            for at, group in enumerate(self.side.groups):
+                for coils in group.nets:
+                    if self.side.feed_wanted not in (None, (mode, coils.net)):
+                        continue
+                    link = link_of(blocks.signature, mode, coils, group.signature)
+                    code = min(known, self.codes[link])
+                    if code != NO and not (sure and code != FITS):
+                        aim = self.scoring.bass_aim(link.power_w, link.rms_w)
+                        yield BassNet(at, mode, coils, link, code, link_gain_cdb(link), aim)
+
+    def _on_net(self, source: Source, net: BassNet, sure: bool, need: Values) -> Iterator[Entry]:
+        """The systems of a group in one net on a block, as far as they bring so much."""
+        top = self._tops(MULTIPLIERS, sure)[net.group]
+        if top is None or not all(map(ge, self._values(net, top), need)):
+            return
+        scoring, link = self.scoring, net.link
+        doubt = scoring.unknown(net.code != FITS)
+        for one in self.side.groups[net.group].systems:
+            if sure and one.unsure:
+                continue
+            known_points = 0 if one.unsure else doubt
+            earned = scoring.bass(_lower(net.gain_cdb, one.at_1w_cdb, one.travel_cdb)) + net.aim
+            if not brings(one.points + earned + known_points, one.cents, need):
+                continue
+            points = (("bass", earned), ("known", known_points))
+            feed = bass_feed(source, net.mode, str(one.box.opening_id))
+            fed = Fed(one, feed, net.coils, link, net.code != FITS, points)
+            yield Entry(one.points + earned + known_points, one.cents, NO_USE, (*one.name, NO_OWN), fed)
+
+
+def _best_by_name(entries: list[Entry]) -> list[Entry]:
+    """Of one system's feeds only the one with most points; of equal ones the surer, then the first."""
+    kept: dict[tuple[str, ...], Entry] = {}
+    for entry in entries:
+        held = kept.get(entry.name)
+        if held is None or (entry.points, not entry.what.unsure) > (held.points, not held.what.unsure):
+            kept[entry.name] = entry
+    return list(kept.values())
+
+
+class SystemSlot(Slot):
+    """Bass systems on some blocks."""
+
+    def __init__(self, table: BassTable, source: Source, blocks: Blocks, sure: bool) -> None:
+        self._table, self._source, self._blocks, self._sure = table, source, blocks, sure
+
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """What no system on the blocks exceeds."""
+        return self._table.rough(self._blocks, self._sure, tuple(multipliers))
+
+    def made(self, need: Values) -> Sequence[Entry]:
+        """As the table has them."""
+        return self._table.entries(self._source, self._blocks, self._sure, need)
+
+
+class OwnBass(Slot):
+    """Bass with an amplifier of its own, one of these."""
+
+    def __init__(
+        self, table: BassTable, amplifiers: Sequence[Candidate], sure: bool, room: Mapping[str, int] | None = None
+    ) -> None:
+        self._table, self._amplifiers, self._sure, self._room = table, amplifiers, sure, room
+
+    @cached_property
+    def _pairs(self) -> list[tuple[AloneSlot, SystemSlot]]:
+        """The amplifiers of each signature, and the systems on them."""
+        return [
+            (self._alone(parts), self._table.slot("bass_amplifier", blocks_of(signature, 0), self._sure))
+            for signature, parts in amplifiers_alike(self._amplifiers).items()
+        ]
+
+    def _alone(self, parts: Sequence[Candidate]) -> AloneSlot:
+        """The amplifiers of one signature; on a spot that they share, with the room that each takes of it."""
+        k = self._table.side.k
+        return AloneSlot(parts, k, self._sure) if self._room is None else RoomSlot(parts, k, self._sure, self._room)
+
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The best amplifier of each signature with what no system on it exceeds."""
+        return highest([both(own, system) for _, own, system in self._tops(multipliers, AloneSlot.rough)])
+
+    def bare(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The same, of amplifiers without what comes along with them."""
+        return highest([both(own, system) for _, own, system in self._tops(multipliers, AloneSlot.bare)])
+
+    def tell(self, need: Values, needs: Needs) -> None:
+        """Of each amplifier what the best system on it leaves to bring."""
+        for (alone, _), _, system in self._tops(MULTIPLIERS, AloneSlot.bare):
+            alone.tell(less(need, system[0]), needs)
+
+    def made(self, need: Values) -> Sequence[Entry]:
+        """Every amplifier with every system, as far as both together bring so much."""
+        made: list[Entry] = []
+        for (alone, systems), own, system in self._tops(MULTIPLIERS, AloneSlot.rough):
+            if not all(map(ge, add_uses(own[0], system[0]), need)):
+                continue
+            some = systems.worth(less(need, own[0]))
+            made += [
+                _together(amplifier, one)
+                for amplifier in alone.worth(less(need, system[0]))
+                for one in some
+                if brings(amplifier.points + one.points, amplifier.cents + one.cents, need)
+            ]
+        return undominated(made, self._table.side.k)
+
+    def _tops(
+        self, multipliers: Sequence[int], measure: Callable[[AloneSlot, Sequence[int]], Greatest | None]
+    ) -> Iterator[tuple[tuple[AloneSlot, SystemSlot], Greatest, Greatest]]:
+        for pair in self._pairs:
+            own, system = measure(pair[0], multipliers), pair[1].rough(multipliers)
+            if own is not None and system is not None:
+                yield pair, own, system
+
+
+def both(own: Greatest, system: Greatest) -> Greatest:
+    """What an amplifier and a system on it have at most: only the amplifier takes of what is limited."""
+    return add_uses(own[0], system[0]), own[1] + system[1], own[2]
+
+
+def _together(amplifier: Entry, system: Entry) -> Entry:
+    (fitted,) = amplifier.what
+    own = replace(fitted, candidate=replace(fitted.candidate, slot="bass_amplifier"))
+    return Entry(
+        amplifier.points + system.points,
+        amplifier.cents + system.cents,
+        tuple(map(sum, zip(amplifier.uses, system.uses, strict=True))),
+        (*system.name[:-1], "".join(amplifier.name)),
+        (*system.what, own),
+    )

@@ -1,0 +1,18 @@
+"""A slot beside the sound: the ways to fill it, and how many there are in all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from matcher.search.feeds.slots import Alternative
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A slot that no link concerns."""
+
+    slot: str
+    alternatives: list[Alternative]
+    """Those that may stand in one of the best packages."""
+    ways: int
+    """All that the slot's rules allow, those included that others always beat."""

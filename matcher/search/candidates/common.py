@@ -1,0 +1,76 @@
+"""What the candidates of every slot have in common: what they cost, and what an original that stays is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from matcher.search.feeds.parts import NO_COST, Candidate, Cost, cents, packs_for
+from matcher.search.fits.mounted import Tally
+from matcher.search.scoring import Scoring
+
+COMMON = ("part.part_id", "part.price", "part.pack_of", "part.labour_h")
+
+
+@dataclass(frozen=True)
+class Filled:
+    """What may fill a slot: the candidates that matter, and how many there are in all."""
+
+    candidates: list[Candidate]
+    tallies: dict[Any, Tally]
+    """By what they are counted by: the signature of a loudspeaker, the features of a head unit."""
+
+
+KEPT = Tally(1, 1, 1)
+"""An original that stays."""
+
+
+def points_sql(scoring: Scoring, open: str) -> str:
+    """SQL of the points that any part has at an opening."""
+    return f"{scoring.look_sql('taken')} + {scoring.price_sql('cents')} + {scoring.unknown_sql(open)}"
+
+
+def named(columns: Sequence[str]) -> tuple[str, ...]:
+    """The names of columns of a part, without their first, which is the part itself."""
+    return tuple(column.partition(".")[2] for column in columns[1:])
+
+
+def original(slot: str, opening_id: str | None, signature: Any) -> Candidate:
+    """An original that stays: it costs nothing and earns nothing."""
+    return Candidate(
+        slot=slot,
+        opening_id=opening_id,
+        part_id=None,
+        adapter_id=None,
+        step=0,
+        unsure=False,
+        cost=NO_COST,
+        drain_ua=0,
+        unsure_drain=False,
+        points=(),
+        signature=signature,
+    )
+
+
+def cost_of(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) -> Cost:
+    """Whole packs of the part and its adapter, and the labor of fitting each piece."""
+    rate = scoring.settings["labour_rate"]
+    packs, goods, work = _packs(pieces, part, rate)
+    adapter_packs, adapter_goods, adapter_work = _packs(pieces, adapter, rate)
+    return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work)
+
+
+def _packs(pieces: int, thing: Any, rate: Decimal) -> tuple[int, int, int]:
+    """Packs, their price and the labor, in cents; nothing where there is no such thing."""
+    price, pack_of, labour_h = thing
+    if price is None:
+        return 0, 0, 0
+    packs = packs_for(pieces, pack_of or 1)
+    return packs, cents(price * packs), cents((labour_h or Decimal(0)) * pieces * rate)
+
+
+def microamps(standby_ma: Decimal | None) -> int:
+    """What a part draws at rest, in microamperes; none where that is not known."""
+    return int((standby_ma or Decimal(0)) * 1000)

@@ -1,0 +1,156 @@
+"""Loudspeakers for a place, priced and scored."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from matcher.rules.rule import FITS
+from matcher.rules.terms import literal
+from matcher.search.candidates.common import COMMON, KEPT, Filled, cost_of, named, original, points_sql
+from matcher.search.feeds.parts import Candidate, SpeakerSignature
+from matcher.search.fits.looks import Look, Merits
+from matcher.search.fits.mounted import NOTHING_WANTED, Laid, Order, Tallies, lay_swept, read_swept, read_tallies
+from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.question import JobQuestion, SpeakerPlace
+from matcher.search.scoring import Scoring, level_at_1w_cdb
+from matcher.store.connection import Connection
+
+SPEAKER = (
+    "part.impedance_ohm",
+    "part.coils",
+    "part.rms_w",
+    "part.sens_db",
+    "part.sens_basis",
+    "part.low_hz",
+)
+
+
+NO_LOWS = [{"low_hz": Decimal(0), "low_points": 0}]
+NO_LEVELS = [{"sens_db": Decimal(0), "sens_basis": "", "impedance_ohm": Decimal(0), "level_cdb": 0}]
+"""What nothing is found in, with its columns."""
+
+
+def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
+    """Loudspeakers for a place within its step, or the original where that stays."""
+    if place.kept:
+        signature = SpeakerSignature(place.factory_ohm, 1, None, original=True)
+        return Filled([original("speaker", place.opening_id, signature)], {signature: KEPT})
+    points = points_sql(scoring, "NOT sure")
+    asked = _Asked(f"taken <= {place.allowed}", points, scoring.unknown(True))
+    laid = _laid(sweeps, question, place, look)
+    tallies, rows = _read(sweeps, laid, place, scoring, asked, look)
+    told = {SpeakerSignature(ohm, coils, rms_w): tally for (ohm, coils, rms_w), tally in tallies.items()}
+    return Filled([_speaker(row, place, scoring) for row in rows], told)
+
+
+def speakers_beyond(
+    sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int
+) -> list[Candidate]:
+    """Of the loudspeakers that only more alteration than is allowed would fit: what may be best on some feed.
+
+    The best has most points for level and reach; of equal ones it is the cheapest, then the first by name.
+    `k` is how many packages were asked for: what was laid for them is read.
+    """
+    laid = _laid(sweeps, question, place, Look(k), beyond=True)
+    beyond = _Asked(f"taken > {place.allowed}", "0", 0, is_open="false")
+    _, rows = _read(sweeps, laid, place, scoring, beyond, Look(1))
+    return [_speaker(row, place, scoring) for row in rows]
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """Which loudspeakers of an opening are read, and what counts of them beside reach and level."""
+
+    where: str
+    points: str
+    doubt: int
+    is_open: str = "NOT sure"
+
+
+def _laid(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, look: Look, *, beyond: bool = False) -> Laid:
+    """What goes into an opening; where trade-offs follow, whatever the alteration."""
+    allowed = LOOSEST if sweeps.trades or beyond else place.allowed
+    opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, allowed)
+    columns, k = (*COMMON, *SPEAKER), look.k
+    laid: Laid = sweeps.once(
+        (opening, place.count, k),
+        lambda: lay_swept(sweeps.con, opening, place.count, columns, k, sweeps.settings, NOTHING_WANTED),
+    )
+    return laid
+
+
+def _read(
+    sweeps: Sweeps, laid: Laid, place: SpeakerPlace, scoring: Scoring, one: _Asked, look: Look
+) -> tuple[Tallies, list[tuple[Any, ...]]]:
+    """How many there are, and what is read of them."""
+    if not laid.mates.mouths:
+        return {}, []
+    con, signature = sweeps.con, ("impedance_ohm", "coils", "rms_w")
+    merits = Merits(
+        group=signature,
+        alike=signature,
+        points=f"coalesce(low_points, 0) + {one.points}",
+        open=one.is_open,
+        high="coalesce(level_cdb, -1)",
+        doubt=one.doubt,
+        mix=literal(sweeps.settings["points_level"] * scoring.wishes.loudness),
+    )
+    relation = (
+        f"SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), low_points, level_cdb FROM {laid.relation} AS swept "
+        "LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz) "
+        "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm) "
+        f"WHERE {one.where}"
+    )
+    asked = Order(place.opening_id, named((*COMMON, *SPEAKER)), signature, merits)
+    params = {
+        "lows": sweeps.once((laid.relation, "lows", scoring.wishes), lambda: _lows(con, laid, scoring)),
+        "levels": sweeps.once((laid.relation, "levels"), lambda: _levels(con, laid)),
+    }
+    key = (laid.relation, one, scoring.wishes)
+    tallies = sweeps.once((laid.relation, one.where), lambda: read_tallies(con, laid, asked, relation, params))
+    return tallies, sweeps.once((*key, look.key), lambda: read_swept(con, laid, asked, relation, params, look))
+
+
+def _lows(con: Connection, laid: Laid, scoring: Scoring) -> list[dict[str, Any]]:
+    """The points for each reach that some loudspeaker has."""
+    rows = con.execute(f"SELECT DISTINCT low_hz FROM {laid.relation} WHERE low_hz IS NOT NULL").fetchall()
+    return [{"low_hz": low_hz, "low_points": scoring.low(low_hz)} for (low_hz,) in rows] or NO_LOWS
+
+
+def _levels(con: Connection, laid: Laid) -> list[dict[str, Any]]:
+    """The level at 1 W for each sensitivity that some loudspeaker has."""
+    names = ("sens_db", "sens_basis", "impedance_ohm")
+    columns = ", ".join(names)
+    rows = con.execute(f"SELECT DISTINCT {columns} FROM {laid.relation} WHERE ({columns}) IS NOT NULL").fetchall()
+    told = [dict(zip(names, row, strict=True)) | {"level_cdb": level_at_1w_cdb(*row)} for row in rows]
+    return [one for one in told if one["level_cdb"] is not None] or NO_LEVELS
+
+
+def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Candidate:
+    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest, adapter = row
+    impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz = rest
+    cost = cost_of(place.count, (price, pack_of, labour_h), adapter, scoring)
+    points = (
+        ("bass", scoring.low(low_hz)),
+        ("original_look", scoring.look(step)),
+        ("price", scoring.price(cost.cents)),
+        ("known", scoring.unknown(code != FITS)),
+    )
+    return Candidate(
+        slot="speaker",
+        opening_id=place.opening_id,
+        part_id=part_id,
+        adapter_id=adapter_id,
+        step=step,
+        unsure=code != FITS,
+        cost=cost,
+        drain_ua=0,
+        unsure_drain=False,
+        points=points,
+        signature=SpeakerSignature(impedance_ohm, coils or 1, rms_w),
+        level_cdb=level_at_1w_cdb(sens_db, sens_basis, impedance_ohm),
+        low_hz=low_hz,
+    )

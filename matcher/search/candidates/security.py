@@ -1,0 +1,126 @@
+"""Layers of security: every smallest set that covers the wanted routes together.
+
+A set is smallest where none of its layers could be left out. How exactly k best are found: layers
+that cover the same of the wanted routes stand in for each other, and never both in one set; so of
+these only what k others always beat is left out, and then of the sets that are made of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from math import prod
+from typing import Any
+
+from matcher.rules.rule import FITS, MEASURE
+from matcher.search.candidates.beside import Beside
+from matcher.search.exact.entries import Entry, add_uses, undominated
+from matcher.search.feeds.parts import NO_USE, Candidate, Cost, cents
+from matcher.search.feeds.slots import Alternative
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.question import JobQuestion
+from matcher.search.scoring import Scoring
+from matcher.store.connection import Connection
+
+Routes = frozenset[str]
+COLUMNS = "part_id, price, labour_h, covers, effort, standby_ma"
+
+
+def layers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
+    """The sets of layers for a job. Where it names no route any one layer will do."""
+    wanted = frozenset(question.routes)
+    every = [_layer(row, wanted, scoring) for row in sweeps.once("security", lambda: sweep_layers(sweeps.con))]
+    if not wanted:
+        return Beside("security", [(one,) for one in every], len(every))
+    useful = [one for one in every if one.covers]
+    sure = [one for one in useful if not one.is_open]
+    # What is sure is kept apart, so that what must be measured cannot crowd it out.
+    found = dict.fromkeys((*best_sets(useful, wanted, k), *best_sets(sure, wanted, k)))
+    groups = by_routes(useful)
+    ways = sum(prod(len(groups[routes]) for routes in cover) for cover in smallest_covers(list(groups), wanted))
+    return Beside("security", list(found), ways)
+
+
+def sweep_layers(con: Connection) -> list[tuple[Any, ...]]:
+    """Every layer of the catalog, by part."""
+    return con.execute(f"SELECT {COLUMNS} FROM security ORDER BY part_id").fetchall()
+
+
+def best_sets(some: Sequence[Candidate], wanted: Routes, k: int, most: int | None = None) -> Iterator[Alternative]:
+    """Of the smallest sets that cover all that is wanted those that may stand in one of the k best packages."""
+    kept = {routes: undominated(map(_entry, group), k) for routes, group in by_routes(some).items()}
+    for cover in smallest_covers(list(kept), wanted, most):
+        made = [Entry(0, 0, NO_USE, (), ())]
+        for routes in cover:
+            made = undominated((_joined(one, other) for one in made for other in kept[routes]), k)
+        yield from (entry.what for entry in made)
+
+
+def smallest_covers(routes: Sequence[Routes], wanted: Routes, most: int | None = None) -> Iterator[tuple[Routes, ...]]:
+    """Every set of these of which none could be left out, and which together hold all that is wanted.
+
+    `most` is how many a set may hold; none: as many as it takes.
+
+    >>> a, b, ab = frozenset("a"), frozenset("b"), frozenset("ab")
+    >>> [len(cover) for cover in smallest_covers([a, b, ab], ab)]
+    [1, 2]
+    """
+    for size in range(1, min(len(wanted), most or len(wanted)) + 1):
+        for cover in combinations(routes, size):
+            if frozenset().union(*cover) == wanted and not any(_spare(cover, one) for one in cover):
+                yield cover
+
+
+def _spare(cover: tuple[Routes, ...], one: Routes) -> bool:
+    """Whether the others cover all that it covers."""
+    return one <= frozenset().union(*(other for other in cover if other is not one))
+
+
+def by_routes(some: Sequence[Candidate]) -> dict[Routes, list[Candidate]]:
+    """Parts by what they cover of what is wanted."""
+    groups: dict[Routes, list[Candidate]] = {}
+    for one in some:
+        groups.setdefault(frozenset(one.covers), []).append(one)
+    return groups
+
+
+def _entry(one: Candidate) -> Entry:
+    return Entry(one.total_points, one.cents, one.uses, (str(one.part_id),), (one,))
+
+
+def _joined(one: Entry, other: Entry) -> Entry:
+    what = sorted((*one.what, *other.what), key=lambda part: part.name)
+    return Entry(
+        one.points + other.points,
+        one.cents + other.cents,
+        add_uses(one.uses, other.uses),
+        tuple(str(part.part_id) for part in what),
+        tuple(what),
+    )
+
+
+def _layer(row: tuple[Any, ...], wanted: Routes, scoring: Scoring) -> Candidate:
+    """A layer as far as it goes for what is wanted; one of which that is not known may cover it all."""
+    part_id, price, labour_h, covers, effort, standby_ma = row
+    code = MEASURE if covers is None and wanted else FITS
+    work = 0 if labour_h is None else cents(labour_h * scoring.settings["labour_rate"])
+    cost = Cost(1, 1, 0, cents(price), work)
+    points = (
+        ("original_look", scoring.effort(effort)),
+        ("price", scoring.price(cost.cents)),
+        ("known", scoring.unknown(code != FITS or standby_ma is None)),
+    )
+    return Candidate(
+        slot="security",
+        opening_id=None,
+        part_id=part_id,
+        adapter_id=None,
+        step=0,
+        unsure=code != FITS,
+        cost=cost,
+        drain_ua=int((standby_ma or 0) * 1000),
+        unsure_drain=standby_ma is None,
+        points=points,
+        signature=None,
+        covers=tuple(sorted(wanted if covers is None else wanted & set(covers))),
+    )

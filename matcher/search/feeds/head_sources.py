@@ -1,0 +1,115 @@
+"""The head units of a job as sources: by the block that a plan takes of them, and by what is said of their lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, Any
+
+from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.exact.entries import Slot
+from matcher.search.feeds.links import Line, channels_code, inputs_of, line_of, outputs_of
+from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, block_of, head_signature
+from matcher.search.feeds.plans import Plan
+from matcher.search.feeds.slots import AloneSlot, AnySlot
+
+if TYPE_CHECKING:
+    from matcher.search.candidates.line_aids import LineAids
+
+
+@dataclass
+class HeadSide:
+    """The head units of a field, with the accessories that make a line level."""
+
+    heads: Sequence[Candidate]
+    aids: LineAids | None
+    k: int
+    lines: Mapping[Line, int] = field(default_factory=dict)
+    """What the rules say of each line to an amplifier."""
+    _made: dict[object, Any] = field(default_factory=dict)
+
+    def any_heads(self, plan: Plan, sure: bool) -> dict[HeadSignature | None, Slot]:
+        """The head units that have the channels which a plan takes of them, by the block that it takes."""
+        needed = plan.channels("head_unit")
+
+        def make() -> dict[HeadSignature | None, Slot]:
+            grouped: dict[HeadSignature | None, list[Slot]] = {}
+            for head, slot in self._head_groups(sure).items():
+                if channels_code(head, needed) != NO:
+                    grouped.setdefault(block_of(head) if needed else None, []).append(slot)
+            return {block: AnySlot(slots) for block, slots in grouped.items()}
+
+        found: dict[HeadSignature | None, Slot] = self._once(("any head", needed, sure), make)
+        return found
+
+    def slots(
+        self, plan: Plan, amplifier: AmplifierSignature | None, sure: bool, own_bass: AmplifierSignature | None = None
+    ) -> HeadSlots:
+        """The head units that a plan may have, by the block it takes of them and by how sure they are.
+
+        To an amplifier only the line level matters: head units that its input takes are one slot.
+        """
+        own = FITS if amplifier is None else channels_code(amplifier, plan.channels("amplifier"))
+        if own == NO or (sure and own == MEASURE):
+            return {}
+        needed = plan.channels("head_unit")
+        amplifiers = [amp for amp in (amplifier, own_bass) if amp is not None]
+
+        def make() -> HeadSlots:
+            grouped: dict[tuple[HeadSignature | None, int], list[Slot]] = {}
+            for head, slot, line in self._lined(amplifiers, sure):
+                code = min(own, line, channels_code(head, needed))
+                if code != NO and not (sure and code == MEASURE):
+                    grouped.setdefault((block_of(head) if needed else None, code), []).append(slot)
+            return {key: AnySlot(slots) for key, slots in grouped.items()}
+
+        profiles = tuple(self.line_profile(amp) for amp in amplifiers)
+        found: HeadSlots = self._once(("slots", needed, own, sure, profiles), make)
+        return found
+
+    @cached_property
+    def outputs(self) -> list[HeadSignature]:
+        """A head unit for each kind of line outputs."""
+        return list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
+
+    def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
+        """What the rules say of the line from every head unit, by itself and with each accessory, to an amplifier."""
+
+        def make() -> tuple[int, ...]:
+            aided = () if self.aids is None else self.aids.lines(self.outputs, [amplifier])
+            lines = (*(line_of(head, amplifier) for head in self.outputs), *aided)
+            return tuple(self.lines[line] for line in lines)
+
+        found: tuple[int, ...] = self._once(("profile", inputs_of(amplifier)), make)
+        return found
+
+    def _lined(self, amplifiers: list[AmplifierSignature], sure: bool) -> Iterator[tuple[HeadSignature, Slot, int]]:
+        """Head units alike, by themselves and with an accessory, with what is said of their line to amplifiers."""
+        for head, slot in self._head_groups(sure).items():
+            yield head, slot, min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
+        if amplifiers and self.aids is not None:
+            for one in self.aids.helped(self.heads, amplifiers, self.lines):
+                key = ("aided", tuple(each.name for each in one.heads), one.signature, sure)
+                yield one.signature, self._once(key, partial(AloneSlot, one.heads, self.k, sure)), one.code
+
+    def _head_groups(self, sure: bool) -> dict[HeadSignature, Slot]:
+        """A slot of the head units of each signature."""
+
+        def make() -> dict[HeadSignature, Slot]:
+            groups: dict[HeadSignature, list[Candidate]] = {}
+            for one in self.heads:
+                groups.setdefault(head_signature(one), []).append(one)
+            return {head: AloneSlot(parts, self.k, sure) for head, parts in groups.items()}
+
+        made: dict[HeadSignature, Slot] = self._once(("heads", sure), make)
+        return made
+
+    def _once(self, key: object, make: Callable[[], Any]) -> Any:
+        if key not in self._made:
+            self._made[key] = make()
+        return self._made[key]
+
+
+HeadSlots = dict[tuple[HeadSignature | None, int], Slot]
+"""By the block that a plan takes, and by how sure they are."""

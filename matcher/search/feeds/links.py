@@ -1,0 +1,275 @@
+"""Links: what a feed does with a loudspeaker's coils, and whether the block may do it.
+
+A link's terms depend on signatures alone, not on parts: all links of a job are asked of the
+rules in one statement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+
+from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
+from matcher.rules.feed import FEED, ORIGINAL
+from matcher.rules.line_level import LINE_LEVEL
+from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid, SpeakerSignature
+from matcher.search.feeds.plans import Mode
+from matcher.search.fits.relations import measured, worst_code
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+SourceSignature = HeadSignature | AmplifierSignature
+
+
+@dataclass(frozen=True, slots=True)
+class Coils:
+    """How a loudspeaker's coils are joined, and the load that each block then sees."""
+
+    net: str
+    load_ohm: Decimal | None
+    blocks: int
+    """How many blocks drive one loudspeaker: two where each channel has coils of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One loudspeaker on one block: the figures that the feed's rules compare."""
+
+    load_ohm: Decimal | None
+    least_ohm: Decimal | None
+    power_w: Decimal | None
+    rms_w: Decimal | None
+    original: bool
+
+
+def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[Coils]:
+    """The nets in which every coil gets the same power.
+
+    At a place that serves both channels each channel has coils of its own, or a bridged pair,
+    fed with the sum of both, drives them all: the channels themselves are never tied together.
+    """
+    ohm, coils = speaker.impedance_ohm, speaker.coils
+    if count == 2 or mode == "bridged":
+        return [Coils(name, load, 1) for name, load in _joined(ohm, coils)]
+    if coils % 2:
+        return []
+    return [Coils(f"{name}, on each channel", load, 2) for name, load in _joined(ohm, coils // 2)]
+
+
+def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]:
+    if coils == 1:
+        return [("one coil", ohm)]
+    if ohm is None:
+        return [("coils in series", None)]
+    nets: list[tuple[str, Decimal | None]] = [("coils in series", ohm * coils), ("coils in parallel", ohm / coils)]
+    return [*nets, ("coils in series and parallel", ohm)] if coils == 4 else nets
+
+
+@lru_cache(maxsize=1 << 17)
+def link_of(
+    source: SourceSignature,
+    mode: Mode,
+    coils: Coils,
+    speaker: SpeakerSignature,
+    beside_ohm: Decimal | None = None,
+) -> Link:
+    """A loudspeaker's link; `beside_ohm` is the load that shares its block.
+
+    In parallel both see the same voltage, so the block's power splits as the loads' conductances.
+    """
+    load = coils.load_ohm
+    total = load
+    if mode == "shared":
+        total = None if load is None or beside_ohm is None else _whole(parallel_ohm([load, beside_ohm]))
+    least, power = _block(source, mode, total)
+    if power is not None and load is not None and total is not None:
+        power = power * coils.blocks * total / load
+    return Link(_short(total), least, _short(power), speaker.rms_w, speaker.original)
+
+
+def _block(source: SourceSignature, mode: Mode, load: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
+    if isinstance(source, HeadSignature):
+        return source.amp_min_ohm, block_power_w(load, source.amp_w)
+    if mode == "bass":
+        powers = (source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm)
+        return source.bass_min_ohm, block_power_w(load, *powers)
+    if mode == "bridged":
+        return source.bridged_min_ohm, block_power_w(load, source.bridged_w_4ohm)
+    return source.min_ohm, block_power_w(load, source.w_4ohm, source.w_2ohm)
+
+
+def _whole(load_ohm: Decimal) -> Decimal:
+    """Without what thirds lose in the last digit: 2 ohm is 2 ohm, and not a hair below."""
+    return round(load_ohm, 18)
+
+
+def _short(number: Decimal | None) -> Decimal | None:
+    """To a millionth, as the store's figures are."""
+    return None if number is None else round(number, 6)
+
+
+LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")
+
+
+def link_codes(con: Connection, links: Iterable[Link], settings: Settings) -> dict[Link, int]:
+    """The worst that the rules say of each link."""
+    codes: dict[Link, int] = {}
+    for scope, original in ((FEED, False), (ORIGINAL, True)):
+        asked = [link for link in dict.fromkeys(links) if link.original == original]
+        if not asked:
+            continue
+        rows = con.execute(
+            f"SELECT {worst_code(scope, lifted=False)} FROM (SELECT position, {measured(scope, settings)} "
+            f"FROM {feed_relation()} AS feed) ORDER BY position",
+            link_params(asked),
+        ).fetchall()
+        codes |= {link: code for link, (code,) in zip(asked, rows, strict=True)}
+    return codes
+
+
+def feed_relation() -> str:
+    """Links as a relation of four parameters, in their order."""
+    lists = ", ".join(f"unnest(${i + 1}::DECIMAL(15,6)[]) AS {name}" for i, name in enumerate(LINK_COLUMNS))
+    return f"(SELECT {lists}, generate_subscripts($1::DECIMAL(15,6)[], 1) AS position)"
+
+
+def link_params(links: list[Link]) -> list[list[Decimal | None]]:
+    """The four parameters of `feed_relation`."""
+    return [[getattr(link, name) for link in links] for name in LINK_COLUMNS]
+
+
+LINE_COLUMNS = (
+    "preouts",
+    "usable",
+    "greatest_v",
+    "greatest_v_tol",
+    "preout_v",
+    "preout_v_tol",
+    "input_min_v",
+    "input_min_v_tol",
+    "input_max_v",
+    "input_max_v_tol",
+)
+PAIR = 2
+"""A left and a right: a head unit with fewer line outputs has none for an amplifier."""
+
+DRIVER, CONVERTER = "line_driver", "line_output_converter"
+"""The kinds of accessories that make a line level."""
+
+Line = tuple[Decimal | int | None, ...]
+
+
+def inputs_of(amplifier: AmplifierSignature) -> tuple[Decimal | bool | None, ...]:
+    """All that a head unit's outputs are held against."""
+    tols = (amplifier.input_min_v_tol, amplifier.input_max_v_tol)
+    return (amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols)
+
+
+def outputs_of(head: HeadSignature) -> tuple[Decimal | int | None, ...]:
+    """All that an amplifier's inputs are held against."""
+    return (head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol)
+
+
+def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> Line:
+    """A head unit's outputs, or what an accessory makes of them, against an amplifier's inputs, as the rules compare.
+
+    An accessory's level is set when it is fitted: a driver's from the head unit's own up to its greatest,
+    a converter's from nothing.
+    """
+    inputs = (amplifier.input_min_v, amplifier.input_min_v_tol, amplifier.input_max_v, amplifier.input_max_v_tol)
+    if aid is not None and aid.kind == CONVERTER:
+        least = None if aid.greatest_v is None else Decimal(0)
+        return (PAIR, head.amp_channels, aid.greatest_v, None, least, None, *inputs)
+    usable = head.preouts
+    if usable is None or usable < PAIR:
+        spoken = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
+        # Outputs that nobody has counted may do where there are no loudspeaker outputs.
+        usable = spoken or None if usable is None else None if spoken is None else max(usable, spoken)
+    by_line = 0 if head.preouts is not None and head.preouts < PAIR else head.preouts
+    greatest = (head.preout_v, head.preout_v_tol) if aid is None else (aid.greatest_v, None)
+    return (by_line, usable, *greatest, head.preout_v, head.preout_v_tol, *inputs)
+
+
+def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> tuple[str, str]:
+    """The slot and the field that would tell how many outputs the amplifier can take."""
+    if aid is not None and aid.kind == CONVERTER:
+        return "head_unit", "amp_channels"
+    if head.preouts is None:
+        return "head_unit", "preouts"
+    return ("amplifier", "high_level_in") if amplifier.high_level_in is None else ("head_unit", "amp_channels")
+
+
+def line_codes(con: Connection, lines: Iterable[Line], settings: Settings) -> dict[Line, int]:
+    """The worst that the line-level rules say of each pairing."""
+    asked = list(dict.fromkeys(lines))
+    if not asked:
+        return {}
+    rows = con.execute(
+        f"SELECT {worst_code(LINE_LEVEL, lifted=False)} FROM (SELECT position, {measured(LINE_LEVEL, settings)} "
+        f"FROM {line_relation()} AS line) ORDER BY position",
+        line_params(asked),
+    ).fetchall()
+    return {line: code for line, (code,) in zip(asked, rows, strict=True)}
+
+
+def line_relation() -> str:
+    """Pairings as a relation of one parameter for each column, in their order."""
+    lists = ", ".join(f"unnest(${i + 1}::DECIMAL(15,6)[]) AS {name}" for i, name in enumerate(LINE_COLUMNS))
+    return f"(SELECT {lists}, generate_subscripts($1::DECIMAL(15,6)[], 1) AS position)"
+
+
+def line_params(lines: list[Line]) -> list[list[Decimal | int | None]]:
+    """The parameters of `line_relation`."""
+    return [[line[position] for line in lines] for position in range(len(LINE_COLUMNS))]
+
+
+def channels_code(source: SourceSignature, needed: int) -> int:
+    """Whether a source has the channels that a plan takes of it."""
+    have = source.amp_channels if isinstance(source, HeadSignature) else source.channels
+    if not needed:
+        return FITS
+    if have is None:
+        return MEASURE
+    return FITS if have >= needed else NO
+
+
+def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -> list[str]:
+    """The fields of a source that its power into a load is still wanting."""
+    if isinstance(source, HeadSignature):
+        return ["amp_w"]
+    if mode == "bridged":
+        return ["full_bridged_w_4ohm"]
+    if mode == "bass":
+        return _bass_wants(source, load_ohm)
+    wanted = {"full_w_4ohm": source.w_4ohm, "full_w_2ohm": source.w_2ohm}
+    if load_ohm is not None and load_ohm >= RATED_OHM:
+        del wanted["full_w_2ohm"]
+    if load_ohm is not None and load_ohm <= LOW_OHM:
+        del wanted["full_w_4ohm"]
+    return [name for name, figure in wanted.items() if figure is None]
+
+
+def _bass_wants(source: AmplifierSignature, load_ohm: Decimal | None) -> list[str]:
+    """Of a channel for bass: the powers into the rated loads around this one that are not known."""
+    rated = {"bass_w_4ohm": (RATED_OHM, None), "bass_w_2ohm": (LOW_OHM, RATED_OHM), "bass_w_1ohm": (BASS_OHM, LOW_OHM)}
+    powers = {name: getattr(source, name) for name in rated}
+    if load_ohm is None:
+        return [name for name, figure in powers.items() if figure is None]
+    return [name for name, figure in powers.items() if figure is None and _is_beside(load_ohm, *rated[name])]
+
+
+def _is_beside(load_ohm: Decimal, ohm: Decimal, above: Decimal | None) -> bool:
+    """Whether the power into a rated load tells something of another load: from half of it up to the next rated one."""
+    return load_ohm == ohm or (ohm / 2 < load_ohm and (above is None or load_ohm < above))
+
+
+LEAST_FIELD = {
+    "pair": "full_min_ohm",
+    "shared": "full_min_ohm",
+    "bridged": "full_bridged_min_ohm",
+    "bass": "bass_min_ohm",
+}
+"""The field that holds an amplifier's least load, by how its channels are used."""

@@ -1,0 +1,1 @@
+"""What goes into an opening, asked of the store: rules as SQL, for one part or for every part."""

@@ -1,0 +1,242 @@
+"""One part at one opening: the installer's question, asked with the rules of the sweep."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from catalog_schema.checks import Check, CutNeeded, Fit, worst
+from catalog_schema.ladder import LADDER, step_rank
+from catalog_schema.places import OPENING_FAMILIES
+from catalog_schema.printable import is_printable
+from matcher.errors import InputError, NotKnown
+from matcher.rules.rule import Rule, rule_named, rules_of
+from matcher.search.fits.mounting import Mount, Question, mounted_rows, one_of_sql, screen_checks
+from matcher.search.fits.relations import part_sql
+from matcher.search.fits.statement import Asked, check_rows, plan_briefly
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+from matcher.store.openings import opening_kinds
+
+DRILLED = step_rank("drilled")
+BOARDED = step_rank("bolt_on")
+"""An amplifier sits on a board or bracket of its own, a box is held by straps or clamps."""
+STANDING = frozenset({"amp_spot", "cargo"})
+"""Openings in which a part stands instead of filling a hole."""
+ANSWERED = frozenset({"dash", "speaker", "amp_spot", "cargo"})
+"""The kinds of opening whose rules stand in `matcher.rules`."""
+POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
+
+
+class Way(NamedTuple):
+    """One way of mounting: the opening as found or as cut, with the checks asked there."""
+
+    step: int
+    is_cut: bool
+    checks: list[Check]
+    cut: CutNeeded | None
+    turned: bool
+
+    def verdict(self, step: int) -> str:
+        """The verdict at a step of the ladder, which lifts some rules and forbids some ways."""
+        return "no" if step < self.step else worst([check.verdict for check in self.standing(step)])
+
+    def standing(self, step: int) -> list[Check]:
+        """The checks that a step of the ladder does not lift."""
+        return [check for check in self.checks if stands_at(check, step)]
+
+
+def stands_at(check: Check, step: int) -> bool:
+    """Whether a step of the ladder leaves a check standing: new screw holes lift some."""
+    return step < DRILLED or rule_named(check.rule).lifted_at != "drilled"
+
+
+def fit_part(
+    con: Connection,
+    part_id: str,
+    vehicle_id: str,
+    opening_id: str,
+    adapter_id: str | None,
+    asked: str,
+    settings: Settings,
+) -> Fit:
+    """Whether a part goes into an opening, by how much, and what that would alter.
+
+    Raises
+    ------
+    InputError
+        where the part, the opening or the adapter is not known, or they are not of one kind.
+    """
+    plan_briefly(con)
+    kind = opening_kind(con, vehicle_id, opening_id)
+    family = part_family(con, part_id, OPENING_FAMILIES[kind])
+    _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
+    if adapter_id is not None:
+        _check_adapter(con, adapter_id, kind)
+    question = Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
+    return _fit_of(con, question, _ways(con, [question], settings)[question], step_rank(asked), settings)
+
+
+def fit_parts(con: Connection, asked_of: Mapping[Question, int], settings: Settings) -> dict[Question, Fit]:
+    """As `fit_part`, of parts of one family that are known to go to one opening, each at a step."""
+    plan_briefly(con)
+    found: dict[Question, Fit] = {}
+    for through in (False, True):
+        some = [one for one in asked_of if (one.adapter_id is not None) == through]
+        ways = _ways(con, some, settings) if some else {}
+        found |= {one: _fit_of(con, one, ways[one], asked_of[one], settings) for one in some}
+    return found
+
+
+def _fit_of(con: Connection, question: Question, ways: list[Way], asked: int, settings: Settings) -> Fit:
+    least = least_step(ways)
+    step = least if least is not None and least <= asked else asked
+    way = _way_at(ways, step)
+    cutting = None if least is None else _way_at(ways, least).cut
+    checks = _step_checks(con, way, step, settings) + way.standing(step)
+    return Fit(
+        part_id=question.part_id,
+        opening=f"{question.vehicle_id}/{question.opening_id}",
+        verdict=worst([check.verdict for check in checks]),
+        alteration=None if least is None else LADDER[least],
+        adapter_id=question.adapter_id,
+        cut=cutting,
+        checks=checks,
+        asked=LADDER[asked],
+        turned=way.turned,
+    )
+
+
+def _step_checks(con: Connection, way: Way, step: int, settings: Settings) -> list[Check]:
+    """Why a step does not allow a way of mounting that takes more."""
+    if way.step <= step:
+        return []
+    from matcher.rules.step import STEP
+
+    asked = Asked("", "(SELECT ? AS step) AS asked, (SELECT ? AS step) AS way", (), tuple(rules_of(STEP)))
+    return [check for _, checks in check_rows(con, asked, [step, way.step], settings) for check in checks]
+
+
+def least_step(ways: list[Way]) -> int | None:
+    """The least step at which some way's verdict is not "no"."""
+    return next((step for step in range(len(LADDER)) if any(way.verdict(step) != "no" for way in ways)), None)
+
+
+def _way_at(ways: list[Way], step: int) -> Way:
+    """The way to take at a step: the least one that does not say no, else the boldest allowed."""
+    allowed = [way for way in ways if way.step <= step] or ways[:1]
+    good = [way for way in allowed if way.verdict(step) != "no"]
+    return good[0] if good else allowed[-1]
+
+
+def _ways(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[Question, list[Way]]:
+    """Of each question the ways to mount its part: all are of one family and one opening."""
+    question = asked_of[0]
+    shared = _powered_checks(con, question, settings) if question.family in POWERED_FAMILIES else []
+    if question.kind in STANDING:
+        shared += zone_checks(con, question, settings)
+        standing = _standing_checks(con, asked_of, settings)
+        return {one: [Way(BOARDED, False, shared + standing[one.part_id], None, False)] for one in asked_of}
+    mounts = mounted_rows(con, asked_of, settings)
+    return {one: _mounted(con, one, mounts[one], shared, settings) for one in asked_of}
+
+
+def _powered_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+    from matcher.rules.supply import POWERED
+
+    asked = Asked("", "vehicle WHERE vehicle_id = ?", (), tuple(rules_of(POWERED)))
+    return [check for _, checks in check_rows(con, asked, [question.vehicle_id], settings) for check in checks]
+
+
+def zone_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+    """Whether anything may be fastened at the opening at all."""
+    from matcher.rules.holding import HOLDING
+
+    source = f"opening_{question.kind} AS opening WHERE vehicle_id = ? AND opening_id = ?"
+    asked = Asked("", source, (), tuple(rules_of(HOLDING)))
+    return [check for _, checks in check_rows(con, asked, question.place, settings) for check in checks]
+
+
+def _standing_checks(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[str, list[Check]]:
+    question, names = asked_of[0], list(dict.fromkeys(one.part_id for one in asked_of))
+    some = one_of_sql("part_id", len(names))
+    ctes = (
+        f"WITH part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE {some}), "
+        f"opening AS (SELECT * FROM opening_{question.kind} WHERE vehicle_id = ? AND opening_id = ?)"
+    )
+    rules = tuple(_standing_rules(question.kind))
+    asked = Asked(ctes, "part, opening ORDER BY part.part_id", ("part.part_id",), rules)
+    rows = check_rows(con, asked, [*names, *question.place], settings)
+    return {part_id: checks for (part_id,), checks in rows}
+
+
+def _standing_rules(kind: str) -> list[Rule]:
+    """The rules asked of what stands in an opening; only their own file is imported."""
+    if kind == "cargo":
+        from matcher.rules.cargo import CARGO
+
+        return rules_of(CARGO)
+    from matcher.rules.amp_board import BOARD
+
+    return rules_of(BOARD)
+
+
+def _mounted(
+    con: Connection, question: Question, mounts: Sequence[Mount], shared: list[Check], settings: Settings
+) -> list[Way]:
+    """Head units and loudspeakers: through each hole, as found first, then as cut."""
+    screens = screen_checks(con, question, settings) if question.kind == "dash" else []
+    return [Way(mount.step, mount.is_cut, shared + mount.checks + screens, mount.cut, mount.turned) for mount in mounts]
+
+
+def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
+    """The kind of a vehicle's opening.
+
+    Raises
+    ------
+    NotKnown
+        where the store holds no such vehicle, or the vehicle no such opening.
+    """
+    found = opening_kinds(con, vehicle_id)
+    if opening_id not in found:
+        raise NotKnown(f"opening of {vehicle_id}", opening_id, list(found))
+    return found[opening_id]
+
+
+def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> str:
+    """The family of a part; those that it is likely to be in are looked through first.
+
+    Raises
+    ------
+    NotKnown
+        where the catalog holds no such part.
+    """
+    if not is_printable(part_id):
+        raise NotKnown("part", part_id, [], cure="`boltback catalog show` lists the parts")
+    for family in likely:
+        if con.execute(f"SELECT 1 FROM {family} WHERE part_id = ?", [part_id]).fetchone():
+            return family
+    row = con.execute("SELECT family FROM part WHERE part_id = ?", [part_id]).fetchone()
+    if row is None:
+        near = con.execute(
+            "SELECT part_id FROM part ORDER BY levenshtein(part_id, ?), part_id LIMIT 3", [part_id]
+        ).fetchall()
+        raise NotKnown("part", part_id, [name for (name,) in near], cure="`boltback catalog show` lists the parts")
+    return str(row[0])
+
+
+def _check_kinds(part_id: str, family: str, place: str, kind: str) -> None:
+    if family in OPENING_FAMILIES[kind] and kind in ANSWERED:
+        return
+    goes = [name for name, families in OPENING_FAMILIES.items() if family in families and name in ANSWERED]
+    where = f"a {family} goes into an opening of kind {goes[0]}" if goes else f"no rule places a {family} at an opening"
+    raise InputError(f"{part_id} is a {family}, and {place} is an opening of kind {kind}", cure=where)
+
+
+def _check_adapter(con: Connection, adapter_id: str, kind: str) -> None:
+    family = part_family(con, adapter_id, ("adapter",))
+    made_for = con.execute('SELECT "for" FROM adapter WHERE part_id = ?', [adapter_id]).fetchone()
+    if made_for is None:
+        raise InputError(f"{adapter_id} is a {family}, no adapter", cure="name an adapter with --adapter")
+    if made_for[0] != kind:
+        raise InputError(f"the adapter {adapter_id} is made for a {made_for[0]} opening, this one is a {kind}")

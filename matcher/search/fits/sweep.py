@@ -1,0 +1,79 @@
+"""The sweeps of one question, and what the vehicle itself says; each is read once.
+
+Parts that fill an opening are swept in `mounted`, amplifiers in `amplifiers`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from matcher.rules.holding import HOLDING
+from matcher.rules.rule import FITS, NO
+from matcher.rules.supply import POWERED
+from matcher.search.fits.place import Place
+from matcher.search.fits.relations import measured, worst_code
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+@dataclass
+class Sweeps:
+    """The sweeps of one question; what is asked again is answered from what was read."""
+
+    con: Connection
+    settings: Settings
+    codes: dict[Any, int] = field(default_factory=dict)
+    """What the rules said of every link that was asked."""
+    _read: dict[object, Any] = field(default_factory=dict)
+    trades: bool = False
+    """Whether trade-offs are asked for as well: then an opening is swept for every alteration at once."""
+
+    def powered(self, vehicle_id: str) -> int:
+        """As `powered_code`."""
+        code: int = self.once(vehicle_id, lambda: powered_code(self.con, vehicle_id, self.settings))
+        return code
+
+    def may_hold(self, place: Place) -> bool:
+        """Whether anything may be fastened at an opening at all."""
+        code: int = self.once((place.vehicle_id, place.opening_id), lambda: zone_code(self.con, place, self.settings))
+        return code != NO
+
+    def once(self, key: object, read: Callable[[], Any]) -> Any:
+        """What a question reads, read once however often it is asked."""
+        if key not in self._read:
+            self._read[key] = read()
+        return self._read[key]
+
+    def apart_from(self, name: str) -> Sweeps:
+        """The same, but for what was read of one opening: to ask it again with something of it assumed."""
+        kept = {key: read for key, read in self._read.items() if not _is_about(key, name)}
+        return Sweeps(self.con, self.settings, self.codes, kept)
+
+
+def _is_about(key: object, name: str) -> bool:
+    """Whether the key of something that was read names an opening."""
+    if isinstance(key, tuple):
+        return any(_is_about(part, name) for part in key)
+    return getattr(key, "opening_id", key) == name
+
+
+def zone_code(con: Connection, place: Place, settings: Settings) -> int:
+    """Whether an opening lies where nothing may be fastened, whatever the limits say."""
+    statement = (
+        f"SELECT {worst_code(HOLDING, lifted=False)} FROM (SELECT {measured(HOLDING, settings)} "
+        f"FROM opening_{place.kind} AS opening WHERE vehicle_id = ? AND opening_id = ?)"
+    )
+    row = con.execute(statement, place.key).fetchone()
+    return FITS if row is None else int(row[0])
+
+
+def powered_code(con: Connection, vehicle_id: str, settings: Settings) -> int:
+    """The worst that the vehicle's own supply says to any powered part."""
+    statement = (
+        f"SELECT {worst_code(POWERED, lifted=False)} FROM "
+        f"(SELECT {measured(POWERED, settings)} FROM vehicle WHERE vehicle_id = ?)"
+    )
+    row = con.execute(statement, [vehicle_id]).fetchone()
+    return FITS if row is None else int(row[0])

@@ -1,0 +1,167 @@
+"""Each limit of a job lifted by itself, and the best package then: what the limit costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from catalog_schema.jobs import LADDER, Job
+from matcher.search.exact.packages import Found
+from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, read_question
+from matcher.search.what_if.assumed import without_things
+from matcher.search.what_if.loosened import openings_of, stepped, with_limits
+from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf
+
+CHARGING = "charging"
+"""What the vehicle's charging has over: no limit of the job, but one that may be lifted too."""
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """A limit, and the best package without it."""
+
+    name: str
+    job: Job
+    """The job without it."""
+    found: Found | None
+
+
+def limit_names(possible: WhatIf) -> list[str]:
+    """Everything that a stated job, its car and its shop limit, in a fixed order: those first that share a sweep."""
+    job, con = possible.job, possible.sweeps.con
+    question = read_question(con, job, possible.sweeps.settings)
+    limits = job.limits
+    openings = [name for name in openings_of(possible, job) if allowed_step(job, name) < len(LADDER) - 1]
+    things = con.execute(
+        "SELECT DISTINCT name FROM keep_clear WHERE vehicle_id = ? AND opening_id = ? ORDER BY name",
+        [job.vehicle_id, question.dash_id],
+    ).fetchall()
+    return [
+        *(["budget"] if limits.budget is not None else []),
+        "at_rest_ma",
+        *([CHARGING] if question.headroom.over_a is not None else []),
+        *(["alteration"] if any(name not in limits.per_opening for name in openings) else []),
+        *(f"per_opening.{name}" for name in openings),
+        *(["screen_min_in"] if limits.screen_min_in is not None else []),
+        *(f"must.{feature}" for feature in limits.must or ()),
+        *(f"keep_clear.{name}" for (name,) in things),
+        *(f"keep.{name}" for name in kept_of(question)),
+        *(f"security_routes.{route}" for route in job.security_routes or ()),
+    ]
+
+
+def kept_of(question: JobQuestion) -> list[str]:
+    """The originals that stay: at places and spots, and that of the dash where a head unit is asked for beside."""
+    job = question.job
+    wants_head = not job.choose or HEAD_UNIT in job.choose
+    dash = [name for name in job.keep or () if name not in question.kept] if wants_head else []
+    return [*question.kept, *(dash if question.dash_id is None else [])]
+
+
+TOGETHER = frozenset({"alteration", "per_opening", "screen_min_in", "must", "keep_clear"})
+"""Limits of which lifting more never makes the best package worse, and each of which costs a sweep."""
+
+
+def every_price(possible: WhatIf, best: Found | None) -> Iterator[Priced]:
+    """Each limit with the best package without it."""
+    names = limit_names(possible)
+    swept = [name for name in names if name.partition(".")[0] in TOGETHER]
+    for name in names:
+        if name not in swept:
+            yield without(possible, name)
+    yield from _priced(possible, best, swept)
+
+
+def _priced(possible: WhatIf, best: Found | None, names: list[str]) -> Iterator[Priced]:
+    """What each of some limits costs: where all of them together cost nothing, no one of them does."""
+    if len(names) == 1:
+        yield without(possible, names[0])
+    elif names and best is not None and _is_same(_together(possible, names), best):
+        yield from (Priced(name, possible.job, best) for name in names)
+    elif names:
+        yield from _priced(possible, best, names[: len(names) // 2])
+        yield from _priced(possible, best, names[len(names) // 2 :])
+
+
+def _is_same(found: Found | None, best: Found) -> bool:
+    return found is not None and found.order == best.order
+
+
+def _together(possible: WhatIf, names: Iterable[str]) -> Found | None:
+    """The best package without any of some limits that are lifted together."""
+    job, things = possible.job, []
+    for name in names:
+        stem, _, what = name.partition(".")
+        if stem == "keep_clear":
+            things.append(what)
+        else:
+            (job,) = _without(possible, job, stem, what)
+    return _uncovered(possible, job, things)
+
+
+def without(possible: WhatIf, name: str) -> Priced:
+    """The best package without one limit."""
+    stem, _, what = name.partition(".")
+    job = possible.job
+    if stem == CHARGING:
+        return Priced(name, job, possible.best(job, frozenset({"music_ma"})))
+    if stem == "keep_clear":
+        return Priced(name, job, _uncovered(possible, job, [what]))
+    found = [(possible.best(loose), loose) for loose in _without(possible, job, stem, what)]
+    met = [(one, loose) for one, loose in found if one is not None]
+    if not met:
+        return Priced(name, found[0][1], None)
+    best, loose = min(met, key=lambda pair: pair[0].order)
+    return Priced(name, loose, best)
+
+
+OUTSIDE = frozenset({"keep_clear", CHARGING})
+"""Limits that are the car's, not the job's: no job can say that they are lifted."""
+
+
+def is_outside(name: str) -> bool:
+    """Whether a limit is the car's, not the job's."""
+    return name.partition(".")[0] in OUTSIDE
+
+
+def relieved(possible: WhatIf, job: Job, names: Iterable[str]) -> Job:
+    """The job without some of its own limits; where an original need not stay, its place is chosen for."""
+    for name in names:
+        if not is_outside(name):
+            stem, _, what = name.partition(".")
+            ways = _without(possible, job, stem, what)
+            job = ways[1] if len(ways) > 1 else ways[0]
+    return job
+
+
+def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
+    """The jobs that a job without one limit may be: what stays may stay, be replaced, or be left out."""
+    match stem:
+        case "budget":
+            return [with_limits(job, budget=None)]
+        case "at_rest_ma":
+            return [with_limits(job, at_rest_ma=NO_LIMIT_MA)]
+        case "alteration":
+            return [with_limits(job, alteration=LADDER[-1])]
+        case "per_opening":
+            return [stepped(job, [what], LADDER[-1])]
+        case "screen_min_in":
+            return [with_limits(job, screen_min_in=None)]
+        case "must":
+            return [with_limits(job, must=tuple(feature for feature in job.limits.must or () if feature != what))]
+        case "security_routes":
+            return [replace(job, security_routes=tuple(route for route in job.security_routes or () if route != what))]
+        case _:
+            freed = replace(job, keep=tuple(name for name in job.keep or () if name != what))
+            chosen = replace(freed, choose=(*freed.choose, what)) if freed.choose else freed
+            return [job, chosen, freed]
+
+
+def _uncovered(possible: WhatIf, job: Job, things: Sequence[str]) -> Found | None:
+    """The best package of a job where some things beside the dash opening may be covered."""
+    sweeps = possible.sweeps
+    dash_id = read_question(sweeps.con, job, sweeps.settings).dash_id
+    if dash_id is None or not things:
+        return possible.best(job)
+    with without_things(sweeps.con, job.vehicle_id, dash_id, things):
+        return WhatIf(sweeps.apart_from(dash_id), job).best(job)

@@ -1,0 +1,231 @@
+"""A job with some of its limits lifted: the same question, asked for real."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from itertools import combinations
+
+from catalog_schema.figures import Figure
+from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
+from matcher.search.cores import Field
+from matcher.search.exact.packages import Bounds, Found
+from matcher.search.exact.ranking import Ranking
+from matcher.search.feeds.parts import USES
+from matcher.search.fits.looks import Look
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.options import are_few, best_of, bounds_of, gather_field
+from matcher.search.question import BASS, BESIDE, HEAD_UNIT, read_question
+from matcher.search.what_if.forced import OnePart
+from matcher.settings import Settings
+
+NO_LIMIT_MA = Figure(Decimal(10**6))
+"""A drain at rest that no limit is."""
+
+
+def stated(job: Job, settings: Settings) -> Job:
+    """The job with every limit that holds though it does not say so: what it leaves to the house and the shop."""
+    limits = job.limits
+    return replace(
+        job,
+        limits=replace(
+            limits,
+            alteration=limits.alteration or DEFAULT_STEP,
+            per_opening={name: step for name, step in limits.per_opening.items() if step is not None},
+            at_rest_ma=limits.at_rest_ma or Figure(settings["at_rest_ma"]),
+        ),
+    )
+
+
+def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
+    """The names of everything in a stated job that could be lifted, in a fixed order."""
+    question = read_question(sweeps.con, job, sweeps.settings)
+    limits = job.limits
+    return [
+        *([f"choose.{HEAD_UNIT}"] if question.dash_id is not None else []),
+        *(f"choose.{place.opening_id}" for place in question.chosen),
+        *(f"choose.{name}" for name in (*question.bass_names, *question.named_beside)),
+        *(["security_routes"] if question.routes else []),
+        *(["alteration"] if limits.alteration != LADDER[-1] else []),
+        *(f"per_opening.{name}" for name, step in limits.per_opening.items() if step != LADDER[-1]),
+        *(["budget"] if limits.budget is not None else []),
+        *(["screen_min_in"] if limits.screen_min_in is not None else []),
+        *(f"must.{feature}" for feature in limits.must or ()),
+        *(["at_rest_ma"] if limits.at_rest_ma is not None else []),
+        *(f"keep.{name}" for name in question.kept),
+    ]
+
+
+def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
+    """The job without the limits that are named."""
+    question = read_question(sweeps.con, job, sweeps.settings)
+    every = {place.opening_id: place.opening_id for place in question.chosen}
+    if question.dash_id is not None:
+        every = {HEAD_UNIT: question.dash_id, **every}
+    every |= {name: name for name in question.named_beside}
+    every |= {name: name for name in question.bass_names}
+    limits = job.limits
+    return replace(
+        job,
+        # A name that no vehicle has keeps an emptied choice from meaning "everything".
+        choose=tuple(opening for name, opening in every.items() if f"choose.{name}" not in names) or ("",),
+        keep=tuple(name for name in job.keep or () if f"keep.{name}" not in names),
+        security_routes=() if "security_routes" in names else job.security_routes,
+        limits=replace(
+            limits,
+            alteration=LADDER[-1] if "alteration" in names else limits.alteration,
+            per_opening={
+                name: LADDER[-1] if f"per_opening.{name}" in names else step
+                for name, step in limits.per_opening.items()
+            },
+            budget=None if "budget" in names else limits.budget,
+            screen_min_in=None if "screen_min_in" in names else limits.screen_min_in,
+            must=tuple(feature for feature in limits.must or () if f"must.{feature}" not in names),
+            at_rest_ma=NO_LIMIT_MA if "at_rest_ma" in names else limits.at_rest_ma,
+        ),
+    )
+
+
+@dataclass
+class WhatIf:
+    """Asks a job again and again with limits lifted; what an answer shows of others is remembered."""
+
+    sweeps: Sweeps
+    job: Job
+    part: OnePart | None = None
+    """A part that every package has to hold."""
+    _answers: dict[frozenset[str], Found | None] = field(default_factory=dict)
+    _held: list[frozenset[str]] = field(default_factory=list)
+    """The limits that some package found so far holds: any fewer can hold together."""
+    _last: tuple[Job, Field, Ranking] | None = None
+
+    def package(self, names: frozenset[str]) -> Found | None:
+        """Some package with these limits lifted, if there is one."""
+        if names not in self._answers:
+            self._answers[names] = self._look(names)
+        return self._answers[names]
+
+    def clash(self, held: frozenset[str], everything: frozenset[str]) -> bool:
+        """Whether some limits cannot hold together, were all others lifted."""
+        return not any(held <= together for together in self._held) and self.witness(held, everything) is None
+
+    def witness(self, held: frozenset[str], everything: frozenset[str]) -> Found | None:
+        """Some package that holds these limits, were all others lifted."""
+        for names in self._ways(everything - held, held):
+            found = self.package(names)
+            if found is not None:
+                self._held.append(held | {name for name in everything - held if self._holds(name, found)})
+                return found
+        return None
+
+    def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
+        """Every way to lift some limits: a place that need not be filled may be, and help another to its load."""
+        yield names
+        places = sorted(name for name in names if _is_place(name)) if any(map(_is_place, held)) else []
+        if not places or self._is_bare(names):
+            return
+        for size in range(1, len(places) + 1):
+            yield from (names - frozenset(filled) for filled in combinations(places, size))
+
+    def _is_bare(self, names: frozenset[str]) -> bool:
+        """Whether some slot has no candidate at all: then no other place helps."""
+        field = self.field(lifted(self.sweeps, self.job, names))
+        return not (field.heads and all(field.speakers.values()) and all(slot.alternatives for slot in field.beside))
+
+    def best(self, job: Job, free: frozenset[str] = frozenset()) -> Found | None:
+        """The best package of a job as it is changed, with no limit on what is named of `USES`."""
+        bounds = self._bounds(job)
+        uses = tuple(None if name in free else most for name, most in zip(USES, bounds.uses, strict=True))
+        return self._best(job, replace(bounds, uses=uses))
+
+    def best_now(self) -> Found | None:
+        """The best package of the job as it is."""
+        return self.best(self.job)
+
+    def some(self, job: Job) -> Found | None:
+        """Some package of a job as it is changed."""
+        if self.part is not None:
+            return self._best(job, self._bounds(job))
+        return Ranking.any_package(self._asked(job)[1].cores, self._bounds(job))
+
+    def _best(self, job: Job, bounds: Bounds) -> Found | None:
+        if self.part is None and not are_few(self.sweeps):
+            return best_of(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), bounds)
+        field, ranking = self._asked(job)
+        if self.part is not None:
+            return self.part.best(field, bounds)
+        found = ranking.best(bounds, 1)
+        return found[0] if found else None
+
+    def _bounds(self, job: Job) -> Bounds:
+        return bounds_of(read_question(self.sweeps.con, job, self.sweeps.settings), job.limits.budget)
+
+    def field(self, job: Job) -> Field:
+        """The field of a job as it is changed."""
+        return self._asked(job)[0]
+
+    def _asked(self, job: Job) -> tuple[Field, Ranking]:
+        """A job's field and ranking, made once for as long as only its money and its drain at rest are changed."""
+        plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
+        if self._last is None or self._last[0] != plain:
+            field = gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), Look(1))
+            self._last = plain, field, Ranking(field.cores())
+        return self._last[1:]
+
+    def _look(self, names: frozenset[str]) -> Found | None:
+        job = lifted(self.sweeps, self.job, names)
+        if self.part is not None:  # it may go where the original need not stay
+            freed = (name.partition(".")[2] for name in names if name.startswith("keep."))
+            job = replace(job, choose=(*(job.choose or ()), *freed))
+        return self.some(job)
+
+    def _holds(self, name: str, found: Found) -> bool:
+        """Whether a package keeps within a limit that was lifted when it was found."""
+        some = [one.candidate for entry in found.entries for one in entry.what]
+        inside = {one.opening_id: one for one in some if one.opening_id is not None}
+        head = next(one for one in some if one.slot == HEAD_UNIT)
+        stem, _, what = name.partition(".")
+        limits = self.job.limits
+        match stem:
+            case "budget":
+                return limits.budget is not None and found.cents <= limits.budget * 100
+            case "at_rest_ma":
+                return limits.at_rest_ma is not None and found.uses[0] <= limits.at_rest_ma.value * 1000
+            case "must":
+                known = head.part_id is not None and head.features is not None
+                return not known or any(what in (one.features or ()) for one in (head, *head.along))
+            case "choose":
+                if what == BASS:
+                    return any(one.slot == "enclosure" for one in inside.values())
+                if what in (HEAD_UNIT, *BESIDE):
+                    return any(one.slot == what and one.part_id is not None for one in some)
+                return what in inside
+            case "alteration":
+                bound = [one for place, one in inside.items() if place not in limits.per_opening]
+                return all(one.step <= step_rank(limits.alteration or LADDER[-1]) for one in bound)
+            case "per_opening":
+                return what not in inside or inside[what].step <= step_rank(limits.per_opening[what] or LADDER[-1])
+            case _:
+                return False  # left to be asked: a package without a screen, or an original that went
+
+
+def _is_place(name: str) -> bool:
+    """Whether a limit says of a loudspeaker place that it is filled."""
+    stem, _, what = name.partition(".")
+    return stem in ("choose", "keep") and what not in (HEAD_UNIT, *BESIDE)
+
+
+def smallest_clashes(names: list[str], possible: WhatIf) -> Iterator[frozenset[str]]:
+    """Every smallest set of limits that cannot hold together.
+
+    A set clashes where there is no package with all other limits lifted. Sets are tried by size,
+    and none that holds a smaller clash: so each one found is smallest, and together they are all.
+    """
+    found: list[frozenset[str]] = []
+    everything = frozenset(names)
+    for size in range(len(names) + 1):
+        for held in map(frozenset, combinations(names, size)):
+            if not any(clash <= held for clash in found) and possible.clash(held, everything):
+                found.append(held)
+                yield held

@@ -1,0 +1,137 @@
+"""A package that was chosen, put together again of its own parts, whatever the rules say of it now.
+
+The rules are asked of it afterwards, as of any package. So a rule that now refuses it can be named with its margin,
+where a search would only leave the package out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from catalog_schema.answers import Line, Package
+from catalog_schema.jobs import LADDER, Job, step_rank
+from matcher.search.candidates.beside import Beside
+from matcher.search.cores import Field
+from matcher.search.exact.packages import Bounds, Found
+from matcher.search.exact.ranking import Ranking
+from matcher.search.feeds.parts import USES, Candidate
+from matcher.search.feeds.plans import Plan
+from matcher.search.fits.looks import Look
+from matcher.search.fits.relations import nothing_refused
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.options import gather_field
+from matcher.search.question import read_question
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+if TYPE_CHECKING:
+    from matcher.search.bass.figures import BassSide
+
+NO_BOUNDS = Bounds(None, (None,) * len(USES))
+WAYS = 16
+"""How many ways to put the same parts together are looked at: with an accessory or without, on one spot or another."""
+
+
+def parts_of(package: Package) -> set[str]:
+    """Every part of a package, adapters too."""
+    return {name for line in package.lines for name in (line.part_id, line.adapter_id) if name is not None}
+
+
+def put_together(con: Connection, job: Job, package: Package, settings: Settings) -> Found | None:
+    """The package of its own parts, each where it was, fed as it was; None where that cannot be any more.
+
+    It is to be asked on a catalog that holds its parts alone.
+    """
+    with nothing_refused():
+        sweeps = Sweeps(con, settings)  # what it reads in here is for nobody else
+        question = read_question(con, _without_limits(job), settings)
+        field = _narrowed(gather_field(sweeps, question, Look(WAYS)), package)
+        field.ask_rules(con)
+        fed = _fed(package)
+        cores = [core for core in field.cores() if _feeds(core.what.plan) == fed]
+        ways = Ranking(cores).best(NO_BOUNDS, WAYS)
+    return next((found for found in ways if _is_whole(found, package)), None)
+
+
+def _without_limits(job: Job) -> Job:
+    """The job with nothing that keeps a candidate from being looked at."""
+    limits = replace(job.limits, alteration=LADDER[-1], per_opening={}, budget=None)
+    return replace(job, limits=limits, tiers=())
+
+
+def _narrowed(field: Field, package: Package) -> Field:
+    """The field with what the package has, and nothing else."""
+    lines = package.lines
+    return replace(
+        field,
+        heads=_of_lines(field.heads, lines, "head_unit"),
+        amplifiers=_of_lines(field.amplifiers, lines, "amplifier", "bass_amplifier"),
+        speakers={name: _of_lines(some, lines, "speaker") for name, some in field.speakers.items()},
+        beside=[_beside(slot, lines) for slot in field.beside],
+        bass=None if field.bass is None else _bass(field.bass, package),
+        nets_wanted={name: link.net for link in package.links for name in link.to if name not in _bass_places(package)},
+    )
+
+
+def _of_lines(candidates: Iterable[Candidate], lines: Sequence[Line], *slots: str) -> list[Candidate]:
+    """The candidates that stand on some lines, each at the step that its line was chosen at."""
+    return [_as_stood(one, line) for one in candidates for line in lines if line.slot in slots and _is_on(one, line)]
+
+
+def _is_on(one: Candidate, line: Line) -> bool:
+    return (one.part_id, one.adapter_id, one.opening_id) == (line.part_id, line.adapter_id, line.opening_id)
+
+
+def _as_stood(one: Candidate, line: Line) -> Candidate:
+    quiet = None if one.quiet is None else _as_stood(one.quiet, line)
+    return replace(one, step=step_rank(line.alteration), quiet=quiet)
+
+
+def _bass(side: BassSide, package: Package) -> BassSide:
+    """The one bass system that was chosen, on the feed that it was chosen with."""
+    driver, box = (next((line for line in package.lines if line.slot == slot), None) for slot in ("bass", "enclosure"))
+    feeds = [(link.mode, link.net) for link in package.links if set(link.to) <= _bass_places(package)]
+    systems = [
+        replace(one, driver=_as_stood(one.driver, driver), box=_as_stood(one.box, box))
+        for one in side.systems
+        if driver is not None and box is not None and _is_on(one.driver, driver) and _is_on(one.box, box)
+        if package.bass is not None and one.drivers == package.bass.drivers
+    ]
+    return replace(side, systems=systems, feed_wanted=next(iter(feeds), None))
+
+
+def _beside(slot: Beside, lines: Sequence[Line]) -> Beside:
+    """Of film or security the parts that were chosen, a film on the panes that it was chosen for."""
+    chosen = {line.part_id: tuple(line.covers) for line in lines if line.slot == slot.slot}
+    some = [alternative for alternative in slot.alternatives if {one.part_id for one in alternative} == set(chosen)]
+    if slot.slot == "film":
+        some = [tuple(replace(one, covers=chosen[one.part_id]) for one in alternative) for alternative in some]
+    return replace(slot, alternatives=some)
+
+
+Feeds = frozenset[tuple[str, str, frozenset[str]]]
+"""Every feed but that of bass: its source, how its channels are used, its openings."""
+
+
+def _feeds(plan: Plan) -> Feeds:
+    return frozenset((feed.source, feed.mode, frozenset(feed.openings)) for feed in plan.feeds)
+
+
+def _fed(package: Package) -> Feeds:
+    bass = _bass_places(package)
+    return frozenset(
+        (link.slot, link.mode, frozenset([*link.to, *link.beside])) for link in package.links if not bass & set(link.to)
+    )
+
+
+def _bass_places(package: Package) -> set[str]:
+    return {str(line.opening_id) for line in package.lines if line.slot == "bass"}
+
+
+def _is_whole(found: Found, package: Package) -> bool:
+    """Whether it has all the parts of the package, what comes along with others too."""
+    chosen = [one.candidate for entry in found.entries for one in entry.what]
+    some = sorted((one.slot, str(one.part_id)) for each in chosen for one in (each, *each.along))
+    return some == sorted((line.slot, str(line.part_id)) for line in package.lines)
