@@ -99,6 +99,7 @@ def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Te
             left = shares_left(out, question.tasks)
             for done, _ in enumerate(engine.run(left, question.tasks, str(published.folder), str(out)), 1):
                 tell(f"{done + question.tasks - len(left):,} of {question.tasks:,} shares are done")
+            _clear_halves(out)  # of a worker that was killed: another one did its share
             return _told(out, question, question.tasks - len(left))
     except OSError as error:
         raise not_written(out, error) from None
@@ -121,9 +122,15 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, tell: Tell) -> Matr
             put_in_place(out / QUESTION, lambda path: path.write_text(question.text(), encoding="utf-8"))
     for folder in (FITTING, REFUSED):
         (out / folder).mkdir(exist_ok=True)
-        for half in (out / folder).glob(".p*"):  # of a task that was killed
-            half.unlink(missing_ok=True)
+    _clear_halves(out)
     return question
+
+
+def _clear_halves(out: Path) -> None:
+    """Take away what tasks that were killed had half written."""
+    for folder in (FITTING, REFUSED):
+        for half in (out / folder).glob(".p*"):
+            half.unlink(missing_ok=True)
 
 
 def _question(places: int, published: Snapshot, wanted: Wanted) -> MatrixQuestion:
