@@ -135,7 +135,7 @@ class _Side:
         if link is None:
             return self.words("amplifier")
         label = next((one.label for one in self.package.lines if one.part_id == link.from_), link.from_)
-        return f"{label}: {link.channels.partition(';')[0]}"
+        return f"{self.words.again(label)}: {self.words.again(link.channels).partition(';')[0]}"
 
     def _curve(self, driver: Subwoofer, box: Enclosure | None, name: str) -> Drawing:
         figures = self._figures(driver, box)

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.answers import Options, Package
+from catalog_schema.answers import Link, Options, Package
 from catalog_schema.choices import Choice, PartChosen, Relied
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Electrical, Runs
 from matcher.errors import InputError
+from matcher.explain.packages import HOW, channels_say
+from matcher.explain.undo import undo_steps
 from matcher.store.connection import Connection, records
 from matcher.store.openings import opening_kinds
 from matcher.store.overlay import LATEST
@@ -58,6 +61,24 @@ def choose_package(
         figures=list(figures_of(con, job.vehicle_id, package)),
         cautions=answer.cautions,
     )
+
+
+def said_anew(choice: Choice) -> Choice:
+    """A choice that was kept, its sentences made anew: a document holds what they say, and not how they were made.
+
+    A sentence that would be said otherwise today stays as it was kept.
+    """
+    package = choice.package
+    steps = {step: step for step in undo_steps(package.lines)}
+    undo = [steps.get(step, step) for step in package.undo]
+    links = [replace(link, channels=_channels(link)) for link in package.links]
+    return replace(choice, package=replace(package, undo=undo, links=links))
+
+
+def _channels(link: Link) -> str:
+    count = link.channels.partition(" ")[0]
+    anew = channels_say(link.mode, count, link.net) if link.mode in HOW else ""
+    return anew if anew == link.channels else link.channels
 
 
 def signs(package: Package) -> list[str]:

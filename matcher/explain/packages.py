@@ -315,7 +315,7 @@ class Describer:
         return Link(
             from_=named_part(feed.source, fitted).removeprefix("part:"),
             to=[str(one.candidate.opening_id)],
-            channels=Said("{how}; {net}", how=Said(HOW[feed.mode], count=str(feed.channels)), net=one.coils.net),
+            channels=channels_say(feed.mode, str(feed.channels), one.coils.net),
             load_ohm=link.load_ohm,
             power_w=link.power_w if link.power_w is None or one.bass is None else link.power_w / one.bass.drivers,
             slot=feed.source,
@@ -343,6 +343,13 @@ HOW = {
     "bass": "{count} channel for bass",
 }
 """How the channels of a feed are used."""
+
+
+def channels_say(mode: str, count: str, net: str) -> str:
+    """The channels of a feed, how they are used and how the coils on them are joined."""
+    return Said("{how}; {net}", how=Said(HOW[mode], count=count), net=net)
+
+
 NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD, "level_control": OWN_REMOTE}
 """What stands on a line without a part, where that is not the original."""
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from catalog_schema.answers import VERDICT_ORDER, Check, worst
+from matcher.explain.wording import BESIDE
 from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
 from matcher.search.feeds.slots import Fitted
@@ -48,7 +49,7 @@ def pair_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted])
     return [
         replace(
             check,
-            about=f"{spot}: {first.part_id} beside {second.part_id}",
+            about=f"{spot}: {first.part_id}{BESIDE}{second.part_id}",
             missing=[kept_at[name] for name in check.missing],
             loose=[kept_at[name] for name in check.loose],
         )

@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}
 
 
+BESIDE = " beside "
+"""Between two things that stand on one spot, in what a check is about."""
+
+
 def amount(number: Decimal | int | float | None, unit: str = "") -> Amount:
     """A number with its unit, as a person writes it."""
     return Amount(number, unit)
@@ -156,16 +160,25 @@ def cautions(question: JobQuestion) -> list[str]:
 
 def miss_says(miss: Miss) -> str:
     """A rule's refusals in a sentence, with the nearest miss."""
-    parts = "1 part" if miss.count == 1 else f"{miss.count} parts"
-    short = ""
-    if miss.margin is not None and miss.rule.unit:
-        short = f"; nearest {miss.nearest}, short by {amount(abs(miss.margin), miss.rule.unit)}"
-    return f"{parts}: {miss.rule.flaw} ({miss.rule.name}){short}"
+    parts = Said("1 part") if miss.count == 1 else Said("{count} parts", count=amount(miss.count))
+    flaw, rule = miss.rule.flaw, miss.rule.name
+    if miss.margin is None or not miss.rule.unit:
+        return Said("{parts}: {flaw} ({rule})", parts=parts, flaw=flaw, rule=rule)
+    return Said(
+        "{parts}: {flaw} ({rule}); nearest {nearest}, short by {short}",
+        parts=parts,
+        flaw=flaw,
+        rule=rule,
+        nearest=str(miss.nearest),
+        short=amount(abs(miss.margin), miss.rule.unit),
+    )
 
 
 def supply_says(rule: Rule) -> str:
     """Why the vehicle's supply refuses everything, and what it would take."""
-    return f"every powered part: {rule.flaw} ({rule.name}); what it takes: {rule.cure}"
+    return Said(
+        "every powered part: {flaw} ({rule}); what it takes: {cure}", flaw=rule.flaw, rule=rule.name, cure=rule.cure
+    )
 
 
 GAIN_WORDS = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from matcher.explain.said import Said
 from matcher.explain.wording import amount
 
 if TYPE_CHECKING:
@@ -38,5 +39,5 @@ def bass_says(bass: Bass) -> str:
 
 def no_box_says(count: int) -> str:
     """Drivers that no box takes, in a sentence."""
-    drivers = "1 driver" if count == 1 else f"{count} drivers"
-    return f"{drivers}: no box that goes in takes it, bought or made to measure"
+    drivers = Said("1 driver") if count == 1 else Said("{count} drivers", count=amount(count))
+    return Said("{drivers}: no box that goes in takes it, bought or made to measure", drivers=drivers)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from matcher.explain.said import Said, listed
+from matcher.explain.said import Said
 from matcher.explain.wording import amount
 from matcher.search.feeds.parts import Draw
 
@@ -116,9 +116,13 @@ def no_cable_says(amplifier: str, draw: Draw, length_m: float | None) -> str:
 
 def film_refused_says(count: int, nearest: str, pane: str, short: Decimal) -> str:
     """Films that no pane allows, with the nearest miss."""
-    films = "1 film" if count == 1 else f"{count} films"
-    return (
-        f"{films}: too dark for every pane (film.net_vlt); nearest {nearest} on {pane}, short by {amount(short, '%')}"
+    return Said(
+        "{films}: too dark for every pane ({rule}); nearest {nearest} on {pane}, short by {short}",
+        films=Said("1 film") if count == 1 else Said("{count} films", count=amount(count)),
+        rule="film.net_vlt",
+        nearest=nearest,
+        pane=pane,
+        short=amount(short, "%"),
     )
 
 
@@ -127,4 +131,5 @@ NO_PANES = "the vehicle names no pane: film needs each pane's own transmittance 
 
 def uncovered_says(routes: Sequence[str]) -> str:
     """Wanted routes that no layer of the catalog covers."""
-    return f"no layer of the catalog covers: {listed([ROUTE_WORDS[route] for route in routes])} (security.routes)"
+    words = [ROUTE_WORDS[route] for route in routes]
+    return Said("no layer of the catalog covers: {routes} ({rule})", routes=words, rule="security.routes")

@@ -15,6 +15,8 @@ from matcher.store.job_fields import RIGHT
 
 SETUP_WORDS = {"fits": "as it should be", "no": "NOT RIGHT", "measure": "to measure"}
 SETUP_CAUTIONS = [cautions.METER_FIRST, cautions.HEARING]
+BETWEEN = " to "
+"""Between the two ends of what an input takes."""
 
 
 def to_measure(gains: Sequence[GainTarget], checks: Sequence[SetupCheck], read: Collection[str]) -> list[str]:
@@ -77,7 +79,7 @@ def input_check(
     part: str, match: InputMatch | None, clean_v: Decimal | None, least_v: Decimal | None, most_v: Decimal | None
 ) -> SetupCheck:
     """A head unit's clean output against the input of an amplifier."""
-    between = f"{amount(least_v)} to {amount(most_v, 'V')}"
+    between = f"{amount(least_v)}{BETWEEN}{amount(most_v, 'V')}"
     check = SetupCheck(
         name="input",
         about=part,

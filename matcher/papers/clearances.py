@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from catalog_schema.answers import Check
+from matcher.explain.wording import BESIDE
 from matcher.papers.model import Table
 from matcher.papers.writer import Writer
 
@@ -33,9 +34,15 @@ def clearance_table(writer: Writer, checks: Sequence[Check], *, place: bool = Fa
 
 def _row(writer: Writer, check: Check, place: bool) -> tuple[str, ...]:
     opening_id, _, thing = check.about.partition(": ")
-    what = f"{thing}: {writer.compares(check)}" if thing else writer.compares(check)
+    what = f"{_thing(writer, thing)}: {writer.compares(check)}" if thing else writer.compares(check)
     left = writer.amount(check.margin, check.unit)
     if check.tol:
         left = f"{left} ±{writer.numbers.number(check.tol)}"
     cells = (what, writer.amount(check.have, check.unit), writer.amount(check.need, check.unit), left)
     return (writer.place(opening_id), *cells) if place else cells
+
+
+def _thing(writer: Writer, thing: str) -> str:
+    """What stands there, or two things on one spot."""
+    first, beside, second = thing.partition(BESIDE)
+    return writer.say("clearance.beside", first=first, second=second) if beside else thing

@@ -6,6 +6,7 @@ from decimal import Decimal, InvalidOperation
 
 from catalog_schema.answers import Package, TradeOff
 from catalog_schema.whys import LimitChange, LimitPrice, Relaxation
+from matcher.explain.said import Amount
 from matcher.papers.columns import Column
 from matcher.papers.gains import gain_text, how_loud
 from matcher.papers.model import Block, Items, Para, Section, Table
@@ -148,6 +149,8 @@ def _change(writer: Writer, change: LimitChange) -> str:
     place = writer.place(what) if stem in PLACED else what
     if change.after is None:
         return writer.say(f"helps.gone.{stem}", place=place, feature=writer.feature(what))
+    if stem == "keep":
+        return writer.say(f"helps.keep.{change.after.replace(' ', '_')}", place=place)
     return writer.say(f"helps.to.{stem}", place=place, value=_value(writer, stem, change.after))
 
 
@@ -155,6 +158,8 @@ def _value(writer: Writer, stem: str, after: str) -> str:
     """What a limit would be."""
     if stem in ("alteration", "per_opening"):
         return writer.step(after)
+    if isinstance(after, Amount):
+        return writer.amount(after.number, after.unit)
     if stem != "budget":
         return after
     try:

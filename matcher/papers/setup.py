@@ -8,6 +8,7 @@ from shlex import quote
 
 from catalog_schema.answers import VERDICT_ORDER, Link, Package
 from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck, SetupValue
+from matcher.explain.wording_choices import BETWEEN
 from matcher.papers.filters import filter_rows
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
 from matcher.papers.writer import Writer
@@ -64,8 +65,17 @@ def _check_row(writer: Writer, check: SetupCheck) -> tuple[str, ...]:
     about = (
         writer.part(check.about) if check.about in writer.dossier.parts else writer.sentence(writer.place(check.about))
     )
-    cells = (_told(writer, check.have, check.unit), _told(writer, check.need, check.unit))
+    cells = (_told(writer, check.have, check.unit), _needed(writer, check))
     return (about, what, *cells, writer.verdict(check.verdict))
+
+
+def _needed(writer: Writer, check: SetupCheck) -> str:
+    """What is wanted: a value, or all between two."""
+    least, between, most = str(check.need).partition(BETWEEN)
+    if not between:
+        return _told(writer, check.need, check.unit)
+    most = most.removesuffix(f" {check.unit}")
+    return writer.say("setup.check.between", least=_told(writer, least, ""), most=_told(writer, most, check.unit))
 
 
 def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:

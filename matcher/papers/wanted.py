@@ -50,15 +50,19 @@ class Wanted:
 
 
 def wanted(dossier: Dossier, name: str) -> Wanted:
-    """A figure's name as an answer gives it, taken apart."""
+    """A figure's name as an answer gives it, taken apart; what is no part's is the original head unit's."""
     found = NAME.fullmatch(name)
     if found is None:
         subject, _, field = name.rpartition(".")
-        return Wanted("", subject, "", field, field, field)
+        return Wanted("", subject, "", field, field, _described(read_schema("head_unit")["properties"], field))
     kind, thing, field = found["kind"], found["thing"], found["field"]
-    properties = _properties(dossier, kind, thing, found["group"])
+    described = _described(_properties(dossier, kind, thing, found["group"]), field)
+    return Wanted(kind, thing, found["item"] or "", found["path"], field, described)
+
+
+def _described(properties: Mapping[str, Any], field: str) -> str:
     description: str = properties.get(field, {}).get("description", field)
-    return Wanted(kind, thing, found["item"] or "", found["path"], field, description.rstrip("."))
+    return description.rstrip(".")
 
 
 def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> Mapping[str, Any]:

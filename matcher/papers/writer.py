@@ -71,8 +71,8 @@ class Writer:
         """A number with its unit, or that it is not known."""
         if number is None:
             return self.say("word.unknown")
-        if unit == "in" and self.words.holds("unit.in"):
-            unit = self.say("unit.in")
+        if self.words.holds(f"unit.{unit}"):
+            unit = self.say(f"unit.{unit}")
         return self.numbers.amount(number, unit)
 
     def place(self, name: str | None) -> str:
@@ -82,9 +82,9 @@ class Writer:
         return str(self.dossier.opening(str(name)).get("label") or name or "")
 
     def part(self, part_id: str | None) -> str:
-        """A part by maker and model."""
+        """A part by maker and model; what is none, such as an original, by what it is."""
         figures = self.dossier.parts.get(str(part_id))
-        return f"{figures['maker']} {figures['model']}" if figures else str(part_id or "")
+        return f"{figures['maker']} {figures['model']}" if figures else self.words.again(part_id or "")
 
     def line(self, line: Line) -> str:
         """What a line of a package is."""

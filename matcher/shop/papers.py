@@ -102,10 +102,12 @@ class Papers(Pictures, Lists, Cars, Choices):
         why: Why | None = None,
     ) -> Dossier:
         """What the papers of a job are made from; what is not given as in `papers` is left out of them."""
+        from matcher.explain.choices import said_anew
         from matcher.papers.dossier import Dossier
 
         options = options or self.options(job_id, top=max(package or 1, 5))
-        choice = self.choice(job_id) if package is None else None
+        kept = self.choice(job_id) if package is None else None
+        choice = None if kept is None else said_anew(kept)
         about = _ranked(options, package or 1) if choice is None else choice.package
         job, settings = self.job(job_id).document, self.settings()
         return Dossier(

@@ -12,13 +12,18 @@ from catalog_schema.columns import columns_of, family_columns
 from catalog_schema.ladder import LADDER_MEANING
 from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import read_schema
+from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
-from matcher.explain import packages, undo, wording, wording_bass, wording_beside
+from matcher.explain import packages, undo, wording, wording_bass, wording_beside, wording_choices
+from matcher.explain.choices import NO_FIGURES
 from matcher.explain.said import Amount, Said
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
 from matcher.papers.numbers import MARKS
 from matcher.papers.words import Words, languages, tables
-from matcher.rules.rule import every_rule
+from matcher.rules.cargo import CARGO
+from matcher.rules.dash import DASH
+from matcher.rules.rule import every_rule, rules_of
+from matcher.rules.speaker import SPEAKER
 from matcher.settings import WORD_DEFAULTS
 
 EXPLAIN = Path(wording.__file__).parent
@@ -43,27 +48,28 @@ def templates() -> set[str]:
         text for table in (undo.PLAIN, undo.AT_OPENING, undo.ALTERED) for texts in table.values() for text in texts
     ]
     bass = [wording_bass.LIFT, wording_bass.LEVEL, wording_bass.UNPRICED, wording_bass.MADE]
+    bass += [wording_bass.HELD, wording_bass.NO_CARGO]
     return {
         *calls,
         *(text for text in steps if text),
-        *(undo.ADAPTER, undo.ADAPTER_OUT, wording_beside.CUT_OUT),
+        *(undo.ADAPTER, undo.ADAPTER_OUT, wording_beside.CUT_OUT, wording_beside.NO_PANES),
         *packages.HOW.values(),
         *wording.ALWAYS,
+        *wording_choices.SETUP_CAUTIONS,
         *bass,
         *wording_beside.ROUTE_WORDS.values(),
         *LADDER_MEANING.values(),
-        *(rule.compares for rule in every_rule()),
     }
 
 
 def descriptions() -> set[str]:
-    """Every figure that can be measured, as its schema describes it."""
+    """Everything of a part or a vehicle that can be wanted or read, as its schema describes it."""
     vehicle = read_schema("vehicle")["$defs"]
     models = [*OPENINGS.values(), Cut, Electrical, KeepClear, Pane, Runs]
     found = [
         (read_schema(family)["properties"], column) for family in FAMILIES for column in family_columns(family)
     ] + [(vehicle[model.__name__]["properties"], column) for model in models for column in columns_of(model)]
-    return {fields[column.name]["description"].rstrip(".") for fields, column in found if column.is_figure}
+    return {fields[column.name]["description"].rstrip(".") for fields, column in found if column.name not in NO_FIGURES}
 
 
 @pytest.mark.parametrize("language", OTHERS)
@@ -80,6 +86,20 @@ def test_every_sentence_told_elsewhere_can_be_said_again(language: str) -> None:
     assert len(told) > 250
     assert sorted(told - set(said)) == []
     assert {text for text in said if facts_in(text) != facts_in(said[text])} == set()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_rule_is_told_in_every_language(language: str) -> None:
+    said = tables(language)[1]
+    declared = {rule.name: {rule.compares, rule.flaw, rule.cure} - {""} for rule in every_rule()}
+    assert {name: told - set(said) for name, told in declared.items() if told - set(said)} == {}
+
+
+def test_every_unit_of_a_miss_is_a_sign_or_has_a_word() -> None:
+    signs = {unit.symbol for unit in UNITS.values()} | {"mm2"}
+    words = {rule.unit for scope in (DASH, SPEAKER, CARGO) for rule in rules_of(scope)} - signs
+    assert words == {"bolts", "coils"}
+    assert [unit for unit in sorted(words) if not Words().holds(f"unit.{unit}")] == []
 
 
 def test_every_language_of_the_settings_has_its_words_and_numbers() -> None:

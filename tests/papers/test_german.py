@@ -1,0 +1,166 @@
+"""What answers say in English stands in German on a German paper: sentences with their figures, kept ones too."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from catalog_schema.answers import Check
+from catalog_schema.choices import SetupCheck
+from catalog_schema.whys import Why
+from matcher.explain.wording import BESIDE, miss_says, supply_says
+from matcher.explain.wording_bass import NO_CARGO, no_box_says
+from matcher.explain.wording_beside import film_refused_says, uncovered_says
+from matcher.explain.wording_choices import input_check
+from matcher.explain.wording_why import change_of
+from matcher.papers.clearances import clearance_table
+from matcher.papers.dossier import Dossier
+from matcher.papers.model import Table
+from matcher.papers.paper import KINDS, document
+from matcher.papers.words import Words, tables
+from matcher.papers.writer import Writer
+from matcher.rules.rule import rule_named
+from matcher.search.fits.tally import Miss
+from matcher.search.what_if.loosened import Change
+from matcher.settings import Settings
+from matcher.store.documents import save_job, stored_job
+from tests.factories import Bench, plain
+from tests.papers.conftest import told
+from tests.papers.test_proposal import nothing
+from tests.papers.test_sheets import read_setup
+from tests.papers.town import the_job
+
+D = Decimal
+
+
+def german(dossier: Dossier) -> Dossier:
+    """The same dossier of a shop that writes German."""
+    settings = Settings(dossier.settings.own, {**dossier.settings.own_words, "language": "de"})
+    return replace(dossier, settings=settings)
+
+
+@pytest.fixture(scope="module")
+def writer(dossier: Dossier) -> Writer:
+    return Writer(german(dossier), Words("de"))
+
+
+@pytest.fixture(scope="module")
+def kept(bench: Bench) -> Dossier:
+    """A package that was chosen, as the store gives it back, and its set-up."""
+    save_job(bench.con, json.dumps(the_job(job_id="kept"), default=plain), "test")
+    bench.choose("kept", 1, by="Ida")
+    return german(bench.dossier("kept"))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_sentence_of_a_kept_choice_stays_english(kept: Dossier, kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+    again = Words.again
+
+    def noted(words: Words, sentence: str, *tell: Callable[[str, str], str]) -> str:
+        asked.append(getattr(sentence, "template", sentence))
+        return again(words, sentence, *tell)
+
+    monkeypatch.setattr(Words, "again", noted)
+    document(kept, kind)
+    assert len(asked) > 7
+    assert sorted({template for template in asked if " " in template} - set(tables("de")[1])) == []
+
+
+REASONS = {
+    miss_says(Miss(rule_named("speaker.depth"), 1, "deep-8", D("-4.5"))): (
+        "1 Teil: Einbautiefe zu groß für den Raum hinter dem Blech (speaker.depth); "
+        "am nächsten dran: deep-8, es fehlen 4,5 mm"
+    ),
+    miss_says(Miss(rule_named("speaker.bolt_count"), 20, "six", D(-2))): (
+        "20 Teile: die Zahl der Schraublöcher ist eine andere als die der vorhandenen (speaker.bolt_count); "
+        "am nächsten dran: six, es fehlen 2 Schraube(n)"
+    ),
+    miss_says(Miss(rule_named("dash.mount"), 12345, "twin", D(-1))): (
+        "12.345 Teile: die Öffnung ist für eine andere Art von Gerät gemacht (dash.mount)"
+    ),
+    supply_says(rule_named("supply.ground")): (
+        "Jedes Gerät mit Strom: an der Karosserie liegt Plus, am Gehäuse des Teils aber Minus (supply.ground); "
+        "was es braucht: ein potentialfreier Wandler, das Gehäuse des Teils von der Karosserie getrennt, oder ein "
+        "Umpolen des Fahrzeugs; Sache eines Kfz-Elektrikers"
+    ),
+    no_box_says(3): "3 Basslautsprecher: kein Gehäuse, das hineingeht, passt dazu, weder gekauft noch nach Maß gebaut",
+    NO_CARGO: "Das Fahrzeug hat keinen Laderaum, in den ein Gehäuse darf",
+    film_refused_says(1, "dark-5", "rear", D("12.5")): (
+        "1 Folie: zu dunkel für jede Scheibe (film.net_vlt); am nächsten dran: dark-5 auf rear, es fehlen 12,5 %"
+    ),
+    uncovered_says(["tow", "glass"]): (
+        "Kein Diebstahlschutz des Katalogs deckt: Abschleppen oder Anheben, eingeschlagenes Glas (security.routes)"
+    ),
+}
+
+
+@pytest.mark.parametrize(("reason", "said"), REASONS.items())
+def test_why_nothing_fills_a_slot(dossier: Dossier, reason: str, said: str) -> None:
+    slots = [replace(slot, fits=0, measure=0, reasons=[reason]) for slot in dossier.options.slots[:1]]
+    empty = nothing(dossier)
+    asked = german(replace(empty, options=replace(empty.options, slots=slots)))
+    assert said in told(document(asked, "proposal")).splitlines()
+
+
+@pytest.fixture(scope="module")
+def helped(bench: Bench) -> Why:
+    """What would help a job whose limits nothing meets."""
+    tight = the_job(job_id="tight", limits={"alteration": "bolt_in", "budget": 1200, "must": ["bluetooth"]})
+    save_job(bench.con, json.dumps(tight, default=plain), "test")
+    return bench.why("tight")
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("keep.door", "replaced", "– Front doors: ein neues Teil an Stelle des Originals"),
+        ("keep.door", "left out", "– Front doors: das Original abgeklemmt"),
+        ("keep.door", None, "– Front doors: Raum für ein neues Teil, wo das Original bleiben soll"),
+        ("screen_min_in", D("6.5"), "– ein Bildschirm von 6,5 Zoll genügt"),
+        ("at_rest_ma", D("20.5"), "– 20,5 mA in Ruhe erlauben"),
+        ("budget", D("1850.5"), "– 1.850,50 EUR zahlen"),
+    ],
+)
+def test_what_would_help(bench: Bench, dossier: Dossier, helped: Why, name: str, value: object, said: str) -> None:
+    change = change_of(stored_job(bench.con, "j1"), Change(name, value))  # type: ignore[arg-type]
+    relaxation = replace(helped.relaxations[0], changes=[change])
+    asked = replace(nothing(dossier), why=replace(helped, relaxations=[relaxation]))
+    assert said in told(document(german(asked), "proposal")).splitlines()
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "said"), [(D("0.2"), D(6), "0,2 bis 6 V"), (None, D(6), "nicht bekannt bis 6 V")]
+)
+def test_what_an_input_takes(dossier: Dossier, least: Decimal | None, most: Decimal, said: str) -> None:
+    check: SetupCheck = input_check("amplifier-1", None, D("1.9"), least, most)
+    paper = document(german(replace(dossier, setup=replace(read_setup(), checks=[check]))), "setup")
+    assert said in told(paper).splitlines()
+
+
+def test_two_amplifiers_on_one_spot(writer: Writer) -> None:
+    check = Check(
+        rule="amplifier.pair_along", verdict="fits", have=D(400), need=D(390), margin=D(10), tol=D(1), unit="mm",
+        about=f"seat: four{BESIDE}mono",
+    )  # fmt: skip
+    table: Table = clearance_table(writer, [check])
+    assert table.rows[0][0].startswith("four neben mono: Seite des Platzes")
+
+
+def test_an_original_head_unit(writer: Writer) -> None:
+    assert writer.part("the original head unit") == "das ursprüngliche Radio"
+    figure = writer.wanted("the original head unit.amp_channels")
+    assert (writer.where(figure), writer.what(figure)) == (
+        "das ursprüngliche Radio",
+        "Kanäle des eingebauten Verstärkers",
+    )
+
+
+def test_the_coils_name_their_channels(bench: Bench, dossier: Dossier) -> None:
+    assert dossier.package is not None
+    drawn = bench.package_drawings("j1", dossier.package, lang="de", again=Words("de").again)
+    assert "Kanäle," in str(drawn["coils"]) and "channels" not in str(drawn["coils"])
