@@ -113,6 +113,17 @@ def test_nothing_is_held_where_nothing_may_be_fastened_nor_where_nothing_may_be_
     assert options(bench, knob(), **strict).packages == []
 
 
+def test_what_it_costs_that_no_spot_may_be_used_is_known_beside_other_accessories(bench: Bench) -> None:
+    kit = accessory("kit", ["radar"]) | {"price": 5, "needs": []}
+    able = HEAD | {"part_id": "able", "features": ["bass_level"], "price": 900}
+    closed = {"must": ["bass_level", "radar"], "alteration": "bolt_in"}
+    told = options(bench, able, kit, knob(), limits=closed).packages[0]
+    assert {line.part_id for line in told.lines} >= {"able", "kit"}
+    (price,) = (one for one in bench.limits("j1").limits if one.limit == "alteration")
+    assert price.costs and price.package is not None
+    assert {line.part_id for line in price.package.lines} >= {"head", "kit", "knob"}
+
+
 def test_it_has_a_price_checks_and_a_way_back(bench: Bench) -> None:
     package = options(bench, knob(price=25), **MUST).packages[0]
     (line,) = (line for line in package.lines if line.slot == "accessory")

@@ -184,6 +184,7 @@ def coil_nets_of(drivers: int, signature: SpeakerSignature) -> tuple[Coils, ...]
 
 @cache
 def nets_by_load(drivers: int, coils: int) -> tuple[tuple[CoilNet, Decimal], ...]:
+    """The nets of some drivers' coils, one for each load, with the load as a multiple of one coil's."""
     # A single driver with more coils is wired like as many single coils.
     nets = equal_power_nets(coils, 1) if drivers == 1 and coils > 2 else equal_power_nets(drivers, coils)
     first: dict[Any, CoilNet] = {}

@@ -334,7 +334,7 @@ def _together(amplifier: Entry, system: Entry) -> Entry:
     return Entry(
         amplifier.points + system.points,
         amplifier.cents + system.cents,
-        tuple(map(sum, zip(amplifier.uses, system.uses, strict=True))),
+        add_uses(amplifier.uses, system.uses),
         (*system.name[:-1], "".join(amplifier.name)),
         (*system.what, own),
     )

@@ -10,7 +10,7 @@ from typing import Any
 from matcher.rules.rule import FITS
 from matcher.search.bass.boxes import Made, MadeShape, Pair, made_boxes, sweep_pairs, workshop
 from matcher.search.bass.figures import BassSide, BassSystem, Boxed, Row, levels_of, nets_by_load, terms_of
-from matcher.search.candidates.common import cost_of
+from matcher.search.candidates.common import NO_ADAPTER, cost_of
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature, cents
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
@@ -162,15 +162,9 @@ class _Maker:
             slot=slot,
             opening_id=self.opening_id,
             part_id=part_id,
-            adapter_id=None,
             step=step,
             unsure=unsure,
             cost=cost,
-            drain_ua=0,
-            unsure_drain=False,
             points=points,
             signature=signature,
         )
-
-
-NO_ADAPTER = (None, None, None)

@@ -15,13 +15,13 @@ from typing import Any
 
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.common import Filled
+from matcher.search.candidates.common import Filled, cost_of_one, microamps
 from matcher.search.candidates.controls import GIVES, KIND, placed
 from matcher.search.candidates.head_units import heads_lacking
 from matcher.search.candidates.security import best_sets, by_routes, smallest_covers
 from matcher.search.exact.entries import Entry, undominated
 from matcher.search.feeds.links import CONVERTER, DRIVER
-from matcher.search.feeds.parts import Candidate, Cost, LineAid, Signature, cents
+from matcher.search.feeds.parts import Candidate, LineAid, Signature
 from matcher.search.feeds.slots import Alternative
 from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Tally
@@ -88,7 +88,7 @@ def _equipped(
     owned = sorted({has for has, _ in heads})
     names = [row[0] for row in rows]
     codes: dict[tuple[Features | None, str], int] = sweeps.once(
-        ("accessory codes", tuple(must), tuple(owned)), lambda: needs_codes(sweeps.con, names, owned, sweeps.settings)
+        ("accessory codes", tuple(names), tuple(owned)), lambda: needs_codes(sweeps.con, names, owned, sweeps.settings)
     )
     made: list[Candidate] = []
     counted: dict[Any, Tally] = {}
@@ -206,18 +206,14 @@ def accessory(
 ) -> Candidate:
     """An accessory, as `COLUMNS` read it, that comes along with a head unit."""
     part_id, price, labour_h, gives, _, standby_ma = row[:6]
-    work = 0 if labour_h is None else cents(labour_h * scoring.settings["labour_rate"])
-    cost = Cost(1, 1, 0, cents(price), work)
+    cost = cost_of_one(price, labour_h, scoring)
     unsure = code != FITS
     return Candidate(
         slot=SLOT,
-        opening_id=None,
         part_id=part_id,
-        adapter_id=None,
-        step=0,
         unsure=unsure,
         cost=cost,
-        drain_ua=int((standby_ma or 0) * 1000),
+        drain_ua=microamps(standby_ma),
         unsure_drain=standby_ma is None,
         points=(("price", scoring.price(cost.cents)), ("known", scoring.unknown(unsure or standby_ma is None))),
         signature=signature,

@@ -12,7 +12,7 @@ from typing import Any
 
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.common import COMMON, Filled, cost_of, microamps, named, points_sql
+from matcher.search.candidates.common import COMMON, NO_ADAPTER, Filled, cost_of, microamps, named, points_sql
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.candidates.supply import least_supply
 from matcher.search.feeds.parts import AMPLIFIER_POWER, AmplifierSignature, Candidate
@@ -165,7 +165,7 @@ def _supply_params(sweeps: Sweeps, question: JobQuestion, relation: str, scoring
 
 def _amplifier(row: tuple[Any, ...], figures: Sequence[str], spot: str, supply: int, scoring: Scoring) -> Candidate:
     step, code, part_id, price, pack_of, labour_h, standby_ma, *signature = row
-    cost = cost_of(1, (price, pack_of, labour_h), (None, None, None), scoring)
+    cost = cost_of(1, (price, pack_of, labour_h), NO_ADAPTER, scoring)
     unsure = min(code, supply) != FITS
     points = (
         ("original_look", scoring.look(step)),
@@ -176,7 +176,6 @@ def _amplifier(row: tuple[Any, ...], figures: Sequence[str], spot: str, supply: 
         slot=SLOT,
         opening_id=spot,
         part_id=part_id,
-        adapter_id=None,
         step=step,
         unsure=unsure,
         cost=cost,

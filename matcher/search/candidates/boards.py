@@ -140,12 +140,7 @@ def _board(part_id: str | None, spot: str, goods: int, work: int, scoring: Scori
         slot=SLOT,
         opening_id=spot,
         part_id=part_id,
-        adapter_id=None,
         step=BOARD_STEP,
-        unsure=False,
         cost=cost,
-        drain_ua=0,
-        unsure_drain=False,
         points=(("price", scoring.price(cost.cents)),),
-        signature=None,
     )

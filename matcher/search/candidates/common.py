@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from matcher.search.feeds.parts import NO_COST, Candidate, Cost, cents, packs_for
+from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
 from matcher.search.fits.mounted import Tally
 from matcher.search.scoring import Scoring
 
 COMMON = ("part.part_id", "part.price", "part.pack_of", "part.labour_h")
+NO_ADAPTER = (None, None, None)
+"""The price, packs and work of an adapter where none is between part and opening."""
 
 
 @dataclass(frozen=True)
@@ -42,14 +44,6 @@ def original(slot: str, opening_id: str | None, signature: Any) -> Candidate:
     return Candidate(
         slot=slot,
         opening_id=opening_id,
-        part_id=None,
-        adapter_id=None,
-        step=0,
-        unsure=False,
-        cost=NO_COST,
-        drain_ua=0,
-        unsure_drain=False,
-        points=(),
         signature=signature,
     )
 
@@ -60,6 +54,11 @@ def cost_of(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) 
     packs, goods, work = _packs(pieces, part, rate)
     adapter_packs, adapter_goods, adapter_work = _packs(pieces, adapter, rate)
     return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work)
+
+
+def cost_of_one(price: Decimal | None, labour_h: Decimal | None, scoring: Scoring) -> Cost:
+    """One pack of what is bought for a whole car, and its labor."""
+    return cost_of(1, (price, 1, labour_h), NO_ADAPTER, scoring)
 
 
 def _packs(pieces: int, thing: Any, rate: Decimal) -> tuple[int, int, int]:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from matcher.rules.mount import CONTROL
 from matcher.rules.rule import NO
-from matcher.search.feeds.parts import NO_COST, Candidate
+from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.place import BOARD_STEP, Place
 from matcher.search.fits.relations import measured, part_sql, worst_code
 from matcher.search.fits.sweep import Sweeps
@@ -69,13 +69,5 @@ def _remote(spot: str) -> Candidate:
     return Candidate(
         slot=KIND,
         opening_id=spot,
-        part_id=None,
-        adapter_id=None,
         step=BOARD_STEP,
-        unsure=False,
-        cost=NO_COST,
-        drain_ua=0,
-        unsure_drain=False,
-        points=(),
-        signature=None,
     )

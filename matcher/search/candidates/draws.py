@@ -39,6 +39,7 @@ class Output:
 
     @property
     def total_w(self) -> Decimal | None:
+        """What all its channels give together; none where that is not known."""
         return None if self.rest_w is None or self.bass_w is None else self.rest_w + self.bass_w
 
 

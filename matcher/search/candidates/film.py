@@ -7,7 +7,8 @@ from typing import Any
 from matcher.rules.film import FILM
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.beside import Beside
-from matcher.search.feeds.parts import Candidate, Cost, cents
+from matcher.search.candidates.common import cost_of_one
+from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.slots import Alternative
 from matcher.search.fits.relations import measured, worst_code
 from matcher.search.fits.sweep import Sweeps
@@ -42,8 +43,7 @@ def sweep_films(con: Connection, vehicle_id: str, settings: Settings) -> list[tu
 
 def _film(row: tuple[Any, ...], scoring: Scoring) -> Candidate:
     code, panes, part_id, price, labour_h = row
-    work = 0 if labour_h is None else cents(labour_h * scoring.settings["labour_rate"])
-    cost = Cost(1, 1, 0, cents(price), work)
+    cost = cost_of_one(price, labour_h, scoring)
     points = (
         ("original_look", scoring.look(LOOK)),
         ("price", scoring.price(cost.cents)),
@@ -51,15 +51,9 @@ def _film(row: tuple[Any, ...], scoring: Scoring) -> Candidate:
     )
     return Candidate(
         slot="film",
-        opening_id=None,
         part_id=part_id,
-        adapter_id=None,
-        step=0,
         unsure=code != FITS,
         cost=cost,
-        drain_ua=0,
-        unsure_drain=False,
         points=points,
-        signature=None,
         covers=tuple(panes),
     )

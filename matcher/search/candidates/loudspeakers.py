@@ -147,8 +147,6 @@ def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Can
         step=step,
         unsure=code != FITS,
         cost=cost,
-        drain_ua=0,
-        unsure_drain=False,
         points=points,
         signature=SpeakerSignature(impedance_ohm, coils or 1, rms_w),
         level_cdb=level_at_1w_cdb(sens_db, sens_basis, impedance_ohm),

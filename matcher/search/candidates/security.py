@@ -14,8 +14,9 @@ from typing import Any
 
 from matcher.rules.rule import FITS, MEASURE
 from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.common import cost_of_one, microamps
 from matcher.search.exact.entries import Entry, add_uses, undominated
-from matcher.search.feeds.parts import NO_USE, Candidate, Cost, cents
+from matcher.search.feeds.parts import NO_USE, Candidate
 from matcher.search.feeds.slots import Alternative
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
@@ -103,8 +104,7 @@ def _layer(row: tuple[Any, ...], wanted: Routes, scoring: Scoring) -> Candidate:
     """A layer as far as it goes for what is wanted; one of which that is not known may cover it all."""
     part_id, price, labour_h, covers, effort, standby_ma = row
     code = MEASURE if covers is None and wanted else FITS
-    work = 0 if labour_h is None else cents(labour_h * scoring.settings["labour_rate"])
-    cost = Cost(1, 1, 0, cents(price), work)
+    cost = cost_of_one(price, labour_h, scoring)
     points = (
         ("original_look", scoring.effort(effort)),
         ("price", scoring.price(cost.cents)),
@@ -112,15 +112,11 @@ def _layer(row: tuple[Any, ...], wanted: Routes, scoring: Scoring) -> Candidate:
     )
     return Candidate(
         slot="security",
-        opening_id=None,
         part_id=part_id,
-        adapter_id=None,
-        step=0,
         unsure=code != FITS,
         cost=cost,
-        drain_ua=int((standby_ma or 0) * 1000),
+        drain_ua=microamps(standby_ma),
         unsure_drain=standby_ma is None,
         points=points,
-        signature=None,
         covers=tuple(sorted(wanted if covers is None else wanted & set(covers))),
     )

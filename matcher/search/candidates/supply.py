@@ -192,14 +192,8 @@ def _cable(part_id: str, code: int, goods: int, work: int, scoring: Scoring) -> 
     cost = Cost(1, 1, 0, goods, work)
     return Candidate(
         slot="cable",
-        opening_id=None,
         part_id=part_id,
-        adapter_id=None,
-        step=0,
         unsure=code != FITS,
         cost=cost,
-        drain_ua=0,
-        unsure_drain=False,
         points=(("price", scoring.price(cost.cents)),),
-        signature=None,
     )

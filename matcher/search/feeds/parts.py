@@ -74,6 +74,7 @@ class Cost:
 
     @property
     def cents(self) -> int:
+        """Parts and labor together."""
         return self.parts_cents + self.labour_cents
 
 
@@ -107,25 +108,25 @@ class Draw:
     """The fields of the amplifier that its current is wanting."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
-    """A part that may fill a slot, as far as it goes alone.
+    """A part that may fill a slot, as far as it goes alone; what is not told of it is as of an original that stays.
 
     ``points`` are hundredths of a point, ``cents`` hundredths of the store's currency, so that
     ties are real ties. ``unsure`` says that a figure is still to be measured.
     """
 
     slot: str
-    opening_id: str | None
-    part_id: str | None
-    adapter_id: str | None
-    step: int
-    unsure: bool
-    cost: Cost
-    drain_ua: int
-    unsure_drain: bool
-    points: tuple[tuple[str, int], ...]
-    signature: Signature
+    opening_id: str | None = None
+    part_id: str | None = None
+    adapter_id: str | None = None
+    step: int = 0
+    unsure: bool = False
+    cost: Cost = NO_COST
+    drain_ua: int = 0
+    unsure_drain: bool = False
+    points: tuple[tuple[str, int], ...] = ()
+    signature: Signature = None
     level_cdb: int | None = None
     low_hz: Decimal | None = None
     screen_in: Decimal | None = None
@@ -143,6 +144,7 @@ class Candidate:
 
     @property
     def cents(self) -> int:
+        """What it costs, with what comes along."""
         return self.cost.cents + sum(one.cents for one in self.along)
 
     @property
@@ -155,6 +157,7 @@ class Candidate:
 
     @property
     def total_points(self) -> int:
+        """Its points by itself, with those of what comes along."""
         return sum(value for _, value in self.points) + sum(one.total_points for one in self.along)
 
     @property

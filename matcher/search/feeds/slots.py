@@ -61,7 +61,7 @@ def highest(tops: list[Greatest]) -> Greatest | None:
     if not tops:
         return None
     values = tuple(map(max, zip(*(top[0] for top in tops), strict=True)))
-    return values, min(top[1] for top in tops), tuple(map(min, zip(*(top[2] for top in tops), strict=True)))
+    return values, min(top[1] for top in tops), least_of(top[2] for top in tops)
 
 
 class AloneSlot(Slot):
