@@ -63,7 +63,7 @@ class Rooms:
             anything = dict.fromkeys(self._names, 0)
             yield Way(spot, 0, MEASURE, anything, anything)
             return
-        sides = self._sweeps.once(("spots", self._vehicle_id), self._spots)[spot]
+        sides = self._sweeps.once(("spot", self._vehicle_id, spot), lambda: self._sides(spot))
         parts = self._sweeps.once(("footprints", tuple(self._names)), self._footprints)
         air = self._sweeps.settings["air_side_mm"]
         for along, (beside, across) in enumerate((sides, sides[::-1])):
@@ -74,10 +74,11 @@ class Rooms:
                     second = {name: room + ROOM - limit for name, room in taken.items()}
                     yield Way(spot, along, code, taken, second)
 
-    def _spots(self) -> dict[str, Sides]:
+    def _sides(self, spot: str) -> Sides:
         opening = f"({with_basis_tol('opening_amp_spot', 'measured', self._sweeps.settings)}) o"
-        statement = f"SELECT o.opening_id, {_columns('o')} FROM {opening} WHERE o.vehicle_id = ?"
-        return dict(_sides(self._sweeps.con.execute(statement, [self._vehicle_id]).fetchall()))
+        statement = f"SELECT o.opening_id, {_columns('o')} FROM {opening} WHERE o.vehicle_id = ? AND o.opening_id = ?"
+        ((_, sides),) = _sides(self._sweeps.con.execute(statement, [self._vehicle_id, spot]).fetchall())
+        return sides
 
     def _footprints(self) -> list[tuple[str, Sides]]:
         part = f"({part_sql('amplifier', self._sweeps.settings)}) AS part"

@@ -1,12 +1,12 @@
 """The sweeps of one question, and what the vehicle itself says; each is read once.
 
-Parts that fill an opening are swept in `mounted`, amplifiers in `amplifiers`.
+Parts that fill an opening are swept in `mounted`, amplifiers in `candidates.amplifiers`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from matcher.rules.holding import HOLDING
@@ -32,12 +32,12 @@ class Sweeps:
 
     def powered(self, vehicle_id: str) -> int:
         """As `powered_code`."""
-        code: int = self.once(vehicle_id, lambda: powered_code(self.con, vehicle_id, self.settings))
+        code: int = self.once(("powered", vehicle_id), lambda: powered_code(self.con, vehicle_id, self.settings))
         return code
 
     def may_hold(self, place: Place) -> bool:
         """Whether anything may be fastened at an opening at all."""
-        code: int = self.once((place.vehicle_id, place.opening_id), lambda: zone_code(self.con, place, self.settings))
+        code: int = self.once(("holds", *place.key), lambda: zone_code(self.con, place, self.settings))
         return code != NO
 
     def once(self, key: object, read: Callable[[], Any]) -> Any:
@@ -47,9 +47,12 @@ class Sweeps:
         return self._read[key]
 
     def apart_from(self, name: str) -> Sweeps:
-        """The same, but for what was read of one opening: to ask it again with something of it assumed."""
+        """The same, but for what was read of one opening: to ask it again with something of it assumed.
+
+        So whatever is read of an opening has its name in the key.
+        """
         kept = {key: read for key, read in self._read.items() if not _is_about(key, name)}
-        return Sweeps(self.con, self.settings, self.codes, kept)
+        return replace(self, _read=kept)
 
 
 def _is_about(key: object, name: str) -> bool:
