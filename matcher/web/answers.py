@@ -137,7 +137,9 @@ class Answers:
                 one = self._begin(Work(question, stamp, urgency))
             self._seen[asker.visitor] = time.monotonic()
             one.askers.add(asker)
-            one.urgency = min(one.urgency, urgency)
+            if urgency < one.urgency:
+                one.urgency = urgency
+                self._changed.notify_all()  # the ranker that is left for who waits may take it now
             self._leave(asker, one)
             self._kept.move_to_end(one.key)
         try:

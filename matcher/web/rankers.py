@@ -29,12 +29,14 @@ class Ranker:
         self.shop = shop
         self.copy = folder / "store.duckdb"
         self._process: subprocess.Popen[bytes] | None = None
-        self._ended = False
+        self._ended = self._let_go = False
         self._lock = threading.Lock()
         self._asking = threading.Lock()
 
     def start(self) -> None:
-        """Have the process there, if it is not: it needs a moment before it can answer."""
+        """Have the process there for the next question, if it is not: it needs a moment before it can answer."""
+        with self._lock:
+            self._let_go = False
         self._running()
 
     def ask(self, question: Question, stamp: str) -> Reply:
@@ -55,8 +57,9 @@ class Ranker:
         return self._told(question, None)
 
     def end(self) -> None:
-        """End what it is at, and the process with it."""
+        """End what it is at, and the process with it; a question that has not come to it yet comes to none."""
         with self._lock:
+            self._let_go = True
             process, self._process = self._process, None
             if process is None:
                 return
@@ -89,6 +92,8 @@ class Ranker:
         with self._lock:
             if self._ended:
                 raise RankingLost("the page is being ended")
+            if self._let_go:  # while the store was copied for it
+                raise RankingLost("nobody waits for it any more", cure="ask again")
             if self._process is not None and self._process.poll() is not None:
                 _close(self._process)
                 self._process = None

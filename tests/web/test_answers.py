@@ -178,6 +178,14 @@ def test_one_ranker_is_left_for_who_waits() -> None:
     assert ask(answers, "options", asker=Asker("other", ""))[0] == "options of job"
 
 
+def test_what_somebody_comes_to_wait_for_is_begun_at_once() -> None:
+    answers = Answers([Told(), Told()])
+    _, ahead = ask(answers, "long", 0.1, Asker("one", "ahead"), urgency=Urgency.AHEAD)
+    assert ahead.future.running()
+    assert ask(answers, "options", 0.1, Asker("one", "next"), urgency=Urgency.AHEAD)[0] is None  # one is left free
+    assert ask(answers, "options", 5.0, Asker("one", "counter"))[0] == "options of job"
+
+
 def test_what_was_asked_for_longest_ago_is_forgotten_first(ranker: Told, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("matcher.web.answers.MOST_BYTES", 3)
     answers = Answers([ranker])
@@ -242,6 +250,24 @@ def test_a_process_that_was_killed_is_told_of_and_followed_by_another(shop: Shop
     with pytest.raises(RankingLost, match="signal 9"):
         begun.future.result(LONG_S)
     assert answers.ask(RADIO, RADIO.stamp(shop), LONG_S, ONE)[0] is not None
+
+
+def test_what_is_let_go_while_the_store_is_copied_for_it_is_asked_of_no_process(
+    shop: Shop, process: Ranker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copied = shop.lend
+
+    def lend(target: Path) -> None:
+        copied(target)
+        process.end()
+
+    monkeypatch.setattr(shop, "lend", lend)
+    process.start()
+    with pytest.raises(RankingLost, match="nobody waits"):
+        process.ask(RADIO, RADIO.stamp(shop))
+    monkeypatch.undo()
+    process.start()
+    assert process.ask(RADIO, RADIO.stamp(shop)).error is None
 
 
 def test_a_process_ends_with_the_page(shop: Shop, process: Ranker) -> None:
