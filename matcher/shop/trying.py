@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matcher.shop.base import Opened, shop_settings
@@ -27,7 +27,13 @@ class Trying(Opened):
     """What if: a job's question with limits lifted and wishes weighed otherwise."""
 
     def liftable(self, job_id: str) -> list[Liftable]:
-        """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs."""
+        """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs.
+
+        Raises
+        ------
+        NotKnown
+            where there is no such job.
+        """
         from matcher.explain.wording_limits import limit_says
         from matcher.search.fits.sweep import Sweeps
         from matcher.search.question import read_question
@@ -61,19 +67,25 @@ class Trying(Opened):
             Weights from 0 to 5, by the wish.
         top, seconds
             As in `options`.
+
+        Raises
+        ------
+        InputError
+            where the job or a wish is not known, or a weight is none.
         """
         from matcher.explain.options import answer_options
         from matcher.search.exact.patience import Patience
         from matcher.search.fits.sweep import Sweeps
         from matcher.search.what_if.priced import limit_names, relieved
         from matcher.search.what_if.relaxed import WhatIf, stated
+        from matcher.search.what_if.weights import weighed
         from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
 
         with self.store.reading() as con:
             settings = shop_settings(con)
             job = stored_job(con, job_id)
-            job = stated(replace(job, wishes=replace(job.wishes, **(wishes or {}))), settings)
+            job = stated(weighed(job, wishes or {}), settings)
             possible = WhatIf(Sweeps(con, settings), job)
             job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])
             return answer_options(con, job, top, catalog_version(con), settings, Patience.of(seconds, None))

@@ -110,7 +110,11 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
         "papers",
         job_id,
         json.dumps({"kinds": [kind], "package": rank, "formats": [form]}),
-        about=(date.today(), *(name for name, found in further.items() if found is not None)),
+        about=(
+            date.today(),
+            asking.mark_of(request, answer),
+            *(name for name, found in further.items() if found is not None),
+        ),
         papers=True,
         beside={"options": answer, **further},
     )
