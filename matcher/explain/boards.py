@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from catalog_schema.answers import Check
+from matcher.explain.figures import kept_where
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.boards import SLOT
@@ -41,14 +41,8 @@ def _checks(sweeps: Sweeps, vehicle: str, amplifier: Candidate, board: Candidate
     )
     asked = Asked("", source, (), (*rules_of(BOARD_ON_SPOT), *rules_of(ON_BOARD)))
     params = [amplifier.part_id, board.part_id, vehicle, board.opening_id]
-
-    def named(figures: list[str]) -> list[str]:
-        return [f"{kept_at[subject]}.{field}" for subject, _, field in (each.partition(".") for each in figures)]
-
     return [
-        replace(
-            check, about=f"{board.opening_id}: {board.part_id}", missing=named(check.missing), loose=named(check.loose)
-        )
+        kept_where(check, f"{board.opening_id}: {board.part_id}", kept_at)
         for _, some in check_rows(sweeps.con, asked, params, sweeps.settings)
         for check in some
     ]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from catalog_schema.answers import Check
+from matcher.explain.figures import kept_where
 from matcher.rules.mount import CONTROL
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT
@@ -31,12 +31,8 @@ def _checks(sweeps: Sweeps, vehicle: str, one: Candidate) -> list[Check]:
         "(SELECT * FROM opening_control_spot WHERE vehicle_id = ? AND opening_id = ?) AS opening"
     )
     asked = Asked("", source, (), tuple(rules_of(CONTROL)))
-
-    def named(figures: list[str]) -> list[str]:
-        return [f"{kept_at[subject]}.{field}" for subject, _, field in (each.partition(".") for each in figures)]
-
     return [
-        replace(check, about=f"{one.opening_id}: {one.part_id}", missing=named(check.missing), loose=named(check.loose))
+        kept_where(check, f"{one.opening_id}: {one.part_id}", kept_at)
         for _, some in check_rows(sweeps.con, asked, [one.part_id, vehicle, one.opening_id], sweeps.settings)
         for check in some
     ]

@@ -13,7 +13,7 @@ from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside,
 from matcher.explain.beside import beside_checks
 from matcher.explain.boards import board_checks
 from matcher.explain.controls import control_checks
-from matcher.explain.figures import figure_names
+from matcher.explain.figures import figure_names, kept_where
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
 from matcher.explain.line_level import line_checks
@@ -210,12 +210,8 @@ class Describer:
                 "vehicle": f"vehicle:{vehicle}",
             }
             for check in fit.checks if fit is not None else []:
-                missing, loose = (
-                    [f"{kept_at[subject]}.{name}" for subject, _, name in (figure.partition(".") for figure in figures)]
-                    for figures in (check.missing, check.loose)
-                )
                 about = f"{one.opening_id}: {check.about}" if check.about else str(one.opening_id)
-                found.append(replace(check, about=about, missing=missing, loose=loose))
+                found.append(kept_where(check, about, kept_at))
         return found
 
     def wanted_checks(self, fitted: list[Fitted]) -> list[Check]:

@@ -12,17 +12,16 @@ from starlette.responses import Response
 from catalog_schema.answers import Check, Options, Package
 from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
-from matcher import Shop
 from matcher.explain.wording import covered_says, hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
 from matcher.search.what_if.priced import is_outside
 from matcher.web import asking
 from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS
-from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
 
 SHORT_PATIENCE_S = 0.15
-"""The same where the best package is known already, by the price of the one limit that is lifted."""
+"""So long a request waits where the best package is known already, by the price of the one limit that is lifted."""
 TIGHTEST = 6
 """Margins shown before one asks for all."""
 
@@ -56,7 +55,7 @@ def options(request: Request) -> Response:
         "answer": answer,
         "covered": "" if answer is None else covered_says(answer).capitalize(),
         "known": known if answer is None else None,
-        "places": _places(shop, document["vehicle_id"]),
+        "places": opening_names(shop, document["vehicle_id"]),
         "reasons": reasons,
         "seconds": reasons_s or one.seconds,
         "again": str(request.url),
@@ -105,12 +104,6 @@ def _known(prices: LimitPrices | None, lift: tuple[str, ...]) -> LimitPrice | No
     """Where one limit is lifted and its price is known: the best package without it, before the rest is there."""
     found = [one for one in prices.limits if one.package is not None and lift == (one.limit,)] if prices else []
     return found[0] if found else None
-
-
-def _places(shop: Shop, vehicle_id: str) -> dict[str, str]:
-    """What the openings of a vehicle are called."""
-    openings = shop.vehicle_document(vehicle_id).document.get("openings", ())
-    return {str(one["opening_id"]): str(one.get("label") or one["opening_id"]) for one in openings}
 
 
 def _told(answer: Options | None) -> dict[str, Any]:

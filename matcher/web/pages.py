@@ -91,6 +91,12 @@ def shop_of(request: Request) -> Shop:
     return shop
 
 
+def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:
+    """What the openings of a vehicle are called: by their label, else by their own name."""
+    openings = shop.vehicle_document(vehicle_id).document.get("openings", ())
+    return {str(one["opening_id"]): str(one.get("label") or one["opening_id"]) for one in openings}
+
+
 def show(request: Request, template: str, status: int = 200, **facts: Any) -> Response:
     """A page from its template."""
     door, visitor = door_of(request), request.state.visitor

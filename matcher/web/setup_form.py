@@ -20,7 +20,6 @@ CURRENTS = ("music_a", "full_a", "rest_before_ma", "rest_ma")
 """What is read of the whole car."""
 FREE_STEPS = 3
 """Rows left free for steps of the volume."""
-FULL_SCALE = "0"
 CLEAN = {True: "yes", False: "no", None: ""}
 
 
@@ -36,12 +35,12 @@ class Place:
     """None where its feed has no gain of its own."""
 
 
-def places_fed(choice: Choice, record: Setup, labels: Mapping[str, str]) -> list[Place]:
+def places_fed(choice: Choice, record: Setup, names: Mapping[str, str]) -> list[Place]:
     """Every place that a package feeds, each once, with the gain that is set there."""
     gains = {gain.opening_id: gain for gain in record.gains}
     called = {line.part_id: f"{line.label} ({line.part_id})" for line in choice.package.lines if line.label}
     feeds = {name: called.get(link.from_, link.from_) for link in choice.package.links for name in link.to}
-    return [Place(name, labels.get(name) or name, source, gains.get(name)) for name, source in feeds.items()]
+    return [Place(name, names.get(name, name), source, gains.get(name)) for name, source in feeds.items()]
 
 
 def kept_fields(record: Setup) -> Fields:

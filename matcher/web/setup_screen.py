@@ -11,7 +11,7 @@ from starlette.responses import Response
 from catalog_schema.choices import Choice, Setup
 from matcher.errors import BoltbackError, InputError
 from matcher.web.meeting import Fields, Meeting, meet, read_seen, seen_text
-from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
 TONES = ("0", "-5", "-10")
@@ -75,7 +75,7 @@ def _page(
     document, choice = shop.job_document(job_id).document, shop.choice(job_id)
     record = shop.setup_record(job_id)
     kept = kept_fields(record)
-    places = [] if choice is None else places_fed(choice, record, _labels(request, choice))
+    places = [] if choice is None else places_fed(choice, record, opening_names(shop, choice.vehicle_id))
     facts: dict[str, Any] = {
         "job": document,
         "choice": choice,
@@ -93,11 +93,6 @@ def _page(
         "error": error,
     }
     return show(request, "setup.html", status, **facts)
-
-
-def _labels(request: Request, choice: Choice) -> dict[str, str]:
-    vehicle = shop_of(request).vehicle_document(choice.vehicle_id).document
-    return {str(one["opening_id"]): str(one.get("label") or "") for one in vehicle.get("openings", ())}
 
 
 def _aims(choice: Choice | None, record: Setup) -> dict[str, Any]:
