@@ -60,6 +60,7 @@ class SetupRead:
 
     @property
     def is_empty(self) -> bool:
+        """Whether nothing was read."""
         return not self.steps and not self.values
 
 

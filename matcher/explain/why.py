@@ -41,6 +41,7 @@ class Asked:
 
     @property
     def job(self) -> Job:
+        """The job that is asked about."""
         return self.possible.job
 
     def brief(self, found: Found, job: Job) -> Brief:

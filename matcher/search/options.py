@@ -50,6 +50,7 @@ class Ranked:
 
     @property
     def considered(self) -> int:
+        """How many combinations of parts, plans and coil nets the answer covers."""
         return self.field.considered()
 
     @property
@@ -120,7 +121,7 @@ def telling_field(
 ) -> tuple[Field, dict[Asked, int]]:
     """Every candidate that can stand in an answer to one of these questions, and the least points of each answer.
 
-    How a first look at the leaders tells so much of all the others, `looks` says.
+    How a first look at the leaders tells so much of all the others, `fits.looks` says.
     """
     if are_few(sweeps):
         return gather_field(sweeps, question, Look(top)), {}

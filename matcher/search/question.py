@@ -29,6 +29,7 @@ class SpeakerPlace:
 
     @property
     def fed(self) -> Fed:
+        """As the plans see it."""
         return Fed(self.opening_id, self.count)
 
 
@@ -82,6 +83,7 @@ class JobQuestion:
 
     @property
     def chosen(self) -> list[SpeakerPlace]:
+        """The places that get loudspeakers."""
         return [place for place in self.speakers if not place.kept]
 
 

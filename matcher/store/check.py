@@ -32,6 +32,7 @@ class CheckedStore:
 
     @property
     def sound(self) -> bool:
+        """Whether nothing is at fault."""
         return not self.problems
 
 

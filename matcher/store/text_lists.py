@@ -45,6 +45,7 @@ class Record:
 
     @property
     def is_blank(self) -> bool:
+        """Whether nothing stands in it."""
         return not any(cell.strip() for cell in self.cells)
 
 

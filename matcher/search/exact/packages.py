@@ -46,4 +46,5 @@ class Found:
 
     @property
     def order(self) -> tuple[int, int, tuple[str, ...]]:
+        """Its place in the total order, as that of an entry."""
         return (-self.points, self.cents, self.name)

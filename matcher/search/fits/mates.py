@@ -77,9 +77,11 @@ class Mates:
 
     @cached_property
     def is_cut(self) -> bool:
+        """Whether the hole may be cut."""
         return any(mouth.cut for mouth in self.mouths)
 
     def at(self, mouth: Mouth) -> int:
+        """The bit of a mouth."""
         return mouth.place + (len(self.classes) if mouth.cut else 0)
 
     def mask(self, mouths: Iterable[Mouth]) -> str:

@@ -37,6 +37,7 @@ class Question(NamedTuple):
 
     @property
     def place(self) -> list[str]:
+        """What names the opening in the store."""
         return [self.vehicle_id, self.opening_id]
 
 

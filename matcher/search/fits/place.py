@@ -24,4 +24,5 @@ class Place:
 
     @property
     def key(self) -> list[str]:
+        """What names it in the store: vehicle and opening."""
         return [self.vehicle_id, self.opening_id]

@@ -77,6 +77,7 @@ class Read(NamedTuple):
         return self.code == MEASURE and (self.is_open or self.have is None or self.need is None)
 
     def check(self, missing: Sequence[str]) -> Check:
+        """As an answer shows it."""
         have, need = self.have, self.need
         return Check(
             rule=self.rule.name,

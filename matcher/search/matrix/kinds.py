@@ -32,6 +32,7 @@ class Asking:
 
     @property
     def is_standing(self) -> bool:
+        """Whether a part stands there in one way, instead of filling a hole."""
         return self.kind in STANDING
 
     @cached_property
@@ -51,6 +52,7 @@ class Asking:
 
     @cached_property
     def things(self) -> list[Rule]:
+        """The rules about each thing that must stay reachable."""
         return rules_of(self.of_things) if self.of_things else []
 
     @cached_property

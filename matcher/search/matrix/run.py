@@ -64,6 +64,7 @@ class Matrix(Answer):
     """Tasks that were there already."""
 
     def rows(self) -> list[dict[str, Any]]:
+        """What is refused by each rule, as a table."""
         return [{"rule": rule, "pairs": pairs} for rule, pairs in self.refused.items()]
 
 

@@ -30,6 +30,7 @@ class Table:
     """The number of what is told of the worst."""
 
     def row(self, values: Numbers, spot: int) -> Numbers:
+        """Of some values those for one set of a spot's figures, by the set of a part's."""
         return values[spot * self.parts : (spot + 1) * self.parts]
 
 

@@ -52,6 +52,7 @@ class MatrixQuestion:
     memory: str = "2GB"
 
     def text(self) -> str:
+        """As it lies in the folder of a matrix."""
         return json.dumps(asdict(self), indent=1)
 
 

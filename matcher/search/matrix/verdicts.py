@@ -18,8 +18,8 @@ OTHER = 1 << 59
 FAR = 1 << 48
 NO_RULE = str((FITS + 1) * WORD)
 """SQL of the key where no rule applies."""
-PLACES = 256
-"""More than there are rules in a question."""
+MOST_RULES = 256
+"""More than there are rules in a question: a rule's place among them is what is left of a key."""
 LIMIT = 0
 """Where the limit on alteration stands among the rules of a question."""
 FREE, DOUBT = 127, 126
@@ -52,7 +52,7 @@ def key_of(code: str, margin: str, tol: str, unit: str, at: int) -> str:
     # LEAST and GREATEST pass over what is unknown.
     ranked = f"CASE WHEN {margin} IS NULL THEN 0 ELSE greatest(least({room}, {FAR}), -{FAR})::BIGINT + {FAR + 1} END"
     kind = 0 if unit == "mm" else OTHER
-    return f"(({code})::BIGINT * {WORD} + {kind} + ({ranked}) * {PLACES} + {at})"
+    return f"(({code})::BIGINT * {WORD} + {kind} + ({ranked}) * {MOST_RULES} + {at})"
 
 
 def worst_key(asking: Asking, rules: Sequence[Rule]) -> str:
@@ -70,7 +70,7 @@ def code_of(key: str) -> str:
 
 def rule_at(key: str) -> str:
     """SQL of the place of a key's rule."""
-    return f"({key} % {PLACES})"
+    return f"({key} % {MOST_RULES})"
 
 
 def first_of(refused: int | None, key: int) -> int:

@@ -101,6 +101,7 @@ class Turn:
         note_state(self.con)
 
     def keep(self) -> None:
+        """Write what the change has altered into the chain, and commit it there."""
         number_own_events(self.con)
         rows = altered(self.con)
         if not rows:
@@ -183,8 +184,10 @@ class OwnChange:
         self.con = con
 
     def begin(self) -> None:
+        """Note how all stands that a chain keeps."""
         note_state(self.con)
 
     def keep(self) -> None:
+        """See that nothing of that was altered."""
         number_own_events(self.con)
         assert not altered(self.con), "a change of the store's own has altered what the chain keeps"

@@ -32,10 +32,12 @@ class Kept:
 
     @property
     def key(self) -> list[str]:
+        """The columns that name a row."""
         return list(self.columns)[: self.keys]
 
     @property
     def names(self) -> str:
+        """All its columns, as SQL lists them."""
         return ", ".join(self.columns)
 
 

@@ -20,6 +20,7 @@ def make(session: Session) -> None:
 
 
 def has_tables(session: Session) -> bool:
+    """Whether a database holds the tables of a chain, of whatever format."""
     return bool(session.ask("select 1 from pg_namespace where nspname = 'boltback'"))
 
 
@@ -48,4 +49,5 @@ def chain_id(session: Session, address: Address) -> str:
 
 
 def no_chain(address: Address) -> InputError:
+    """The refusal where a database holds no chain."""
     return InputError(f"{address} holds no chain", cure=f"`boltback store join {address}` makes one there")

@@ -106,6 +106,7 @@ def forget(con: Connection) -> None:
 
 
 def set_standing(con: Connection, number: int, mark: str) -> None:
+    """Note the turn that a file has come to."""
     con.execute("update chain set number = ?, mark = ?", [number, mark])
 
 

@@ -52,6 +52,7 @@ class Session:
         return [tuple(row) for row in rows]
 
     def close(self) -> None:
+        """Hang up; a connection that broke is let go."""
         from pg8000.exceptions import Error
 
         with suppress(Error, OSError, ValueError):  # one that broke has nothing left to close
