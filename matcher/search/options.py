@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from dataclasses import field as dataclass_field
 from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING
@@ -85,11 +86,13 @@ def rank(sweeps: Sweeps, job: Job, top: int, patience: Patience | None = None) -
         Asked(bounds_of(question, job.limits.budget, sure=True), 1, sure=True),
         *(Asked(bounds_of(question, _within(question, budget)), 1) for budget in budgets),
     ]
-    field, least = telling_field(sweeps, question, top, asked, patience)
-    rankings = {sure: Ranking(field.cores(sure=sure), patience) for sure in (False, True)}
-    found = {one: rankings[one.sure].best(one.bounds, one.k, least.get(one)) for one in asked}
+    telling = telling_field(sweeps, question, top, asked, patience)
+    field, found, missed = telling.field, telling.found, telling.missed
+    if not telling.ended:
+        rankings = {sure: Ranking(field.cores(sure=sure), patience) for sure in (False, True)}
+        found = {one: rankings[one.sure].best(one.bounds, one.k, telling.least.get(one)) for one in asked}
+        missed = max((each.missed for each in rankings.values() if each.missed is not None), default=None)
     at_budget = [(budget, _first(found[one])) for budget, one in zip(budgets, asked[2:], strict=True)]
-    missed = max((each.missed for each in rankings.values() if each.missed is not None), default=None)
     return Ranked(question, field, found[whole], _first(found[asked[1]]), at_budget, missed)
 
 
@@ -116,27 +119,49 @@ FEW = 2000
 """So many parts are read at once: a first look at the leaders would take longer than it saves."""
 
 
+@dataclass
+class Telling:
+    """A field with what a first look at the leaders told of it."""
+
+    field: Field
+    least: dict[Asked, int] = dataclass_field(default_factory=dict)
+    """The least points of each answer, as far as that is known."""
+    found: dict[Asked, list[Found]] = dataclass_field(default_factory=dict)
+    """What the leaders make."""
+    ended: bool = False
+    """Whether patience was over with that: then the field holds the leaders alone."""
+    missed: int | None = None
+    """The most points that a package left out may have then."""
+
+
 def telling_field(
     sweeps: Sweeps, question: JobQuestion, top: int, asked: Sequence[Asked], patience: Patience | None = None
-) -> tuple[Field, dict[Asked, int]]:
-    """Every candidate that can stand in an answer to one of these questions, and the least points of each answer.
+) -> Telling:
+    """Every candidate that can stand in an answer to one of these questions.
 
     How a first look at the leaders tells so much of all the others, `fits.looks` says.
     """
     if are_few(sweeps):
-        return gather_field(sweeps, question, Look(top)), {}
-    first = gather_field(sweeps, question, Look(top, leading=True))
-    needs, least = Needs(), {}
+        return Telling(gather_field(sweeps, question, Look(top)))
+    telling, needs = Telling(gather_field(sweeps, question, Look(top, leading=True))), Needs()
+    highest = []
     for sure in (False, True):
-        ranking = Ranking(first.cores(sure=sure), patience)
+        ranking = Ranking(telling.field.cores(sure=sure), patience)
         for one in (each for each in asked if each.sure == sure):
-            found = ranking.best(one.bounds, one.k)
+            telling.found[one] = found = ranking.best(one.bounds, one.k)
             if len(found) == one.k:
-                least[one] = found[-1].points
+                telling.least[one] = found[-1].points
             needs.sure = sure
-            for slot, need in ranking.needed(one.bounds, least.get(one, NOTHING)):
+            for slot, need in ranking.needed(one.bounds, telling.least.get(one, NOTHING)):
                 slot.tell(need, needs)
-    return gather_field(sweeps, question, Look(top, needs=needs)), least
+            highest.append(ranking.highest(one.bounds))
+    if patience is not None:
+        telling.ended = patience.is_over()
+        telling.missed = max((one for one in highest if one is not None), default=None)
+        patience.kept = 0  # nothing of the first look is held on to
+    if not telling.ended:
+        telling.field = gather_field(sweeps, question, Look(top, needs=needs))
+    return telling
 
 
 def are_few(sweeps: Sweeps) -> bool:
@@ -147,8 +172,8 @@ def are_few(sweeps: Sweeps) -> bool:
 def best_of(sweeps: Sweeps, question: JobQuestion, bounds: Bounds) -> Found | None:
     """The best package within bounds."""
     asked = Asked(bounds, 1)
-    field, least = telling_field(sweeps, question, 1, [asked])
-    return _first(Ranking(field.cores()).best(bounds, 1, least.get(asked)))
+    telling = telling_field(sweeps, question, 1, [asked])
+    return _first(Ranking(telling.field.cores()).best(bounds, 1, telling.least.get(asked)))
 
 
 NOTHING = -(10**12)

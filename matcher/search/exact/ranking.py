@@ -82,6 +82,10 @@ class Ranking:
                 return True
         return False
 
+    def highest(self, bounds: Bounds) -> int | None:
+        """Points that no package exceeds, of all that is alike to what is here; None where there is none at all."""
+        return _Waiting(self.cores, self._lists(bounds, _bare)).highest
+
     def needed(self, bounds: Bounds, least: int) -> Iterator[tuple[Slot, Values]]:
         """For each slot, what an entry of it has to bring by multiplier, in a package of so many points at least."""
         bare = self._lists(bounds, _bare)
