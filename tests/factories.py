@@ -16,6 +16,7 @@ from typing import Any
 
 import duckdb
 
+import data_demo
 from catalog_schema.answers import Check, Fit
 from matcher import Shop
 from matcher.store.connection import CONFIG, Connection, Store
@@ -307,6 +308,15 @@ def lay_part(con: Connection, row: Row) -> None:
     filled |= {"since": 1, "patched": False}
     names = ", ".join(f'"{name}"' for name in filled)
     con.execute(f"insert into {table} ({names}) values ({', '.join('?' * len(filled))})", list(filled.values()))
+
+
+def demo_shop(path: Path) -> Shop:
+    """A shop with the demo's lists, vehicles and jobs, under the house's own settings."""
+    shop = Shop(path)
+    shop.load_families(data_demo.lists())
+    shop.load_vehicles(*data_demo.vehicles())
+    shop.load_jobs(*data_demo.jobs())
+    return shop
 
 
 def store_file(path: Path, *things: Row) -> Path:

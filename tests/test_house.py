@@ -278,6 +278,18 @@ def test_a_fit_loads_only_what_it_asks(tmp_path: Path) -> None:
     assert sorted(name for name in loaded if NOT_FOR_A_FIT.match(name)) == []
 
 
+def run_by_itself(folder: Path, test: str, variable: str, value: str) -> subprocess.CompletedProcess[str]:
+    """A test under the house's fixtures, on a machine that has nothing on its PATH."""
+    shutil.copy(ROOT / "tests" / "conftest.py", folder)
+    (folder / "test_alone.py").write_text(test, encoding="utf-8")
+    return subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "--rootdir", str(folder), str(folder)],
+        env={"PATH": "", "PYTHONPATH": str(ROOT), variable: value},
+        capture_output=True,
+        text=True,
+    )
+
+
 BROWSER_TEST = "def test_page(chromium):\n    assert chromium.exists()\n"
 
 
@@ -285,14 +297,7 @@ BROWSER_TEST = "def test_page(chromium):\n    assert chromium.exists()\n"
     ("required", "outcome", "code"), [("", "1 skipped", 0), ("1", "1 error", 1)], ids=["by hand", "in CI"]
 )
 def test_without_a_browser(tmp_path: Path, required: str, outcome: str, code: int) -> None:
-    shutil.copy(ROOT / "tests" / "conftest.py", tmp_path)
-    (tmp_path / "test_page.py").write_text(BROWSER_TEST, encoding="utf-8")
-    run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "--rootdir", str(tmp_path), str(tmp_path)],
-        env={"PATH": "", "PYTHONPATH": str(ROOT), "BOLTBACK_REQUIRE_BROWSER": required},
-        capture_output=True,
-        text=True,
-    )
+    run = run_by_itself(tmp_path, BROWSER_TEST, "BOLTBACK_REQUIRE_BROWSER", required)
     assert (outcome in run.stdout, run.returncode) == (True, code), run.stdout
 
 
@@ -310,12 +315,5 @@ def test_chain(postgres):
     ("required", "outcome", "code"), [("", "1 skipped", 0), ("1", "1 error", 1)], ids=["by hand", "in CI"]
 )
 def test_without_postgresql(tmp_path: Path, required: str, outcome: str, code: int) -> None:
-    shutil.copy(ROOT / "tests" / "conftest.py", tmp_path)
-    (tmp_path / "test_chain.py").write_text(POSTGRES_TEST, encoding="utf-8")
-    run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "--rootdir", str(tmp_path), str(tmp_path)],
-        env={"PATH": "", "PYTHONPATH": str(ROOT), "BOLTBACK_REQUIRE_POSTGRES": required},
-        capture_output=True,
-        text=True,
-    )
+    run = run_by_itself(tmp_path, POSTGRES_TEST, "BOLTBACK_REQUIRE_POSTGRES", required)
     assert (outcome in run.stdout, run.returncode) == (True, code), run.stdout

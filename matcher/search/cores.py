@@ -13,7 +13,7 @@ from matcher.rules.rule import FITS
 from matcher.search.candidates.beside import Beside
 from matcher.search.exact.entries import Entry, ListSlot, Slot
 from matcher.search.exact.packages import Core
-from matcher.search.feeds.fed_slots import FedSlot, Group, groups_of
+from matcher.search.feeds.fed_slots import FedSlot, Group, SharedSlot, groups_of
 from matcher.search.feeds.head_sources import HeadSide
 from matcher.search.feeds.links import (
     Coils,
@@ -322,7 +322,8 @@ class Field:
             source = fed_by(source, (feed.mode,))
         key = (feed, source, sure)
         if key not in self._fed:
-            self._fed[key] = FedSlot(self, feed, source, sure)
+            kind = FedSlot if len(feed.openings) == 1 else SharedSlot
+            self._fed[key] = kind(self, feed, source, sure)
         return self._fed[key]
 
     def _arrangement(self, plan: Plan) -> tuple[int, ...]:

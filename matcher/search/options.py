@@ -144,9 +144,8 @@ def telling_field(
     if are_few(sweeps):
         return Telling(gather_field(sweeps, question, Look(top)))
     telling, needs = Telling(gather_field(sweeps, question, Look(top, leading=True))), Needs()
-    highest = []
-    for sure in (False, True):
-        ranking = Ranking(telling.field.cores(sure=sure), patience)
+    rankings = {sure: Ranking(telling.field.cores(sure=sure), patience) for sure in (False, True)}
+    for sure, ranking in rankings.items():
         for one in (each for each in asked if each.sure == sure):
             telling.found[one] = found = ranking.best(one.bounds, one.k)
             if len(found) == one.k:
@@ -154,13 +153,13 @@ def telling_field(
             needs.sure = sure
             for slot, need in ranking.needed(one.bounds, telling.least.get(one, NOTHING)):
                 slot.tell(need, needs)
-            highest.append(ranking.highest(one.bounds))
+    if patience is not None and patience.is_over():
+        highest = (rankings[one.sure].highest(one.bounds) for one in asked)
+        telling.ended, telling.missed = True, max((one for one in highest if one is not None), default=None)
+        return telling
     if patience is not None:
-        telling.ended = patience.is_over()
-        telling.missed = max((one for one in highest if one is not None), default=None)
         patience.kept = 0  # nothing of the first look is held on to
-    if not telling.ended:
-        telling.field = gather_field(sweeps, question, Look(top, needs=needs))
+    telling.field = gather_field(sweeps, question, Look(top, needs=needs))
     return telling
 
 

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
 import data_demo
 from catalog_schema.answers import Options
 from matcher.shop import Shop
+from tests.factories import demo_shop
 
 
 @pytest.fixture(scope="module")
 def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Options]]:
     """The demo's store with its main job answered."""
-    shop = Shop(Path(tmp_path_factory.mktemp("demo")) / "demo.duckdb")
-    shop.load_families(data_demo.lists())
-    shop.load_vehicles(*data_demo.vehicles())
-    shop.load_jobs(*data_demo.jobs())
+    shop = demo_shop(tmp_path_factory.mktemp("demo") / "demo.duckdb")
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
     yield shop, shop.options("tern-nocut")

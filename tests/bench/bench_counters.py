@@ -12,8 +12,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-import data_demo
-from matcher import Shop
+from tests.factories import demo_shop
 from tests.web.conftest import start, stop
 from tests.web.counters import lost, work
 
@@ -25,10 +24,7 @@ def main() -> None:
     """Let them work, and say what came of it."""
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else SECONDS
     with tempfile.TemporaryDirectory() as folder:
-        shop = Shop(Path(folder) / "shop.duckdb")
-        shop.load_families(data_demo.lists())
-        shop.load_vehicles(*data_demo.vehicles())
-        shop.load_jobs(*data_demo.jobs())
+        shop = demo_shop(Path(folder) / "shop.duckdb")
         page = start(shop.store.path)
         try:
             until = time.monotonic() + seconds

@@ -15,9 +15,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-import data_demo
 from matcher import Shop
 from matcher.search.what_if.priced import is_outside
+from tests.factories import demo_shop
 from tests.web.conftest import Page, Visitor, start, stop
 
 MOST_MS = 50
@@ -90,10 +90,7 @@ def clicks(visitor: Visitor, shop: Shop) -> list[float]:
 def main() -> None:
     """Measure, print, and fail where it is too slow."""
     with tempfile.TemporaryDirectory() as folder:
-        shop = Shop(Path(folder) / "shop.duckdb")
-        shop.load_families(data_demo.lists())
-        shop.load_vehicles(*data_demo.vehicles())
-        shop.load_jobs(*data_demo.jobs())
+        shop = demo_shop(Path(folder) / "shop.duckdb")
         page = start(shop.store.path)
         try:
             visitor, other = page.visitor(), page.visitor()

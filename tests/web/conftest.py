@@ -17,8 +17,7 @@ from urllib.parse import urlencode
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
-import data_demo
-from matcher import Shop
+from tests.factories import demo_shop
 
 CHOSEN = "tern-spare"
 """The job that has a package fixed to it."""
@@ -28,11 +27,7 @@ CHOSEN = "tern-spare"
 def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store with the demo's lists, vehicles and jobs."""
     path = tmp_path_factory.mktemp("demo") / "shop.duckdb"
-    shop = Shop(path)
-    shop.load_families(data_demo.lists())
-    shop.load_vehicles(*data_demo.vehicles())
-    shop.load_jobs(*data_demo.jobs())
-    shop.choose(CHOSEN, 1)
+    demo_shop(path).choose(CHOSEN, 1)
     return path
 
 

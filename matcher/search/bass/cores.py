@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from matcher.rules.rule import FITS
 from matcher.search.bass.figures import BassSide
@@ -36,6 +36,32 @@ if TYPE_CHECKING:
 
 Alike = list[Candidate]
 """Amplifiers that are one to whatever is asked."""
+
+
+SomeAlike = dict[AmplifierSignature, Alike]
+"""By signature: amplifiers that are one to the loudspeakers of a plan."""
+
+
+class Under(NamedTuple):
+    """What some cores are made under: a field, a plan with its rank, and whether nothing may be left to measure."""
+
+    whole: Field
+    rank: int
+    plan: Plan
+    sure: bool
+
+    def cores(
+        self,
+        amplifiers: tuple[AmplifierSignature, AmplifierSignature | None],
+        slots: tuple[Slot, Slot],
+        wanted: HeadSignature | None,
+    ) -> Iterator[Core]:
+        """The cores with an amplifier, with one for the bass alone if there is any, and with a block of a head unit."""
+        (amp, own), (amp_slot, bass) = amplifiers, slots
+        for (block, code), head_slot in self.whole.head_side.slots(self.plan, amp, self.sure, own).items():
+            if block == wanted:
+                core = self.whole.core(self.rank, self.plan, (block, amp, code), (head_slot, amp_slot), self.sure)
+                yield replace(core, slots=(*core.slots, bass))
 
 
 @dataclass
@@ -66,16 +92,16 @@ class BassCores:
         modes, taken = plan.modes("amplifier"), plan.channels("amplifier")
         for fed, some in self._once(("fed", modes), self._by_feed, plan).items():
             slots = self._once(("shared", modes, fed, taken, sure), self._any_shared, plan, some, sure)
-            inside = partial(self._shared, whole, rank, plan, some, sure)
+            inside = partial(self._shared, Under(whole, rank, plan, sure), some)
             yield from whole.bundles(rank, plan, fed, slots, inside, sure)
             if plan.amplified:
                 slots = self._once(("beside", modes, fed, sure), self._any_own, some, sure)
-                inside = partial(self._own, whole, rank, plan, some, sure)
+                inside = partial(self._own, Under(whole, rank, plan, sure), some)
                 yield from whole.bundles(rank, plan, fed, slots, inside, sure)
 
-    def _by_feed(self, plan: Plan) -> dict[AmplifierSignature, dict[AmplifierSignature, Alike]]:
+    def _by_feed(self, plan: Plan) -> dict[AmplifierSignature, SomeAlike]:
         """The amplifiers by signature, by what they are to the loudspeakers of a plan."""
-        found: dict[AmplifierSignature, dict[AmplifierSignature, Alike]] = {}
+        found: dict[AmplifierSignature, SomeAlike] = {}
         for amp, parts in self._alike.items():
             found.setdefault(fed_by(amp, plan.modes("amplifier")), {})[amp] = parts
         return found
@@ -84,7 +110,7 @@ class BassCores:
     def _alike(self) -> dict[AmplifierSignature, Alike]:
         return amplifiers_alike(self.amplifiers)
 
-    def _any_shared(self, plan: Plan, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
+    def _any_shared(self, plan: Plan, some: SomeAlike, sure: bool) -> tuple[Slot, Slot]:
         """Any of some amplifiers, and bass on any of them."""
         k = self.table.side.k
         blocks = {amp: made for amp in some if (made := blocks_of(amp, plan.channels("amplifier"))).modes}
@@ -92,7 +118,7 @@ class BassCores:
         bass = [self.table.slot("amplifier", each, sure) for each in dict.fromkeys(blocks.values())]
         return AnySlot(slots), AnySlot(bass)
 
-    def _any_own(self, some: dict[AmplifierSignature, Alike], sure: bool) -> tuple[Slot, Slot]:
+    def _any_own(self, some: SomeAlike, sure: bool) -> tuple[Slot, Slot]:
         """Any of some amplifiers, with any that drives bass alone, both without their boards.
 
         No pair exceeds them: on a spot that two share both take no less room, and a board costs no less than none.
@@ -102,68 +128,40 @@ class BassCores:
         others = self._once("bare", lambda: [sharing(one, None) for one in self.amplifiers])
         return AnySlot(quiet), self._once(("any own", sure), OwnBass, self.table, others, sure)
 
-    def _shared(
-        self,
-        whole: Field,
-        rank: int,
-        plan: Plan,
-        some: dict[AmplifierSignature, Alike],
-        sure: bool,
-        block: HeadSignature | None,
-    ) -> Iterator[Core]:
+    def _shared(self, under: Under, some: SomeAlike, block: HeadSignature | None) -> Iterator[Core]:
         """Every core in which the amplifier of the loudspeakers drives the bass."""
         for amp, parts in some.items():
-            blocks = blocks_of(amp, plan.channels("amplifier"))
+            blocks = blocks_of(amp, under.plan.channels("amplifier"))
             if blocks.modes:
-                slot = self._once((amp, sure), AloneSlot, parts, whole.k, sure)
-                bass = self.table.slot("amplifier", blocks, sure)
-                yield from _cores(whole, rank, plan, (amp, None), (slot, bass), sure, block)
+                slot = self._once((amp, under.sure), AloneSlot, parts, under.whole.k, under.sure)
+                bass = self.table.slot("amplifier", blocks, under.sure)
+                yield from under.cores((amp, None), (slot, bass), block)
 
-    def _own(
-        self,
-        whole: Field,
-        rank: int,
-        plan: Plan,
-        some: dict[AmplifierSignature, Alike],
-        sure: bool,
-        block: HeadSignature | None,
-    ) -> Iterator[Core]:
-        """Every core in which one beside it does."""
+    def _own(self, under: Under, some: SomeAlike, block: HeadSignature | None) -> Iterator[Core]:
+        """Every core in which one beside it does: one for each kind of input, at each other spot, or on its own."""
         for amp, parts in some.items():
-            yield from self._beside(whole, rank, plan, amp, parts, sure, block)
+            for spot in sorted({str(one.opening_id) for one in parts}):
+                here = [one.quiet or one for one in parts if one.opening_id == spot]
+                yield from self._apart(under, amp, spot, here, block)
+                yield from self._sharing(under, amp, spot, here, block)
 
-    def _beside(
-        self,
-        whole: Field,
-        rank: int,
-        plan: Plan,
-        amp: AmplifierSignature,
-        parts: Alike,
-        sure: bool,
-        block: HeadSignature | None,
+    def _apart(
+        self, under: Under, amp: AmplifierSignature, spot: str, parts: Alike, block: HeadSignature | None
     ) -> Iterator[Core]:
-        """With an amplifier for bass alone: one for each kind of input, at each other spot, or beside the first."""
-        for spot in sorted({str(one.opening_id) for one in parts}):
-            here = [one.quiet or one for one in parts if one.opening_id == spot]
-            slot = self._once((amp, spot, sure), AloneSlot, here, whole.k, sure)
-            for own, others in self._once(("others", spot), self._by_line, whole, spot):
-                bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
-                yield from _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block)
-            yield from self._sharing(whole, rank, plan, (amp, spot, here), sure, block)
+        """With an amplifier for bass alone at another spot."""
+        whole, sure = under.whole, under.sure
+        slot = self._once((amp, spot, sure), AloneSlot, parts, whole.k, sure)
+        for own, others in self._once(("others", spot), self._by_line, whole, spot):
+            bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
+            yield from under.cores((amp, own), (slot, bass), block)
 
     def _sharing(
-        self,
-        whole: Field,
-        rank: int,
-        plan: Plan,
-        first: tuple[AmplifierSignature, str, Alike],
-        sure: bool,
-        block: HeadSignature | None,
+        self, under: Under, amp: AmplifierSignature, spot: str, parts: Alike, block: HeadSignature | None
     ) -> Iterator[Core]:
         """With an amplifier for bass alone on the same spot and the same board."""
-        amp, spot, parts = first
         if self.rooms is None:
             return
+        whole, sure = under.whole, under.sure
         board = self.rooms.board(spot)
         here = [sharing(one, board) for one in parts]
         for way in self.rooms.ways(spot, sure=sure):
@@ -171,7 +169,7 @@ class BassCores:
             slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
             for own, others in self._once(("here", spot), self._by_line, whole, spot, True):
                 bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
-                for core in _cores(whole, rank, plan, (amp, own), (slot, bass), sure, block):
+                for core in under.cores((amp, own), (slot, bass), block):
                     yield _as_sure(core, way.code, whole.scoring)
 
     def _by_line(self, whole: Field, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
@@ -193,23 +191,6 @@ class BassCores:
         if key not in self._made:
             self._made[key] = make(*what)
         return self._made[key]
-
-
-def _cores(
-    whole: Field,
-    rank: int,
-    plan: Plan,
-    amplifiers: tuple[AmplifierSignature, AmplifierSignature | None],
-    slots: tuple[Slot, Slot],
-    sure: bool,
-    wanted: HeadSignature | None,
-) -> Iterator[Core]:
-    amp, own = amplifiers
-    amp_slot, bass = slots
-    for (block, code), head_slot in whole.head_side.slots(plan, amp, sure, own).items():
-        if block == wanted:
-            core = whole.core(rank, plan, (block, amp, code), (head_slot, amp_slot), sure)
-            yield replace(core, slots=(*core.slots, bass))
 
 
 def _as_sure(core: Core, code: int, scoring: Scoring) -> Core:

@@ -30,7 +30,7 @@ from matcher.search.feeds.fed_slots import link_gain_cdb
 from matcher.search.feeds.links import Coils, Link, link_of
 from matcher.search.feeds.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
 from matcher.search.feeds.plans import BASS_MODES, Feed, Mode, Source, bass_feed
-from matcher.search.feeds.slots import AloneSlot, Fitted, RoomSlot, highest
+from matcher.search.feeds.slots import AloneSlot, Fitted, RoomSlot, best_by_name, highest
 from matcher.search.scoring import Scoring
 
 if TYPE_CHECKING:
@@ -172,8 +172,8 @@ class BassTable:
 
     def entries(self, source: Source, blocks: Blocks, sure: bool, need: Values) -> Sequence[Entry]:
         """The best systems on some blocks that bring so much."""
-        made = [entry for net in self._nets(blocks, sure) for entry in self._on_net(source, net, sure, need)]
-        kept = undominated(_best_by_name(made), self.side.k)
+        made = (entry for net in self._nets(blocks, sure) for entry in self._on_net(source, net, sure, need))
+        kept = undominated(best_by_name(made, lambda entry: entry.what.unsure), self.side.k)
         return [replace(entry, what=entry.what.fitted()) for entry in kept]
 
     def rough(self, blocks: Blocks, sure: bool, multipliers: Sequence[int]) -> Greatest | None:
@@ -238,16 +238,6 @@ class BassTable:
             feed = bass_feed(source, net.mode, str(one.box.opening_id))
             fed = Fed(one, feed, net.coils, link, net.code != FITS, points)
             yield Entry(one.points + earned + known_points, one.cents, NO_USE, (*one.name, NO_OWN), fed)
-
-
-def _best_by_name(entries: list[Entry]) -> list[Entry]:
-    """Of one system's feeds only the one with most points; of equal ones the surer, then the first."""
-    kept: dict[tuple[str, ...], Entry] = {}
-    for entry in entries:
-        held = kept.get(entry.name)
-        if held is None or (entry.points, not entry.what.unsure) > (held.points, not held.what.unsure):
-            kept[entry.name] = entry
-    return list(kept.values())
 
 
 class SystemSlot(Slot):

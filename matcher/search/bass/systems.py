@@ -10,7 +10,7 @@ from typing import Any
 from matcher.rules.rule import FITS
 from matcher.search.bass.boxes import Made, MadeShape, Pair, made_boxes, sweep_pairs, workshop
 from matcher.search.bass.figures import BassSide, BassSystem, Boxed, Row, levels_of, nets_by_load, terms_of
-from matcher.search.candidates.common import NO_ADAPTER, cost_of
+from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature, cents
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
@@ -152,12 +152,6 @@ class _Maker:
         *,
         look: bool = True,
     ) -> Candidate:
-        scoring = self.scoring
-        points = (
-            ("original_look", scoring.look(step) if look else 0),
-            ("price", scoring.price(cost.cents)),
-            ("known", scoring.unknown(unsure)),
-        )
         return Candidate(
             slot=slot,
             opening_id=self.opening_id,
@@ -165,6 +159,6 @@ class _Maker:
             step=step,
             unsure=unsure,
             cost=cost,
-            points=points,
+            points=points_of(self.scoring, step if look else 0, cost, unsure=unsure),
             signature=signature,
         )

@@ -12,7 +12,16 @@ from typing import Any
 
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.common import COMMON, NO_ADAPTER, Filled, cost_of, microamps, named, points_sql
+from matcher.search.candidates.common import (
+    COMMON,
+    NO_ADAPTER,
+    Filled,
+    cost_of,
+    microamps,
+    named,
+    points_of,
+    points_sql,
+)
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.candidates.supply import least_supply
 from matcher.search.feeds.parts import AMPLIFIER_POWER, AmplifierSignature, Candidate
@@ -167,11 +176,6 @@ def _amplifier(row: tuple[Any, ...], figures: Sequence[str], spot: str, supply: 
     step, code, part_id, price, pack_of, labour_h, standby_ma, *signature = row
     cost = cost_of(1, (price, pack_of, labour_h), NO_ADAPTER, scoring)
     unsure = min(code, supply) != FITS
-    points = (
-        ("original_look", scoring.look(step)),
-        ("price", scoring.price(cost.cents)),
-        ("known", scoring.unknown(unsure or standby_ma is None)),
-    )
     return Candidate(
         slot=SLOT,
         opening_id=spot,
@@ -181,6 +185,6 @@ def _amplifier(row: tuple[Any, ...], figures: Sequence[str], spot: str, supply: 
         cost=cost,
         drain_ua=microamps(standby_ma),
         unsure_drain=standby_ma is None,
-        points=points,
+        points=points_of(scoring, step, cost, unsure=unsure or standby_ma is None),
         signature=AmplifierSignature(**dict(zip(figures, signature, strict=True))),
     )

@@ -29,8 +29,17 @@ KEPT = Tally(1, 1, 1)
 """An original that stays."""
 
 
+def points_of(scoring: Scoring, step: int, cost: Cost, *, unsure: bool) -> tuple[tuple[str, int], ...]:
+    """The points that any part has at an opening, by criterion."""
+    return (
+        ("original_look", scoring.look(step)),
+        ("price", scoring.price(cost.cents)),
+        ("known", scoring.unknown(unsure)),
+    )
+
+
 def points_sql(scoring: Scoring, open: str) -> str:
-    """SQL of the points that any part has at an opening."""
+    """SQL of the sum of `points_of`."""
     return f"{scoring.look_sql('taken')} + {scoring.price_sql('cents')} + {scoring.unknown_sql(open)}"
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from matcher.rules.film import FILM
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.beside import Beside
-from matcher.search.candidates.common import cost_of_one
+from matcher.search.candidates.common import cost_of_one, points_of
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.slots import Alternative
 from matcher.search.fits.relations import measured, worst_code
@@ -44,16 +44,11 @@ def sweep_films(con: Connection, vehicle_id: str, settings: Settings) -> list[tu
 def _film(row: tuple[Any, ...], scoring: Scoring) -> Candidate:
     code, panes, part_id, price, labour_h = row
     cost = cost_of_one(price, labour_h, scoring)
-    points = (
-        ("original_look", scoring.look(LOOK)),
-        ("price", scoring.price(cost.cents)),
-        ("known", scoring.unknown(code != FITS)),
-    )
     return Candidate(
         slot="film",
         part_id=part_id,
         unsure=code != FITS,
         cost=cost,
-        points=points,
+        points=points_of(scoring, LOOK, cost, unsure=code != FITS),
         covers=tuple(panes),
     )

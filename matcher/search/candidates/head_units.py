@@ -7,7 +7,17 @@ from typing import Any
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.common import COMMON, KEPT, Filled, cost_of, microamps, named, original, points_sql
+from matcher.search.candidates.common import (
+    COMMON,
+    KEPT,
+    Filled,
+    cost_of,
+    microamps,
+    named,
+    original,
+    points_of,
+    points_sql,
+)
 from matcher.search.feeds.parts import Candidate, HeadSignature
 from matcher.search.fits.looks import Look, Merits
 from matcher.search.fits.mounted import Laid, Order, lay_swept, read_swept, read_tallies
@@ -116,12 +126,7 @@ def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> 
     standby_ma, screen_in, features, *signature = rest
     cost = cost_of(1, (price, pack_of, labour_h), adapter, scoring)
     unsure = min(code, supply) != FITS
-    points = (
-        ("screen", scoring.screen(screen_in)),
-        ("original_look", scoring.look(step)),
-        ("price", scoring.price(cost.cents)),
-        ("known", scoring.unknown(unsure or standby_ma is None)),
-    )
+    own = points_of(scoring, step, cost, unsure=unsure or standby_ma is None)
     return Candidate(
         slot=HEAD_UNIT,
         opening_id=dash_id,
@@ -132,7 +137,7 @@ def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> 
         cost=cost,
         drain_ua=microamps(standby_ma),
         unsure_drain=standby_ma is None,
-        points=points,
+        points=(("screen", scoring.screen(screen_in)), *own),
         signature=HeadSignature(*signature),
         screen_in=screen_in,
         features=None if features is None else frozenset(features),

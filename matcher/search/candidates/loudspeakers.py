@@ -8,7 +8,7 @@ from typing import Any
 
 from matcher.rules.rule import FITS
 from matcher.rules.terms import literal
-from matcher.search.candidates.common import COMMON, KEPT, Filled, cost_of, named, original, points_sql
+from matcher.search.candidates.common import COMMON, KEPT, Filled, cost_of, named, original, points_of, points_sql
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.fits.looks import Look, Merits
 from matcher.search.fits.mounted import NOTHING_WANTED, Laid, Order, Tallies, lay_swept, read_swept, read_tallies
@@ -133,12 +133,6 @@ def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Can
     adapter_id, step, code, part_id, price, pack_of, labour_h, *rest, adapter = row
     impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz = rest
     cost = cost_of(place.count, (price, pack_of, labour_h), adapter, scoring)
-    points = (
-        ("bass", scoring.low(low_hz)),
-        ("original_look", scoring.look(step)),
-        ("price", scoring.price(cost.cents)),
-        ("known", scoring.unknown(code != FITS)),
-    )
     return Candidate(
         slot="speaker",
         opening_id=place.opening_id,
@@ -147,7 +141,7 @@ def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Can
         step=step,
         unsure=code != FITS,
         cost=cost,
-        points=points,
+        points=(("bass", scoring.low(low_hz)), *points_of(scoring, step, cost, unsure=code != FITS)),
         signature=SpeakerSignature(impedance_ohm, coils or 1, rms_w),
         level_cdb=level_at_1w_cdb(sens_db, sens_basis, impedance_ohm),
         low_hz=low_hz,

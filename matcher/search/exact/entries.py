@@ -72,6 +72,13 @@ def less(need: Iterable[int], others: Iterable[int]) -> Values:
     return tuple(one - other for one, other in zip(need, others, strict=True))
 
 
+def widened(held: Values | None, need: Values) -> Values | None:
+    """The need by which something has to be made anew to meet another one too; None where what is held does."""
+    if held is None:
+        return need
+    return None if all(map(le, held, need)) else tuple(map(min, held, need))
+
+
 def greatest_of(entries: Sequence[Entry], multipliers: Sequence[int]) -> Greatest | None:
     """The greatest relaxed values of some entries, their least money and least uses; None where there is none."""
     if not entries:
@@ -98,10 +105,8 @@ class Slot:
 
     def worth(self, need: Values) -> Sequence[Entry]:
         """The entries that bring so much, and perhaps others."""
-        held = self._need
-        if held is None or not all(map(le, held, need)):
-            self._need = need if held is None else tuple(map(min, held, need))
-            self._held = self.made(self._need)
+        if (wider := widened(self._need, need)) is not None:
+            self._need, self._held = wider, self.made(wider)
         return self._held
 
     def made(self, need: Values) -> Sequence[Entry]:

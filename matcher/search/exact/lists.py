@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from matcher.search.exact.entries import ANYTHING, MULTIPLIERS, SCALE, WHATEVER, Entry, Greatest, Slot, Values, add_uses
@@ -41,6 +41,10 @@ class Lists:
         """A score that no package of the core exceeds; None where it has none."""
         suffixes = self._suffixes([self.greatest(slot) for slot in core.slots])
         return None if suffixes is None else self.least(core.points, 0, suffixes[0])
+
+    def bounded(self, cores: Iterable[Core]) -> Iterator[tuple[Core, int]]:
+        """The cores that have any package, each with its bound."""
+        return ((core, bound) for core in cores if (bound := self.bound(core)) is not None)
 
     def needs(self, core: Core, threshold: float) -> tuple[Values, ...] | None:
         """What each slot of a core has to bring in a package that reaches a score; None where there is none."""

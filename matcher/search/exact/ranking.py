@@ -54,12 +54,11 @@ class Ranking:
     def best(self, bounds: Bounds, k: int, least: int | None = None) -> list[Found]:
         """The k best packages with distinct names, in the total order; of so many points at least, if that is known."""
         rough, top = self._lists(bounds, _rough), _Top(k)
-        highest = _Waiting(self.cores, rough).highest
-        if highest is None:
-            return []
+        bounded = list(rough.bounded(self.cores))
+        highest = max((bound for _, bound in bounded), default=0)
         for guess in (least,) if least is not None else (*(highest - step for step in STEPS), None):
             top.least = float("-inf") if guess is None else guess
-            ended = self._search(_Waiting(self.cores, rough), rough, top)
+            ended = self._search(_Waiting(bounded), rough, top)
             if ended or top.is_full:
                 break
         return top.found
@@ -74,9 +73,9 @@ class Ranking:
                 self._keep(core.core)
                 self.patience.report(len(waiting), top.found[0].points if top.found else None)
             elif core.inside is not None:
-                waiting.add(self._opened(core), rough)
+                waiting.add(rough.bounded(self._opened(core)))
             elif (ready := rough.ready(core, top.threshold)) is not None:
-                waiting.push(*ready)
+                waiting.add([ready])
             if self.patience.is_over():
                 self._leave(bound, top)
                 return True
@@ -84,7 +83,7 @@ class Ranking:
 
     def highest(self, bounds: Bounds) -> int | None:
         """Points that no package exceeds, of all that is alike to what is here; None where there is none at all."""
-        return _Waiting(self.cores, self._lists(bounds, _bare)).highest
+        return max((bound for _, bound in self._lists(bounds, _bare).bounded(self.cores)), default=None)
 
     def needed(self, bounds: Bounds, least: int) -> Iterator[tuple[Slot, Values]]:
         """For each slot, what an entry of it has to bring by multiplier, in a package of so many points at least."""
@@ -138,29 +137,18 @@ def _cores_in(cores: Iterable[Core]) -> Iterator[Core]:
 class _Waiting:
     """Cores and bundles that may still matter, the highest bound first."""
 
-    def __init__(self, cores: Iterable[Core], lists: Lists) -> None:
+    def __init__(self, bounded: Iterable[tuple[Core, int]]) -> None:
         self._heap: list[tuple[int, int, Core | Ready]] = []
         self._count = itertools.count()
-        self.add(cores, lists)
+        self.add(bounded)
 
-    def add(self, cores: Iterable[Core], lists: Lists) -> None:
-        """Take in cores by what they can have at most."""
-        for core in cores:
-            bound = lists.bound(core)
-            if bound is not None:
-                self.push(core, bound)
-
-    def push(self, core: Core | Ready, bound: int) -> None:
-        """Take in one by its bound."""
-        heapq.heappush(self._heap, (-bound, next(self._count), core))
+    def add(self, bounded: Iterable[tuple[Core | Ready, int]]) -> None:
+        """Take in some, each with its bound."""
+        for core, bound in bounded:
+            heapq.heappush(self._heap, (-bound, next(self._count), core))
 
     def __len__(self) -> int:
         return len(self._heap)
-
-    @property
-    def highest(self) -> int | None:
-        """The highest bound; None where there is none."""
-        return -self._heap[0][0] if self._heap else None
 
     def pop(self, threshold: float) -> tuple[Core | Ready, int] | None:
         """The next core and its bound; None where no other reaches the threshold."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from operator import ge, le
+from operator import ge
 from typing import TYPE_CHECKING, NamedTuple
 
 from matcher.rules.rule import FITS, NO
@@ -21,11 +21,12 @@ from matcher.search.exact.entries import (
     greatest_of,
     less,
     undominated,
+    widened,
 )
 from matcher.search.feeds.links import Coils, Link, SourceSignature, link_of
 from matcher.search.feeds.parts import NO_USE, Candidate, SpeakerSignature, alike
 from matcher.search.feeds.plans import Feed
-from matcher.search.feeds.slots import Fitted, best_by_name, entry_of, highest
+from matcher.search.feeds.slots import Fitted, GroupTop, best_by_name, entry_of, highest
 from matcher.search.scoring import Scoring, gain_cdb
 
 if TYPE_CHECKING:
@@ -97,6 +98,8 @@ def _beats(other: Merit, one: Merit, doubt: int) -> bool:
 
 SharedTops = tuple[Decimal | None, Decimal | None, Greatest, Greatest]
 """The loads of two places on one block, and what each place can add at most."""
+Sides = tuple[list[Entry], list[Entry]]
+"""The entries of two places at one pair of loads."""
 
 
 class FedNet(NamedTuple):
@@ -118,66 +121,28 @@ class FedNet(NamedTuple):
 
 
 class FedSlot(Slot):
-    """The loudspeakers of one feed on a source of one signature: one place, or two that share."""
+    """The loudspeakers of one feed on a source of one signature, at one place."""
 
     def __init__(self, field: Field, feed: Feed, source: SourceSignature, sure: bool) -> None:
         self._field, self._feed, self._source, self._sure = field, feed, source, sure
         self._read: dict[tuple[int, Decimal | None, Decimal | None], list[FedNet]] = {}
-        self._sides: list[tuple[list[Entry], list[Entry]]] = []
-        self._sides_need: Values | None = None
 
     def made(self, need: Values) -> Sequence[Entry]:
-        """Of two places on one block: for every pair of loads, the best of both."""
-        if len(self._feed.openings) == 1:
-            return undominated(best_by_name(self._side(0, None, None, need)), self._field.k)
-        made: list[Entry] = []
-        for first, second in self._both(need):
-            pairs = ((a, b) for a in first for b in second if brings(a.points + b.points, a.cents + b.cents, need))
-            made += [entry_of((*a.what, *b.what)) for a, b in pairs]
-        return undominated(best_by_name(made), self._field.k)
-
-    def greatest(self, multipliers: Sequence[int], need: Values = WHATEVER) -> Greatest | None:
-        """For two places a bound that never lists their pairs."""
-        if len(self._feed.openings) == 1:
-            return super().greatest(multipliers, need)
-        tops = [tuple(greatest_of(side, multipliers) for side in sides) for sides in self._both(need)]
-        return highest([_together(one, other) for one, other in tops if one is not None and other is not None])
+        """The best of every group in every net."""
+        return self._side(0, None, None, need)
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """For each group and net: its greatest value alone and its greatest level, taken together."""
-        if len(self._feed.openings) == 1:
-            return self._top(0, None, None, multipliers)
-        tops = [(one, other) for *_, one, other in self._shared_tops(multipliers)]
-        return highest([_together(one, other) for one, other in tops])
+        return self._top(0, None, None, multipliers)
 
-    def _shared_tops(self, multipliers: Sequence[int]) -> Iterator[SharedTops]:
-        """For every pair of loads that two places may put on one block, what each place can add at most."""
-        first, second = self._feed.openings
-        for first_ohm in self._field.loads(first, self._feed):
-            for second_ohm in self._field.loads(second, self._feed):
-                one = self._top(0, first_ohm, second_ohm, multipliers)
-                other = None if one is None else self._top(1, second_ohm, first_ohm, multipliers)
-                if one is not None and other is not None:
-                    yield first_ohm, second_ohm, one, other
-
-    def tell(self, need: tuple[int, ...], needs: Needs) -> None:
+    def tell(self, need: Values, needs: Needs) -> None:
         """Of each group what is left to bring by itself, on the feed that gives it most."""
-        if len(self._feed.openings) == 1:
-            self._tell(0, None, None, need, needs)
-            return
-        for first_ohm, second_ohm, one, other in self._shared_tops(MULTIPLIERS[: len(need)]):
-            self._tell(0, first_ohm, second_ohm, less(need, other[0]), needs)
-            self._tell(1, second_ohm, first_ohm, less(need, one[0]), needs)
+        self._tell(0, None, None, need, needs)
 
-    def _tell(
-        self, side: int, own: Decimal | None, beside: Decimal | None, need: tuple[int, ...], needs: Needs
-    ) -> None:
+    def _tell(self, side: int, own: Decimal | None, beside: Decimal | None, need: Values, needs: Needs) -> None:
         opening_id = self._feed.openings[side]
-        groups, tops = self._field.groups[opening_id], self._field.tops(opening_id, MULTIPLIERS, self._sure)
-        for net in self._nets(side, own, beside):
-            top = tops[net.group]
-            if top is None:
-                continue
+        groups = self._field.groups[opening_id]
+        for net, top in self._tops(side, own, beside, MULTIPLIERS):
             told = alike(groups[net.group][0])
             needs.take(opening_id, told, [value - SCALE * net.aim for value in need])
             if net.gain_cdb is not None and top.loudest_cdb is not None:
@@ -188,44 +153,32 @@ class FedSlot(Slot):
         self, side: int, own: Decimal | None, beside: Decimal | None, multipliers: Sequence[int]
     ) -> Greatest | None:
         """What one place can add at most, at its own load if one is given."""
-        tops = self._field.tops(self._feed.openings[side], tuple(multipliers), self._sure)
-        found = []
-        for net in self._nets(side, own, beside):
-            top = tops[net.group]
-            if top is not None:
-                lift = SCALE * net.earned(top.loudest_cdb, self._field.scoring)
-                found.append((tuple(value + lift for value in top.values), top.cents, NO_USE))
-        return highest(found)
+        tops = self._tops(side, own, beside, multipliers)
+        return highest([(self._values(net, top), top.cents, NO_USE) for net, top in tops])
 
-    def _both(self, need: Values) -> list[tuple[list[Entry], list[Entry]]]:
-        """For every pair of loads the entries of each of two places, as far as both together bring so much."""
-        held = self._sides_need
-        if held is None or not all(map(le, held, need)):
-            self._sides_need = need if held is None else tuple(map(min, held, need))
-            self._sides = list(self._every_pair(self._sides_need))
-        return self._sides
+    def _values(self, net: FedNet, top: GroupTop) -> Values:
+        """What a group brings at most in a net."""
+        lift = SCALE * net.earned(top.loudest_cdb, self._field.scoring)
+        return tuple(value + lift for value in top.values)
 
-    def _every_pair(self, need: Values) -> Iterator[tuple[list[Entry], list[Entry]]]:
-        for first_ohm, second_ohm, one, other in self._shared_tops(MULTIPLIERS):
-            if all(map(ge, add_uses(one[0], other[0]), need)):
-                ones = self._pruned(0, first_ohm, second_ohm, less(need, other[0]))
-                others = self._pruned(1, second_ohm, first_ohm, less(need, one[0])) if ones else []
-                if others:
-                    yield ones, others
-
-    def _pruned(self, side: int, own: Decimal | None, beside: Decimal | None, need: Values) -> list[Entry]:
-        return undominated(best_by_name(self._side(side, own, beside, need)), self._field.k)
-
-    def _side(self, side: int, own: Decimal | None, beside: Decimal | None, need: Values) -> Iterator[Entry]:
+    def _side(self, side: int, own: Decimal | None, beside: Decimal | None, need: Values) -> list[Entry]:
         """One place's loudspeakers in each net that the rules allow, at its own load if one is given."""
         groups = self._field.groups[self._feed.openings[side]]
-        tops = self._field.tops(self._feed.openings[side], MULTIPLIERS, self._sure)
-        for net in self._nets(side, own, beside):
-            top = tops[net.group]
-            if top is not None:
-                lift = SCALE * net.earned(top.loudest_cdb, self._field.scoring)
-                if all(value + lift >= least for value, least in zip(top.values, need, strict=True)):
-                    yield from self._group_entries(groups[net.group][1], net, need)
+        made = (
+            entry
+            for net, top in self._tops(side, own, beside, MULTIPLIERS)
+            if all(map(ge, self._values(net, top), need))
+            for entry in self._group_entries(groups[net.group][1], net, need)
+        )
+        return undominated(best_by_name(made), self._field.k)
+
+    def _tops(
+        self, side: int, own: Decimal | None, beside: Decimal | None, multipliers: Sequence[int]
+    ) -> Iterator[tuple[FedNet, GroupTop]]:
+        """Each group of a place in each net, with what it has at most; none that has no member."""
+        tops = self._field.tops(self._feed.openings[side], tuple(multipliers), self._sure)
+        pairs = ((net, tops[net.group]) for net in self._nets(side, own, beside))
+        return ((net, top) for net, top in pairs if top is not None)
 
     def _nets(self, side: int, own: Decimal | None, beside: Decimal | None) -> list[FedNet]:
         """Each group of a place in each net that the rules allow on this block, read once."""
@@ -255,6 +208,60 @@ class FedSlot(Slot):
             if brings(one.total_points + known + earned, one.cents, need):
                 points = (("loudness", earned), ("known", known))
                 yield entry_of((Fitted(one, self._feed, net.coils, net.link, one.unsure or unsure, points),))
+
+
+class SharedSlot(FedSlot):
+    """The loudspeakers of two places that share one block: for every pair of loads, the best of both."""
+
+    _sides_need: Values | None = None
+    _sides: Sequence[Sides] = ()
+
+    def made(self, need: Values) -> Sequence[Entry]:
+        """Every pair of a pair of loads."""
+        made: list[Entry] = []
+        for first, second in self._both(need):
+            pairs = ((a, b) for a in first for b in second if brings(a.points + b.points, a.cents + b.cents, need))
+            made += [entry_of((*a.what, *b.what)) for a, b in pairs]
+        return undominated(best_by_name(made), self._field.k)
+
+    def greatest(self, multipliers: Sequence[int], need: Values = WHATEVER) -> Greatest | None:
+        """A bound that never lists the pairs."""
+        tops = [tuple(greatest_of(side, multipliers) for side in sides) for sides in self._both(need)]
+        return highest([_together(one, other) for one, other in tops if one is not None and other is not None])
+
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """What each place can add at most, taken together."""
+        return highest([_together(one, other) for *_, one, other in self._shared_tops(multipliers)])
+
+    def tell(self, need: Values, needs: Needs) -> None:
+        """Of each place what the other one leaves to bring."""
+        for first_ohm, second_ohm, one, other in self._shared_tops(MULTIPLIERS):
+            self._tell(0, first_ohm, second_ohm, less(need, other[0]), needs)
+            self._tell(1, second_ohm, first_ohm, less(need, one[0]), needs)
+
+    def _shared_tops(self, multipliers: Sequence[int]) -> Iterator[SharedTops]:
+        """For every pair of loads that two places may put on one block, what each place can add at most."""
+        first, second = self._feed.openings
+        for first_ohm in self._field.loads(first, self._feed):
+            for second_ohm in self._field.loads(second, self._feed):
+                one = self._top(0, first_ohm, second_ohm, multipliers)
+                other = None if one is None else self._top(1, second_ohm, first_ohm, multipliers)
+                if one is not None and other is not None:
+                    yield first_ohm, second_ohm, one, other
+
+    def _both(self, need: Values) -> Sequence[Sides]:
+        """For every pair of loads the entries of each place, as far as both together bring so much."""
+        if (wider := widened(self._sides_need, need)) is not None:
+            self._sides_need, self._sides = wider, list(self._every_pair(wider))
+        return self._sides
+
+    def _every_pair(self, need: Values) -> Iterator[Sides]:
+        for first_ohm, second_ohm, one, other in self._shared_tops(MULTIPLIERS):
+            if all(map(ge, add_uses(one[0], other[0]), need)):
+                ones = self._side(0, first_ohm, second_ohm, less(need, other[0]))
+                others = self._side(1, second_ohm, first_ohm, less(need, one[0])) if ones else []
+                if others:
+                    yield ones, others
 
 
 def _together(one: Greatest, other: Greatest) -> Greatest:

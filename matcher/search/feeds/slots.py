@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -178,15 +178,16 @@ def entry_of(fitted: tuple[Fitted, ...]) -> Entry:
     )
 
 
-def best_by_name(entries: Iterable[Entry]) -> list[Entry]:
-    """Of one part's nets or spots only the one with most points; of equal ones the surer, then the first."""
+def unsure_parts(entry: Entry) -> int:
+    """How many of an entry's parts are unsure."""
+    return sum(one.unsure for one in entry.what)
+
+
+def best_by_name(entries: Iterable[Entry], unsure: Callable[[Entry], int] = unsure_parts) -> list[Entry]:
+    """Of one part's nets, spots or feeds only the one with most points; of equal ones the surer, then the first."""
     kept: dict[tuple[str, ...], Entry] = {}
     for entry in entries:
         held = kept.get(entry.name)
-        if held is None or _preference(entry) > _preference(held):
+        if held is None or (entry.points, -unsure(entry)) > (held.points, -unsure(held)):
             kept[entry.name] = entry
     return list(kept.values())
-
-
-def _preference(entry: Entry) -> tuple[int, int]:
-    return (entry.points, -sum(one.unsure for one in entry.what))

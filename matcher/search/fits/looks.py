@@ -8,7 +8,7 @@ what a part of each class has to bring at least. A second look reads the parts t
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -104,17 +104,22 @@ def leaders_sql(judged: str, merits: Merits) -> str:
     orders = [*values, "-cents", *(["-low"] if merits.low != "0" else [])]
     if merits.high != "0":
         orders += ["high", *(_value(f"(points + {merits.mix} * high)", times) for times in MULTIPLIERS)]
-    best = ", ".join(
-        f"coalesce(arg_max(place, {order}, {LEAD}) {among}, [])"
-        for order in orders
-        for among in ("", "FILTER (NOT open)")
-    )
     names = ", ".join(f"group_{at}" for at, _ in enumerate(merits.group)) or "true"
     return (
         f"WITH judged AS MATERIALIZED (SELECT *, row_number() OVER () AS place FROM ({judged})), "
-        f"best AS (SELECT DISTINCT unnest(flatten([{best}])) AS place FROM judged GROUP BY {names}) "
+        f"best AS (SELECT DISTINCT unnest({best_sql('place', orders, LEAD)}) AS place FROM judged GROUP BY {names}) "
         "SELECT *, 0 AS beaten FROM judged SEMI JOIN best USING (place)"
     )
+
+
+def best_sql(what: str, orders: Iterable[str], count: int) -> str:
+    """SQL of so many of a group by each order, of all and of what is sure."""
+    lists = (
+        f"coalesce(arg_max({what}, {order}, {count}) {among}, [])"
+        for order in orders
+        for among in ("", "FILTER (NOT open)")
+    )
+    return f"flatten([{', '.join(lists)}])"
 
 
 def needed_sql(judged: str, merits: Merits) -> str:

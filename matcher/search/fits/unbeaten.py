@@ -8,7 +8,7 @@ should not; what is left is held against all of its group once more.
 
 from __future__ import annotations
 
-from matcher.search.fits.looks import Merits
+from matcher.search.fits.looks import Merits, best_sql
 
 MOST_RIVALS = 100
 """Beyond so many packages nothing is left out here."""
@@ -27,15 +27,11 @@ def unbeaten_sql(judged: str, merits: Merits, k: int) -> str:
         return f"SELECT *, 0 AS beaten FROM ({judged})"
     names = ", ".join(f"group_{at}" for at, _ in enumerate(merits.group))
     row = "{" + ", ".join(f"'{name}': {name}" for name in NAMES) + "}"
-    best = ", ".join(
-        f"coalesce(arg_max({row}, {order}, {k}) {among}, [])"
-        for order in _orders(merits)
-        for among in ("", "FILTER (NOT open)")
-    )
+    rivals = f"list_distinct({best_sql(row, _orders(merits), k)})"
     met = " AND ".join(f"judged.group_{at} IS NOT DISTINCT FROM rivals.group_{at}" for at, _ in enumerate(merits.group))
     return (
         f"WITH judged AS MATERIALIZED ({judged}), "
-        f"rivals AS (SELECT {names}, list_distinct(flatten([{best}])) AS rivals FROM judged GROUP BY {names}) "
+        f"rivals AS (SELECT {names}, {rivals} AS rivals FROM judged GROUP BY {names}) "
         f"SELECT judged.*, len(list_filter(rivals, lambda other: {_beats(merits)})) AS beaten "
         f"FROM judged JOIN rivals ON {met} WHERE beaten < {k}"
     )
