@@ -102,18 +102,19 @@ class FigureKind(Kind):
 
     def check_range(self, value: Decimal, cell: object) -> None:
         """Refuse a value that no real part or place can have."""
-        low = value < (-self.most if self.least is None else self.least)
-        if low or value > self.most or (self.above is not None and value <= self.above):
+        if not self.lowest <= value <= self.most or (self.above is not None and value <= self.above):
             raise FieldError(cell if not isinstance(cell, dict) else value, self.expects())
+
+    @property
+    def lowest(self) -> Decimal:
+        return -self.most if self.least is None else Decimal(self.least)
 
     @property
     def most(self) -> Decimal:
         return LONGEST_MM if self.unit == "mm" else Decimal(100_000_000)
 
     def expects(self) -> str:
-        bound = f"over {self.above}" if self.above is not None else f"{self.least} or more"
-        if self.above is None and self.least is None:
-            bound = f"{-self.most} or more"
+        bound = f"over {self.above}" if self.above is not None else f"{self.lowest} or more"
         top = f", at most {self.most}" if self.unit == "mm" else ""
         unit = "" if self.unit == "n" else f" in {self.unit}"
         return f"a number{unit}, {bound}{top}"

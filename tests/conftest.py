@@ -14,8 +14,11 @@ from hypothesis import settings
 if TYPE_CHECKING:
     from tests.postgres import Postgres
 
-settings.register_profile("untimed", deadline=None)  # a busy machine is no mistake of what is tested
-settings.load_profile("untimed")
+# A busy machine is no mistake of what is tested, so nothing has a deadline. A commit is judged on the same draws
+# everywhere; `--hypothesis-profile=afresh` draws others, to look for what no commit is to blame for.
+settings.register_profile("same", deadline=None, derandomize=True)
+settings.register_profile("afresh", deadline=None, print_blob=True)
+settings.load_profile("same")
 
 os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
 

@@ -10,7 +10,7 @@ from decimal import Decimal, localcontext
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from catalog_schema.figures import (
@@ -602,9 +602,16 @@ def test_a_unit_in_the_text_converts_exactly(pair: tuple[str, str], value: Decim
     own, unit = pair
     text = f"{value:f} {UNITS[own].symbol}"
     exact = Fraction(value) * UNITS[own].size / UNITS[unit].size
+    assume(abs(exact) < 10**12)
     read = read_number(text.replace(".", ",") if comma else text, unit)
     assert read is not None
     assert Fraction(read) == round(exact, 6)
+
+
+def test_hours_that_are_too_many_milliseconds_are_refused_as_too_great() -> None:
+    assert read_number("277777.7777 h", "ms") == Decimal("999999999720")
+    with pytest.raises(FigureError, match=r"give a number under 10\^12"):
+        read_number("277777.7778 h", "ms")
 
 
 @given(st.integers(0, 99), st.integers(1, 63), st.sampled_from([2, 4, 8, 16, 32, 64]))

@@ -125,10 +125,9 @@ def _like(cell: str, pattern: str) -> str:
 
 
 def _in_range(kind: FigureKind, value: str) -> str:
-    low = f"{value} > {kind.above}" if kind.above is not None else f"{value} >= {kind.least}"
-    bounds = [f"{value} <= {kind.most}"]
-    if kind.above is not None or kind.least is not None:
-        bounds.append(low)
+    bounds = [f"{value} between {kind.lowest} and {kind.most}"]
+    if kind.above is not None:
+        bounds.append(f"{value} > {kind.above}")
     return " and ".join(bounds)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import duckdb
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from catalog_schema.columns import Column, family_columns
@@ -53,6 +53,7 @@ BY_KIND = {column.kind: name for name, column in COLUMNS.items()}
 
 
 @pytest.mark.parametrize("name", sorted(BY_KIND.values()))
+@example(texts=["-20000", "-20001", "20000", "20001"])  # a place has no bound of its own downwards
 @given(texts=st.lists(TEXTS, min_size=1, max_size=40))
 @settings(max_examples=8, deadline=None)
 def test_a_text_that_the_database_takes_is_read_by_its_kind_to_the_same(name: str, texts: list[str]) -> None:
