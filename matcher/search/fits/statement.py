@@ -6,7 +6,8 @@ a drill would lift. A check reads every rule's have, need, tolerance and verdict
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -49,15 +50,25 @@ def _check(each: Read, names: dict[str, list[str]], decided: dict[str, Decider])
     return replace(check, fits_from=value) if decider.is_least else replace(check, fits_up_to=value)
 
 
-def plan_briefly(con: Connection) -> None:
-    """Plan what is asked on this connection from now on without thinking twice.
+@contextmanager
+def planned_briefly(con: Connection) -> Iterator[None]:
+    """Within it what is asked on this connection is planned without thinking twice.
 
     For a question on one row, a better plan takes longer to find than it saves. Filters still reach the tables.
     """
+    con.execute(f"SET disabled_optimizers = '{_idle(con)}'")
+    try:
+        yield
+    finally:
+        con.execute("RESET disabled_optimizers")
+
+
+def _idle(con: Connection) -> str:
+    """All of the database's optimizers but that which brings filters to the tables."""
     row = con.execute(
         "SELECT string_agg(name, ',') FROM duckdb_optimizers() WHERE name <> 'filter_pushdown'"
     ).fetchone()
-    con.execute(f"SET disabled_optimizers = '{row[0] if row else ''}'")
+    return row[0] if row else ""
 
 
 class Read(NamedTuple):
