@@ -54,7 +54,7 @@ def answer_options(
         packages=packages,
         tiers=_tiers(describer, ranked, packages),
         clash=clashes(sweeps, job) if not packages and ranked.missed is None else [],
-        slots=slot_counts(con, ranked.field, settings),
+        slots=slot_counts(sweeps, ranked.field),
         cautions=[*warnings_of(sweeps, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
     )
     # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.

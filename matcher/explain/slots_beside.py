@@ -25,9 +25,11 @@ def _films(con: Connection, field: Field, slot: Beside, settings: Settings) -> S
         "WITH pane AS (SELECT * FROM pane WHERE vehicle_id = ?), "
         f"asked AS (SELECT film.part_id, pane.pane, {measured(FILM, settings)} FROM film, pane), "
         f"coded AS (SELECT *, {NET_VLT.code_sql()} AS code, {NET_VLT.column}_need - {NET_VLT.column}_have AS short "
-        "FROM asked), films AS (SELECT part_id, max(code) AS best, min(short) AS short, arg_min(pane, short) AS pane "
-        f"FROM coded GROUP BY part_id) SELECT count(*), arg_min(part_id, short), arg_min(pane, short), min(short) "
-        f"FROM films WHERE best = {NO}"
+        "FROM asked), films AS (SELECT part_id, max(code) AS best, min(short) AS short, "
+        "arg_min(pane, {'short': short, 'pane': pane}) AS pane FROM coded GROUP BY part_id), "
+        "refused AS (SELECT *, {'short': short, 'part_id': part_id} AS place FROM films "
+        f"WHERE best = {NO}) SELECT count(*), arg_min(part_id, place), arg_min(pane, place), min(short) "
+        "FROM refused"
     )
     row = con.execute(statement, [field.question.job.vehicle_id]).fetchone()
     refused, nearest, pane, short = row or (0, "", "", None)

@@ -61,7 +61,7 @@ def answer_why(con: Connection, job: Job, version: int, settings: Settings) -> W
     """Why a job has no package and what would help; or, where it has one, what nearly limits it."""
     sweeps = Sweeps(con, settings)
     ranked = rank(sweeps, replace(job, tiers=()), 1)
-    slots = slot_counts(con, ranked.field, settings)
+    slots = slot_counts(sweeps, ranked.field)
     if ranked.found:
         best = Describer(sweeps, ranked.question).package(ranked.found[0], 1)
         return Why(

@@ -25,8 +25,9 @@ from matcher.search.candidates.common import (
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.candidates.supply import least_supply
 from matcher.search.feeds.parts import AMPLIFIER_POWER, AmplifierSignature, Candidate
+from matcher.search.fits.figures import NUMBERS
 from matcher.search.fits.looks import Look, Merits, judged_sql, leaders_sql, needed_sql, needs_params
-from matcher.search.fits.mounted import NUMBERS, Tally
+from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
 from matcher.search.fits.relations import measured, part_sql, worst_code
 from matcher.search.fits.sweep import Sweeps

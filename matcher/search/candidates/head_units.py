@@ -19,8 +19,9 @@ from matcher.search.candidates.common import (
     points_sql,
 )
 from matcher.search.feeds.parts import Candidate, HeadSignature
+from matcher.search.fits.laid import Laid, lay_swept
 from matcher.search.fits.looks import Look, Merits
-from matcher.search.fits.mounted import Laid, Order, lay_swept, read_swept, read_tallies
+from matcher.search.fits.mounted import Order, read_swept, read_tallies
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import Wanted
@@ -76,11 +77,11 @@ def _heads(
     supply = sweeps.powered(question.job.vehicle_id)
     if supply == NO or question.dash_id is None:
         return Filled([], {})
-    con, settings = sweeps.con, sweeps.settings
+    con = sweeps.con
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, question.dash_allowed)
     must = tuple(question.job.limits.must or ()) if lacking else None
     laid: Laid = sweeps.once(
-        (place, wanted, look.k), lambda: lay_swept(con, place, 1, (*COMMON, *HEAD), look.k, settings, wanted)
+        (place, wanted, look.k), lambda: lay_swept(sweeps, place, 1, (*COMMON, *HEAD), look.k, wanted)
     )
     relation, params = _told_apart(laid, supply, matter, must)
     asked = Order(HEAD_UNIT, named((*COMMON, *HEAD)), ("telling",), _merits(scoring))

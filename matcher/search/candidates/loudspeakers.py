@@ -10,8 +10,9 @@ from matcher.rules.rule import FITS
 from matcher.rules.terms import literal
 from matcher.search.candidates.common import COMMON, KEPT, Filled, cost_of, named, original, points_of, points_sql
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
+from matcher.search.fits.laid import Laid, lay_swept
 from matcher.search.fits.looks import Look, Merits
-from matcher.search.fits.mounted import NOTHING_WANTED, Laid, Order, Tallies, lay_swept, read_swept, read_tallies
+from matcher.search.fits.mounted import Order, Tallies, read_swept, read_tallies
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, SpeakerPlace
@@ -77,7 +78,7 @@ def _laid(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, look: Look
     columns, k = (*COMMON, *SPEAKER), look.k
     laid: Laid = sweeps.once(
         (opening, place.count, k),
-        lambda: lay_swept(sweeps.con, opening, place.count, columns, k, sweeps.settings, NOTHING_WANTED),
+        lambda: lay_swept(sweeps, opening, place.count, columns, k),
     )
     return laid
 

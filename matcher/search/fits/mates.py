@@ -1,24 +1,22 @@
 """Adapters at an opening, and what a part there mates with: one bit for each mouth.
 
 Adapters that give the same in every hole are alike: a class of them is one bit, the cheapest first,
-so that the first bit that is set is the cheapest way to mount a part. A rule is asked once for each
-set of figures that it reads, not once for each part; what it says is a string of bits.
+so that the lowest bit that is set is the cheapest way to mount a part.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Sequence
+import itertools
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from catalog_schema.jobs import step_rank
-from matcher.rules.dash import DASH
-from matcher.rules.rule import FITS, NO, Rule, rules_of, shared_sql
-from matcher.rules.speaker import SPEAKER
+from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.fits.figures import mouth_columns
 from matcher.search.fits.place import Place
-from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql, worst_of
+from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql
 from matcher.search.scoring import money_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -59,6 +57,27 @@ class Way:
         return self.taken, self.step
 
 
+@dataclass(frozen=True, slots=True)
+class Met:
+    """The mouths that a part meets: by what a drill cannot lift, and by the bolts."""
+
+    can: int
+    sure: int
+    can_bolted: int
+    sure_bolted: int
+
+
+@dataclass(frozen=True, slots=True)
+class WayIn:
+    """A way in that is taken, and the classes of adapters by which it is."""
+
+    taken: int
+    """The step that it takes."""
+    sure: bool
+    """Whether nothing is left to measure."""
+    classes: int
+
+
 @dataclass(frozen=True)
 class Mates:
     """The adapters of an opening by class, and its mouths."""
@@ -84,13 +103,30 @@ class Mates:
         """The bit of a mouth."""
         return mouth.place + (len(self.classes) if mouth.cut else 0)
 
-    def mask(self, mouths: Iterable[Mouth]) -> str:
-        """SQL of the bits of some mouths."""
-        bits = ["0"] * self.size
-        for mouth in mouths:
-            bits[self.at(mouth)] = "1"
-        return f"'{''.join(bits)}'::BIT"
+    def mask(self, mouths: Iterable[Mouth]) -> int:
+        """The bits of some mouths."""
+        return sum(1 << self.at(mouth) for mouth in mouths)
 
+    @cached_property
+    def firmly(self) -> tuple[int, int]:
+        """All mouths, and those in which the adapter itself surely sits."""
+        return self.mask(self.mouths), self.mask(one for one in self.mouths if one.base == FITS)
+
+    @cached_property
+    def bolted(self) -> tuple[int, int]:
+        """The mouths whose adapter may meet the existing bolt holes, and those where it surely does."""
+        may, does = (self.mask(one for one in self.mouths if one.bolts >= least) for least in (MEASURE, FITS))
+        return may, does
+
+    @cached_property
+    def _by_step(self) -> Mapping[tuple[bool, int], int]:
+        """The mouths of each hole and step."""
+        found: dict[tuple[bool, int], int] = {}
+        for one in self.mouths:
+            found[one.cut, one.step] = found.get((one.cut, one.step), 0) | 1 << self.at(one)
+        return found
+
+    @cached_property
     def ways(self) -> list[Way]:
         """The ways in, in the order in which they are taken."""
         found = {
@@ -100,25 +136,52 @@ class Mates:
         }
         return sorted(found, key=lambda way: way.order)
 
-    def planes(self) -> Iterator[tuple[int, str]]:
-        """Numbers of adapters in binary: for each power of two the bits of the classes that hold it."""
-        held = [bin(many)[:1:-1] for many in self.many]
-        for power in range(max(map(len, held), default=0)):
-            bits = "".join(one[power] if power < len(one) else "0" for one in held)
-            yield 1 << power, f"'{bits.ljust(self.size, '0')}'::BIT"
+    def ways_in(self, met: Met) -> Iterator[WayIn]:
+        """How a part goes in: through each adapter by one way, the first that takes it."""
+        used = 0
+        for way in self.ways:
+            can, sure = met.can, met.sure
+            if way.drilled:
+                can &= ~met.can_bolted
+            elif way.step < DRILLED:
+                can, sure = can & met.can_bolted, sure & met.sure_bolted
+            can &= self._by_step[way.cut, way.step]
+            shift = len(self.classes) if way.cut else 0
+            taken = (can >> shift) & ~used
+            used |= taken
+            for is_sure, classes in ((True, taken & (sure >> shift)), (False, taken & ~(sure >> shift))):
+                if classes:
+                    yield WayIn(way.taken, is_sure, classes)
 
-    def cheapest(self, bits: str, k: int) -> list[Any]:
-        """The k cheapest adapters of the classes that are set."""
-        found: list[Any] = []
-        places = (at for at, bit in enumerate(bits) if bit == "1")
-        for at, _ in zip(places, range(k), strict=False):
-            found += self.classes[at]
+    def first(self, classes: int) -> Any:
+        """The cheapest adapter of some classes."""
+        return self.classes[next(places(classes))][0]
+
+    def number(self, classes: int) -> int:
+        """How many adapters some classes have."""
+        return sum(power * (classes & plane).bit_count() for power, plane in self._planes)
+
+    @cached_property
+    def _planes(self) -> list[tuple[int, int]]:
+        """Numbers of adapters in binary: for each power of two the classes that hold it."""
+        powers = [1 << at for at in range(max(self.many, default=0).bit_length())]
+        return [(power, sum(1 << at for at, many in enumerate(self.many) if many & power)) for power in powers]
+
+    def cheapest(self, classes: int, k: int) -> list[Any]:
+        """The k cheapest adapters of some classes."""
+        found = [one for at in itertools.islice(places(classes), k) for one in self.classes[at]]
         return sorted(found, key=lambda one: (one["cents"], one["adapter_id"] or ""))[:k]
 
 
-def rules_at(kind: str) -> str:
-    """The question asked of a part at a mouth."""
-    return DASH if kind == "dash" else SPEAKER
+def places(bits: int) -> Iterator[int]:
+    """Where the bits of a string are set, the first first.
+
+    >>> list(places(0b1010))
+    [1, 3]
+    """
+    while bits:
+        yield (bits & -bits).bit_length() - 1
+        bits &= bits - 1
 
 
 def read_mates(con: Connection, place: Place, pieces: int, k: int, settings: Settings) -> Mates:
@@ -159,75 +222,3 @@ def _classes_sql(place: Place, pieces: int, k: int, settings: Settings) -> str:
         "FROM priced GROUP BY gives) SELECT *, "
         "row_number() OVER (ORDER BY mates[1].cents, coalesce(mates[1].adapter_id, '')) - 1 AS place FROM class"
     )
-
-
-def columns_read(subject: str, sql: str) -> tuple[str, ...]:
-    """The columns of a subject that some SQL reads."""
-    return tuple(dict.fromkeys(re.findall(rf'\b{subject}\."?(\w+)"?', sql)))
-
-
-def rules_sql(rules: Sequence[Rule], settings: Settings) -> str:
-    """SQL of all that some rules read of a row."""
-    return ", ".join([*shared_sql(rules, settings), *(rule.measured_sql(settings) for rule in rules)])
-
-
-def mouth_columns(kind: str, settings: Settings) -> tuple[str, ...]:
-    """All that the rules read of a mouth."""
-    return columns_read("mouth", rules_sql(rules_of(rules_at(kind)), settings))
-
-
-@dataclass(frozen=True)
-class Panel:
-    """Rules that read the same figures of a part, asked together."""
-
-    rules: tuple[Rule, ...]
-    lifted: bool
-    """Whether new screw holes lift them."""
-    part: tuple[str, ...]
-    mouth: tuple[str, ...]
-    sql: str
-
-    def said_sql(self, size: int, *, all_kept: bool) -> str:
-        """SQL of what they say to each set of figures: the mouths that may do, and those that surely do."""
-        columns = ", ".join(f'"{name}"' for name in self.part)
-        figures = ", ".join(f'part."{name}"' for name in self.part)
-        given = ", ".join(f'"{name}"' for name in self.mouth)
-        code = worst_of(self.rules)
-        kept = "" if all_kept else " HAVING can IS NOT NULL"
-        return (
-            f"SELECT {columns}, bit_or(mask) FILTER (code != {NO}) AS can, "
-            f"coalesce(bit_or(mask) FILTER (code >= {FITS}), bitstring('0', {size})) AS sure FROM ("
-            f"SELECT {columns}, mask, {code} AS code FROM (SELECT {figures}, mask, {self.sql} "
-            f"FROM (SELECT DISTINCT {columns} FROM part) AS part, opening, "
-            f"(SELECT {given}, bit_or(bit) AS mask FROM mouth GROUP BY ALL) AS mouth)) GROUP BY {columns}{kept}"
-        )
-
-    def meets(self, name: str) -> str:
-        """SQL of a part's figures being those of a row of ``name``."""
-        return " AND ".join(f'part."{column}" IS NOT DISTINCT FROM {name}."{column}"' for column in self.part)
-
-
-def own_rules(scope: str, settings: Settings, *, lifted: bool) -> list[Rule]:
-    """The rules that say the same at every mouth."""
-    return [
-        rule
-        for rule in rules_of(scope)
-        if (rule.lifted_at is not None) == lifted and not columns_read("mouth", rules_sql([rule], settings))
-    ]
-
-
-def panels(scope: str, settings: Settings) -> list[Panel]:
-    """The other rules, by the figures that they read of a part."""
-    groups: dict[object, list[Rule]] = {}
-    for rule in rules_of(scope):
-        sql = rules_sql([rule], settings)
-        if columns_read("mouth", sql):
-            measures = frozenset(name.removesuffix("_tol") for name in columns_read("part", sql) if "_mm" in name)
-            groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
-    return [_panel(rules, settings) for rules in groups.values()]
-
-
-def _panel(rules: list[Rule], settings: Settings) -> Panel:
-    sql = rules_sql(rules, settings)
-    lifted = rules[0].lifted_at is not None
-    return Panel(tuple(rules), lifted, columns_read("part", sql), columns_read("mouth", sql), sql)

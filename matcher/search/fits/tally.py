@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from matcher.rules.cargo import CARGO
-from matcher.rules.dash import DASH
 from matcher.rules.rule import NO, Rule, rules_of
-from matcher.rules.speaker import SPEAKER
 from matcher.rules.supply import POWERED
+from matcher.search.fits.figures import Sets, own_rules, rules_sql
 from matcher.search.fits.place import Place
 from matcher.search.fits.relations import bare_mouth_sql, hole_sql, measured, part_sql
 from matcher.settings import Settings
@@ -26,41 +26,53 @@ class Miss:
     margin: Decimal | None
 
 
-def misses(con: Connection, place: Place, settings: Settings) -> list[Miss]:
+def misses(con: Connection, place: Place, sets: Sets, settings: Settings) -> list[Miss]:
     """For each rule that refuses something there: how many, and which part misses by least."""
-    rules = rules_of(DASH if place.kind == "dash" else SPEAKER)
-    source = (
-        f"WITH part AS ({part_sql(place.family, settings)}), "
-        f"opening AS (SELECT * FROM opening_{place.kind} WHERE vehicle_id = ? AND opening_id = ?), "
-        f"hole AS ({hole_sql(place.kind, settings)}), mouth AS (SELECT * FROM ({bare_mouth_sql()}) WHERE NOT is_cut), "
-        f"asked AS (SELECT part.part_id, {measured(DASH if place.kind == 'dash' else SPEAKER, settings)} "
-        "FROM part, opening, mouth)"
-    )
-    return _misses(con, source, rules, place.key)
+    own = [one for lifted in (False, True) for one in own_rules(place.kind, settings, lifted=lifted)]
+    asked = [(own, f"SELECT part_id, 1 AS many, {rules_sql(own, settings)} FROM {sets.parts} AS part, opening")]
+    for at, panel in enumerate(sets.panels):
+        sharing = f"SELECT set_{at} AS number, count(*) AS many, min(part_id) AS part_id FROM {sets.parts} GROUP BY ALL"
+        asked.append(
+            (
+                list(panel.rules),
+                f"SELECT sharing.part_id, many, {panel.sql} FROM ({sharing}) AS sharing "
+                f"JOIN {sets.figures(at)} AS part USING (number), opening, mouth",
+            )
+        )
+    opening = f"opening AS (SELECT * FROM opening_{place.kind} WHERE vehicle_id = ? AND opening_id = ?)"
+    mouth = f"mouth AS (SELECT * FROM ({bare_mouth_sql()}) WHERE NOT is_cut)"
+    return _misses(con, f"WITH {opening}, hole AS ({hole_sql(place.kind, settings)}), {mouth}", asked, place.key)
 
 
 def box_misses(con: Connection, place: Place, settings: Settings) -> list[Miss]:
     """For each rule that refuses a box of the catalog in a cargo space: how many, and which misses by least."""
-    source = (
-        f"WITH part AS ({part_sql('enclosure', settings)}), "
-        "opening AS (SELECT * FROM opening_cargo WHERE vehicle_id = ? AND opening_id = ?), "
-        f"asked AS (SELECT part.part_id, {measured(CARGO, settings)} FROM part, opening)"
+    opening = "WITH opening AS (SELECT * FROM opening_cargo WHERE vehicle_id = ? AND opening_id = ?)"
+    boxes = (
+        f"SELECT part.part_id, 1 AS many, {measured(CARGO, settings)} FROM ({part_sql('enclosure', settings)}) AS part"
     )
-    return _misses(con, source, rules_of(CARGO), place.key)
+    return _misses(con, opening, [(rules_of(CARGO), f"{boxes}, opening")], place.key)
 
 
-def _misses(con: Connection, source: str, rules: list[Rule], params: list[str]) -> list[Miss]:
-    """Of the relation ``asked``: what each rule refuses."""
-    columns = ", ".join(
-        f"count(*) FILTER (code_{i} = {NO}), arg_max(part_id, {rule.column}_have - {rule.column}_need) "
-        f"FILTER (code_{i} = {NO}), max({rule.column}_have - {rule.column}_need) FILTER (code_{i} = {NO})"
-        for i, rule in enumerate(rules)
-    )
-    codes = ", ".join(f"{rule.code_sql()} AS code_{i}" for i, rule in enumerate(rules))
-    statement = f"{source}, coded AS (SELECT *, {codes} FROM asked ORDER BY part_id) SELECT {columns} FROM coded"
-    row = con.execute(statement, params).fetchone() or ()
-    found = [Miss(rule, *row[3 * i : 3 * i + 3]) for i, rule in enumerate(rules)]
+def _misses(con: Connection, ctes: str, asked: Sequence[tuple[list[Rule], str]], params: Sequence[str]) -> list[Miss]:
+    """What each rule refuses of the relation that it is asked on: rows of ``many`` parts, of which one is named.
+
+    Of parts that miss by as much the first by name is told.
+    """
+    counted = ", ".join(f"({_counted_sql(rules, relation)})" for rules, relation in asked if rules)
+    row = con.execute(f"{ctes} SELECT * FROM {counted}", params).fetchone() or ()
+    told = [rule for rules, _ in asked for rule in rules]
+    found = [Miss(rule, *row[3 * i : 3 * i + 3]) for i, rule in enumerate(told)]
     return sorted((miss for miss in found if miss.count), key=lambda miss: (-miss.count, miss.rule.name))
+
+
+def _counted_sql(rules: Sequence[Rule], relation: str) -> str:
+    """SQL of one row: of each rule how many parts it refuses, which of them misses by least, and by how much."""
+    columns = []
+    for rule in rules:
+        refused, margin = f"FILTER ({rule.code_sql()} = {NO})", f"{rule.column}_have - {rule.column}_need"
+        nearest = f"arg_min(part_id, {{'short': -({margin}), 'part_id': part_id}}) {refused}"
+        columns.append(f"coalesce(sum(many) {refused}, 0)::BIGINT, {nearest}, max({margin}) {refused}")
+    return f"SELECT {', '.join(columns)} FROM ({relation})"
 
 
 def supply_refusals(con: Connection, vehicle_id: str, settings: Settings) -> list[Rule]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from matcher.rules.rule import rules_of
-from matcher.search.fits.mates import columns_read, rules_sql
+from matcher.search.fits.figures import columns_read, rules_sql
 from matcher.search.fits.relations import hole_sql
 from matcher.search.matrix.kinds import ASKED, Asking
 from matcher.settings import Settings

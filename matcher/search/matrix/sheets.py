@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from matcher.rules.dash import SCREEN
 from matcher.rules.rule import Rule
-from matcher.search.fits.mates import columns_read, rules_sql
+from matcher.search.fits.figures import columns_read, rules_sql
 from matcher.search.fits.mounting import keeps_sql
 from matcher.search.fits.relations import best_rise_sql, measured
 from matcher.search.matrix.kinds import Asking

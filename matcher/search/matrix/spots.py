@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from catalog_schema.ladder import step_rank
 from matcher.rules.rule import NO, Rule
-from matcher.search.fits.mates import rules_sql
+from matcher.search.fits.figures import rules_sql
 from matcher.search.fits.place import DRILLED
 from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql
 from matcher.search.matrix.kinds import Asking

@@ -1,0 +1,132 @@
+"""A family's parts by the sets of figures that rules read of them.
+
+A rule reads few figures of a part, and many parts share them. So each set of figures has a number, a rule is asked of
+each set once, and a part is known by its numbers, whatever the opening.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import count
+
+from matcher.rules.dash import DASH
+from matcher.rules.rule import FITS, NO, Rule, rules_of, shared_sql
+from matcher.rules.speaker import SPEAKER
+from matcher.search.fits.relations import part_sql, worst_of
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+def rules_at(kind: str) -> str:
+    """The question asked of a part at a mouth."""
+    return DASH if kind == "dash" else SPEAKER
+
+
+def columns_read(subject: str, sql: str) -> tuple[str, ...]:
+    """The columns of a subject that some SQL reads."""
+    return tuple(dict.fromkeys(re.findall(rf'\b{subject}\."?(\w+)"?', sql)))
+
+
+def rules_sql(rules: Sequence[Rule], settings: Settings) -> str:
+    """SQL of all that some rules read of a row."""
+    return ", ".join([*shared_sql(rules, settings), *(rule.measured_sql(settings) for rule in rules)])
+
+
+def mouth_columns(kind: str, settings: Settings) -> tuple[str, ...]:
+    """All that the rules read of a mouth."""
+    return columns_read("mouth", rules_sql(rules_of(rules_at(kind)), settings))
+
+
+@dataclass(frozen=True)
+class Panel:
+    """Rules that read the same figures of a part, asked together."""
+
+    rules: tuple[Rule, ...]
+    lifted: bool
+    """Whether new screw holes lift them."""
+    part: tuple[str, ...]
+    mouth: tuple[str, ...]
+    sql: str
+
+    def said_sql(self, sets: str, size: int) -> str:
+        """SQL of what they say to each set of figures: the mouths that may do, and those that surely do."""
+        given = ", ".join(f'"{name}"' for name in self.mouth)
+        return (
+            f"SELECT number, bit_or(mask) FILTER (code != {NO}) AS can, "
+            f"coalesce(bit_or(mask) FILTER (code >= {FITS}), bitstring('0', {size})) AS sure FROM ("
+            f"SELECT number, mask, {worst_of(self.rules)} AS code FROM (SELECT part.number, mask, {self.sql} "
+            f"FROM {sets} AS part, opening, "
+            f"(SELECT {given}, bit_or(bit) AS mask FROM mouth GROUP BY ALL) AS mouth)) GROUP BY number"
+        )
+
+
+def own_rules(kind: str, settings: Settings, *, lifted: bool) -> list[Rule]:
+    """The rules that say the same at every mouth."""
+    return [
+        rule
+        for rule in rules_of(rules_at(kind))
+        if (rule.lifted_at is not None) == lifted and not columns_read("mouth", rules_sql([rule], settings))
+    ]
+
+
+def panels_of(kind: str, settings: Settings) -> tuple[Panel, ...]:
+    """The other rules, by the figures that they read of a part."""
+    groups: dict[object, list[Rule]] = {}
+    for rule in rules_of(rules_at(kind)):
+        sql = rules_sql([rule], settings)
+        if columns_read("mouth", sql):
+            measures = frozenset(name.removesuffix("_tol") for name in columns_read("part", sql) if "_mm" in name)
+            groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
+    return tuple(_panel(rules, settings) for rules in groups.values())
+
+
+def _panel(rules: list[Rule], settings: Settings) -> Panel:
+    sql = rules_sql(rules, settings)
+    lifted = rules[0].lifted_at is not None
+    return Panel(tuple(rules), lifted, columns_read("part", sql), columns_read("mouth", sql), sql)
+
+
+@dataclass(frozen=True, slots=True)
+class Sets:
+    """The parts of a family with the numbers of their sets of figures, ``set_0``…, one for each panel."""
+
+    parts: str
+    """The relation of the parts, with the columns that were asked for; it lasts as long as the connection."""
+    panels: tuple[Panel, ...]
+
+    def figures(self, at: int) -> str:
+        """The relation of a panel's sets: their number and their figures."""
+        return f"{self.parts}_{at}"
+
+
+def lay_sets(con: Connection, kind: str, family: str, columns: Sequence[str], settings: Settings) -> Sets:
+    """The parts of a family by what is read of them at openings of a kind, with these columns beside."""
+    sets = Sets(f"parts_{next(NUMBERS)}", panels_of(kind, settings))
+    read = dict.fromkeys((*columns, *(name for panel in sets.panels for name in panel.part)))
+    raw = f"{sets.parts}_read"
+    con.execute(f"CREATE TEMP TABLE {raw} AS SELECT {_listed(read)} FROM ({part_sql(family, settings)}) AS part")
+    for at, panel in enumerate(sets.panels):
+        con.execute(
+            f"CREATE TEMP TABLE {sets.figures(at)} AS SELECT (row_number() OVER () - 1)::INTEGER AS number, * "
+            f"FROM (SELECT DISTINCT {_listed(panel.part)} FROM {raw} AS part)"
+        )
+    numbered = [(sets.figures(at), panel) for at, panel in enumerate(sets.panels)]
+    numbers = "".join(f", {figures}.number AS set_{at}" for at, (figures, _) in enumerate(numbered))
+    joins = " ".join(f"JOIN {figures} ON {_same(panel, figures)}" for figures, panel in numbered)
+    con.execute(f"CREATE TEMP TABLE {sets.parts} AS SELECT {_listed(columns)}{numbers} FROM {raw} AS part {joins}")
+    con.execute(f"DROP TABLE {raw}")
+    return sets
+
+
+NUMBERS = count()
+"""What tells one such relation from another."""
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(f'part."{name}"' for name in names)
+
+
+def _same(panel: Panel, relation: str) -> str:
+    return " AND ".join(f'part."{name}" IS NOT DISTINCT FROM {relation}."{name}"' for name in panel.part)
