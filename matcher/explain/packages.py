@@ -90,8 +90,6 @@ class Describer:
     question: JobQuestion
     fits: dict[tuple[str, str, str | None], Fit] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
-    beyond: dict[str, list[Candidate]] = field(default_factory=dict)
-    """By opening: what only an alteration beyond the allowed one would fit."""
 
     def package(self, found: Found, rank: int) -> Package:
         """One package with all that speaks for and against it."""

@@ -13,10 +13,10 @@ from catalog_schema.answers import Fit, Needs, TradeOff
 from catalog_schema.jobs import LADDER
 from matcher.explain.packages import Describer, fitted_of
 from matcher.rules.rule import NO
-from matcher.search.candidates.loudspeakers import speakers_beyond
+from matcher.search.candidates.beyond import speakers_beyond
 from matcher.search.cores import Field, Sources
 from matcher.search.exact.packages import Found
-from matcher.search.feeds.fed_slots import level_cdb
+from matcher.search.feeds.fed_slots import level_cdb, link_gain_cdb
 from matcher.search.feeds.links import Link, link_codes, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.feeds.slots import Fitted
@@ -49,30 +49,23 @@ def tradeoffs(describer: Describer, field: Field, found: Found) -> list[TradeOff
 
 def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
     """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
-    beyond = [(rival, speaker_signature(rival)) for rival in _beyond(describer, field, place)]
-    nets = {signature: _links(field, found, one, signature) for signature in {signature for _, signature in beyond}}
+    beyond = speakers_beyond(describer.sweeps, field.question, place, field.scoring, field.k)
+    nets = {signature: _links(field, found, one, signature) for signature in beyond.signatures}
     every = [link for some in nets.values() for links in some for link in links]
     codes = link_codes(describer.sweeps.con, every, describer.sweeps.settings)
-    allowed = {
-        signature: [links[0] for links in some if all(codes[link] != NO for link in links)]
+    allowed = [
+        (signature, links[0])
         for signature, some in nets.items()
-    }
-    rivals = [
-        Rival(rival, link, _points(field, rival, link)) for rival, signature in beyond for link in allowed[signature]
+        for links in some
+        if all(codes[link] != NO for link in links)
     ]
+    best = beyond.best({(signature, link_gain_cdb(link)) for signature, link in allowed})
+    found_there = ((best[signature, link_gain_cdb(link)], link) for signature, link in allowed)
+    rivals = [Rival(rival, link, _points(field, rival, link)) for rival, link in found_there]
     assert one.link is not None
     own = _points(field, one.candidate, one.link)
     better = [rival for rival in rivals if rival.points > own]
     return min(better, key=lambda rival: (-rival.points, rival.candidate.cents, rival.candidate.name), default=None)
-
-
-def _beyond(describer: Describer, field: Field, place: SpeakerPlace) -> list[Candidate]:
-    """The loudspeakers that only an alteration beyond the allowed one would fit, as far as one may be the best."""
-    if place.opening_id not in describer.beyond:
-        describer.beyond[place.opening_id] = speakers_beyond(
-            describer.sweeps, field.question, place, field.scoring, field.k
-        )
-    return describer.beyond[place.opening_id]
 
 
 def _links(field: Field, found: Found, one: Fitted, signature: SpeakerSignature) -> list[list[Link]]:

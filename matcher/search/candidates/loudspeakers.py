@@ -41,24 +41,10 @@ def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring
         return Filled([original("speaker", place.opening_id, signature)], {signature: KEPT})
     points = points_sql(scoring, "NOT sure")
     asked = _Asked(f"taken <= {place.allowed}", points, scoring.unknown(True))
-    laid = _laid(sweeps, question, place, look)
+    laid = laid_at(sweeps, question, place, look.k)
     tallies, rows = _read(sweeps, laid, place, scoring, asked, look)
     told = {SpeakerSignature(ohm, coils, rms_w): tally for (ohm, coils, rms_w), tally in tallies.items()}
-    return Filled([_speaker(row, place, scoring) for row in rows], told)
-
-
-def speakers_beyond(
-    sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int
-) -> list[Candidate]:
-    """Of the loudspeakers that only more alteration than is allowed would fit: what may be best on some feed.
-
-    The best has most points for level and reach; of equal ones it is the cheapest, then the first by name.
-    `k` is how many packages were asked for: what was laid for them is read.
-    """
-    laid = _laid(sweeps, question, place, Look(k), beyond=True)
-    beyond = _Asked(f"taken > {place.allowed}", "0", 0, is_open="false")
-    _, rows = _read(sweeps, laid, place, scoring, beyond, Look(1))
-    return [_speaker(row, place, scoring) for row in rows]
+    return Filled([speaker_of(row, place, scoring) for row in rows], told)
 
 
 @dataclass(frozen=True)
@@ -68,18 +54,14 @@ class _Asked:
     where: str
     points: str
     doubt: int
-    is_open: str = "NOT sure"
 
 
-def _laid(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, look: Look, *, beyond: bool = False) -> Laid:
+def laid_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int, *, beyond: bool = False) -> Laid:
     """What goes into an opening; where trade-offs follow, whatever the alteration."""
     allowed = LOOSEST if sweeps.trades or beyond else place.allowed
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, allowed)
-    columns, k = (*COMMON, *SPEAKER), look.k
-    laid: Laid = sweeps.once(
-        (opening, place.count, k),
-        lambda: lay_swept(sweeps, opening, place.count, columns, k),
-    )
+    columns = (*COMMON, *SPEAKER)
+    laid: Laid = sweeps.once((opening, place.count, k), lambda: lay_swept(sweeps, opening, place.count, columns, k))
     return laid
 
 
@@ -94,25 +76,30 @@ def _read(
         group=signature,
         alike=signature,
         points=f"coalesce(low_points, 0) + {one.points}",
-        open=one.is_open,
+        open="NOT sure",
         high="coalesce(level_cdb, -1)",
         doubt=one.doubt,
         mix=literal(sweeps.settings["points_level"] * scoring.wishes.loudness),
     )
-    relation = (
-        f"SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), low_points, level_cdb FROM {laid.relation} AS swept "
-        "LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz) "
-        "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm) "
-        f"WHERE {one.where}"
-    )
+    told, params = told_sql(sweeps, laid, scoring)
+    relation = f"{told} WHERE {one.where}"
     asked = Order(place.opening_id, named((*COMMON, *SPEAKER)), signature, merits)
-    params = {
-        "lows": sweeps.once((laid.relation, "lows", scoring.wishes), lambda: _lows(con, laid, scoring)),
-        "levels": sweeps.once((laid.relation, "levels"), lambda: _levels(con, laid)),
-    }
     key = (laid.relation, one, scoring.wishes)
     tallies = sweeps.once((laid.relation, one.where), lambda: read_tallies(con, laid, asked, relation, params))
     return tallies, sweeps.once((*key, look.key), lambda: read_swept(con, laid, asked, relation, params, look))
+
+
+def told_sql(sweeps: Sweeps, laid: Laid, scoring: Scoring) -> tuple[str, dict[str, Any]]:
+    """SQL of what was laid with the points for its reach and its level at 1 W, and the parameters of that."""
+    relation = (
+        f"SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), low_points, level_cdb FROM {laid.relation} AS swept "
+        "LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz) "
+        "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm)"
+    )
+    return relation, {
+        "lows": sweeps.once((laid.relation, "lows", scoring.wishes), lambda: _lows(sweeps.con, laid, scoring)),
+        "levels": sweeps.once((laid.relation, "levels"), lambda: _levels(sweeps.con, laid)),
+    }
 
 
 def _lows(con: Connection, laid: Laid, scoring: Scoring) -> list[dict[str, Any]]:
@@ -130,7 +117,8 @@ def _levels(con: Connection, laid: Laid) -> list[dict[str, Any]]:
     return [one for one in told if one["level_cdb"] is not None] or NO_LEVELS
 
 
-def _speaker(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Candidate:
+def speaker_of(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Candidate:
+    """A row of `read_swept` as a candidate."""
     adapter_id, step, code, part_id, price, pack_of, labour_h, *rest, adapter = row
     impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz = rest
     cost = cost_of(place.count, (price, pack_of, labour_h), adapter, scoring)
