@@ -28,6 +28,9 @@ LARGE = speaker(
 )
 """Through a hole of 145 mm in steel that could be cut to 172 mm."""
 
+LOW, LOUD = {"loudness": 0}, {"bass": 0}
+"""Wishes by which reach alone counts, or loudness alone."""
+
 
 def given_up(store: Store, *parts: Row, opening: Row | None = None, **asked: Any) -> list[TradeOff]:
     """The trade-offs of the best package."""
@@ -88,6 +91,27 @@ def test_of_several_the_best_of_level_and_reach_is_told(store: Store) -> None:
     dearer = LARGE | {"part_id": "dearer", "sens_db": 95, "price": 121}
     (told,) = given_up(store, STOCK, LARGE, dearer, louder)
     assert told.instead == "louder"
+
+
+# rivals that earn as much: which one is told
+@pytest.mark.parametrize(
+    ("case", "rivals", "wishes", "told"),
+    [
+        ("the first by name", [("b", {}), ("a", {})], {}, "a"),
+        ("the cheaper, whatever its name", [("a", {"price": 121}), ("b", {})], {}, "b"),
+        ("loudness counts for nothing: the cheaper", [("a", {}), ("b", {"sens_db": 80, "price": 100})], LOW, "b"),
+        ("a level not known counts for nothing", [("a", {}), ("b", {"sens_db": None, "price": 99})], LOW, "b"),
+        ("reach counts for nothing: the cheaper", [("a", {}), ("b", {"low_hz": 70, "price": 100})], LOUD, "b"),
+        ("all count: the louder, though dearer", [("a", {}), ("b", {"sens_db": 94, "price": 300})], {}, "b"),
+        ("another load is on another feed", [("a", {}), ("b", {"impedance_ohm": 8, "rms_w": 40})], {}, "a"),
+    ],
+)
+def test_of_rivals_that_earn_as_much_the_cheapest_is_told_then_the_first(
+    store: Store, case: str, rivals: list[tuple[str, Row]], wishes: Row, told: str
+) -> None:
+    parts = [LARGE | {"part_id": name} | changes for name, changes in rivals]
+    (found,) = given_up(store, STOCK, *parts, wishes=wishes)
+    assert found.instead == told, case
 
 
 def test_nothing_is_given_up_that_would_overload_what_shares_the_feed(store: Store) -> None:
