@@ -32,7 +32,7 @@ from matcher.rules.wanted import WANTED
 from matcher.search.candidates.head_units import wanted_of
 from matcher.search.cores import Sources
 from matcher.search.exact.packages import Found
-from matcher.search.feeds.fed_slots import level_cdb
+from matcher.search.feeds.blocks import level_cdb
 from matcher.search.feeds.links import (
     LEAST_FIELD,
     Coils,

@@ -16,7 +16,7 @@ from matcher.rules.rule import NO
 from matcher.search.candidates.beyond import speakers_beyond
 from matcher.search.cores import Field, Sources
 from matcher.search.exact.packages import Found
-from matcher.search.feeds.fed_slots import level_cdb, link_gain_cdb
+from matcher.search.feeds.blocks import level_cdb, link_gain_cdb
 from matcher.search.feeds.links import Link, link_codes, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.feeds.slots import Fitted
@@ -77,7 +77,7 @@ def _links(field: Field, found: Found, one: Fitted, signature: SpeakerSignature)
     beside = next((other for other in fitted_of(found) if other.feed == feed and other is not one), None)
     beside_ohm = None if beside is None or beside.coils is None else beside.coils.load_ohm
     made = []
-    for coils in field.nets(opening_id, signature, feed):
+    for coils in field.places.nets(opening_id, signature, feed):
         links = [link_of(source, feed.mode, coils, signature, beside_ohm)]
         if beside is not None and beside.coils is not None:
             other = speaker_signature(beside.candidate)

@@ -21,7 +21,7 @@ from matcher.search.candidates.accessories import accessory
 from matcher.search.candidates.boards import made_board, sharing
 from matcher.search.candidates.line_aids import aid_signature
 from matcher.search.cores import Field
-from matcher.search.feeds.fed_slots import level_cdb
+from matcher.search.feeds.blocks import level_cdb
 from matcher.search.feeds.links import line_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.fits.looks import Look

@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # the tests' own p
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.cores import Field
-from matcher.search.feeds.fed_slots import link_gain_cdb
+from matcher.search.feeds.blocks import link_gain_cdb
 from matcher.search.feeds.links import channels_code, line_of, link_of
 from matcher.search.feeds.parts import (
     Candidate,
@@ -76,9 +76,9 @@ class Plain:
         if feed.source == "head_unit":
             sources = list(dict.fromkeys(block_of(head_signature(one)) for one in field.heads))
         others = [other for other in feed.openings if other != name]
-        besides = field.loads(others[0], feed) if others else [None]
-        for signature, _ in field.groups[name]:
-            for coils in field.nets(name, signature, feed):
+        besides = field.places.wiring(others[0], feed).by_load if others else [None]
+        for signature, _ in field.places.groups[name]:
+            for coils in field.places.nets(name, signature, feed):
                 for source in sources:
                     for beside in besides:
                         link = link_of(source, feed.mode, coils, signature, beside)

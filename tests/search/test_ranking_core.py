@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from itertools import product
 
 import pytest
@@ -130,16 +132,40 @@ def test_a_search_with_enough_of_both_misses_nothing() -> None:
     assert ranking.missed is None
 
 
-@settings(max_examples=120, deadline=None)
-@given(core_lists(), BOUNDS, st.integers(1, 4))
-def test_bundled_cores_give_the_same_packages(cores: list[Core], bounds: Bounds, k: int) -> None:
-    """A bundle's own slots hold what any of its cores holds."""
-    widths = {len(one.slots) for one in cores}
-    tops = [ListSlot(sorted((e for one in cores for slot in one.slots for e in slot.entries), key=lambda e: e.order))]
-    bundle = Core(max(one.points for one in cores), tuple(tops * max(widths)), 0, (), None, lambda: cores)
-    assert [one.order for one in Ranking([bundle]).best(bounds, k)] == [
-        one.order for one in Ranking(cores).best(bounds, k)
-    ]
+def bundled(cores: list[Core], **opened: Callable[[], list[Core]]) -> Core:
+    """A bundle whose own slots hold what any of its cores holds."""
+    width = max(len(one.slots) for one in cores)
+    held = sorted((e for one in cores for slot in one.slots for e in slot.entries), key=lambda e: e.order)
+    return Core(max(one.points for one in cores), (ListSlot(held),) * width, 0, (), None, **opened)
+
+
+def bundles_of(cores: list[Core], inner: int) -> tuple[list[Core], list[Core]]:
+    """Bundles of so many cores each, and the same bundles in two bundles of bundles."""
+    some = [cores[at : at + inner] for at in range(0, len(cores), inner)]
+    bundles = [bundled(each, inside=partial(list, each)) for each in some]
+    return bundles, [bundled(each, bundles=partial(list, each)) for each in (bundles[::2], bundles[1::2]) if each]
+
+
+@settings(max_examples=200, deadline=None)
+@given(core_lists(), BOUNDS, st.integers(1, 4), st.integers(1, 2))
+def test_bundles_and_bundles_of_bundles_give_the_same_packages(
+    cores: list[Core], bounds: Bounds, k: int, inner: int
+) -> None:
+    plain = [one.order for one in Ranking(cores).best(bounds, k)]
+    for some in bundles_of(cores, inner):
+        assert [one.order for one in Ranking(some).best(bounds, k)] == plain
+        met = Ranking.any_package(some, bounds)
+        assert (met is None) == (not plain)
+
+
+@settings(max_examples=200, deadline=None)
+@given(core_lists(), BOUNDS, st.integers(-10, 20), st.integers(1, 2))
+def test_bundles_of_bundles_ask_of_each_slot_what_their_bundles_do(
+    cores: list[Core], bounds: Bounds, least: int, inner: int
+) -> None:
+    by_one, by_two = map(Ranking, bundles_of(cores, inner))
+    assert dict(by_two.needed(bounds, least)) == dict(by_one.needed(bounds, least))
+    assert by_two.highest(bounds) == by_one.highest(bounds)
 
 
 def entry(name: str, points: int, cents: int, use: int = 0) -> Entry:

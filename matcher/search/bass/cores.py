@@ -87,6 +87,19 @@ class BassCores:
         for blocks in dict.fromkeys(blocks_of(signature, 0) for signature in self._alike):
             yield from bass_links(self.side, blocks)
 
+    def whole(self, whole: Field, rank: int, plan: Plan, *, sure: bool) -> Core:
+        """All bundles of a plan as one."""
+        key = ("any", plan.channels("amplifier"), plan.amplified, sure)
+        slots = self._once(key, self._any_at_all, plan, sure)
+        return whole.whole(rank, plan, slots, partial(self.of, whole, rank, plan, sure=sure), sure)
+
+    def _any_at_all(self, plan: Plan, sure: bool) -> tuple[Slot, Slot]:
+        """Any amplifier, and bass on any of them, or with any beside one."""
+        shared = self._any_shared(plan, self._alike, sure)
+        own = self._any_own(self._alike, sure) if plan.amplified else ()
+        amplifiers, bass = zip(shared, own, strict=True) if own else ((each,) for each in shared)
+        return AnySlot(amplifiers), AnySlot(bass)
+
     def of(self, whole: Field, rank: int, plan: Plan, *, sure: bool) -> Iterator[Core]:
         """Every core of a plan, bundled where what feeds its loudspeakers is one to them, whatever drives the bass."""
         modes, taken = plan.modes("amplifier"), plan.channels("amplifier")

@@ -23,7 +23,7 @@ from matcher.formulas.output import (
     vented_max_level,
 )
 from matcher.search.bass.boxes import MadeShape
-from matcher.search.feeds.fed_slots import link_gain_cdb
+from matcher.search.feeds.blocks import link_gain_cdb
 from matcher.search.feeds.links import Coils, Link
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 

@@ -26,7 +26,7 @@ from matcher.search.exact.entries import (
     less,
     undominated,
 )
-from matcher.search.feeds.fed_slots import link_gain_cdb
+from matcher.search.feeds.blocks import link_gain_cdb
 from matcher.search.feeds.links import Coils, Link, link_of
 from matcher.search.feeds.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
 from matcher.search.feeds.plans import BASS_MODES, Feed, Mode, Source, bass_feed

@@ -22,6 +22,13 @@ class Core:
     what: Any
     inside: Callable[[], Iterable[Core]] | None = None
     """Of a bundle: the cores that it stands for. None of them has a package that its own slots do not bound."""
+    bundles: Callable[[], Iterable[Core]] | None = None
+    """Of a bundle of bundles: these, each of which bounds whatever is alike to what it holds."""
+
+    @property
+    def opened(self) -> Callable[[], Iterable[Core]] | None:
+        """What makes the cores or bundles that it stands for; none where it is a core itself."""
+        return self.bundles or self.inside
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from __future__ import annotations
 import heapq
 import itertools
 from bisect import insort
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from matcher.search.exact.entries import Greatest, Slot, Values
 from matcher.search.exact.lists import Lists, Measure, Ready, multipliers_of
@@ -38,7 +38,7 @@ class Ranking:
     def any_package(cores: Iterable[Core], bounds: Bounds) -> Found | None:
         """Some package within the limits, the first that is met; None where there is none at all."""
         lists = Lists(bounds, {}, _rough, Patience())
-        ready = (one for core in _cores_in(cores) if (one := lists.roughly(core)) is not None)
+        ready = (one for core in _cores_in(cores, lists) if (one := lists.roughly(core)) is not None)
         met = (found for one in ready for found in lists.packages(one, lambda: float("-inf")))
         return next(met, None)
 
@@ -54,14 +54,30 @@ class Ranking:
     def best(self, bounds: Bounds, k: int, least: int | None = None) -> list[Found]:
         """The k best packages with distinct names, in the total order; of so many points at least, if that is known."""
         rough, top = self._lists(bounds, _rough), _Top(k)
-        bounded = list(rough.bounded(self.cores))
-        highest = max((bound for _, bound in bounded), default=0)
-        for guess in (least,) if least is not None else (*(highest - step for step in STEPS), None):
+        waiting = _Waiting(rough.bounded(self.cores))
+        for guess in (least,) if least is not None else self._guesses(waiting, rough):
             top.least = float("-inf") if guess is None else guess
-            ended = self._search(_Waiting(bounded), rough, top)
+            ended = self._search(waiting.copy(), rough, top)
             if ended or top.is_full:
                 break
         return top.found
+
+    def _guesses(self, waiting: _Waiting, rough: Lists) -> Iterator[int | None]:
+        """Scores that packages may reach, just below the highest bound of a core; then anything will do."""
+        highest = self._highest(waiting, rough, lambda core: core.opened is not None and not self.patience.is_over())
+        if highest is not None:
+            yield from (highest - step for step in STEPS)
+        yield None
+
+    def _highest(self, waiting: _Waiting, lists: Lists, opens: Callable[[Core], bool]) -> int | None:
+        """The bound of the highest that waits, once what is to be opened there was; None where there is none."""
+        while (highest := waiting.pop(float("-inf"))) is not None:
+            core, bound = highest
+            if isinstance(core, Ready) or not opens(core):
+                waiting.add([highest])
+                return bound
+            waiting.add(lists.bounded(self._opened(core)))
+        return None
 
     def _search(self, waiting: _Waiting, rough: Lists, top: _Top) -> bool:
         """Offer every package that may stand among the best; whether patience was over before the end."""
@@ -72,7 +88,7 @@ class Ranking:
                     top.offer(found)
                 self._keep(core.core)
                 self.patience.report(len(waiting), top.found[0].points if top.found else None)
-            elif core.inside is not None:
+            elif core.opened is not None:
                 waiting.add(rough.bounded(self._opened(core)))
             elif (ready := rough.ready(core, top.threshold)) is not None:
                 waiting.add([ready])
@@ -83,17 +99,26 @@ class Ranking:
 
     def highest(self, bounds: Bounds) -> int | None:
         """Points that no package exceeds, of all that is alike to what is here; None where there is none at all."""
-        return max((bound for _, bound in self._lists(bounds, _bare).bounded(self.cores)), default=None)
+        bare = self._lists(bounds, _bare)
+        return self._highest(_Waiting(bare.bounded(self.cores)), bare, lambda core: core.bundles is not None)
 
     def needed(self, bounds: Bounds, least: int) -> Iterator[tuple[Slot, Values]]:
         """For each slot, what an entry of it has to bring by multiplier, in a package of so many points at least."""
         bare = self._lists(bounds, _bare)
         asked: dict[Slot, Values] = {}
-        for core in self.cores:
+        for core in self._alike(bare, least):
             needs = bare.needs(core, least)
             for slot, need in zip(core.slots, needs, strict=True) if needs is not None else ():
                 asked[slot] = tuple(map(min, need, asked.get(slot, need)))
         yield from asked.items()
+
+    def _alike(self, bare: Lists, least: int) -> Iterator[Core]:
+        """The cores and the bundles of them that bound all that is alike, of which some may have so many points."""
+        for core in self.cores:
+            if core.bundles is None:
+                yield core
+            elif (bound := bare.bound(core)) is not None and bound >= least:
+                yield from self._opened(core)
 
     def _lists(self, bounds: Bounds, measure: Measure) -> Lists:
         return Lists(bounds, self._known.setdefault((measure, multipliers_of(bounds)), {}), measure, self.patience)
@@ -110,10 +135,10 @@ class Ranking:
             self.missed = bound if self.missed is None else max(self.missed, bound)
 
     def _opened(self, bundle: Core) -> list[Core]:
-        """The cores of a bundle, made once."""
+        """What a bundle stands for, made once."""
         if id(bundle) not in self._inside:
-            assert bundle.inside is not None
-            self._inside[id(bundle)] = list(bundle.inside())
+            assert bundle.opened is not None
+            self._inside[id(bundle)] = list(bundle.opened())
         return self._inside[id(bundle)]
 
 
@@ -125,13 +150,13 @@ def _bare(slot: Slot, multipliers: Sequence[int]) -> Greatest | None:
     return slot.bare(multipliers)
 
 
-def _cores_in(cores: Iterable[Core]) -> Iterator[Core]:
-    """Every core, those in bundles too."""
+def _cores_in(cores: Iterable[Core], lists: Lists) -> Iterator[Core]:
+    """Every core, those in bundles that have anything too."""
     for core in cores:
-        if core.inside is None:
+        if core.opened is None:
             yield core
-        else:
-            yield from _cores_in(core.inside())
+        elif lists.bound(core) is not None:
+            yield from _cores_in(core.opened(), lists)
 
 
 class _Waiting:
@@ -141,6 +166,12 @@ class _Waiting:
         self._heap: list[tuple[int, int, Core | Ready]] = []
         self._count = itertools.count()
         self.add(bounded)
+
+    def copy(self) -> _Waiting:
+        """The same, to be taken from on its own."""
+        other = _Waiting(())
+        other._heap, other._count = list(self._heap), self._count
+        return other
 
     def add(self, bounded: Iterable[tuple[Core | Ready, int]]) -> None:
         """Take in some, each with its bound."""

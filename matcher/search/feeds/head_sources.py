@@ -73,6 +73,11 @@ class HeadSide:
         """A head unit for each kind of line outputs."""
         return list({outputs_of(head): head for head in map(head_signature, self.heads)}.values())
 
+    @cached_property
+    def blocks(self) -> list[HeadSignature]:
+        """Every block of their own amplifiers."""
+        return list(dict.fromkeys(block_of(head_signature(one)) for one in self.heads))
+
     def line_profile(self, amplifier: AmplifierSignature) -> tuple[int, ...]:
         """What the rules say of the line from every head unit, by itself and with each accessory, to an amplifier."""
 

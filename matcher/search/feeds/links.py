@@ -6,10 +6,11 @@ rules in one statement.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
+from typing import NamedTuple
 
 from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
 from matcher.rules.feed import FEED, ORIGINAL
@@ -68,26 +69,54 @@ def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]
     return [*nets, ("coils in series and parallel", ohm)] if coils == 4 else nets
 
 
+class Kind(NamedTuple):
+    """A loudspeaker in a net, as a block sees it beside the load that it puts there."""
+
+    blocks: int
+    rms_w: Decimal | None
+    original: bool
+
+
+Load = Decimal | None
+"""What a net puts on a block, in ohm; none where that is not known."""
+Loads = dict[tuple[Load, Load], set[Kind]]
+"""By load, and by the one that shares the block: the kinds of loudspeakers that put it there."""
+
+
+def kind_of(coils: Coils, speaker: SpeakerSignature) -> Kind:
+    """The kind that a loudspeaker is in a net."""
+    return Kind(coils.blocks, speaker.rms_w, speaker.original)
+
+
 @lru_cache(maxsize=1 << 17)
 def link_of(
-    source: SourceSignature,
-    mode: Mode,
-    coils: Coils,
-    speaker: SpeakerSignature,
-    beside_ohm: Decimal | None = None,
+    source: SourceSignature, mode: Mode, coils: Coils, speaker: SpeakerSignature, beside_ohm: Load = None
 ) -> Link:
-    """A loudspeaker's link; `beside_ohm` is the load that shares its block.
+    """A loudspeaker's link; `beside_ohm` is the load that shares its block."""
+    kind = kind_of(coils, speaker)
+    return links_at(source, mode, coils.load_ohm, beside_ohm, [kind])[kind]
+
+
+def links_at(
+    source: SourceSignature, mode: Mode, load_ohm: Load, beside_ohm: Load, kinds: Collection[Kind]
+) -> dict[Kind, Link]:
+    """The links of some kinds of loudspeakers at one load.
 
     In parallel both see the same voltage, so the block's power splits as the loads' conductances.
     """
-    load = coils.load_ohm
-    total = load
+    total = load_ohm
     if mode == "shared":
-        total = None if load is None or beside_ohm is None else _whole(parallel_ohm([load, beside_ohm]))
+        total = None if load_ohm is None or beside_ohm is None else _whole(parallel_ohm([load_ohm, beside_ohm]))
     least, power = _block(source, mode, total)
-    if power is not None and load is not None and total is not None:
-        power = power * coils.blocks * total / load
-    return Link(_short(total), least, _short(power), speaker.rms_w, speaker.original)
+    shown = _short(total)
+    powers = {blocks: _share(power, blocks, total, load_ohm) for blocks in {kind.blocks for kind in kinds}}
+    return {kind: Link(shown, least, powers[kind.blocks], kind.rms_w, kind.original) for kind in kinds}
+
+
+def _share(power: Decimal | None, blocks: int, total: Load, load_ohm: Load) -> Decimal | None:
+    """What a load gets of a power into the total of its block."""
+    known = power is not None and total is not None and load_ohm is not None
+    return _short(power * blocks * total / load_ohm) if known else None  # type: ignore[operator,arg-type]
 
 
 def _block(source: SourceSignature, mode: Mode, load: Decimal | None) -> tuple[Decimal | None, Decimal | None]:

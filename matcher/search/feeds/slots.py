@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from matcher.search.exact.entries import SCALE, Entry, Greatest, Slot, Values, brings, least_of, undominated
+from matcher.search.exact.entries import Entry, Greatest, Slot, Values, brings, least_of, undominated
+from matcher.search.feeds.groups import group_top
 from matcher.search.feeds.links import Coils, Link
 from matcher.search.feeds.parts import NO_USE, Candidate, alike, bare
 from matcher.search.feeds.plans import Feed
@@ -35,27 +36,6 @@ class Fitted:
         return (*self.candidate.points, *self.link_points)
 
 
-@dataclass(frozen=True, slots=True)
-class GroupTop:
-    """What a group's members have at most: alone, by multiplier, and in level; and at least in money."""
-
-    values: tuple[int, ...]
-    loudest_cdb: int | None
-    cents: int
-
-
-def group_top(members: Sequence[Candidate], multipliers: Sequence[int]) -> GroupTop | None:
-    """The tops of a group; None where it has no member."""
-    if not members:
-        return None
-    sums = [(SCALE * one.total_points, one.cents) for one in members]
-    return GroupTop(
-        tuple(max(points - times * cents for points, cents in sums) for times in multipliers),
-        max((one.level_cdb for one in members if one.level_cdb is not None), default=None),
-        min(cents for _, cents in sums),
-    )
-
-
 def highest(tops: list[Greatest]) -> Greatest | None:
     """The greatest of several bounds: of values the greatest, of money and uses the least."""
     if not tops:
@@ -70,15 +50,16 @@ class AloneSlot(Slot):
     def __init__(self, candidates: Sequence[Candidate], k: int, sure: bool) -> None:
         self._candidates = [one for one in candidates if not (sure and one.is_open)]
         self._k = k
-        self._tops: dict[Sequence[int], Greatest | None] = {}
+        self._tops: dict[tuple[Sequence[int], bool], Greatest | None] = {}
 
     def rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """The same tops, before anything is left out."""
-        if multipliers not in self._tops:
+        key = (multipliers, False)
+        if key not in self._tops:
             top = group_top(self._candidates, multipliers)
             least = None if top is None else least_of(map(self._uses, self._candidates))
-            self._tops[multipliers] = None if top is None or least is None else (top.values, top.cents, least)
-        return self._tops[multipliers]
+            self._tops[key] = None if top is None or least is None else (top.values, top.cents, least)
+        return self._tops[key]
 
     def tell(self, need: tuple[int, ...], needs: Needs) -> None:
         """The same of each: they are one to whatever is asked."""
@@ -87,8 +68,11 @@ class AloneSlot(Slot):
 
     def bare(self, multipliers: Sequence[int]) -> Greatest | None:
         """The tops of the parts without what comes along with them."""
-        top = group_top([bare(one) for one in self._candidates], multipliers)
-        return None if top is None else (top.values, top.cents, NO_USE)
+        key = (multipliers, True)
+        if key not in self._tops:
+            top = group_top([bare(one) for one in self._candidates], multipliers)
+            self._tops[key] = None if top is None else (top.values, top.cents, NO_USE)
+        return self._tops[key]
 
     def made(self, need: Values) -> Sequence[Entry]:
         """One part may have several spots: they make no packages of their own."""
