@@ -59,12 +59,16 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
     if not {"proposal", "measuring"} & set(kinds):
         return {}
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
-    options = shop.options(job, top=max(package or 1, 5))
-    if not options.packages:
-        return {"options": options, "why": shop.why(job)}
-    limits = {"limits": shop.limits(job)} if "proposal" in kinds else {}
-    is_open = any(one.verdict == "measure" for one in options.packages)
-    return {"options": options} | limits | ({"measure": shop.measure(job)} if "measuring" in kinds and is_open else {})
+    with shop.sitting():
+        options = shop.options(job, top=max(package or 1, 5))
+        if not options.packages:
+            return {"options": options, "why": shop.why(job)}
+        told: dict[str, Any] = {"options": options}
+        if "proposal" in kinds:
+            told["limits"] = shop.limits(job)
+        if "measuring" in kinds and any(one.verdict == "measure" for one in options.packages):
+            told["measure"] = shop.measure(job)
+        return told
 
 
 def write_papers(papers: Iterable[Paper], folder: Path) -> list[str]:

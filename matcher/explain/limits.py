@@ -15,11 +15,9 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.what_if.priced import Priced, every_price
 from matcher.search.what_if.stability import Weighed, stable_weights
 from matcher.search.what_if.weights import weighed
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
-def answer_limits(con: Connection, job: Job, version: int, settings: Settings, *, weights: bool) -> LimitPrices:
+def answer_limits(sweeps: Sweeps, job: Job, version: int, *, weights: bool) -> LimitPrices:
     """Each limit lifted by itself, and what the best package would be.
 
     Parameters
@@ -27,7 +25,7 @@ def answer_limits(con: Connection, job: Job, version: int, settings: Settings, *
     weights
         Whether to tell as well how far each wish may weigh otherwise before another package wins.
     """
-    asked = asked_again(Sweeps(con, settings), job)
+    asked = asked_again(sweeps, job)
     best = asked.possible.best_now()
     told = None if best is None else asked.brief(best, asked.job)
     limits = [_price(asked, one, best, told) for one in every_price(asked.possible, best)]

@@ -19,13 +19,9 @@ from matcher.search.exact.packages import Found
 from matcher.search.exact.patience import Patience
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
-def answer_options(
-    con: Connection, job: Job, top: int, version: int, settings: Settings, patience: Patience | None = None
-) -> Options:
+def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: Patience | None = None) -> Options:
     """Rank a job and tell the outcome.
 
     Parameters
@@ -39,7 +35,6 @@ def answer_options(
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
-    sweeps = Sweeps(con, settings, trades=True)
     ranked = rank(sweeps, job, top, patience)
     describer = Describer(sweeps, ranked.question)
     describer.ask_fits([*ranked.listed, *(found for _, found in ranked.at_budget if found is not None)])

@@ -27,8 +27,6 @@ from matcher.search.options import bounds_of, rank
 from matcher.search.question import read_question
 from matcher.search.what_if.loosened import Loosened, relaxations
 from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +55,8 @@ def asked_again(sweeps: Sweeps, job: Job) -> Asked:
     return Asked(WhatIf(sweeps, job), Describer(sweeps, question), limits_of(sweeps, job))
 
 
-def answer_why(con: Connection, job: Job, version: int, settings: Settings) -> Why:
+def answer_why(sweeps: Sweeps, job: Job, version: int) -> Why:
     """Why a job has no package and what would help; or, where it has one, what nearly limits it."""
-    sweeps = Sweeps(con, settings)
     ranked = rank(sweeps, replace(job, tiers=()), 1)
     slots = slot_counts(sweeps, ranked.field)
     if ranked.found:

@@ -19,11 +19,9 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, allowed_step, read_question
 from matcher.search.what_if.forced import OnePart, names_of
 from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_clashes
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
-def answer_why_part(con: Connection, job: Job, part_id: str, version: int, settings: Settings) -> Why:
+def answer_why_part(sweeps: Sweeps, job: Job, part_id: str, version: int) -> Why:
     """The first reason why a part is not in the best package of a job.
 
     Raises
@@ -31,8 +29,7 @@ def answer_why_part(con: Connection, job: Job, part_id: str, version: int, setti
     NotKnown
         where the catalog holds no such part.
     """
-    family = part_family(con, part_id)
-    sweeps = Sweeps(con, settings)
+    family = part_family(sweeps.con, part_id)
     asked = asked_again(sweeps, job)
     forced = WhatIf(sweeps, asked.job, OnePart(sweeps, part_id, family))
     best = asked.possible.best(asked.job)

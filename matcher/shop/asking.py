@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import nullcontext
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -93,21 +92,24 @@ class Asking(Opened):
         from matcher.explain.options import answer_options
         from matcher.explain.wording import looking_says
         from matcher.search.exact.patience import Patience
+        from matcher.search.fits.sweep import Sweeps
         from matcher.search.what_if.weights import weighed
         from matcher.store.connection import within_memory
-        from matcher.store.documents import answered_on, remember_answer, stored_job
+        from matcher.store.documents import answered_on, remember_answer
         from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
         patience = Patience.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
-        with self.store.reading() as con, within_memory(con, memory_mb):
-            job, now = stored_job(con, job_id), catalog_version(con)
+        with self.asked(job_id, trades=True) as (sweeps, job), within_memory(sweeps.con, memory_mb):
+            con, now = sweeps.con, catalog_version(sweeps.con)
             if wishes:
                 job = weighed(job, wishes)
-            then = nullcontext() if version in (None, now) else looking_back(con, version or now)
-            with then:
-                asked_on = now if version is None else version
-                answer = answer_options(con, job, top, asked_on, shop_settings(con), patience)
+            if version in (None, now):
+                answer = answer_options(sweeps, job, top, now, patience)
+            else:
+                with looking_back(con, version):  # what was read of the catalog of now is not of that one
+                    then = Sweeps(con, sweeps.settings, trades=True)
+                    answer = answer_options(then, job, top, version, patience)
             is_news = remember and version is None and not wishes and answered_on(con, job_id) != now
         if is_news:
             with self.store.changing() as con:

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from catalog_schema.ladder import LADDER
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, WORD_DEFAULTS, Settings
 from matcher.store.connection import Connection, Store
+
+if TYPE_CHECKING:
+    from catalog_schema.jobs import Job
+    from matcher.search.fits.sweep import Sweeps
+    from matcher.shop.sitting import Sitting
 
 LONGEST_WORD = 200
 """Characters that a setting's text may have."""
@@ -26,6 +33,54 @@ class Opened:
 
     def __init__(self, path: str | Path = "shop.duckdb") -> None:
         self.store = Store(Path(path))
+        self._sitting: Sitting | None = None
+
+    @contextmanager
+    def sitting(self) -> Iterator[None]:
+        """Within it the questions of this thread share what they read of the catalog.
+
+        The second question on a vehicle is several times as quick as the first: what goes into its openings is
+        known. What changes meanwhile counts at once, as ever. The store's file stays open until the end, so that no
+        other process can change it.
+
+        Raises
+        ------
+        InputError, StoreBusy, StoreFault, ChainGone
+            where the store cannot be read.
+        """
+        from matcher.shop.sitting import Sitting
+
+        with self.store.reading() as con:
+            before, self._sitting = self._sitting, Sitting(con)
+            try:
+                yield
+            finally:
+                self._sitting = before
+
+    @contextmanager
+    def asked(self, job_id: str, *, trades: bool = False) -> Iterator[tuple[Sweeps, Job]]:
+        """A job, and the sweeps to ask it with: in a sitting what was read for the questions before.
+
+        Parameters
+        ----------
+        trades
+            Whether trade-offs are asked for as well.
+
+        Raises
+        ------
+        NotKnown
+            where the store holds no such job.
+        """
+        from matcher.search.fits.sweep import Sweeps
+        from matcher.store.documents import stored_job
+        from matcher.store.stamps import ground_of
+
+        with self.store.reading() as con:
+            job, settings = stored_job(con, job_id), shop_settings(con)
+            if self._sitting is not None and self._sitting.is_here():
+                yield self._sitting.sweeps(ground_of(con, job.vehicle_id), settings), job
+            else:
+                yield Sweeps(con, settings, trades=trades), job
 
     def settings(self) -> Settings:
         """The shop's values over the defaults."""

@@ -55,6 +55,7 @@ class Choices(Opened):
         from matcher.errors import ChangedMeanwhile
         from matcher.explain.choices import choose_package
         from matcher.explain.options import answer_options
+        from matcher.search.fits.sweep import Sweeps
         from matcher.store.choices import next_number, save_choice
         from matcher.store.documents import remember_answer, stored_job
         from matcher.store.provenance import check_unsigned, now, who
@@ -64,7 +65,8 @@ class Choices(Opened):
         def ranked(con: Connection) -> tuple[str, Options]:
             check_unsigned(con, job_id)
             job, stamp = stored_job(con, job_id), stamp_of(con, job_id)
-            return stamp, answer_options(con, job, top or max(5, rank), catalog_version(con), shop_settings(con))
+            sweeps = Sweeps(con, shop_settings(con), trades=True)
+            return stamp, answer_options(sweeps, job, top or max(5, rank), catalog_version(con))
 
         found = seen
         if found is None:

@@ -30,18 +30,17 @@ class Reasons(Opened):
         InputError
             where the job or the part is not known.
         """
-        from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
 
-        with self.store.reading() as con:
-            job, version, settings = stored_job(con, job_id), catalog_version(con), shop_settings(con)
+        with self.asked(job_id) as (sweeps, job):
+            version = catalog_version(sweeps.con)
             if part is None:
                 from matcher.explain.why import answer_why
 
-                return answer_why(con, job, version, settings)
+                return answer_why(sweeps, job, version)
             from matcher.explain.why_part import answer_why_part
 
-            return answer_why_part(con, job, part, version, settings)
+            return answer_why_part(sweeps, job, part, version)
 
     def limits(self, job_id: str, *, weights: bool = False) -> LimitPrices:
         """What each limit of a job costs: the best package without it, ranked again, and the difference.
@@ -59,12 +58,10 @@ class Reasons(Opened):
             where the job is not known.
         """
         from matcher.explain.limits import answer_limits
-        from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
 
-        with self.store.reading() as con:
-            job, version = stored_job(con, job_id), catalog_version(con)
-            return answer_limits(con, job, version, shop_settings(con), weights=weights)
+        with self.asked(job_id) as (sweeps, job):
+            return answer_limits(sweeps, job, catalog_version(sweeps.con), weights=weights)
 
     def measure(self, job_id: str, *, looks: int = 6) -> MeasureFirst:
         """What to measure first: the open figures that could change a job's winner, each ranked on either side.

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from matcher.shop.base import shop_settings
 from matcher.shop.choices import Choices
 
 if TYPE_CHECKING:
@@ -57,12 +56,11 @@ class Records(Choices):
         from matcher.errors import InputError
         from matcher.explain.options import answer_options
         from matcher.explain.sheets import compare_sheets
-        from matcher.store.documents import stored_job
         from matcher.store.sheets import write_sheets
         from matcher.store.versions import catalog_version
 
-        with self.store.reading() as con:
-            answer = answer_options(con, stored_job(con, job_id), top, catalog_version(con), shop_settings(con))
+        with self.asked(job_id, trades=True) as (sweeps, job):
+            answer = answer_options(sweeps, job, top, catalog_version(sweeps.con))
         if not answer.packages:
             raise InputError(f"no package fits the job {job_id}", cure=f"boltback options {job_id} tells why")
         sheets = compare_sheets(answer)

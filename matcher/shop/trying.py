@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matcher.shop.base import Opened, shop_settings
+from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -35,17 +35,14 @@ class Trying(Opened):
             where there is no such job.
         """
         from matcher.explain.wording_limits import limit_says
-        from matcher.search.fits.sweep import Sweeps
         from matcher.search.question import read_question
         from matcher.search.what_if.priced import is_outside, limit_names
         from matcher.search.what_if.relaxed import WhatIf, stated
-        from matcher.store.documents import stored_job
 
-        with self.store.reading() as con:
-            settings = shop_settings(con)
-            job = stated(stored_job(con, job_id), settings)
-            question = read_question(con, job, settings)
-            names = limit_names(WhatIf(Sweeps(con, settings), job))
+        with self.asked(job_id) as (sweeps, job):
+            job = stated(job, sweeps.settings)
+            question = read_question(sweeps.con, job, sweeps.settings)
+            names = limit_names(WhatIf(sweeps, job))
             return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]
 
     def what_if(
@@ -75,20 +72,16 @@ class Trying(Opened):
         """
         from matcher.explain.options import answer_options
         from matcher.search.exact.patience import Patience
-        from matcher.search.fits.sweep import Sweeps
         from matcher.search.what_if.priced import limit_names, relieved
         from matcher.search.what_if.relaxed import WhatIf, stated
         from matcher.search.what_if.weights import weighed
-        from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
 
-        with self.store.reading() as con:
-            settings = shop_settings(con)
-            job = stored_job(con, job_id)
-            job = stated(weighed(job, wishes or {}), settings)
-            possible = WhatIf(Sweeps(con, settings), job)
+        with self.asked(job_id, trades=True) as (sweeps, job):
+            job = stated(weighed(job, wishes or {}), sweeps.settings)
+            possible = WhatIf(sweeps, job)
             job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])
-            return answer_options(con, job, top, catalog_version(con), settings, Patience.of(seconds, None))
+            return answer_options(sweeps, job, top, catalog_version(sweeps.con), Patience.of(seconds, None))
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:
         """What the answer to a job hangs on, as a mark: while it stays, so does the answer.

@@ -381,3 +381,6 @@ def within_memory(con: Connection, memory_mb: int | None) -> Iterator[None]:
         raise InputError(
             f"{memory_mb} MB is not enough memory to read what fits", cure="allow more with --memory-mb, or none"
         ) from None
+    finally:
+        if memory_mb is not None:
+            con.execute("RESET memory_limit")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from typing import Any
 
 from matcher.store.connection import Connection
 from matcher.store.kept_documents import kept_document
@@ -19,6 +20,17 @@ select (select max_by((number, chosen_at), number) from choice where job_id = $1
     (select max_by((number, set_up_at), number) from setup where job_id = $1),
     (select max(signed_at) from signature where job_id = $1)
 """
+
+
+def ground_of(con: Connection, vehicle_id: str) -> str:
+    """The mark of what every job on a vehicle stands on: the vehicle, the catalog, the readings and the settings.
+
+    Raises
+    ------
+    NotKnown
+        where there is no such vehicle.
+    """
+    return _mark([kept_document(con, "vehicle", vehicle_id).mark, con.execute(STATE).fetchone()])
 
 
 def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
@@ -40,4 +52,8 @@ def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
     facts = [job.document, vehicle.document, con.execute(STATE).fetchone()]
     if papers:
         facts.append(con.execute(DONE, [job_id]).fetchone())
+    return _mark(facts)
+
+
+def _mark(facts: list[Any]) -> str:
     return hashlib.sha256(json.dumps(facts, sort_keys=True, default=str).encode()).hexdigest()[:16]

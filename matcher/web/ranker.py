@@ -12,6 +12,7 @@ import signal
 import sys
 import threading
 import traceback
+from contextlib import ExitStack
 from importlib import import_module
 from pathlib import Path
 from queue import SimpleQueue
@@ -42,9 +43,9 @@ def main() -> None:
     shop.store.keep_still()
     for name in WANTED:
         import_module(name)
+    desk = Desk(shop)
     while True:
-        question, stamp = asked.get()
-        replies.write(framed(_reply(shop, question, stamp)))
+        replies.write(framed(desk.reply(*asked.get())))
         replies.flush()
 
 
@@ -58,17 +59,41 @@ def _listen(asked: SimpleQueue[Asked], folder: Path) -> None:
             os._exit(0)
 
 
-def _reply(shop: Shop, question: Question, stamp: str | None) -> Reply:
-    """The answer, where the copy is of that stamp, or of any where none is named; else the stamp that it has."""
-    found = ""
-    try:
-        found = question.stamp(shop)
-        return Reply(found, question.ask(shop) if stamp in (None, found) else None)
-    except BoltbackError as error:
-        return Reply(found, error=error)
-    except Exception:
-        # An error of ours may hold what no pickle can: its text goes, for whoever started the page.
-        return Reply(found, error=RuntimeError(traceback.format_exc()))
+class Desk:
+    """Where questions on one copy are answered in one sitting, until another copy takes its place."""
+
+    def __init__(self, shop: Shop) -> None:
+        self._shop = shop
+        self._sitting = ExitStack()
+        self._sits = False
+
+    def reply(self, question: Question, stamp: str | None) -> Reply:
+        """The answer, where the copy is of that stamp, or of any where none is named; else the stamp that it has."""
+        found = ""
+        if stamp is None:
+            self._rise()  # the copy is another one
+        try:
+            self._sit()
+            found = question.stamp(self._shop)
+            if stamp in (None, found):
+                return Reply(found, question.ask(self._shop))
+            self._rise()  # the copy is about to be written anew
+            return Reply(found)
+        except BoltbackError as error:
+            return Reply(found, error=error)
+        except Exception:
+            self._rise()
+            # An error of ours may hold what no pickle can: its text goes, for whoever started the page.
+            return Reply(found, error=RuntimeError(traceback.format_exc()))
+
+    def _sit(self) -> None:
+        if not self._sits:
+            self._sitting.enter_context(self._shop.sitting())
+            self._sits = True
+
+    def _rise(self) -> None:
+        self._sits = False
+        self._sitting.close()
 
 
 if __name__ == "__main__":
