@@ -171,7 +171,9 @@ class Describer:
     def ask_fits(self, packages: Iterable[Found]) -> None:
         """Ask about the parts of some packages, those for one opening together: a statement takes long to plan."""
         vehicle, asked = self.question.job.vehicle_id, dict[tuple[str, str], dict[Question, int]]()
-        for one in (fitted.candidate for found in packages for fitted in fitted_of(found)):
+        candidates = [fitted.candidate for found in packages for fitted in fitted_of(found)]
+        self.name_parts(candidates)
+        for one in candidates:
             place = FITTED_IN.get(one.slot)
             if place is None or one.part_id is None or one.opening_id is None:
                 continue

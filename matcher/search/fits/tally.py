@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -58,21 +58,26 @@ def _misses(con: Connection, ctes: str, asked: Sequence[tuple[list[Rule], str]],
 
     Of parts that miss by as much the first by name is told.
     """
-    counted = ", ".join(f"({_counted_sql(rules, relation)})" for rules, relation in asked if rules)
-    row = con.execute(f"{ctes} SELECT * FROM {counted}", params).fetchone() or ()
     told = [rule for rules, _ in asked for rule in rules]
-    found = [Miss(rule, *row[3 * i : 3 * i + 3]) for i, rule in enumerate(told)]
-    return sorted((miss for miss in found if miss.count), key=lambda miss: (-miss.count, miss.rule.name))
+    number = {rule.name: at for at, rule in enumerate(told)}
+    every = " UNION ALL ".join(_refused_sql(rules, number, relation) for rules, relation in asked if rules)
+    rows = con.execute(
+        f"{ctes} SELECT one.rule, sum(many)::BIGINT, arg_min(part_id, {{'short': -one.margin, 'part_id': part_id}}), "
+        f"max(one.margin) FROM ({every}) WHERE one.code = {NO} GROUP BY one.rule",
+        params,
+    ).fetchall()
+    found = [Miss(told[at], count, nearest, margin) for at, count, nearest, margin in rows]
+    return sorted(found, key=lambda miss: (-miss.count, miss.rule.name))
 
 
-def _counted_sql(rules: Sequence[Rule], relation: str) -> str:
-    """SQL of one row: of each rule how many parts it refuses, which of them misses by least, and by how much."""
-    columns = []
-    for rule in rules:
-        refused, margin = f"FILTER ({rule.code_sql()} = {NO})", f"{rule.column}_have - {rule.column}_need"
-        nearest = f"arg_min(part_id, {{'short': -({margin}), 'part_id': part_id}}) {refused}"
-        columns.append(f"coalesce(sum(many) {refused}, 0)::BIGINT, {nearest}, max({margin}) {refused}")
-    return f"SELECT {', '.join(columns)} FROM ({relation})"
+def _refused_sql(rules: Sequence[Rule], number: Mapping[str, int], relation: str) -> str:
+    """SQL of what each rule says to each row, and by how much it is met."""
+    each = ", ".join(
+        f"{{'rule': {number[rule.name]}, 'code': {rule.code_sql()}, "
+        f"'margin': ({rule.column}_have - {rule.column}_need)::DECIMAL(18,6)}}"
+        for rule in rules
+    )
+    return f"SELECT part_id, many, unnest([{each}]) AS one FROM ({relation})"
 
 
 def supply_refusals(con: Connection, vehicle_id: str, settings: Settings) -> list[Rule]:
