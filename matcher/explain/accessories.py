@@ -11,7 +11,7 @@ from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT, needs_sql
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.slots import Fitted
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 
 
@@ -32,7 +32,7 @@ def _needs_checks(sweeps: Sweeps, head: Candidate, accessory: Candidate) -> list
         f"(SELECT kind, needs FROM accessory WHERE part_id = ?) AS other, LATERAL ({needs_sql()}) AS accessory"
     )
     asked = Asked("", source, (), tuple(rules_of(ACCESSORY)))
-    rows = check_rows(sweeps.con, asked, [head.part_id, accessory.part_id], sweeps.settings)
+    rows = sweeps.checks(asked, [head.part_id, accessory.part_id])
     # A head unit of which the features are not known stands by itself: here only the needs may be missing.
     wants = [f"part:{accessory.part_id}.needs"]
     return [

@@ -19,7 +19,7 @@ from matcher.search.bass.figures import BassFigures, BassSystem, number
 from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.fit import stands_at
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 
@@ -126,4 +126,4 @@ def _kept(check: Check, kept_at: dict[str, str], *, made: bool) -> list[str]:
 
 
 def _asked(sweeps: Sweeps, asked: Asked, params: list[Any]) -> list[Check]:
-    return [check for _, checks in check_rows(sweeps.con, asked, params, sweeps.settings) for check in checks]
+    return [check for _, checks in sweeps.checks(asked, params) for check in checks]

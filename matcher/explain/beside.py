@@ -12,7 +12,7 @@ from matcher.rules.rule import rules_of
 from matcher.rules.security import SECURITY
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.slots import Fitted
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 from matcher.store.connection import records
@@ -31,7 +31,7 @@ def film_checks(sweeps: Sweeps, question: JobQuestion, film: Candidate) -> list[
     ctes = "WITH pane AS (SELECT * FROM pane WHERE vehicle_id = ?), film AS (SELECT * FROM film WHERE part_id = ?)"
     source = "film, pane WHERE list_contains(?::VARCHAR[], pane.pane) ORDER BY pane.position"
     asked = Asked(ctes, source, ("pane.pane",), tuple(rules_of(FILM)))
-    rows = check_rows(sweeps.con, asked, [vehicle, film.part_id, list(film.covers)], sweeps.settings)
+    rows = sweeps.checks(asked, [vehicle, film.part_id, list(film.covers)])
     return [
         replace(check, about=str(pane), missing=[_kept_at(name, vehicle, str(pane), film) for name in check.missing])
         for (pane,), checks in rows
@@ -52,9 +52,7 @@ def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidat
     dark = [one for one in layers if one.unsure]
     covered = None if dark else len(set().union(*(one.covers for one in layers)))
     source = "(SELECT ?::DECIMAL(15,6) AS covered, ?::DECIMAL(15,6) AS wanted) AS guard"
-    rows = check_rows(
-        sweeps.con, Asked("", source, (), tuple(rules_of(SECURITY))), [covered, len(wanted)], sweeps.settings
-    )
+    rows = sweeps.checks(Asked("", source, (), tuple(rules_of(SECURITY))), [covered, len(wanted)])
     missing = [f"part:{one.part_id}.covers" for one in dark]
     return [replace(check, about="security", missing=missing) for _, checks in rows for check in checks]
 

@@ -12,7 +12,7 @@ from matcher.search.candidates.boards import SLOT
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.relations import part_sql
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 
@@ -43,6 +43,6 @@ def _checks(sweeps: Sweeps, vehicle: str, amplifier: Candidate, board: Candidate
     params = [amplifier.part_id, board.part_id, vehicle, board.opening_id]
     return [
         kept_where(check, f"{board.opening_id}: {board.part_id}", kept_at)
-        for _, some in check_rows(sweeps.con, asked, params, sweeps.settings)
+        for _, some in sweeps.checks(asked, params)
         for check in some
     ]

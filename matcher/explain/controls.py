@@ -12,7 +12,7 @@ from matcher.search.candidates.accessories import SLOT
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.relations import part_sql
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 
@@ -33,6 +33,6 @@ def _checks(sweeps: Sweeps, vehicle: str, one: Candidate) -> list[Check]:
     asked = Asked("", source, (), tuple(rules_of(CONTROL)))
     return [
         kept_where(check, f"{one.opening_id}: {one.part_id}", kept_at)
-        for _, some in check_rows(sweeps.con, asked, [one.part_id, vehicle, one.opening_id], sweeps.settings)
+        for _, some in sweeps.checks(asked, [one.part_id, vehicle, one.opening_id])
         for check in some
     ]

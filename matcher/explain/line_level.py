@@ -9,7 +9,7 @@ from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
 from matcher.search.feeds.links import CONVERTER, line_of, line_params, line_relation, usable_wants
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, LineAid, aid_of, head_signature
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 
 
@@ -19,7 +19,7 @@ def line_checks(
     """Every rule of a line; `names` are the subjects of readings that head unit and amplifier are."""
     outputs, aid = head_signature(head), aid_of(head)
     asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
-    rows = check_rows(sweeps.con, asked, line_params([line_of(outputs, amplifier, aid)]), sweeps.settings)
+    rows = sweeps.checks(asked, line_params([line_of(outputs, amplifier, aid)]))
     slot, field = usable_wants(outputs, amplifier, aid)
     kept_at = _kept_at(head, aid, names) | {"line.usable": f"{names[slot != 'head_unit']}.{field}"}
     return [

@@ -43,10 +43,10 @@ from matcher.search.feeds.links import (
 from matcher.search.feeds.links import Link as SearchLink
 from matcher.search.feeds.parts import Candidate, HeadSignature, head_signature
 from matcher.search.feeds.slots import Fitted
-from matcher.search.fits.fit import fit_part, fit_parts
+from matcher.search.fits.fit import fit_part
 from matcher.search.fits.mounting import Question
 from matcher.search.fits.relations import part_sql
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import wanted_sql
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -177,11 +177,10 @@ class Describer:
             place = FITTED_IN.get(one.slot)
             if place is None or one.part_id is None or one.opening_id is None:
                 continue
-            if (one.part_id, one.opening_id, one.adapter_id) not in self.fits:
-                question = Question(one.part_id, place[1], vehicle, one.opening_id, place[0], one.adapter_id)
-                asked.setdefault((place[0], one.opening_id), {})[question] = max(one.step, 1)
+            question = Question(one.part_id, place[1], vehicle, one.opening_id, place[0], one.adapter_id)
+            asked.setdefault((place[0], one.opening_id), {})[question] = max(one.step, 1)
         for some in asked.values():
-            for question, fit in fit_parts(self.sweeps.con, some, self.sweeps.settings).items():
+            for question, fit in self.sweeps.fits(some).items():
                 self.fits[question.part_id, question.opening_id, question.adapter_id] = fit
 
     def fit(self, one: Candidate) -> Fit | None:
@@ -227,7 +226,7 @@ class Describer:
         real = {"part.screen_in": "screen_in", "wanted.met": "features", "part.screen": "screen"}
         return [
             replace(check, about=HEAD_UNIT, missing=[f"part:{head.part_id}.{real[name]}" for name in check.missing])
-            for _, some in check_rows(self.sweeps.con, asked, params, self.sweeps.settings)
+            for _, some in self.sweeps.checks(asked, params)
             for check in some
         ]
 
@@ -240,9 +239,7 @@ class Describer:
             fed = [one for one in fitted if one.link is not None and one.link.original == original]
             if fed:
                 asked = Asked("", f"{feed_relation()} AS feed ORDER BY position", (), tuple(rules_of(scope)))
-                rows = check_rows(
-                    self.sweeps.con, asked, link_params([one.link for one in fed if one.link]), self.sweeps.settings
-                )
+                rows = self.sweeps.checks(asked, link_params([one.link for one in fed if one.link]))
                 for one, (_, some) in zip(fed, rows, strict=True):
                     checks += [self._link_check(check, one, sources, fitted) for check in some]
         if sources.amplifier is not None:
@@ -297,7 +294,7 @@ class Describer:
             "whole.head_channels": [f"{named_part('head_unit', fitted)}.amp_channels"],
             "whole.bass_channels": [f"part:{bass_source(fitted)}.bass_channels"],
         }
-        rows = check_rows(self.sweeps.con, asked, list(figures.values()), self.sweeps.settings)
+        rows = self.sweeps.checks(asked, list(figures.values()))
         return [
             replace(check, missing=[name for figure in check.missing for name in real[figure]])
             for _, some in rows

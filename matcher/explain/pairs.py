@@ -12,7 +12,7 @@ from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
 from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.relations import part_sql, tol_of, with_basis_tol
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 
@@ -36,7 +36,7 @@ def pair_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted])
         f"pair AS ({pair_sql()})"
     )
     asked = Asked(ctes, "pair", ("pair.by_width", "pair.first_turned", "pair.second_turned"), tuple(rules_of(PAIR)))
-    rows = check_rows(sweeps.con, asked, [vehicle, spot, first.part_id, second.part_id], sweeps.settings)
+    rows = sweeps.checks(asked, [vehicle, spot, first.part_id, second.part_id])
     (by_width, *turned), checks = max(rows, key=lambda row: _merit(row[1]))
     at = [f"opening:{vehicle}/{spot}", f"part:{first.part_id}", f"part:{second.part_id}"]
     kept_at = {

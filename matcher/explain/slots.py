@@ -14,7 +14,7 @@ from matcher.search.fits.laid import sets_of
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.fits.tally import misses, supply_refusals
+from matcher.search.fits.tally import Miss, misses, supply_refusals
 from matcher.search.question import HEAD_UNIT
 
 COLUMNS = {"head_unit": (*COMMON, *HEAD), "speaker": (*COMMON, *SPEAKER)}
@@ -36,11 +36,14 @@ def slot_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
     return counts + bass_counts(con, field, settings) + beside_counts(con, field, settings)
 
 
+def _misses(sweeps: Sweeps, place: Place) -> list[Miss]:
+    return misses(sweeps.con, place, sets_of(sweeps, place, COLUMNS[place.family]), sweeps.settings)
+
+
 def _count(sweeps: Sweeps, slot: str, place: Place, tallies: list[Tally], refusals: list[str]) -> SlotCount:
     total = sweeps.con.execute(f"SELECT count(*) FROM {place.family}").fetchone()
     parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
-    sets = sets_of(sweeps, place, COLUMNS[place.family])
-    refused = misses(sweeps.con, place, sets, sweeps.settings)
+    refused: list[Miss] = sweeps.once((place, "misses"), lambda: _misses(sweeps, place))
     return SlotCount(
         slot=slot,
         opening_id=place.opening_id,

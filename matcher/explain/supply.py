@@ -14,7 +14,7 @@ from matcher.rules.rule import rules_of
 from matcher.search.candidates.supply import has_cable, need_of
 from matcher.search.feeds.parts import Candidate, Draw
 from matcher.search.feeds.slots import Fitted
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 
@@ -83,7 +83,7 @@ def _charging_checks(sweeps: Sweeps, question: JobQuestion, powered: list[Powere
     vehicle = question.job.vehicle_id
     source = "(SELECT ?::DECIMAL(15,6) AS music_a) AS draw, (SELECT * FROM vehicle WHERE vehicle_id = ?) AS vehicle"
     music = _amperes([one.draw.music_ma for one in powered])
-    rows = check_rows(sweeps.con, Asked("", source, (), tuple(rules_of(CHARGING))), [music, vehicle], sweeps.settings)
+    rows = sweeps.checks(Asked("", source, (), tuple(rules_of(CHARGING))), [music, vehicle])
     wants = [name for one in powered for name in _draw_wants(one)]
     return [_named(check, {"draw": wants}, vehicle, None, "amplifier") for _, some in rows for check in some]
 
@@ -101,7 +101,7 @@ def _cable_checks(sweeps: Sweeps, question: JobQuestion, one: Powered) -> list[C
     )
     name = None if one.cable is None else one.cable.part_id
     params = [one.draw.fuse_a, one.draw.copper_mm2, one.draw.cca_mm2, name, vehicle]
-    rows = check_rows(sweeps.con, Asked("", source, (), tuple(rules_of(CABLE))), params, sweeps.settings)
+    rows = sweeps.checks(Asked("", source, (), tuple(rules_of(CABLE))), params)
     run = (
         []
         if electrical(sweeps, question)["battery_to_cargo_m"] is not None

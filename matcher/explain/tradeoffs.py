@@ -52,7 +52,8 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
     beyond = speakers_beyond(describer.sweeps, field.question, place, field.scoring, field.k)
     nets = {signature: _links(field, found, one, signature) for signature in beyond.signatures}
     every = [link for some in nets.values() for links in some for link in links]
-    codes = link_codes(describer.sweeps.con, every, describer.sweeps.settings)
+    codes = describer.sweeps.codes
+    codes.update(link_codes(describer.sweeps.con, set(every) - codes.keys(), describer.sweeps.settings))
     allowed = [
         (signature, links[0])
         for signature, some in nets.items()

@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 from instances import BUDGETS, KEPT, job_of, store_of
 
 ENGINES = Path(__file__).with_name("engines.py")
-OURS = ("floor", "ranking", "options")
+OURS = ("floor", "ranking", "options", "again")
 """In turns, on every instance."""
 PEERS = {"cpsat": 1000, "join": 1000, "brute": 100}
 """Up to how many parts each is tried; none of them gets over it in time."""

@@ -5,15 +5,19 @@ Parts that fill an opening are swept in `mounted`, amplifiers in `candidates.amp
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from catalog_schema.answers import Check, Fit
 from matcher.rules.holding import HOLDING
 from matcher.rules.rule import FITS, NO
 from matcher.rules.supply import POWERED
+from matcher.search.fits.fit import fit_parts
+from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
 from matcher.search.fits.relations import measured, worst_code
+from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -46,6 +50,21 @@ class Sweeps:
             self._read[key] = read()
         return self._read[key]
 
+    def checks(self, asked: Asked, params: Sequence[object]) -> list[tuple[tuple[Any, ...], list[Check]]]:
+        """As `check_rows`: packages that have something in common are asked once about that."""
+        rows: list[tuple[tuple[Any, ...], list[Check]]] = self.once(
+            (asked, _hashable(params)), lambda: check_rows(self.con, asked, params, self.settings)
+        )
+        return rows
+
+    def fits(self, asked_of: Mapping[FitQuestion, int]) -> dict[FitQuestion, Fit]:
+        """As `fit_parts`; asked again, it says the same."""
+        unasked = {one: step for one, step in asked_of.items() if (one, step) not in self._read}
+        if unasked:
+            fits = fit_parts(self.con, unasked, self.settings)
+            self._read |= {(one, step): fits[one] for one, step in unasked.items()}
+        return {one: self._read[one, step] for one, step in asked_of.items()}
+
     def apart_from(self, name: str) -> Sweeps:
         """The same, but for what was read of one opening: to ask it again with something of it assumed.
 
@@ -53,6 +72,12 @@ class Sweeps:
         """
         kept = {key: read for key, read in self._read.items() if not _is_about(key, name)}
         return replace(self, _read=kept)
+
+
+def _hashable(value: object) -> Hashable:
+    if isinstance(value, Mapping):
+        return tuple((name, _hashable(one)) for name, one in value.items())
+    return tuple(map(_hashable, value)) if isinstance(value, list) else value
 
 
 def _is_about(key: object, name: str) -> bool:
