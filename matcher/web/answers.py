@@ -236,7 +236,7 @@ class Answers:
             try:
                 return ranker.ask(one.question, one.stamp)
             except StoreBusy as busy:
-                if self._kept.get(one.key) is not one or one.seconds > GONE_S:
+                if self._kept.get(one.key) is not one or one.seconds > self._gone_s:
                     return Reply(one.stamp, error=busy)
                 time.sleep(BUSY_S)
             except Exception as error:  # it is for whoever asked: the next question wants its answer all the same

@@ -64,12 +64,21 @@ def figure(value: object) -> str:
     return amount(value) if isinstance(value, Decimal | int | float) else str(value)
 
 
+UNSENT: dict[type[Exception], str] = {StoreBusy: "busy", ChainGone: "chain_gone", RankingLost: "lost"}
+"""By error: how the texts begin that say why a form was not taken, and what to do."""
+
+
+def unsent(error: Exception | None) -> str:
+    """Why a form comes back to be sent again: an error of these, or the page that it was sent from."""
+    return "refused" if error is None else UNSENT[type(error)]
+
+
 def _environment() -> Environment:
     made = Environment(
         loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
     )
     steps = [(step, text(f"step.{step}")) for step in LADDER]
-    made.globals |= {"t": text, "word": word, "link": link, "svg": Markup, "steps": steps}
+    made.globals |= {"t": text, "unsent": unsent, "word": word, "link": link, "svg": Markup, "steps": steps}
     made.globals["family_pairs"] = [(family, word("family", family)) for family in FAMILIES]
     made.filters |= {"in_words": in_words, "figure": figure, "filename": lambda file: Path(file).name}
     made.filters |= {"money": money, "amount": amount, "short": shorten}
@@ -154,8 +163,8 @@ def posted(handler: Handler) -> Callable[[Request], Any]:
                 return whole(show(request, "refused.html", 403, form=sendable(form), error=None))
             try:
                 return await run_in_threadpool(handler, request, form)
-            except StoreBusy as busy:
-                return whole(show(request, "refused.html", 503, form=sendable(form), error=busy))
+            except (StoreBusy, ChainGone, RankingLost) as soon:
+                return whole(show(request, "refused.html", 503, form=sendable(form), error=soon))
 
     endpoint.__dict__["takes_form"] = True
     return endpoint

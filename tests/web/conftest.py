@@ -109,10 +109,10 @@ class Page:
         return Visitor(self.port)
 
 
-def start(store: Path, *options: str, folder: Path | None = None) -> Page:
-    """Serve a store on a free port; what it keeps for a while lies in ``folder``."""
+def start(store: Path, *options: str, folder: Path | None = None, before: str = "") -> Page:
+    """Serve a store on a free port; what it keeps for a while lies in ``folder``, ``before`` is run first."""
     environment = os.environ | {"PYTHONUNBUFFERED": "1"} | ({"TMPDIR": str(folder)} if folder else {})
-    run = "from matcher.commands import main; main()"
+    run = f"{before}\nfrom matcher.commands import main; main()"
     command = [sys.executable, "-c", run, "serve", "--port", "0", "--store", str(store), *options]
     process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env=environment)
     assert process.stderr is not None

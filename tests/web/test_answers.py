@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from matcher import Shop
-from matcher.errors import InputError, NotKnown, RankingLost
+from matcher.errors import InputError, NotKnown, RankingLost, StoreBusy
 from matcher.web.answers import Answers, Asker, Urgency, Work
 from matcher.web.questions import Question, Reply, question
 from matcher.web.rankers import Ranker
@@ -285,3 +285,20 @@ def test_a_process_reaches_its_own_copy_alone(shop: Shop, process: Ranker) -> No
     before = shop.store.path.stat().st_mtime_ns
     process.ask(question("limits", "skua-work"), question("limits", "skua-work").stamp(shop))
     assert shop.store.path.stat().st_mtime_ns == before
+
+
+class Busy(Told):
+    """A ranker whose store is always busy."""
+
+    def ask(self, question: Question, stamp: str) -> Reply:
+        raise StoreBusy("the store is worked with")
+
+
+def test_who_waits_for_a_busy_store_is_told_after_as_long_as_a_visitor_is_waited_for() -> None:
+    answers, begun = Answers([Busy()], gone_s=1.0), time.monotonic()
+    with pytest.raises(StoreBusy):
+        while time.monotonic() - begun < LONG_S:
+            answers.seen(ONE.visitor)
+            ask(answers, "options", wait_s=0.1)
+    answers.close()
+    assert 1 <= time.monotonic() - begun < LONG_S

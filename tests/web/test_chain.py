@@ -55,7 +55,7 @@ def test_who_fills_in_an_old_sheet_at_another_page_is_asked(pages: tuple[Page, P
 def test_a_page_whose_chain_is_gone_says_so(pages: tuple[Page, Page], postgres: Postgres) -> None:
     one, _ = pages
     visitor = one.visitor()
-    assert visitor.get("/jobs").status == 200
+    token = visitor.get("/vehicles").token
     with Shop(one.store).store.changing_alone() as con:
         ((address,),) = con.execute("select address from chain").fetchall()
         con.execute("update chain set address = ?", [address.replace(str(postgres.port), "1")])
@@ -63,6 +63,10 @@ def test_a_page_whose_chain_is_gone_says_so(pages: tuple[Page, Page], postgres: 
     assert answer.status == 503
     assert "does not answer: connection refused" in answer.text
     assert "see that its server runs" in answer.text
+    sent = visitor.post("/vehicles", {"token": token, "vehicle_id": "gannet", "label": "typed & kept"})
+    assert (sent.status, "does not answer: connection refused" in sent.text) == (503, True)
+    assert "it is below, to be sent again when it answers" in sent.text
+    assert (sent.value_of("vehicle_id"), sent.value_of("label")) == ("gannet", "typed & kept")
     with Shop(one.store).store.changing_alone() as con:
         con.execute("update chain set address = ?", [address])
     assert visitor.get("/jobs").status == 200

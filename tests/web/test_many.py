@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -146,3 +147,23 @@ def test_told_to_end_it_ends_at_once_and_leaves_nothing_behind(demo_store: Path,
     assert "Traceback" not in stop(page)
     assert page.process.returncode == 0
     assert list(folder.iterdir()) == []
+
+
+LOSING = """
+from matcher.errors import RankingLost
+from matcher.web import app
+def losing(request, form):
+    raise RankingLost("the process that worked on it has ended", cure="ask again")
+app.FORMS["/papers/choose"] = losing
+"""
+"""A page on which nothing can be worked out."""
+
+
+def test_what_was_typed_stays_where_an_answer_was_lost(demo_store: Path, tmp_path: Path) -> None:
+    page = start(Path(shutil.copy(demo_store, tmp_path / "shop.duckdb")), before=LOSING)
+    answer = page.visitor().send("/papers/choose", job="skua-work", note='as "agreed"')
+    stop(page)
+    assert answer.status == 503
+    assert "the process that worked on it has ended" in answer.text
+    assert "nothing of what you entered is lost" in answer.text
+    assert (answer.value_of("job"), answer.value_of("note")) == ("skua-work", 'as "agreed"')

@@ -12,7 +12,19 @@ ROOM = Path(matcher.web.__file__).parent
 SOURCES = [*(ROOM / "templates").glob("*.html"), *ROOM.glob("*.py")]
 PUT_TOGETHER = ("step", "kind", "basis", "family", "slot", "verdict", "do", "spot", "beside", "wish", "group", "paper")
 """Kinds of which a template asks for the word of a name: `word("step", name)`, `t("do." ~ what)`."""
-ALSO = ("busy", "refused", "tab", "job.tab", "catalog.search", "catalog.problems", "catalog.history", "yes", "no")
+ALSO = (
+    "busy",
+    "chain_gone",
+    "lost",
+    "refused",
+    "tab",
+    "job.tab",
+    "catalog.search",
+    "catalog.problems",
+    "catalog.history",
+    "yes",
+    "no",
+)
 OF_PAPERS = ("papers.with", "papers.without", "setup.verdict", "setup.clean", "setup.polarity", "reads")
 
 
