@@ -124,6 +124,33 @@ def test_what_it_costs_that_no_spot_may_be_used_is_known_beside_other_accessorie
     assert {line.part_id for line in price.package.lines} >= {"head", "kit", "knob"}
 
 
+def test_what_it_costs_that_one_spot_may_not_be_used_is_told(bench: Bench) -> None:
+    able = HEAD | {"part_id": "able", "features": ["bass_level"], "price": 900}
+    closed = {"must": ["bass_level"], "per_opening": {"lip": "bolt_in"}}
+    told = options(bench, able, knob(), limits=closed).packages[0]
+    assert "able" in {line.part_id for line in told.lines}
+    (price,) = (one for one in bench.limits("j1").limits if one.limit == "per_opening.lip")
+    open_lip = options(bench, able, knob(), **MUST).packages[0]
+    assert price.costs and price.package is not None
+    assert (price.package.score, {line.part_id for line in price.package.lines}) == (
+        open_lip.score,
+        {line.part_id for line in open_lip.lines},
+    )
+    assert "knob" in {line.part_id for line in open_lip.lines}
+
+
+def test_a_spot_that_may_be_used_is_no_limit(bench: Bench) -> None:
+    options(bench, knob(), **MUST)
+    assert "per_opening.lip" not in {one.limit for one in bench.limits("j1").limits}
+
+
+def test_where_nothing_fits_for_a_spot_that_may_not_be_used_it_is_told(bench: Bench) -> None:
+    options(bench, knob(), limits={"must": ["bass_level"], "per_opening": {"lip": "bolt_in"}})
+    told = bench.why("j1")
+    ways = [{change.limit for change in way.changes} for way in told.relaxations]
+    assert {"per_opening.lip"} in ways
+
+
 def test_it_has_a_price_checks_and_a_way_back(bench: Bench) -> None:
     package = options(bench, knob(price=25), **MUST).packages[0]
     (line,) = (line for line in package.lines if line.slot == "accessory")

@@ -24,6 +24,16 @@ GIVES = "bass_level"
 
 def control_spots(sweeps: Sweeps, question: JobQuestion) -> list[str]:
     """The spots of a vehicle at which a control may be held, by name."""
+    return [place.opening_id for place in _places(sweeps, question) if place.allowed >= BOARD_STEP]
+
+
+def closed_spots(sweeps: Sweeps, question: JobQuestion) -> list[str]:
+    """The spots at which the job's limits alone let no control be held, by name."""
+    return [place.opening_id for place in _places(sweeps, question) if place.allowed < BOARD_STEP]
+
+
+def _places(sweeps: Sweeps, question: JobQuestion) -> list[Place]:
+    """The spots for controls that need not stay as they are, and at which anything may be fastened."""
     vehicle_id = question.job.vehicle_id
     statement = "SELECT opening_id FROM opening_control_spot WHERE vehicle_id = ? ORDER BY opening_id"
     found = sweeps.once(("control spots", vehicle_id), lambda: sweeps.con.execute(statement, [vehicle_id]).fetchall())
@@ -33,7 +43,7 @@ def control_spots(sweeps: Sweeps, question: JobQuestion) -> list[str]:
         for (name,) in found
         if name not in kept
     ]
-    return [place.opening_id for place in places if place.allowed >= BOARD_STEP and sweeps.may_hold(place)]
+    return [place for place in places if sweeps.may_hold(place)]
 
 
 def placed(sweeps: Sweeps, question: JobQuestion) -> dict[str, tuple[str, int]]:

@@ -14,6 +14,7 @@ from itertools import combinations, product
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
+from matcher.search.candidates.controls import closed_spots
 from matcher.search.exact.packages import Found
 from matcher.search.question import allowed_step, read_question
 from matcher.search.what_if.relaxed import WhatIf, lifted
@@ -206,6 +207,7 @@ def openings_of(possible: WhatIf, job: Job) -> list[str]:
         *(place.opening_id for place in question.chosen),
         *(place.opening_id for place in question.bass),
         *question.amp_spots,
+        *closed_spots(possible.sweeps, question),
     ]
 
 

@@ -184,6 +184,8 @@ class WhatIf:
         """Whether a package keeps within a limit that was lifted when it was found."""
         some = [one.candidate for entry in found.entries for one in entry.what]
         inside = {one.opening_id: one for one in some if one.opening_id is not None}
+        # What comes along may alter a place of its own, as a level control does.
+        altered = [(one.opening_id, one.step) for each in some for one in (each, *each.along) if one.opening_id]
         head = next(one for one in some if one.slot == HEAD_UNIT)
         stem, _, what = name.partition(".")
         limits = self.job.limits
@@ -202,10 +204,11 @@ class WhatIf:
                     return any(one.slot == what and one.part_id is not None for one in some)
                 return what in inside
             case "alteration":
-                bound = [one for place, one in inside.items() if place not in limits.per_opening]
-                return all(one.step <= step_rank(limits.alteration or LADDER[-1]) for one in bound)
+                most = step_rank(limits.alteration or LADDER[-1])
+                return all(step <= most for place, step in altered if place not in limits.per_opening)
             case "per_opening":
-                return what not in inside or inside[what].step <= step_rank(limits.per_opening[what] or LADDER[-1])
+                most = step_rank(limits.per_opening[what] or LADDER[-1])
+                return all(step <= most for place, step in altered if place == what)
             case _:
                 return False  # left to be asked: a package without a screen, or an original that went
 
