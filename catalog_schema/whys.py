@@ -297,6 +297,16 @@ class Measure(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Together(Answer):
+    """What several figures could bring that turn out well together."""
+
+    figures: list[str]
+    """The figures."""
+    package: Brief
+    """The best package then."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MeasureFirst(Answer):
     """What to measure first: the open figures that could change the winner."""
 
@@ -309,9 +319,13 @@ class MeasureFirst(Answer):
     figures: list[Measure]
     """The figures, the most at stake first."""
     complete: bool
-    """Whether every package that could still win was looked at."""
+    """Whether no other figure can change the winner, by itself or with what else is open about the same part."""
     untold: list[str]
     """What else is open about these packages, of which no deciding value could be worked out."""
+    most_missed: int | None = None
+    """Where it was ended early: the most points of a package that was not looked at."""
+    together: Together | None = None
+    """What measuring several parts could bring, where that is more than any one of these figures brings."""
     says: str = ""
     """The outcome in a sentence."""
 

@@ -47,12 +47,18 @@ def limits(
 
 def measure(
     job: JobArgument,
-    looks: Annotated[int, typer.Option(min=1, help="How many packages that could still win are looked at.")] = 6,
+    looks: Annotated[
+        int | None,
+        typer.Option(min=1, help="Look at so many packages that could still win. [default: all]", show_default=False),
+    ] = None,
+    seconds: Annotated[
+        float | None, typer.Option(min=0, help="End after so many seconds, with what is found.", show_default=False)
+    ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Say what to measure first: the open figures that could change the winner, and what wins on either side."""
-    answer = open_shop(store).measure(job, looks=looks)
+    answer = open_shop(store).measure(job, looks=looks, seconds=seconds)
     if as_json:
         print_json(answer.to_dict())
     else:

@@ -6,6 +6,7 @@ from catalog_schema.answers import Line, SlotCount
 from catalog_schema.whys import Brief, LimitPrices, MeasureFirst, PartReason, Relaxation, Why
 from matcher.commands.base import print_item
 from matcher.explain.wording import fit_headline
+from matcher.explain.wording_measure import together_says
 from matcher.explain.wording_why import brief_says, gains_say
 
 MOST_REASONS = 6
@@ -110,6 +111,9 @@ def show_measure(answer: MeasureFirst) -> None:
         if one.also:
             print_item(f"if these are good as well: {', '.join(one.also)}", "   ")
         print_item(f"enter it: {one.enter}", "   ")
+    if answer.together is not None:
+        print("\nSeveral together could bring more")
+        print_item(together_says(answer.together))
     if answer.untold:
         print("\nOpen as well, without a value that could be said to decide:")
         print_item(", ".join(answer.untold))

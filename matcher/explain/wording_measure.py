@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from catalog_schema.whys import Brief, Measure, MeasureFirst
+from catalog_schema.whys import Brief, Measure, MeasureFirst, Together
 from matcher.explain.wording import amount
 from matcher.explain.wording_why import brief_says
 
@@ -47,9 +47,18 @@ def _wins(package: Brief | None) -> str:
     return f"the best has {brief_says(package)} ({parts})"
 
 
+def _missed(told: MeasureFirst) -> str:
+    return f"measured, another package has {told.most_missed} points at most"
+
+
+def together_says(told: Together) -> str:
+    """What several figures could bring that turn out well together."""
+    return f"were {', '.join(told.figures)} all good, {_wins(told.package)}"
+
+
 def first_says(told: MeasureFirst) -> str:
     """What measuring could change, in a sentence."""
-    looked = "" if told.complete else "; more packages could still win than were looked at"
+    looked = "" if told.complete else f"; not all that could was looked at: {_missed(told)}"
     if not told.figures:
         return f"no open figure would change the winner{looked}"
     many = "1 figure" if len(told.figures) == 1 else f"{len(told.figures)} figures"

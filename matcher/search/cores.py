@@ -97,7 +97,9 @@ class Field:
             self.question.dash_id is None,
             self.nets_wanted,
         )
-        blocks: Blocks = self.once(("blocks", self.scoring.wishes), lambda: Blocks(self.scoring, self.codes))
+        blocks: Blocks = self.once(
+            ("blocks", self.scoring.wishes, self.scoring.hopeful), lambda: Blocks(self.scoring, self.codes)
+        )
         self.feeds = FeedSide(self.places, blocks, self._sources, self.scoring, self.k)
         self.amplifier_side = AmplifierSide(self.amplifiers, self.k)
         self.head_side = HeadSide(self.heads, self.aids, self.k)

@@ -24,6 +24,8 @@ class Scoring:
 
     wishes: Wishes
     settings: Settings
+    hopeful: bool = False
+    """Whether an unknown power of a feed is taken to be all that its loudspeaker is rated for."""
     _levels: dict[int, int] = field(default_factory=dict, compare=False)
     _basses: dict[int, int] = field(default_factory=dict, compare=False)
 

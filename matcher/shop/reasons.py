@@ -63,15 +63,20 @@ class Reasons(Opened):
         with self.asked(job_id) as (sweeps, job):
             return answer_limits(sweeps, job, catalog_version(sweeps.con), weights=weights)
 
-    def measure(self, job_id: str, *, looks: int = 6) -> MeasureFirst:
+    def measure(self, job_id: str, *, looks: int | None = None, seconds: float | None = None) -> MeasureFirst:
         """What to measure first: the open figures that could change a job's winner, each ranked on either side.
+
+        It ends when no figure is left that could change the winner, by itself or with what else is open about the
+        same part. Figures that no rule asks for, as how loud a loudspeaker is, are not among them.
 
         Parameters
         ----------
         job_id
             A job of the store.
         looks
-            How many packages that could still win are looked at; the answer says whether these were all.
+            How many packages that could still win are looked at; none: all. The answer says whether these were all.
+        seconds
+            How long it may look; it then ends with what it has, and says what may be missed.
 
         Raises
         ------
@@ -79,9 +84,10 @@ class Reasons(Opened):
             where the job is not known.
         """
         from matcher.explain.measure import answer_measure
+        from matcher.search.exact.patience import Patience
         from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
 
         with self.store.reading() as con:
             job, version = stored_job(con, job_id), catalog_version(con)
-            return answer_measure(con, job, version, shop_settings(con), looks)
+            return answer_measure(con, job, version, shop_settings(con), looks, Patience.of(seconds, None))

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+import random
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
+from itertools import combinations, product
 from typing import Any
 
 import pytest
@@ -115,6 +118,80 @@ def test_a_loose_figure_is_told_with_how_closely_it_decides(shop: Bench) -> None
     one = loose["opening:tern/door.depth_mm"]
     assert (one.is_missing, one.fits_from, one.within) == (False, Decimal("69.5"), Decimal("0.5"))
     assert [line.part_id for line in one.inside.lines] == ["head_unit-1", "loud"]
+
+
+def winner(shop: Bench, figures: Mapping[str, object]) -> list[str | None]:
+    """The parts of the best package with some figures read so; none where there is no package."""
+    with supposed(shop.con, figures):
+        best = shop.options("j1", top=1).packages
+        return [line.part_id for line in best[0].lines] if best else []
+
+
+def test_exactly_at_the_deciding_value_the_winner_is_another_one_than_a_hair_beyond(shop: Bench) -> None:
+    told = asked(shop, PLAIN, LOUD | {"depth_mm": None})
+    (one,) = told.figures
+    assert one.fits_up_to == 66
+    assert winner(shop, {one.figure: Decimal("66")}) == ["head_unit-1", "loud"]
+    assert winner(shop, {one.figure: Decimal("66.01")}) == ["head_unit-1", "plain"]
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """Figures of a small shop that nobody has taken, each with values on either side of all that decide."""
+
+    parts: list[Row]
+    door: Row
+    values: dict[str, list[Decimal]]
+
+
+DEPTHS = (50, 58, 63, 65)
+"""In an opening of 70 all of them surely fit."""
+
+
+def drawn(seed: int) -> Unknown:
+    """A shop of three loudspeakers, of which some depths or cut-outs are not known, or the opening is not."""
+    rng, parts, values = random.Random(seed), list[Row](), dict[str, list[Decimal]]()
+    open_door = rng.random() < 0.3
+    for name in ("a", "b", "c"):
+        part = speaker(part_id=name, sens_db=rng.choice([88, 90, 94]), sens_basis="1w", depth_mm=rng.choice(DEPTHS))
+        if rng.random() < 0.6:
+            field = rng.choice(["cutout_w_mm"] if open_door else ["cutout_w_mm", "depth_mm"])
+            part[field], edge = None, {"cutout_w_mm": 144, "depth_mm": 66}[field]
+            values[f"part:{name}.{field}"] = [Decimal(edge - 20), Decimal(edge), Decimal(edge + 5)]
+        parts.append(part)
+    if open_door:
+        values["opening:tern/door.depth_mm"] = [Decimal(20), *(Decimal(deep) + Decimal("3.5") for deep in DEPTHS)]
+    return Unknown(parts, {"depth_mm": None} if open_door else {}, values)
+
+
+def pivotal(shop: Bench, unknown: Unknown) -> set[str]:
+    """The figures in any smallest set of findings that makes another package win, by trying all of them."""
+    now, changing = winner(shop, {}), list[dict[str, Decimal]]()
+    for size in range(1, len(unknown.values) + 1):
+        for names in combinations(unknown.values, size):
+            for found in product(*(unknown.values[name] for name in names)):
+                findings = dict(zip(names, found, strict=True))
+                if not any(known.items() <= findings.items() for known in changing) and winner(shop, findings) != now:
+                    changing.append(findings)
+    return {name for findings in changing for name in findings}
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_figures_that_can_change_the_winner_are_those_that_trying_all_of_them_finds(shop: Bench, seed: int) -> None:
+    unknown = drawn(seed)
+    told = asked(shop, *unknown.parts, door=unknown.door)
+    assert told.complete and told.untold == []
+    assert {one.figure for one in told.figures} == pivotal(shop, unknown)
+
+
+def test_where_it_is_ended_early_it_says_what_may_be_missed(shop: Bench) -> None:
+    open_ones = [speaker(part_id=name, sens_db=94, sens_basis="1w", depth_mm=None) for name in ("x", "y", "z")]
+    shop.lay(UNIT, PLAIN, *open_ones, vehicle(dash_opening(), speaker_opening()))
+    save_job(shop.con, json.dumps(job()), "test")
+    whole, some = shop.measure("j1"), shop.measure("j1", looks=1)
+    assert (whole.complete, len(whole.figures), whole.most_missed) == (True, 3, None)
+    assert (some.complete, len(some.figures)) == (False, 1)
+    assert some.most_missed is not None and some.most_missed >= max(one.inside.score for one in whole.figures)
 
 
 def test_what_was_supposed_is_forgotten(shop: Bench) -> None:

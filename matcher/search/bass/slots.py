@@ -26,7 +26,7 @@ from matcher.search.exact.entries import (
     less,
     undominated,
 )
-from matcher.search.feeds.blocks import link_gain_cdb
+from matcher.search.feeds.blocks import hoped, link_gain_cdb
 from matcher.search.feeds.links import Coils, Link, link_of
 from matcher.search.feeds.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
 from matcher.search.feeds.plans import BASS_MODES, Feed, Mode, Source, bass_feed
@@ -217,8 +217,9 @@ class BassTable:
                     link = link_of(blocks.signature, mode, coils, group.signature)
                     code = min(known, self.codes[link])
                     if code != NO and not (sure and code != FITS):
-                        aim = self.scoring.bass_aim(link.power_w, link.rms_w)
-                        yield BassNet(at, mode, coils, link, code, link_gain_cdb(link), aim)
+                        fed = hoped(link, self.scoring)
+                        aim = self.scoring.bass_aim(fed.power_w, fed.rms_w)
+                        yield BassNet(at, mode, coils, link, code, link_gain_cdb(fed), aim)
 
     def _on_net(self, source: Source, net: BassNet, sure: bool, need: Values) -> Iterator[Entry]:
         """The systems of a group in one net on a block, as far as they bring so much."""

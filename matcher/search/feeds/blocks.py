@@ -6,6 +6,8 @@ It hangs on figures alone, not on parts or places: what was read serves every fi
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from decimal import Decimal
 from typing import NamedTuple
 
 from matcher.rules.rule import NO
@@ -30,6 +32,13 @@ def level_cdb(one: Candidate, link: Link) -> int | None:
     """Level at 1 m that a loudspeaker reaches on its feed, in hundredths of a decibel."""
     gain = link_gain_cdb(link)
     return None if one.level_cdb is None or gain is None else one.level_cdb + gain
+
+
+def hoped(link: Link, scoring: Scoring) -> Link:
+    """A link as it is; where a power that nobody knows is to be hoped for, with all that its loudspeaker takes."""
+    if not scoring.hopeful or link.power_w is not None or link.rms_w is None:
+        return link
+    return replace(link, power_w=link.rms_w * max(Decimal(1), scoring.settings["power_aim_least"]))
 
 
 class Terms(NamedTuple):
@@ -67,8 +76,9 @@ class Blocks:
     def terms(self, link: Link) -> Terms | None:
         """What comes of a link; none where the rules refuse it."""
         if link not in self._terms:
-            code, aim = self._codes[link], self._scoring.aim(link.power_w, link.rms_w)
-            self._terms[link] = None if code == NO else Terms(link, code, link_gain_cdb(link), aim)
+            code, fed = self._codes[link], hoped(link, self._scoring)
+            aim = self._scoring.aim(fed.power_w, fed.rms_w)
+            self._terms[link] = None if code == NO else Terms(link, code, link_gain_cdb(fed), aim)
         return self._terms[link]
 
 

@@ -65,12 +65,12 @@ class Sweeps:
             self._read |= {(one, step): fits[one] for one, step in unasked.items()}
         return {one: self._read[one, step] for one, step in asked_of.items()}
 
-    def apart_from(self, name: str) -> Sweeps:
-        """The same, but for what was read of one opening: to ask it again with something of it assumed.
+    def apart_from(self, *names: str) -> Sweeps:
+        """The same, but for what was read of some openings, families or parts: to ask it again with some of it assumed.
 
-        So whatever is read of an opening has its name in the key.
+        So whatever is read of an opening, or of a family for all openings, has its name in the key.
         """
-        kept = {key: read for key, read in self._read.items() if not _is_about(key, name)}
+        kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in names)}
         return replace(self, _read=kept)
 
 

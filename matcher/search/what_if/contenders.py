@@ -1,56 +1,53 @@
-"""Packages that could still win: those that would, were everything that is open about them to turn out well.
+"""Packages that could still win: those that would, were everything open about one of their parts to turn out well.
 
-What is not known costs points. In a ranking where it costs none, a package that is not sure stands at least as
-high as it ever can by the rules; what stands below the winner of now there can never win by being measured.
+What is not known costs points. Of one slot after another the candidates about which something is open are ranked as
+if it cost them none, the others as they are: what stands below the winner even so can never win by being measured.
+A part that stands at several places, or an adapter, is taken as known at each of them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
-from catalog_schema.jobs import Job
+from matcher.rules.rule import FITS
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.cores import Field
-from matcher.search.exact.packages import Found
+from matcher.search.exact.entries import Values, brings
+from matcher.search.exact.packages import Bounds, Found
+from matcher.search.exact.patience import Patience
 from matcher.search.exact.ranking import Ranking
-from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.looks import Look
+from matcher.search.feeds.parts import (
+    AmplifierSignature,
+    Candidate,
+    HeadSignature,
+    LineAid,
+    SpeakerSignature,
+    alike,
+    bare,
+)
+from matcher.search.fits.looks import Look, Needs
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import bounds_of, gather_field
-from matcher.search.question import read_question
+from matcher.search.fits.unbeaten import MOST_RIVALS
+from matcher.search.options import are_few, bounds_of, gather_field
+from matcher.search.question import HEAD_UNIT, JobQuestion, read_question
+from matcher.search.what_if.forced import BEYOND, lifted_up, plain
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
-KEPT = 3
-"""How many candidates that could stand in for one another are looked at."""
+if TYPE_CHECKING:
+    from matcher.search.bass.figures import BassSystem
 
-Doubt = tuple[str, str | None, tuple[str, str]]
-"""A candidate about which something is open: its slot, its place, its name."""
+EVERY = MOST_RIVALS + 1
+"""So many packages are asked for that no candidate is left out for another one: that one may be open as well."""
 
-
-def contenders(con: Connection, job: Job, settings: Settings, best: Found | None, most: int) -> Iterator[Found]:
-    """Packages with something open that might beat the best one of now: the most promising first, each with
-    something open that none before it had.
-    """
-    hopeful = hoping(settings)
-    sweeps = Sweeps(con, hopeful)
-    question = read_question(con, job, hopeful)
-    field = gather_field(sweeps, question, Look(KEPT))
-    bounds = bounds_of(question, job.limits.budget)
-    seen: set[Doubt] = set()
-    for _ in range(most):
-        left = replace(without_seen(field, seen), aids=line_aids(sweeps, field.scoring, KEPT))
-        left.ask_rules(con)
-        found = Ranking(left.cores()).best(bounds, 1)
-        if not found or (best is not None and found[0].points < best.points):
-            return
-        doubts = doubts_of(found[0])
-        if not doubts:
-            return
-        yield found[0]
-        seen |= doubts
+Choice = tuple[Candidate, ...]
+"""What fills a slot: one candidate, driver and box of a bass system, or a set of what stands beside the sound."""
+Doubt = tuple[tuple[str, str | None, tuple[str, str], int], ...]
+"""A choice about which something is open: slot, place, name and count of each part."""
+AMPLIFIER, SYSTEM = "amplifier", "bass"
 
 
 def hoping(settings: Settings) -> Settings:
@@ -58,35 +55,267 @@ def hoping(settings: Settings) -> Settings:
     return Settings({**settings.own, "points_unknown": Decimal(0)}, settings.own_words)
 
 
-def doubts_of(found: Found) -> set[Doubt]:
-    """What of a package is open by itself."""
-    every = [one.candidate for entry in found.entries for one in entry.what]
-    return {key_of(one) for one in every if one.is_open}
+@dataclass
+class Contenders:
+    """The packages of a job that could still win, asked one after another."""
+
+    sweeps: Sweeps
+    question: JobQuestion
+    best: Found
+    """The winner of now."""
+    patience: Patience = field(default_factory=Patience)
+    missed: int | None = None
+    """The most points that one which was not looked at has; none: every one was looked at."""
+    _seen: set[Doubt] = field(default_factory=set)
+    _driven: dict[Doubt, Found | None] = field(default_factory=dict)
+
+    def each(self, most: int | None = None) -> Iterator[Found]:
+        """The most promising first; each with something open about a part that none before it had.
+
+        Parameters
+        ----------
+        most
+            So many are looked at; none: all of them.
+        """
+        waiting = [one for slot in self._slots if (one := self._best_at(slot)) is not None]
+        while waiting:
+            waiting.sort(key=lambda one: one[0].order)
+            found, slot, doubt = waiting.pop(0)
+            if most == 0 or self.patience.is_over():
+                self.missed = found.points
+                return
+            if found.name != self.best.name:
+                most = None if most is None else most - 1
+                yield found
+            self._seen.add(doubt)
+            waiting += [one] if (one := self._best_at(slot)) is not None else []
+
+    def together(self) -> Found | None:
+        """The best package, were everything that is open about all of them to turn out well."""
+        found = self._ranked(self._fresh(replace(self._hoped, k=1)))
+        return None if found is None or found.name == self.best.name else found
+
+    def places_of(self, part_id: str) -> set[str] | None:
+        """A loudspeaker's family, and the openings at which alone it may stand, whatever is measured of it.
+
+        None for a part of another family.
+        """
+        kind = self.sweeps.con.execute("SELECT family FROM part WHERE part_id = ?", [part_id]).fetchone()
+        if kind != ("speaker",):
+            return None
+        places = self._hoped.speakers
+        if not are_few(self.sweeps):  # there not all that may stand there is at hand
+            return {"speaker", *places}
+        return {"speaker"} | {place for place, some in places.items() if any(one.part_id == part_id for one in some)}
+
+    def _best_at(self, slot: str) -> tuple[Found, str, Doubt] | None:
+        """The best package with what is open in one slot taken as known, but for what was seen."""
+        left = [one for one in self._open_at(self._hoped, slot) if doubt_of(one) not in self._seen]
+        if slot == AMPLIFIER:
+            return self._best_driven(left)
+        while left:
+            found = self._ranked(self._field(self._hoped, slot, left))
+            if found is None:
+                return None
+            doubt = doubt_of(_filling(found, slot))
+            (own,) = (one for one in left if doubt_of(one) == doubt)
+            # Others that were taken as known, too, may have helped it.
+            alone = self._ranked(self._field(self._hoped, slot, [own]))
+            if alone is not None:
+                return alone, slot, doubt
+            self._seen.add(doubt)
+            left.remove(own)
+        return None
+
+    def _best_driven(self, left: Sequence[Choice]) -> tuple[Found, str, Doubt] | None:
+        """The same of amplifiers, of which a package has none, one or two: each by itself."""
+        left = [one for one in left if doubt_of(one) in self._able]
+        for (one,) in left:
+            if (doubt := doubt_of((one,))) not in self._driven:
+                ways = (self._ranked(way, BEYOND) for way in self._driven_by(self._hoped, one))
+                some = (plain(found) for found in ways if found is not None)
+                self._driven[doubt] = min(some, key=lambda found: found.order, default=None)
+        asked = ((self._driven[doubt], doubt) for doubt in map(doubt_of, left))
+        able = [(found, AMPLIFIER, doubt) for found, doubt in asked if found is not None]
+        return min(able, key=lambda one: one[0].order, default=None)
+
+    def _driven_by(self, hoped: Field, one: Candidate) -> Iterator[Field]:
+        """A field in which an amplifier is known, given points beyond all others, whatever it drives."""
+        others = [each for each in self._plain.amplifiers if each.part_id != one.part_id]
+        elsewhere = [each for each in hoped.amplifiers if each.part_id == one.part_id and each != one]
+        ways = [lifted_up(one)]
+        if self._plain.bass is not None:
+            ways.append(replace(one, quiet=lifted_up(one.quiet or one)))
+        for way in ways:
+            yield self._fresh(replace(self._plain, amplifiers=[way, *elsewhere, *others], scoring=hoped.scoring))
+
+    def _ranked(self, one: Field, beyond: int = 0) -> Found | None:
+        """The best package of a field that does not stand behind the winner of now."""
+        found = Ranking(one.cores()).best(self._bounds, 1, self.best.points + beyond)
+        return found[0] if found else None
+
+    def _fresh(self, one: Field) -> Field:
+        """A field with accessories of its own, which are kept by its head units, and with what the rules say."""
+        made = replace(one, aids=line_aids(self.sweeps, one.scoring, one.k))
+        made.ask_rules(self.sweeps.con)
+        return made
+
+    def _field(self, hoped: Field, slot: str, some: Sequence[Choice]) -> Field:
+        """Everything as it is, but of one slot only these, taken as known."""
+        now = self._plain
+        if slot == HEAD_UNIT:
+            return self._fresh(replace(now, heads=[one for (one,) in some], scoring=hoped.scoring))
+        if slot in now.speakers:
+            places = {place: self._elsewhere(hoped, place, some) for place in now.speakers}
+            wired = any(one.signature == UNKNOWN_ORIGINAL for (one,) in some)
+            scoring = hoped.scoring if wired else now.scoring
+            return self._fresh(replace(now, speakers=places | {slot: [one for (one,) in some]}, scoring=scoring))
+        if slot == SYSTEM:
+            assert hoped.bass is not None
+            wanted = set(map(doubt_of, some))
+            systems = [one for one in hoped.bass.systems if doubt_of((one.driver, one.box)) in wanted]
+            return self._fresh(replace(now, bass=replace(hoped.bass, systems=systems, k=1)))
+        beside = [replace(one, alternatives=list(some)) if one.slot == slot else one for one in now.beside]
+        return self._fresh(replace(now, beside=beside))
+
+    def _elsewhere(self, hoped: Field, place: str, some: Sequence[Choice]) -> list[Candidate]:
+        """What fills another place for loudspeakers: with the parts and adapters of these it is known there as well."""
+        named = {name for (one,) in some for name in (one.part_id, one.adapter_id) if name is not None}
+        kept = [one for one in self._plain.speakers[place] if not {one.part_id, one.adapter_id} & named]
+        return kept + [one for one in hoped.speakers[place] if {one.part_id, one.adapter_id} & named]
+
+    @cached_property
+    def _hopeful(self) -> tuple[Sweeps, JobQuestion]:
+        settings = hoping(self.sweeps.settings)
+        return Sweeps(self.sweeps.con, settings), read_question(self.sweeps.con, self.question.job, settings)
+
+    @cached_property
+    def _plain(self) -> Field:
+        """Everything as it is; but for what stands open about the vehicle's supply itself, of all that it powers."""
+        made = gather_field(self.sweeps, self.question, Look(1))
+        if self.sweeps.powered(self.question.job.vehicle_id) == FITS:
+            return made
+        hoped = self._gathered(Look(1))
+        return replace(made, heads=hoped.heads, amplifiers=hoped.amplifiers)
+
+    @cached_property
+    def _hoped(self) -> Field:
+        """Everything as if it were known; nothing that may still win is left out for what is open as well."""
+        if are_few(self.sweeps):
+            return self._gathered(Look(EVERY))
+        leaders, needs = self._gathered(Look(1, leading=True)), Needs()
+        for slot in (HEAD_UNIT, *leaders.speakers, AMPLIFIER):
+            self._tell(leaders, slot, needs)
+        return self._gathered(Look(EVERY, needs=needs))
+
+    def _gathered(self, look: Look) -> Field:
+        """Candidates that lose nothing for what is open, in a field that hopes for what their feeds do not tell."""
+        made = gather_field(*self._hopeful, look)
+        bass = None if made.bass is None else replace(made.bass, systems=_loudest(made.bass.systems))
+        return replace(made, scoring=replace(made.scoring, hopeful=True), bass=bass)
+
+    def _tell(self, leaders: Field, slot: str, needs: Needs) -> None:
+        """Take down what whatever is open in a slot has to bring to stand before the winner."""
+        told = Needs()
+        for asked, need in Ranking(self._bounding(leaders, slot).cores()).needed(self._bounds, self.best.points):
+            asked.tell(need, told)
+        for each in told.of(slot):
+            needs.take(slot, each.alike, each.at_least, each.level_cdb)
+
+    def _bounding(self, leaders: Field, slot: str) -> Field:
+        """A field that bounds whatever is open in a slot."""
+        if slot == AMPLIFIER:
+            amplifiers = [*leaders.amplifiers, *self._plain.amplifiers]
+            return self._fresh(replace(self._plain, amplifiers=amplifiers, scoring=leaders.scoring))
+        some = leaders.heads if slot == HEAD_UNIT else leaders.speakers[slot]
+        return self._field(leaders, slot, [(one,) for one in some])
+
+    @cached_property
+    def _able(self) -> set[Doubt]:
+        """The amplifiers that bring enough to stand in a package before the winner."""
+        needs = Needs()
+        self._tell(self._hoped, AMPLIFIER, needs)
+        asked: dict[tuple[Any, ...], list[Values]] = {}
+        for need in needs.of(AMPLIFIER):
+            asked.setdefault(need.alike, []).append(need.at_least)
+        shown = ((one, bare(one)) for one in self._hoped.amplifiers)
+        return {
+            doubt_of((one,))
+            for one, alone in shown
+            if any(brings(alone.total_points, alone.cents, need) for need in asked.get(alike(one.signature), ()))
+        }
+
+    @cached_property
+    def _slots(self) -> list[str]:
+        hoped = self._hoped
+        bass = [] if hoped.bass is None else [SYSTEM]
+        return [HEAD_UNIT, *hoped.speakers, AMPLIFIER, *bass, *(slot.slot for slot in hoped.beside)]
+
+    @cached_property
+    def _bounds(self) -> Bounds:
+        return bounds_of(self.question, self.question.job.limits.budget)
+
+    def _open_at(self, hoped: Field, slot: str) -> list[Choice]:
+        """The choices of a slot about which something is open."""
+        if slot == SYSTEM:
+            assert hoped.bass is not None
+            return [(one.driver, one.box) for one in hoped.bass.systems if one.unsure or None in one.terms]
+        alone = {HEAD_UNIT: hoped.heads, AMPLIFIER: hoped.amplifiers} | hoped.speakers
+        if slot in alone:
+            return [(one,) for one in alone[slot] if one.is_open or is_incomplete(one)]
+        (beside,) = (one for one in hoped.beside if one.slot == slot)
+        return [some for some in beside.alternatives if any(one.is_open for one in some)]
 
 
-def key_of(one: Candidate) -> Doubt:
-    """What tells a candidate from all others."""
-    return one.slot.removeprefix("bass_"), one.opening_id, one.name
+UNKNOWN_ORIGINAL = SpeakerSignature(None, 1, None, original=True)
+"""A loudspeaker that stays, whose load nobody knows."""
+LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm")
+FULL = ("channels", "min_ohm", "w_4ohm", "w_2ohm", "bridged_w_4ohm", "bridged_min_ohm")
+LOW = ("bass_channels", "bass_min_ohm", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
+INPUTS = ("input_min_v", "input_max_v", "high_level_in")
+TOLERANCES = ("preout_v_tol", "input_min_v_tol", "input_max_v_tol")
 
 
-def without_seen(field: Field, seen: set[Doubt]) -> Field:
-    """A field without the candidates whose doubts were looked at."""
+def is_incomplete(one: Candidate) -> bool:
+    """Whether a figure that its links hang on is not known, or not exactly."""
+    match one.signature:
+        case HeadSignature():
+            names: tuple[str, ...] = LINES
+        case AmplifierSignature():
+            names = (*INPUTS, *(FULL if one.signature.channels != 0 else ()))
+            names += LOW if one.signature.bass_channels != 0 else ()
+        case _:
+            return one.signature == UNKNOWN_ORIGINAL
+    loose = (getattr(one.signature, name, None) for name in TOLERANCES)
+    return any(getattr(one.signature, name) is None for name in names) or any(loose)
 
-    def left(candidates: list[Candidate]) -> list[Candidate]:
-        return [one for one in candidates if key_of(one) not in seen]
 
-    bass = field.bass
-    if bass is not None:
-        systems = [one for one in bass.systems if not ({key_of(one.driver), key_of(one.box)} & seen)]
-        bass = replace(bass, systems=systems)
-    return replace(
-        field,
-        heads=left(field.heads),
-        amplifiers=left(field.amplifiers),
-        speakers={name: left(parts) for name, parts in field.speakers.items()},
-        bass=bass,
-        beside=[
-            replace(slot, alternatives=[some for some in slot.alternatives if len(left(list(some))) == len(some)])
-            for slot in field.beside
-        ],
-    )
+def _loudest(systems: Sequence[BassSystem]) -> list[BassSystem]:
+    """Bass systems, where a level is not known with the greatest that any of them reaches."""
+    at_1w = max((one.at_1w_cdb for one in systems if one.at_1w_cdb is not None), default=None)
+    travel = max((one.travel_cdb for one in systems if one.travel_cdb is not None), default=None)
+    return [
+        replace(
+            one,
+            at_1w_cdb=at_1w if one.at_1w_cdb is None else one.at_1w_cdb,
+            travel_cdb=travel if one.travel_cdb is None else one.travel_cdb,
+        )
+        for one in systems
+    ]
+
+
+def doubt_of(some: Choice) -> Doubt:
+    """What tells a choice from all others of its slot, whatever makes its line level."""
+    return tuple((one.slot, one.opening_id, _without_aid(one).name, one.cost.pieces) for one in some)
+
+
+def _without_aid(one: Candidate) -> Candidate:
+    return replace(one, along=tuple(each for each in one.along if not isinstance(each.signature, LineAid)))
+
+
+def _filling(found: Found, slot: str) -> Choice:
+    """What fills a slot of a package."""
+    every = [one for entry in found.entries for one in entry.what]
+    if slot == SYSTEM:
+        return next((one.bass.driver, one.bass.box) for one in every if one.bass is not None)
+    return tuple(one.candidate for one in every if slot in (one.candidate.slot, one.candidate.opening_id))

@@ -1,0 +1,203 @@
+"""What would be good and bad of an open figure: the values on either side of the one that decides."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from catalog_schema.answers import Check
+from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, WordsKind
+from matcher.explain.supposing import Asking, Value
+from matcher.rules.rule import rule_named
+from matcher.rules.terms import Figure
+from matcher.store.subjects import find_subject
+from matcher.store.supposed import column_of, split_figure
+
+STEP = Decimal("0.1")
+"""What counts as just beyond a deciding value, in the figure's unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """Values of a figure on either side of the one that decides."""
+
+    good: Value
+    bad: Value
+    decides: Decimal | None = None
+    is_least: bool = False
+    """Whether it fits from the deciding value on, or up to it."""
+    within: Decimal | None = None
+    """How exactly it must be known to decide where it stands now; none where it is not known at all."""
+    end: Decimal | None = None
+    """Of a figure that decides only beside others at their best: the best that it may be itself."""
+    is_far: bool = False
+    """Whether no line tells what decides: then these are the ends of what the store holds of its kind."""
+
+    @property
+    def best(self) -> Value:
+        """What it is supposed to be while another figure is weighed."""
+        return self.good if self.end is None else self.end
+
+
+def is_read(name: str) -> bool:
+    """Whether a figure is of something of which readings are taken."""
+    return name.partition(":")[0] in ("part", "opening", "vehicle")
+
+
+def sides_of(asking: Asking, checks: list[Check]) -> dict[str, Sides]:
+    """For each open figure of some checks what would be good and bad of it; the strictest check decides."""
+    found: dict[str, Sides] = {}
+    for check in checks:
+        for name in (*check.missing, *check.loose):
+            side = _sides(asking, name, check) if is_read(name) else None
+            if (
+                side is not None
+                and _can_be(asking, name, side)
+                and (name not in found or _is_stricter(side, found[name]))
+            ):
+                found[name] = side
+    return found
+
+
+def _can_be(asking: Asking, name: str, side: Sides) -> bool:
+    """Whether the field can hold what would be good and bad of it: no length is under nothing."""
+    kind = column_of(asking.con, name).kind
+    try:
+        kind.read(side.good), kind.read(side.bad)
+    except FieldError:
+        return False
+    return True
+
+
+def _is_stricter(side: Sides, other: Sides) -> bool:
+    if side.decides is None or other.decides is None:
+        return other.decides is None and side.decides is not None
+    if side.is_least != other.is_least:
+        return False
+    return side.decides > other.decides if side.is_least else side.decides < other.decides
+
+
+def _sides(asking: Asking, name: str, check: Check) -> Sides | None:
+    column = column_of(asking.con, name)
+    if check.fits_from is not None:
+        return Sides(check.fits_from, max(check.fits_from - 2 * check.tol - STEP, STEP), check.fits_from, is_least=True)
+    if check.fits_up_to is not None:
+        return Sides(check.fits_up_to, check.fits_up_to + 2 * check.tol + STEP, check.fits_up_to)
+    if check.margin is not None:
+        return _loose_sides(asking, name, check)
+    if (side := _plain_sides(name, check)) is not None:
+        return side
+    match column.kind:
+        case WordsKind():
+            must = ";".join(asking.job.limits.must or ())
+            return Sides(must, "none") if must and not column.kind.choices else None
+        case FlagKind():
+            return Sides(True, False)
+        case ChoiceKind():
+            return None
+        case FigureKind():
+            return _far_sides(asking, name)
+    return None
+
+
+def _plain_sides(name: str, check: Check) -> Sides | None:
+    """Of a figure that is all of one side of a rule: what the other side asks of it."""
+    rule, field_name = rule_named(check.rule), split_figure(name)[1]
+    have, need = (isinstance(term, Figure) and field_name.endswith(term.field) for term in (rule.have, rule.need))
+    if need and check.have is not None:
+        return Sides(check.have - check.tol, check.have + check.tol + STEP, check.have - check.tol)
+    if have and check.need is not None:
+        least = check.need + check.tol
+        return Sides(least, max(least - 2 * check.tol - STEP, STEP), least, is_least=True)
+    return None
+
+
+def _loose_sides(asking: Asking, name: str, check: Check) -> Sides | None:
+    """Where a figure that is known, but loosely, would have to lie for its check to be decided."""
+    subject, column = split_figure(name)[0], column_of(asking.con, name)
+    value, tol = _stored(asking, subject, column.name)
+    rule = rule_named(check.rule)
+    in_need, in_have = (_stands_in(term.figures(), name) for term in (rule.need, rule.have))
+    if value is None or tol is None or check.margin is None or in_need == in_have:
+        return None
+    sign = -1 if in_have else 1
+    others = check.tol - tol
+    decides = value + sign * (check.margin - others)
+    refused = value + sign * (check.margin + others + STEP)
+    if abs(decides - value) > tol and abs(refused - value) > tol:
+        # However exactly it were known, the others leave it open: it decides where they are at their best.
+        if check.margin + others >= tol:
+            return Sides(value, value)  # and need not be known better then
+        least = value + sign * (check.margin + others)
+        return Sides(least, value + sign * tol, least, is_least=in_have, end=value - sign * tol)
+    return Sides(decides, refused, decides, is_least=in_have, within=abs(check.margin - others))
+
+
+ABOUT = {"part": ("part", "adapter"), "opening": ("opening", "mouth", "hole")}
+"""What a rule calls the subjects of readings."""
+
+
+def _stands_in(figures: Sequence[Figure], name: str) -> bool:
+    """Whether a figure of a subject stands on a side of a rule; an opening may keep it under a longer name."""
+    kind, field_name = name.partition(":")[0], split_figure(name)[1]
+    return any(one.subject in ABOUT.get(kind, ()) and field_name.endswith(one.field) for one in figures)
+
+
+def _stored(asking: Asking, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
+    """A figure and its tolerance as they count now: its own, or that of its row's basis."""
+    kind, _, where = subject.partition(":")
+    if kind == "vehicle" or "." in name or not name.endswith("_mm"):
+        return None, None
+    table, place, otherwise = find_subject(asking.con, subject).table, "part_id = ?", "maker"
+    if kind == "opening":
+        place, otherwise = "vehicle_id = ? AND opening_id = ?", "measured"
+    params = where.split("/") if kind == "opening" else [where]
+    read = f'SELECT "{name}", "{name}_tol", basis FROM "{table}" WHERE {place}'
+    value, tol, basis = asking.con.execute(read, params).fetchone() or (None, None, None)
+    return value, asking.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
+
+
+def _far_sides(asking: Asking, name: str) -> Sides | None:
+    """Of a figure whose deciding value no line tells: the best and the worst that the store holds of its kind."""
+    subject, field_name = split_figure(name)
+    kind, _, where = subject.partition(":")
+    if kind != "part":
+        return None
+    row = asking.con.execute("SELECT family FROM part WHERE part_id = ?", [where]).fetchone()
+    if row is None:
+        return None
+    ends = asking.con.execute(f'SELECT max("{field_name}"), min("{field_name}") FROM "{row[0]}"').fetchone()
+    if ends is None or ends[0] is None or ends[0] == ends[1]:
+        return None
+    most, least = ends
+    # Of a load or a current the least is the best, of whatever else a rule asks for the most.
+    return (
+        Sides(least, most, is_far=True)
+        if field_name.endswith(("_ohm", "_ma", "_a"))
+        else Sides(most, least, is_far=True)
+    )
+
+
+HALVINGS = 6
+"""How often the range of a figure is halved to find where the winner changes."""
+
+
+def between(asking: Asking, name: str, side: Sides, company: Mapping[str, Value]) -> Sides:
+    """The value between two at which the winner changes, to a part in some hundreds of the range."""
+    good, bad = side.good, side.bad
+    assert isinstance(good, Decimal) and isinstance(bad, Decimal)
+    (first, last) = (asking.best({**company, name: end}) for end in (good, bad))
+    if (first and first.name) == (last and last.name):
+        return side
+    if first is None or (last is not None and last.order < first.order):
+        good, bad, first = bad, good, last
+    is_least = good > bad
+    for _ in range(HALVINGS):
+        middle = ((good + bad) / 2).quantize(Decimal("0.001"))
+        found = asking.best({**company, name: middle})
+        if (found and found.name) == (first and first.name):
+            good = middle
+        else:
+            bad = middle
+    return Sides(good, bad, good, is_least=is_least)
