@@ -57,10 +57,21 @@ def pair_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted])
     ]
 
 
-def _merit(checks: Sequence[Check]) -> tuple[int, bool, Decimal]:
-    """The verdict of a way to stand them, then what is to spare beside each other, where that is known."""
+def _merit(checks: Sequence[Check]) -> tuple[int, bool, Decimal, bool, Decimal]:
+    """The verdict of a way to stand them; how far a figure that is missing may go in it, if that alone decides; then
+    what is to spare beside each other, where that is known.
+    """
     (beside,) = (check.margin for check in checks if check.rule == ALONG.name)
-    return VERDICT_ORDER[worst([check.verdict for check in checks])], beside is not None, beside or Decimal(0)
+    deciding = [value for check in checks if (value := _deciding(check)) is not None]
+    alone = bool(deciding) and all(check.verdict == "fits" for check in checks if _deciding(check) is None)
+    far = min(deciding) if alone else Decimal(0)
+    verdict = VERDICT_ORDER[worst([check.verdict for check in checks])]
+    return verdict, alone, far, beside is not None, beside or Decimal(0)
+
+
+def _deciding(check: Check) -> Decimal | None:
+    """The value that decides about a figure, the greater the more it leaves free; none where none is missing."""
+    return check.fits_up_to if check.fits_from is None else -check.fits_from
 
 
 def pair_sql() -> str:

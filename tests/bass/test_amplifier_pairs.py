@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from matcher.rules.rule import rules_of
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job
+from matcher.store.supposed import supposed
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.factories import (
     Bench,
@@ -137,9 +139,37 @@ def test_two_amplifiers_share_a_spot_that_holds_both(
 def test_what_is_not_known_of_one_leaves_the_pair_to_be_measured(bench: Bench) -> None:
     package = options(bench, {"w_mm": 500, "d_mm": 240}, MONO | {"w_mm": None}).packages[0]
     checks = {check.rule: check for check in package.checks if check.rule in RULES}
-    # Turned it would stand beside the other: whether it then goes across is not known.
-    assert numbers(checks["amplifier.pair_along"]) == ("fits", 500, 425, 75, 2, [])
-    assert checks["amplifier.pair_across_second"].missing == ["part:mono.w_mm"]
+    # As it comes it may be 223.5 wide: 500 less 200, three times 25 and 1.5 of both. Turned it would go across to 189.
+    assert checks["amplifier.pair_along"].missing == ["part:mono.w_mm"]
+    assert checks["amplifier.pair_along"].fits_up_to == 223.5
+    assert {check.verdict for name, check in checks.items() if name != "amplifier.pair_along"} == {"fits"}
+
+
+# the spot, the figure that is missing, and the value up to which both stand there
+DECIDED: list[tuple[Row, str, float]] = [
+    ({"w_mm": 500, "d_mm": 240}, "part:mono.w_mm", 223.5),  # as it comes, along the width
+    ({"w_mm": 430, "d_mm": 300}, "part:mono.w_mm", 249),  # turned, across: 300 less twice 25 and 1 of the tape
+]
+
+
+@pytest.mark.parametrize(("spot", "figure", "value"), DECIDED)
+def test_of_a_pair_with_one_side_missing_the_value_that_decides_is_told(
+    bench: Bench, spot: Row, figure: str, value: float
+) -> None:
+    package = options(bench, spot, MONO | {"w_mm": None}).packages[0]
+    (check,) = (check for check in package.checks if check.rule in RULES and check.missing)
+    assert (check.missing, check.fits_up_to) == ([figure], value)
+    for wide, is_known in ((value, True), (value + 0.5, False)):
+        with supposed(bench.con, {figure: Decimal(str(wide))}):
+            found = bench.options("j1", top=3).packages[0]
+        pair = [check.verdict for check in found.checks if check.rule in RULES]
+        assert (pair == ["fits"] * 3) == is_known
+
+
+def test_measure_tells_the_side_of_a_pair_that_decides(bench: Bench) -> None:
+    options(bench, {"w_mm": 500, "d_mm": 240}, MONO | {"w_mm": None})
+    told = {one.figure: one for one in bench.measure("j1").figures}
+    assert told["part:mono.w_mm"].fits_up_to == 223.5
 
 
 def test_two_of_a_kind_may_share_a_spot(bench: Bench) -> None:

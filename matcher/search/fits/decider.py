@@ -71,7 +71,7 @@ def _only(rule: Rule, missing: Sequence[str]) -> Figure | None:
     return next((one for one in measured if str(one) == missing[0]), None)
 
 
-MEASURED = frozenset({"part", "opening", "adapter", "mouth", "hole"})
+MEASURED = frozenset({"part", "opening", "adapter", "mouth", "hole", "pair"})
 """Subjects whose figures are read as they stand, not worked out of others."""
 UNITS = ("_mm", "_kg", "_in")
 """How the name of a figure ends that is measured."""
