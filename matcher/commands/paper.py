@@ -59,6 +59,8 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
     if not {"proposal", "measuring"} & set(kinds):
         return {}
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
+    from matcher.shop.reasons import LOOKS
+
     with shop.sitting():
         options = shop.options(job, top=max(package or 1, 5))
         if not options.packages:
@@ -67,7 +69,7 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
         if "proposal" in kinds:
             told["limits"] = shop.limits(job)
         if "measuring" in kinds and any(one.verdict == "measure" for one in options.packages):
-            told["measure"] = shop.measure(job)
+            told["measure"] = shop.measure(job, looks=LOOKS)
         return told
 
 

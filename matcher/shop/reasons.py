@@ -10,6 +10,10 @@ if TYPE_CHECKING:
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
 
 
+LOOKS = 6
+"""So many packages that could still win are looked at for a paper and on the page, where somebody waits."""
+
+
 class Reasons(Opened):
     """Why an answer is as it is, and what would change it."""
 

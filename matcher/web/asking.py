@@ -13,6 +13,7 @@ from starlette.requests import Request
 from catalog_schema.answers import Options
 from catalog_schema.whys import LimitPrices
 from matcher.search.what_if.priced import is_outside
+from matcher.shop.reasons import LOOKS
 from matcher.shop.trying import Liftable
 from matcher.web.answers import Answers, Asker, Urgency, Work
 from matcher.web.pages import shop_of
@@ -74,7 +75,12 @@ def limits(job_id: str) -> Question:
 
 def measure(job_id: str) -> Question:
     """What to measure first."""
-    return question("measure", job_id)
+    return question("measure", job_id, looks=LOOKS)
+
+
+def beside_paper(method: str, job_id: str) -> Question:
+    """What a paper tells beside its package, by the method that is asked."""
+    return measure(job_id) if method == "measure" else question(method, job_id)
 
 
 def why(job_id: str, part: str | None = None) -> Question:

@@ -104,7 +104,7 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
     if form not in FORMATS or kind not in KINDS:
         raise InputError("there is no such paper", cure=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
     answer = _answered(request, job_id)
-    further = {name: asking.kept(request, Question(name, job_id)) for name in FURTHER.get(kind, ())}
+    further = {name: asking.kept(request, asking.beside_paper(name, job_id)) for name in FURTHER.get(kind, ())}
     rank = None if package == CHOSEN else count_in(package, 1)
     question = Question(
         "papers",
