@@ -324,7 +324,10 @@ class Options(Answer):
     slots: list[SlotCount] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
     missed_score_at_most: int | None = None
-    """Where the search was ended early: no package that the answer leaves out has a higher score than this."""
+    """Where the search was ended early: no package that the answer leaves out has a higher score than this.
+
+    None there too where it ended before what fits was read to the end: what is missed is not known then.
+    """
 
     def rows(self) -> list[dict[str, Any]]:
         return [

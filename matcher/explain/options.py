@@ -43,13 +43,13 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
         job_id=job.job_id,
         catalog_version=version,
         considered=ranked.considered,
-        complete=ranked.missed is None,
+        complete=ranked.complete,
         missed_score_at_most=None if ranked.missed is None else -(-ranked.missed // 100),
         seconds=0,
         packages=packages,
         tiers=_tiers(describer, ranked, packages),
-        clash=clashes(sweeps, job) if not packages and ranked.missed is None else [],
-        slots=slot_counts(sweeps, ranked.field),
+        clash=clashes(sweeps, job) if not packages and ranked.complete else [],
+        slots=[] if ranked.unread else slot_counts(sweeps, ranked.field),
         cautions=[*warnings_of(sweeps, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
     )
     # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.

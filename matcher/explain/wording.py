@@ -240,6 +240,10 @@ def covered_says(answer: Options) -> str:
     """How much an answer covers, and what it may miss where the search was ended early."""
     if answer.complete:
         return f"{answer.considered:,} combinations covered in {answer.seconds} s or less, proven"
+    if answer.missed_score_at_most is None:
+        return (
+            f"ended early, after {answer.seconds} s: what fits was not read to the end, so what is missed is not known"
+        )
     missed = f"a package that is left out has a score of {answer.missed_score_at_most} at most"
     return f"ended early, after {answer.seconds} s: the best so far of {answer.considered:,} combinations; {missed}"
 

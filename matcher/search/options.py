@@ -30,7 +30,7 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, read_question
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, Interrupted
 
 if TYPE_CHECKING:
     from matcher.search.bass.figures import BassSide
@@ -47,7 +47,11 @@ class Ranked:
     """The best package in which nothing is left to measure."""
     at_budget: list[tuple[Decimal, Found | None]]
     missed: int | None = None
-    """The most points that a package left out may have, where the search was ended early; None: nothing is left out."""
+    """The most points that a package left out may have, where the search was ended early and that is known."""
+    complete: bool = True
+    """Whether nothing is left out."""
+    unread: bool = False
+    """Whether time was over before what fits was read, so that nothing was looked at."""
 
     @property
     def considered(self) -> int:
@@ -76,7 +80,7 @@ def is_sure(found: Found, bounds: Bounds) -> bool:
 def rank(sweeps: Sweeps, job: Job, top: int, patience: Patience | None = None) -> Ranked:
     """The best packages of a job, in the total order, and the best at each of its budgets.
 
-    What fits is read to the end; `patience` bounds the search that follows.
+    Where `patience` ends while what fits is still read, a first look tells what it found, if that was read.
     """
     question = read_question(sweeps.con, job, sweeps.settings)
     budgets = sorted({tier for tier in job.tiers if tier is not None})
@@ -88,12 +92,15 @@ def rank(sweeps: Sweeps, job: Job, top: int, patience: Patience | None = None) -
     ]
     telling = telling_field(sweeps, question, top, asked, patience)
     field, found, missed = telling.field, telling.found, telling.missed
+    complete = not telling.ended
     if not telling.ended:
         rankings = {sure: Ranking(field.cores(sure=sure), patience) for sure in (False, True)}
         found = {one: rankings[one.sure].best(one.bounds, one.k, telling.least.get(one)) for one in asked}
         missed = max((each.missed for each in rankings.values() if each.missed is not None), default=None)
+        complete = missed is None
     at_budget = [(budget, _first(found[one])) for budget, one in zip(budgets, asked[2:], strict=True)]
-    return Ranked(question, field, found[whole], _first(found[asked[1]]), at_budget, missed)
+    sure = _first(found[asked[1]])
+    return Ranked(question, field, found[whole], sure, at_budget, missed, complete, telling.unread)
 
 
 def _first(found: list[Found]) -> Found | None:
@@ -132,6 +139,8 @@ class Telling:
     """Whether patience was over with that: then the field holds the leaders alone."""
     missed: int | None = None
     """The most points that a package left out may have then."""
+    unread: bool = False
+    """Whether patience was over before the leaders were read: then the field holds nothing."""
 
 
 def telling_field(
@@ -143,8 +152,12 @@ def telling_field(
     """
     if are_few(sweeps):
         return Telling(gather_field(sweeps, question, Look(top)))
-    telling, needs = Telling(gather_field(sweeps, question, Look(top, leading=True))), Needs()
-    rankings = {sure: Ranking(telling.field.cores(sure=sure), patience) for sure in (False, True)}
+    first = _gathered(sweeps, question, Look(top, leading=True), patience)
+    if first is None:
+        return Telling(_nothing(sweeps, question, top), found={one: [] for one in asked}, ended=True, unread=True)
+    telling, needs = Telling(first), Needs()
+    hurried = None if patience is None else patience.with_grace()
+    rankings = {sure: Ranking(telling.field.cores(sure=sure), hurried) for sure in (False, True)}
     for sure, ranking in rankings.items():
         for one in (each for each in asked if each.sure == sure):
             telling.found[one] = found = ranking.best(one.bounds, one.k)
@@ -153,14 +166,35 @@ def telling_field(
             needs.sure = sure
             for slot, need in ranking.needed(one.bounds, telling.least.get(one, NOTHING)):
                 slot.tell(need, needs)
-    if patience is not None and patience.is_over():
+    whole = None
+    if patience is None or hurried is None or not (patience.is_over() or hurried.is_over()):
+        if patience is not None:
+            patience.kept = 0  # nothing of the first look is held on to
+        whole = _gathered(sweeps, question, Look(top, needs=needs), patience)
+    if whole is None:
         highest = (rankings[one.sure].highest(one.bounds) for one in asked)
         telling.ended, telling.missed = True, max((one for one in highest if one is not None), default=None)
-        return telling
-    if patience is not None:
-        patience.kept = 0  # nothing of the first look is held on to
-    telling.field = gather_field(sweeps, question, Look(top, needs=needs))
+    else:
+        telling.field = whole
     return telling
+
+
+def _gathered(sweeps: Sweeps, question: JobQuestion, look: Look, patience: Patience | None) -> Field | None:
+    """As `gather_field`; none where patience is over before it is read."""
+    if patience is None:
+        return gather_field(sweeps, question, look)
+    try:
+        with patience.reading(sweeps.con.interrupt):
+            return gather_field(sweeps, question, look)
+    except Interrupted:
+        return None
+
+
+def _nothing(sweeps: Sweeps, question: JobQuestion, top: int) -> Field:
+    """A field of which nothing was read."""
+    scoring = Scoring(question.job.wishes, sweeps.settings)
+    names = [place.opening_id for place in question.speakers]
+    return Field(question, scoring, top, [], [], {name: [] for name in names}, tallies={name: {} for name in names})
 
 
 def are_few(sweeps: Sweeps) -> bool:

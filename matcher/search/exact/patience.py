@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import threading
 import time
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 
 ENTRY_BYTES = 1000
 """What an entry of a slot takes in memory, with the candidate that it holds: measured, and rounded up."""
+
+
+GRACE_S = 0.5
+"""So long what was read is looked into, however late it is: else it were read for nothing."""
+AGAIN_S = 0.05
+"""How often what still reads after the time is told to stop: it may be between two statements."""
 
 
 @dataclass
@@ -42,3 +50,28 @@ class Patience:
         """Whether it is time to end."""
         late = self.until is not None and time.monotonic() >= self.until
         return late or (self.most_entries is not None and self.kept > self.most_entries)
+
+    def with_grace(self) -> Patience:
+        """The same, but that a moment is left in any case."""
+        return self if self.until is None else replace(self, until=max(self.until, time.monotonic() + GRACE_S))
+
+    @contextmanager
+    def reading(self, stop: Callable[[], None]) -> Iterator[None]:
+        """Within it what is read is stopped where time is over, again and again: `stop` breaks off what runs."""
+        if self.until is None:
+            yield
+            return
+        left, done = self.until - time.monotonic(), threading.Event()
+
+        def watch() -> None:
+            if not done.wait(max(left, 0)):
+                while not done.wait(AGAIN_S):
+                    stop()
+
+        watcher = threading.Thread(target=watch, name="patience", daemon=True)
+        watcher.start()
+        try:
+            yield
+        finally:
+            done.set()
+            watcher.join()
