@@ -43,6 +43,8 @@ def cells(sizes: list[int]) -> Iterator[Cell]:
         for openings, budget in [*((2, one) for one in BUDGETS), *((some, "middling") for some in (1, 3, 4))]:
             if parts >= 1000:
                 yield from (Cell(engine, parts, openings, budget) for engine in OURS)
+                if (openings, budget) == (2, "middling"):
+                    yield Cell("limits", parts, openings, budget)
             elif budget == "middling" and openings <= 2:
                 yield Cell("ranking", parts, openings, budget)
             for engine, most in PEERS.items():

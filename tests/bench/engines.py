@@ -51,6 +51,11 @@ class Sitting:
         return {"considered": answer.considered, "packages": len(answer.packages)}
 
 
+def limits(store: Path, job: str) -> dict[str, Any]:
+    """What each limit costs: the job ranked again without each."""
+    return {"limits": len(Shop(store).limits(job).limits)}
+
+
 def ranking(store: Path, job: str) -> dict[str, Any]:
     """The ranking alone, from opening the store to the ten best packages and the best sure one."""
     with Shop(store).store.reading() as con:
@@ -111,6 +116,7 @@ def brute(store: Path, job: str) -> dict[str, Any]:
 ENGINES: dict[str, Callable[[Path, str], dict[str, Any]]] = {
     "options": options,
     "again": Sitting(),
+    "limits": limits,
     "ranking": ranking,
     "floor": floor,
     "cpsat": cpsat,

@@ -162,6 +162,8 @@ def _goals(run: Run) -> Iterator[tuple[str, str, str, str]]:
         yield _at_most(f"`options`, warm, {parts:,} parts, over scan and fetch", most, over, told)
         again = run.ratio(run.of("again", parts), run.of("floor", parts))
         yield _at_most(f"the same in one sitting, {parts:,} parts", most, again, "not measured")
+        limits = run.ratio(run.of("limits", parts), run.of("options", parts))
+        yield _at_most(f"`limits`, {parts:,} parts, over one `options`", 3, limits, "not measured")
     growth = run.ratio(run.of("options", 1_000_000), run.of("options", 100_000))
     yield _at_most("growth from 100,000 to 1,000,000 parts", 3, growth, "not both measured")
     for openings in (1, 2):
