@@ -100,7 +100,7 @@ class Asking(Opened):
         from matcher.store.versions import catalog_version
 
         patience = Patience.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
-        with self.asked(job_id, trades=True) as (sweeps, job), within_memory(sweeps.con, memory_mb):
+        with self.asked(job_id) as (sweeps, job), within_memory(sweeps.con, memory_mb):
             con, now = sweeps.con, catalog_version(sweeps.con)
             if wishes:
                 job = weighed(job, wishes)
@@ -108,7 +108,7 @@ class Asking(Opened):
                 answer = answer_options(sweeps, job, top, now, patience)
             else:
                 with looking_back(con, version):  # what was read of the catalog of now is not of that one
-                    then = Sweeps(con, sweeps.settings, trades=True)
+                    then = Sweeps(con, sweeps.settings)
                     answer = answer_options(then, job, top, version, patience)
             is_news = remember and version is None and not wishes and answered_on(con, job_id) != now
         if is_news:

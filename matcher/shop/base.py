@@ -58,13 +58,8 @@ class Opened:
                 self._sitting = before
 
     @contextmanager
-    def asked(self, job_id: str, *, trades: bool = False) -> Iterator[tuple[Sweeps, Job]]:
+    def asked(self, job_id: str) -> Iterator[tuple[Sweeps, Job]]:
         """A job, and the sweeps to ask it with: in a sitting what was read for the questions before.
-
-        Parameters
-        ----------
-        trades
-            Whether trade-offs are asked for as well.
 
         Raises
         ------
@@ -80,7 +75,7 @@ class Opened:
             if self._sitting is not None and self._sitting.is_here():
                 yield self._sitting.sweeps(ground_of(con, job.vehicle_id), settings), job
             else:
-                yield Sweeps(con, settings, trades=trades), job
+                yield Sweeps(con, settings), job
 
     def settings(self) -> Settings:
         """The shop's values over the defaults."""

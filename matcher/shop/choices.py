@@ -65,7 +65,7 @@ class Choices(Opened):
         def ranked(con: Connection) -> tuple[str, Options]:
             check_unsigned(con, job_id)
             job, stamp = stored_job(con, job_id), stamp_of(con, job_id)
-            sweeps = Sweeps(con, shop_settings(con), trades=True)
+            sweeps = Sweeps(con, shop_settings(con))
             return stamp, answer_options(sweeps, job, top or max(5, rank), catalog_version(con))
 
         found = seen

@@ -59,7 +59,7 @@ class Records(Choices):
         from matcher.store.sheets import write_sheets
         from matcher.store.versions import catalog_version
 
-        with self.asked(job_id, trades=True) as (sweeps, job):
+        with self.asked(job_id) as (sweeps, job):
             answer = answer_options(sweeps, job, top, catalog_version(sweeps.con))
         if not answer.packages:
             raise InputError(f"no package fits the job {job_id}", cure=f"boltback options {job_id} tells why")

@@ -42,7 +42,7 @@ class Sitting:
         self._asked += 1
         if self._kept is None or self._ground != ground or self._asked > MOST_QUESTIONS:
             self._let_go()
-            self._kept, self._ground, self._asked = Sweeps(self.con, settings, trades=True), ground, 1
+            self._kept, self._ground, self._asked = Sweeps(self.con, settings), ground, 1
         return self._kept
 
     def _let_go(self) -> None:

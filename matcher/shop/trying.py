@@ -77,7 +77,7 @@ class Trying(Opened):
         from matcher.search.what_if.weights import weighed
         from matcher.store.versions import catalog_version
 
-        with self.asked(job_id, trades=True) as (sweeps, job):
+        with self.asked(job_id) as (sweeps, job):
             job = stated(weighed(job, wishes or {}), sweeps.settings)
             possible = WhatIf(sweeps, job)
             job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])

@@ -28,7 +28,7 @@ def speakers_beyond(
     sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int
 ) -> SpeakersBeyond:
     """The loudspeakers of an opening beyond its step; `k` is how many packages were asked for."""
-    laid = laid_at(sweeps, question, place, k, beyond=True)
+    laid = laid_at(sweeps, question, place, k)
     key = (laid.relation, "beyond", place.allowed, scoring.wishes)
     found: SpeakersBeyond = sweeps.once(key, lambda: SpeakersBeyond(sweeps, laid, place, scoring))
     return found

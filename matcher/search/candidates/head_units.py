@@ -22,7 +22,7 @@ from matcher.search.feeds.parts import Candidate, HeadSignature
 from matcher.search.fits.laid import Laid, lay_swept
 from matcher.search.fits.looks import Look, Merits
 from matcher.search.fits.mounted import Order, read_swept, read_tallies
-from matcher.search.fits.place import Place
+from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import Wanted
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -78,31 +78,32 @@ def _heads(
     if supply == NO or question.dash_id is None:
         return Filled([], {})
     con = sweeps.con
-    place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, question.dash_allowed)
+    place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
     must = tuple(question.job.limits.must or ()) if lacking else None
     laid: Laid = sweeps.once(
         (place, wanted, look.k), lambda: lay_swept(sweeps, place, 1, (*COMMON, *HEAD), look.k, wanted)
     )
-    relation, params = _told_apart(laid, supply, matter, must)
+    relation, params = _told_apart(laid, question.dash_allowed, supply, matter, must)
     asked = Order(HEAD_UNIT, named((*COMMON, *HEAD)), ("telling",), _merits(scoring))
-    key = (laid.relation, matter, must)
+    key = (laid.relation, question.dash_allowed, matter, must)
     tallies = sweeps.once(key, lambda: read_tallies(con, laid, asked, relation, params))
     rows = sweeps.once((*key, look.key, scoring.wishes), lambda: read_swept(con, laid, asked, relation, params, look))
     return Filled([_head(row, question.dash_id, supply, scoring) for row in rows], tallies)
 
 
 def _told_apart(
-    laid: Laid, supply: int, matter: tuple[str, ...], must: tuple[str, ...] | None
+    laid: Laid, allowed: int, supply: int, matter: tuple[str, ...], must: tuple[str, ...] | None
 ) -> tuple[str, dict[str, Any]]:
-    """The relation of head units with what tells them apart; of those alone that lack something, if it is named."""
+    """The relation of head units within a step with what tells them apart; of those that lack something, if named."""
     sure, params = f"sure AND {supply == FITS}", {"matter": list(matter)}
     relation = (
         f"SELECT * REPLACE ({sure} AS sure), NOT ({sure}) OR standby_ma IS NULL AS is_open, "
-        f"list_sort(list_intersect(features, $matter::VARCHAR[])) AS telling FROM {laid.relation}"
+        f"list_sort(list_intersect(features, $matter::VARCHAR[])) AS telling "
+        f"FROM {laid.relation} WHERE taken <= {allowed}"
     )
     if must is None:
         return relation, params
-    return f"{relation} WHERE NOT list_has_all(features, $must::VARCHAR[])", params | {"must": list(must)}
+    return f"{relation} AND NOT list_has_all(features, $must::VARCHAR[])", params | {"must": list(must)}
 
 
 def _merits(scoring: Scoring) -> Merits:

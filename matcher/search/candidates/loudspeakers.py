@@ -56,10 +56,9 @@ class _Asked:
     doubt: int
 
 
-def laid_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int, *, beyond: bool = False) -> Laid:
-    """What goes into an opening; where trade-offs follow, whatever the alteration."""
-    allowed = LOOSEST if sweeps.trades or beyond else place.allowed
-    opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, allowed)
+def laid_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int) -> Laid:
+    """What goes into an opening, whatever it alters: trade-offs and what-ifs ask beyond the step that is allowed."""
+    opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, LOOSEST)
     columns = (*COMMON, *SPEAKER)
     laid: Laid = sweeps.once((opening, place.count, k), lambda: lay_swept(sweeps, opening, place.count, columns, k))
     return laid

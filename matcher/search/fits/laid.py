@@ -48,12 +48,12 @@ def lay_swept(
     Its columns are part_id, taken, sure, through, ways, cents, adapter_id, and those of `columns`.
     """
     con, settings = sweeps.con, sweeps.settings
-    mates = read_mates(con, place, pieces, k, settings)
-    name = f"swept_{next(NUMBERS)}"
+    sets, name = sets_of(sweeps, place, columns), f"swept_{next(NUMBERS)}"
+    mates, told = sweeps.once(
+        (place, pieces, k, sets.parts), lambda: _read_mouths(con, place, pieces, k, sets, settings)
+    )
     if not mates.mouths:
         return Laid(name, mates)
-    sets = sets_of(sweeps, place, columns)
-    told = _read_said(con, place, sets, mates)
     telling = [said for said in told if not said.is_same]
     met = _met_sql(f"{name}_met", place, sets, telling, pieces, columns, settings)
     con.execute(met, _params(place, wanted, telling))
@@ -85,6 +85,14 @@ def sets_of(sweeps: Sweeps, place: Place, columns: Sequence[str]) -> Sets:
         ("sets", place.family, held), lambda: lay_sets(sweeps.con, place.kind, place.family, held, settings)
     )
     return sets
+
+
+def _read_mouths(
+    con: Connection, place: Place, pieces: int, k: int, sets: Sets, settings: Settings
+) -> tuple[Mates, list[Said]]:
+    """The mouths of a place, and what each panel says of them."""
+    mates = read_mates(con, place, pieces, k, settings)
+    return mates, _read_said(con, place, sets, mates) if mates.mouths else []
 
 
 def _read_said(con: Connection, place: Place, sets: Sets, mates: Mates) -> list[Said]:

@@ -31,8 +31,6 @@ class Sweeps:
     codes: dict[Any, int] = field(default_factory=dict)
     """What the rules said of every link that was asked."""
     _read: dict[object, Any] = field(default_factory=dict)
-    trades: bool = False
-    """Whether trade-offs are asked for as well: then an opening is swept for every alteration at once."""
 
     def powered(self, vehicle_id: str) -> int:
         """As `powered_code`."""
