@@ -21,11 +21,7 @@ from matcher.search.exact.packages import Bounds, Found
 from matcher.search.exact.patience import Patience
 from matcher.search.exact.ranking import Ranking
 from matcher.search.feeds.parts import (
-    AmplifierSignature,
     Candidate,
-    HeadSignature,
-    LineAid,
-    SpeakerSignature,
     alike,
     bare,
 )
@@ -34,20 +30,26 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.unbeaten import MOST_RIVALS
 from matcher.search.options import are_few, bounds_of, gather_field
 from matcher.search.question import HEAD_UNIT, JobQuestion, read_question
+from matcher.search.what_if.doubts import (
+    SYSTEM,
+    UNKNOWN_ORIGINAL,
+    Choice,
+    Doubt,
+    doubt_of,
+    filling,
+    is_incomplete,
+    loudest,
+)
 from matcher.search.what_if.forced import BEYOND, lifted_up, plain
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
-    from matcher.search.bass.figures import BassSystem
+    pass
 
 EVERY = MOST_RIVALS + 1
 """So many packages are asked for that no candidate is left out for another one: that one may be open as well."""
 
-Choice = tuple[Candidate, ...]
-"""What fills a slot: one candidate, driver and box of a bass system, or a set of what stands beside the sound."""
-Doubt = tuple[tuple[str, str | None, tuple[str, str], int], ...]
-"""A choice about which something is open: slot, place, name and count of each part."""
-AMPLIFIER, SYSTEM = "amplifier", "bass"
+AMPLIFIER = "amplifier"
 
 
 def hoping(settings: Settings) -> Settings:
@@ -117,7 +119,7 @@ class Contenders:
             found = self._ranked(self._field(self._hoped, slot, left))
             if found is None:
                 return None
-            doubt = doubt_of(_filling(found, slot))
+            doubt = doubt_of(filling(found, slot))
             (own,) = (one for one in left if doubt_of(one) == doubt)
             # Others that were taken as known, too, may have helped it.
             alone = self._ranked(self._field(self._hoped, slot, [own]))
@@ -129,7 +131,7 @@ class Contenders:
 
     def _best_driven(self, left: Sequence[Choice]) -> tuple[Found, str, Doubt] | None:
         """The same of amplifiers, of which a package has none, one or two: each by itself."""
-        left = [one for one in left if doubt_of(one) in self._able]
+        left = [one for one in left if doubt_of(one) in self._able] if self._may_drive else []
         for (one,) in left:
             if (doubt := doubt_of((one,))) not in self._driven:
                 ways = (self._ranked(way, BEYOND) for way in self._driven_by(self._hoped, one))
@@ -211,7 +213,7 @@ class Contenders:
     def _gathered(self, look: Look) -> Field:
         """Candidates that lose nothing for what is open, in a field that hopes for what their feeds do not tell."""
         made = gather_field(*self._hopeful, look)
-        bass = None if made.bass is None else replace(made.bass, systems=_loudest(made.bass.systems))
+        bass = None if made.bass is None else replace(made.bass, systems=loudest(made.bass.systems))
         return replace(made, scoring=replace(made.scoring, hopeful=True), bass=bass)
 
     def _tell(self, leaders: Field, slot: str, needs: Needs) -> None:
@@ -229,6 +231,16 @@ class Contenders:
             return self._fresh(replace(self._plain, amplifiers=amplifiers, scoring=leaders.scoring))
         some = leaders.heads if slot == HEAD_UNIT else leaders.speakers[slot]
         return self._field(leaders, slot, [(one,) for one in some])
+
+    @cached_property
+    def _may_drive(self) -> bool:
+        """Whether the winner would change were all amplifiers known at once: else none of them changes it by itself."""
+        some = [one for (one,) in self._open_at(self._hoped, AMPLIFIER)]
+        known = {doubt_of((one,)) for one in some}
+        others = [one for one in self._plain.amplifiers if doubt_of((one,)) not in known]
+        field = replace(self._plain, amplifiers=[*some, *others], scoring=self._hoped.scoring)
+        best = self._ranked(self._fresh(field))
+        return best is not None and (best.name, best.points) != (self.best.name, self.best.points)
 
     @cached_property
     def _able(self) -> set[Doubt]:
@@ -265,57 +277,3 @@ class Contenders:
             return [(one,) for one in alone[slot] if one.is_open or is_incomplete(one)]
         (beside,) = (one for one in hoped.beside if one.slot == slot)
         return [some for some in beside.alternatives if any(one.is_open for one in some)]
-
-
-UNKNOWN_ORIGINAL = SpeakerSignature(None, 1, None, original=True)
-"""A loudspeaker that stays, whose load nobody knows."""
-LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm")
-FULL = ("channels", "min_ohm", "w_4ohm", "w_2ohm", "bridged_w_4ohm", "bridged_min_ohm")
-LOW = ("bass_channels", "bass_min_ohm", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
-INPUTS = ("input_min_v", "input_max_v", "high_level_in")
-TOLERANCES = ("preout_v_tol", "input_min_v_tol", "input_max_v_tol")
-
-
-def is_incomplete(one: Candidate) -> bool:
-    """Whether a figure that its links hang on is not known, or not exactly."""
-    match one.signature:
-        case HeadSignature():
-            names: tuple[str, ...] = LINES
-        case AmplifierSignature():
-            names = (*INPUTS, *(FULL if one.signature.channels != 0 else ()))
-            names += LOW if one.signature.bass_channels != 0 else ()
-        case _:
-            return one.signature == UNKNOWN_ORIGINAL
-    loose = (getattr(one.signature, name, None) for name in TOLERANCES)
-    return any(getattr(one.signature, name) is None for name in names) or any(loose)
-
-
-def _loudest(systems: Sequence[BassSystem]) -> list[BassSystem]:
-    """Bass systems, where a level is not known with the greatest that any of them reaches."""
-    at_1w = max((one.at_1w_cdb for one in systems if one.at_1w_cdb is not None), default=None)
-    travel = max((one.travel_cdb for one in systems if one.travel_cdb is not None), default=None)
-    return [
-        replace(
-            one,
-            at_1w_cdb=at_1w if one.at_1w_cdb is None else one.at_1w_cdb,
-            travel_cdb=travel if one.travel_cdb is None else one.travel_cdb,
-        )
-        for one in systems
-    ]
-
-
-def doubt_of(some: Choice) -> Doubt:
-    """What tells a choice from all others of its slot, whatever makes its line level."""
-    return tuple((one.slot, one.opening_id, _without_aid(one).name, one.cost.pieces) for one in some)
-
-
-def _without_aid(one: Candidate) -> Candidate:
-    return replace(one, along=tuple(each for each in one.along if not isinstance(each.signature, LineAid)))
-
-
-def _filling(found: Found, slot: str) -> Choice:
-    """What fills a slot of a package."""
-    every = [one for entry in found.entries for one in entry.what]
-    if slot == SYSTEM:
-        return next((one.bass.driver, one.bass.box) for one in every if one.bass is not None)
-    return tuple(one.candidate for one in every if slot in (one.candidate.slot, one.candidate.opening_id))

@@ -1,0 +1,72 @@
+"""What is open about the candidates of a field: which are not sure, and what tells one doubt from another."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from matcher.search.exact.packages import Found
+from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, SpeakerSignature
+
+if TYPE_CHECKING:
+    from matcher.search.bass.figures import BassSystem
+
+Choice = tuple[Candidate, ...]
+"""What fills a slot: one candidate, driver and box of a bass system, or a set of what stands beside the sound."""
+Doubt = tuple[tuple[str, str | None, tuple[str, str], int], ...]
+"""A choice about which something is open: slot, place, name and count of each part."""
+SYSTEM = "bass"
+"""What the slot of a driver in its box is called here."""
+UNKNOWN_ORIGINAL = SpeakerSignature(None, 1, None, original=True)
+"""A loudspeaker that stays, whose load nobody knows."""
+LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm")
+FULL = ("channels", "min_ohm", "w_4ohm", "w_2ohm", "bridged_w_4ohm", "bridged_min_ohm")
+LOW = ("bass_channels", "bass_min_ohm", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
+INPUTS = ("input_min_v", "input_max_v", "high_level_in")
+TOLERANCES = ("preout_v_tol", "input_min_v_tol", "input_max_v_tol")
+
+
+def is_incomplete(one: Candidate) -> bool:
+    """Whether a figure that its links hang on is not known, or not exactly."""
+    match one.signature:
+        case HeadSignature():
+            names: tuple[str, ...] = LINES
+        case AmplifierSignature():
+            names = (*INPUTS, *(FULL if one.signature.channels != 0 else ()))
+            names += LOW if one.signature.bass_channels != 0 else ()
+        case _:
+            return one.signature == UNKNOWN_ORIGINAL
+    loose = (getattr(one.signature, name, None) for name in TOLERANCES)
+    return any(getattr(one.signature, name) is None for name in names) or any(loose)
+
+
+def loudest(systems: Sequence[BassSystem]) -> list[BassSystem]:
+    """Bass systems, where a level is not known with the greatest that any of them reaches."""
+    at_1w = max((one.at_1w_cdb for one in systems if one.at_1w_cdb is not None), default=None)
+    travel = max((one.travel_cdb for one in systems if one.travel_cdb is not None), default=None)
+    return [
+        replace(
+            one,
+            at_1w_cdb=at_1w if one.at_1w_cdb is None else one.at_1w_cdb,
+            travel_cdb=travel if one.travel_cdb is None else one.travel_cdb,
+        )
+        for one in systems
+    ]
+
+
+def doubt_of(some: Choice) -> Doubt:
+    """What tells a choice from all others of its slot, whatever makes its line level."""
+    return tuple((one.slot, one.opening_id, _without_aid(one).name, one.cost.pieces) for one in some)
+
+
+def _without_aid(one: Candidate) -> Candidate:
+    return replace(one, along=tuple(each for each in one.along if not isinstance(each.signature, LineAid)))
+
+
+def filling(found: Found, slot: str) -> Choice:
+    """What fills a slot of a package."""
+    every = [one for entry in found.entries for one in entry.what]
+    if slot == SYSTEM:
+        return next((one.bass.driver, one.bass.box) for one in every if one.bass is not None)
+    return tuple(one.candidate for one in every if slot in (one.candidate.slot, one.candidate.opening_id))
