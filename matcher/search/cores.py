@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from math import prod
 from typing import TYPE_CHECKING, Any
@@ -103,6 +103,8 @@ class Field:
         self.feeds = FeedSide(self.places, blocks, self._sources, self.scoring, self.k)
         self.amplifier_side = AmplifierSide(self.amplifiers, self.k)
         self.head_side = HeadSide(self.heads, self.aids, self.k)
+        self._slots_beside: dict[bool, tuple[Slot, ...]] = {}
+        self._arrangements = list(map(self._arrangement, self.plans))
         self._bass: BassCores | None = None
         if self.bass is not None:
             from matcher.search.bass.cores import BassCores, BassTable
@@ -137,10 +139,10 @@ class Field:
 
     def ask_rules(self, con: Connection) -> None:
         """What the rules say of every link and every pairing of line levels, in two statements."""
-        links = set(self.feeds.links(dict.fromkeys(feed for plan in self.plans for feed in plan.feeds)))
+        links = self.feeds.links(dict.fromkeys(feed for plan in self.plans for feed in plan.feeds))
         if self._bass is not None:
-            links |= set(self._bass.links())
-        self.codes.update(link_codes(con, links - self.codes.keys(), self.scoring.settings))
+            links = links.union(self._bass.links())
+        self.codes.update(link_codes(con, links.difference(self.codes), self.scoring.settings))
         # Of either side one stands for all that differ in nothing that their line hangs on.
         amps = list({inputs_of(amp): amp for amp in self.amplifier_side.alike}.values())
         pairs = {line_of(head, amp) for head in self.head_side.outputs for amp in amps}
@@ -149,22 +151,19 @@ class Field:
 
     def _sources(self, source: Source, mode: Mode) -> Iterable[SourceSignature]:
         """Every block of a source, as it is to loudspeakers that are fed in a mode."""
-        return self.head_side.blocks if source == "head_unit" else self.amplifier_side.by_feed([mode])
+        return self.head_side.blocks if source == "head_unit" else self.amplifier_side.by_feed(frozenset([mode]))
 
     def cores(self, *, sure: bool = False) -> Iterator[Core]:
         """Every core, in bundles; of sure entries only, where nothing may be left to measure."""
-        beside = tuple(ChoiceSlot(slot.alternatives, self.k, sure) for slot in self.beside)
         for rank, plan in enumerate(self.plans):
             if self._bass is not None:
-                yield with_slots(self._bass.whole(self, rank, plan, sure=sure), beside)
+                yield self._bass.whole(self, rank, plan, sure=sure)
             elif plan.amplified:
                 any_amplifier = self.amplifier_side.any_at_all(plan, sure)
-                inside = partial(self._bundles, rank, plan, sure)
-                yield with_slots(self.whole(rank, plan, (any_amplifier,), inside, sure), beside)
+                yield self.whole(rank, plan, (any_amplifier,), partial(self._bundles, rank, plan, sure), sure)
             else:
                 for block in self.head_side.any_heads(plan, sure):
-                    plain = self._plain(rank, plan, [(None, NO_AMPLIFIER)], sure, block)
-                    yield from (with_slots(core, beside) for core in plain)
+                    yield from self._plain(rank, plan, [(None, NO_AMPLIFIER)], sure, block)
 
     def _plain(
         self,
@@ -197,11 +196,11 @@ class Field:
         sure: bool,
     ) -> Core:
         """All bundles of a plan as one, fed by any block: `slots` hold the amplifiers and what else there is."""
-        amplifier, *more = slots
         heads = AnySlot(list(self.head_side.any_heads(plan, sure).values()))
+        feeds = (self.feeds.any_source(feed, sure) for feed in plan.feeds)
         return Core(
             points=self._most_aided,
-            slots=(heads, *(self.feeds.any_source(feed, sure) for feed in plan.feeds), amplifier, *more),
+            slots=(heads, *feeds, *slots, *self._beside(sure)),
             rank=rank,
             arrangement=(),
             what=Sources(plan, None, None, FITS),
@@ -226,30 +225,36 @@ class Field:
 
         `slots` hold these amplifiers, and what else stands in the cores; `inside` makes those with one block.
         """
-        amplifier, *more = slots
         for block, heads in self.head_side.any_heads(plan, sure).items():
-            core = self.core(rank, plan, (block, fed, FITS), (heads, amplifier), sure)
-            slots = (*core.slots, *more)
-            yield replace(core, points=self._most_aided, slots=slots, inside=partial(inside, block))
+            sources = Sources(plan, block, fed, FITS)
+            yield Core(
+                self._most_aided, self._slots(sources, heads, slots, sure), rank, (), sources, partial(inside, block)
+            )
 
     def core(
         self,
         rank: int,
         plan: Plan,
         signatures: tuple[HeadSignature | None, AmplifierSignature | None, int],
-        slots: tuple[Slot, Slot],
+        slots: Sequence[Slot],
         sure: bool,
     ) -> Core:
-        """One core: a plan, the signatures of its sources and what is known of them, the slots of both."""
-        sources, (head, amplifier) = Sources(plan, *signatures), slots
-        feeds = [self.feeds.slot(feed, sources.of(feed), sure) for feed in sources.plan.feeds]
-        return Core(
-            points=self.scoring.unknown(sources.code != FITS),
-            slots=(head, *feeds, amplifier),
-            rank=rank,
-            arrangement=self._arrangement(sources.plan),
-            what=sources,
-        )
+        """One core: a plan, the signatures of its sources and what is known of them, their slots and what else."""
+        sources, (head, *others) = Sources(plan, *signatures), slots
+        points = self.scoring.unknown(sources.code != FITS)
+        return Core(points, self._slots(sources, head, others, sure), rank, self._arrangements[rank], sources)
+
+    def _slots(self, sources: Sources, head: Slot, others: Iterable[Slot], sure: bool) -> tuple[Slot, ...]:
+        """The slots of a head unit, of every feed from its source, of the amplifiers and what else there is."""
+        feeds = (self.feeds.slot(feed, sources.of(feed), sure) for feed in sources.plan.feeds)
+        return head, *feeds, *others, *self._beside(sure)
+
+    def _beside(self, sure: bool) -> tuple[Slot, ...]:
+        """The slots that no link concerns."""
+        if sure not in self._slots_beside:
+            some = (ChoiceSlot(slot.alternatives, self.k, sure) for slot in self.beside)
+            self._slots_beside[sure] = tuple(some)
+        return self._slots_beside[sure]
 
     def _arrangement(self, plan: Plan) -> tuple[int, ...]:
         """Head unit, openings in the vehicle's order, amplifier, what stands beside: two words each, of bass four."""
@@ -258,13 +263,3 @@ class Field:
         beside = range(2 + len(shown), 2 + len(shown) + more)
         slots = [0, *(1 + shown.index(place.opening_id) for place in self.question.speakers), 1 + len(shown), *beside]
         return tuple(2 * slot + word for slot in slots for word in (0, 1))
-
-
-def with_slots(core: Core, more: tuple[Slot, ...]) -> Core:
-    """A core, or every core of a bundle, with some slots after its own."""
-    inside, bundles = (each and partial(_with_more, each, more) for each in (core.inside, core.bundles))
-    return replace(core, slots=(*core.slots, *more), inside=inside, bundles=bundles)
-
-
-def _with_more(inside: Callable[[], Iterable[Core]], more: tuple[Slot, ...]) -> Iterator[Core]:
-    return (with_slots(core, more) for core in inside())

@@ -95,7 +95,7 @@ def fed_slots(field: Field) -> Iterator[tuple[Feed, SourceSignature]]:
         if feed.source == "head_unit":
             yield from ((feed, block_of(head_signature(one))) for one in field.heads)
         else:
-            yield from ((feed, fed_by(amp, (feed.mode,))) for amp in field.amplifier_side.alike)
+            yield from ((feed, fed_by(amp, frozenset([feed.mode]))) for amp in field.amplifier_side.alike)
 
 
 @pytest.mark.parametrize("seed", first(4, range(900, 940)))

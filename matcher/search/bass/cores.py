@@ -60,8 +60,8 @@ class Under(NamedTuple):
         (amp, own), (amp_slot, bass) = amplifiers, slots
         for (block, code), head_slot in self.whole.head_side.slots(self.plan, amp, self.sure, own).items():
             if block == wanted:
-                core = self.whole.core(self.rank, self.plan, (block, amp, code), (head_slot, amp_slot), self.sure)
-                yield replace(core, slots=(*core.slots, bass))
+                held = (head_slot, amp_slot, bass)
+                yield self.whole.core(self.rank, self.plan, (block, amp, code), held, self.sure)
 
 
 @dataclass

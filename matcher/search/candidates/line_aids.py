@@ -24,7 +24,7 @@ from matcher.search.candidates.accessories import (
     leading,
     needs_codes,
 )
-from matcher.search.feeds.links import Line, line_of
+from matcher.search.feeds.links import Line, line_of, outputs_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, head_signature
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.scoring import Scoring
@@ -101,10 +101,18 @@ class LineAids:
         """Head units alike with an accessory that betters their line to some amplifiers, with what is said of it."""
         if not self.rows:
             return
+        told: dict[object, int] = {}
+
+        def code_of(head: HeadSignature, aid: LineAid | None) -> int:
+            key = (outputs_of(head), aid)  # all that a line hangs on
+            if key not in told:
+                told[key] = min(codes[line_of(head, amp, aid)] for amp in amplifiers)
+            return told[key]
+
         for (head, has), group in self._groups(heads).items():
-            plain = min(codes[line_of(head, amp)] for amp in amplifiers)
-            for aid in self._aids[has]:
-                code = min(codes[line_of(head, amp, aid.signature)] for amp in amplifiers)  # type: ignore[arg-type]
+            plain = code_of(head, None)
+            for aid in self._aids[has] if plain < FITS else ():
+                code = code_of(head, aid.signature)  # type: ignore[arg-type]
                 if code > plain:
                     yield Helped(head, self._with(group, (head, has), aid), code)
 

@@ -83,8 +83,22 @@ def greatest_of(entries: Sequence[Entry], multipliers: Sequence[int]) -> Greates
     """The greatest relaxed values of some entries, their least money and least uses; None where there is none."""
     if not entries:
         return None
-    values = tuple(max(SCALE * one.points - times * one.cents for one in entries) for times in multipliers)
+    values = greatest_values([(one.points, one.cents) for one in entries], multipliers)
     return values, min(one.cents for one in entries), least_of(one.uses for one in entries)
+
+
+def greatest_values(sums: Iterable[tuple[int, int]], multipliers: Sequence[int]) -> Values:
+    """For each multiplier the greatest relaxed value of some points and money.
+
+    >>> greatest_values([(5, 9), (7, 8), (3, 1), (3, 2)], (0, 16))
+    (112, 32)
+    """
+    least, front = None, []  # of as many points and more only the cheaper ones
+    for points, cents in sorted(sums, key=lambda each: (-each[0], each[1])):
+        if least is None or cents < least:
+            least = cents
+            front.append((SCALE * points, cents))
+    return tuple(max([points - times * cents for points, cents in front]) for times in multipliers)
 
 
 class Slot:

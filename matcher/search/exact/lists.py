@@ -39,8 +39,8 @@ class Lists:
 
     def bound(self, core: Core) -> int | None:
         """A score that no package of the core exceeds; None where it has none."""
-        suffixes = self._suffixes([self.greatest(slot) for slot in core.slots])
-        return None if suffixes is None else self.least(core.points, 0, suffixes[0])
+        whole = self._whole([self.greatest(slot) for slot in core.slots])
+        return None if whole is None else self.least(core.points, 0, whole)
 
     def bounded(self, cores: Iterable[Core]) -> Iterator[tuple[Core, int]]:
         """The cores that have any package, each with its bound."""
@@ -49,13 +49,13 @@ class Lists:
     def needs(self, core: Core, threshold: float) -> tuple[Values, ...] | None:
         """What each slot of a core has to bring in a package that reaches a score; None where there is none."""
         tops = [self.greatest(slot) for slot in core.slots]
-        suffixes = self._suffixes(tops)
-        if suffixes is None:
+        whole = self._whole(tops)
+        if whole is None:
             return None
         if threshold == float("-inf"):
             return (WHATEVER,) * len(core.slots)
         money, reached = self.bounds.cents or 0, SCALE * (core.points - int(threshold))
-        spare = [reached + value + times * money for times, value in zip(self.multipliers, suffixes[0][0], strict=True)]
+        spare = [reached + value + times * money for times, value in zip(self.multipliers, whole[0], strict=True)]
         if min(spare) < 0:
             return None
         rest = (ANYTHING,) * (len(MULTIPLIERS) - len(spare))
@@ -75,6 +75,14 @@ class Lists:
         """A core as it is bounded before anything is listed; None where it has nothing."""
         suffixes = self._suffixes([self.greatest(slot) for slot in core.slots])
         return None if suffixes is None else Ready(core, (WHATEVER,) * len(core.slots), suffixes)
+
+    def _whole(self, tops: Sequence[Greatest | None]) -> Greatest | None:
+        """The relaxed values, least money and least uses of all slots; None where nothing is within the limits."""
+        if None in tops:
+            return None
+        values, cents, uses = zip(*tops, strict=True)
+        whole = tuple(map(sum, zip(*values, strict=True))), sum(cents), tuple(map(sum, zip(*uses, strict=True)))
+        return None if self.over(whole[1], whole[2]) else whole
 
     def _suffixes(self, tops: Sequence[Greatest | None]) -> list[Greatest] | None:
         """For each slot: the relaxed values, least money and least uses of it and all after it."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -31,7 +31,7 @@ class AmplifierSide:
         """The amplifiers by their signature."""
         return amplifiers_alike(self.amplifiers)
 
-    def by_feed(self, modes: Collection[Mode]) -> ByFeed:
+    def by_feed(self, modes: frozenset[Mode]) -> ByFeed:
         """Their signatures, by what they are to loudspeakers that are fed in some modes."""
 
         def make() -> ByFeed:
@@ -40,7 +40,7 @@ class AmplifierSide:
                 found.setdefault(fed_by(amp, modes), []).append(amp)
             return found
 
-        found: ByFeed = self._once(("fed", frozenset(modes)), make)
+        found: ByFeed = self._once(("fed", modes), make)
         return found
 
     def slot(self, amplifier: AmplifierSignature, sure: bool) -> Slot:

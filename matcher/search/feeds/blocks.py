@@ -5,7 +5,7 @@ It hangs on figures alone, not on parts or places: what was read serves every fi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 from typing import NamedTuple
@@ -65,6 +65,8 @@ class Blocks:
         self._scoring, self._codes = scoring, codes
         self._blocks: dict[tuple[SourceSignature, Mode], Block] = {}
         self._terms: dict[Link, Terms | None] = {}
+        self.links: set[Link] = set()
+        """Every link of all that may stand on any of them."""
 
     def block(self, source: SourceSignature, mode: Mode) -> Block:
         """One of them."""
@@ -90,13 +92,13 @@ class Block:
         self._links: dict[tuple[Load, Load], dict[Kind, Link]] = {}
         self._terms: dict[tuple[Load, Load], dict[Kind, Terms]] = {}
 
-    def links(self, loads: Loads) -> Iterator[Link]:
-        """The links of what may stand on it, but for those that were asked for before."""
+    def stand(self, loads: Loads) -> None:
+        """Take down the links of what may stand on it."""
         for (own, beside), kinds in loads.items():
             held = self._links.setdefault((own, beside), {})
             if new := kinds - held.keys():
                 made = links_at(self._source, self._mode, own, beside, new)
-                yield from made.values()
+                self._blocks.links.update(made.values())
                 held |= made
                 self._terms.pop((own, beside), None)
 

@@ -143,16 +143,17 @@ class FeedSide:
         self._sides: dict[tuple[Wiring, Block, bool], Side] = {}
         self._slots: dict[tuple[Feed, SourceSignature | None, bool], Slot] = {}
 
-    def links(self, feeds: Iterable[Feed]) -> Iterator[Link]:
-        """Every link of some feeds that was not asked for before."""
+    def links(self, feeds: Iterable[Feed]) -> set[Link]:
+        """Every link of some feeds, and those that were asked for before."""
         for (source, mode), loads in self._places.loads(feeds).items():
             for block in self._sources(source, mode):
-                yield from self._blocks.block(block, mode).links(loads)
+                self._blocks.block(block, mode).stand(loads)
+        return self._blocks.links
 
     def slot(self, feed: Feed, source: SourceSignature, sure: bool) -> Slot:
         """A feed from one source."""
         if isinstance(source, AmplifierSignature):
-            source = fed_by(source, (feed.mode,))
+            source = fed_by(source, frozenset([feed.mode]))
         key = (feed, source, sure)
         if key not in self._slots:
             one, *others = [self._side(name, feed, source, sure) for name in feed.openings]

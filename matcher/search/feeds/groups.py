@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from operator import ge
 from typing import NamedTuple
 
-from matcher.search.exact.entries import SCALE
+from matcher.search.exact.entries import greatest_values
 from matcher.search.feeds.links import Kind
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 
@@ -75,11 +75,10 @@ def group_top(members: Sequence[Candidate], multipliers: Sequence[int]) -> Group
     """The tops of a group; None where it has no member."""
     if not members:
         return None
-    sums = [(SCALE * one.total_points, one.cents) for one in members]
     return GroupTop(
-        tuple(max(points - times * cents for points, cents in sums) for times in multipliers),
+        greatest_values([(one.total_points, one.cents) for one in members], multipliers),
         max((one.level_cdb for one in members if one.level_cdb is not None), default=None),
-        min(cents for _, cents in sums),
+        min(one.cents for one in members),
     )
 
 

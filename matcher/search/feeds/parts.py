@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import astuple, dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 Ohm = Decimal
 
@@ -145,7 +146,10 @@ class Candidate:
     @property
     def cents(self) -> int:
         """What it costs, with what comes along."""
-        return self.cost.cents + sum(one.cents for one in self.along)
+        cents = self.cost.cents
+        for one in self.along:
+            cents += one.cents
+        return cents
 
     @property
     def uses(self) -> tuple[int, ...]:
@@ -158,7 +162,12 @@ class Candidate:
     @property
     def total_points(self) -> int:
         """Its points by itself, with those of what comes along."""
-        return sum(value for _, value in self.points) + sum(one.total_points for one in self.along)
+        total = 0
+        for _, value in self.points:
+            total += value
+        for one in self.along:
+            total += one.total_points
+        return total
 
     @property
     def is_open(self) -> bool:
@@ -199,7 +208,8 @@ def block_of(head: HeadSignature) -> HeadSignature:
     return HeadSignature(None, head.amp_w, head.amp_min_ohm, None, None)
 
 
-def fed_by(amplifier: AmplifierSignature, modes: Collection[str]) -> AmplifierSignature:
+@lru_cache(maxsize=1 << 14)
+def fed_by(amplifier: AmplifierSignature, modes: frozenset[str]) -> AmplifierSignature:
     """As much of an amplifier as its channels are to loudspeakers that are fed in these modes."""
     plain, bridged = any(mode in ("pair", "shared") for mode in modes), "bridged" in modes
     return replace(
