@@ -44,6 +44,8 @@ class Helped:
     signature: HeadSignature
     heads: list[Candidate]
     code: int
+    key: object
+    """What tells them from all others."""
 
 
 @dataclass
@@ -114,11 +116,11 @@ class LineAids:
             for aid in self._aids[has] if plain < FITS else ():
                 code = code_of(head, aid.signature)  # type: ignore[arg-type]
                 if code > plain:
-                    yield Helped(head, self._with(group, (head, has), aid), code)
+                    key = ((head, has), aid.name)
+                    yield Helped(head, self._with(group, key, aid), code, key)
 
-    def _with(self, group: Sequence[Candidate], kin: Kin, aid: Candidate) -> list[Candidate]:
+    def _with(self, group: Sequence[Candidate], key: object, aid: Candidate) -> list[Candidate]:
         """Head units with an accessory, made once."""
-        key = (kin, aid.name)
         if key not in self._made:
             self._made[key] = [replace(one, along=(*one.along, aid)) for one in group]
         return self._made[key]

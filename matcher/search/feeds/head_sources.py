@@ -91,12 +91,15 @@ class HeadSide:
 
     def _lined(self, amplifiers: list[AmplifierSignature], sure: bool) -> Iterator[tuple[HeadSignature, Slot, int]]:
         """Head units alike, by themselves and with an accessory, with what is said of their line to amplifiers."""
+        told: dict[object, int] = {}
         for head, slot in self._head_groups(sure).items():
-            yield head, slot, min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
+            outputs = outputs_of(head)  # all that a line hangs on
+            if outputs not in told:
+                told[outputs] = min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
+            yield head, slot, told[outputs]
         if amplifiers and self.aids is not None:
             for one in self.aids.helped(self.heads, amplifiers, self.lines):
-                key = ("aided", tuple(each.name for each in one.heads), one.signature, sure)
-                yield one.signature, self._once(key, partial(AloneSlot, one.heads, self.k, sure)), one.code
+                yield one.signature, self._once((one.key, sure), partial(AloneSlot, one.heads, self.k, sure)), one.code
 
     def _head_groups(self, sure: bool) -> dict[HeadSignature, Slot]:
         """A slot of the head units of each signature."""
