@@ -319,7 +319,10 @@ class MeasureFirst(Answer):
     figures: list[Measure]
     """The figures, the most at stake first."""
     complete: bool
-    """Whether no other figure can change the winner, by itself or with what else is open about the same part."""
+    """Whether no other figure can change the winner, by itself or with what else is open about the same part.
+
+    But for what is `untold`, and for figures that no rule asks for.
+    """
     untold: list[str]
     """What else is open about these packages, of which no deciding value could be worked out."""
     most_missed: int | None = None
