@@ -18,7 +18,8 @@ from matcher.drawings.system import system_diagram
 from matcher.drawings.words import WORDS, Words
 from matcher.formulas.box import closed_box
 from matcher.formulas.output import MaxLevel
-from matcher.search.bass.figures import BassFigures, number, terms_of
+from matcher.search.bass.figures import BassFigures
+from matcher.search.bass.levels import number, terms_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds

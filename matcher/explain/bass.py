@@ -15,7 +15,8 @@ from matcher.rules.cargo import CARGO
 from matcher.rules.holding import HOLDING
 from matcher.rules.rule import rules_of
 from matcher.search.bass.boxes import Made, MadeShape, bass_ctes
-from matcher.search.bass.figures import BassFigures, BassSystem, number
+from matcher.search.bass.figures import BassFigures, BassSystem
+from matcher.search.bass.levels import number
 from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.fit import stands_at

@@ -49,16 +49,14 @@ def _step(place: Place) -> list[str]:
 
 def _count(con: Connection, field: Field, place: Place, family: str) -> SlotCount:
     assert field.bass is not None
-    here = [one for one in field.bass.systems if one.box.opening_id == place.opening_id]
-    named = [(one.box if family == "enclosure" else one.driver, one.unsure) for one in here]
-    parts = {one.part_id for one, _ in named if one.part_id is not None}
-    sure = {one.part_id for one, unsure in named if one.part_id is not None and not unsure}
+    drivers, boxes = field.bass.tallies(place.opening_id)
+    tally = boxes if family == "enclosure" else drivers
     total = con.execute(f"SELECT count(*) FROM {family}").fetchone()
     return SlotCount(
         slot="enclosure" if family == "enclosure" else "bass",
         opening_id=place.opening_id,
-        fits=len(sure),
-        measure=len(parts - sure),
-        no=(total[0] if total else 0) - len(parts),
+        fits=tally.sure,
+        measure=tally.parts - tally.sure,
+        no=(total[0] if total else 0) - tally.parts,
         by_rule={},
     )

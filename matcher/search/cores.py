@@ -29,7 +29,7 @@ from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
     from matcher.search.bass.cores import BassCores
-    from matcher.search.bass.figures import BassSide
+    from matcher.search.bass.side import BassSide
     from matcher.search.candidates.line_aids import LineAids
     from matcher.search.rooms import Rooms
 

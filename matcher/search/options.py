@@ -33,7 +33,7 @@ from matcher.search.scoring import Scoring
 from matcher.store.connection import Connection, Interrupted
 
 if TYPE_CHECKING:
-    from matcher.search.bass.figures import BassSide
+    from matcher.search.bass.side import BassSide
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +236,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
         supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, on_spots.candidates)),
         {name: one.candidates for name, one in filled.items()},
         beside(sweeps, question, scoring, top),
-        _bass_side(sweeps, question, scoring, top),
+        _bass_side(sweeps, question, scoring, look),
         codes=sweeps.codes,
         once=sweeps.once,
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
@@ -249,15 +249,15 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
     return field
 
 
-def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, top: int) -> BassSide | None:
+def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, look: Look) -> BassSide | None:
     """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
     if not question.bass_names:
         return None
     from matcher.search.bass.systems import bass_side
 
     side: BassSide = sweeps.once(
-        ("bass", question.job.vehicle_id, question.bass, scoring.wishes, top),
-        lambda: bass_side(sweeps, question, scoring, top),
+        ("bass", question.job.vehicle_id, question.bass, scoring.wishes, look.k, look.leading),
+        lambda: bass_side(sweeps, question, scoring, look),
     )
     return side
 

@@ -8,7 +8,8 @@ import pytest
 
 from matcher.formulas.block import block_power_w
 from matcher.formulas.box import closed_box
-from matcher.search.bass.figures import BassFigures, Boxed, coil_nets_of, levels_of, number, terms_of
+from matcher.search.bass.figures import BassFigures, coil_nets_of
+from matcher.search.bass.levels import Boxed, levels_of, number, terms_of
 from matcher.search.feeds.links import power_wants
 from matcher.search.feeds.parts import AmplifierSignature, SpeakerSignature
 

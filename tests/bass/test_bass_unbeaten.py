@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from matcher.search.bass.figures import unbeaten
+from matcher.search.bass.groups import unbeaten
 
 DOUBT = -1
 LEVELS = st.sampled_from([None, 0, 1, 2, 3, 3])

@@ -1,4 +1,4 @@
-"""Boxes for bass: every one of the catalog and those made to measure, asked at a cargo space and with every driver.
+"""Boxes for bass: every one of the catalog, and those made to measure, as one relation.
 
 A box made to measure fills the space, or has just the volume that gives its drivers the wanted Q,
 whichever is smaller; it is never narrower than its drivers side by side.
@@ -16,11 +16,8 @@ from matcher.formulas.box import closed_volume_l
 from matcher.formulas.cargo import Space, space_left
 from matcher.formulas.fitted_box import Gate, largest_outer
 from matcher.formulas.made_box import box_mass_kg, cut_list, driver_depth_mm, inner_volume_l
-from matcher.rules.bass import BASS
-from matcher.rules.cargo import CARGO
-from matcher.rules.rule import NO
-from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
-from matcher.search.fits.relations import measured, part_sql, worst_code
+from matcher.search.fits.place import Place
+from matcher.search.fits.relations import part_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -29,6 +26,8 @@ MADE_FOR = (1, 2, 4)
 
 LENGTHS = ("cutout_mm", "driver_depth_mm", "w_mm", "h_mm", "d_mm", "d_top_mm")
 OTHERS = ("net_l", "tuned_hz", "mass_kg")
+PRICED = ("price", "pack_of", "labour_h")
+"""What a box of the catalog costs: one made to measure is reckoned by its boards."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +172,7 @@ MADE_COLUMNS = (
 
 def boxes_sql(settings: Settings) -> str:
     """Boxes of the catalog and boxes made to measure as one relation; the latter are parameters $3 onward."""
-    stored = ", ".join(f'"{name}", "{name}_tol"' for name in (*LENGTHS, *OTHERS))
+    stored = ", ".join([*(f'"{name}", "{name}_tol"' for name in (*LENGTHS, *OTHERS)), *PRICED])
     made = ", ".join(
         f"unnest(${position}::{'DOUBLE' if kind.startswith('DEC') else kind}[])::{kind} AS {name}"
         for position, (name, kind) in enumerate(MADE_COLUMNS, 3)
@@ -193,51 +192,6 @@ def bass_ctes(settings: Settings) -> str:
         "WITH opening AS (SELECT * FROM opening_cargo WHERE vehicle_id = $1 AND opening_id = $2), "
         f"boxes AS ({boxes_sql(settings)}), driver AS ({part_sql('subwoofer', settings)})"
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """A driver in a box at a cargo space, as far as the rules let it."""
-
-    driver_id: str
-    box_id: str | None
-    """None: made to measure."""
-    drivers: int
-    step: int
-    box_code: int
-    code: int
-
-
-def sweep_pairs(con: Connection, place: Place, made: Made, settings: Settings) -> list[Pair]:
-    """Every driver in every box that goes into the space, asked in one statement.
-
-    A box of the catalog meets drivers of its own size alone, for its size is a nominal one: every
-    other is refused by the rule of sizes. A box made to measure meets the driver it is made for.
-    """
-    bolts, base = (worst_code(CARGO, lifted=lifted) for lifted in (True, False))
-    taken = f"CASE WHEN least(base, bolts) != {NO} THEN {BOARD_STEP} WHEN base != {NO} THEN {DRILLED} END"
-    ctes = (
-        f"{bass_ctes(settings)}, asked AS (SELECT part.*, {measured(CARGO, settings)} FROM boxes AS part, opening), "
-        f"coded AS (SELECT *, {base} AS base, {bolts} AS bolts FROM asked), "
-        f"standing AS (SELECT *, {taken} AS step FROM coded), "
-        f"box AS (SELECT *, CASE WHEN step >= {DRILLED} THEN base ELSE least(base, bolts) END AS box_code, "
-        f"row_number() OVER () AS place "
-        f"FROM standing WHERE step <= {place.allowed}), "
-    )
-    # Who meets whom is settled by names alone, so that the rules are written out once.
-    mates = " UNION ALL ".join(
-        f"SELECT driver.part_id AS driver_id, box.place FROM driver JOIN box ON {met}"
-        for met in ("box.driver_size_in = driver.size_in AND NOT box.made", "box.for_part = driver.part_id")
-    )
-    statement = (
-        f"{ctes} mate AS ({mates}), pair AS (SELECT driver_id, box.part_id AS box_id, box.drivers, box.step, "
-        f"box.box_code, {measured(BASS, settings)} FROM mate JOIN driver AS part ON part.part_id = driver_id "
-        f"JOIN box USING (place), opening), judged AS (SELECT *, {worst_code(BASS, lifted=False)} AS code FROM pair) "
-        f"SELECT driver_id, box_id, drivers, step, box_code, code FROM judged WHERE code != {NO} "
-        "ORDER BY driver_id, box_id NULLS LAST, drivers"
-    )
-    rows = con.execute(statement, [*place.key, *made.params()]).fetchall()
-    return [Pair(*row) for row in rows]
 
 
 def made_boxes(drivers: Sequence[dict[str, Any]], shop: Workshop | None, settings: Settings) -> Made:

@@ -11,7 +11,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from matcher.rules.rule import FITS
-from matcher.search.bass.figures import BassSide
+from matcher.search.bass.side import BassSide
 from matcher.search.bass.slots import BassTable as BassTable
 from matcher.search.bass.slots import OwnBass, bass_links, blocks_of
 from matcher.search.candidates.boards import sharing

@@ -2,37 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache, cached_property
+from functools import cache
 from typing import Any
 
-from matcher.formulas.box import ClosedBox, closed_box, closed_fc_hz, closed_qtc, closed_response_db
+from matcher.formulas.box import ClosedBox, closed_box
 from matcher.formulas.coils import net_signs
-from matcher.formulas.driver import reference_efficiency
-from matcher.formulas.loudness import sens_of_efficiency_db
 from matcher.formulas.nets import CoilNet, equal_power_nets
-from matcher.formulas.output import (
-    MaxLevel,
-    VentedSystem,
-    closed_max_level,
-    displacement_l,
-    power_level_db,
-    travel_level_db,
-    vented_max_level,
-)
+from matcher.formulas.output import MaxLevel, VentedSystem, closed_max_level, vented_max_level
 from matcher.search.bass.boxes import MadeShape
+from matcher.search.bass.levels import Boxed, DriverTerms, number
 from matcher.search.feeds.blocks import link_gain_cdb
 from matcher.search.feeds.links import Coils, Link
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
-
-BASS_HZ = 40.0
-"""Where the level of bass is told and scored."""
-NO_LIMIT_CDB = 1_000_000
-"""Travel that sets no limit: a vented box at its tuning."""
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,27 +40,6 @@ class BassFigures:
         each = None if self.net_l is None else float(self.net_l) / self.drivers
         system = VentedSystem(fs, qts, vas, each, number(self.tuned_hz))
         return vented_max_level(freq_hz, system, sens, power_w, sd, xmax, self.drivers)
-
-
-DriverTerms = tuple[float | None, ...]
-"""fs_hz, qts, vas_l, sens_1w, sd_cm2, xmax_mm of one driver."""
-
-
-def terms_of(driver: Row) -> DriverTerms:
-    """A driver as the formulas take it, with its sensitivity."""
-    fs, qts, qes, vas, sd, xmax = (
-        number(driver[name]) for name in ("fs_hz", "qts", "qes", "vas_l", "sd_cm2", "xmax_mm")
-    )
-    return fs, qts, vas, sens_of_efficiency_db(reference_efficiency(fs, vas, qes)), sd, xmax
-
-
-@dataclass(frozen=True, slots=True)
-class Boxed:
-    """The box that drivers sit in, as far as sound goes."""
-
-    kind: str | None
-    net_l: Decimal | None
-    tuned_hz: Decimal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,68 +70,30 @@ class BassSystem:
         return BassFigures(self.drivers, boxed.kind, boxed.net_l, closed, boxed.tuned_hz, self.terms)
 
     @property
+    def signature(self) -> SpeakerSignature:
+        """Its drivers as a feed sees them."""
+        assert isinstance(self.driver.signature, SpeakerSignature)
+        return self.driver.signature
+
+    @property
     def name(self) -> tuple[str, str, str]:
         """Driver, box, number and place, as the total order compares them; a box made to measure has no name."""
         return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
 
     def level_cdb(self, link: Link) -> int | None:
         """The most it gives on a feed: the lower of what power and travel allow."""
-        gain = link_gain_cdb(link)
-        if gain is None or self.at_1w_cdb is None or self.travel_cdb is None:
+        return self.level_at_cdb(link_gain_cdb(link))
+
+    def level_at_cdb(self, gain_cdb: int | None) -> int | None:
+        """The most it gives on a feed with so much gain; none where anything of that is not known."""
+        if gain_cdb is None or self.at_1w_cdb is None or self.travel_cdb is None:
             return None
-        return min(self.at_1w_cdb + gain, self.travel_cdb)
+        return min(self.at_1w_cdb + gain_cdb, self.travel_cdb)
 
     def ruled_by(self, link: Link) -> str | None:
         """What sets that level."""
         level = self.level_cdb(link)
         return None if level is None else "travel" if level == self.travel_cdb else "power"
-
-
-@dataclass(frozen=True, slots=True)
-class BassGroup:
-    """Systems that any feed sees as the same: one net after another of the same coils."""
-
-    signature: SpeakerSignature
-    nets: tuple[Coils, ...]
-    systems: tuple[BassSystem, ...]
-
-
-@dataclass
-class BassSide:
-    """Every bass system of a job."""
-
-    systems: Sequence[BassSystem]
-    k: int
-    doubt: int
-    """What a feed that is not sure takes off."""
-    places: tuple[str, ...] = field(default=())
-    feed_wanted: tuple[str, str] | None = None
-    """The mode and the coil net that alone are looked at; all where there is none."""
-
-    @cached_property
-    def groups(self) -> list[BassGroup]:
-        """Systems by what a feed sees of them, without those that k others always beat."""
-        return [
-            BassGroup(signature, coil_nets_of(drivers, signature), tuple(unbeaten(systems, self.k, self.doubt)))
-            for (drivers, signature), systems in self._by_net.items()
-        ]
-
-    @cached_property
-    def ways(self) -> int:
-        """Systems, each in every net that differs in load."""
-        return sum(len(coil_nets_of(*net)) * len(systems) for net, systems in self._by_net.items())
-
-    @cached_property
-    def _by_net(self) -> dict[tuple[int, SpeakerSignature], list[BassSystem]]:
-        found: dict[tuple[int, SpeakerSignature], list[BassSystem]] = {}
-        for one in self.systems:
-            found.setdefault((one.drivers, _signature(one)), []).append(one)
-        return found
-
-
-def _signature(one: BassSystem) -> SpeakerSignature:
-    assert isinstance(one.driver.signature, SpeakerSignature)
-    return one.driver.signature
 
 
 @cache
@@ -191,67 +115,3 @@ def nets_by_load(drivers: int, coils: int) -> tuple[tuple[CoilNet, Decimal], ...
     for net in nets or ():
         first.setdefault(net.ratio, net)
     return tuple((net, Decimal(ratio.numerator) / Decimal(ratio.denominator)) for ratio, net in first.items())
-
-
-Merit = tuple[int, int, int, bool]
-"""Points, level on 1 W, level at the end of travel (-1: not known), whether unsure."""
-
-
-def unbeaten(systems: Iterable[BassSystem], k: int, doubt: int) -> list[BassSystem]:
-    """Kept: systems that fewer than k others beat in money, points and both levels at once."""
-    kept: list[BassSystem] = []
-    merits: list[Merit] = []
-    for one in sorted(systems, key=lambda one: (one.cents, one.name)):
-        # All that are kept are cheaper, or as cheap and before it by name: they win every tie.
-        points, at_1w, travel, unsure = merit = _merit(one)
-        beating = 0
-        for other_points, other_at_1w, other_travel, other_unsure in merits:
-            # No fewer points on any feed: on a doubtful one only what is sure by itself loses some.
-            lost = doubt if unsure and not other_unsure else 0
-            if (
-                other_points + lost >= points
-                and other_at_1w >= at_1w
-                and other_travel >= travel
-                and other_unsure <= unsure
-            ):
-                beating += 1
-                if beating == k:
-                    break
-        else:
-            kept.append(one)
-            merits.append(merit)
-    return kept
-
-
-def _merit(one: BassSystem) -> Merit:
-    if one.at_1w_cdb is None or one.travel_cdb is None:
-        return one.points, -1, -1, one.unsure
-    return one.points, one.at_1w_cdb, one.travel_cdb, one.unsure
-
-
-def levels_of(terms: DriverTerms, drivers: int, boxed: Boxed) -> tuple[int | None, int | None]:
-    """Level on 1 W, and level at the end of travel, in hundredths of a decibel."""
-    fs, qts, vas, sens, sd, xmax = terms
-    net = number(boxed.net_l)
-    each = None if net is None else net / drivers
-    if boxed.kind == "sealed":
-        response = closed_response_db(BASS_HZ, closed_fc_hz(fs, vas, each), closed_qtc(qts, vas, each))
-        power = power_level_db(sens, 1.0, response, drivers)
-        return _hundredths(power), _hundredths(travel_level_db(displacement_l(sd, xmax, drivers), BASS_HZ))
-    if boxed.kind is None:
-        return None, None
-    system = VentedSystem(fs, qts, vas, each, number(boxed.tuned_hz))
-    most = vented_max_level(BASS_HZ, system, sens, 1.0, sd, xmax, drivers)
-    if most is None:
-        return None, None
-    is_free = most.travel_db is None and most.ruled_by == "power"
-    return _hundredths(most.power_db), NO_LIMIT_CDB if is_free else _hundredths(most.travel_db)
-
-
-def _hundredths(level_db: float | None) -> int | None:
-    return None if level_db is None else round(100 * level_db)
-
-
-def number(figure: Decimal | None) -> float | None:
-    """A stored figure as the formulas take it."""
-    return None if figure is None else float(figure)

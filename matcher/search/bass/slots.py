@@ -13,7 +13,10 @@ from operator import ge
 from typing import TYPE_CHECKING, Any
 
 from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.bass.figures import BassSide, BassSystem
+from matcher.search.bass.figures import BassSystem
+from matcher.search.bass.groups import BassTop
+from matcher.search.bass.shelves import level_on
+from matcher.search.bass.side import BassSide
 from matcher.search.exact.entries import (
     MULTIPLIERS,
     SCALE,
@@ -122,36 +125,6 @@ class BassNet:
     """Points for power within the aim."""
 
 
-@dataclass(frozen=True, slots=True)
-class BassTop:
-    """What systems have at most: alone, by multiplier, and in either level; and at least in money."""
-
-    values: tuple[int, ...]
-    at_1w_cdb: int | None
-    travel_cdb: int | None
-    cents: int
-
-
-def bass_top(systems: Sequence[BassSystem], multipliers: Sequence[int]) -> BassTop | None:
-    """The tops of some systems; None where there is none."""
-    if not systems:
-        return None
-    loud = [one for one in systems if one.at_1w_cdb is not None and one.travel_cdb is not None]
-    return BassTop(
-        tuple(max(SCALE * one.points - times * one.cents for one in systems) for times in multipliers),
-        max((one.at_1w_cdb for one in loud if one.at_1w_cdb is not None), default=None),
-        max((one.travel_cdb for one in loud if one.travel_cdb is not None), default=None),
-        min(one.cents for one in systems),
-    )
-
-
-def _lower(gain_cdb: int | None, at_1w_cdb: int | None, travel_cdb: int | None) -> int | None:
-    """The lower of what power and travel allow."""
-    if gain_cdb is None or at_1w_cdb is None or travel_cdb is None:
-        return None
-    return min(at_1w_cdb + gain_cdb, travel_cdb)
-
-
 @dataclass
 class BassTable:
     """What the rules say of each link, and what follows from it; asked again, it is read once."""
@@ -180,10 +153,9 @@ class BassTable:
         """For each group and net on some blocks: what its systems have at most, taken together."""
         key = ("rough", blocks, sure, multipliers)
         if key not in self._read:
-            tops = self._tops(multipliers, sure)
             found = []
             for net in self._nets(blocks, sure):
-                top = tops[net.group]
+                top = self.side.groups[net.group].top(tuple(multipliers), sure)
                 if top is not None:
                     found.append((self._values(net, top), top.cents, NO_USE))
             self._read[key] = highest(found)
@@ -191,15 +163,8 @@ class BassTable:
 
     def _values(self, net: BassNet, top: BassTop) -> Values:
         """What a group's systems in a net bring at most."""
-        earned = self.scoring.bass(_lower(net.gain_cdb, top.at_1w_cdb, top.travel_cdb)) + net.aim
+        earned = self.scoring.bass(level_on(top.fronts, net.gain_cdb)) + net.aim
         return tuple(value + SCALE * earned for value in top.values)
-
-    def _tops(self, multipliers: Sequence[int], sure: bool) -> list[BassTop | None]:
-        key = ("tops", multipliers, sure)
-        if key not in self._read:
-            kept = ([one for one in group.systems if not (sure and one.unsure)] for group in self.side.groups)
-            self._read[key] = [bass_top(systems, multipliers) for systems in kept]
-        return self._read[key]  # type: ignore[no-any-return]
 
     def _nets(self, blocks: Blocks, sure: bool) -> list[BassNet]:
         """Each group in every net that the blocks carry, read once."""
@@ -223,16 +188,16 @@ class BassTable:
 
     def _on_net(self, source: Source, net: BassNet, sure: bool, need: Values) -> Iterator[Entry]:
         """The systems of a group in one net on a block, as far as they bring so much."""
-        top = self._tops(MULTIPLIERS, sure)[net.group]
+        group = self.side.groups[net.group]
+        top = group.top(MULTIPLIERS, sure)
         if top is None or not all(map(ge, self._values(net, top), need)):
             return
         scoring, link = self.scoring, net.link
         doubt = scoring.unknown(net.code != FITS)
-        for one in self.side.groups[net.group].systems:
-            if sure and one.unsure:
-                continue
+        left = tuple(value - SCALE * net.aim for value in need)
+        for one in group.worth(left, net.gain_cdb, sure):
             known_points = 0 if one.unsure else doubt
-            earned = scoring.bass(_lower(net.gain_cdb, one.at_1w_cdb, one.travel_cdb)) + net.aim
+            earned = scoring.bass(one.level_at_cdb(net.gain_cdb)) + net.aim
             if not brings(one.points + earned + known_points, one.cents, need):
                 continue
             points = (("bass", earned), ("known", known_points))

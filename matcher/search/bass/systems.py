@@ -1,17 +1,23 @@
-"""Every bass system of a job: drivers in boxes at its cargo spaces, priced and scored."""
+"""What there is for bass at the cargo spaces of a job: read once, then priced and scored."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
 from matcher.rules.rule import FITS
-from matcher.search.bass.boxes import Made, MadeShape, Pair, made_boxes, sweep_pairs, workshop
-from matcher.search.bass.figures import BassSide, BassSystem, Boxed, Row, levels_of, nets_by_load, terms_of
+from matcher.search.bass.boxes import Made, MadeShape, made_boxes, workshop
+from matcher.search.bass.figures import BassSystem, nets_by_load
+from matcher.search.bass.levels import Bounds, Boxed, DriverTerms, Row, Sounds, levels_of, power_bounds, terms_of
+from matcher.search.bass.mates import MadePair, Mates, Met, Stood, read_mates
+from matcher.search.bass.shelves import BoxAt, Member, Shelf
+from matcher.search.bass.side import BassSide
+from matcher.search.bass.stock import Stock
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature, cents
+from matcher.search.fits.looks import Look
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import BassPlace, JobQuestion
@@ -26,6 +32,7 @@ DRIVER = (
     "labour_h",
     "displaces_l",
     "outer_mm",
+    "size_in",
     "coils",
     "coil_ohm",
     "rms_w",
@@ -36,37 +43,59 @@ DRIVER = (
     "sd_cm2",
     "xmax_mm",
 )
-BOX = ("part_id", "price", "pack_of", "labour_h", "net_l", "kind", "tuned_hz")
 
 
-def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> BassSide:
-    """Every bass system for the job's cargo spaces."""
-    systems = [one for place in question.bass for one in systems_at(sweeps, question, place, scoring)]
-    return BassSide(systems, k, scoring.unknown(True), tuple(place.opening_id for place in question.bass))
+def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, look: Look) -> BassSide:
+    """Every bass system for the job's cargo spaces, or the leaders of those that are alike to a feed."""
+    stocks = (stock_at(sweeps, question, place, scoring) for place in question.bass)
+    return BassSide([stock for stock in stocks if stock is not None], look.k, scoring, look.leading)
 
 
-def systems_at(sweeps: Sweeps, question: JobQuestion, bass: BassPlace, scoring: Scoring) -> Iterator[BassSystem]:
-    """Drivers and boxes that go into one cargo space together."""
+def stock_at(sweeps: Sweeps, question: JobQuestion, bass: BassPlace, scoring: Scoring) -> Stock | None:
+    """Drivers and boxes that go into one cargo space together; none where nothing may be fastened there."""
     place = Place("cargo", "enclosure", question.job.vehicle_id, bass.opening_id, bass.allowed)
     if not sweeps.may_hold(place):
-        return
-    drivers, boxes, made, pairs = sweeps.once((place, "bass"), lambda: _read(sweeps.con, place, sweeps.settings))
-    shapes = dict(zip(made.drivers_of, made.shapes, strict=True))
-    maker = _Maker(bass.opening_id, scoring, drivers, boxes, shapes)
-    for pair in pairs:
-        if _by_load_is_known(pair, drivers):
-            yield maker.system(pair)
+        return None
+    goods = sweeps.once((place, "bass"), lambda: _read(sweeps.con, place, sweeps.settings))
+    stock: Stock = sweeps.once((place, "bass", scoring.wishes), lambda: _Maker(bass.opening_id, scoring, goods).stock())
+    return stock
 
 
-def _by_load_is_known(pair: Pair, drivers: dict[str, Row]) -> bool:
-    """Whether there is a net for so many drivers with so many coils."""
-    return bool(nets_by_load(pair.drivers, drivers[pair.driver_id]["coils"]))
+Kind = tuple[Decimal, int]
+"""Which boxes are on one shelf: for drivers of which size, and for how many."""
 
 
-def _read(con: Connection, place: Place, settings: Settings) -> tuple[dict[str, Row], dict[str, Row], Made, list[Pair]]:
-    drivers, boxes = rows_of(con, "subwoofer", DRIVER), rows_of(con, "enclosure", BOX)
+@dataclass(frozen=True)
+class Goods:
+    """What was read of a cargo space."""
+
+    drivers: Mapping[str, Row]
+    terms: Mapping[str, DriverTerms]
+    mates: Mates
+    made: Made
+    sounds: Mapping[Kind, Mapping[Boxed, int]]
+    """By shelf: its boxes as far as they differ in sound, by their position."""
+    bounds: Bounds
+
+
+def _read(con: Connection, place: Place, settings: Settings) -> Goods:
+    drivers = rows_of(con, "subwoofer", DRIVER)
     made = made_boxes(list(drivers.values()), workshop(con, place, settings), settings)
-    return drivers, boxes, made, sweep_pairs(con, place, made, settings)
+    mates = read_mates(con, place, made, settings)
+    terms = {part_id: terms_of(row) for part_id, row in drivers.items()}
+    sounds: dict[Kind, dict[Boxed, int]] = {}
+    for box in mates.boxes:
+        shelf = sounds.setdefault((box.size_in, box.drivers), {})
+        shelf.setdefault(boxed_of(box), len(shelf))
+    shelves = list(sounds)
+    meets = (
+        (met.driver_id, at)
+        for met in mates.met
+        for at, (size_in, _) in enumerate(shelves)
+        if drivers[met.driver_id]["size_in"] == size_in
+    )
+    some = [Sounds(count, list(boxed)) for (_, count), boxed in sounds.items()]
+    return Goods(drivers, terms, mates, made, sounds, power_bounds(con, terms, meets, some))
 
 
 def rows_of(con: Connection, family: str, columns: Sequence[str]) -> dict[str, Row]:
@@ -75,48 +104,99 @@ def rows_of(con: Connection, family: str, columns: Sequence[str]) -> dict[str, R
     return {row[0]: dict(zip(columns, row, strict=True)) for row in rows}
 
 
-def with_points(one: Candidate) -> tuple[Candidate, int]:
-    """A candidate with all its points: many systems share it."""
-    return one, one.total_points
+def boxed_of(box: Stood) -> Boxed:
+    """A box of the catalog as far as sound goes."""
+    return Boxed(box.kind, box.net_l, box.tuned_hz)
 
 
 @dataclass
 class _Maker:
-    """Makes systems of pairs; what several share is made once."""
+    """Prices and scores what was read; what several systems share is made once."""
 
     opening_id: str
     scoring: Scoring
-    drivers: dict[str, Row]
-    boxes: dict[str, Row]
-    shapes: dict[tuple[str, int], MadeShape]
+    goods: Goods
     _made: dict[object, Any] = field(default_factory=dict)
 
-    def system(self, pair: Pair) -> BassSystem:
-        """One pair with what it costs, earns and gives."""
-        row, shape = self.drivers[pair.driver_id], None
-        if pair.box_id is None:
-            shape = self.shapes[pair.driver_id, pair.drivers]
-            boxed = Boxed("sealed", None if shape.net_l is None else Decimal(str(round(shape.net_l, 6))), None)
-            box, box_points = with_points(self._made_box(pair, shape))
-        else:
-            bought = self.boxes[pair.box_id]
-            boxed = Boxed(bought["kind"], bought["net_l"], bought["tuned_hz"])
-            box, box_points = self._once(("box", pair.box_id), lambda: with_points(self._box(pair, bought)))
-        key = (pair.driver_id, pair.drivers, pair.code)
-        driver, points = self._once(key, lambda: with_points(self._driver(pair, row)))
-        terms = self._once(pair.driver_id, lambda: terms_of(row))
-        at_1w, travel = self._once((pair.driver_id, pair.drivers, boxed), lambda: levels_of(terms, pair.drivers, boxed))
+    def stock(self) -> Stock:
+        """All that was read of the cargo space."""
+        goods = self.goods
+        shapes = dict(zip(goods.made.drivers_of, goods.made.shapes, strict=True))
+        wired = (pair for pair in goods.mates.made if self._nets(pair.driver_id, pair.drivers))
+        made = [self._made_system(pair, shapes[pair.driver_id, pair.drivers]) for pair in wired]
+        shelves = {kind: self._shelf(*kind) for kind in goods.sounds}
+        members = [member for met in goods.mates.met for member in self._members(met, shelves)]
+        return Stock(self.opening_id, members, made)
+
+    def _nets(self, part_id: str, drivers: int) -> bool:
+        """Whether there is a net for so many drivers with so many coils."""
+        return bool(nets_by_load(drivers, self.goods.drivers[part_id]["coils"]))
+
+    def _shelf(self, size_in: Decimal, drivers: int) -> Shelf:
+        sounds = self.goods.sounds[size_in, drivers]
+        some = (one for one in self.goods.mates.boxes if (one.size_in, one.drivers) == (size_in, drivers))
+        boxes = []
+        for one in some:
+            box = self._box(one)
+            boxes.append(
+                BoxAt(box.cents, one.part_id, box.total_points, box.unsure, one.place, sounds[boxed_of(one)], one)
+            )
+        return Shelf(self.opening_id, drivers, sorted(boxes, key=lambda box: box[:2]), list(sounds))
+
+    def _members(self, met: Met, shelves: Mapping[Kind, Shelf]) -> Iterator[Member]:
+        size_in = self.goods.drivers[met.driver_id]["size_in"]
+        for at, ((size, drivers), shelf) in enumerate(shelves.items()):
+            if size == size_in and shelf.meets(met.can) and self._nets(met.driver_id, drivers):
+                driver = self._driver(met.driver_id, drivers, 0, False)
+                yield Member(
+                    part_id=met.driver_id,
+                    shelf=shelf,
+                    signature=self._signature(met.driver_id, drivers),
+                    cents=driver.cents,
+                    points=driver.total_points,
+                    doubt=self.scoring.unknown(True),
+                    can=met.can,
+                    sure=met.sure,
+                    powers_cdb=self.goods.bounds[met.driver_id, at],
+                    terms=self.goods.terms[met.driver_id],
+                    make=self.bought,
+                )
+
+    def bought(self, member: Member, at: BoxAt, is_open: bool) -> BassSystem:
+        """Drivers in a box of the catalog."""
+        box = self._box(at.bought)
+        driver = self._driver(member.part_id, member.shelf.drivers, box.step, is_open)
+        return self._system(driver, box, member.part_id, member.shelf.drivers, member.shelf.sounds[at.sound], None)
+
+    def _made_system(self, pair: MadePair, shape: MadeShape) -> BassSystem:
+        """Drivers in a box made to measure."""
+        net_l = None if shape.net_l is None else Decimal(str(round(shape.net_l, 6)))
+        driver = self._driver(pair.driver_id, pair.drivers, pair.step, pair.code != FITS)
+        box = self._made_box(pair, shape)
+        return self._system(driver, box, pair.driver_id, pair.drivers, Boxed("sealed", net_l, None), shape)
+
+    def _system(
+        self,
+        driver: Candidate,
+        box: Candidate,
+        part_id: str,
+        drivers: int,
+        boxed: Boxed,
+        shape: MadeShape | None,
+    ) -> BassSystem:
+        terms = self.goods.terms[part_id]
+        at_1w, travel = self._once((part_id, drivers, boxed), lambda: levels_of(terms, drivers, boxed))
         return BassSystem(
             driver=driver,
             box=box,
-            drivers=pair.drivers,
+            drivers=drivers,
             at_1w_cdb=at_1w,
             travel_cdb=travel,
             terms=terms,
             boxed=boxed,
             shape=shape,
             cents=driver.cents + box.cents,
-            points=points + box_points,
+            points=driver.total_points + box.total_points,
             unsure=driver.unsure or box.unsure,
         )
 
@@ -125,16 +205,32 @@ class _Maker:
             self._made[key] = make()
         return self._made[key]
 
-    def _driver(self, pair: Pair, row: Row) -> Candidate:
-        cost = cost_of(pair.drivers, (row["price"], row["pack_of"], row["labour_h"]), NO_ADAPTER, self.scoring)
-        signature = SpeakerSignature(row["coil_ohm"], row["coils"], pair.drivers * row["rms_w"])
-        return self._candidate("bass", pair.driver_id, pair.step, pair.code != FITS, cost, signature, look=False)
+    def _driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
+        key = (part_id, drivers, step, unsure)
+        candidate: Candidate = self._once(key, lambda: self._new_driver(*key))
+        return candidate
 
-    def _box(self, pair: Pair, row: Row) -> Candidate:
-        cost = cost_of(1, (row["price"], row["pack_of"], row["labour_h"]), NO_ADAPTER, self.scoring)
-        return self._candidate("enclosure", pair.box_id, pair.step, pair.box_code != FITS, cost, None)
+    def _new_driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
+        row = self.goods.drivers[part_id]
+        cost = cost_of(drivers, (row["price"], row["pack_of"], row["labour_h"]), NO_ADAPTER, self.scoring)
+        signature = self._signature(part_id, drivers)
+        return self._candidate("bass", part_id, step, unsure, cost, signature, look=False)
 
-    def _made_box(self, pair: Pair, shape: MadeShape) -> Candidate:
+    def _signature(self, part_id: str, drivers: int) -> SpeakerSignature:
+        row = self.goods.drivers[part_id]
+        key = (row["coil_ohm"], row["coils"], drivers, row["rms_w"])
+        signature: SpeakerSignature = self._once(key, lambda: SpeakerSignature(*key[:2], drivers * row["rms_w"]))
+        return signature
+
+    def _box(self, box: Stood) -> Candidate:
+        def make() -> Candidate:
+            cost = cost_of(1, (box.price, box.pack_of, box.labour_h), NO_ADAPTER, self.scoring)
+            return self._candidate("enclosure", box.part_id, box.step, box.code != FITS, cost, None)
+
+        candidate: Candidate = self._once(("box", box.part_id), make)
+        return candidate
+
+    def _made_box(self, pair: MadePair, shape: MadeShape) -> Candidate:
         settings = self.scoring.settings
         boards = cents(Decimal(str(round(shape.area_m2, 6))) * settings["board_price_m2"])
         labour = cents(settings["made_box_labour_h"] * settings["labour_rate"])

@@ -176,7 +176,7 @@ class Contenders:
             assert hoped.bass is not None
             wanted = set(map(doubt_of, some))
             systems = [one for one in hoped.bass.systems if doubt_of((one.driver, one.box)) in wanted]
-            return self._fresh(replace(now, bass=replace(hoped.bass, systems=systems, k=1)))
+            return self._fresh(replace(now, bass=replace(hoped.bass.only(systems), k=1)))
         beside = [replace(one, alternatives=list(some)) if one.slot == slot else one for one in now.beside]
         return self._fresh(replace(now, beside=beside))
 
@@ -213,7 +213,7 @@ class Contenders:
     def _gathered(self, look: Look) -> Field:
         """Candidates that lose nothing for what is open, in a field that hopes for what their feeds do not tell."""
         made = gather_field(*self._hopeful, look)
-        bass = None if made.bass is None else replace(made.bass, systems=loudest(made.bass.systems))
+        bass = None if made.bass is None else made.bass.only(loudest(list(made.bass.systems)))
         return replace(made, scoring=replace(made.scoring, hopeful=True), bass=bass)
 
     def _tell(self, leaders: Field, slot: str, needs: Needs) -> None:

@@ -91,9 +91,9 @@ class OnePart:
                 beside = [replace(one, quiet=self._lifted(one.quiet or one)) for one in amplifiers]
                 yield replace(whole, amplifiers=[*beside, *others])
         if alone.bass is not None and whole.bass is not None:
-            systems = [one for one in alone.bass.systems if self.part_id in (one.driver.part_id, one.box.part_id)]
+            systems = alone.bass.holding(self.part_id)
             if systems:
-                yield replace(whole, bass=replace(whole.bass, systems=systems))
+                yield replace(whole, bass=whole.bass.only(systems))
         for at, slot in enumerate(alone.beside):
             sets = [some for some in slot.alternatives if any(one.part_id == self.part_id for one in some)]
             if sets:

@@ -27,7 +27,7 @@ from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
-    from matcher.search.bass.figures import BassSide
+    from matcher.search.bass.side import BassSide
 
 NO_BOUNDS = Bounds(None, (None,) * len(USES))
 WAYS = 16
@@ -99,7 +99,7 @@ def _bass(side: BassSide, package: Package) -> BassSide:
         if driver is not None and box is not None and _is_on(one.driver, driver) and _is_on(one.box, box)
         if package.bass is not None and one.drivers == package.bass.drivers
     ]
-    return replace(side, systems=systems, feed_wanted=next(iter(feeds), None))
+    return replace(side.only(systems), feed_wanted=next(iter(feeds), None))
 
 
 def _beside(slot: Beside, lines: Sequence[Line]) -> Beside:
