@@ -11,9 +11,10 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from matcher.rules.rule import FITS
+from matcher.search.bass.blocks import bass_links, blocks_of
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.slots import BassTable as BassTable
-from matcher.search.bass.slots import OwnBass, bass_links, blocks_of
+from matcher.search.bass.slots import OwnBass
 from matcher.search.candidates.boards import sharing
 from matcher.search.exact.entries import Slot
 from matcher.search.exact.packages import Core
@@ -57,11 +58,24 @@ class Under(NamedTuple):
         wanted: HeadSignature | None,
     ) -> Iterator[Core]:
         """The cores with an amplifier, with one for the bass alone if there is any, and with a block of a head unit."""
-        (amp, own), (amp_slot, bass) = amplifiers, slots
+        amp, own = amplifiers
         for (block, code), head_slot in self.whole.head_side.slots(self.plan, amp, self.sure, own).items():
             if block == wanted:
-                held = (head_slot, amp_slot, bass)
-                yield self.whole.core(self.rank, self.plan, (block, amp, code), held, self.sure)
+                yield self.whole.core(self.rank, self.plan, (block, amp, code), (head_slot, *slots), self.sure)
+
+    def bundle(
+        self,
+        amp: AmplifierSignature,
+        slots: tuple[Slot, Slot],
+        block: HeadSignature | None,
+        inside: Callable[[], Iterator[Core]],
+    ) -> Core:
+        """A bundle of cores with an amplifier and a block, whatever the line level."""
+        heads = self.whole.head_side.any_heads(self.plan, self.sure)[block]
+        # One with an accessory costs no less than by itself, draws no less, and earns at most this more.
+        most = 0 if self.whole.aids is None else self.whole.aids.most_points
+        core = self.whole.core(self.rank, self.plan, (block, amp, FITS), (heads, *slots), self.sure)
+        return replace(core, points=most, inside=inside)
 
 
 @dataclass
@@ -151,12 +165,19 @@ class BassCores:
                 yield from under.cores((amp, None), (slot, bass), block)
 
     def _own(self, under: Under, some: SomeAlike, block: HeadSignature | None) -> Iterator[Core]:
-        """Every core in which one beside it does: one for each kind of input, at each other spot, or on its own."""
+        """Every core in which one beside it does, bundled by the amplifier of the loudspeakers."""
         for amp, parts in some.items():
-            for spot in sorted({str(one.opening_id) for one in parts}):
-                here = [one.quiet or one for one in parts if one.opening_id == spot]
-                yield from self._apart(under, amp, spot, here, block)
-                yield from self._sharing(under, amp, spot, here, block)
+            slots = self._once(("any own", amp, under.sure), self._any_own, {amp: parts}, under.sure)
+            yield under.bundle(amp, slots, block, partial(self._beside, under, amp, parts, block))
+
+    def _beside(
+        self, under: Under, amp: AmplifierSignature, parts: Alike, block: HeadSignature | None
+    ) -> Iterator[Core]:
+        """With one amplifier for the loudspeakers: one for each kind of input, at each other spot, or on its own."""
+        for spot in sorted({str(one.opening_id) for one in parts}):
+            here = [one.quiet or one for one in parts if one.opening_id == spot]
+            yield from self._apart(under, amp, spot, here, block)
+            yield from self._sharing(under, amp, spot, here, block)
 
     def _apart(
         self, under: Under, amp: AmplifierSignature, spot: str, parts: Alike, block: HeadSignature | None

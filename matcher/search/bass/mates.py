@@ -16,7 +16,7 @@ from matcher.rules.bass import BASS, FRONT_MADE
 from matcher.rules.cargo import CARGO
 from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.search.bass.boxes import PRICED, Made, bass_ctes
-from matcher.search.fits.mates import columns_read, rules_sql
+from matcher.search.fits.figures import columns_read, rules_sql
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
 from matcher.search.fits.relations import measured, part_sql, worst_code, worst_of
 from matcher.settings import Settings

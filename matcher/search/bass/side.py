@@ -11,6 +11,8 @@ from matcher.search.bass.figures import BassSystem, coil_nets_of
 from matcher.search.bass.groups import BassGroup
 from matcher.search.bass.shelves import Member
 from matcher.search.bass.stock import BassTally, Stock, Wired
+from matcher.search.feeds.links import Coils
+from matcher.search.feeds.parts import SpeakerSignature
 from matcher.search.scoring import Scoring
 
 NOTHING = Stock("", [], [])
@@ -44,6 +46,12 @@ class BassSide:
             BassGroup(wired[1], coil_nets_of(*wired), members.get(wired, []), listed.get(wired, []), asked)
             for wired in dict.fromkeys([*members, *listed])
         ]
+
+    @cached_property
+    def loads(self) -> list[tuple[Coils, SpeakerSignature]]:
+        """Of all nets that put the same load on a feed, with the same rating behind it, one."""
+        nets = ((coils, group.signature) for group in self.groups for coils in group.nets)
+        return list({(coils.load_ohm, signature.rms_w): (coils, signature) for coils, signature in nets}.values())
 
     @property
     def _listed(self) -> Sequence[BassSystem]:

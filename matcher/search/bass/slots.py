@@ -12,7 +12,8 @@ from functools import cached_property
 from operator import ge
 from typing import TYPE_CHECKING, Any
 
-from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.rules.rule import FITS, NO
+from matcher.search.bass.blocks import Blocks, blocks_of
 from matcher.search.bass.figures import BassSystem
 from matcher.search.bass.groups import BassTop
 from matcher.search.bass.shelves import level_on
@@ -31,8 +32,8 @@ from matcher.search.exact.entries import (
 )
 from matcher.search.feeds.blocks import hoped, link_gain_cdb
 from matcher.search.feeds.links import Coils, Link, link_of
-from matcher.search.feeds.parts import NO_USE, AmplifierSignature, Candidate, amplifiers_alike
-from matcher.search.feeds.plans import BASS_MODES, Feed, Mode, Source, bass_feed
+from matcher.search.feeds.parts import NO_USE, Candidate, amplifiers_alike
+from matcher.search.feeds.plans import Feed, Mode, Source, bass_feed
 from matcher.search.feeds.slots import AloneSlot, Fitted, RoomSlot, best_by_name, highest
 from matcher.search.scoring import Scoring
 
@@ -60,54 +61,6 @@ class Fed:
         unsure = self.unsure or system.driver.unsure
         driver = Fitted(system.driver, self.feed, self.coils, self.link, unsure, self.points, system)
         return driver, Fitted(system.box, unsure=system.box.unsure, bass=system)
-
-
-@dataclass(frozen=True, slots=True)
-class Blocks:
-    """What an amplifier has for bass: the figures that decide, and how sure each way is."""
-
-    signature: AmplifierSignature
-    modes: tuple[tuple[Mode, int], ...]
-    """Each way that its channels allow, and what is known of them."""
-
-
-def blocks_of(signature: AmplifierSignature, taken: int) -> Blocks:
-    """The ways in which an amplifier can drive bass beside the full-range channels that are taken."""
-    ways: dict[Mode, int] = {
-        "bass": _channels(signature.bass_channels, 1),
-        "bridged": _channels(signature.channels, taken + 2),
-    }
-    # Amplifiers that differ in nothing that bass hangs on are one.
-    alike = AmplifierSignature(
-        channels=0,
-        w_4ohm=None,
-        w_2ohm=None,
-        min_ohm=None,
-        bridged_w_4ohm=signature.bridged_w_4ohm if ways["bridged"] != NO else None,
-        bridged_min_ohm=signature.bridged_min_ohm if ways["bridged"] != NO else None,
-        input_min_v=None,
-        input_max_v=None,
-        high_level_in=None,
-        bass_w_4ohm=signature.bass_w_4ohm if ways["bass"] != NO else None,
-        bass_w_2ohm=signature.bass_w_2ohm if ways["bass"] != NO else None,
-        bass_w_1ohm=signature.bass_w_1ohm if ways["bass"] != NO else None,
-        bass_min_ohm=signature.bass_min_ohm if ways["bass"] != NO else None,
-    )
-    return Blocks(alike, tuple((mode, ways[mode]) for mode in BASS_MODES if ways[mode] != NO))
-
-
-def _channels(have: int | None, needed: int) -> int:
-    if have is None:
-        return MEASURE
-    return FITS if have >= needed else NO
-
-
-def bass_links(side: BassSide, blocks: Blocks) -> Iterator[Link]:
-    """Every link of a bass system with some blocks."""
-    for group in side.groups:
-        for coils in group.nets:
-            for mode, _ in blocks.modes:
-                yield link_of(blocks.signature, mode, coils, group.signature)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,16 +128,20 @@ class BassTable:
 
     def _carried(self, blocks: Blocks, sure: bool) -> Iterator[BassNet]:
         for mode, known in blocks.modes:
+            told: dict[object, tuple[Link, int, int | None, int]] = {}  # by all that a link hangs on here
             for at, group in enumerate(self.side.groups):
                 for coils in group.nets:
                     if self.side.feed_wanted not in (None, (mode, coils.net)):
                         continue
-                    link = link_of(blocks.signature, mode, coils, group.signature)
-                    code = min(known, self.codes[link])
-                    if code != NO and not (sure and code != FITS):
+                    hangs_on = coils.load_ohm, group.signature.rms_w
+                    if hangs_on not in told:
+                        link = link_of(blocks.signature, mode, coils, group.signature)
                         fed = hoped(link, self.scoring)
                         aim = self.scoring.bass_aim(fed.power_w, fed.rms_w)
-                        yield BassNet(at, mode, coils, link, code, link_gain_cdb(fed), aim)
+                        told[hangs_on] = link, min(known, self.codes[link]), link_gain_cdb(fed), aim
+                    link, code, gain, aim = told[hangs_on]
+                    if code != NO and not (sure and code != FITS):
+                        yield BassNet(at, mode, coils, link, code, gain, aim)
 
     def _on_net(self, source: Source, net: BassNet, sure: bool, need: Values) -> Iterator[Entry]:
         """The systems of a group in one net on a block, as far as they bring so much."""
