@@ -39,6 +39,7 @@ def test_whatever_was_asked_before_the_answer_is_what_it_is_alone(seed: int) -> 
             plain(store.options(name, top=2)),
             plain(store.what_if(name, lift=lifted, wishes={"bass": 0}, top=2)),
             store.limits(name),
+            store.measure(name, looks=1),
         ]
 
     alone = {name: told(name) for name in dict.fromkeys(asked)}

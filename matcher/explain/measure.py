@@ -19,16 +19,13 @@ from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, bounds_of, rank
 from matcher.search.what_if.contenders import Contenders
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 from matcher.store.supposed import column_of, split_figure
 
 
 def answer_measure(
-    con: Connection,
+    sweeps: Sweeps,
     job: Job,
     version: int,
-    settings: Settings,
     looks: int | None = None,
     patience: Patience | None = None,
 ) -> MeasureFirst:
@@ -41,7 +38,6 @@ def answer_measure(
     patience
         How long it may look; none: to the end.
     """
-    sweeps = Sweeps(con, settings)
     ranked = rank(sweeps, replace(job, tiers=()), 1)
     describer, sure = Describer(sweeps, ranked.question), bounds_of(ranked.question, None, sure=True)
     told = MeasureFirst(

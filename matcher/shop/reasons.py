@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matcher.shop.base import Opened, shop_settings
+from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
@@ -89,9 +89,7 @@ class Reasons(Opened):
         """
         from matcher.explain.measure import answer_measure
         from matcher.search.exact.patience import Patience
-        from matcher.store.documents import stored_job
         from matcher.store.versions import catalog_version
 
-        with self.store.reading() as con:
-            job, version = stored_job(con, job_id), catalog_version(con)
-            return answer_measure(con, job, version, shop_settings(con), looks, Patience.of(seconds, None))
+        with self.asked(job_id) as (sweeps, job):
+            return answer_measure(sweeps, job, catalog_version(sweeps.con), looks, Patience.of(seconds, None))
