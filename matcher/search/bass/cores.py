@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from matcher.rules.rule import FITS
 from matcher.search.bass.blocks import bass_links, blocks_of
@@ -17,6 +17,7 @@ from matcher.search.bass.slots import BassTable as BassTable
 from matcher.search.bass.slots import OwnBass
 from matcher.search.candidates.boards import sharing
 from matcher.search.exact.entries import Slot
+from matcher.search.exact.kept import Kept
 from matcher.search.exact.packages import Core
 from matcher.search.feeds.links import Link, inputs_of
 from matcher.search.feeds.parts import (
@@ -87,7 +88,7 @@ class BassCores:
     table: BassTable
     rooms: Rooms | None = None
     """The spots that two amplifiers may share; none: each has its own."""
-    _made: dict[object, Any] = field(default_factory=dict)
+    _made: Kept = field(default_factory=Kept)
 
     def ways(self, plan: Plan, on_spots: Sequence[int]) -> int:
         """Choices of amplifiers for a plan, each with every bass system in every net on every block for it."""
@@ -104,7 +105,7 @@ class BassCores:
     def whole(self, whole: Field, rank: int, plan: Plan, *, sure: bool) -> Core:
         """All bundles of a plan as one."""
         key = ("any", plan.channels("amplifier"), plan.amplified, sure)
-        slots = self._once(key, self._any_at_all, plan, sure)
+        slots = self._made.once(key, self._any_at_all, plan, sure)
         return whole.whole(rank, plan, slots, partial(self.of, whole, rank, plan, sure=sure), sure)
 
     def _any_at_all(self, plan: Plan, sure: bool) -> tuple[Slot, Slot]:
@@ -117,12 +118,12 @@ class BassCores:
     def of(self, whole: Field, rank: int, plan: Plan, *, sure: bool) -> Iterator[Core]:
         """Every core of a plan, bundled where what feeds its loudspeakers is one to them, whatever drives the bass."""
         modes, taken = plan.modes("amplifier"), plan.channels("amplifier")
-        for fed, some in self._once(("fed", modes), self._by_feed, plan).items():
-            slots = self._once(("shared", modes, fed, taken, sure), self._any_shared, plan, some, sure)
+        for fed, some in self._made.once(("fed", modes), self._by_feed, plan).items():
+            slots = self._made.once(("shared", modes, fed, taken, sure), self._any_shared, plan, some, sure)
             inside = partial(self._shared, Under(whole, rank, plan, sure), some)
             yield from whole.bundles(rank, plan, fed, slots, inside, sure)
             if plan.amplified:
-                slots = self._once(("beside", modes, fed, sure), self._any_own, some, sure)
+                slots = self._made.once(("beside", modes, fed, sure), self._any_own, some, sure)
                 inside = partial(self._own, Under(whole, rank, plan, sure), some)
                 yield from whole.bundles(rank, plan, fed, slots, inside, sure)
 
@@ -141,7 +142,7 @@ class BassCores:
         """Any of some amplifiers, and bass on any of them."""
         k = self.table.side.k
         blocks = {amp: made for amp in some if (made := blocks_of(amp, plan.channels("amplifier"))).modes}
-        slots = [self._once((amp, sure), AloneSlot, some[amp], k, sure) for amp in blocks]
+        slots = [self._made.once((amp, sure), AloneSlot, some[amp], k, sure) for amp in blocks]
         bass = [self.table.slot("amplifier", each, sure) for each in dict.fromkeys(blocks.values())]
         return AnySlot(slots), AnySlot(bass)
 
@@ -152,22 +153,22 @@ class BassCores:
         """
         k = self.table.side.k
         quiet = [AloneSlot([sharing(one.quiet or one, None) for one in parts], k, sure) for parts in some.values()]
-        others = self._once("bare", lambda: [sharing(one, None) for one in self.amplifiers])
-        return AnySlot(quiet), self._once(("any own", sure), OwnBass, self.table, others, sure)
+        others = self._made.once("bare", lambda: [sharing(one, None) for one in self.amplifiers])
+        return AnySlot(quiet), self._made.once(("any own", sure), OwnBass, self.table, others, sure)
 
     def _shared(self, under: Under, some: SomeAlike, block: HeadSignature | None) -> Iterator[Core]:
         """Every core in which the amplifier of the loudspeakers drives the bass."""
         for amp, parts in some.items():
             blocks = blocks_of(amp, under.plan.channels("amplifier"))
             if blocks.modes:
-                slot = self._once((amp, under.sure), AloneSlot, parts, under.whole.k, under.sure)
+                slot = self._made.once((amp, under.sure), AloneSlot, parts, under.whole.k, under.sure)
                 bass = self.table.slot("amplifier", blocks, under.sure)
                 yield from under.cores((amp, None), (slot, bass), block)
 
     def _own(self, under: Under, some: SomeAlike, block: HeadSignature | None) -> Iterator[Core]:
         """Every core in which one beside it does, bundled by the amplifier of the loudspeakers."""
         for amp, parts in some.items():
-            slots = self._once(("any own", amp, under.sure), self._any_own, {amp: parts}, under.sure)
+            slots = self._made.once(("any own", amp, under.sure), self._any_own, {amp: parts}, under.sure)
             yield under.bundle(amp, slots, block, partial(self._beside, under, amp, parts, block))
 
     def _beside(
@@ -184,9 +185,9 @@ class BassCores:
     ) -> Iterator[Core]:
         """With an amplifier for bass alone at another spot."""
         whole, sure = under.whole, under.sure
-        slot = self._once((amp, spot, sure), AloneSlot, parts, whole.k, sure)
-        for own, others in self._once(("others", spot), self._by_line, whole, spot):
-            bass = self._once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
+        slot = self._made.once((amp, spot, sure), AloneSlot, parts, whole.k, sure)
+        for own, others in self._made.once(("others", spot), self._by_line, whole, spot):
+            bass = self._made.once(("own", spot, inputs_of(own), sure), OwnBass, self.table, others, sure)
             yield from under.cores((amp, own), (slot, bass), block)
 
     def _sharing(
@@ -200,9 +201,11 @@ class BassCores:
         here = [sharing(one, board) for one in parts]
         for way in self.rooms.ways(spot, sure=sure):
             key = (spot, way.along, way.code)
-            slot = self._once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
-            for own, others in self._once(("here", spot), self._by_line, whole, spot, True):
-                bass = self._once(("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second)
+            slot = self._made.once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
+            for own, others in self._made.once(("here", spot), self._by_line, whole, spot, True):
+                bass = self._made.once(
+                    ("own", key, inputs_of(own), sure), OwnBass, self.table, others, sure, way.second
+                )
                 for core in under.cores((amp, own), (slot, bass), block):
                     yield _as_sure(core, way.code, whole.scoring)
 
@@ -219,12 +222,6 @@ class BassCores:
                 shown = sharing(one, None) if here else one
                 found.setdefault(profiles[inputs], (signature, []))[1].append(shown)
         return list(found.values())
-
-    def _once(self, key: object, make: Callable[..., Any], *what: Any) -> Any:
-        """A slot that several cores have, made once."""
-        if key not in self._made:
-            self._made[key] = make(*what)
-        return self._made[key]
 
 
 def _as_sure(core: Core, code: int, scoring: Scoring) -> Core:

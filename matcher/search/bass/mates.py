@@ -14,11 +14,11 @@ from decimal import Decimal
 
 from matcher.rules.bass import BASS, FRONT_MADE
 from matcher.rules.cargo import CARGO
-from matcher.rules.rule import FITS, NO, Rule, rules_of
+from matcher.rules.rule import NO, Rule, rules_of
 from matcher.search.bass.boxes import PRICED, Made, bass_ctes
-from matcher.search.fits.figures import columns_read, rules_sql
+from matcher.search.fits.figures import columns_read, rules_sql, said_columns
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
-from matcher.search.fits.relations import measured, part_sql, worst_code, worst_of
+from matcher.search.fits.relations import measured, part_sql, same_sql, worst_code, worst_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -114,7 +114,10 @@ def _met_sql(size: int, settings: Settings) -> str:
     """SQL of the bits of each driver that goes into any box of the catalog."""
     panels = _panels(settings)
     said = ", ".join(f"said_{at} AS ({_said_sql(rules, size, settings)})" for at, rules in enumerate(panels))
-    joins = " ".join(f"JOIN said_{at} ON {_met(rules, f'said_{at}', settings)}" for at, rules in enumerate(panels))
+    joins = " ".join(
+        f"JOIN said_{at} ON {same_sql('driver', f'said_{at}', _figures(rules, settings))}"
+        for at, rules in enumerate(panels)
+    )
     can, sure = (" & ".join(f"said_{at}.{name}" for at, _ in enumerate(panels)) for name in ("can", "sure"))
     return (
         f"{_opening_and_driver(settings)}, bought AS (SELECT *, "
@@ -139,11 +142,6 @@ def _figures(rules: Sequence[Rule], settings: Settings) -> list[str]:
     return list(dict.fromkeys(("size_in", *columns_read("part", rules_sql(rules, settings)))))
 
 
-def _met(rules: Sequence[Rule], said: str, settings: Settings) -> str:
-    """SQL of a driver's figures being those of a row of what was said."""
-    return " AND ".join(f'driver."{name}" IS NOT DISTINCT FROM {said}."{name}"' for name in _figures(rules, settings))
-
-
 def _said_sql(rules: Sequence[Rule], size: int, settings: Settings) -> str:
     """SQL of what some rules say to each set of a driver's figures: the boxes that may do, and those that surely do."""
     sql = rules_sql(rules, settings)
@@ -151,8 +149,7 @@ def _said_sql(rules: Sequence[Rule], size: int, settings: Settings) -> str:
     given = ", ".join(f'"{name}"' for name in dict.fromkeys(("driver_size_in", *columns_read("box", sql))))
     read = ", ".join(f'part."{name}"' for name in _figures(rules, settings))
     return (
-        f"SELECT {own}, bit_or(bits) FILTER (code != {NO}) AS can, "
-        f"coalesce(bit_or(bits) FILTER (code >= {FITS}), bitstring('0', {size})) AS sure "
+        f"SELECT {own}, {said_columns('bits', size)} "
         f"FROM (SELECT {own}, bits, {worst_of(rules)} AS code FROM (SELECT {read}, bits, {sql} "
         f"FROM (SELECT DISTINCT {own} FROM driver) AS part JOIN (SELECT {given}, bit_or(bit) AS bits FROM bought "
         "GROUP BY ALL) AS box ON box.driver_size_in = part.size_in, opening)) "

@@ -27,6 +27,7 @@ from matcher.search.bass.levels import (
 from matcher.search.bass.mates import Stood
 from matcher.search.exact.entries import SCALE, Values
 from matcher.search.feeds.parts import SpeakerSignature
+from matcher.search.fits.mates import bits_of
 
 
 class BoxAt(NamedTuple):
@@ -140,12 +141,12 @@ class Member:
     @property
     def bits(self) -> int:
         """The boxes that they go into, those on other shelves too."""
-        return int(self.can[::-1], 2)
+        return bits_of(self.can)
 
     @property
     def sure_bits(self) -> int:
         """Those of them whose fit is sure."""
-        return int(self.sure[::-1], 2)
+        return bits_of(self.sure)
 
     def boxes(self) -> Iterator[tuple[BoxAt, bool]]:
         """The boxes that they go into, the cheapest first, and whether that is still to be measured."""

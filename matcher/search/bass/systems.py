@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
 
 from matcher.rules.rule import FITS
 from matcher.search.bass.boxes import Made, MadeShape, made_boxes, workshop
@@ -16,6 +15,7 @@ from matcher.search.bass.shelves import BoxAt, Member, Shelf
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.stock import Stock
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
+from matcher.search.exact.kept import Kept
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature, cents
 from matcher.search.fits.looks import Look
 from matcher.search.fits.place import Place
@@ -116,7 +116,7 @@ class _Maker:
     opening_id: str
     scoring: Scoring
     goods: Goods
-    _made: dict[object, Any] = field(default_factory=dict)
+    _made: Kept = field(default_factory=Kept)
 
     def stock(self) -> Stock:
         """All that was read of the cargo space."""
@@ -185,7 +185,7 @@ class _Maker:
         shape: MadeShape | None,
     ) -> BassSystem:
         terms = self.goods.terms[part_id]
-        at_1w, travel = self._once((part_id, drivers, boxed), lambda: levels_of(terms, drivers, boxed))
+        at_1w, travel = self._made.once((part_id, drivers, boxed), lambda: levels_of(terms, drivers, boxed))
         return BassSystem(
             driver=driver,
             box=box,
@@ -200,14 +200,9 @@ class _Maker:
             unsure=driver.unsure or box.unsure,
         )
 
-    def _once(self, key: object, make: Any) -> Any:
-        if key not in self._made:
-            self._made[key] = make()
-        return self._made[key]
-
     def _driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
         key = (part_id, drivers, step, unsure)
-        candidate: Candidate = self._once(key, lambda: self._new_driver(*key))
+        candidate: Candidate = self._made.once(key, lambda: self._new_driver(*key))
         return candidate
 
     def _new_driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
@@ -219,7 +214,7 @@ class _Maker:
     def _signature(self, part_id: str, drivers: int) -> SpeakerSignature:
         row = self.goods.drivers[part_id]
         key = (row["coil_ohm"], row["coils"], drivers, row["rms_w"])
-        signature: SpeakerSignature = self._once(key, lambda: SpeakerSignature(*key[:2], drivers * row["rms_w"]))
+        signature: SpeakerSignature = self._made.once(key, lambda: SpeakerSignature(*key[:2], drivers * row["rms_w"]))
         return signature
 
     def _box(self, box: Stood) -> Candidate:
@@ -227,7 +222,7 @@ class _Maker:
             cost = cost_of(1, (box.price, box.pack_of, box.labour_h), NO_ADAPTER, self.scoring)
             return self._candidate("enclosure", box.part_id, box.step, box.code != FITS, cost, None)
 
-        candidate: Candidate = self._once(("box", box.part_id), make)
+        candidate: Candidate = self._made.once(("box", box.part_id), make)
         return candidate
 
     def _made_box(self, pair: MadePair, shape: MadeShape) -> Candidate:

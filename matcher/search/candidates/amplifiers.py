@@ -29,7 +29,7 @@ from matcher.search.fits.figures import NUMBERS
 from matcher.search.fits.looks import Look, Merits, judged_sql, leaders_sql, needed_sql, needs_params
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
-from matcher.search.fits.relations import measured, part_sql, worst_code
+from matcher.search.fits.relations import measured, part_sql, same_sql, worst_code
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, allowed_step
 from matcher.search.scoring import Scoring, money_sql
@@ -105,7 +105,7 @@ def lay_amplifiers(con: Connection, place: Place, settings: Settings) -> tuple[s
     goods, work = money_sql("part", 1, settings)
     asked = f"SELECT part.part_id, {goods} + {work} AS cents, {measured(BOARD, settings)} FROM part, opening"
     taken = f"CASE WHEN least(base, bolts) != {NO} THEN {BOARD_STEP} WHEN base != {NO} THEN {DRILLED} END"
-    met = " AND ".join(f'kinds."{column}" IS NOT DISTINCT FROM amplifier."{column}"' for column in FIGURES)
+    met = same_sql("kinds", "amplifier", FIGURES)
     con.execute(
         f"CREATE TEMP TABLE {name} AS WITH part AS ({part_sql('amplifier', settings)}), "
         "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = $1 AND opening_id = $2), "

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
 
 from matcher.rules.rule import NO
 from matcher.search.exact.entries import Slot
+from matcher.search.exact.kept import Kept
 from matcher.search.feeds.links import channels_code
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, amplifiers_alike, fed_by
 from matcher.search.feeds.plans import Mode, Plan
@@ -24,7 +24,7 @@ class AmplifierSide:
 
     amplifiers: Sequence[Candidate]
     k: int
-    _made: dict[object, Any] = field(default_factory=dict)
+    _made: Kept = field(default_factory=Kept)
 
     @cached_property
     def alike(self) -> dict[AmplifierSignature, list[Candidate]]:
@@ -40,12 +40,12 @@ class AmplifierSide:
                 found.setdefault(fed_by(amp, modes), []).append(amp)
             return found
 
-        found: ByFeed = self._once(("fed", modes), make)
+        found: ByFeed = self._made.once(("fed", modes), make)
         return found
 
     def slot(self, amplifier: AmplifierSignature, sure: bool) -> Slot:
         """The amplifiers of a signature."""
-        slot: Slot = self._once((amplifier, sure), lambda: AloneSlot(self.alike[amplifier], self.k, sure))
+        slot: Slot = self._made.once((amplifier, sure), lambda: AloneSlot(self.alike[amplifier], self.k, sure))
         return slot
 
     def any_of(self, plan: Plan, fed: AmplifierSignature, sure: bool) -> Slot:
@@ -60,10 +60,5 @@ class AmplifierSide:
 
     def _any(self, key: object, some: Iterable[AmplifierSignature], needed: int, sure: bool) -> Slot:
         enough = (amp for amp in some if channels_code(amp, needed) != NO)
-        slot: Slot = self._once(key, lambda: AnySlot([self.slot(amp, sure) for amp in enough]))
+        slot: Slot = self._made.once(key, lambda: AnySlot([self.slot(amp, sure) for amp in enough]))
         return slot
-
-    def _once(self, key: object, make: Callable[[], Any]) -> Any:
-        if key not in self._made:
-            self._made[key] = make()
-        return self._made[key]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.exact.entries import Slot
+from matcher.search.exact.kept import Kept
 from matcher.search.feeds.links import Line, channels_code, inputs_of, line_of, outputs_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, block_of, head_signature
 from matcher.search.feeds.plans import Plan
@@ -27,7 +28,7 @@ class HeadSide:
     k: int
     lines: Mapping[Line, int] = field(default_factory=dict)
     """What the rules say of each line to an amplifier."""
-    _made: dict[object, Any] = field(default_factory=dict)
+    _made: Kept = field(default_factory=Kept)
 
     def any_heads(self, plan: Plan, sure: bool) -> dict[HeadSignature | None, Slot]:
         """The head units that have the channels which a plan takes of them, by the block that it takes."""
@@ -40,7 +41,7 @@ class HeadSide:
                     grouped.setdefault(block_of(head) if needed else None, []).append(slot)
             return {block: AnySlot(slots) for block, slots in grouped.items()}
 
-        found: dict[HeadSignature | None, Slot] = self._once(("any head", needed, sure), make)
+        found: dict[HeadSignature | None, Slot] = self._made.once(("any head", needed, sure), make)
         return found
 
     def slots(
@@ -65,7 +66,7 @@ class HeadSide:
             return {key: AnySlot(slots) for key, slots in grouped.items()}
 
         profiles = tuple(self.line_profile(amp) for amp in amplifiers)
-        found: HeadSlots = self._once(("slots", needed, own, sure, profiles), make)
+        found: HeadSlots = self._made.once(("slots", needed, own, sure, profiles), make)
         return found
 
     @cached_property
@@ -86,7 +87,7 @@ class HeadSide:
             lines = (*(line_of(head, amplifier) for head in self.outputs), *aided)
             return tuple(self.lines[line] for line in lines)
 
-        found: tuple[int, ...] = self._once(("profile", inputs_of(amplifier)), make)
+        found: tuple[int, ...] = self._made.once(("profile", inputs_of(amplifier)), make)
         return found
 
     def _lined(self, amplifiers: list[AmplifierSignature], sure: bool) -> Iterator[tuple[HeadSignature, Slot, int]]:
@@ -99,7 +100,11 @@ class HeadSide:
             yield head, slot, told[outputs]
         if amplifiers and self.aids is not None:
             for one in self.aids.helped(self.heads, amplifiers, self.lines):
-                yield one.signature, self._once((one.key, sure), partial(AloneSlot, one.heads, self.k, sure)), one.code
+                yield (
+                    one.signature,
+                    self._made.once((one.key, sure), partial(AloneSlot, one.heads, self.k, sure)),
+                    one.code,
+                )
 
     def _head_groups(self, sure: bool) -> dict[HeadSignature, Slot]:
         """A slot of the head units of each signature."""
@@ -110,13 +115,8 @@ class HeadSide:
                 groups.setdefault(head_signature(one), []).append(one)
             return {head: AloneSlot(parts, self.k, sure) for head, parts in groups.items()}
 
-        made: dict[HeadSignature, Slot] = self._once(("heads", sure), make)
+        made: dict[HeadSignature, Slot] = self._made.once(("heads", sure), make)
         return made
-
-    def _once(self, key: object, make: Callable[[], Any]) -> Any:
-        if key not in self._made:
-            self._made[key] = make()
-        return self._made[key]
 
 
 HeadSlots = dict[tuple[HeadSignature | None, int], Slot]

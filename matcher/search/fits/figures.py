@@ -14,7 +14,7 @@ from itertools import count
 from matcher.rules.dash import DASH
 from matcher.rules.rule import FITS, NO, Rule, rules_of, shared_sql
 from matcher.rules.speaker import SPEAKER
-from matcher.search.fits.relations import part_sql, worst_of
+from matcher.search.fits.relations import part_sql, same_sql, worst_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -39,6 +39,14 @@ def mouth_columns(kind: str, settings: Settings) -> tuple[str, ...]:
     return columns_read("mouth", rules_sql(rules_of(rules_at(kind)), settings))
 
 
+def said_columns(bits: str, size: int) -> str:
+    """SQL of the bits of all rows that their ``code`` does not refuse, as ``can``, and of those that it makes sure."""
+    return (
+        f"bit_or({bits}) FILTER (code != {NO}) AS can, "
+        f"coalesce(bit_or({bits}) FILTER (code >= {FITS}), bitstring('0', {size})) AS sure"
+    )
+
+
 @dataclass(frozen=True)
 class Panel:
     """Rules that read the same figures of a part, asked together."""
@@ -54,8 +62,7 @@ class Panel:
         """SQL of what they say to each set of figures: the mouths that may do, and those that surely do."""
         given = ", ".join(f'"{name}"' for name in self.mouth)
         return (
-            f"SELECT number, bit_or(mask) FILTER (code != {NO}) AS can, "
-            f"coalesce(bit_or(mask) FILTER (code >= {FITS}), bitstring('0', {size})) AS sure FROM ("
+            f"SELECT number, {said_columns('mask', size)} FROM ("
             f"SELECT number, mask, {worst_of(self.rules)} AS code FROM (SELECT part.number, mask, {self.sql} "
             f"FROM {sets} AS part, opening, "
             f"(SELECT {given}, bit_or(bit) AS mask FROM mouth GROUP BY ALL) AS mouth)) GROUP BY number"
@@ -114,7 +121,7 @@ def lay_sets(con: Connection, kind: str, family: str, columns: Sequence[str], se
         )
     numbered = [(sets.figures(at), panel) for at, panel in enumerate(sets.panels)]
     numbers = "".join(f", {figures}.number AS set_{at}" for at, (figures, _) in enumerate(numbered))
-    joins = " ".join(f"JOIN {figures} ON {_same(panel, figures)}" for figures, panel in numbered)
+    joins = " ".join(f"JOIN {figures} ON {same_sql('part', figures, panel.part)}" for figures, panel in numbered)
     con.execute(f"CREATE TEMP TABLE {sets.parts} AS SELECT {_listed(columns)}{numbers} FROM {raw} AS part {joins}")
     con.execute(f"DROP TABLE {raw}")
     return sets
@@ -126,7 +133,3 @@ NUMBERS = count()
 
 def _listed(names: Iterable[str]) -> str:
     return ", ".join(f'part."{name}"' for name in names)
-
-
-def _same(panel: Panel, relation: str) -> str:
-    return " AND ".join(f'part."{name}" IS NOT DISTINCT FROM {relation}."{name}"' for name in panel.part)

@@ -16,7 +16,7 @@ from matcher.rules.dash import SCREEN
 from matcher.rules.rule import FITS, NO
 from matcher.rules.wanted import WANTED
 from matcher.search.fits.figures import NUMBERS, Sets, columns_read, lay_sets, own_rules, rules_sql
-from matcher.search.fits.mates import Mates, Met, read_mates
+from matcher.search.fits.mates import Mates, Met, bits_of, read_mates
 from matcher.search.fits.mounting import keeps_sql
 from matcher.search.fits.place import DRILLED, Place
 from matcher.search.fits.relations import best_rise_sql, measured, worst_code, worst_of
@@ -79,11 +79,12 @@ class Said:
 
 def sets_of(sweeps: Sweeps, place: Place, columns: Sequence[str]) -> Sets:
     """The family of a place by its sets of figures, with all that is asked of a part by itself there, and columns."""
-    settings = sweeps.settings
-    held = _columns_held(place, columns, settings)
-    sets: Sets = sweeps.once(
-        ("sets", place.family, held), lambda: lay_sets(sweeps.con, place.kind, place.family, held, settings)
-    )
+
+    def lay() -> Sets:
+        held = _columns_held(place, columns, sweeps.settings)
+        return lay_sets(sweeps.con, place.kind, place.family, held, sweeps.settings)
+
+    sets: Sets = sweeps.once(("sets", place.family, tuple(columns)), lay)
     return sets
 
 
@@ -111,13 +112,8 @@ def _read_said(con: Connection, place: Place, sets: Sets, mates: Mates) -> list[
         for outcome, (_, _, numbers) in enumerate(kept):
             for number in numbers:
                 by_set[number] = outcome
-        found.append(Said(at, panel.lifted, [(_bits(can), _bits(sure)) for can, sure, _ in kept], by_set))
+        found.append(Said(at, panel.lifted, [(bits_of(can), bits_of(sure)) for can, sure, _ in kept], by_set))
     return found
-
-
-def _bits(text: str | None) -> int:
-    """A string of bits as a number, the first bit the lowest."""
-    return int(text[::-1], 2) if text else 0
 
 
 def _met_sql(

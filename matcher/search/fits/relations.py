@@ -26,6 +26,11 @@ PATTERN = ("on_circle", "may_circle", "only_circle", "has_bolts")
 UNKNOWN_LENGTH = "NULL::DECIMAL(15,6)"
 
 
+def same_sql(one: str, other: str, columns: Iterable[str]) -> str:
+    """SQL of two rows being the same in some columns, what is not known in either included."""
+    return " AND ".join(f'{one}."{column}" IS NOT DISTINCT FROM {other}."{column}"' for column in columns)
+
+
 def with_basis_tol(relation: str, otherwise: str, settings: Settings) -> str:
     """SQL of a relation's rows with the tolerance that each row's basis sets, as ``basis_tol``."""
     return f"SELECT *, {basis_tol_sql('basis', otherwise, settings)} AS basis_tol FROM {relation}"

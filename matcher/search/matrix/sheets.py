@@ -13,7 +13,7 @@ from matcher.rules.dash import SCREEN
 from matcher.rules.rule import Rule
 from matcher.search.fits.figures import columns_read, rules_sql
 from matcher.search.fits.mounting import keeps_sql
-from matcher.search.fits.relations import best_rise_sql, measured
+from matcher.search.fits.relations import best_rise_sql, measured, same_sql
 from matcher.search.matrix.kinds import Asking
 from matcher.search.matrix.places import things_sql
 from matcher.search.matrix.verdicts import codes_sql, first_refusing, told, worst_key
@@ -49,8 +49,7 @@ class Sheet:
 
     def same_sql(self, thing: str) -> str:
         """SQL of a thing having a set of figures."""
-        pairs = [f'{thing}."{name}" IS NOT DISTINCT FROM {self.sets}."{name}"' for name in self.part]
-        return " AND ".join(pairs) or "true"
+        return same_sql(thing, self.sets, self.part) or "true"
 
     def given_sql(self) -> str:
         """SQL of the number of the set of a spot's figures, over ``mouth`` and ``opening``."""

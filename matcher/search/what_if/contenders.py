@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from matcher.rules.rule import FITS
 from matcher.search.candidates.line_aids import line_aids
@@ -20,11 +20,7 @@ from matcher.search.exact.entries import Values, brings
 from matcher.search.exact.packages import Bounds, Found
 from matcher.search.exact.patience import Patience
 from matcher.search.exact.ranking import Ranking
-from matcher.search.feeds.parts import (
-    Candidate,
-    alike,
-    bare,
-)
+from matcher.search.feeds.parts import Candidate, alike, bare
 from matcher.search.fits.looks import Look, Needs
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.unbeaten import MOST_RIVALS
@@ -42,9 +38,6 @@ from matcher.search.what_if.doubts import (
 )
 from matcher.search.what_if.forced import BEYOND, lifted_up, plain
 from matcher.settings import Settings
-
-if TYPE_CHECKING:
-    pass
 
 EVERY = MOST_RIVALS + 1
 """So many packages are asked for that no candidate is left out for another one: that one may be open as well."""
