@@ -326,7 +326,7 @@ class MeasureFirst(Answer):
     untold: list[str]
     """What else is open about these packages, of which no deciding value could be worked out."""
     most_missed: int | None = None
-    """Where it was ended early: the most points of a package that was not looked at."""
+    """Where it was ended early: the most points that a package not looked at has once measured; none: not known."""
     together: Together | None = None
     """What measuring several parts could bring, where that is more than any one of these figures brings."""
     says: str = ""

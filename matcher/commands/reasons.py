@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json
+from matcher.commands.progress import Progress
 
 JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False)]
 
@@ -52,13 +53,15 @@ def measure(
         typer.Option(min=1, help="Look at so many packages that could still win. [default: all]", show_default=False),
     ] = None,
     seconds: Annotated[
-        float | None, typer.Option(min=0, help="End after so many seconds, with what is found.", show_default=False)
+        float | None, typer.Option(min=0, help="End after about so long, with what is found.", show_default=False)
     ] = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Say what to measure first: the open figures that could change the winner, and what wins on either side."""
-    answer = open_shop(store).measure(job, looks=looks, seconds=seconds)
+    with Progress(for_eyes=True) as progress:
+        progress.tell("looking for figures that could change the winner")
+        answer = open_shop(store).measure(job, looks=looks, seconds=seconds)
     if as_json:
         print_json(answer.to_dict())
     else:

@@ -19,6 +19,7 @@ from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, bounds_of, rank
 from matcher.search.what_if.contenders import Contenders
+from matcher.store.connection import Interrupted
 from matcher.store.supposed import column_of, split_figure
 
 
@@ -38,7 +39,8 @@ def answer_measure(
     patience
         How long it may look; none: to the end.
     """
-    ranked = rank(sweeps, replace(job, tiers=()), 1)
+    patience = patience or Patience()
+    ranked = rank(sweeps, replace(job, tiers=()), 1, patience)
     describer, sure = Describer(sweeps, ranked.question), bounds_of(ranked.question, None, sure=True)
     told = MeasureFirst(
         job_id=job.job_id,
@@ -46,12 +48,12 @@ def answer_measure(
         best=brief(describer, ranked.found[0], sure) if ranked.found else None,
         sure=None if ranked.sure is None else brief(describer, ranked.sure, sure),
         figures=[],
-        complete=True,
+        complete=ranked.complete,
         untold=[],
     )
-    if ranked.found:
-        told = _weighed(told, ranked, describer, looks, patience or Patience())
-    return replace(told, says=first_says(told))
+    if ranked.found and ranked.complete:
+        told = _weighed(told, ranked, describer, looks, patience)
+    return replace(told, says=first_says(told, is_ranked=ranked.complete))
 
 
 def _weighed(
@@ -60,20 +62,23 @@ def _weighed(
     """The answer with every figure that could change the winner of now."""
     best, sweeps, job = ranked.found[0], describer.sweeps, ranked.question.job
     hopeful = Contenders(sweeps.apart_from(), ranked.question, best, patience)
-    asking = Asking(sweeps.con, job, sweeps.settings, sweeps.apart_from(), hopeful.places_of)
-    weighing = Weighing(asking, describer, best)
-    weighing.look_at(best)
-    for found in hopeful.each(looks):
-        weighing.look_at(found)
-    figures = sorted(weighing.found.values(), key=lambda one: (-one.points, one.figure))
-    complete = hopeful.missed is None
+    asking = Asking(sweeps.con, job, sweeps.settings, sweeps.apart_from(), hopeful.places_of, patience)
+    weighing, together, in_time = Weighing(asking, describer, best), None, True
+    try:
+        with patience.reading(sweeps.con.interrupt):
+            weighing.look_at(best)
+            for found in hopeful.each(looks):
+                weighing.look_at(found)
+            together = weighing.together(hopeful.together()) if hopeful.complete else None
+    except Interrupted:
+        in_time = False
     return replace(
         told,
-        figures=figures,
-        complete=complete,
+        figures=weighing.figures,
+        complete=hopeful.complete and in_time,
         most_missed=None if hopeful.missed is None else round(hopeful.missed / 100),
         untold=sorted(weighing.untold - weighing.found.keys()),
-        together=weighing.together(hopeful.together(), figures) if complete else None,
+        together=together,
     )
 
 
@@ -88,6 +93,11 @@ class Weighing:
     untold: set[str] = field(default_factory=set)
     _weighed: set[object] = field(default_factory=set)
     _checks: dict[tuple[str, ...], list[Check]] = field(default_factory=dict)
+
+    @property
+    def figures(self) -> list[Measure]:
+        """What was found so far, the most at stake first."""
+        return sorted(self.found.values(), key=lambda one: (-one.points, one.figure))
 
     def look_at(self, found: Found) -> None:
         """Weigh every open figure of a package that was not weighed at the same value in the same company.
@@ -181,13 +191,13 @@ class Weighing:
         )
         return replace(measure, says=measure_says(measure))
 
-    def together(self, found: Found | None, figures: Sequence[Measure]) -> Together | None:
+    def together(self, found: Found | None) -> Together | None:
         """What measuring all that is open about a package could bring, where that is more than any figure by itself."""
         if found is None:
             return None
         sides = sides_of(self.asking, self.open_checks(found))
         told = self.asking.told(good := {name: side.best for name, side in sides.items()})
-        most = max((one.inside.score for one in figures), default=round(self.best.points / 100))
+        most = max((one.inside.score for one in self.figures), default=round(self.best.points / 100))
         return None if told is None or told.score <= most else Together(figures=sorted(good), package=told)
 
 

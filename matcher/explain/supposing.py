@@ -11,9 +11,11 @@ from catalog_schema.whys import Brief
 from matcher.explain.briefs import brief
 from matcher.explain.packages import Describer
 from matcher.search.exact.packages import Found
+from matcher.search.exact.patience import Patience
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import best_of, bounds_of
+from matcher.search.options import bounds_of
 from matcher.search.question import read_question
+from matcher.search.what_if.in_time import best_in_time, in_time
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.supposed import split_figure, supposed
@@ -33,18 +35,26 @@ class Asking:
     """What was read so far: none of it is about a figure that is supposed."""
     stands: Callable[[str], set[str] | None] = lambda part_id: None
     """The openings at which alone a part may stand, and its family; none where that is not known."""
+    patience: Patience = field(default_factory=Patience)
     _kept: dict[tuple[str, ...], Sweeps] = field(default_factory=dict)
     _found: dict[Key, Found | None] = field(default_factory=dict)
     _told: dict[Key, Brief | None] = field(default_factory=dict)
 
     def best(self, figures: Mapping[str, Value]) -> Found | None:
-        """The best package with some figures supposed."""
+        """The best package with some figures supposed.
+
+        Raises
+        ------
+        Interrupted
+            where time is over.
+        """
+        in_time(self.patience)
         key = tuple(sorted(figures.items()))
         if key not in self._found:
             with supposed(self.con, figures):
                 sweeps = self._sweeps(figures)
                 question = read_question(self.con, self.job, self.settings)
-                self._found[key] = best_of(sweeps, question, bounds_of(question, self.job.limits.budget))
+                self._found[key] = best_in_time(sweeps, question, self.patience)
         return self._found[key]
 
     def told(self, figures: Mapping[str, Value]) -> Brief | None:

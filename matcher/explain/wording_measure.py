@@ -48,7 +48,9 @@ def _wins(package: Brief | None) -> str:
 
 
 def _missed(told: MeasureFirst) -> str:
-    return f"measured, another package has {told.most_missed} points at most"
+    if told.best is None or told.most_missed is None:
+        return "what else could change it, and by how much, is not known"
+    return f"measured, a package that was not looked at has {told.most_missed} points at most"
 
 
 def together_says(told: Together) -> str:
@@ -56,10 +58,12 @@ def together_says(told: Together) -> str:
     return f"were {', '.join(told.figures)} all good, {_wins(told.package)}"
 
 
-def first_says(told: MeasureFirst) -> str:
-    """What measuring could change, in a sentence."""
-    looked = "" if told.complete else f"; not all that could was looked at: {_missed(told)}"
+def first_says(told: MeasureFirst, *, is_ranked: bool = True) -> str:
+    """What measuring could change, in a sentence; where the ranking itself was ended early, that alone."""
+    if not is_ranked:
+        return "ended early: which package is the best of now is not sure, so no figure was looked at"
+    looked = "" if told.complete else f"; ended early, not all that could was looked at: {_missed(told)}"
     if not told.figures:
-        return f"no open figure would change the winner{looked}"
+        return f"no open figure {'would change' if told.complete else 'that was looked at changes'} the winner{looked}"
     many = "1 figure" if len(told.figures) == 1 else f"{len(told.figures)} figures"
     return f"{many} could change the winner, the most at stake first{looked}"

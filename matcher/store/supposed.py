@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+
+import duckdb
 
 from catalog_schema.columns import Column
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, Interrupted
 from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.readings import add_reading
 from matcher.store.subjects import find_subject
@@ -18,7 +20,12 @@ LISTED = (KEEP_CLEAR.stem, PANES.stem)
 @contextmanager
 def supposed(con: Connection, figures: Mapping[str, object]) -> Iterator[None]:
     """Within it some figures, as ``subject.field``, count as if they had been read exactly; nothing is kept."""
-    con.execute("begin transaction")
+    try:
+        con.execute("begin transaction")
+    except Interrupted:
+        with suppress(duckdb.TransactionException):  # it may not have begun
+            _forget(con)
+        raise
     try:
         for name, value in figures.items():
             subject, field = split_figure(name)
@@ -26,7 +33,16 @@ def supposed(con: Connection, figures: Mapping[str, object]) -> Iterator[None]:
             add_reading(con, subject, field, value, tol=tol)
         yield
     finally:
+        _forget(con)
+
+
+def _forget(con: Connection) -> None:
+    """Take the transaction back, though somebody who breaks off what runs may break off this as well."""
+    try:
         con.execute("rollback")
+    except Interrupted:
+        with suppress(duckdb.TransactionException):  # it may have been taken back before it was broken off
+            _forget(con)
 
 
 def split_figure(name: str) -> tuple[str, str]:

@@ -7,7 +7,7 @@ import random
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import combinations, product
+from itertools import combinations, count, product
 from typing import Any
 
 import pytest
@@ -17,6 +17,9 @@ from catalog_schema.answers import Options
 from catalog_schema.schemas import read_schema
 from catalog_schema.whys import MeasureFirst
 from matcher.commands.show_reasons import show_measure
+from matcher.explain import supposing
+from matcher.search.exact.patience import Patience
+from matcher.store.connection import Interrupted
 from matcher.store.documents import save_job
 from matcher.store.supposed import split_figure, supposed
 from tests.factories import Bench, Row, check_of, dash_opening, head_unit, job, speaker, speaker_opening, vehicle
@@ -192,6 +195,42 @@ def test_where_it_is_ended_early_it_says_what_may_be_missed(shop: Bench) -> None
     assert (whole.complete, len(whole.figures), whole.most_missed) == (True, 3, None)
     assert (some.complete, len(some.figures)) == (False, 1)
     assert some.most_missed is not None and some.most_missed >= max(one.inside.score for one in whole.figures)
+
+
+def test_no_time_at_all_is_told_as_such(shop: Bench) -> None:
+    asked(shop, PLAIN, LOUD | {"depth_mm": None})
+    told = shop.measure("j1", seconds=0)
+    assert (told.best, told.complete, told.figures, told.most_missed) == (None, False, [], None)
+    assert "which package is the best of now is not sure" in told.says
+    Draft202012Validator(read_schema("measure")).validate(told.to_dict())
+
+
+@pytest.mark.parametrize(("asks", "figures"), [(0, 0), (1, 0), (6, 1)])
+def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
+    shop: Bench, monkeypatch: pytest.MonkeyPatch, asks: int, figures: int
+) -> None:
+    """Before anything is supposed, while the first figure is weighed, and after it."""
+    open_ones = [speaker(part_id=name, sens_db=94, sens_basis="1w", depth_mm=None) for name in ("x", "y", "z")]
+    whole, left = asked(shop, PLAIN, *open_ones), count()
+
+    def stopped(patience: Patience) -> None:
+        if next(left) >= asks:
+            raise Interrupted
+
+    monkeypatch.setattr(supposing, "in_time", stopped)
+    told = shop.measure("j1", seconds=60)
+    assert (told.complete, len(told.figures), whole.complete, len(whole.figures)) == (False, figures, True, 3)
+    assert told.most_missed is not None
+    assert told.most_missed >= max(one.inside.score for one in whole.figures if one not in told.figures)
+    assert "ended early" in told.says and shop.readings() == []
+    Draft202012Validator(read_schema("measure")).validate(told.to_dict())
+
+
+def test_what_is_supposed_is_taken_back_where_it_is_broken_off(shop: Bench) -> None:
+    shop.lay(UNIT, PLAIN, vehicle(dash_opening(), speaker_opening()))
+    with pytest.raises(Interrupted), supposed(shop.con, {"part:plain.depth_mm": 5}):
+        raise Interrupted
+    assert shop.readings() == []
 
 
 def test_what_was_supposed_is_forgotten(shop: Bench) -> None:

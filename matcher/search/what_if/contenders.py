@@ -37,6 +37,7 @@ from matcher.search.what_if.doubts import (
     loudest,
 )
 from matcher.search.what_if.forced import BEYOND, lifted_up, plain
+from matcher.search.what_if.in_time import in_time
 from matcher.settings import Settings
 
 EVERY = MOST_RIVALS + 1
@@ -59,8 +60,10 @@ class Contenders:
     best: Found
     """The winner of now."""
     patience: Patience = field(default_factory=Patience)
+    complete: bool = False
+    """Whether every one was looked at."""
     missed: int | None = None
-    """The most points that one which was not looked at has; none: every one was looked at."""
+    """Until then: the most points that one which was not looked at has; none where that is not known yet."""
     _seen: set[Doubt] = field(default_factory=set)
     _driven: dict[Doubt, Found | None] = field(default_factory=dict)
 
@@ -71,19 +74,25 @@ class Contenders:
         ----------
         most
             So many are looked at; none: all of them.
+
+        Raises
+        ------
+        Interrupted
+            where time is over in the midst of it.
         """
         waiting = [one for slot in self._slots if (one := self._best_at(slot)) is not None]
         while waiting:
             waiting.sort(key=lambda one: one[0].order)
             found, slot, doubt = waiting.pop(0)
-            if most == 0 or self.patience.is_over():
-                self.missed = found.points
+            self.missed = found.points  # whatever comes later has no more
+            if most == 0:
                 return
             if found.name != self.best.name:
                 most = None if most is None else most - 1
                 yield found
             self._seen.add(doubt)
             waiting += [one] if (one := self._best_at(slot)) is not None else []
+        self.complete, self.missed = True, None
 
     def together(self) -> Found | None:
         """The best package, were everything that is open about all of them to turn out well."""
@@ -146,7 +155,8 @@ class Contenders:
 
     def _ranked(self, one: Field, beyond: int = 0) -> Found | None:
         """The best package of a field that does not stand behind the winner of now."""
-        found = Ranking(one.cores()).best(self._bounds, 1, self.best.points + beyond)
+        found = Ranking(one.cores(), self.patience).best(self._bounds, 1, self.best.points + beyond)
+        in_time(self.patience)
         return found[0] if found else None
 
     def _fresh(self, one: Field) -> Field:
