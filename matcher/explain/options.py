@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import replace
+from functools import partial
 
 from catalog_schema.answers import Options, Package, Tier
 from catalog_schema.jobs import Job
 from matcher.explain.clash import clashes
 from matcher.explain.gains import gains
 from matcher.explain.packages import Describer
-from matcher.explain.slots import slot_counts
+from matcher.explain.slots import count_ahead, slot_counts
 from matcher.explain.tradeoffs import tradeoffs
 from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions
@@ -35,10 +36,13 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
-    ranked = rank(sweeps, job, top, patience)
+    ranked = rank(sweeps, job, top, patience, partial(count_ahead, sweeps))
     describer = Describer(sweeps, ranked.question)
     describer.ask_fits([*ranked.listed, *(found for _, found in ranked.at_budget if found is not None)])
-    packages = [_with_tradeoffs(describer, ranked, found, place) for place, found in enumerate(ranked.listed, 1)]
+    packages = [
+        _with_tradeoffs(describer, ranked, found, package)
+        for found, package in zip(ranked.listed, describer.packages(ranked.listed), strict=True)
+    ]
     answer = Options(
         job_id=job.job_id,
         catalog_version=version,
@@ -56,8 +60,7 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
     return replace(answer, seconds=math.ceil(time.monotonic() - started))
 
 
-def _with_tradeoffs(describer: Describer, ranked: Ranked, found: Found, place: int) -> Package:
-    package = describer.package(found, place)
+def _with_tradeoffs(describer: Describer, ranked: Ranked, found: Found, package: Package) -> Package:
     return replace(package, tradeoffs=tradeoffs(describer, ranked.field, found))
 
 
@@ -69,7 +72,9 @@ def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> lis
     for budget, found in ranked.at_budget:
         package = None
         if found is not None:
-            package = known.get(_wired(found)) or _with_tradeoffs(describer, ranked, found, len(packages) + 1)
+            package = known.get(_wired(found)) or _with_tradeoffs(
+                describer, ranked, found, describer.package(found, len(packages) + 1)
+            )
         listed = package is not None and any(package is one for one in packages)
         tiers.append(
             Tier(

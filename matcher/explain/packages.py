@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import partial
 
 from catalog_schema.answers import Bass, Check, Fit, Line, Link, Package, Price, worst
 from catalog_schema.jobs import LADDER
@@ -90,6 +91,10 @@ class Describer:
     question: JobQuestion
     fits: dict[tuple[str, str, str | None], Fit] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
+
+    def packages(self, ranked: Sequence[Found]) -> list[Package]:
+        """Some packages, by rank: what is to be asked of each is asked together."""
+        return self.sweeps.together(*(partial(self.package, found, rank) for rank, found in enumerate(ranked, 1)))
 
     def package(self, found: Found, rank: int) -> Package:
         """One package with all that speaks for and against it."""
@@ -179,8 +184,8 @@ class Describer:
                 continue
             question = Question(one.part_id, place[1], vehicle, one.opening_id, place[0], one.adapter_id)
             asked.setdefault((place[0], one.opening_id), {})[question] = max(one.step, 1)
-        for some in asked.values():
-            for question, fit in self.sweeps.fits(some).items():
+        for fits in self.sweeps.together(*(partial(self.sweeps.fits, some) for some in asked.values())):
+            for question, fit in fits.items():
                 self.fits[question.part_id, question.opening_id, question.adapter_id] = fit
 
     def fit(self, one: Candidate) -> Fit | None:

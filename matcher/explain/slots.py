@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from catalog_schema.answers import SlotCount
 from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
@@ -15,7 +17,7 @@ from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import Miss, misses, supply_refusals
-from matcher.search.question import HEAD_UNIT
+from matcher.search.question import HEAD_UNIT, JobQuestion
 
 COLUMNS = {"head_unit": (*COMMON, *HEAD), "speaker": (*COMMON, *SPEAKER)}
 """What the ranking reads of a family: the sets of figures that were laid for it are asked again."""
@@ -23,27 +25,43 @@ COLUMNS = {"head_unit": (*COMMON, *HEAD), "speaker": (*COMMON, *SPEAKER)}
 
 def slot_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
     """Each slot of a job: what fits within its limits, and what keeps the others out."""
-    question, counts = field.question, []
-    con, settings = sweeps.con, sweeps.settings
-    vehicle = question.job.vehicle_id
-    if question.dash_id is not None:
-        place = Place("dash", "head_unit", vehicle, question.dash_id, question.dash_allowed)
-        refusals = [supply_says(rule) for rule in supply_refusals(con, vehicle, settings)]
-        counts.append(_count(sweeps, HEAD_UNIT, place, field.head_tallies, refusals))
-    for chosen in question.chosen:
-        place = Place("speaker", "speaker", vehicle, chosen.opening_id, chosen.allowed)
-        counts.append(_count(sweeps, "speaker", place, list(field.tallies[chosen.opening_id].values()), []))
+    con, settings, counts = sweeps.con, sweeps.settings, []
+    for place in _places(field.question):
+        if place.kind == "dash":
+            refusals = [supply_says(rule) for rule in supply_refusals(con, place.vehicle_id, settings)]
+            counts.append(_count(sweeps, HEAD_UNIT, place, field.head_tallies, refusals))
+        else:
+            counts.append(_count(sweeps, "speaker", place, list(field.tallies[place.opening_id].values()), []))
     return counts + bass_counts(con, field, settings) + beside_counts(con, field, settings)
 
 
+def _places(question: JobQuestion) -> list[Place]:
+    """The dash where it is chosen for, and each chosen place of loudspeakers."""
+    vehicle, places = question.job.vehicle_id, []
+    if question.dash_id is not None:
+        places.append(Place("dash", "head_unit", vehicle, question.dash_id, question.dash_allowed))
+    chosen = (Place("speaker", "speaker", vehicle, one.opening_id, one.allowed) for one in question.chosen)
+    return [*places, *chosen]
+
+
+def count_ahead(sweeps: Sweeps, question: JobQuestion) -> None:
+    """Begin to ask what keeps parts out, which does not hang on the ranking."""
+    for place in _places(question):
+        sweeps.ahead(partial(_misses, sweeps, place))
+
+
 def _misses(sweeps: Sweeps, place: Place) -> list[Miss]:
-    return misses(sweeps.con, place, sets_of(sweeps, place, COLUMNS[place.family]), sweeps.settings)
+    def read() -> list[Miss]:
+        return misses(sweeps.con, place, sets_of(sweeps, place, COLUMNS[place.family]), sweeps.settings)
+
+    found: list[Miss] = sweeps.once((place, "misses"), read)
+    return found
 
 
 def _count(sweeps: Sweeps, slot: str, place: Place, tallies: list[Tally], refusals: list[str]) -> SlotCount:
     total = sweeps.con.execute(f"SELECT count(*) FROM {place.family}").fetchone()
     parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
-    refused: list[Miss] = sweeps.once((place, "misses"), lambda: _misses(sweeps, place))
+    refused = _misses(sweeps, place)
     return SlotCount(
         slot=slot,
         opening_id=place.opening_id,

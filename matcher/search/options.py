@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from dataclasses import field as dataclass_field
 from decimal import Decimal
@@ -15,6 +15,7 @@ from matcher.rules.rule import FITS
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.boards import boarded
+from matcher.search.candidates.common import Filled
 from matcher.search.candidates.extras import beside
 from matcher.search.candidates.head_units import head_units
 from matcher.search.candidates.line_aids import line_aids
@@ -24,7 +25,7 @@ from matcher.search.cores import Field
 from matcher.search.exact.packages import Bounds, Found
 from matcher.search.exact.patience import Patience
 from matcher.search.exact.ranking import Ranking
-from matcher.search.feeds.parts import ROOM
+from matcher.search.feeds.parts import ROOM, Candidate
 from matcher.search.fits.looks import Look, Needs
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, read_question
@@ -77,12 +78,20 @@ def is_sure(found: Found, bounds: Bounds) -> bool:
     return within and found.core.what.code == FITS and not doubt
 
 
-def rank(sweeps: Sweeps, job: Job, top: int, patience: Patience | None = None) -> Ranked:
+def rank(
+    sweeps: Sweeps,
+    job: Job,
+    top: int,
+    patience: Patience | None = None,
+    meanwhile: Callable[[JobQuestion], None] = lambda _: None,
+) -> Ranked:
     """The best packages of a job, in the total order, and the best at each of its budgets.
 
     Where `patience` ends while what fits is still read, a first look tells what it found, if that was read.
+    `meanwhile` may begin what will be asked of the store once the ranking is known (`Sweeps.ahead`).
     """
     question = read_question(sweeps.con, job, sweeps.settings)
+    meanwhile(question)
     budgets = sorted({tier for tier in job.tiers if tier is not None})
     whole = Asked(bounds_of(question, job.limits.budget), top)
     asked = [
@@ -184,7 +193,7 @@ def _gathered(sweeps: Sweeps, question: JobQuestion, look: Look, patience: Patie
     if patience is None:
         return gather_field(sweeps, question, look)
     try:
-        with patience.reading(sweeps.con.interrupt):
+        with patience.reading(sweeps.interrupt):
             return gather_field(sweeps, question, look)
     except Interrupted:
         return None
@@ -224,24 +233,37 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
     scoring, top = Scoring(question.job.wishes, sweeps.settings), look.k
     aids = line_aids(sweeps, scoring, top)
     matter = () if look.leading else aids.needs  # whose features differ, leads no class of its own
-    heads = head_units(sweeps, question, scoring, matter, look)
-    more = equipped(sweeps, question, scoring, matter, look)
-    filled = {place.opening_id: speakers(sweeps, question, place, scoring, look) for place in question.speakers}
-    on_spots = amplifiers(sweeps, question, scoring, look)
+
+    def at_dash() -> tuple[Filled, Filled]:
+        heads = head_units(sweeps, question, scoring, matter, look)
+        return heads, equipped(sweeps, question, scoring, matter, look)
+
+    def on_spots() -> tuple[Filled, list[Candidate]]:
+        found = amplifiers(sweeps, question, scoring, look)
+        return found, supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, found.candidates))
+
+    (heads, more), (amps, fed), stands, bass, *loudspeakers = sweeps.together(
+        at_dash,
+        on_spots,
+        partial(beside, sweeps, question, scoring, top),
+        partial(_bass_side, sweeps, question, scoring, look),
+        *(partial(speakers, sweeps, question, place, scoring, look) for place in question.speakers),
+    )
+    filled: dict[str, Filled] = dict(zip((place.opening_id for place in question.speakers), loudspeakers, strict=True))
     field = Field(
         question,
         scoring,
         top,
         [*heads.candidates, *more.candidates],
-        supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, on_spots.candidates)),
+        fed,
         {name: one.candidates for name, one in filled.items()},
-        beside(sweeps, question, scoring, top),
-        _bass_side(sweeps, question, scoring, look),
+        stands,
+        bass,
         codes=sweeps.codes,
         once=sweeps.once,
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
         tallies={name: one.tallies for name, one in filled.items()},
-        amplifier_tallies=on_spots.tallies,
+        amplifier_tallies=amps.tallies,
         aids=aids,
         rooms=partial(Rooms, sweeps, scoring, question.job.vehicle_id),
     )

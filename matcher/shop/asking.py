@@ -40,12 +40,14 @@ class Asking(Opened):
         """
         from matcher.explain.wording import claim_says, fit_with_words
         from matcher.search.fits.fit import fit_part
+        from matcher.search.fits.statement import planned_briefly
 
         vehicle_id, opening_id = split_place(opening)
         check_step(alteration)
         with self.store.reading() as con:
             settings = shop_settings(con)
-            fit = fit_part(con, part_id, vehicle_id, opening_id, adapter, alteration, settings)
+            with planned_briefly(con):
+                fit = fit_part(con, part_id, vehicle_id, opening_id, adapter, alteration, settings)
             readings = [claim_says(claim) for claim in _claims(con, fit)]
         return fit_with_words(replace(fit, readings=readings))
 

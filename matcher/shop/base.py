@@ -49,9 +49,10 @@ class Opened:
             where the store cannot be read.
         """
         from matcher.shop.sitting import Sitting
+        from matcher.store.hands import many_hands
 
-        with self.store.reading() as con:
-            before, self._sitting = self._sitting, Sitting(con)
+        with self.store.reading() as con, many_hands(con) as hands:
+            before, self._sitting = self._sitting, Sitting(con, hands)
             try:
                 yield
             finally:
@@ -68,6 +69,7 @@ class Opened:
         """
         from matcher.search.fits.sweep import Sweeps
         from matcher.store.documents import stored_job
+        from matcher.store.hands import many_hands
         from matcher.store.stamps import ground_of
 
         with self.store.reading() as con:
@@ -75,7 +77,8 @@ class Opened:
             if self._sitting is not None and self._sitting.is_here():
                 yield self._sitting.sweeps(ground_of(con, job.vehicle_id), settings), job
             else:
-                yield Sweeps(con, settings), job
+                with many_hands(con) as hands:
+                    yield Sweeps(con, settings, hands=hands), job
 
     def settings(self) -> Settings:
         """The shop's values over the defaults."""

@@ -14,7 +14,7 @@ import data_demo
 from catalog_schema.checks import VERDICT_ORDER, Check, Fit
 from catalog_schema.ladder import LADDER, step_rank
 from matcher import Shop
-from matcher.search.matrix import run
+from matcher.search.matrix import run, sheets
 from matcher.search.matrix.kinds import ASKED
 from tests.factories import (
     Bench,
@@ -226,6 +226,21 @@ def test_openings_that_are_alike_are_asked_about_once_and_counted_each(tmp_path:
     assert (made.openings, made.places, made.pairs) == (4, 2, 4)
     assert (made.verdicts["no"], made.refused) == (1, {"speaker.depth": 1})
     assert {place for _, place in rows_of(tmp_path / "out")} == {f"tern/door-{at}" for at in range(3)}
+
+
+@pytest.mark.parametrize("at_once", [1, 3, 8])
+def test_screens_that_are_tried_some_at_a_time_are_told_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at_once: int
+) -> None:
+    hung = {"screen": "floating", "screen_h_mm": 130, "screen_w_mm": 230, "screen_rise_max_mm": 20}
+    parts = [head_unit(part_id=f"h{at}", **hung, screen_rise_min_mm=-10 * at) for at in range(6)]
+    cars = [vehicle(dash_opening(keep_clear=[thing(y_mm=-60 - 5 * at)]), vehicle_id=f"car-{at}") for at in range(2)]
+    shop = Shop(store_file(tmp_path / "shop.duckdb", *parts, *cars))
+    whole = shop.matrix(tmp_path / "whole", family="head_unit")
+    monkeypatch.setattr(sheets, "CELLS_AT_ONCE", at_once)
+    some = shop.matrix(tmp_path / "some", family="head_unit")
+    assert (some.verdicts, some.refused) == (whole.verdicts, whole.refused)
+    assert rows_of(tmp_path / "some") == rows_of(tmp_path / "whole")
 
 
 def test_parts_that_are_cut_into_slices_give_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -25,7 +25,6 @@ from matcher.search.candidates.common import (
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.candidates.supply import least_supply
 from matcher.search.feeds.parts import AMPLIFIER_POWER, AmplifierSignature, Candidate
-from matcher.search.fits.figures import NUMBERS
 from matcher.search.fits.looks import Look, Merits, judged_sql, leaders_sql, needed_sql, needs_params
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
@@ -33,8 +32,6 @@ from matcher.search.fits.relations import measured, part_sql, same_sql, worst_co
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, allowed_step
 from matcher.search.scoring import Scoring, money_sql
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 SLOT = "amplifier"
 PLAIN = {
@@ -69,7 +66,7 @@ def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, look: Lo
     found = Filled([], {})
     for place in spots:
         if supply != NO and place.allowed >= BOARD_STEP and sweeps.may_hold(place):
-            relation, tally = sweeps.once((place, SLOT), partial(lay_amplifiers, sweeps.con, place, sweeps.settings))
+            relation, tally = sweeps.once((place, SLOT), partial(lay_amplifiers, sweeps, place))
             found.tallies[place.opening_id] = tally
             found.candidates.extend(_at(sweeps, question, place, relation, scoring, look))
     return found
@@ -95,25 +92,25 @@ def _figures(bass: bool) -> dict[str, str]:
     }
 
 
-def lay_amplifiers(con: Connection, place: Place, settings: Settings) -> tuple[str, Tally]:
+def lay_amplifiers(sweeps: Sweeps, place: Place) -> tuple[str, Tally]:
     """Amplifiers that go onto a spot, as a relation, and how many there are.
 
-    Its columns are taken, code, cents, and those of the part.
+    Its columns are taken, code, cents, the kind of its figures for supply, and `HELD`.
     """
-    name = f"on_spot_{next(NUMBERS)}"
+    con, settings, name = sweeps.con, sweeps.settings, sweeps.shelf.place("on_spot")
     codes = f"{worst_code(BOARD, lifted=False)} AS base, {worst_code(BOARD, lifted=True)} AS bolts"
     goods, work = money_sql("part", 1, settings)
-    asked = f"SELECT part.part_id, {goods} + {work} AS cents, {measured(BOARD, settings)} FROM part, opening"
+    held = ", ".join(f'part."{column}"' for column in HELD)
+    asked = f"SELECT {held}, {goods} + {work} AS cents, {measured(BOARD, settings)} FROM part, opening"
     taken = f"CASE WHEN least(base, bolts) != {NO} THEN {BOARD_STEP} WHEN base != {NO} THEN {DRILLED} END"
-    met = same_sql("kinds", "amplifier", FIGURES)
     con.execute(
-        f"CREATE TEMP TABLE {name} AS WITH part AS ({part_sql('amplifier', settings)}), "
+        f"{sweeps.shelf.create} TABLE {name} AS WITH part AS ({part_sql('amplifier', settings)}), "
         "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = $1 AND opening_id = $2), "
         f"coded AS (SELECT *, {codes} FROM ({asked})), "
-        f"stood AS (SELECT part_id, cents, {taken} AS taken, base, bolts FROM coded), "
-        f"kinds AS (SELECT *, row_number() OVER () AS kind FROM (SELECT DISTINCT {_FIGURES} FROM amplifier)) "
+        f"stood AS (SELECT *, {taken} AS taken FROM coded WHERE {taken} <= {place.allowed}), "
+        f"kinds AS (SELECT *, row_number() OVER () AS kind FROM (SELECT DISTINCT {_FIGURES} FROM stood)) "
         f"SELECT taken, CASE WHEN taken >= {DRILLED} THEN base ELSE least(base, bolts) END AS code, cents, kind, "
-        f"amplifier.* FROM stood JOIN amplifier USING (part_id) JOIN kinds ON {met} WHERE taken <= {place.allowed}",
+        f"{held} FROM stood AS part JOIN kinds ON {same_sql('kinds', 'part', FIGURES)}",
         place.key,
     )
     row = con.execute(f"SELECT count(*), count(*) FILTER (code = {FITS}) FROM {name}").fetchone()
@@ -121,6 +118,18 @@ def lay_amplifiers(con: Connection, place: Place, settings: Settings) -> tuple[s
     return name, Tally(count, count, sure)
 
 
+HELD = tuple(
+    dict.fromkeys(
+        (
+            "part_id",
+            *named(COMMON),
+            "standby_ma",
+            *FIGURES,
+            *(column for figures in (PLAIN, POWERS, FOR_BASS, BASS_POWERS) for column in figures.values()),
+        )
+    )
+)
+"""What is read of an amplifier by itself."""
 _FIGURES = ", ".join(f'"{column}"' for column in FIGURES)
 
 

@@ -13,7 +13,6 @@ from matcher.rules.rule import FITS, MEASURE
 from matcher.search.candidates.common import COMMON, named
 from matcher.search.candidates.loudspeakers import SPEAKER, laid_at, speaker_of, told_sql
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
-from matcher.search.fits.figures import NUMBERS
 from matcher.search.fits.laid import Laid
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, SpeakerPlace
@@ -45,7 +44,7 @@ class SpeakersBeyond:
     _best: dict[OnFeed, Candidate] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self._relation = f"beyond_{next(NUMBERS)}"
+        self._relation = self.sweeps.shelf.place("beyond")
         self.signatures: list[SpeakerSignature] = []
         self._levels: list[int] = []
         if self.laid.mates.mouths:
@@ -57,7 +56,7 @@ class SpeakersBeyond:
         alike = ", ".join((*SIGNATURE, "level_cdb", "coalesce(low_points, 0) AS low_points"))
         row = ", ".join(f"'{name}': {name}" for name in ROW)
         con.execute(
-            f"CREATE TEMP TABLE {self._relation} AS SELECT {alike}, "
+            f"{self.sweeps.shelf.create} TABLE {self._relation} AS SELECT {alike}, "
             f"arg_min({{{row}}}, {{'cents': cents, 'name': name}}) AS held "
             f"FROM (SELECT *, [part_id, coalesce(adapter_id, '')] AS name FROM ({told})) "
             f"WHERE taken > {self.place.allowed} GROUP BY ALL",

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import count
 
 from matcher.rules.dash import DASH
 from matcher.rules.rule import FITS, NO, Rule, rules_of, shared_sql
@@ -17,6 +16,7 @@ from matcher.rules.speaker import SPEAKER
 from matcher.search.fits.relations import part_sql, same_sql, worst_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
+from matcher.store.shelf import Shelf
 
 
 def rules_at(kind: str) -> str:
@@ -102,33 +102,51 @@ class Sets:
     parts: str
     """The relation of the parts, with the columns that were asked for; it lasts as long as the connection."""
     panels: tuple[Panel, ...]
+    """What else has its sets numbered comes after these."""
 
     def figures(self, at: int) -> str:
         """The relation of a panel's sets: their number and their figures."""
         return f"{self.parts}_{at}"
 
 
-def lay_sets(con: Connection, kind: str, family: str, columns: Sequence[str], settings: Settings) -> Sets:
-    """The parts of a family by what is read of them at openings of a kind, with these columns beside."""
-    sets = Sets(f"parts_{next(NUMBERS)}", panels_of(kind, settings))
-    read = dict.fromkeys((*columns, *(name for panel in sets.panels for name in panel.part)))
+def lay_sets(
+    con: Connection,
+    shelf: Shelf,
+    place: tuple[str, str],
+    columns: Sequence[str],
+    further: Sequence[Sequence[str]],
+    settings: Settings,
+) -> Sets:
+    """The parts of a family by what is read of them at openings of a kind.
+
+    Parameters
+    ----------
+    place
+        The kind of the openings, and the family.
+    columns
+        What stands beside the numbers of their sets.
+    further
+        Figures whose sets are numbered after those of the panels.
+    """
+    kind, family = place
+    sets = Sets(shelf.place("parts"), panels_of(kind, settings))
+    grouped = [*(panel.part for panel in sets.panels), *further]
+    read = dict.fromkeys((*columns, *(name for names in grouped for name in names)))
     raw = f"{sets.parts}_read"
-    con.execute(f"CREATE TEMP TABLE {raw} AS SELECT {_listed(read)} FROM ({part_sql(family, settings)}) AS part")
-    for at, panel in enumerate(sets.panels):
+    con.execute(f"{shelf.create} TABLE {raw} AS SELECT {_listed(read)} FROM ({part_sql(family, settings)}) AS part")
+    for at, names in enumerate(grouped):
         con.execute(
-            f"CREATE TEMP TABLE {sets.figures(at)} AS SELECT (row_number() OVER () - 1)::INTEGER AS number, * "
-            f"FROM (SELECT DISTINCT {_listed(panel.part)} FROM {raw} AS part)"
+            f"{shelf.create} TABLE {sets.figures(at)} AS SELECT (row_number() OVER () - 1)::INTEGER AS number, * "
+            f"FROM (SELECT DISTINCT {_listed(names)} FROM {raw} AS part)"
         )
-    numbered = [(sets.figures(at), panel) for at, panel in enumerate(sets.panels)]
-    numbers = "".join(f", {figures}.number AS set_{at}" for at, (figures, _) in enumerate(numbered))
-    joins = " ".join(f"JOIN {figures} ON {same_sql('part', figures, panel.part)}" for figures, panel in numbered)
-    con.execute(f"CREATE TEMP TABLE {sets.parts} AS SELECT {_listed(columns)}{numbers} FROM {raw} AS part {joins}")
+    numbers = "".join(f", of_{at}.number AS set_{at}" for at, _ in enumerate(grouped))
+    joins = " ".join(
+        f"JOIN {sets.figures(at)} AS of_{at} ON {same_sql('part', f'of_{at}', names)}"
+        for at, names in enumerate(grouped)
+    )
+    con.execute(f"{shelf.create} TABLE {sets.parts} AS SELECT {_listed(columns)}{numbers} FROM {raw} AS part {joins}")
     con.execute(f"DROP TABLE {raw}")
     return sets
-
-
-NUMBERS = count()
-"""What tells one such relation from another."""
 
 
 def _listed(names: Iterable[str]) -> str:

@@ -13,7 +13,7 @@ from matcher.errors import InputError, NotKnown
 from matcher.rules.rule import Rule, rule_named, rules_of
 from matcher.search.fits.mounting import Mount, Question, mounted_rows, one_of_sql, screen_checks
 from matcher.search.fits.relations import part_sql
-from matcher.search.fits.statement import Asked, check_rows, planned_briefly
+from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
@@ -67,24 +67,22 @@ def fit_part(
     InputError
         where the part, the opening or the adapter is not known, or they are not of one kind.
     """
-    with planned_briefly(con):
-        kind = opening_kind(con, vehicle_id, opening_id)
-        family = part_family(con, part_id, OPENING_FAMILIES[kind])
-        _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
-        if adapter_id is not None:
-            _check_adapter(con, adapter_id, kind)
-        question = Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
-        return _fit_of(con, question, _ways(con, [question], settings)[question], step_rank(asked), settings)
+    kind = opening_kind(con, vehicle_id, opening_id)
+    family = part_family(con, part_id, OPENING_FAMILIES[kind])
+    _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
+    if adapter_id is not None:
+        _check_adapter(con, adapter_id, kind)
+    question = Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
+    return _fit_of(con, question, _ways(con, [question], settings)[question], step_rank(asked), settings)
 
 
 def fit_parts(con: Connection, asked_of: Mapping[Question, int], settings: Settings) -> dict[Question, Fit]:
     """As `fit_part`, of parts of one family that are known to go to one opening, each at a step."""
     found: dict[Question, Fit] = {}
-    with planned_briefly(con):
-        for through in (False, True):
-            some = [one for one in asked_of if (one.adapter_id is not None) == through]
-            ways = _ways(con, some, settings) if some else {}
-            found |= {one: _fit_of(con, one, ways[one], asked_of[one], settings) for one in some}
+    for through in (False, True):
+        some = [one for one in asked_of if (one.adapter_id is not None) == through]
+        ways = _ways(con, some, settings) if some else {}
+        found |= {one: _fit_of(con, one, ways[one], asked_of[one], settings) for one in some}
     return found
 
 

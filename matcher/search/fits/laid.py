@@ -15,11 +15,10 @@ from typing import Any
 from matcher.rules.dash import SCREEN
 from matcher.rules.rule import FITS, NO
 from matcher.rules.wanted import WANTED
-from matcher.search.fits.figures import NUMBERS, Sets, columns_read, lay_sets, own_rules, rules_sql
+from matcher.search.fits.figures import Sets, columns_read, lay_sets, own_rules, panels_of, rules_sql
 from matcher.search.fits.mates import Mates, Met, bits_of, read_mates
-from matcher.search.fits.mounting import keeps_sql
 from matcher.search.fits.place import DRILLED, Place
-from matcher.search.fits.relations import best_rise_sql, measured, worst_code, worst_of
+from matcher.search.fits.relations import measured, rise_sql, worst_code, worst_of
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import Wanted, wanted_sql
 from matcher.search.scoring import money_sql
@@ -48,16 +47,16 @@ def lay_swept(
     Its columns are part_id, taken, sure, through, ways, cents, adapter_id, and those of `columns`.
     """
     con, settings = sweeps.con, sweeps.settings
-    sets, name = sets_of(sweeps, place, columns), f"swept_{next(NUMBERS)}"
+    sets, name = sets_of(sweeps, place, columns), sweeps.shelf.place("swept")
     mates, told = sweeps.once(
         (place, pieces, k, sets.parts), lambda: _read_mouths(con, place, pieces, k, sets, settings)
     )
     if not mates.mouths:
         return Laid(name, mates)
     telling = [said for said in told if not said.is_same]
-    met = _met_sql(f"{name}_met", place, sets, telling, pieces, columns, settings)
-    con.execute(met, _params(place, wanted, telling))
-    return Laid(name, mates, _lay_ways(con, name, mates, told))
+    met = _met_sql(place, sets, telling, pieces, columns, settings)
+    con.execute(f"{sweeps.shelf.create} TABLE {name}_met AS {met}", _params(place, wanted, telling))
+    return Laid(name, mates, _lay_ways(sweeps, name, mates, told))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +80,8 @@ def sets_of(sweeps: Sweeps, place: Place, columns: Sequence[str]) -> Sets:
     """The family of a place by its sets of figures, with all that is asked of a part by itself there, and columns."""
 
     def lay() -> Sets:
-        held = _columns_held(place, columns, sweeps.settings)
-        return lay_sets(sweeps.con, place.kind, place.family, held, sweeps.settings)
+        held, further = _columns_held(place, columns, sweeps.settings), _further(place, sweeps.settings)
+        return lay_sets(sweeps.con, sweeps.shelf, (place.kind, place.family), held, further, sweeps.settings)
 
     sets: Sets = sweeps.once(("sets", place.family, tuple(columns)), lay)
     return sets
@@ -117,7 +116,6 @@ def _read_said(con: Connection, place: Place, sets: Sets, mates: Mates) -> list[
 
 
 def _met_sql(
-    name: str,
     place: Place,
     sets: Sets,
     told: Sequence[Said],
@@ -125,32 +123,36 @@ def _met_sql(
     columns: Sequence[str],
     settings: Settings,
 ) -> str:
-    """SQL that lays the parts that no rule refuses by itself, with what is said of each: ``said_0``…, by outcome."""
+    """SQL of the parts that no rule refuses by itself, with what is said of each: ``said_0``…, by outcome."""
     goods, work = money_sql("part", pieces, settings)
     said = [f"list_extract($said_{one.at}::INTEGER[], set_{one.at} + 1) AS said_{one.at}" for one in told]
     own = ["own_base", "own_bolts", *(f"said_{one.at}" for one in told)]
     kept = [f"own_base != {NO}", *(f"said_{one.at} IS NOT NULL" for one in told)]
     kept += [] if place.allowed >= DRILLED else [f"own_bolts != {NO}"]
-    ctes, asked = _own_sql(place, sets.parts, settings)
+    ctes, asked = _own_sql(place, sets, settings)
     return (
-        f"CREATE TEMP TABLE {name} AS WITH {', '.join(ctes)} SELECT {', '.join(columns)}, {goods} + {work} AS money, "
+        f"WITH {', '.join(ctes)} SELECT {', '.join(columns)}, {goods} + {work} AS money, "
         f"{', '.join(own)} FROM (SELECT *, {', '.join(said) or 'NULL'} FROM ({asked})) AS part "
         f"WHERE {' AND '.join(kept)}"
     )
 
 
-def _own_sql(place: Place, parts: str, settings: Settings) -> tuple[list[str], str]:
+def _own_sql(place: Place, sets: Sets, settings: Settings) -> tuple[list[str], str]:
     """SQL of the parts with what the rules say of them whatever the mouth, and of the relations that this stands on."""
     own, bolts = (own_rules(place.kind, settings, lifted=lifted) for lifted in (False, True))
-    source, extra, codes, ctes = f"{parts} AS part, opening", [], [worst_of(own)], [_opening_sql(place)]
+    source, extra, codes, ctes = f"{sets.parts} AS part, opening", [], [worst_of(own)], [_opening_sql(place)]
     if place.kind == "dash":
-        ctes.append(f"screens AS ({_screens(parts, settings)})")
-        source = (
-            f"{parts} AS part LEFT JOIN screens ON screens.part_id = part.part_id, opening, "
-            f"LATERAL ({wanted_sql('$screen', '$must')}) AS wanted"
-        )
-        extra = ["screens.code AS screen_code", measured(WANTED, settings)]
-        codes += [f"coalesce(screen_code, {FITS})", worst_code(WANTED, lifted=False)]
+        ctes += [
+            f"{name} AS ({asked(sets.figures(at), settings)})"
+            for at, (name, asked) in enumerate(BY_THE_DASH.items(), len(sets.panels))
+        ]
+        joins = [
+            f"LEFT JOIN {name} ON {name}.number = part.set_{at}"
+            for at, name in enumerate(BY_THE_DASH, len(sets.panels))
+        ]
+        source = f"{sets.parts} AS part {' '.join(joins)}, opening"
+        extra = [f"coalesce({name}.code, {FITS}) AS {name}_code" for name in BY_THE_DASH]
+        codes += [f"{name}_code" for name in BY_THE_DASH]
     read = ", ".join(["part.*", *extra, *([rules_sql([*own, *bolts], settings)] if own or bolts else [])])
     worst = f"least({', '.join(codes)}) AS own_base, {worst_of(bolts)} AS own_bolts"
     return ctes, f"SELECT *, {worst} FROM (SELECT {read} FROM {source})"
@@ -158,25 +160,43 @@ def _own_sql(place: Place, parts: str, settings: Settings) -> tuple[list[str], s
 
 def _columns_held(place: Place, columns: Sequence[str], settings: Settings) -> tuple[str, ...]:
     """The columns that are asked of a part by itself, or are to stand beside it."""
-    ctes, asked = _own_sql(place, "parts", settings)
-    return columns_read("part", " ".join([*columns, *ctes, asked, *money_sql("part", 1, settings)]))
+    _, asked = _own_sql(place, Sets("parts", panels_of(place.kind, settings)), settings)
+    read = columns_read("part", " ".join([*columns, asked, *money_sql("part", 1, settings)]))
+    return tuple(name for name in read if not name.startswith("set_"))
+
+
+def _further(place: Place, settings: Settings) -> list[tuple[str, ...]]:
+    """The figures by which a dash is asked further questions: each set of them once."""
+    asked = BY_THE_DASH.values() if place.kind == "dash" else ()
+    read = (columns_read("part", one("", settings)) for one in asked)
+    return [tuple(name for name in names if name != "number") for names in read]
 
 
 def _opening_sql(place: Place) -> str:
     return f"opening AS (SELECT * FROM opening_{place.kind} WHERE vehicle_id = $vehicle AND opening_id = $opening)"
 
 
-def _screens(parts: str, settings: Settings) -> str:
-    """Floating screens against what must stay reachable: each unit's worst code at its best height."""
+def _screens(figures: str, settings: Settings) -> str:
+    """Floating screens, by sets of figures, against what must stay reachable: the worst code at the best height."""
     return (
-        f"WITH around AS ({keeps_sql(settings)}), "
-        f"hung AS (SELECT part.part_id, {{'mm': {best_rise_sql(settings)}}} AS rise FROM {parts} AS part, around "
-        "WHERE part.screen IS NULL OR part.screen = 'floating'), "
-        "keep AS (SELECT k.* FROM keep_clear k JOIN opening USING (vehicle_id, opening_id)), "
-        f"looked AS (SELECT part.part_id, {measured(SCREEN, settings)} FROM {parts} AS part "
-        "JOIN hung ON hung.part_id = part.part_id, LATERAL (SELECT hung.rise.mm AS mm) AS rise, keep) "
-        f"SELECT part_id, min({worst_code(SCREEN, lifted=False)}) AS code FROM looked GROUP BY part_id"
+        "WITH keep AS (SELECT k.*, 0 AS place_no FROM keep_clear k JOIN opening USING (vehicle_id, opening_id)), "
+        f"hung AS (SELECT part.*, part.number AS cell, 0 AS place_no FROM {figures} AS part "
+        f"WHERE part.screen IS NULL OR part.screen = 'floating'), rise AS ({rise_sql(settings)}), "
+        f"looked AS (SELECT part.number, {measured(SCREEN, settings)} FROM hung AS part JOIN rise USING (cell), keep) "
+        f"SELECT number, min({worst_code(SCREEN, lifted=False)}) AS code FROM looked GROUP BY number"
     )
+
+
+def _wanted(figures: str, settings: Settings) -> str:
+    """Head units, by sets of figures, against what the job asks of one."""
+    return (
+        f"SELECT number, {worst_code(WANTED, lifted=False)} AS code FROM (SELECT part.number, "
+        f"{measured(WANTED, settings)} FROM {figures} AS part, LATERAL ({wanted_sql('$screen', '$must')}) AS wanted)"
+    )
+
+
+BY_THE_DASH = {"screens": _screens, "wanted": _wanted}
+"""What is asked of a head unit beside its fit: SQL of what is said to each set of the figures that it reads."""
 
 
 def _where(place: Place) -> dict[str, Any]:
@@ -190,10 +210,11 @@ def _params(place: Place, wanted: Wanted, told: Sequence[Said]) -> dict[str, Any
     return params
 
 
-def _lay_ways(con: Connection, name: str, mates: Mates, told: Sequence[Said]) -> list[int]:
+def _lay_ways(sweeps: Sweeps, name: str, mates: Mates, told: Sequence[Said]) -> list[int]:
     """Lay the ways in of all parts of which the same is said, and both together as the relation of this name."""
     telling = [said for said in told if not said.is_same]
     own = ["own_base", "own_bolts", *(f"said_{one.at}" for one in telling)]
+    con, create = sweeps.con, sweeps.shelf.create
     rows = con.execute(f"SELECT DISTINCT {', '.join(own)} FROM {name}_met").fetchall()
     laid: list[tuple[Any, ...]] = []
     through: list[int] = []
@@ -206,9 +227,9 @@ def _lay_ways(con: Connection, name: str, mates: Mates, told: Sequence[Said]) ->
     types = dict.fromkeys(own, "INTEGER") | WAY
     listed = ", ".join(f"unnest($c{at}::{kind}[]) AS {one}" for at, (one, kind) in enumerate(types.items()))
     cells = {f"c{at}": [row[at] for row in laid] for at, _ in enumerate(types)}
-    con.execute(f"CREATE TEMP TABLE {name}_ways AS SELECT {listed}", cells)
+    con.execute(f"{create} TABLE {name}_ways AS SELECT {listed}", cells)
     con.execute(
-        f"CREATE TEMP VIEW {name} AS SELECT * EXCLUDE ({', '.join([*own, 'money', 'way_cents'])}), "
+        f"{create} VIEW {name} AS SELECT * EXCLUDE ({', '.join([*own, 'money', 'way_cents'])}), "
         f"money + way_cents AS cents FROM {name}_met JOIN {name}_ways USING ({', '.join(own)})"
     )
     return through

@@ -9,16 +9,16 @@ from typing import Any, NamedTuple
 
 from catalog_schema.checks import Check, CutNeeded
 from matcher.rules.adapter import ADAPTER
-from matcher.rules.dash import DASH, SCREEN, SCREEN_CLEAR
+from matcher.rules.dash import DASH, SCREEN
 from matcher.rules.laid import IS_TURNED, across, down
 from matcher.rules.rule import rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.search.fits.relations import (
     adapter_mouth_sql,
     bare_mouth_sql,
-    best_rise_sql,
     hole_sql,
     part_sql,
+    rise_sql,
 )
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
@@ -125,10 +125,8 @@ def screen_checks(con: Connection, question: Question, settings: Settings) -> li
     """A floating screen against each thing that must stay reachable, at its best height."""
     if not _may_cover(con, question):
         return []
-    keep = "keep AS (SELECT k.* FROM keep_clear k JOIN opening USING (vehicle_id, opening_id))"
-    ctes = f"{_rise_ctes(settings)}, {keep}"
     beside = ("keep.name", "part.screen_rise_min_mm IS NULL", "part.screen_rise_max_mm IS NULL")
-    asked = Asked(ctes, "part, rise, keep ORDER BY keep.position", beside, tuple(rules_of(SCREEN)))
+    asked = Asked(_rise_ctes(settings), "part, rise, keep ORDER BY keep.position", beside, tuple(rules_of(SCREEN)))
     found = check_rows(con, asked, [*question.place, question.part_id], settings)
     return [
         replace(_named_around(check, name, no_least, no_most), about=name)
@@ -149,9 +147,9 @@ def _rise_ctes(settings: Settings) -> str:
     """SQL of the opening, what is around it, the part, and the height its screen hangs at."""
     return (
         "WITH opening AS (SELECT vehicle_id, opening_id FROM opening_dash WHERE vehicle_id = ? AND opening_id = ?), "
-        f"around AS ({keeps_sql(settings)}), "
+        "keep AS (SELECT k.*, 0 AS place_no FROM keep_clear k JOIN opening USING (vehicle_id, opening_id)), "
         f"part AS (SELECT * FROM ({part_sql('head_unit', settings)}) WHERE part_id = ?), "
-        f"rise AS (SELECT {best_rise_sql(settings)} AS mm FROM part, around)"
+        f"hung AS (SELECT *, 0 AS cell, 0 AS place_no FROM part), rise AS ({rise_sql(settings)})"
     )
 
 
@@ -177,21 +175,6 @@ def _named_around(check: Check, about: str, no_least: bool, no_most: bool) -> Ch
         list(dict.fromkeys(kept for name in names for kept in kept_as(name))) for names in (check.missing, check.loose)
     )
     return replace(check, missing=missing, loose=loose)
-
-
-def keeps_sql(settings: Settings, by: str = "") -> str:
-    """The things around a dash opening as one list, and the rises midway between any two of them.
-
-    ``by`` names a column of the openings: the list of each.
-    """
-    clear = SCREEN_CLEAR.need.value(settings)  # the rule's own clearance, not a copy of it
-    grouped, each = (f" GROUP BY {by}", f"{by}, ") if by else ("", "")
-    return (
-        f"SELECT {each}list(k) AS keeps, list_distinct(flatten(list_transform(list(k), lambda a: "
-        f"list_transform(list(k), lambda b: ((a.y_mm - a.clear + b.y_mm + b.h_mm + b.clear) / 2)::DECIMAL(15,6))))) "
-        f"AS rises FROM (SELECT *, {clear} AS clear FROM keep_clear AS keep "
-        f"JOIN opening USING (vehicle_id, opening_id)) k{grouped}"
-    )
 
 
 def renamed(check: Check, question: Question, *, cut_unknown: bool) -> Check:

@@ -201,19 +201,29 @@ def _filled(height: str, width: str, shape: str) -> str:
     )
 
 
-def best_rise_sql(settings: Settings) -> str:
-    """SQL of the rise at which a floating screen keeps the most room, over the list ``keeps``.
+def rise_sql(settings: Settings) -> str:
+    """SQL of the height ``mm`` at which the floating screen of each cell keeps the most room.
+
+    It stands on the relations ``hung``, the figures of a part by ``cell`` and ``place_no``, and ``keep``, the things
+    that must stay reachable by ``place_no``.
 
     Room is a maximum of straight lines in the rise, one up and one down for each thing beside a
     constant: the best rise is an end of the range, or lies midway between two things.
     """
     room = f"({SCREEN_CLEAR.have.value(settings)}) - keep.clear"
+    clear = SCREEN_CLEAR.need.value(settings)  # the rule's own clearance, not a copy of it
     least, most = "part.screen_rise_min_mm", "part.screen_rise_max_mm"
-    rises = f"list_transform(rises, lambda high: least(greatest(high, {least}), {most}))"
-    rises = f"list_concat([{least}, {most}], {rises})"
-    judged = (
-        f"list_transform(list_transform({rises}, lambda high: {{'mm': high}}), lambda rise: {{"
-        f"'room': list_min(list_transform(keeps, lambda keep: {room})), "
-        "'low': -abs(rise.mm), 'mm': rise.mm})"
+    ranging = f"{least} IS NOT NULL AND {most} IS NOT NULL"
+    return (
+        f"WITH kept AS (SELECT *, {clear} AS clear FROM keep), "
+        "midway AS (SELECT DISTINCT place_no, ((a.y_mm - a.clear + b.y_mm + b.h_mm + b.clear) / 2)::DECIMAL(15,6) "
+        "AS high FROM kept AS a JOIN kept AS b USING (place_no)), "
+        f"tried AS (SELECT cell, {least} AS mm FROM hung AS part WHERE {ranging} "
+        f"UNION SELECT cell, {most} FROM hung AS part WHERE {ranging} "
+        f"UNION SELECT cell, least(greatest(high, {least}), {most}) FROM hung AS part JOIN midway USING (place_no) "
+        f"WHERE {ranging}), "
+        f"judged AS (SELECT cell, rise.mm, min({room}) AS room FROM tried AS rise JOIN hung AS part USING (cell) "
+        "JOIN kept AS keep USING (place_no) GROUP BY cell, rise.mm), "
+        "best AS (SELECT cell, max({'room': room, 'low': -abs(mm), 'mm': mm}).mm AS mm FROM judged GROUP BY cell) "
+        "SELECT cell, mm FROM hung LEFT JOIN best USING (cell)"
     )
-    return f"CASE WHEN {least} IS NOT NULL AND {most} IS NOT NULL THEN list_max({judged}).mm END"

@@ -5,9 +5,10 @@ Parts that fill an opening are swept in `mounted`, amplifiers in `candidates.amp
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Check, Fit
 from matcher.rules.holding import HOLDING
@@ -20,17 +21,48 @@ from matcher.search.fits.relations import measured, worst_code
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
+from matcher.store.shelf import OWN, Shelf
+
+if TYPE_CHECKING:
+    from matcher.store.hands import Hands
 
 
 @dataclass
 class Sweeps:
     """The sweeps of one question; what is asked again is answered from what was read."""
 
-    con: Connection
+    own: Connection
+    """Of the one who asks."""
     settings: Settings
     codes: dict[Any, int] = field(default_factory=dict)
     """What the rules said of every link that was asked."""
+    hands: Hands | None = None
+    """Who asks beside."""
     _read: dict[object, Any] = field(default_factory=dict)
+    _reading: dict[object, threading.RLock] = field(default_factory=dict)
+
+    @property
+    def con(self) -> Connection:
+        """The connection to ask with."""
+        return self.own if self.hands is None else self.hands.con
+
+    @property
+    def shelf(self) -> Shelf:
+        """Where relations are laid that last as long as the connection."""
+        return OWN if self.hands is None else self.hands.shelf
+
+    def together(self, *tasks: Callable[[], Any]) -> list[Any]:
+        """What each of some tasks finds that do not hang on each other."""
+        return [task() for task in tasks] if self.hands is None else self.hands.together(list(tasks))
+
+    def ahead(self, task: Callable[[], Any]) -> None:
+        """Begin what will be asked for later, where somebody is free to."""
+        if self.hands is not None:
+            self.hands.ahead(task)
+
+    def interrupt(self) -> None:
+        """Break off what is asked at this moment."""
+        self.own.interrupt() if self.hands is None else self.hands.interrupt()
 
     def powered(self, vehicle_id: str) -> int:
         """As `powered_code`."""
@@ -45,7 +77,9 @@ class Sweeps:
     def once(self, key: object, read: Callable[[], Any]) -> Any:
         """What a question reads, read once however often it is asked."""
         if key not in self._read:
-            self._read[key] = read()
+            with self._reading.setdefault(key, threading.RLock()):
+                if key not in self._read:
+                    self._read[key] = read()
         return self._read[key]
 
     def checks(self, asked: Asked, params: Sequence[object]) -> list[tuple[tuple[Any, ...], list[Check]]]:
@@ -69,7 +103,7 @@ class Sweeps:
         So whatever is read of an opening, or of a family for all openings, has its name in the key.
         """
         kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in names)}
-        return replace(self, _read=kept)
+        return replace(self, hands=None, _read=kept, _reading={})  # others would not see what is assumed
 
 
 def _hashable(value: object) -> Hashable:

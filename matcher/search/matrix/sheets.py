@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from matcher.rules.dash import SCREEN
 from matcher.rules.rule import Rule
 from matcher.search.fits.figures import columns_read, rules_sql
-from matcher.search.fits.mounting import keeps_sql
-from matcher.search.fits.relations import best_rise_sql, measured, same_sql
+from matcher.search.fits.relations import measured, rise_sql, same_sql
 from matcher.search.matrix.kinds import Asking
 from matcher.search.matrix.places import things_sql
 from matcher.search.matrix.verdicts import codes_sql, first_refusing, told, worst_key
@@ -55,7 +54,11 @@ class Sheet:
         """SQL of the number of the set of a spot's figures, over ``mouth`` and ``opening``."""
         return f"dense_rank() OVER (ORDER BY {', '.join(self.given) or 'true'}) - 1"
 
-    def said_sql(self, asking: Asking, parts: int, *, every: bool) -> str:
+    def slices(self, parts: int, spots: int) -> list[range]:
+        """The sets of the parts' figures in so many slices as are asked one after the other."""
+        return [range(parts)]
+
+    def said_sql(self, asking: Asking, parts: int, some: range, *, every: bool) -> str:
         """SQL of what they say where a set meets a set: (cell, refused, key, margin, tol), cell: g * parts + p.
 
         Of what is refused only the rule is told, unless ``every``.
@@ -63,13 +66,13 @@ class Sheet:
         margin, tol = (told(asking, self.rules, "key", "NULL", which) for which in ("margin", "tol"))
         kept = "true" if every else "refused IS NULL"
         return (
-            f"WITH {self._asked_sql(parts)}, coded AS (SELECT *, {codes_sql(self.rules)} FROM asked), "
+            f"WITH {self._asked_sql(parts, some)}, coded AS (SELECT *, {codes_sql(self.rules)} FROM asked), "
             f"judged AS (SELECT *, {first_refusing(asking, self.rules)} AS refused FROM coded), "
             f"keyed AS (SELECT *, CASE WHEN {kept} THEN {worst_key(asking, self.rules)} END AS key FROM judged) "
             f"SELECT cell, refused, key, {margin} AS margin, {tol} AS tol FROM keyed"
         )
 
-    def _asked_sql(self, parts: int) -> str:
+    def _asked_sql(self, parts: int, some: range) -> str:
         return (
             f"met AS ({self._met_sql()}), asked AS (SELECT g * {parts} + p AS cell, {self.sql} "
             f"FROM {self.sets} AS part, met JOIN mouth ON mouth.spot_no = met.spot_no "
@@ -81,30 +84,38 @@ class Sheet:
         return f"SELECT g{self.at}::BIGINT AS g, min(spot_no) AS spot_no FROM spot GROUP BY g{self.at}"
 
 
+CELLS_AT_ONCE = 200_000
+"""So many screens before so many dashes are tried at every height at once: some tens of megabytes."""
+
+
 @dataclass(frozen=True)
 class Around(Sheet):
     """What is said about the things that must stay reachable, where a floating screen hangs as well as it can."""
 
-    around: str
     rise: str
 
-    def said_sql(self, asking: Asking, parts: int, *, every: bool) -> str:
+    def slices(self, parts: int, spots: int) -> list[range]:
+        """As many at once as there is room for: each is tried at every height."""
+        step = max(1, CELLS_AT_ONCE // max(spots, 1))
+        return [range(first, min(first + step, parts)) for first in range(0, parts, step)]
+
+    def said_sql(self, asking: Asking, parts: int, some: range, *, every: bool) -> str:
         """As of any sheet: the worst that is said about any of the things."""
-        one = super().said_sql(asking, parts, every=True)
+        one = super().said_sql(asking, parts, some, every=True)
         # As a pair: what is unknown counts as well.
         worst = "arg_min({'margin': margin, 'tol': tol}, key)"
         return f"SELECT cell, min(refused) AS refused, min(key) AS key, unnest({worst}) FROM ({one}) GROUP BY cell"
 
-    def _asked_sql(self, parts: int) -> str:
+    def _asked_sql(self, parts: int, some: range) -> str:
         return (
             f"met AS (SELECT met.*, mouth.place_no FROM ({self._met_sql()}) AS met JOIN mouth USING (spot_no)), "
-            f"around AS ({self.around}), "
-            f"hung AS (SELECT g * {parts} + p AS cell, p, place_no, {{'mm': {self.rise}}} AS rise "
-            f"FROM {self.sets} AS part, met JOIN around USING (place_no) "
-            "WHERE part.screen IS NULL OR part.screen = 'floating'), "
             "keep AS (SELECT k.*, opening.place_no FROM keep_clear k JOIN opening USING (vehicle_id, opening_id)), "
-            f"asked AS (SELECT hung.cell, {self.sql} FROM hung JOIN {self.sets} AS part ON part.p = hung.p "
-            "JOIN keep ON keep.place_no = hung.place_no, LATERAL (SELECT hung.rise.mm AS mm) AS rise)"
+            f"hung AS (SELECT part.*, g * {parts} + p AS cell, place_no FROM {self.sets} AS part, met "
+            "WHERE (part.screen IS NULL OR part.screen = 'floating') AND place_no IN (SELECT place_no FROM keep) "
+            f"AND p >= {some.start} AND p < {some.stop}), "
+            f"rise AS ({self.rise}), "
+            f"asked AS (SELECT part.cell, {self.sql} FROM hung AS part JOIN rise USING (cell) "
+            "JOIN keep USING (place_no))"
         )
 
 
@@ -127,6 +138,6 @@ def _sheet(at: int, rules: Sequence[Rule], settings: Settings) -> Sheet:
 
 
 def _around(at: int, asking: Asking, settings: Settings) -> Sheet:
-    sql, rise = measured(SCREEN, settings), best_rise_sql(settings)
+    sql, rise = measured(SCREEN, settings), rise_sql(settings)
     part = ("screen", *(name for name in columns_read("part", f"{sql} {rise}") if name != "screen"))
-    return Around(at, tuple(asking.things), part, (things_sql(),), sql, keeps_sql(settings, by="place_no"), rise)
+    return Around(at, tuple(asking.things), part, (things_sql(),), sql, rise)

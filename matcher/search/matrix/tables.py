@@ -40,7 +40,13 @@ def read_table(con: Connection, asking: Asking, sheet: Sheet, telling: Telling, 
     ((parts, spots),) = con.execute(count).fetchall()
     firsts, keys = np.full(parts * spots, FREE, np.int8), np.full(parts * spots, int(NO_RULE), np.int64)
     table = Table(sheet.is_lifted, parts, firsts, keys, np.zeros(parts * spots, np.int32))
-    said = _columns(con, sheet.said_sql(asking, parts, every=every))
+    for some in sheet.slices(parts, spots):
+        _fill(table, telling, _columns(con, sheet.said_sql(asking, parts, some, every=every)))
+    return table
+
+
+def _fill(table: Table, telling: Telling, said: dict[str, Numbers]) -> None:
+    """Take into a table what was said of some of its cells."""
     key, refused = np.ma.filled(said["key"], 0), said["refused"]
     judged = np.where(key // WORD == MEASURE, DOUBT, FREE)
     table.first[said["cell"]] = np.where(np.ma.getmaskarray(refused), judged, np.ma.getdata(refused))
@@ -48,7 +54,6 @@ def read_table(con: Connection, asking: Asking, sheet: Sheet, telling: Telling, 
     kept = ~np.ma.getmaskarray(said["key"])
     table.key[said["cell"][kept]] = key[kept]
     table.told[said["cell"][kept]] = telling.numbers(key[kept], margin[kept], _millionths(said["tol"])[kept])
-    return table
 
 
 def _columns(con: Connection, sql: str) -> dict[str, Numbers]:
