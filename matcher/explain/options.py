@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -39,10 +40,7 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
     ranked = rank(sweeps, job, top, patience, partial(count_ahead, sweeps))
     describer = Describer(sweeps, ranked.question)
     describer.ask_fits([*ranked.listed, *(found for _, found in ranked.at_budget if found is not None)])
-    packages = [
-        _with_tradeoffs(describer, ranked, found, package)
-        for found, package in zip(ranked.listed, describer.packages(ranked.listed), strict=True)
-    ]
+    packages = _packages(describer, ranked, ranked.listed)
     answer = Options(
         job_id=job.job_id,
         catalog_version=version,
@@ -60,8 +58,11 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
     return replace(answer, seconds=math.ceil(time.monotonic() - started))
 
 
-def _with_tradeoffs(describer: Describer, ranked: Ranked, found: Found, package: Package) -> Package:
-    return replace(package, tradeoffs=tradeoffs(describer, ranked.field, found))
+def _packages(describer: Describer, ranked: Ranked, some: Sequence[Found], first: int = 1) -> list[Package]:
+    """Some packages with their trade-offs, ranked from a place on."""
+    given_up = tradeoffs(describer, ranked.field, some)
+    packages = zip(describer.packages(some, first), given_up, strict=True)
+    return [replace(package, tradeoffs=offs) for package, offs in packages]
 
 
 def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> list[Tier]:
@@ -72,9 +73,7 @@ def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> lis
     for budget, found in ranked.at_budget:
         package = None
         if found is not None:
-            package = known.get(_wired(found)) or _with_tradeoffs(
-                describer, ranked, found, describer.package(found, len(packages) + 1)
-            )
+            package = known.get(_wired(found)) or _packages(describer, ranked, [found], len(packages) + 1)[0]
         listed = package is not None and any(package is one for one in packages)
         tiers.append(
             Tier(

@@ -92,9 +92,9 @@ class Describer:
     fits: dict[tuple[str, str, str | None], Fit] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
 
-    def packages(self, ranked: Sequence[Found]) -> list[Package]:
-        """Some packages, by rank: what is to be asked of each is asked together."""
-        return self.sweeps.together(*(partial(self.package, found, rank) for rank, found in enumerate(ranked, 1)))
+    def packages(self, some: Sequence[Found], first: int = 1) -> list[Package]:
+        """Some packages, ranked from a place on: what is to be asked of each is asked together."""
+        return self.sweeps.together(*(partial(self.package, found, rank) for rank, found in enumerate(some, first)))
 
     def package(self, found: Found, rank: int) -> Package:
         """One package with all that speaks for and against it."""

@@ -6,10 +6,12 @@ would hear; what it takes is the cut and its material.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 
-from catalog_schema.answers import Fit, Needs, TradeOff
+from catalog_schema.answers import Needs, TradeOff
 from catalog_schema.jobs import LADDER
 from matcher.explain.packages import Describer, fitted_of
 from matcher.rules.rule import NO
@@ -20,7 +22,7 @@ from matcher.search.feeds.blocks import level_cdb, link_gain_cdb
 from matcher.search.feeds.links import Link, link_codes, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.feeds.slots import Fitted
-from matcher.search.fits.fit import fit_part
+from matcher.search.fits.mounting import Question
 from matcher.search.fits.place import LOOSEST
 from matcher.search.question import SpeakerPlace
 
@@ -34,17 +36,23 @@ class Rival:
     points: int
 
 
-def tradeoffs(describer: Describer, field: Field, found: Found) -> list[TradeOff]:
-    """For each chosen loudspeaker place: the best that any alteration would allow, if it is better."""
-    fitted = [one for one in fitted_of(found) if one.link is not None and one.candidate.part_id is not None]
+def tradeoffs(describer: Describer, field: Field, packages: Sequence[Found]) -> list[list[TradeOff]]:
+    """Of each package, for each chosen loudspeaker place: the best that any alteration would allow, if it is better."""
+    rivals = [list(_rivals(describer, field, found)) for found in packages]
+    _ask_fits(describer, [rival.candidate for some in rivals for _, rival in some])
+    return [[_answer(describer, one, rival) for one, rival in some] for some in rivals]
+
+
+def _rivals(describer: Describer, field: Field, found: Found) -> Iterator[tuple[Fitted, Rival]]:
+    """The loudspeakers of a package that have a better one beyond the step that is allowed, with that."""
     places = {place.opening_id: place for place in field.question.chosen}
-    made = []
-    for one in fitted:
+    for one in fitted_of(found):
         place = places.get(str(one.candidate.opening_id))
-        rival = best_rival(describer, field, found, one, place) if place is not None else None
+        if place is None or one.link is None or one.candidate.part_id is None:
+            continue
+        rival = best_rival(describer, field, found, one, place)
         if rival is not None:
-            made.append(_answer(describer, one, rival))
-    return made
+            yield one, rival
 
 
 def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
@@ -91,19 +99,28 @@ def _points(field: Field, candidate: Candidate, link: Link) -> int:
     return field.scoring.level(level_cdb(candidate, link)) + field.scoring.low(candidate.low_hz)
 
 
+def _ask_fits(describer: Describer, candidates: Sequence[Candidate]) -> None:
+    """Ask how some loudspeakers go in, those for one opening together."""
+    asked: dict[str | None, dict[Question, int]] = {}
+    for one in candidates:
+        asked.setdefault(one.opening_id, {})[_question(describer, one)] = LOOSEST
+    describer.sweeps.together(*(partial(describer.sweeps.fits, some) for some in asked.values()))
+
+
+def _question(describer: Describer, one: Candidate) -> Question:
+    assert one.part_id is not None and one.opening_id is not None
+    vehicle_id = describer.question.job.vehicle_id
+    return Question(one.part_id, "speaker", vehicle_id, one.opening_id, "speaker", one.adapter_id)
+
+
 def _answer(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:
-    instead = rival.candidate
-    assert one.link is not None and instead.part_id is not None and instead.opening_id is not None
-    sweeps, vehicle = describer.sweeps, describer.question.job.vehicle_id
-    part, opening, adapter = instead.part_id, instead.opening_id, instead.adapter_id
-    fit: Fit = sweeps.once(
-        ("loosest fit", part, opening, adapter),
-        lambda: fit_part(sweeps.con, part, vehicle, opening, adapter, LADDER[LOOSEST], sweeps.settings),
-    )
+    instead, question = rival.candidate, _question(describer, rival.candidate)
+    fit = describer.sweeps.fits({question: LOOSEST})[question]
+    assert one.link is not None
     return TradeOff(
-        opening_id=instead.opening_id,
+        opening_id=question.opening_id,
         chosen=one.candidate.part_id,
-        instead=instead.part_id,
+        instead=question.part_id,
         needs=Needs(alteration=LADDER[instead.step], cut=fit.cut),
         gains_db=_difference_db(level_cdb(instead, rival.link), level_cdb(one.candidate, one.link)),
         gains_hz=None if None in (one.candidate.low_hz, instead.low_hz) else one.candidate.low_hz - instead.low_hz,  # type: ignore[operator]
