@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -14,7 +14,7 @@ from matcher.explain.clash import clashes
 from matcher.explain.gains import gains
 from matcher.explain.packages import Describer
 from matcher.explain.slots import count_ahead, slot_counts
-from matcher.explain.tradeoffs import tradeoffs
+from matcher.explain.tradeoffs import rivals_of, tradeoff
 from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions
 from matcher.search.exact.packages import Found
@@ -39,8 +39,7 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
     started = time.monotonic()
     ranked = rank(sweeps, job, top, patience, partial(count_ahead, sweeps))
     describer = Describer(sweeps, ranked.question)
-    describer.ask_fits([*ranked.listed, *(found for _, found in ranked.at_budget if found is not None)])
-    packages = _packages(describer, ranked, ranked.listed)
+    packages, tiers = _packages_and_tiers(describer, ranked)
     answer = Options(
         job_id=job.job_id,
         catalog_version=version,
@@ -49,7 +48,7 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
         missed_score_at_most=None if ranked.missed is None else -(-ranked.missed // 100),
         seconds=0,
         packages=packages,
-        tiers=_tiers(describer, ranked, packages),
+        tiers=tiers,
         clash=clashes(sweeps, job) if not packages and ranked.complete else [],
         slots=[] if ranked.unread else slot_counts(sweeps, ranked.field),
         cautions=[*warnings_of(sweeps, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
@@ -58,23 +57,29 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
     return replace(answer, seconds=math.ceil(time.monotonic() - started))
 
 
-def _packages(describer: Describer, ranked: Ranked, some: Sequence[Found], first: int = 1) -> list[Package]:
-    """Some packages with their trade-offs, ranked from a place on."""
-    given_up = tradeoffs(describer, ranked.field, some)
-    packages = zip(describer.packages(some, first), given_up, strict=True)
-    return [replace(package, tradeoffs=offs) for package, offs in packages]
+def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Package], list[Tier]]:
+    """The packages that are listed, and the best one at each budget; all of their parts are asked again together."""
+    at_budget = (found for _, found in ranked.at_budget if found is not None)
+    shown = {_wired(found): found for found in (*at_budget, *ranked.listed)}
+    rivals = {wired: list(rivals_of(describer, ranked.field, found)) for wired, found in shown.items()}
+    describer.ask_fits(shown.values(), [rival.candidate for some in rivals.values() for _, rival in some])
+    rank = {_wired(found): place for place, found in enumerate(ranked.listed, 1)}
+
+    def tell(wired: Wired) -> Package:
+        package = describer.package(shown[wired], rank.get(wired, len(rank) + 1))
+        return replace(package, tradeoffs=[tradeoff(describer, *each) for each in rivals[wired]])
+
+    told = dict(zip(shown, describer.sweeps.together(*(partial(tell, wired) for wired in shown)), strict=True))
+    return [told[wired] for wired in rank], _tiers(ranked, told, set(rank))
 
 
-def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> list[Tier]:
+def _tiers(ranked: Ranked, told: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:
     """The best package at each budget, with what it buys over the tier below."""
-    known = {_wired(found): package for found, package in zip(ranked.listed, packages, strict=True)}
     tiers: list[Tier] = []
     below: Package | None = None
     for budget, found in ranked.at_budget:
-        package = None
-        if found is not None:
-            package = known.get(_wired(found)) or _packages(describer, ranked, [found], len(packages) + 1)[0]
-        listed = package is not None and any(package is one for one in packages)
+        package = None if found is None else told[_wired(found)]
+        listed = found is not None and _wired(found) in ranks
         tiers.append(
             Tier(
                 name=f"up to {amount(budget)}",
@@ -88,6 +93,9 @@ def _tiers(describer: Describer, ranked: Ranked, packages: list[Package]) -> lis
     return tiers
 
 
-def _wired(found: Found) -> tuple[object, ...]:
+Wired = tuple[object, ...]
+
+
+def _wired(found: Found) -> Wired:
     """What tells packages apart: their parts, and how these are fed."""
     return found.name, found.points, found.core.rank

@@ -92,10 +92,6 @@ class Describer:
     fits: dict[tuple[str, str, str | None], Fit] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
 
-    def packages(self, some: Sequence[Found], first: int = 1) -> list[Package]:
-        """Some packages, ranked from a place on: what is to be asked of each is asked together."""
-        return self.sweeps.together(*(partial(self.package, found, rank) for rank, found in enumerate(some, first)))
-
     def package(self, found: Found, rank: int) -> Package:
         """One package with all that speaks for and against it."""
         fitted = fitted_of(found)
@@ -173,12 +169,15 @@ class Describer:
             covers=list(one.covers),
         )
 
-    def ask_fits(self, packages: Iterable[Found]) -> None:
-        """Ask about the parts of some packages, those for one opening together: a statement takes long to plan."""
+    def ask_fits(self, packages: Iterable[Found], beyond: Sequence[Candidate] = ()) -> None:
+        """Ask about the parts of some packages, those for one opening together: a statement takes long to plan.
+
+        `beyond` names others, which may take more than is allowed.
+        """
         vehicle, asked = self.question.job.vehicle_id, dict[tuple[str, str], dict[Question, int]]()
         candidates = [fitted.candidate for found in packages for fitted in fitted_of(found)]
         self.name_parts(candidates)
-        for one in candidates:
+        for one in (*candidates, *beyond):
             place = FITTED_IN.get(one.slot)
             if place is None or one.part_id is None or one.opening_id is None:
                 continue

@@ -6,10 +6,9 @@ would hear; what it takes is the cut and its material.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import partial
 
 from catalog_schema.answers import Needs, TradeOff
 from catalog_schema.jobs import LADDER
@@ -22,8 +21,6 @@ from matcher.search.feeds.blocks import level_cdb, link_gain_cdb
 from matcher.search.feeds.links import Link, link_codes, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.feeds.slots import Fitted
-from matcher.search.fits.mounting import Question
-from matcher.search.fits.place import LOOSEST
 from matcher.search.question import SpeakerPlace
 
 
@@ -36,15 +33,8 @@ class Rival:
     points: int
 
 
-def tradeoffs(describer: Describer, field: Field, packages: Sequence[Found]) -> list[list[TradeOff]]:
-    """Of each package, for each chosen loudspeaker place: the best that any alteration would allow, if it is better."""
-    rivals = [list(_rivals(describer, field, found)) for found in packages]
-    _ask_fits(describer, [rival.candidate for some in rivals for _, rival in some])
-    return [[_answer(describer, one, rival) for one, rival in some] for some in rivals]
-
-
-def _rivals(describer: Describer, field: Field, found: Found) -> Iterator[tuple[Fitted, Rival]]:
-    """The loudspeakers of a package that have a better one beyond the step that is allowed, with that."""
+def rivals_of(describer: Describer, field: Field, found: Found) -> Iterator[tuple[Fitted, Rival]]:
+    """For each chosen loudspeaker place of a package: the best that any alteration would allow, if it is better."""
     places = {place.opening_id: place for place in field.question.chosen}
     for one in fitted_of(found):
         place = places.get(str(one.candidate.opening_id))
@@ -99,28 +89,14 @@ def _points(field: Field, candidate: Candidate, link: Link) -> int:
     return field.scoring.level(level_cdb(candidate, link)) + field.scoring.low(candidate.low_hz)
 
 
-def _ask_fits(describer: Describer, candidates: Sequence[Candidate]) -> None:
-    """Ask how some loudspeakers go in, those for one opening together."""
-    asked: dict[str | None, dict[Question, int]] = {}
-    for one in candidates:
-        asked.setdefault(one.opening_id, {})[_question(describer, one)] = LOOSEST
-    describer.sweeps.together(*(partial(describer.sweeps.fits, some) for some in asked.values()))
-
-
-def _question(describer: Describer, one: Candidate) -> Question:
-    assert one.part_id is not None and one.opening_id is not None
-    vehicle_id = describer.question.job.vehicle_id
-    return Question(one.part_id, "speaker", vehicle_id, one.opening_id, "speaker", one.adapter_id)
-
-
-def _answer(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:
-    instead, question = rival.candidate, _question(describer, rival.candidate)
-    fit = describer.sweeps.fits({question: LOOSEST})[question]
-    assert one.link is not None
+def tradeoff(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:
+    """What a loudspeaker of a package gives up against its rival, and what that would take."""
+    instead, fit = rival.candidate, describer.fit(rival.candidate)
+    assert fit is not None and one.link is not None and instead.part_id is not None and instead.opening_id is not None
     return TradeOff(
-        opening_id=question.opening_id,
+        opening_id=instead.opening_id,
         chosen=one.candidate.part_id,
-        instead=question.part_id,
+        instead=instead.part_id,
         needs=Needs(alteration=LADDER[instead.step], cut=fit.cut),
         gains_db=_difference_db(level_cdb(instead, rival.link), level_cdb(one.candidate, one.link)),
         gains_hz=None if None in (one.candidate.low_hz, instead.low_hz) else one.candidate.low_hz - instead.low_hz,  # type: ignore[operator]
