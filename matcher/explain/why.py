@@ -24,7 +24,7 @@ from matcher.rules.package import AT_REST, BUDGET
 from matcher.search.exact.packages import Found
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import bounds_of, rank
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.what_if.loosened import Loosened, relaxations
 from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
 
@@ -44,14 +44,14 @@ class Asked:
 
     def brief(self, found: Found, job: Job) -> Brief:
         """A package of a changed job, in short."""
-        question = read_question(self.possible.sweeps.con, job, self.possible.sweeps.settings)
+        question = question_of(self.possible.sweeps, job)
         return brief(self.describer, found, bounds_of(question, None, sure=True))
 
 
 def asked_again(sweeps: Sweeps, job: Job) -> Asked:
     """A job with every limit that holds for it stated, to be asked with some of them changed."""
     job = stated(job, sweeps.settings)
-    question = read_question(sweeps.con, job, sweeps.settings)
+    question = question_of(sweeps, job)
     return Asked(WhatIf(sweeps, job), Describer(sweeps, question), limits_of(sweeps, job))
 
 

@@ -16,7 +16,7 @@ from matcher.search.candidates.boards import SLOT as BOARD
 from matcher.search.exact.packages import Found
 from matcher.search.fits.fit import fit_part, part_family
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.question import JobQuestion, allowed_step, read_question
+from matcher.search.question import JobQuestion, allowed_step, question_of
 from matcher.search.what_if.forced import OnePart, names_of
 from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_clashes
 
@@ -42,7 +42,7 @@ def answer_why_part(sweeps: Sweeps, job: Job, part_id: str, version: int) -> Why
 def _reason(asked: Asked, forced: WhatIf, best: Found | None) -> PartReason:
     assert forced.part is not None
     part, sweeps = forced.part, asked.possible.sweeps
-    question = read_question(sweeps.con, asked.job, sweeps.settings)
+    question = question_of(sweeps, asked.job)
     reason = PartReason(
         part_id=part.part_id, family=part.family, label=_label(asked, part.part_id), reason="in", fits=fits(asked, part)
     )

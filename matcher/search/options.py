@@ -28,7 +28,7 @@ from matcher.search.exact.ranking import Ranking
 from matcher.search.feeds.parts import ROOM, Candidate
 from matcher.search.fits.looks import Look, Needs
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.question import JobQuestion, read_question
+from matcher.search.question import JobQuestion, question_of
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 from matcher.store.connection import Connection, Interrupted
@@ -90,7 +90,7 @@ def rank(
     Where `patience` ends while what fits is still read, a first look tells what it found, if that was read.
     `meanwhile` may begin what will be asked of the store once the ranking is known (`Sweeps.ahead`).
     """
-    question = read_question(sweeps.con, job, sweeps.settings)
+    question = question_of(sweeps, job)
     meanwhile(question)
     budgets = sorted({tier for tier in job.tiers if tier is not None})
     whole = Asked(bounds_of(question, job.limits.budget), top)
@@ -129,6 +129,8 @@ class Asked:
     bounds: Bounds
     k: int
     sure: bool = False
+    least: int | None = None
+    """Points that k packages are known to reach; none where that is not known."""
 
 
 FEW = 2000
@@ -169,9 +171,10 @@ def telling_field(
     rankings = {sure: Ranking(telling.field.cores(sure=sure), hurried) for sure in (False, True)}
     for sure, ranking in rankings.items():
         for one in (each for each in asked if each.sure == sure):
-            telling.found[one] = found = ranking.best(one.bounds, one.k)
-            if len(found) == one.k:
-                telling.least[one] = found[-1].points
+            telling.found[one] = found = ranking.best(one.bounds, one.k, one.least)
+            least = found[-1].points if len(found) == one.k else one.least
+            if least is not None:
+                telling.least[one] = least
             needs.sure = sure
             for slot, need in ranking.needed(one.bounds, telling.least.get(one, NOTHING)):
                 slot.tell(need, needs)
@@ -211,11 +214,19 @@ def are_few(sweeps: Sweeps) -> bool:
     return bool(sweeps.once("parts", lambda: _parts(sweeps.con)) <= FEW)
 
 
-def best_of(sweeps: Sweeps, question: JobQuestion, bounds: Bounds) -> Found | None:
-    """The best package within bounds."""
-    asked = Asked(bounds, 1)
-    telling = telling_field(sweeps, question, 1, [asked])
-    return _first(Ranking(telling.field.cores()).best(bounds, 1, telling.least.get(asked)))
+def best_of(sweeps: Sweeps, question: JobQuestion, bounds: Bounds, least: int | None = None) -> Found | None:
+    """The best package within bounds; of so many points at least, if that is known."""
+    return best_of_each(sweeps, question, [bounds], least)[0]
+
+
+def best_of_each(
+    sweeps: Sweeps, question: JobQuestion, each: Sequence[Bounds], least: int | None = None
+) -> list[Found | None]:
+    """The best package within each of some bounds: what fits is looked at once for all of them."""
+    asked = [Asked(bounds, 1, least=least) for bounds in each]
+    telling = telling_field(sweeps, question, 1, asked)
+    ranking = Ranking(telling.field.cores())
+    return [_first(ranking.best(one.bounds, 1, telling.least.get(one, one.least))) for one in asked]
 
 
 NOTHING = -(10**12)

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from catalog_schema.jobs import DEFAULT_STEP, Job, step_rank
 from matcher.search.feeds.plans import Fed
+from matcher.search.fits.sweep import VEHICLE, Sweeps
 from matcher.search.headroom import Headroom, read_headroom
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -87,15 +88,46 @@ class JobQuestion:
         return [place for place in self.speakers if not place.kept]
 
 
+@dataclass(frozen=True, slots=True)
+class VehicleSays:
+    """What a job is read against: the openings of its vehicle by name, and what its charging has over."""
+
+    spots: list[str]
+    cargos: list[str]
+    dashes: list[str]
+    speakers: list[tuple[str, int | None, Decimal | None]]
+    headroom: Headroom
+
+
 def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
     """The slots and limits of a job on its vehicle."""
+    return _question(job, _read_vehicle(con, job.vehicle_id, settings), settings)
+
+
+def question_of(sweeps: Sweeps, job: Job) -> JobQuestion:
+    """The same; what the vehicle says is read once for all jobs on it."""
+    says: VehicleSays = sweeps.once(
+        (VEHICLE, job.vehicle_id), lambda: _read_vehicle(sweeps.con, job.vehicle_id, sweeps.settings)
+    )
+    return _question(job, says, sweeps.settings)
+
+
+def _read_vehicle(con: Connection, vehicle_id: str, settings: Settings) -> VehicleSays:
+    spots, cargos, dashes = (_openings(con, kind, vehicle_id) for kind in ("amp_spot", "cargo", "dash"))
+    speakers = con.execute(
+        "SELECT opening_id, count, factory_ohm FROM opening_speaker WHERE vehicle_id = ? ORDER BY opening_id",
+        [vehicle_id],
+    ).fetchall()
+    return VehicleSays(spots, cargos, dashes, speakers, read_headroom(con, vehicle_id, settings))
+
+
+def _question(job: Job, says: VehicleSays, settings: Settings) -> JobQuestion:
     keep, choose = set(job.keep or ()), set(job.choose or ())
     resting = job.limits.at_rest_ma
-    spots = _openings(con, "amp_spot", job.vehicle_id)
-    cargos = _openings(con, "cargo", job.vehicle_id)
-    places = _speaker_places(con, job, choose, keep)
+    spots, cargos = says.spots, says.cargos
+    places = _speaker_places(says.speakers, job, choose, keep)
     may_stay = cargos if choose & {BASS, *cargos} else []
-    dash_id = _dash(_openings(con, "dash", job.vehicle_id), choose, keep)
+    dash_id = _dash(says.dashes, choose, keep)
     return JobQuestion(
         job=job,
         dash_id=dash_id,
@@ -106,7 +138,7 @@ def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
         at_rest_ma=resting.value if resting is not None else settings["at_rest_ma"],
         bass=tuple(_bass_places(cargos, job, choose, keep)),
         bass_names=tuple(name for name in (BASS, *cargos) if name in choose),
-        headroom=read_headroom(con, job.vehicle_id, settings),
+        headroom=says.headroom,
     )
 
 
@@ -126,11 +158,9 @@ def _openings(con: Connection, kind: str, vehicle_id: str) -> list[str]:
     return [name for (name,) in rows]
 
 
-def _speaker_places(con: Connection, job: Job, choose: set[str], keep: set[str]) -> list[SpeakerPlace]:
-    rows = con.execute(
-        "SELECT opening_id, count, factory_ohm FROM opening_speaker WHERE vehicle_id = ? ORDER BY opening_id",
-        [job.vehicle_id],
-    ).fetchall()
+def _speaker_places(
+    rows: list[tuple[str, int | None, Decimal | None]], job: Job, choose: set[str], keep: set[str]
+) -> list[SpeakerPlace]:
     every = not choose
     return [
         SpeakerPlace(name, count or 2, allowed_step(job, name), name in keep, ohm)

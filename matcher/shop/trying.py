@@ -35,13 +35,13 @@ class Trying(Opened):
             where there is no such job.
         """
         from matcher.explain.wording_limits import limit_says
-        from matcher.search.question import read_question
+        from matcher.search.question import question_of
         from matcher.search.what_if.priced import is_outside, limit_names
         from matcher.search.what_if.relaxed import WhatIf, stated
 
         with self.asked(job_id) as (sweeps, job):
             job = stated(job, sweeps.settings)
-            question = read_question(sweeps.con, job, sweeps.settings)
+            question = question_of(sweeps, job)
             names = limit_names(WhatIf(sweeps, job))
             return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]
 

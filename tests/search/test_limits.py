@@ -15,7 +15,9 @@ from catalog_schema.whys import LimitPrice, LimitPrices
 from matcher.commands.main import app
 from matcher.commands.show_reasons import show_limits
 from matcher.errors import InputError
-from matcher.search.what_if.priced import every_price, limit_names, without
+from matcher.search import options
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.what_if.priced import every_price, limit_names, on_the_whole, without
 from matcher.search.what_if.relaxed import WhatIf, stated
 from matcher.search.what_if.stability import stable_weights
 from matcher.search.what_if.weights import WISHES, weighed
@@ -73,15 +75,24 @@ def test_a_limit_costs_what_plain_enumeration_without_it_finds(store: Store, see
         assert got == (want and (want.points, want.cents, want.names)), (seed, document, name)
 
 
-def test_limits_asked_together_cost_what_each_does_by_itself(store: Store) -> None:
-    settled = store.settle(31)
-    document = drawn_job(Random(5), ["bolt_on"])
-    document["limits"] |= {"must": ["mirror"], "budget": 300, "screen_min_in": 7}
-    possible = WhatIf(settled.sweeps, stated(settled.job(document), settled.settings))
-    together = list(every_price(possible, possible.best_now()))
-    for one in together:
-        alone = without(possible, one.name).found
-        assert (one.found and one.found.order) == (alone and alone.order), one.name
+@pytest.mark.parametrize("few", [0, options.FEW], ids=["looked at twice", "at once"])
+@pytest.mark.parametrize("seed", first(3, range(31, 43)))
+def test_limits_asked_together_cost_what_each_does_by_itself(
+    store: Store, seed: int, few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(options, "FEW", few)
+    settled, draw = store.settle(seed), Random(seed)
+    document = drawn_job(draw, ["bolt_in", "bolt_on"])
+    document["limits"] |= draw.choice([{"must": ["mirror"], "screen_min_in": 7}, {"must": ["mirror"]}, {}])
+    asked = stated(settled.job(document | {"limits": document["limits"] | {"budget": 300}}), settled.settings)
+    possible = WhatIf(settled.sweeps, asked)
+    possible.ask_ahead(on_the_whole(possible))
+    best = possible.best_now()
+    for one in every_price(possible, best):
+        alone = without(WhatIf(Sweeps(store.con, settled.settings), asked), one.name)
+        assert (one.found and one.found.order) == (alone.found and alone.found.order), (seed, one.name)
+        if best is not None and one.found is not None and one.found.order != best.order:
+            assert one.job == alone.job, (seed, one.name)
 
 
 UNIT = {"amp_channels": 4, "amp_w": 40, "amp_min_ohm": 4, "standby_ma": 5, "features": ["radio"]}

@@ -26,6 +26,9 @@ from matcher.store.shelf import OWN, Shelf
 if TYPE_CHECKING:
     from matcher.store.hands import Hands
 
+VEHICLE = "whole vehicle"
+"""Stands in the key of what hangs on every opening of a vehicle."""
+
 
 @dataclass
 class Sweeps:
@@ -100,9 +103,11 @@ class Sweeps:
     def apart_from(self, *names: str) -> Sweeps:
         """The same, but for what was read of some openings, families or parts: to ask it again with some of it assumed.
 
-        So whatever is read of an opening, or of a family for all openings, has its name in the key.
+        So whatever is read of an opening, or of a family for all openings, has its name in the key; what is read of
+        a vehicle with all its openings has `VEHICLE`.
         """
-        kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in names)}
+        some = (*names, VEHICLE) if names else ()
+        kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in some)}
         return replace(self, hands=None, _read=kept, _reading={})  # others would not see what is assumed
 
 

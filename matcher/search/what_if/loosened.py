@@ -16,7 +16,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.candidates.controls import closed_spots
 from matcher.search.exact.packages import Found
-from matcher.search.question import allowed_step, read_question
+from matcher.search.question import allowed_step, question_of
 from matcher.search.what_if.relaxed import WhatIf, lifted
 
 MOST = 4
@@ -91,7 +91,7 @@ def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
 def _starts(possible: WhatIf, names: Sequence[str]) -> Iterator[tuple[dict[str, DrawnBack], Job]]:
     """The job with all of these lifted; a place whose original need not stay gets a part, or stands empty."""
     loose = lifted(possible.sweeps, possible.job, frozenset(names))
-    question = read_question(possible.sweeps.con, possible.job, possible.sweeps.settings)
+    question = question_of(possible.sweeps, possible.job)
     places = [one.opening_id for one in question.speakers if one.kept and f"keep.{one.opening_id}" in names]
     for filled in product((True, False), repeat=len(places)):
         given = tuple(place for place, is_filled in zip(places, filled, strict=True) if is_filled)
@@ -201,7 +201,7 @@ def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
 
 def openings_of(possible: WhatIf, job: Job) -> list[str]:
     """The openings of a job at which something is altered or fastened."""
-    question = read_question(possible.sweeps.con, job, possible.sweeps.settings)
+    question = question_of(possible.sweeps, job)
     return [
         *([question.dash_id] if question.dash_id is not None else []),
         *(place.opening_id for place in question.chosen),

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from catalog_schema.jobs import LADDER, Job
 from matcher.search.exact.packages import Found
-from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, read_question
+from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, question_of
 from matcher.search.what_if.assumed import without_things
 from matcher.search.what_if.loosened import openings_of, stepped, with_limits
-from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf
+from matcher.search.what_if.relaxed import NO_LIMIT_MA, Change, WhatIf
+from matcher.search.what_if.still import Behind, Things, is_within
 
+BOUNDS = ("budget", "at_rest_ma")
+"""Limits on the whole that are the job's."""
+MUSIC = frozenset({"music_ma"})
 CHARGING = "charging"
 """What the vehicle's charging has over: no limit of the job, but one that may be lifted too."""
 
@@ -29,7 +33,7 @@ class Priced:
 def limit_names(possible: WhatIf) -> list[str]:
     """Everything that a stated job, its car and its shop limit, in a fixed order: those first that share a sweep."""
     job, con = possible.job, possible.sweeps.con
-    question = read_question(con, job, possible.sweeps.settings)
+    question = question_of(possible.sweeps, job)
     limits = job.limits
     openings = [name for name in openings_of(possible, job) if allowed_step(job, name) < len(LADDER) - 1]
     things = con.execute(
@@ -62,41 +66,61 @@ TOGETHER = frozenset({"alteration", "per_opening", "screen_min_in", "must", "kee
 """Limits of which lifting more never makes the best package worse, and each of which costs a sweep."""
 
 
+def on_the_whole(possible: WhatIf) -> list[Change]:
+    """The job as it is, and without each limit on the whole."""
+    job, names = possible.job, limit_names(possible)
+    loose = [(one, frozenset[str]()) for name in names if name in BOUNDS for one in _without(possible, job, name, name)]
+    return [(job, frozenset()), *loose, *([(job, MUSIC)] if CHARGING in names else [])]
+
+
 def every_price(possible: WhatIf, best: Found | None) -> Iterator[Priced]:
     """Each limit with the best package without it."""
     names = limit_names(possible)
     swept = [name for name in names if name.partition(".")[0] in TOGETHER]
-    for name in names:
-        if name not in swept:
-            yield without(possible, name)
-    yield from _priced(possible, best, swept)
+    told = _priced(possible, best, swept) if best is not None else {}
+    for name in sorted(names, key=lambda name: name in swept):
+        yield told[name] if name in told else without(possible, name)
 
 
-def _priced(possible: WhatIf, best: Found | None, names: list[str]) -> Iterator[Priced]:
-    """What each of some limits costs: where all of them together cost nothing, no one of them does."""
+def _priced(possible: WhatIf, best: Found, names: list[str]) -> dict[str, Priced]:
+    """What each of some limits costs: where all of them together cost nothing, no one of them does.
+
+    Where the best package without all of them is one without a single one of them too, it is the best there.
+    """
     if len(names) == 1:
-        yield without(possible, names[0])
-    elif names and best is not None and _is_same(_together(possible, names), best):
-        yield from (Priced(name, possible.job, best) for name in names)
-    elif names:
-        yield from _priced(possible, best, names[: len(names) // 2])
-        yield from _priced(possible, best, names[len(names) // 2 :])
+        job, things = _lifted(possible, names)
+        return {names[0]: Priced(names[0], job, _uncovered(possible, job, things, best))}
+    job, things = _lifted(possible, names)
+    found = _uncovered(possible, job, things, best) if names else best
+    if found is None or _is_same(found, best):
+        return {name: Priced(name, possible.job, best) for name in names}
+    told: dict[str, Priced] = {}
+    behind = Behind(possible.sweeps, job.vehicle_id, question_of(possible.sweeps, job).dash_id)
+    for name in names:
+        tight, fewer = _lifted(possible, [name])
+        if is_within(found, job, tight) and behind.is_same(found, things, fewer):
+            told[name] = Priced(name, tight, found)
+    left = [name for name in names if name not in told]
+    half = 0 if told else len(left) // 2
+    for some in (left[:half], left[half:]):
+        told |= _priced(possible, best, some) if some else {}
+    return told
 
 
-def _is_same(found: Found | None, best: Found) -> bool:
-    return found is not None and found.order == best.order
+def _is_same(found: Found, best: Found) -> bool:
+    return found.order == best.order
 
 
-def _together(possible: WhatIf, names: Iterable[str]) -> Found | None:
-    """The best package without any of some limits that are lifted together."""
-    job, things = possible.job, []
+def _lifted(possible: WhatIf, names: Iterable[str]) -> tuple[Job, Things]:
+    """The job without some of its own limits, and what beside the dash may be covered then."""
+    job, things = possible.job, set()
     for name in names:
         stem, _, what = name.partition(".")
         if stem == "keep_clear":
-            things.append(what)
+            things.add(what)
         else:
             (job,) = _without(possible, job, stem, what)
-    return _uncovered(possible, job, things)
+    return job, frozenset(things)
 
 
 def without(possible: WhatIf, name: str) -> Priced:
@@ -104,9 +128,9 @@ def without(possible: WhatIf, name: str) -> Priced:
     stem, _, what = name.partition(".")
     job = possible.job
     if stem == CHARGING:
-        return Priced(name, job, possible.best(job, frozenset({"music_ma"})))
+        return Priced(name, job, possible.best(job, MUSIC))
     if stem == "keep_clear":
-        return Priced(name, job, _uncovered(possible, job, [what]))
+        return Priced(name, job, _uncovered(possible, job, frozenset([what])))
     found = [(possible.best(loose), loose) for loose in _without(possible, job, stem, what)]
     met = [(one, loose) for one, loose in found if one is not None]
     if not met:
@@ -157,11 +181,11 @@ def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
             return [job, chosen, freed]
 
 
-def _uncovered(possible: WhatIf, job: Job, things: Sequence[str]) -> Found | None:
-    """The best package of a job where some things beside the dash opening may be covered."""
-    sweeps = possible.sweeps
-    dash_id = read_question(sweeps.con, job, sweeps.settings).dash_id
+def _uncovered(possible: WhatIf, job: Job, things: Things, least: Found | None = None) -> Found | None:
+    """The best package of a job where some things beside the dash opening may be covered, if one is known as good."""
+    sweeps, points = possible.sweeps, None if least is None else least.points
+    dash_id = question_of(sweeps, job).dash_id
     if dash_id is None or not things:
-        return possible.best(job)
+        return possible.best(job, least=points)
     with without_things(sweeps.con, job.vehicle_id, dash_id, things):
-        return WhatIf(sweeps.apart_from(dash_id), job).best(job)
+        return WhatIf(sweeps.apart_from(dash_id), job).best(job, least=points)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import combinations
@@ -15,9 +15,10 @@ from matcher.search.exact.ranking import Ranking
 from matcher.search.feeds.parts import USES
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import are_few, best_of, bounds_of, gather_field
-from matcher.search.question import BASS, BESIDE, HEAD_UNIT, read_question
+from matcher.search.options import are_few, best_of, best_of_each, bounds_of, gather_field
+from matcher.search.question import BASS, BESIDE, HEAD_UNIT, JobQuestion, question_of
 from matcher.search.what_if.forced import OnePart
+from matcher.search.what_if.still import altered, candidates_of
 from matcher.settings import Settings
 
 NO_LIMIT_MA = Figure(Decimal(10**6))
@@ -40,7 +41,7 @@ def stated(job: Job, settings: Settings) -> Job:
 
 def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
     """The names of everything in a stated job that could be lifted, in a fixed order."""
-    question = read_question(sweeps.con, job, sweeps.settings)
+    question = question_of(sweeps, job)
     limits = job.limits
     return [
         *([f"choose.{HEAD_UNIT}"] if question.dash_id is not None else []),
@@ -59,7 +60,7 @@ def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
 
 def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
     """The job without the limits that are named."""
-    question = read_question(sweeps.con, job, sweeps.settings)
+    question = question_of(sweeps, job)
     every = {place.opening_id: place.opening_id for place in question.chosen}
     if question.dash_id is not None:
         every = {HEAD_UNIT: question.dash_id, **every}
@@ -87,6 +88,10 @@ def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
     )
 
 
+Change = tuple[Job, frozenset[str]]
+"""A job as it is changed, and what of `USES` is not limited."""
+
+
 @dataclass
 class WhatIf:
     """Asks a job again and again with limits lifted; what an answer shows of others is remembered."""
@@ -99,6 +104,8 @@ class WhatIf:
     _held: list[frozenset[str]] = field(default_factory=list)
     """The limits that some package found so far holds: any fewer can hold together."""
     _last: tuple[Job, Field, Ranking] | None = None
+    _ahead: list[tuple[Change, Found | None]] = field(default_factory=list)
+    """What was asked ahead, with its best package."""
 
     def package(self, names: frozenset[str]) -> Found | None:
         """Some package with these limits lifted, if there is one."""
@@ -133,11 +140,22 @@ class WhatIf:
         field = self.field(lifted(self.sweeps, self.job, names))
         return not (field.heads and all(field.speakers.values()) and all(slot.alternatives for slot in field.beside))
 
-    def best(self, job: Job, free: frozenset[str] = frozenset()) -> Found | None:
-        """The best package of a job as it is changed, with no limit on what is named of `USES`."""
-        bounds = self._bounds(job)
-        uses = tuple(None if name in free else most for name, most in zip(USES, bounds.uses, strict=True))
-        return self._best(job, replace(bounds, uses=uses))
+    def best(self, job: Job, free: frozenset[str] = frozenset(), least: int | None = None) -> Found | None:
+        """The best package of a job as it is changed, with no limit on what is named of `USES`.
+
+        If it is known to have so many points at `least`, fewer parts are looked at.
+        """
+        for change, found in self._ahead:
+            if change == (job, free):
+                return found
+        return self._best(job, self._bounds(job, free), least)
+
+    def ask_ahead(self, changes: Sequence[Change]) -> None:
+        """Ask at once for the best package of the job as it is and of others that differ in limits on the whole."""
+        if self.part is not None or are_few(self.sweeps):
+            return
+        found = best_of_each(self.sweeps, self._question(self.job), [self._bounds(*change) for change in changes])
+        self._ahead = list(zip(changes, found, strict=True))
 
     def best_now(self) -> Found | None:
         """The best package of the job as it is."""
@@ -146,20 +164,25 @@ class WhatIf:
     def some(self, job: Job) -> Found | None:
         """Some package of a job as it is changed."""
         if self.part is not None:
-            return self._best(job, self._bounds(job))
+            return self._best(job, self._bounds(job), None)
         return Ranking.any_package(self._asked(job)[1].cores, self._bounds(job))
 
-    def _best(self, job: Job, bounds: Bounds) -> Found | None:
+    def _best(self, job: Job, bounds: Bounds, least: int | None) -> Found | None:
         if self.part is None and not are_few(self.sweeps):
-            return best_of(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), bounds)
+            return best_of(self.sweeps, self._question(job), bounds, least)
         field, ranking = self._asked(job)
         if self.part is not None:
             return self.part.best(field, bounds)
-        found = ranking.best(bounds, 1)
+        found = ranking.best(bounds, 1, least)
         return found[0] if found else None
 
-    def _bounds(self, job: Job) -> Bounds:
-        return bounds_of(read_question(self.sweeps.con, job, self.sweeps.settings), job.limits.budget)
+    def _bounds(self, job: Job, free: frozenset[str] = frozenset()) -> Bounds:
+        bounds = bounds_of(self._question(job), job.limits.budget)
+        uses = tuple(None if name in free else most for name, most in zip(USES, bounds.uses, strict=True))
+        return replace(bounds, uses=uses)
+
+    def _question(self, job: Job) -> JobQuestion:
+        return question_of(self.sweeps, job)
 
     def field(self, job: Job) -> Field:
         """The field of a job as it is changed."""
@@ -169,7 +192,7 @@ class WhatIf:
         """A job's field and ranking, made once for as long as only its money and its drain at rest are changed."""
         plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
         if self._last is None or self._last[0] != plain:
-            field = gather_field(self.sweeps, read_question(self.sweeps.con, job, self.sweeps.settings), Look(1))
+            field = gather_field(self.sweeps, self._question(job), Look(1))
             self._last = plain, field, Ranking(field.cores())
         return self._last[1:]
 
@@ -182,10 +205,8 @@ class WhatIf:
 
     def _holds(self, name: str, found: Found) -> bool:
         """Whether a package keeps within a limit that was lifted when it was found."""
-        some = [one.candidate for entry in found.entries for one in entry.what]
+        some = candidates_of(found)
         inside = {one.opening_id: one for one in some if one.opening_id is not None}
-        # What comes along may alter a place of its own, as a level control does.
-        altered = [(one.opening_id, one.step) for each in some for one in (each, *each.along) if one.opening_id]
         head = next(one for one in some if one.slot == HEAD_UNIT)
         stem, _, what = name.partition(".")
         limits = self.job.limits
@@ -205,10 +226,10 @@ class WhatIf:
                 return what in inside
             case "alteration":
                 most = step_rank(limits.alteration or LADDER[-1])
-                return all(step <= most for place, step in altered if place not in limits.per_opening)
+                return all(step <= most for place, step in altered(found) if place not in limits.per_opening)
             case "per_opening":
                 most = step_rank(limits.per_opening[what] or LADDER[-1])
-                return all(step <= most for place, step in altered if place == what)
+                return all(step <= most for place, step in altered(found) if place == what)
             case _:
                 return False  # left to be asked: a package without a screen, or an original that went
 

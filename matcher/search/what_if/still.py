@@ -1,0 +1,77 @@
+"""Whether a package that was found with some limits lifted is one with fewer of them lifted too, and as good.
+
+What it is asked of says yes only where that is sure: where it does not, the package may be one all the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from catalog_schema.jobs import Job
+from matcher.search.exact.packages import Found
+from matcher.search.feeds.parts import Candidate
+from matcher.search.fits.mounting import Question
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.question import HEAD_UNIT, allowed_step
+from matcher.search.what_if.assumed import without_things
+
+Things = frozenset[str]
+"""Things beside a dash opening that need not stay reachable."""
+NOTHING: Things = frozenset()
+
+
+def candidates_of(found: Found) -> list[Candidate]:
+    """Every candidate of a package, without what comes along."""
+    return [one.candidate for entry in found.entries for one in entry.what]
+
+
+def altered(found: Found) -> list[tuple[str, int]]:
+    """Every opening that a package alters, with the step: what comes along may alter a place of its own."""
+    some = [each for one in candidates_of(found) for each in (one, *one.along)]
+    return [(one.opening_id, one.step) for one in some if one.opening_id is not None]
+
+
+def is_within(found: Found, loose: Job, tight: Job) -> bool:
+    """Whether a package of a job surely keeps the alterations and the wishes for the head unit of a tighter one."""
+    if any(step > allowed_step(tight, place) for place, step in altered(found)):
+        return False
+    head = next((one for one in candidates_of(found) if one.slot == HEAD_UNIT), None)
+    least, must = tight.limits.screen_min_in, tight.limits.must or ()
+    if least is not None and loose.limits.screen_min_in is None:
+        return False  # how far its size is known is not told here
+    if set(must) == set(loose.limits.must or ()):
+        return True
+    return head is not None and head.features is not None and not head.along and head.features.issuperset(must)
+
+
+@dataclass
+class Behind:
+    """What the rules say of head units behind the dash, with some things beside it covered."""
+
+    sweeps: Sweeps
+    vehicle_id: str
+    dash_id: str | None
+    _said: dict[tuple[Question, int, Things], str] = field(default_factory=dict)
+
+    def is_same(self, found: Found, loose: Things, tight: Things) -> bool:
+        """Whether they say the same to a package's head unit where fewer things may be covered."""
+        if loose == tight:
+            return True
+        head = next((one for one in candidates_of(found) if one.slot == HEAD_UNIT), None)
+        if head is None or head.part_id is None or self.dash_id is None:
+            return False
+        question = Question(head.part_id, HEAD_UNIT, self.vehicle_id, self.dash_id, "dash", head.adapter_id)
+        said = self._verdict(question, head.step, loose)
+        return said in (self._verdict(question, head.step, some) for some in (NOTHING, tight))
+
+    def _verdict(self, question: Question, step: int, things: Things) -> str:
+        key = (question, step, things)
+        if key not in self._said:
+            if things:
+                assert self.dash_id is not None
+                with without_things(self.sweeps.con, self.vehicle_id, self.dash_id, things):
+                    fits = self.sweeps.apart_from(self.dash_id).fits({question: step})
+            else:
+                fits = self.sweeps.fits({question: step})
+            self._said[key] = fits[question].verdict
+        return self._said[key]
