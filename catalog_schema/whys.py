@@ -321,7 +321,7 @@ class MeasureFirst(Answer):
     complete: bool
     """Whether no other figure can change the winner, by itself or with what else is open about the same part.
 
-    But for what is `untold`, and for figures that no rule asks for.
+    But for what is `untold`, alone or beside others of its part, and for figures that no rule asks for.
     """
     untold: list[str]
     """What else is open about these packages, of which no deciding value could be worked out."""

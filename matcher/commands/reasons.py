@@ -58,7 +58,12 @@ def measure(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say what to measure first: the open figures that could change the winner, and what wins on either side."""
+    """Say what to measure first: the open figures that could change the winner, and what wins on either side.
+
+    Looked at is every figure that a rule asks for, by itself and beside all else that is open about the same part.
+    Figures of several parts that change the winner only together are not, but for one set of them. A figure without
+    a value that decides is listed as open. Where it is ended early it says so, and what it may miss if that is known.
+    """
     with Progress(for_eyes=True) as progress:
         progress.tell("looking for figures that could change the winner")
         answer = open_shop(store).measure(job, looks=looks, seconds=seconds)

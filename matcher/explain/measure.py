@@ -10,7 +10,7 @@ from catalog_schema.jobs import Job
 from catalog_schema.whys import Measure, MeasureFirst, Together
 from matcher.explain.briefs import brief
 from matcher.explain.packages import Describer, fitted_of
-from matcher.explain.sides import Sides, between, is_read, sides_of
+from matcher.explain.sides import Sides, between, is_no_better, is_read, sides_of
 from matcher.explain.supposing import Asking, Value
 from matcher.explain.wording_measure import entry_says, first_says, measure_says
 from matcher.search.exact.packages import Found
@@ -19,8 +19,9 @@ from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, bounds_of, rank
 from matcher.search.what_if.contenders import Contenders
+from matcher.search.what_if.weighed import holds
 from matcher.store.connection import Interrupted
-from matcher.store.supposed import column_of, split_figure
+from matcher.store.supposed import split_figure
 
 
 def answer_measure(
@@ -62,7 +63,7 @@ def _weighed(
     """The answer with every figure that could change the winner of now."""
     best, sweeps, job = ranked.found[0], describer.sweeps, ranked.question.job
     hopeful = Contenders(sweeps.apart_from(), ranked.question, best, patience)
-    asking = Asking(sweeps.con, job, sweeps.settings, sweeps.apart_from(), hopeful.places_of, patience)
+    asking = Asking(sweeps.con, job, sweeps.settings, sweeps.apart_from(), best, hopeful.places_of, patience)
     weighing, together, in_time = Weighing(asking, describer, best), None, True
     try:
         with patience.reading(sweeps.con.interrupt):
@@ -92,7 +93,9 @@ class Weighing:
     found: dict[str, Measure] = field(default_factory=dict)
     untold: set[str] = field(default_factory=set)
     _weighed: set[object] = field(default_factory=set)
-    _checks: dict[tuple[str, ...], list[Check]] = field(default_factory=dict)
+    _shared: list[tuple[Mapping[str, Sides], int]] = field(default_factory=list)
+    """What was supposed of places, and the points of the best package then."""
+    _checks: dict[tuple[tuple[str, ...], int], list[Check]] = field(default_factory=dict)
 
     @property
     def figures(self) -> list[Measure]:
@@ -117,8 +120,14 @@ class Weighing:
 
         Of its place the same is known then to the winner and to all others.
         """
-        shared = {name: side.best for name, side in sides.items() if not name.startswith("part:")}
-        before = self.asking.best(shared) if shared and found is not self.best else self.best
+        shared = {name: side for name, side in sides.items() if not name.startswith("part:")}
+        if not shared or found is self.best:
+            return found.points < self.best.points
+        if any(found.points < points and is_no_better(worse, shared) for worse, points in self._shared):
+            return True
+        before = self.asking.best({name: side.best for name, side in shared.items()})
+        if before is not None:
+            self._shared.append((shared, before.points))
         return before is not None and found.points < before.points
 
     def _weigh_each(self, sides: Mapping[str, Sides], checks: list[Check]) -> None:
@@ -133,10 +142,11 @@ class Weighing:
 
     def open_checks(self, found: Found) -> list[Check]:
         """What is open about a package, as things are."""
-        if found.name not in self._checks:
+        key = (found.name, found.core.rank)  # fed otherwise, other figures are open
+        if key not in self._checks:
             checks = self.describer.package(found, 1).checks
-            self._checks[found.name] = [check for check in checks if check.verdict == "measure"]
-        return self._checks[found.name]
+            self._checks[key] = [check for check in checks if check.verdict == "measure"]
+        return self._checks[key]
 
     def _companies(self, name: str, sides: Mapping[str, Sides]) -> Iterator[dict[str, Value]]:
         """What is supposed to be good beside a figure: nothing, then whatever else is open about the same part.
@@ -160,6 +170,9 @@ class Weighing:
             if (other := sides_of(asking, own).get(name)) is not None and other != side and not other.is_far:
                 side, checks = other, own
                 inside = asking.best({**company, name: side.good})
+        subject, _, part_id = split_figure(name)[0].partition(":")
+        if inside is not None and company and subject == "part" and not (side.is_far or holds(inside, part_id)):
+            return None  # it stands in no winner, though all is good of it
         before = asking.best(company) if company else self.best
         if _name(inside) == _name(before) and (before is None or name not in names_of(self.open_checks(before))):
             return None
@@ -179,7 +192,7 @@ class Weighing:
             figure=name,
             rule=check.rule,
             is_missing=name in check.missing,
-            unit=column_of(self.asking.con, name).unit,
+            unit=self.asking.column(name).unit,
             fits_from=side.decides if side.is_least else None,
             fits_up_to=None if side.is_least else side.decides,
             within=side.within,

@@ -9,10 +9,9 @@ from decimal import Decimal
 from catalog_schema.answers import Check
 from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, WordsKind
 from matcher.explain.supposing import Asking, Value
-from matcher.rules.rule import rule_named
+from matcher.rules.rule import Rule, rule_named
 from matcher.rules.terms import Figure
-from matcher.store.subjects import find_subject
-from matcher.store.supposed import column_of, split_figure
+from matcher.store.supposed import split_figure
 
 STEP = Decimal("0.1")
 """What counts as just beyond a deciding value, in the figure's unit."""
@@ -40,6 +39,26 @@ class Sides:
         return self.good if self.end is None else self.end
 
 
+ONE_WAY = frozenset({"depth_mm", "front_mm", "beside_mm"})
+"""Figures of an opening of which every rule says: the more, the better."""
+
+
+def is_no_better(worse: Mapping[str, Sides], shared: Mapping[str, Sides]) -> bool:
+    """Whether the same figures of an opening are supposed, none of them better: then what fits fits as well."""
+    return worse.keys() == shared.keys() and all(
+        side == shared[name] or (_is_one_way(name) and _is_less(side.best, shared[name].best))
+        for name, side in worse.items()
+    )
+
+
+def _is_one_way(name: str) -> bool:
+    return name.startswith("opening:") and split_figure(name)[1] in ONE_WAY
+
+
+def _is_less(one: Value, other: Value) -> bool:
+    return isinstance(one, Decimal) and isinstance(other, Decimal) and one <= other
+
+
 def is_read(name: str) -> bool:
     """Whether a figure is of something of which readings are taken."""
     return name.partition(":")[0] in ("part", "opening", "vehicle")
@@ -62,7 +81,7 @@ def sides_of(asking: Asking, checks: list[Check]) -> dict[str, Sides]:
 
 def _can_be(asking: Asking, name: str, side: Sides) -> bool:
     """Whether the field can hold what would be good and bad of it: no length is under nothing."""
-    kind = column_of(asking.con, name).kind
+    kind = asking.column(name).kind
     try:
         kind.read(side.good), kind.read(side.bad)
     except FieldError:
@@ -79,7 +98,7 @@ def _is_stricter(side: Sides, other: Sides) -> bool:
 
 
 def _sides(asking: Asking, name: str, check: Check) -> Sides | None:
-    column = column_of(asking.con, name)
+    column = asking.column(name)
     if check.fits_from is not None:
         return Sides(check.fits_from, max(check.fits_from - 2 * check.tol - STEP, STEP), check.fits_from, is_least=True)
     if check.fits_up_to is not None:
@@ -97,7 +116,7 @@ def _sides(asking: Asking, name: str, check: Check) -> Sides | None:
         case ChoiceKind():
             return None
         case FigureKind():
-            return _far_sides(asking, name)
+            return _far_sides(asking, name, rule_named(check.rule))
     return None
 
 
@@ -115,7 +134,7 @@ def _plain_sides(name: str, check: Check) -> Sides | None:
 
 def _loose_sides(asking: Asking, name: str, check: Check) -> Sides | None:
     """Where a figure that is known, but loosely, would have to lie for its check to be decided."""
-    subject, column = split_figure(name)[0], column_of(asking.con, name)
+    subject, column = split_figure(name)[0], asking.column(name)
     value, tol = _stored(asking, subject, column.name)
     rule = rule_named(check.rule)
     in_need, in_have = (_stands_in(term.figures(), name) for term in (rule.need, rule.have))
@@ -149,7 +168,7 @@ def _stored(asking: Asking, subject: str, name: str) -> tuple[Decimal | None, De
     kind, _, where = subject.partition(":")
     if kind == "vehicle" or "." in name or not name.endswith("_mm"):
         return None, None
-    table, place, otherwise = find_subject(asking.con, subject).table, "part_id = ?", "maker"
+    table, place, otherwise = asking.subject(f"{subject}.{name}").table, "part_id = ?", "maker"
     if kind == "opening":
         place, otherwise = "vehicle_id = ? AND opening_id = ?", "measured"
     params = where.split("/") if kind == "opening" else [where]
@@ -158,7 +177,7 @@ def _stored(asking: Asking, subject: str, name: str) -> tuple[Decimal | None, De
     return value, asking.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
 
 
-def _far_sides(asking: Asking, name: str) -> Sides | None:
+def _far_sides(asking: Asking, name: str, rule: Rule) -> Sides | None:
     """Of a figure whose deciding value no line tells: the best and the worst that the store holds of its kind."""
     subject, field_name = split_figure(name)
     kind, _, where = subject.partition(":")
@@ -171,12 +190,12 @@ def _far_sides(asking: Asking, name: str) -> Sides | None:
     if ends is None or ends[0] is None or ends[0] == ends[1]:
         return None
     most, least = ends
-    # Of a load or a current the least is the best, of whatever else a rule asks for the most.
-    return (
-        Sides(least, most, is_far=True)
-        if field_name.endswith(("_ohm", "_ma", "_a"))
-        else Sides(most, least, is_far=True)
-    )
+    # Of what is needed, a load or a current the least is the best, of whatever else a rule asks for the most.
+    in_need, in_have = (_stands_in(term.figures(), name) for term in (rule.need, rule.have))
+    if in_need != in_have:
+        return Sides(least, most, is_far=True) if in_need else Sides(most, least, is_far=True)
+    is_less = field_name.endswith(("_ohm", "_ma", "_a"))
+    return Sides(least, most, is_far=True) if is_less else Sides(most, least, is_far=True)
 
 
 HALVINGS = 6

@@ -6,7 +6,7 @@ by laying a reading over it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from decimal import Decimal
 
 from catalog_schema.columns import Column, columns_of, family_columns
@@ -65,16 +65,22 @@ def _patch_rows(con: Connection, family: str) -> None:
     )
 
 
-def lay_over_openings(con: Connection, vehicle_id: str | None = None) -> None:
-    """Lay the readings of a vehicle, or of all, and its openings over them: after it was loaded, after a reading."""
+def lay_over_openings(con: Connection, vehicle_id: str | None = None, tables: Collection[str] | None = None) -> None:
+    """Lay the readings of a vehicle, or of all, and its openings over them: after it was loaded, after a reading.
+
+    ``tables`` names those alone to which something was read; none: all of them.
+    """
     where, values = ("true", []) if vehicle_id is None else ("vehicle_id = $1", [vehicle_id])
     subject = "'opening:' || vehicle_id || '/' || opening_id"
     for kind in OPENINGS:
-        _lay(con, f"opening_{kind}", subject, opening_columns(kind), where, values)
-    supply = [*columns_of(Electrical), *columns_of(Runs)]
-    _lay(con, "vehicle", "'vehicle:' || vehicle_id", supply, where, values)
+        if tables is None or f"opening_{kind}" in tables:
+            _lay(con, f"opening_{kind}", subject, opening_columns(kind), where, values)
+    if tables is None or "vehicle" in tables:
+        supply = [*columns_of(Electrical), *columns_of(Runs)]
+        _lay(con, "vehicle", "'vehicle:' || vehicle_id", supply, where, values)
     for listed, of in ((KEEP_CLEAR, subject), (PANES, "'vehicle:' || vehicle_id")):
-        _lay(con, listed.table, of, listed.columns, where, values, listed.field_sql)
+        if tables is None or listed.table in tables:
+            _lay(con, listed.table, of, listed.columns, where, values, listed.field_sql)
 
 
 def _lay(

@@ -12,6 +12,7 @@ from catalog_schema.figures import Basis, Figure, FigureError, read_number
 from catalog_schema.kinds import FieldError, TextKind, is_blank
 from matcher.errors import InputError, Problem
 from matcher.store.connection import Connection
+from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.overlay import lay_over_openings, lay_over_parts
 from matcher.store.provenance import check_unsigned, who
 from matcher.store.subjects import Subject, find_subject
@@ -109,7 +110,8 @@ def lay_over(con: Connection, subject: Subject) -> None:
     if subject.kind == "part":
         lay_over_parts(con, subject.table)
     elif subject.kind in ("opening", "vehicle"):
-        lay_over_openings(con, subject.name.partition("/")[0])
+        listed = KEEP_CLEAR if subject.kind == "opening" else PANES
+        lay_over_openings(con, subject.name.partition("/")[0], {subject.table, listed.table})
 
 
 def _read(subject: Subject, column: Column, value: object) -> tuple[str, Decimal | None, str | None]:

@@ -10,15 +10,19 @@ import duckdb
 from catalog_schema.columns import Column
 from matcher.store.connection import Connection, Interrupted
 from matcher.store.listed import KEEP_CLEAR, PANES
-from matcher.store.readings import add_reading
-from matcher.store.subjects import find_subject
+from matcher.store.readings import lay_over, write_reading
+from matcher.store.subjects import Subject, find_subject
 
 LISTED = (KEEP_CLEAR.stem, PANES.stem)
 """Fields of a subject that are lists: what stands in them has names of its own, and these may hold dots."""
 
 
+Subjects = dict[str, Subject]
+"""What readings may be of, by name, looked up once."""
+
+
 @contextmanager
-def supposed(con: Connection, figures: Mapping[str, object]) -> Iterator[None]:
+def supposed(con: Connection, figures: Mapping[str, object], known: Subjects | None = None) -> Iterator[None]:
     """Within it some figures, as ``subject.field``, count as if they had been read exactly; nothing is kept."""
     try:
         con.execute("begin transaction")
@@ -27,13 +31,21 @@ def supposed(con: Connection, figures: Mapping[str, object]) -> Iterator[None]:
             _forget(con)
         raise
     try:
-        for name, value in figures.items():
-            subject, field = split_figure(name)
-            tol = 0 if column_of(con, name).is_figure else None
-            add_reading(con, subject, field, value, tol=tol)
+        _read(con, figures, {} if known is None else known)
         yield
     finally:
         _forget(con)
+
+
+def _read(con: Connection, figures: Mapping[str, object], known: Subjects) -> None:
+    """Write the readings down, and lay them over what there is in one go."""
+    touched: dict[tuple[str, str], Subject] = {}
+    for name, value in figures.items():
+        subject, field = subject_of(con, name, known), split_figure(name)[1]
+        write_reading(con, subject, field, value, tol=0 if subject.column(field).is_figure else None)
+        touched[subject.table, "" if subject.kind == "part" else subject.name.partition("/")[0]] = subject
+    for subject in touched.values():
+        lay_over(con, subject)
 
 
 def _forget(con: Connection) -> None:
@@ -59,7 +71,14 @@ def split_figure(name: str) -> tuple[str, str]:
     return subject, field
 
 
-def column_of(con: Connection, name: str) -> Column:
+def subject_of(con: Connection, name: str, known: Subjects) -> Subject:
+    """What a figure is of."""
+    text = split_figure(name)[0]
+    if text not in known:
+        known[text] = find_subject(con, text)
+    return known[text]
+
+
+def column_of(con: Connection, name: str, known: Subjects) -> Column:
     """The column in which a figure stands."""
-    subject, field = split_figure(name)
-    return find_subject(con, subject).column(field)
+    return subject_of(con, name, known).column(split_figure(name)[1])

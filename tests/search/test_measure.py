@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import combinations, count, product
+from itertools import count
 from typing import Any
 
 import pytest
@@ -18,11 +18,15 @@ from catalog_schema.schemas import read_schema
 from catalog_schema.whys import MeasureFirst
 from matcher.commands.show_reasons import show_measure
 from matcher.explain import supposing
+from matcher.explain.sides import ONE_WAY
+from matcher.rules.rule import every_rule
+from matcher.rules.terms import Figure
 from matcher.search.exact.patience import Patience
 from matcher.store.connection import Interrupted
 from matcher.store.documents import save_job
 from matcher.store.supposed import split_figure, supposed
 from tests.factories import Bench, Row, check_of, dash_opening, head_unit, job, speaker, speaker_opening, vehicle
+from tests.search.findings import Values, pivotal, winner
 
 UNIT = head_unit(amp_channels=4, amp_w=40, amp_min_ohm=4, preouts=0, standby_ma=5, screen="flush")
 LOUD = speaker(part_id="loud", sens_db=94, sens_basis="1w")
@@ -123,13 +127,6 @@ def test_a_loose_figure_is_told_with_how_closely_it_decides(shop: Bench) -> None
     assert [line.part_id for line in one.inside.lines] == ["head_unit-1", "loud"]
 
 
-def winner(shop: Bench, figures: Mapping[str, object]) -> list[str | None]:
-    """The parts of the best package with some figures read so; none where there is no package."""
-    with supposed(shop.con, figures):
-        best = shop.options("j1", top=1).packages
-        return [line.part_id for line in best[0].lines] if best else []
-
-
 def test_exactly_at_the_deciding_value_the_winner_is_another_one_than_a_hair_beyond(shop: Bench) -> None:
     told = asked(shop, PLAIN, LOUD | {"depth_mm": None})
     (one,) = told.figures
@@ -144,7 +141,7 @@ class Unknown:
 
     parts: list[Row]
     door: Row
-    values: dict[str, list[Decimal]]
+    values: Values
 
 
 DEPTHS = (50, 58, 63, 65)
@@ -167,24 +164,12 @@ def drawn(seed: int) -> Unknown:
     return Unknown(parts, {"depth_mm": None} if open_door else {}, values)
 
 
-def pivotal(shop: Bench, unknown: Unknown) -> set[str]:
-    """The figures in any smallest set of findings that makes another package win, by trying all of them."""
-    now, changing = winner(shop, {}), list[dict[str, Decimal]]()
-    for size in range(1, len(unknown.values) + 1):
-        for names in combinations(unknown.values, size):
-            for found in product(*(unknown.values[name] for name in names)):
-                findings = dict(zip(names, found, strict=True))
-                if not any(known.items() <= findings.items() for known in changing) and winner(shop, findings) != now:
-                    changing.append(findings)
-    return {name for findings in changing for name in findings}
-
-
 @pytest.mark.parametrize("seed", range(8))
 def test_the_figures_that_can_change_the_winner_are_those_that_trying_all_of_them_finds(shop: Bench, seed: int) -> None:
     unknown = drawn(seed)
     told = asked(shop, *unknown.parts, door=unknown.door)
     assert told.complete and told.untold == []
-    assert {one.figure for one in told.figures} == pivotal(shop, unknown)
+    assert {one.figure for one in told.figures} == pivotal(shop, unknown.values)
 
 
 def test_where_it_is_ended_early_it_says_what_may_be_missed(shop: Bench) -> None:
@@ -205,7 +190,7 @@ def test_no_time_at_all_is_told_as_such(shop: Bench) -> None:
     Draft202012Validator(read_schema("measure")).validate(told.to_dict())
 
 
-@pytest.mark.parametrize(("asks", "figures"), [(0, 0), (1, 0), (6, 1)])
+@pytest.mark.parametrize(("asks", "figures"), [(0, 0), (1, 0), (3, 1)])
 def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
     shop: Bench, monkeypatch: pytest.MonkeyPatch, asks: int, figures: int
 ) -> None:
@@ -246,6 +231,19 @@ def test_what_to_measure_is_printed_with_how_to_enter_it(shop: Bench, capsys: py
     printed = capsys.readouterr().out
     assert "part:loud.depth_mm" in printed and "good up to 66 mm" in printed
     assert "boltback reading add part:loud depth_mm VALUE" in printed
+
+
+def test_of_a_figure_that_is_one_way_no_rule_wants_less() -> None:
+    speaking = [rule for rule in every_rule() for one in rule.have.figures() if is_one_way(one)]
+    assert {rule.name for rule in speaking} >= {"speaker.depth", "speaker.front", "speaker.beside"}
+    assert [rule.name for rule in every_rule() if any(map(is_one_way, rule.need.figures()))] == []
+    told = [rule.when.sql for rule in every_rule() if rule.when is not None]
+    assert not any(f"{subject}.{field}" in sql for sql in told for field in ONE_WAY for subject in ("opening", "hole"))
+
+
+def is_one_way(figure: Figure) -> bool:
+    """Whether a rule's figure is of an opening, and such that more is better."""
+    return figure.subject in ("opening", "mouth", "hole") and figure.field in ONE_WAY
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ A part that stands at several places, or an adapter, is taken as known at each o
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
@@ -21,6 +21,7 @@ from matcher.search.exact.packages import Bounds, Found
 from matcher.search.exact.patience import Patience
 from matcher.search.exact.ranking import Ranking
 from matcher.search.feeds.parts import Candidate, alike, bare
+from matcher.search.feeds.plans import Mode, Source
 from matcher.search.fits.looks import Look, Needs
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.unbeaten import MOST_RIVALS
@@ -37,13 +38,19 @@ from matcher.search.what_if.doubts import (
     loudest,
 )
 from matcher.search.what_if.forced import BEYOND, lifted_up, plain
-from matcher.search.what_if.in_time import in_time
+from matcher.search.what_if.in_time import each_in_time, in_time
 from matcher.settings import Settings
 
 EVERY = MOST_RIVALS + 1
 """So many packages are asked for that no candidate is left out for another one: that one may be open as well."""
 
 AMPLIFIER = "amplifier"
+SOURCES: dict[str, Source] = {HEAD_UNIT: "head_unit", AMPLIFIER: "amplifier"}
+"""By slot: what its parts are to a plan."""
+Use = frozenset[Mode] | None
+"""How a plan uses the channels of a source of which a figure is not known: each use hangs on others. None: all."""
+Contender = tuple[Found, str, tuple[Doubt, Use]]
+"""A package that could still win, the slot in which something is open, and what."""
 
 
 def hoping(settings: Settings) -> Settings:
@@ -64,8 +71,8 @@ class Contenders:
     """Whether every one was looked at."""
     missed: int | None = None
     """Until then: the most points that one which was not looked at has; none where that is not known yet."""
-    _seen: set[Doubt] = field(default_factory=set)
-    _driven: dict[Doubt, Found | None] = field(default_factory=dict)
+    _seen: set[tuple[Doubt, Use]] = field(default_factory=set)
+    _driven: dict[tuple[Doubt, Use], Found | None] = field(default_factory=dict)
 
     def each(self, most: int | None = None) -> Iterator[Found]:
         """The most promising first; each with something open about a part that none before it had.
@@ -80,18 +87,19 @@ class Contenders:
         Interrupted
             where time is over in the midst of it.
         """
-        waiting = [one for slot in self._slots if (one := self._best_at(slot)) is not None]
+        asked = ((slot, use) for slot in self._slots for use in self._uses(slot))
+        waiting = [one for slot, use in asked if (one := self._best_at(slot, use)) is not None]
         while waiting:
             waiting.sort(key=lambda one: one[0].order)
-            found, slot, doubt = waiting.pop(0)
+            found, slot, (doubt, use) = waiting.pop(0)
             self.missed = found.points  # whatever comes later has no more
             if most == 0:
                 return
             if found.name != self.best.name:
                 most = None if most is None else most - 1
                 yield found
-            self._seen.add(doubt)
-            waiting += [one] if (one := self._best_at(slot)) is not None else []
+            self._seen.add((doubt, use))
+            waiting += [one] if (one := self._best_at(slot, use)) is not None else []
         self.complete, self.missed = True, None
 
     def together(self) -> Found | None:
@@ -112,36 +120,65 @@ class Contenders:
             return {"speaker", *places}
         return {"speaker"} | {place for place, some in places.items() if any(one.part_id == part_id for one in some)}
 
-    def _best_at(self, slot: str) -> tuple[Found, str, Doubt] | None:
+    def _uses(self, slot: str) -> Iterator[Use]:
+        """The uses that what is open in a slot is looked at in; amplifiers are so one by one."""
+        yield None
+        if slot == HEAD_UNIT:
+            yield from dict.fromkeys(plan.modes(SOURCES[slot]) for plan in self._plain.plans)
+
+    def _best_at(self, slot: str, use: Use) -> Contender | None:
         """The best package with what is open in one slot taken as known, but for what was seen."""
-        left = [one for one in self._open_at(self._hoped, slot) if doubt_of(one) not in self._seen]
         if slot == AMPLIFIER:
-            return self._best_driven(left)
+            return self._best_driven()
+        left = [one for one in self._open_at(self._hoped, slot) if (doubt_of(one), use) not in self._seen]
+        if slot == HEAD_UNIT:
+            left = [(one,) for (one,) in left if is_incomplete(one) == (use is not None)]
         while left:
-            found = self._ranked(self._field(self._hoped, slot, left))
+            found = self._ranked(self._field(self._hoped, slot, left), slot, use)
             if found is None:
                 return None
             doubt = doubt_of(filling(found, slot))
             (own,) = (one for one in left if doubt_of(one) == doubt)
-            # Others that were taken as known, too, may have helped it.
-            alone = self._ranked(self._field(self._hoped, slot, [own]))
+            # Others that were taken as known, too, may have helped it at other places.
+            alone: Found | None = found
+            if self._is_helped(found, slot, own, left):
+                alone = self._ranked(self._field(self._hoped, slot, [own]), slot, use)
             if alone is not None:
-                return alone, slot, doubt
-            self._seen.add(doubt)
+                return alone, slot, (doubt, use)
+            self._seen.add((doubt, use))
             left.remove(own)
         return None
 
-    def _best_driven(self, left: Sequence[Choice]) -> tuple[Found, str, Doubt] | None:
-        """The same of amplifiers, of which a package has none, one or two: each by itself."""
-        left = [one for one in left if doubt_of(one) in self._able] if self._may_drive else []
-        for (one,) in left:
-            if (doubt := doubt_of((one,))) not in self._driven:
-                ways = (self._ranked(way, BEYOND) for way in self._driven_by(self._hoped, one))
-                some = (plain(found) for found in ways if found is not None)
-                self._driven[doubt] = min(some, key=lambda found: found.order, default=None)
-        asked = ((self._driven[doubt], doubt) for doubt in map(doubt_of, left))
-        able = [(found, AMPLIFIER, doubt) for found, doubt in asked if found is not None]
+    def _is_helped(self, found: Found, slot: str, own: Choice, left: Sequence[Choice]) -> bool:
+        """Whether a package may have something at another place that was taken as known for another loudspeaker."""
+        if slot not in self._plain.speakers:
+            return False
+        if any(one.signature == UNKNOWN_ORIGINAL for (one,) in left):
+            return True
+        mine, all_of_them = _named([own]), _named(left)
+        others = (_named([filling(found, place)]) for place in self._plain.speakers if place != slot)
+        return any(some & all_of_them and not some & mine for some in others)
+
+    def _best_driven(self) -> Contender | None:
+        """The same of amplifiers, of which a package has none, one or two: each by itself, in each use."""
+        left = [one for (one,) in self._open_at(self._hoped, AMPLIFIER)] if self._may_drive else []
+        every = dict.fromkeys(plan.modes(SOURCES[AMPLIFIER]) for plan in self._plain.plans)
+        able = []
+        for one in (one for one in left if doubt_of((one,)) in self._able):
+            for use in every if is_incomplete(one) else (None,):
+                key = (doubt_of((one,)), use)
+                if key not in self._seen and (found := self._best_with(one, use)) is not None:
+                    able.append((found, AMPLIFIER, key))
         return min(able, key=lambda one: one[0].order, default=None)
+
+    def _best_with(self, one: Candidate, use: Use) -> Found | None:
+        """The best package with an amplifier taken as known, in one use."""
+        key = (doubt_of((one,)), use)
+        if key not in self._driven:
+            ways = (self._ranked(way, AMPLIFIER, use, BEYOND) for way in self._driven_by(self._hoped, one))
+            some = (plain(found) for found in ways if found is not None)
+            self._driven[key] = min(some, key=lambda found: found.order, default=None)
+        return self._driven[key]
 
     def _driven_by(self, hoped: Field, one: Candidate) -> Iterator[Field]:
         """A field in which an amplifier is known, given points beyond all others, whatever it drives."""
@@ -153,9 +190,10 @@ class Contenders:
         for way in ways:
             yield self._fresh(replace(self._plain, amplifiers=[way, *elsewhere, *others], scoring=hoped.scoring))
 
-    def _ranked(self, one: Field, beyond: int = 0) -> Found | None:
-        """The best package of a field that does not stand behind the winner of now."""
-        found = Ranking(one.cores(), self.patience).best(self._bounds, 1, self.best.points + beyond)
+    def _ranked(self, one: Field, slot: str = "", use: Use = None, beyond: int = 0) -> Found | None:
+        """The best package of a field that does not stand behind the winner of now, with a source in one use."""
+        cores = (core for core in one.cores() if use is None or core.what.plan.modes(SOURCES[slot]) == use)
+        found = Ranking(cores, self.patience).best(self._bounds, 1, self.best.points + beyond)
         in_time(self.patience)
         return found[0] if found else None
 
@@ -185,7 +223,7 @@ class Contenders:
 
     def _elsewhere(self, hoped: Field, place: str, some: Sequence[Choice]) -> list[Candidate]:
         """What fills another place for loudspeakers: with the parts and adapters of these it is known there as well."""
-        named = {name for (one,) in some for name in (one.part_id, one.adapter_id) if name is not None}
+        named = _named(some)
         kept = [one for one in self._plain.speakers[place] if not {one.part_id, one.adapter_id} & named]
         return kept + [one for one in hoped.speakers[place] if {one.part_id, one.adapter_id} & named]
 
@@ -216,7 +254,9 @@ class Contenders:
     def _gathered(self, look: Look) -> Field:
         """Candidates that lose nothing for what is open, in a field that hopes for what their feeds do not tell."""
         made = gather_field(*self._hopeful, look)
-        bass = None if made.bass is None else made.bass.only(loudest(list(made.bass.systems)))
+        bass = (
+            None if made.bass is None else made.bass.only(loudest(list(each_in_time(made.bass.systems, self.patience))))
+        )
         return replace(made, scoring=replace(made.scoring, hopeful=True), bass=bass)
 
     def _tell(self, leaders: Field, slot: str, needs: Needs) -> None:
@@ -280,3 +320,8 @@ class Contenders:
             return [(one,) for one in alone[slot] if one.is_open or is_incomplete(one)]
         (beside,) = (one for one in hoped.beside if one.slot == slot)
         return [some for some in beside.alternatives if any(one.is_open for one in some)]
+
+
+def _named(some: Iterable[Choice]) -> set[str]:
+    """The parts and adapters of some choices."""
+    return {name for each in some for one in each for name in (one.part_id, one.adapter_id) if name is not None}

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from typing import TypeVar
+
 from matcher.search.exact.packages import Found
 from matcher.search.exact.patience import Patience
 from matcher.search.exact.ranking import Ranking
@@ -10,11 +13,29 @@ from matcher.search.options import Asked, bounds_of, telling_field
 from matcher.search.question import JobQuestion
 from matcher.store.connection import Interrupted
 
+One = TypeVar("One")
+OFTEN = 100
+"""After so many the clock is looked at."""
+
 
 def in_time(patience: Patience) -> None:
     """End here where time is over, as a statement that is broken off does."""
     if patience.is_over():
         raise Interrupted("time is over")
+
+
+def each_in_time(some: Iterable[One], patience: Patience) -> Iterator[One]:
+    """One after another of what may be many.
+
+    Raises
+    ------
+    Interrupted
+        where time is over in the midst of it.
+    """
+    for at, one in enumerate(some):
+        if at % OFTEN == 0:
+            in_time(patience)
+        yield one
 
 
 def best_in_time(sweeps: Sweeps, question: JobQuestion, patience: Patience) -> Found | None:
