@@ -102,10 +102,16 @@ class Sets:
     parts: str
     """The relation of the parts, with the columns that were asked for; it lasts as long as the connection."""
     panels: tuple[Panel, ...]
-    """What else has its sets numbered comes after these."""
+    further: tuple[tuple[str, ...], ...] = ()
+    """Other figures whose sets are numbered, after those of the panels."""
+
+    @property
+    def grouped(self) -> list[tuple[str, ...]]:
+        """The figures of each set that has a number."""
+        return [*(panel.part for panel in self.panels), *self.further]
 
     def figures(self, at: int) -> str:
-        """The relation of a panel's sets: their number and their figures."""
+        """The relation of the sets of some figures: their number and their figures."""
         return f"{self.parts}_{at}"
 
 
@@ -114,7 +120,7 @@ def lay_sets(
     shelf: Shelf,
     place: tuple[str, str],
     columns: Sequence[str],
-    further: Sequence[Sequence[str]],
+    further: tuple[tuple[str, ...], ...],
     settings: Settings,
 ) -> Sets:
     """The parts of a family by what is read of them at openings of a kind.
@@ -129,24 +135,37 @@ def lay_sets(
         Figures whose sets are numbered after those of the panels.
     """
     kind, family = place
-    sets = Sets(shelf.place("parts"), panels_of(kind, settings))
-    grouped = [*(panel.part for panel in sets.panels), *further]
-    read = dict.fromkeys((*columns, *(name for names in grouped for name in names)))
-    raw = f"{sets.parts}_read"
-    con.execute(f"{shelf.create} TABLE {raw} AS SELECT {_listed(read)} FROM ({part_sql(family, settings)}) AS part")
-    for at, names in enumerate(grouped):
-        con.execute(
-            f"{shelf.create} TABLE {sets.figures(at)} AS SELECT (row_number() OVER () - 1)::INTEGER AS number, * "
-            f"FROM (SELECT DISTINCT {_listed(names)} FROM {raw} AS part)"
-        )
-    numbers = "".join(f", of_{at}.number AS set_{at}" for at, _ in enumerate(grouped))
+    sets, parts = Sets(shelf.place("parts"), panels_of(kind, settings), further), part_sql(family, settings)
+    _lay_figures(con, shelf, sets, parts)
+    numbers = "".join(f", of_{at}.number AS set_{at}" for at, _ in enumerate(sets.grouped))
     joins = " ".join(
         f"JOIN {sets.figures(at)} AS of_{at} ON {same_sql('part', f'of_{at}', names)}"
-        for at, names in enumerate(grouped)
+        for at, names in enumerate(sets.grouped)
     )
-    con.execute(f"{shelf.create} TABLE {sets.parts} AS SELECT {_listed(columns)}{numbers} FROM {raw} AS part {joins}")
-    con.execute(f"DROP TABLE {raw}")
+    numbered = f"SELECT {_listed(columns)}{numbers} FROM ({parts}) AS part {joins}"
+    con.execute(f"{shelf.create} TABLE {sets.parts} AS {numbered}")
     return sets
+
+
+def _lay_figures(con: Connection, shelf: Shelf, sets: Sets, parts: str) -> None:
+    """All sets of figures of some parts, which are read once, each kind of set as a relation of its own.
+
+    To the database each is then as small as it is: it joins the parts to them accordingly.
+    """
+    names = list(dict.fromkeys(name for names in sets.grouped for name in names))
+    groups = {frozenset(some): f"({_listed(some)})" for some in sets.grouped}
+    every = f"{sets.parts}_sets"
+    con.execute(
+        f"{shelf.create} TABLE {every} AS SELECT GROUPING({_listed(names)}) AS beside, {_listed(names)} "
+        f"FROM ({parts}) AS part GROUP BY GROUPING SETS ({', '.join(groups.values())})"
+    )
+    for at, some in enumerate(sets.grouped):
+        beside = sum(1 << place for place, name in enumerate(reversed(names)) if name not in some)
+        con.execute(
+            f"{shelf.create} TABLE {sets.figures(at)} AS SELECT (row_number() OVER () - 1)::INTEGER AS number, "
+            f"{_listed(some)} FROM {every} AS part WHERE beside = {beside}"
+        )
+    con.execute(f"DROP TABLE {every}")
 
 
 def _listed(names: Iterable[str]) -> str:

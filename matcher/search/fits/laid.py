@@ -160,16 +160,16 @@ def _own_sql(place: Place, sets: Sets, settings: Settings) -> tuple[list[str], s
 
 def _columns_held(place: Place, columns: Sequence[str], settings: Settings) -> tuple[str, ...]:
     """The columns that are asked of a part by itself, or are to stand beside it."""
-    _, asked = _own_sql(place, Sets("parts", panels_of(place.kind, settings)), settings)
+    _, asked = _own_sql(place, Sets("parts", panels_of(place.kind, settings), _further(place, settings)), settings)
     read = columns_read("part", " ".join([*columns, asked, *money_sql("part", 1, settings)]))
     return tuple(name for name in read if not name.startswith("set_"))
 
 
-def _further(place: Place, settings: Settings) -> list[tuple[str, ...]]:
+def _further(place: Place, settings: Settings) -> tuple[tuple[str, ...], ...]:
     """The figures by which a dash is asked further questions: each set of them once."""
     asked = BY_THE_DASH.values() if place.kind == "dash" else ()
     read = (columns_read("part", one("", settings)) for one in asked)
-    return [tuple(name for name in names if name != "number") for names in read]
+    return tuple(tuple(name for name in names if name != "number") for names in read)
 
 
 def _opening_sql(place: Place) -> str:
