@@ -58,8 +58,8 @@ def limits(store: Path, job: str) -> dict[str, Any]:
 
 def ranking(store: Path, job: str) -> dict[str, Any]:
     """The ranking alone, from opening the store to the ten best packages and the best sure one."""
-    with Shop(store).store.reading() as con:
-        found = rank(Sweeps(con, shop_settings(con)), stored_job(con, job), TOP).found
+    with Shop(store).asked(job) as (sweeps, asked):
+        found = rank(sweeps, asked, TOP).found
     return {"points": found[0].points if found else None}
 
 
