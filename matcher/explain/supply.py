@@ -17,6 +17,7 @@ from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
+from matcher.store.connection import Connection
 
 THOUSAND = Decimal(1000)
 ELECTRICAL = ("charge_a", "charge_idle_a", "base_load_a", "battery_ah", "battery_to_cargo_m")
@@ -138,13 +139,18 @@ def electrical(sweeps: Sweeps, question: JobQuestion) -> dict[str, float | None]
 
 def _thickest(sweeps: Sweeps, powered: list[Powered]) -> Decimal | None:
     """Area of the thickest cable chosen; where none is, of copper that would do."""
-    chosen = [one.cable.part_id for one in powered if one.cable is not None]
-    row = sweeps.con.execute(
-        "SELECT max(area_mm2) FROM cable WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [chosen]
-    ).fetchone()
+    chosen = sorted({str(one.cable.part_id) for one in powered if one.cable is not None})
+    area: Decimal | None = sweeps.once(("cable area", *chosen), lambda: _area_of(sweeps.con, chosen))
     needed = [one.draw.copper_mm2 for one in powered if one.draw.copper_mm2 is not None]
-    thickest: Decimal | None = row[0] if row and row[0] is not None else max(needed, default=None)
-    return thickest
+    return max(needed, default=None) if area is None else area
+
+
+def _area_of(con: Connection, cables: list[str]) -> Decimal | None:
+    """The area of the thickest of some cables; none where there is none, or where it is not known."""
+    row = con.execute(
+        "SELECT max(area_mm2) FROM cable WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [cables]
+    ).fetchone()
+    return row[0] if row else None
 
 
 def _amperes(thousandths: list[int | None]) -> Decimal | None:

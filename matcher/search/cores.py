@@ -86,7 +86,8 @@ class Field:
     plans: list[Plan] = field(init=False)
     places: Places = field(init=False)
     codes: dict[Link, int] = field(default_factory=dict)
-    lines: dict[Line, int] = field(default_factory=dict)
+    lines: dict[Line, int] = field(init=False)
+    """What they say of every line level that was asked about, in whichever question."""
 
     def __post_init__(self) -> None:
         self.plans = every_plan([place.fed for place in self.question.speakers], any(self._on_spots))
@@ -97,12 +98,11 @@ class Field:
             self.question.dash_id is None,
             self.nets_wanted,
         )
-        blocks: Blocks = self.once(
-            ("blocks", self.scoring.wishes, self.scoring.hopeful), lambda: Blocks(self.scoring, self.codes)
-        )
+        blocks: Blocks = self.once(("blocks", self.scoring.hopeful), lambda: Blocks(self.scoring, self.codes))
         self.feeds = FeedSide(self.places, blocks, self._sources, self.scoring, self.k)
         self.amplifier_side = AmplifierSide(self.amplifiers, self.k)
-        self.head_side = HeadSide(self.heads, self.aids, self.k)
+        self.lines = self.once("lines", dict)
+        self.head_side = HeadSide(self.heads, self.aids, self.k, self.lines)
         self._slots_beside: dict[bool, tuple[Slot, ...]] = {}
         self._arrangements = list(map(self._arrangement, self.plans))
         self._bass: BassCores | None = None
@@ -143,11 +143,12 @@ class Field:
         if self._bass is not None:
             links = links.union(self._bass.links())
         self.codes.update(link_codes(con, links.difference(self.codes), self.scoring.settings))
+        self.feeds.told()
         # Of either side one stands for all that differ in nothing that their line hangs on.
         amps = list({inputs_of(amp): amp for amp in self.amplifier_side.alike}.values())
         pairs = {line_of(head, amp) for head in self.head_side.outputs for amp in amps}
         pairs |= set(() if self.aids is None else self.aids.lines(self.head_side.outputs, amps))
-        self.lines = self.head_side.lines = line_codes(con, sorted(pairs, key=repr), self.scoring.settings)
+        self.lines.update(line_codes(con, sorted(pairs - self.lines.keys(), key=repr), self.scoring.settings))
 
     def _sources(self, source: Source, mode: Mode) -> Iterable[SourceSignature]:
         """Every block of a source, as it is to loudspeakers that are fed in a mode."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property
 
 from catalog_schema.jobs import LADDER, Wishes
 from matcher.rules.terms import literal
@@ -44,11 +45,18 @@ class Scoring:
 
     def aim(self, power_w: Decimal | None, rms_w: Decimal | None, wish: str = "loudness") -> int:
         """Points for a feed whose power lies within the aim."""
+        return self._weighted(wish, self.settings["points_aim"]) if self.in_aim(power_w, rms_w) else 0
+
+    def in_aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> bool:
+        """Whether a feed's power lies within the aim, whatever that earns."""
         if power_w is None or rms_w is None or not rms_w:
-            return 0
-        share = power_w / rms_w
-        inside = self.settings["power_aim_least"] <= share <= self.settings["power_aim_most"]
-        return self._weighted(wish, self.settings["points_aim"]) if inside else 0
+            return False
+        return bool(self.settings["power_aim_least"] <= power_w / rms_w <= self.settings["power_aim_most"])
+
+    @cached_property
+    def aimed(self) -> int:
+        """Points for a loudspeaker's feed whose power lies within the aim."""
+        return self._weighted("loudness", self.settings["points_aim"])
 
     def bass(self, level_cdb: int | None) -> int:
         """Points for the level that a bass system reaches, given in hundredths of a decibel."""

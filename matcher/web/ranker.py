@@ -6,6 +6,7 @@ and what came of them goes out by its output, both as pickles: nobody but the pa
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import signal
@@ -43,6 +44,8 @@ def main() -> None:
     shop.store.keep_still()
     for name in WANTED:
         import_module(name)
+    gc.freeze()  # what was imported is no garbage, and of an answer most lives as long as it takes
+    gc.set_threshold(100_000, 50, 50)
     desk = Desk(shop)
     while True:
         replies.write(framed(desk.reply(*asked.get())))

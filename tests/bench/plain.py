@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Hashable, Iterator
+from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -41,8 +43,10 @@ class Plain:
         heads = {one.name: one for one in field.heads}
         for amp in self.amps:
             lined = [(one, field.lines[line_of(head_signature(one), amp)]) for one in field.heads]
-            helped = () if field.aids is None else field.aids.helped(field.heads, [amp], field.lines)
-            lined += [(one, some.code) for some in helped for one in some.heads]
+            helped = () if field.aids is None else field.aids.helped(field.heads, field.head_side.told([amp]))
+            for some in helped:
+                pairs = product(some.heads, some.aids)
+                lined += [(replace(head, along=(*head.along, aid)), some.code) for head, aid in pairs]
             heads |= {one.name: one for one, _ in lined}
             self.codes[amp] = {one.name: code for one, code in lined}
         self.heads = list(heads.values())

@@ -151,10 +151,13 @@ class BassCores:
 
         No pair exceeds them: on a spot that two share both take no less room, and a board costs no less than none.
         """
-        k = self.table.side.k
-        quiet = [AloneSlot([sharing(one.quiet or one, None) for one in parts], k, sure) for parts in some.values()]
+        quiet = [self._made.once(("quiet", amp, sure), self._quiet, parts, sure) for amp, parts in some.items()]
         others = self._made.once("bare", lambda: [sharing(one, None) for one in self.amplifiers])
         return AnySlot(quiet), self._made.once(("any own", sure), OwnBass, self.table, others, sure)
+
+    def _quiet(self, parts: Alike, sure: bool) -> Slot:
+        """Amplifiers that are one to whatever is asked, where another one plays the bass, without their boards."""
+        return AloneSlot([sharing(one.quiet or one, None) for one in parts], self.table.side.k, sure)
 
     def _shared(self, under: Under, some: SomeAlike, block: HeadSignature | None) -> Iterator[Core]:
         """Every core in which the amplifier of the loudspeakers drives the bass."""
@@ -197,8 +200,7 @@ class BassCores:
         if self.rooms is None:
             return
         whole, sure = under.whole, under.sure
-        board = self.rooms.board(spot)
-        here = [sharing(one, board) for one in parts]
+        here = self._made.once(("on board", amp, spot), self._on_board, parts, self.rooms.board(spot))
         for way in self.rooms.ways(spot, sure=sure):
             key = (spot, way.along, way.code)
             slot = self._made.once((amp, key, sure), RoomSlot, here, whole.k, sure, way.first)
@@ -208,6 +210,11 @@ class BassCores:
                 )
                 for core in under.cores((amp, own), (slot, bass), block):
                     yield _as_sure(core, way.code, whole.scoring)
+
+    @staticmethod
+    def _on_board(parts: Alike, board: Candidate) -> Alike:
+        """Amplifiers with the board that they share with another one."""
+        return [sharing(one, board) for one in parts]
 
     def _by_line(self, whole: Field, spot: str, here: bool = False) -> list[tuple[AmplifierSignature, Alike]]:
         """The amplifiers of all other spots, or of this one, by what is said of the line to each."""

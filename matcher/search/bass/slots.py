@@ -34,7 +34,7 @@ from matcher.search.feeds.blocks import hoped, link_gain_cdb
 from matcher.search.feeds.links import Coils, Link, link_of
 from matcher.search.feeds.parts import NO_USE, Candidate, amplifiers_alike
 from matcher.search.feeds.plans import Feed, Mode, Source, bass_feed
-from matcher.search.feeds.slots import AloneSlot, Fitted, RoomSlot, best_by_name, highest
+from matcher.search.feeds.slots import AloneSlot, Fitted, RoomSlot, best_by_name, both, highest
 from matcher.search.scoring import Scoring
 
 if TYPE_CHECKING:
@@ -234,11 +234,6 @@ class OwnBass(Slot):
             own, system = measure(pair[0], multipliers), pair[1].rough(multipliers)
             if own is not None and system is not None:
                 yield pair, own, system
-
-
-def both(own: Greatest, system: Greatest) -> Greatest:
-    """What an amplifier and a system on it have at most: only the amplifier takes of what is limited."""
-    return add_uses(own[0], system[0]), own[1] + system[1], own[2]
 
 
 def _together(amplifier: Entry, system: Entry) -> Entry:

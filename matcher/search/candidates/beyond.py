@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from matcher.rules.rule import FITS, MEASURE
 from matcher.search.candidates.common import COMMON, named
-from matcher.search.candidates.loudspeakers import SPEAKER, laid_at, speaker_of, told_sql
+from matcher.search.candidates.loudspeakers import SPEAKER, laid_at, leveled_sql, lows_of, speaker_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.fits.laid import Laid
 from matcher.search.fits.sweep import Sweeps
@@ -28,44 +28,58 @@ def speakers_beyond(
 ) -> SpeakersBeyond:
     """The loudspeakers of an opening beyond its step; `k` is how many packages were asked for."""
     laid = laid_at(sweeps, question, place, k)
-    key = (laid.relation, "beyond", place.allowed, scoring.wishes)
-    found: SpeakersBeyond = sweeps.once(key, lambda: SpeakersBeyond(sweeps, laid, place, scoring))
+    key = (laid.relation, "beyond", place.allowed)
+    kept: LaidBeyond = sweeps.once(key, lambda: keep_beyond(sweeps, laid, place.allowed))
+    found: SpeakersBeyond = sweeps.once(
+        (*key, scoring.wishes), lambda: SpeakersBeyond(sweeps, laid, place, scoring, kept)
+    )
     return found
+
+
+class LaidBeyond(NamedTuple):
+    """What is beyond the step of one opening, whatever is wished for."""
+
+    relation: str
+    """Of those alike in level and reach the cheapest, as ``held``."""
+    signatures: list[SpeakerSignature]
+    levels: list[int]
+
+
+def keep_beyond(sweeps: Sweeps, laid: Laid, allowed: int) -> LaidBeyond:
+    """Lay the loudspeakers beyond a step, of those alike in level and reach only the cheapest."""
+    name = sweeps.shelf.place("beyond")
+    if not laid.mates.mouths:
+        return LaidBeyond(name, [], [])
+    con = sweeps.con
+    alike, row = ", ".join((*SIGNATURE, "level_cdb", "low_hz AS reach")), ", ".join(f"'{one}': {one}" for one in ROW)
+    relation, params = leveled_sql(sweeps, laid)
+    con.execute(
+        f"{sweeps.shelf.create} TABLE {name} AS SELECT {alike}, "
+        f"arg_min({{{row}}}, {{'cents': cents, 'name': name}}) AS held "
+        f"FROM (SELECT *, [part_id, coalesce(adapter_id, '')] AS name FROM ({relation})) "
+        f"WHERE taken > {allowed} GROUP BY ALL",
+        params,
+    )
+    signatures = con.execute(f"SELECT DISTINCT {', '.join(SIGNATURE)} FROM {name}").fetchall()
+    levels = con.execute(f"SELECT DISTINCT level_cdb FROM {name} WHERE level_cdb IS NOT NULL").fetchall()
+    return LaidBeyond(name, [SpeakerSignature(*each) for each in signatures], [level for (level,) in levels])
 
 
 @dataclass
 class SpeakersBeyond:
-    """What is beyond the step of one opening. Of those alike in level and reach only the cheapest is kept."""
+    """What is beyond the step of one opening, by what is wished for."""
 
     sweeps: Sweeps
     laid: Laid
     place: SpeakerPlace
     scoring: Scoring
+    kept: LaidBeyond
     _best: dict[OnFeed, Candidate] = field(default_factory=dict)
 
-    def __post_init__(self) -> None:
-        self._relation = self.sweeps.shelf.place("beyond")
-        self.signatures: list[SpeakerSignature] = []
-        self._levels: list[int] = []
-        if self.laid.mates.mouths:
-            self._lay()
-
-    def _lay(self) -> None:
-        con = self.sweeps.con
-        told, params = told_sql(self.sweeps, self.laid, self.scoring)
-        alike = ", ".join((*SIGNATURE, "level_cdb", "coalesce(low_points, 0) AS low_points"))
-        row = ", ".join(f"'{name}': {name}" for name in ROW)
-        con.execute(
-            f"{self.sweeps.shelf.create} TABLE {self._relation} AS SELECT {alike}, "
-            f"arg_min({{{row}}}, {{'cents': cents, 'name': name}}) AS held "
-            f"FROM (SELECT *, [part_id, coalesce(adapter_id, '')] AS name FROM ({told})) "
-            f"WHERE taken > {self.place.allowed} GROUP BY ALL",
-            params,
-        )
-        rows = con.execute(f"SELECT DISTINCT {', '.join(SIGNATURE)} FROM {self._relation}").fetchall()
-        self.signatures = [SpeakerSignature(*row) for row in rows]
-        levels = con.execute(f"SELECT DISTINCT level_cdb FROM {self._relation} WHERE level_cdb IS NOT NULL").fetchall()
-        self._levels = [level for (level,) in levels]
+    @property
+    def signatures(self) -> list[SpeakerSignature]:
+        """Every signature of them."""
+        return self.kept.signatures
 
     def best(self, feeds: Collection[OnFeed]) -> dict[OnFeed, Candidate]:
         """The best of each of these signatures on each of these feeds."""
@@ -77,20 +91,22 @@ class SpeakersBeyond:
     def _read(self, feeds: list[OnFeed]) -> dict[OnFeed, Candidate]:
         asked = ", ".join(f"unnest($sig_{at}::DECIMAL(15,6)[]) AS sig_{at}" for at, _ in enumerate(SIGNATURE))
         met = " AND ".join(f"{name} IS NOT DISTINCT FROM sig_{at}" for at, name in enumerate(SIGNATURE))
-        order = "{'points': -(coalesce(earned, 0) + low_points), 'cents': held.cents, 'name': held.name}"
+        order = "{'points': -(coalesce(earned, 0) + coalesce(low_points, 0)), 'cents': held.cents, 'name': held.name}"
         cells = ", ".join(f"one.{name}" for name in ROW)
         gains = {gain for _, gain in feeds if gain is not None}
-        earned = [(gain, level, self.scoring.level(level + gain)) for gain in gains for level in self._levels]
+        earned = [(gain, level, self.scoring.level(level + gain)) for gain in gains for level in self.kept.levels]
         rows = self.sweeps.con.execute(
             f"WITH asked AS (SELECT {asked}, unnest($gain::BIGINT[]) AS gain, unnest($number::INTEGER[]) AS number), "
             "scores AS (SELECT unnest($gains::BIGINT[]) AS gain, unnest($levels::BIGINT[]) AS level_cdb, "
-            "unnest($earned::BIGINT[]) AS earned), "
+            "unnest($earned::BIGINT[]) AS earned), lows AS (SELECT unnest($lows, max_depth := 2)), "
             f"best AS (SELECT number, arg_min(held, {order}) AS one "
-            f"FROM {self._relation} AS kept JOIN asked ON {met} LEFT JOIN scores "
+            f"FROM {self.kept.relation} AS kept JOIN asked ON {met} "
+            "LEFT JOIN lows ON lows.low_hz = kept.reach LEFT JOIN scores "
             "ON scores.gain = asked.gain AND scores.level_cdb = kept.level_cdb GROUP BY number) "
             f"SELECT number, {cells} FROM best",
             {
                 **{f"sig_{at}": [getattr(one, name) for one, _ in feeds] for at, name in enumerate(SIGNATURE)},
+                "lows": lows_of(self.sweeps, self.laid, self.scoring),
                 "gain": [gain for _, gain in feeds],
                 "number": list(range(len(feeds))),
                 "gains": [gain for gain, _, _ in earned],

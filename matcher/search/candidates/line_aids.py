@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
@@ -24,7 +24,8 @@ from matcher.search.candidates.accessories import (
     leading,
     needs_codes,
 )
-from matcher.search.feeds.links import Line, line_of, outputs_of
+from matcher.search.exact.entries import Entry, undominated
+from matcher.search.feeds.links import Line, Outputs, line_of, outputs_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, head_signature
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.scoring import Scoring
@@ -39,13 +40,20 @@ Kin = tuple[HeadSignature, Features | None]
 
 @dataclass(frozen=True, slots=True)
 class Helped:
-    """Head units of one signature with one accessory, and what the rules then say of their line."""
+    """Head units of one signature with the accessories of which the rules say the same of their line."""
 
     signature: HeadSignature
     heads: list[Candidate]
+    aids: tuple[Candidate, ...]
+    """Any one of them goes with any of the head units."""
     code: int
-    key: object
-    """What tells them from all others."""
+    kin: Kin
+    makes: tuple[LineAid, ...]
+    """What the accessories make of the head unit's outputs: with its kin all that tells it from others."""
+
+
+Told = Mapping[tuple[Outputs, LineAid | None], int]
+"""What the rules say of the line from some outputs, by themselves and with what an accessory makes of them."""
 
 
 @dataclass
@@ -57,14 +65,13 @@ class LineAids:
     scoring: Scoring
     k: int
     _kin: dict[Kin, list[Candidate]] = field(default_factory=dict)
-    _made: dict[object, list[Candidate]] = field(default_factory=dict)
-    _aids: dict[Features | None, list[Candidate]] = field(default_factory=dict)
+    _aids: dict[Features | None, dict[LineAid, list[Candidate]]] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.rows)
 
     @cached_property
-    def _signatures(self) -> list[LineAid]:
+    def signatures(self) -> list[LineAid]:
         """What they make of a head unit's outputs."""
         return list(dict.fromkeys(map(aid_signature, self.rows)))
 
@@ -75,12 +82,23 @@ class LineAids:
         return rows
 
     def _best_of_alike(self) -> list[tuple[Any, ...]]:
-        alike: dict[object, list[tuple[Any, ...]]] = {}
+        key = ("cheap line aids", self.k, tuple(row[0] for row in self.rows))
+        rows: list[tuple[Any, ...]] = self.sweeps.once(key, self._cheap)
+        alike: dict[object, list[Candidate]] = {}
+        for row in rows:
+            alike.setdefault(_kind_of(row), []).append(accessory(row, FITS, (), self.scoring))
+        names = {one.part_id for some in alike.values() for one in leading(some, self.k)}
+        return [row for row in rows if row[0] in names]
+
+    def _cheap(self) -> list[tuple[Any, ...]]:
+        """Those that may lead, whatever is wished for: of what is alike and as open no dearer one has more points."""
+        alike: dict[object, list[Entry]] = {}
         for row in self.rows:
-            alike.setdefault((aid_signature(row), None if row[4] is None else tuple(sorted(row[4]))), []).append(row)
-        kept = (leading([accessory(row, FITS, (), self.scoring) for row in rows], self.k) for rows in alike.values())
-        names = {one.part_id for some in kept for one in some}
-        return [row for row in self.rows if row[0] in names]
+            one = accessory(row, FITS, (), self.scoring)
+            entry = Entry(0, one.cents, one.uses, one.name, row)
+            alike.setdefault((_kind_of(row), one.is_open), []).append(entry)
+        names = {entry.name for some in alike.values() for entry in undominated(some, self.k)}
+        return [row for row in self.rows if (row[0], "") in names]
 
     @property
     def most_points(self) -> int:
@@ -95,35 +113,31 @@ class LineAids:
     def lines(self, heads: Iterable[HeadSignature], amplifiers: Iterable[AmplifierSignature]) -> Iterator[Line]:
         """Every pairing of head unit, accessory and amplifier that may be asked about."""
         amplifiers = list(amplifiers)
-        return (line_of(head, amp, aid) for head in heads for amp in amplifiers for aid in self._signatures)
+        return (line_of(head, amp, aid) for head in heads for amp in amplifiers for aid in self.signatures)
 
-    def helped(
-        self, heads: Sequence[Candidate], amplifiers: Sequence[AmplifierSignature], codes: Mapping[Line, int]
-    ) -> Iterator[Helped]:
-        """Head units alike with an accessory that betters their line to some amplifiers, with what is said of it."""
+    def helped(self, heads: Sequence[Candidate], told: Told) -> Iterator[Helped]:
+        """Head units alike with the accessories that better their line, by what is then said of it."""
         if not self.rows:
             return
-        told: dict[object, int] = {}
+        better: dict[Outputs, dict[int, tuple[LineAid, ...]]] = {}
+        for kin, group in self._groups(heads).items():
+            head, has = kin
+            outputs = outputs_of(head)  # all that a line hangs on
+            if outputs not in better:
+                better[outputs] = self._better(outputs, told)
+            for code, makes in better[outputs].items():
+                aids = tuple(one for aid in makes for one in self._aids[has].get(aid, ()))
+                if aids:
+                    yield Helped(head, group, aids, code, kin, makes)
 
-        def code_of(head: HeadSignature, aid: LineAid | None) -> int:
-            key = (outputs_of(head), aid)  # all that a line hangs on
-            if key not in told:
-                told[key] = min(codes[line_of(head, amp, aid)] for amp in amplifiers)
-            return told[key]
-
-        for (head, has), group in self._groups(heads).items():
-            plain = code_of(head, None)
-            for aid in self._aids[has] if plain < FITS else ():
-                code = code_of(head, aid.signature)  # type: ignore[arg-type]
-                if code > plain:
-                    key = ((head, has), aid.name)
-                    yield Helped(head, self._with(group, key, aid), code, key)
-
-    def _with(self, group: Sequence[Candidate], key: object, aid: Candidate) -> list[Candidate]:
-        """Head units with an accessory, made once."""
-        if key not in self._made:
-            self._made[key] = [replace(one, along=(*one.along, aid)) for one in group]
-        return self._made[key]
+    def _better(self, outputs: Outputs, told: Told) -> dict[int, tuple[LineAid, ...]]:
+        """What accessories make of some outputs that is better than these by themselves, by what is said of it."""
+        found: dict[int, tuple[LineAid, ...]] = {}
+        for aid in self.signatures:
+            code = told[outputs, aid]
+            if code > told[outputs, None]:
+                found[code] = (*found.get(code, ()), aid)
+        return found
 
     def _groups(self, heads: Sequence[Candidate]) -> dict[Kin, list[Candidate]]:
         """The head units that matter, by what they are to these accessories; read once."""
@@ -137,19 +151,42 @@ class LineAids:
             self._aids = self._ask(list(dict.fromkeys(has for _, has in kin)))
         return self._kin
 
-    def _ask(self, owned: list[Features | None]) -> dict[Features | None, list[Candidate]]:
+    def _ask(self, owned: list[Features | None]) -> dict[Features | None, dict[LineAid, list[Candidate]]]:
         """By features of a head unit: the accessories that have what they need there, the best of those alike."""
-        rows = self._leading()
-        codes = needs_codes(self.sweeps.con, [row[0] for row in rows], owned, self.sweeps.settings)
-        found: dict[Features | None, list[Candidate]] = {}
+        rows, codes = self._leading(), self._codes(owned)
+        found: dict[Features | None, dict[LineAid, list[Candidate]]] = {}
         for has in owned:
             alike: dict[LineAid, list[Candidate]] = {}
-            for row in (row for row in rows if (has, row[0]) in codes):
-                aid, gives = aid_signature(row), tuple(row[3] or ())
-                one = accessory(row, codes[has, row[0]], gives, self.scoring, aid)
-                alike.setdefault(aid, []).append(one)
-            found[has] = [one for group in alike.values() for one in leading(group, self.k)]
+            for row in rows:
+                if (code := codes.get((has, self._asked[_needs_of(row)]))) is not None:
+                    aid, gives = aid_signature(row), tuple(row[3] or ())
+                    alike.setdefault(aid, []).append(accessory(row, code, gives, self.scoring, aid))
+            found[has] = {aid: leading(group, self.k) for aid, group in alike.items()}
         return found
+
+    def _codes(self, owned: list[Features | None]) -> dict[tuple[Features | None, str], int]:
+        """What the rules say of one of those that need the same, behind head units with these features."""
+        names = list(self._asked.values())
+        codes: dict[tuple[Features | None, str], int] = self.sweeps.once(
+            ("accessory needs", tuple(names), tuple(owned)),
+            lambda: needs_codes(self.sweeps.con, names, owned, self.sweeps.settings),
+        )
+        return codes
+
+    @cached_property
+    def _asked(self) -> dict[object, str]:
+        """For whatever they need one that needs it: the rules say the same of all of them."""
+        return {_needs_of(row): row[0] for row in self.rows}
+
+
+def _needs_of(row: Sequence[Any]) -> tuple[str, Features | None]:
+    """All that the rules hold against a head unit: the kind, and what it needs."""
+    return row[6], None if row[4] is None else tuple(sorted(row[4]))
+
+
+def _kind_of(row: Sequence[Any]) -> tuple[LineAid, Features | None]:
+    """What tells an accessory from others: what it makes, and what it needs."""
+    return aid_signature(row), _needs_of(row)[1]
 
 
 def line_aids(sweeps: Sweeps, scoring: Scoring, k: int) -> LineAids:

@@ -90,21 +90,29 @@ def _read(
 
 def told_sql(sweeps: Sweeps, laid: Laid, scoring: Scoring) -> tuple[str, dict[str, Any]]:
     """SQL of what was laid with the points for its reach and its level at 1 W, and the parameters of that."""
+    leveled, params = leveled_sql(sweeps, laid)
+    relation = f"SELECT * FROM ({leveled}) LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz)"
+    return relation, params | {"lows": lows_of(sweeps, laid, scoring)}
+
+
+def leveled_sql(sweeps: Sweeps, laid: Laid) -> tuple[str, dict[str, Any]]:
+    """SQL of what was laid with its level at 1 W, and the parameters of that."""
     relation = (
-        f"SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), low_points, level_cdb FROM {laid.relation} AS swept "
-        "LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz) "
+        f"SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), level_cdb FROM {laid.relation} AS swept "
         "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm)"
     )
-    return relation, {
-        "lows": sweeps.once((laid.relation, "lows", scoring.wishes), lambda: _lows(sweeps.con, laid, scoring)),
-        "levels": sweeps.once((laid.relation, "levels"), lambda: _levels(sweeps.con, laid)),
-    }
+    return relation, {"levels": sweeps.once((laid.relation, "levels"), lambda: _levels(sweeps.con, laid))}
 
 
-def _lows(con: Connection, laid: Laid, scoring: Scoring) -> list[dict[str, Any]]:
+def lows_of(sweeps: Sweeps, laid: Laid, scoring: Scoring) -> list[dict[str, Any]]:
     """The points for each reach that some loudspeaker has."""
+    lows: list[Decimal] = sweeps.once((laid.relation, "lows"), lambda: _lows(sweeps.con, laid))
+    return [{"low_hz": low_hz, "low_points": scoring.low(low_hz)} for low_hz in lows] or NO_LOWS
+
+
+def _lows(con: Connection, laid: Laid) -> list[Decimal]:
     rows = con.execute(f"SELECT DISTINCT low_hz FROM {laid.relation} WHERE low_hz IS NOT NULL").fetchall()
-    return [{"low_hz": low_hz, "low_points": scoring.low(low_hz)} for (low_hz,) in rows] or NO_LOWS
+    return [low_hz for (low_hz,) in rows]
 
 
 def _levels(con: Connection, laid: Laid) -> list[dict[str, Any]]:

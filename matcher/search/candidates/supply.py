@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any
+from functools import partial
+from typing import Any, NamedTuple
 
 from matcher.rules.charging import CABLE
 from matcher.rules.rule import FITS, NO
@@ -71,13 +72,20 @@ def least_supply(
     length_m = sweeps.once(("run", vehicle_id), lambda: run_m(con, vehicle_id))
     ways = []
     for way, bass in enumerate((False, True) if question.bass_names else (False,)):
-        draws = [draw_of(dict(zip(FIGURES, one, strict=True)), bass, length_m, settings) for one in figures]
+        draws = sweeps.once(
+            ("draws", vehicle_id, bass, tuple(figures)),
+            partial(_draws_of, figures, bass, length_m, settings),
+        )
         cables, dark = _cables(sweeps, question, scoring, draws, length_m)
         ways.append([_least(draw, cables, dark, 1 << way) for draw in draws])
     return [
         LeastSupply(min(one.cents for one in some), max(one.points for one in some), sum(one.open_ways for one in some))
         for some in zip(*ways, strict=True)
     ]
+
+
+def _draws_of(figures: list[tuple[Any, ...]], bass: bool, length_m: Decimal | None, settings: Settings) -> list[Draw]:
+    return [draw_of(dict(zip(FIGURES, one, strict=True)), bass, length_m, settings) for one in figures]
 
 
 def _least(draw: Draw, cables: dict[Need, Candidate], dark: bool, way: int) -> LeastSupply:
@@ -95,9 +103,14 @@ def _cables(
     """The cheapest cable for each need, and whether the supply stays open whatever the cable."""
     vehicle_id, con = question.job.vehicle_id, sweeps.con
     needs = sorted({need for draw in draws if (need := need_of(draw)) is not None})
-    cables: dict[Need, Candidate] = sweeps.once(
-        ("cables", vehicle_id, tuple(needs), scoring.wishes), lambda: cheapest_cables(con, vehicle_id, needs, scoring)
-    )
+    known: dict[Need, Cable | None] = sweeps.once(("cable", vehicle_id), dict)
+    unasked = [need for need in needs if need not in known]
+    known |= dict.fromkeys(unasked) | cheapest_cables(con, vehicle_id, unasked, sweeps.settings)
+    made: dict[Cable, Candidate] = {}
+    for cable in (known[need] for need in needs):
+        if cable is not None and cable not in made:
+            made[cable] = _candidate(cable, scoring)
+    cables = {need: made[cable] for need in needs if (cable := known[need]) is not None}
     dark = question.headroom.over_a is None or (length_m is None and sweeps.once("any cable", lambda: has_cable(con)))
     return cables, dark
 
@@ -143,9 +156,21 @@ def read_draws(
     return {name: known[tuple(figures)] for name, *figures in rows}
 
 
-def cheapest_cables(con: Connection, vehicle_id: str, needs: Iterable[Need], scoring: Scoring) -> dict[Need, Candidate]:
-    """For each need the first cable in the total order: of those that do, else of those to be measured."""
-    settings, wanted = scoring.settings, list(needs)
+class Cable(NamedTuple):
+    """A cable that does, or that is to be measured first, with its money in cents."""
+
+    part_id: str
+    code: int
+    goods: int
+    work: int
+
+
+def cheapest_cables(con: Connection, vehicle_id: str, needs: Iterable[Need], settings: Settings) -> dict[Need, Cable]:
+    """For each need the first cable in the total order: of those that do, else of those to be measured.
+
+    Points fall as money rises, so it is the first whatever the wishes.
+    """
+    wanted = list(needs)
     if not wanted:
         return {}
     statement = (
@@ -159,7 +184,7 @@ def cheapest_cables(con: Connection, vehicle_id: str, needs: Iterable[Need], sco
     )
     rows = con.execute(statement, [*draw_params(wanted), vehicle_id]).fetchall()
     return {
-        wanted[position - 1]: _cable(part_id, code, int(goods), int(work), scoring)
+        wanted[position - 1]: Cable(part_id, code, int(goods), int(work))
         for position, code, part_id, goods, work in rows
     }
 
@@ -188,12 +213,12 @@ def _one_of_a_kind(settings: Settings) -> str:
     )
 
 
-def _cable(part_id: str, code: int, goods: int, work: int, scoring: Scoring) -> Candidate:
-    cost = Cost(1, 1, 0, goods, work)
+def _candidate(cable: Cable, scoring: Scoring) -> Candidate:
+    cost = Cost(1, 1, 0, cable.goods, cable.work)
     return Candidate(
         slot="cable",
-        part_id=part_id,
-        unsure=code != FITS,
+        part_id=cable.part_id,
+        unsure=cable.code != FITS,
         cost=cost,
         points=(("price", scoring.price(cost.cents)),),
     )

@@ -1,6 +1,6 @@
-"""What blocks do with loudspeakers: every link that a field may need, with what the rules say of it and what it earns.
+"""What blocks do with loudspeakers: every link that a field may need, with what the rules say of it and what it gives.
 
-It hangs on figures alone, not on parts or places: what was read serves every field of a question.
+It hangs on figures alone, not on parts, places or wishes: what was read serves every field of every question.
 """
 
 from __future__ import annotations
@@ -42,31 +42,29 @@ def hoped(link: Link, scoring: Scoring) -> Link:
 
 
 class Terms(NamedTuple):
-    """A link that the rules allow: what they say of it, and what it earns."""
+    """A link that the rules allow: what they say of it, and what it gives."""
 
     link: Link
     code: int
     gain_cdb: int | None
     """What the power adds to the level at 1 W; none where that is not known."""
-    aim: int
-    """Points for power within the aim."""
+    in_aim: bool
+    """Whether the power lies within the aim."""
 
     def earned(self, level_cdb: int | None, scoring: Scoring) -> int:
-        """Points of a loudspeaker by its level at 1 W."""
-        if level_cdb is None or self.gain_cdb is None:
-            return self.aim
-        return scoring.level(level_cdb + self.gain_cdb) + self.aim
+        """Points of a loudspeaker by its level at 1 W; none: whatever it is, for the power alone."""
+        aim = scoring.aimed if self.in_aim else 0
+        return aim if level_cdb is None or self.gain_cdb is None else scoring.level(level_cdb + self.gain_cdb) + aim
 
 
 class Blocks:
     """Every block that was asked about, by its signature and how its channels are used."""
 
     def __init__(self, scoring: Scoring, codes: Mapping[Link, int]) -> None:
-        self._scoring, self._codes = scoring, codes
+        self._scoring, self._codes = scoring, codes  # of the points only what no wish weighs
         self._blocks: dict[tuple[SourceSignature, Mode], Block] = {}
-        self._terms: dict[Link, Terms | None] = {}
-        self.links: set[Link] = set()
-        """Every link of all that may stand on any of them."""
+        self.unasked: set[Link] = set()
+        """The links of all that may stand on any of them, until what the rules say of them is told."""
 
     def block(self, source: SourceSignature, mode: Mode) -> Block:
         """One of them."""
@@ -77,11 +75,11 @@ class Blocks:
 
     def terms(self, link: Link) -> Terms | None:
         """What comes of a link; none where the rules refuse it."""
-        if link not in self._terms:
-            code, fed = self._codes[link], hoped(link, self._scoring)
-            aim = self._scoring.aim(fed.power_w, fed.rms_w)
-            self._terms[link] = None if code == NO else Terms(link, code, link_gain_cdb(fed), aim)
-        return self._terms[link]
+        code = self._codes[link]
+        if code == NO:
+            return None
+        fed = hoped(link, self._scoring)
+        return Terms(link, code, link_gain_cdb(fed), self._scoring.in_aim(fed.power_w, fed.rms_w))
 
 
 class Block:
@@ -98,7 +96,7 @@ class Block:
             held = self._links.setdefault((own, beside), {})
             if new := kinds - held.keys():
                 made = links_at(self._source, self._mode, own, beside, new)
-                self._blocks.links.update(made.values())
+                self._blocks.unasked.update(made.values())
                 held |= made
                 self._terms.pop((own, beside), None)
 

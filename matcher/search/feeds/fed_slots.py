@@ -22,11 +22,11 @@ from matcher.search.exact.entries import (
 )
 from matcher.search.feeds.blocks import Block, Blocks
 from matcher.search.feeds.links import Link, Load, SourceSignature
-from matcher.search.feeds.parts import NO_USE, AmplifierSignature, fed_by
+from matcher.search.feeds.parts import AmplifierSignature, fed_by
 from matcher.search.feeds.places import Places, Wiring
 from matcher.search.feeds.plans import Feed, Mode, Source
 from matcher.search.feeds.sides import Side
-from matcher.search.feeds.slots import AnySlot, best_by_name, entry_of, highest
+from matcher.search.feeds.slots import AnySlot, best_by_name, both, entry_of, highest
 from matcher.search.scoring import Scoring
 
 if TYPE_CHECKING:
@@ -90,11 +90,11 @@ class SharedSlot(FedSlot):
     def greatest(self, multipliers: Sequence[int], need: Values = WHATEVER) -> Greatest | None:
         """A bound that never lists the pairs."""
         tops = [tuple(greatest_of(side, multipliers) for side in sides) for sides in self._both(need)]
-        return highest([_together(one, other) for one, other in tops if one is not None and other is not None])
+        return highest([both(one, other) for one, other in tops if one is not None and other is not None])
 
     def _read_rough(self, multipliers: Sequence[int]) -> Greatest | None:
         """What each place can add at most, taken together."""
-        return highest([_together(one, other) for *_, one, other in self._shared_tops(multipliers)])
+        return highest([both(one, other) for *_, one, other in self._shared_tops(multipliers)])
 
     def tell(self, need: Values, needs: Needs) -> None:
         """Of each place what the other one leaves to bring."""
@@ -126,11 +126,6 @@ class SharedSlot(FedSlot):
                     yield ones, others
 
 
-def _together(one: Greatest, other: Greatest) -> Greatest:
-    """What two places on one block have at most."""
-    return add_uses(one[0], other[0]), one[1] + other[1], NO_USE
-
-
 Sources = Callable[[Source, Mode], Iterable[SourceSignature]]
 """Every block of a source, as it is to loudspeakers that are fed in a mode."""
 
@@ -144,11 +139,15 @@ class FeedSide:
         self._slots: dict[tuple[Feed, SourceSignature | None, bool], Slot] = {}
 
     def links(self, feeds: Iterable[Feed]) -> set[Link]:
-        """Every link of some feeds, and those that were asked for before."""
+        """The links of some feeds of which it is not known what the rules say."""
         for (source, mode), loads in self._places.loads(feeds).items():
             for block in self._sources(source, mode):
                 self._blocks.block(block, mode).stand(loads)
-        return self._blocks.links
+        return self._blocks.unasked
+
+    def told(self) -> None:
+        """By now it is known what the rules say of them all."""
+        self._blocks.unasked.clear()
 
     def slot(self, feed: Feed, source: SourceSignature, sure: bool) -> Slot:
         """A feed from one source."""

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property, partial
+from functools import cached_property
+from itertools import product
 from typing import TYPE_CHECKING
 
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.exact.entries import Slot
 from matcher.search.exact.kept import Kept
-from matcher.search.feeds.links import Line, channels_code, inputs_of, line_of, outputs_of
-from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, block_of, head_signature
+from matcher.search.feeds.links import Line, Outputs, channels_code, inputs_of, line_of, outputs_of
+from matcher.search.feeds.parts import (
+    AmplifierSignature,
+    Candidate,
+    HeadSignature,
+    LineAid,
+    block_of,
+    head_signature,
+)
 from matcher.search.feeds.plans import Plan
-from matcher.search.feeds.slots import AloneSlot, AnySlot
+from matcher.search.feeds.slots import AidedSlot, AloneSlot, AnySlot
 
 if TYPE_CHECKING:
-    from matcher.search.candidates.line_aids import LineAids
+    from matcher.search.candidates.line_aids import Helped, LineAids
 
 
 @dataclass
@@ -26,7 +34,7 @@ class HeadSide:
     heads: Sequence[Candidate]
     aids: LineAids | None
     k: int
-    lines: Mapping[Line, int] = field(default_factory=dict)
+    lines: Mapping[Line, int]
     """What the rules say of each line to an amplifier."""
     _made: Kept = field(default_factory=Kept)
 
@@ -83,28 +91,34 @@ class HeadSide:
         """What the rules say of the line from every head unit, by itself and with each accessory, to an amplifier."""
 
         def make() -> tuple[int, ...]:
-            aided = () if self.aids is None else self.aids.lines(self.outputs, [amplifier])
-            lines = (*(line_of(head, amplifier) for head in self.outputs), *aided)
-            return tuple(self.lines[line] for line in lines)
+            return tuple(self.lines[line_of(head, amplifier, aid)] for head, aid in self._asked)
 
         found: tuple[int, ...] = self._made.once(("profile", inputs_of(amplifier)), make)
         return found
 
+    @cached_property
+    def _asked(self) -> list[tuple[HeadSignature, LineAid | None]]:
+        """Whatever a profile tells of, in its order."""
+        return list(product(self.outputs, (None, *(() if self.aids is None else self.aids.signatures))))
+
+    def told(self, amplifiers: Iterable[AmplifierSignature]) -> dict[tuple[Outputs, LineAid | None], int]:
+        """The worst that is said of the line from each kind of outputs to some amplifiers."""
+        worst = map(min, zip(*map(self.line_profile, amplifiers), strict=True))
+        return {(outputs_of(head), aid): code for (head, aid), code in zip(self._asked, worst, strict=True)}
+
     def _lined(self, amplifiers: list[AmplifierSignature], sure: bool) -> Iterator[tuple[HeadSignature, Slot, int]]:
         """Head units alike, by themselves and with an accessory, with what is said of their line to amplifiers."""
-        told: dict[object, int] = {}
+        told = self.told(amplifiers) if amplifiers else {}
         for head, slot in self._head_groups(sure).items():
-            outputs = outputs_of(head)  # all that a line hangs on
-            if outputs not in told:
-                told[outputs] = min((self.lines[line_of(head, amp)] for amp in amplifiers), default=FITS)
-            yield head, slot, told[outputs]
+            yield head, slot, told[outputs_of(head), None] if amplifiers else FITS
         if amplifiers and self.aids is not None:
-            for one in self.aids.helped(self.heads, amplifiers, self.lines):
-                yield (
-                    one.signature,
-                    self._made.once((one.key, sure), partial(AloneSlot, one.heads, self.k, sure)),
-                    one.code,
-                )
+            for one in self.aids.helped(self.heads, told):
+                yield one.signature, self._made.once((one.kin, one.makes, sure), self._aided, one, sure), one.code
+
+    def _aided(self, one: Helped, sure: bool) -> Slot:
+        """The slot of head units with one of some accessories."""
+        heads = self._made.once((one.kin, sure), AloneSlot, one.heads, self.k, sure)
+        return AidedSlot(heads, AloneSlot(one.aids, self.k, sure), self.k)
 
     def _head_groups(self, sure: bool) -> dict[HeadSignature, Slot]:
         """A slot of the head units of each signature."""

@@ -197,7 +197,10 @@ def inputs_of(amplifier: AmplifierSignature) -> tuple[Decimal | bool | None, ...
     return (amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols)
 
 
-def outputs_of(head: HeadSignature) -> tuple[Decimal | int | None, ...]:
+Outputs = tuple[Decimal | int | None, ...]
+
+
+def outputs_of(head: HeadSignature) -> Outputs:
     """All that an amplifier's inputs are held against."""
     return (head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol)
 

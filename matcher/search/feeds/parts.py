@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 Ohm = Decimal
 
@@ -109,7 +109,7 @@ class Draw:
     """The fields of the amplifier that its current is wanting."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Candidate:
     """A part that may fill a slot, as far as it goes alone; what is not told of it is as of an original that stays.
 
@@ -143,7 +143,7 @@ class Candidate:
     covers: tuple[str, ...] = ()
     """The panes that a film goes on, the routes of theft that a layer covers, the features that an accessory adds."""
 
-    @property
+    @cached_property
     def cents(self) -> int:
         """What it costs, with what comes along."""
         cents = self.cost.cents
@@ -151,7 +151,7 @@ class Candidate:
             cents += one.cents
         return cents
 
-    @property
+    @cached_property
     def uses(self) -> tuple[int, ...]:
         """What it takes of each thing that is limited beside money, as `USES` names them."""
         drain_ua = self.drain_ua
@@ -159,7 +159,7 @@ class Candidate:
             drain_ua += sum(one.drain_ua for one in self.along)
         return (drain_ua, 0 if self.draw is None else self.draw.music_ma or 0, 0)
 
-    @property
+    @cached_property
     def total_points(self) -> int:
         """Its points by itself, with those of what comes along."""
         total = 0
@@ -169,12 +169,12 @@ class Candidate:
             total += one.total_points
         return total
 
-    @property
+    @cached_property
     def is_open(self) -> bool:
         """Whether anything about it is still to be measured."""
         return self.unsure or self.unsure_drain or self.unsure_supply or any(one.is_open for one in self.along)
 
-    @property
+    @cached_property
     def name(self) -> tuple[str, str]:
         """Part and adapter, as the total order compares them; with what tells, after a sign that no name holds."""
         adapter = self.adapter_id or ""

@@ -54,7 +54,7 @@ class Side:
         """Take down what is left to each group to bring by itself."""
         for net, terms, top in self._nets(own, beside):
             told = alike(self._wiring.groups[net.group][0])
-            needs.take(self._opening_id, told, [value - SCALE * terms.aim for value in need])
+            needs.take(self._opening_id, told, [value - SCALE * terms.earned(None, self._scoring) for value in need])
             if terms.gain_cdb is not None and top.loudest_cdb is not None:
                 lift = SCALE * terms.earned(top.loudest_cdb, self._scoring)
                 needs.take(self._opening_id, told, [value - lift for value in need], top.loudest_cdb)

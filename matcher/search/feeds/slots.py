@@ -4,9 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
+from operator import ge
 from typing import TYPE_CHECKING
 
-from matcher.search.exact.entries import Entry, Greatest, Slot, Values, brings, least_of, undominated
+from matcher.search.exact.entries import (
+    MULTIPLIERS,
+    Entry,
+    Greatest,
+    Slot,
+    Values,
+    add_uses,
+    brings,
+    least_of,
+    less,
+    undominated,
+)
 from matcher.search.feeds.groups import group_top
 from matcher.search.feeds.links import Coils, Link
 from matcher.search.feeds.parts import NO_USE, Candidate, alike, bare
@@ -42,6 +55,16 @@ def highest(tops: list[Greatest]) -> Greatest | None:
         return None
     values = tuple(map(max, zip(*(top[0] for top in tops), strict=True)))
     return values, min(top[1] for top in tops), least_of(top[2] for top in tops)
+
+
+def both(one: Greatest, other: Greatest) -> Greatest:
+    """The bounds of two together."""
+    return add_uses(one[0], other[0]), one[1] + other[1], add_uses(one[2], other[2])
+
+
+def both_or_none(one: Greatest | None, other: Greatest | None) -> Greatest | None:
+    """The same; none where either has none."""
+    return None if one is None or other is None else both(one, other)
 
 
 class AloneSlot(Slot):
@@ -100,6 +123,44 @@ class RoomSlot(AloneSlot):
         return replace(super()._made(one), uses=self._uses(one))
 
 
+class AidedSlot(Slot):
+    """Head units of one signature, each with one of some accessories, whichever: they are listed only where needed."""
+
+    def __init__(self, heads: Slot, aids: Slot, k: int) -> None:
+        self._heads, self._aids, self._k = heads, aids, k
+
+    def rough(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The tops of both together."""
+        return both_or_none(self._heads.rough(multipliers), self._aids.rough(multipliers))
+
+    def bare(self, multipliers: Sequence[int]) -> Greatest | None:
+        """The same, whatever they take."""
+        return both_or_none(self._heads.bare(multipliers), self._aids.bare(multipliers))
+
+    def tell(self, need: Values, needs: Needs) -> None:
+        """Of the head units what the accessories leave to bring."""
+        aids = self._aids.bare(MULTIPLIERS)
+        if aids is not None:
+            self._heads.tell(less(need, aids[0]), needs)
+
+    def made(self, need: Values) -> Sequence[Entry]:
+        """Each head unit with each accessory."""
+        heads, aids = self._heads.rough(MULTIPLIERS), self._aids.rough(MULTIPLIERS)
+        if heads is None or aids is None:
+            return ()
+        ones, others = self._heads.worth(less(need, aids[0])), self._aids.worth(less(need, heads[0]))
+        pairs = product((_alone(one) for one in ones), (_alone(one) for one in others))
+        some = (replace(head, along=(*head.along, aid)) for head, aid in pairs)
+        made = (entry_of((Fitted(one, unsure=one.unsure),)) for one in some)
+        return undominated((one for one in made if brings(one.points, one.cents, need)), self._k)
+
+
+def _alone(entry: Entry) -> Candidate:
+    """The candidate of an entry that holds no other."""
+    candidate: Candidate = entry.what[0].candidate
+    return candidate
+
+
 class AnySlot(Slot):
     """One of several slots, whichever; none has a name that another one has."""
 
@@ -120,8 +181,10 @@ class AnySlot(Slot):
             slot.tell(need, needs)
 
     def made(self, need: Values) -> Sequence[Entry]:
-        """Those of each of them."""
-        return sorted((entry for slot in self._slots for entry in slot.worth(need)), key=lambda entry: entry.order)
+        """Those of each of them that may bring so much."""
+        tops = ((slot, slot.rough(MULTIPLIERS)) for slot in self._slots)
+        able = (slot for slot, top in tops if top is not None and all(map(ge, top[0], need)))
+        return sorted((entry for slot in able for entry in slot.worth(need)), key=lambda entry: entry.order)
 
 
 Alternative = tuple[Candidate, ...]

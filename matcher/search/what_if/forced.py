@@ -7,17 +7,16 @@ the loudspeakers or the bass alone: it is given points beyond all others, which 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 
-from matcher.search.candidates.line_aids import Helped, LineAids, line_aids
+from matcher.search.candidates.line_aids import Helped, LineAids, Told, line_aids
 from matcher.search.cores import Field
 from matcher.search.exact.entries import Entry
 from matcher.search.exact.packages import Bounds, Found
 from matcher.search.exact.ranking import Ranking
-from matcher.search.feeds.links import Line
-from matcher.search.feeds.parts import AmplifierSignature, Candidate
+from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import gather_field
@@ -123,12 +122,10 @@ class ForcedAid(LineAids):
         """What it adds at most."""
         return BEYOND
 
-    def helped(
-        self, heads: Sequence[Candidate], amplifiers: Sequence[AmplifierSignature], codes: Mapping[Line, int]
-    ) -> Iterator[Helped]:
+    def helped(self, heads: Sequence[Candidate], told: Told) -> Iterator[Helped]:
         """Head units with it, where it betters their line."""
-        for one in super().helped(heads, amplifiers, codes):
-            yield replace(one, heads=[lifted_up(each) for each in one.heads])
+        for one in super().helped(heads, told):
+            yield replace(one, aids=tuple(map(lifted_up, one.aids)))
 
 
 def names_of(one: Candidate) -> tuple[str | None, ...]:
