@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from decimal import Decimal
 from itertools import combinations
 from random import Random
 from typing import Any
 
 import pytest
 
+from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.what_if.loosened import with_limits
 from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.oracle import ranked
 from tests.search.shops import Settled, Store, drawn_job
+from tests.soak import first
 
 
 def loosened(document: Row, names: set[str], places: list[str]) -> Row:
@@ -111,6 +116,40 @@ def town(store: Store, **car: Any) -> Settled:
         [dash_opening(), speaker_opening(), amp_spot()],
         **car,
     )
+
+
+UNIT = {"amp_channels": 4, "amp_w": 40, "amp_min_ohm": 4}
+WORDS = ["radio", "dance"]
+
+
+@pytest.mark.parametrize("seed", first(2, range(60, 72)))
+def test_whether_there_is_a_package_is_the_same_whatever_was_asked_before(store: Store, seed: int) -> None:
+    draw = Random(seed)
+    units = [
+        head_unit(**UNIT | {"part_id": f"unit-{at}", "screen": "flush", "screen_in": draw.randint(5, 9)})
+        | {"price": draw.randint(60, 400), "standby_ma": draw.randint(1, 20), "features": draw.sample(WORDS, 1)}
+        for at in range(6)
+    ]
+    settled = store.lay_town([*units, speaker()], [dash_opening(), speaker_opening(), amp_spot()])
+    plain = stated(settled.job(job()), settled.settings)
+    possible, said = WhatIf(settled.sweeps, plain), set()
+    for _ in range(20):
+        asked = with_limits(
+            plain,
+            alteration=draw.choice(LADDER),
+            per_opening={"dash": draw.choice(LADDER)} if draw.random() < 0.4 else {},
+            budget=draw.choice([None, 150, 300, 600]),
+            screen_min_in=draw.choice([None, None, Figure(Decimal(6)), Figure(Decimal(7)), Figure(Decimal(9))]),
+            must=tuple(draw.sample(WORDS, draw.choice([0, 0, 0, 1]))),
+            at_rest_ma=Figure(Decimal(draw.choice([3, 10, 20]))),
+        )
+        met = possible.glimpse(asked)
+        anew = WhatIf(Sweeps(store.con, settled.settings), asked)
+        assert (met is None) == (anew.some(asked) is None), (seed, asked.limits)
+        said.add(met is None)
+        if met is not None:
+            assert asked.limits.budget is None or met.cents <= asked.limits.budget * 100
+    assert said == {True, False}, "these jobs show nothing"
 
 
 # limits, then the clashes as they are told; all else about the job is plain

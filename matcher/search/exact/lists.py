@@ -26,10 +26,15 @@ class Lists:
     """Bounds of slots and cores under the limits, by multiplier."""
 
     def __init__(
-        self, bounds: Bounds, known: dict[Slot, Greatest | None], measure: Measure, patience: Patience
+        self,
+        bounds: Bounds,
+        known: dict[Slot, Greatest | None],
+        measure: Measure,
+        patience: Patience,
+        multipliers: tuple[int, ...] | None = None,
     ) -> None:
         self.bounds, self._known, self._measure, self._patience = bounds, known, measure, patience
-        self.multipliers = multipliers_of(bounds)
+        self.multipliers = multipliers_of(bounds) if multipliers is None else multipliers
 
     def greatest(self, slot: Slot) -> Greatest | None:
         """A slot's greatest relaxed values, asked of it once."""

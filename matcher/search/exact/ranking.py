@@ -37,7 +37,7 @@ class Ranking:
     @staticmethod
     def any_package(cores: Iterable[Core], bounds: Bounds) -> Found | None:
         """Some package within the limits, the first that is met; None where there is none at all."""
-        lists = Lists(bounds, {}, _rough, Patience())
+        lists = Lists(bounds, {}, _rough, Patience(), multipliers_of(Bounds()))  # points are no matter
         ready = (one for core in _cores_in(cores, lists) if (one := lists.roughly(core)) is not None)
         met = (found for one in ready for found in lists.packages(one, lambda: float("-inf")))
         return next(met, None)

@@ -72,7 +72,7 @@ def helping_sets(names: Sequence[str], clashes: Sequence[frozenset[str]]) -> lis
 
 def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
     """Every way in which these limits give no more than they have to."""
-    start = next(((freed, job) for freed, job in _starts(possible, names) if possible.some(job)), None)
+    start = next(((freed, job) for freed, job in _starts(possible, names) if possible.glimpse(job)), None)
     if start is None:
         return
     ways: list[tuple[tuple[Change, ...], Job]] = [((), start[1])]
@@ -153,7 +153,7 @@ def _routes(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     enough = [
         ((Change(f"security_routes.{route}", None),), job)
         for route, others in fewer
-        if others and possible.some(job := replace(loose, security_routes=others))
+        if others and possible.glimpse(job := replace(loose, security_routes=others))
     ]
     yield from enough or [((Change("security_routes", None),), loose)]
 
@@ -176,11 +176,11 @@ def _anywhere(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
 def _everywhere(possible: WhatIf, tight: Job, places: list[str]) -> Way:
     now = step_rank(possible.job.limits.alteration or LADDER[0])
     jobs = ((step, stepped(tight, places, step)) for step in LADDER[now + 1 :])
-    highest, job = next((step, job) for step, job in jobs if possible.some(job))
+    highest, job = next((step, job) for step, job in jobs if possible.glimpse(job))
     changes = []
     for place in places:
         steps = LADDER[now : step_rank(highest) + 1]
-        step, job = next((step, less) for step in steps if possible.some(less := stepped(job, [place], step)))
+        step, job = next((step, less) for step in steps if possible.glimpse(less := stepped(job, [place], step)))
         if step_rank(step) > now:
             changes.append(Change(f"per_opening.{place}", step))
     return tuple(changes), job
@@ -195,8 +195,8 @@ def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
     """The least step at one opening with which there is a package, if there is any."""
     steps = LADDER[allowed_step(possible.job, place) + 1 :]
     jobs = [(step, stepped(loose, [place], step)) for step in steps]
-    if jobs and possible.some(jobs[-1][1]):
-        yield next(((Change(f"per_opening.{place}", step),), job) for step, job in jobs if possible.some(job))
+    if jobs and possible.glimpse(jobs[-1][1]):
+        yield next(((Change(f"per_opening.{place}", step),), job) for step, job in jobs if possible.glimpse(job))
 
 
 def openings_of(possible: WhatIf, job: Job) -> list[str]:
@@ -222,7 +222,7 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
         ).fetchall()
     ]
     jobs = [loose, *(with_limits(loose, screen_min_in=Figure(size)) for size in sizes)]
-    at = _last(len(jobs), lambda place: possible.some(jobs[place]) is not None)
+    at = _last(len(jobs), lambda place: possible.glimpse(jobs[place]) is not None)
     yield (Change("screen_min_in", sizes[at - 1] if at else None),), jobs[at]
 
 
@@ -257,11 +257,11 @@ def _at_rest(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
 
 def _least(possible: WhatIf, at: Callable[[int], Job], taken: Callable[[Found], int], loose: Job) -> int:
     """The least of something that is limited over the whole with which there is a package."""
-    found = possible.some(loose)
+    found = possible.glimpse(loose)
     assert found is not None
     low, high = 0, taken(found)
     while low < high:
-        found = possible.some(at((low + high) // 2))
+        found = possible.glimpse(at((low + high) // 2))
         low, high = ((low + high) // 2 + 1, high) if found is None else (low, taken(found))
     return high
 

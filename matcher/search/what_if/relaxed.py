@@ -18,7 +18,7 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import are_few, best_of, best_of_each, bounds_of, gather_field
 from matcher.search.question import BASS, BESIDE, HEAD_UNIT, JobQuestion, question_of
 from matcher.search.what_if.forced import OnePart
-from matcher.search.what_if.still import altered, candidates_of
+from matcher.search.what_if.still import altered, candidates_of, is_bounded, is_tighter, is_within
 from matcher.settings import Settings
 
 NO_LIMIT_MA = Figure(Decimal(10**6))
@@ -88,6 +88,8 @@ def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
     )
 
 
+MOST_FIELDS = 48
+"""So many fields are kept: jobs that differ in money or drain alone come back to the same one."""
 Change = tuple[Job, frozenset[str]]
 """A job as it is changed, and what of `USES` is not limited."""
 
@@ -103,7 +105,10 @@ class WhatIf:
     _answers: dict[frozenset[str], Found | None] = field(default_factory=dict)
     _held: list[frozenset[str]] = field(default_factory=list)
     """The limits that some package found so far holds: any fewer can hold together."""
-    _last: tuple[Job, Field, Ranking] | None = None
+    _fields: list[tuple[Job, Field, Ranking]] = field(default_factory=list)
+    """Of the jobs asked last, the latest first."""
+    _glimpsed: dict[object, list[tuple[Job, Found | None]]] = field(default_factory=dict)
+    """By what is to be filled: jobs with some package of theirs, or none."""
     _ahead: list[tuple[Change, Found | None]] = field(default_factory=list)
     """What was asked ahead, with its best package."""
 
@@ -115,16 +120,27 @@ class WhatIf:
 
     def clash(self, held: frozenset[str], everything: frozenset[str]) -> bool:
         """Whether some limits cannot hold together, were all others lifted."""
-        return not any(held <= together for together in self._held) and self.witness(held, everything) is None
+        if any(held <= together for together in self._held):
+            return False
+        if self.part is not None:
+            return self.witness(held, everything) is None
+        ways = (lifted(self.sweeps, self.job, names) for names in self._ways(everything - held, held))
+        found = next((one for job in ways if (one := self.glimpse(job)) is not None), None)
+        if found is not None:
+            self._note(held, everything, found)
+        return found is None
 
     def witness(self, held: frozenset[str], everything: frozenset[str]) -> Found | None:
         """Some package that holds these limits, were all others lifted."""
         for names in self._ways(everything - held, held):
             found = self.package(names)
             if found is not None:
-                self._held.append(held | {name for name in everything - held if self._holds(name, found)})
+                self._note(held, everything, found)
                 return found
         return None
+
+    def _note(self, held: frozenset[str], everything: frozenset[str], found: Found) -> None:
+        self._held.append(held | {name for name in everything - held if self._holds(name, found)})
 
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
         """Every way to lift some limits: a place that need not be filled may be, and help another to its load."""
@@ -167,6 +183,21 @@ class WhatIf:
             return self._best(job, self._bounds(job), None)
         return Ranking.any_package(self._asked(job)[1].cores, self._bounds(job))
 
+    def glimpse(self, job: Job) -> Found | None:
+        """As `some`, but whichever is known already: one of another job, or none because a looser one has none."""
+        if self.part is not None:
+            return self.some(job)
+        key = (job.choose, job.keep, job.security_routes)
+        known, bounds = self._glimpsed.setdefault(key, []), self._bounds(job)
+        for other, found in known:
+            if found is None and is_tighter(job, other):
+                return None
+            if found is not None and is_within(found, other, job) and is_bounded(found, bounds):
+                return found
+        found = self.some(job)
+        known.append((job, found))
+        return found
+
     def _best(self, job: Job, bounds: Bounds, least: int | None) -> Found | None:
         if self.part is None and not are_few(self.sweeps):
             return best_of(self.sweeps, self._question(job), bounds, least)
@@ -191,10 +222,14 @@ class WhatIf:
     def _asked(self, job: Job) -> tuple[Field, Ranking]:
         """A job's field and ranking, made once for as long as only its money and its drain at rest are changed."""
         plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
-        if self._last is None or self._last[0] != plain:
+        at = next((at for at, (one, *_) in enumerate(self._fields) if one == plain), None)
+        if at is None:
             field = gather_field(self.sweeps, self._question(job), Look(1))
-            self._last = plain, field, Ranking(field.cores())
-        return self._last[1:]
+            made = plain, field, Ranking(field.cores())
+        else:
+            made = self._fields.pop(at)
+        self._fields = [made, *self._fields[: MOST_FIELDS - 1]]
+        return made[1:]
 
     def _look(self, names: frozenset[str]) -> Found | None:
         job = lifted(self.sweeps, self.job, names)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from catalog_schema.jobs import Job
-from matcher.search.exact.packages import Found
+from matcher.search.exact.packages import Bounds, Found
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.mounting import Question
 from matcher.search.fits.sweep import Sweeps
@@ -36,12 +36,33 @@ def is_within(found: Found, loose: Job, tight: Job) -> bool:
     if any(step > allowed_step(tight, place) for place, step in altered(found)):
         return False
     head = next((one for one in candidates_of(found) if one.slot == HEAD_UNIT), None)
-    least, must = tight.limits.screen_min_in, tight.limits.must or ()
-    if least is not None and loose.limits.screen_min_in is None:
+    least, asked, must = tight.limits.screen_min_in, loose.limits.screen_min_in, tight.limits.must or ()
+    if least is not None and (asked is None or asked.value < least.value):
         return False  # how far its size is known is not told here
     if set(must) == set(loose.limits.must or ()):
         return True
     return head is not None and head.features is not None and not head.along and head.features.issuperset(must)
+
+
+def is_bounded(found: Found, bounds: Bounds) -> bool:
+    """Whether a package keeps within limits on the whole."""
+    given, most = (found.cents, *found.uses), (bounds.cents, *bounds.uses)
+    return all(limit is None or used <= limit for used, limit in zip(given, most, strict=True))
+
+
+def is_tighter(job: Job, other: Job) -> bool:
+    """Whether every package of a job is one of another that fills the same: each of its limits is no looser."""
+    tight, loose = job.limits, other.limits
+    places = {"", *tight.per_opening, *loose.per_opening}
+    drain, most = tight.at_rest_ma, loose.at_rest_ma
+    screen, least = tight.screen_min_in, loose.screen_min_in
+    return (
+        all(allowed_step(job, place) <= allowed_step(other, place) for place in places)
+        and (loose.budget is None or (tight.budget is not None and tight.budget <= loose.budget))
+        and (drain == most or (drain is not None and most is not None and drain.value <= most.value))
+        and (least is None or (screen is not None and screen.value >= least.value))
+        and set(tight.must or ()).issuperset(loose.must or ())
+    )
 
 
 @dataclass
