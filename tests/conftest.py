@@ -66,4 +66,4 @@ def stand() -> Callable[[Path], Path]:
 @pytest.fixture
 def looked_at_twice(monkeypatch: pytest.MonkeyPatch) -> None:
     """However few its parts are, a catalog is looked at as a large one is: the leaders first."""
-    monkeypatch.setattr("matcher.search.options.FEW", 0)
+    monkeypatch.setattr("matcher.search.telling.FEW", 0)

@@ -162,6 +162,8 @@ def test_no_two_rooms_import_each_other() -> None:
 SEARCH_FLOORS = (
     ("what_if", "matrix"),
     ("options",),
+    ("telling",),
+    ("gathering",),
     ("cores", "rooms"),
     ("bass",),
     ("candidates",),

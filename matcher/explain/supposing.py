@@ -17,7 +17,8 @@ from matcher.search.exact.patience import Patience
 from matcher.search.fits.fit import part_family
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import bounds_of, gather_field
+from matcher.search.gathering import gather_field
+from matcher.search.options import bounds_of
 from matcher.search.question import read_question
 from matcher.search.what_if.in_time import best_in_time, in_time
 from matcher.search.what_if.weighed import ALONE, Before, touched_by

@@ -124,7 +124,7 @@ def test_two_looks_find_what_one_look_finds(bench: Bench, seed: int, monkeypatch
     for top, tiers in ((1, ()), (4, (Decimal(230), Decimal(280)))):
         asked, told = replace(job, tiers=tiers), []
         for few in (0, 10**9):
-            monkeypatch.setattr("matcher.search.options.FEW", few)
+            monkeypatch.setattr("matcher.search.telling.FEW", few)
             told.append(told_of(rank(Sweeps(bench.con, shop_settings(bench.con)), asked, top)))
         assert told[0] == told[1], (seed, top)
 

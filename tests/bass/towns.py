@@ -26,7 +26,8 @@ from matcher.search.feeds.links import line_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import bounds_of, gather_field
+from matcher.search.gathering import gather_field
+from matcher.search.options import bounds_of
 from matcher.search.question import read_question
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job

@@ -21,7 +21,8 @@ from typing import Any
 from matcher import Shop
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import gather_field, rank
+from matcher.search.gathering import gather_field
+from matcher.search.options import rank
 from matcher.search.question import read_question
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job

@@ -11,7 +11,7 @@ import pytest
 
 from catalog_schema.jobs import Job
 from matcher.search.fits.looks import Look
-from matcher.search.options import gather_field
+from matcher.search.gathering import gather_field
 from matcher.search.question import read_question
 from tests.bench import brute
 from tests.bench.one_join import Join

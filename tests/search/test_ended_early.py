@@ -17,7 +17,7 @@ from matcher import Shop
 from matcher.commands.main import app
 from matcher.errors import InputError
 from matcher.explain.wording import covered_says
-from matcher.search import options
+from matcher.search import telling
 from matcher.search.exact.patience import Patience
 from matcher.store.connection import Interrupted
 from tests.factories import dash_opening, head_unit, job, speaker, speaker_opening, store_file, vehicle
@@ -52,15 +52,15 @@ def test_no_time_gives_an_answer_that_says_what_it_may_miss(shop: Shop) -> None:
 
 def stopped_at(look: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Let time be over while what fits is read the first or the second time, of a catalog that is looked at twice."""
-    read, looks = options.gather_field, count(1)
+    read, looks = telling.gather_field, count(1)
 
     def gather(*asked: Any) -> Any:
         if next(looks) == look:
             raise Interrupted
         return read(*asked)
 
-    monkeypatch.setattr(options, "FEW", 0)
-    monkeypatch.setattr(options, "gather_field", gather)
+    monkeypatch.setattr(telling, "FEW", 0)
+    monkeypatch.setattr(telling, "gather_field", gather)
 
 
 def test_where_nothing_was_read_in_time_it_says_that_nothing_is_known(

@@ -20,7 +20,8 @@ from matcher.search.feeds.links import Coils, Kind, SourceSignature, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, block_of, fed_by, head_signature
 from matcher.search.feeds.plans import Feed
 from matcher.search.fits.looks import Look
-from matcher.search.options import bounds_of, gather_field
+from matcher.search.gathering import gather_field
+from matcher.search.options import bounds_of
 from matcher.search.question import read_question
 from tests.search.shops import Store, drawn_job
 from tests.soak import first

@@ -15,7 +15,7 @@ from catalog_schema.whys import LimitPrice, LimitPrices
 from matcher.commands.main import app
 from matcher.commands.show_reasons import show_limits
 from matcher.errors import InputError
-from matcher.search import options
+from matcher.search import telling
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.what_if.priced import every_price, limit_names, on_the_whole, without
 from matcher.search.what_if.relaxed import WhatIf, stated
@@ -75,12 +75,12 @@ def test_a_limit_costs_what_plain_enumeration_without_it_finds(store: Store, see
         assert got == (want and (want.points, want.cents, want.names)), (seed, document, name)
 
 
-@pytest.mark.parametrize("few", [0, options.FEW], ids=["looked at twice", "at once"])
+@pytest.mark.parametrize("few", [0, telling.FEW], ids=["looked at twice", "at once"])
 @pytest.mark.parametrize("seed", first(3, range(31, 43)))
 def test_limits_asked_together_cost_what_each_does_by_itself(
     store: Store, seed: int, few: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(options, "FEW", few)
+    monkeypatch.setattr(telling, "FEW", few)
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_in", "bolt_on"])
     document["limits"] |= draw.choice([{"must": ["mirror"], "screen_min_in": 7}, {"must": ["mirror"]}, {}])

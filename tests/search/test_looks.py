@@ -105,7 +105,7 @@ def test_two_looks_find_what_one_look_finds(store: Store, seed: int, monkeypatch
         document["limits"]["budget"] = draw.choice([None, 90, 200])
         told = []
         for few in (0, 10**9):
-            monkeypatch.setattr("matcher.search.options.FEW", few)
+            monkeypatch.setattr("matcher.search.telling.FEW", few)
             told.append(told_of(rank(Sweeps(store.con, settled.settings), settled.job(document), top)))
         assert told[0] == told[1], (seed, document)
 
@@ -116,7 +116,7 @@ def test_a_first_look_that_ended_early_gives_what_it_found_and_says_what_it_may_
     settled = store.settle(301, times=4)
     job = settled.job(drawn_job(Random(5), ["bolt_on"], keep=[]))
     best = rank(Sweeps(store.con, settled.settings), job, 3).found
-    monkeypatch.setattr("matcher.search.options.FEW", 0)
+    monkeypatch.setattr("matcher.search.telling.FEW", 0)
     told = rank(Sweeps(store.con, settled.settings), job, 3, Patience(most_entries=4))
     assert best
     assert told.missed is not None and not told.complete

@@ -25,8 +25,10 @@ from matcher.search.feeds.plans import Mode, Source
 from matcher.search.fits.looks import Look, Needs
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.unbeaten import MOST_RIVALS
-from matcher.search.options import are_few, bounds_of, gather_field
+from matcher.search.gathering import gather_field
+from matcher.search.options import bounds_of
 from matcher.search.question import HEAD_UNIT, JobQuestion, read_question
+from matcher.search.telling import are_few
 from matcher.search.what_if.doubts import (
     SYSTEM,
     UNKNOWN_ORIGINAL,

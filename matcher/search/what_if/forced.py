@@ -19,7 +19,7 @@ from matcher.search.exact.ranking import Ranking
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import gather_field
+from matcher.search.gathering import gather_field
 from matcher.search.question import JobQuestion
 from matcher.search.what_if.assumed import only_part
 

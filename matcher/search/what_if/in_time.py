@@ -9,8 +9,9 @@ from matcher.search.exact.packages import Found
 from matcher.search.exact.patience import Patience
 from matcher.search.exact.ranking import Ranking
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import Asked, bounds_of, telling_field
+from matcher.search.options import bounds_of
 from matcher.search.question import JobQuestion
+from matcher.search.telling import Asked, telling_field
 from matcher.store.connection import Interrupted
 
 One = TypeVar("One")

@@ -15,8 +15,10 @@ from matcher.search.exact.ranking import Ranking
 from matcher.search.feeds.parts import USES
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import are_few, best_of, best_of_each, bounds_of, gather_field
+from matcher.search.gathering import gather_field
+from matcher.search.options import best_of, best_of_each, bounds_of
 from matcher.search.question import BASS, BESIDE, HEAD_UNIT, JobQuestion, question_of
+from matcher.search.telling import are_few
 from matcher.search.what_if.forced import OnePart
 from matcher.search.what_if.still import altered, candidates_of, is_bounded, is_tighter, is_within
 from matcher.settings import Settings

@@ -21,7 +21,7 @@ from matcher.search.feeds.plans import Plan
 from matcher.search.fits.looks import Look
 from matcher.search.fits.relations import nothing_refused
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import gather_field
+from matcher.search.gathering import gather_field
 from matcher.search.question import read_question
 from matcher.settings import Settings
 from matcher.store.connection import Connection
