@@ -9,8 +9,9 @@ from decimal import Decimal
 from catalog_schema.answers import Line, Package
 from catalog_schema.jobs import LADDER
 from catalog_schema.whys import Brief, Difference, Swap
+from matcher.explain.fitted import fitted_of
 from matcher.explain.gains import gains
-from matcher.explain.packages import Describer, criteria_of, fitted_of, price_of
+from matcher.explain.packages import Describer, criteria_of, price_of
 from matcher.explain.wording_why import swap_says
 from matcher.search.exact.packages import Bounds, Found
 from matcher.search.feeds.slots import Fitted

@@ -14,7 +14,7 @@ from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Electrical, Runs
 from matcher.errors import InputError
-from matcher.explain.packages import HOW, channels_say
+from matcher.explain.feeding import HOW, channels_say
 from matcher.explain.undo import undo_steps
 from matcher.store.connection import Connection, records
 from matcher.store.openings import opening_kinds

@@ -9,7 +9,8 @@ from catalog_schema.answers import Check
 from catalog_schema.jobs import Job
 from catalog_schema.whys import Measure, MeasureFirst, Together
 from matcher.explain.briefs import brief
-from matcher.explain.packages import Describer, fitted_of
+from matcher.explain.fitted import fitted_of
+from matcher.explain.packages import Describer
 from matcher.explain.sides import Sides, between, is_no_better, is_read, sides_of
 from matcher.explain.supposing import Asking, Value
 from matcher.explain.wording_measure import entry_says, first_says, measure_says

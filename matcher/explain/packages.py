@@ -7,26 +7,24 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
 
-from catalog_schema.answers import Bass, Check, Fit, Line, Link, Package, Price, worst
+from catalog_schema.answers import Bass, Check, Fit, Line, Package, Price, worst
 from catalog_schema.jobs import LADDER
 from matcher.explain.accessories import accessory_checks
-from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside, own_bass_of
+from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside
 from matcher.explain.beside import beside_checks
 from matcher.explain.boards import board_checks
 from matcher.explain.controls import control_checks
+from matcher.explain.feeding import link_checks, link_of_feed
 from matcher.explain.figures import figure_names, kept_where
+from matcher.explain.fitted import fitted_of, head_of, named_part
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
-from matcher.explain.line_level import line_checks
 from matcher.explain.pairs import pair_checks
-from matcher.explain.said import Said
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
 from matcher.explain.wording_bass import MADE
 from matcher.explain.wording_beside import MADE_BOARD, OWN_REMOTE
-from matcher.formulas.line_level import gain_target_v
-from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
@@ -34,15 +32,7 @@ from matcher.search.candidates.head_units import wanted_of
 from matcher.search.cores import Sources
 from matcher.search.exact.packages import Found
 from matcher.search.feeds.blocks import level_cdb
-from matcher.search.feeds.links import (
-    LEAST_FIELD,
-    Coils,
-    feed_relation,
-    link_params,
-    power_wants,
-)
-from matcher.search.feeds.links import Link as SearchLink
-from matcher.search.feeds.parts import Candidate, HeadSignature, head_signature
+from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.mounting import Question
@@ -56,23 +46,6 @@ from matcher.search.scoring import CRITERIA
 HUNDRED = Decimal(100)
 CUTTING = LADDER.index("spare_piece")
 """The least step at which an opening is cut."""
-ORDER = (
-    "head_unit",
-    "speaker",
-    "bass",
-    "enclosure",
-    "board",
-    "amplifier",
-    "bass_amplifier",
-    "level_control",
-    "cable",
-    "accessory",
-    "film",
-    "security",
-)
-"""The slots in the order in which a package lists them."""
-
-
 FITTED_IN = {
     "head_unit": ("dash", "head_unit"),
     "speaker": ("speaker", "speaker"),
@@ -98,7 +71,7 @@ class Describer:
         self.name_parts(one.candidate for one in fitted)
         lines = [self.line(one) for one in fitted]
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
-        checks += [*self.link_checks(found), *self.whole_checks(found)]
+        checks += [*link_checks(self.sweeps, self.question, found), *self.whole_checks(found)]
         checks += accessory_checks(self.sweeps, fitted)
         checks += control_checks(self.sweeps, self.question, fitted)
         checks += supply_checks(self.sweeps, self.question, fitted)
@@ -118,7 +91,7 @@ class Describer:
             price=replace(price_of(fitted), labour_open=labour_open(self.sweeps, fitted)),
             criteria=criteria_of(found, fitted),
             lines=lines,
-            links=[self.link(one, fitted) for one in fitted if one.feed is not None],
+            links=[link_of_feed(one, fitted) for one in fitted if one.feed is not None],
             bass=bass,
             supply=supply_of(self.sweeps, self.question, fitted),
             checks=checks,
@@ -234,46 +207,6 @@ class Describer:
             for check in some
         ]
 
-    def link_checks(self, found: Found) -> list[Check]:
-        """Every feed's rules, and the line level between head unit and amplifier."""
-        sources: Sources = found.core.what
-        fitted = fitted_of(found)
-        checks = []
-        for scope, original in ((FEED, False), (ORIGINAL, True)):
-            fed = [one for one in fitted if one.link is not None and one.link.original == original]
-            if fed:
-                asked = Asked("", f"{feed_relation()} AS feed ORDER BY position", (), tuple(rules_of(scope)))
-                rows = self.sweeps.checks(asked, link_params([one.link for one in fed if one.link]))
-                for one, (_, some) in zip(fed, rows, strict=True):
-                    checks += [self._link_check(check, one, sources, fitted) for check in some]
-        if sources.amplifier is not None:
-            head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
-            names = named_part("head_unit", fitted), named_part("amplifier", fitted)
-            checks += line_checks(self.sweeps, head, sources.amplifier, "amplifier", names)
-        return checks
-
-    def _link_check(self, check: Check, one: Fitted, sources: Sources, fitted: list[Fitted]) -> Check:
-        feed = one.feed
-        assert feed is not None and one.link is not None
-        source = sources.of(feed) if feed.source != "bass_amplifier" else own_bass_of(fitted)
-        name = named_part(feed.source, fitted)
-        vehicle = self.question.job.vehicle_id
-        originals = [
-            f"opening:{vehicle}/{other.candidate.opening_id}.factory_ohm"
-            for other in fitted
-            if other.feed == feed and other.coils is not None and other.coils.load_ohm is None
-        ]
-        least = "amp_min_ohm" if isinstance(source, HeadSignature) else LEAST_FIELD[feed.mode]
-        wants = {
-            "feed.power_w": originals
-            or [f"{name}.{field}" for field in power_wants(source, feed.mode, one.link.load_ohm)],
-            "feed.least_ohm": [f"{name}.{least}"],
-            "feed.load_ohm": originals,
-            "feed.rms_w": [f"part:{one.candidate.part_id}.rms_w"],
-        }
-        missing = [real for figure in check.missing for real in wants[figure]]
-        return replace(check, about=str(one.candidate.opening_id), missing=missing)
-
     def whole_checks(self, found: Found) -> list[Check]:
         """The limits on the whole."""
         sources: Sources = found.core.what
@@ -305,70 +238,9 @@ class Describer:
             for check in some
         ]
 
-    def link(self, one: Fitted, fitted: list[Fitted]) -> Link:
-        """A feed as the answer shows it."""
-        feed, link = one.feed, one.link
-        assert feed is not None and link is not None and one.coils is not None
-        return Link(
-            from_=named_part(feed.source, fitted).removeprefix("part:"),
-            to=[str(one.candidate.opening_id)],
-            channels=channels_say(feed.mode, str(feed.channels), one.coils.net),
-            load_ohm=link.load_ohm,
-            power_w=link.power_w if link.power_w is None or one.bass is None else link.power_w / one.bass.drivers,
-            slot=feed.source,
-            mode=feed.mode,
-            net=one.coils.net,
-            beside=[name for name in feed.openings if name != one.candidate.opening_id],
-            target_v=target_v(link, one.coils),
-        )
-
-
-def target_v(link: SearchLink, coils: Coils) -> Decimal | None:
-    """The voltage that gives a loudspeaker the power of its feed, and no more than it is rated for."""
-    if link.power_w is None:
-        return None
-    power = link.power_w if link.rms_w is None else min(link.power_w, link.rms_w)
-    # Where each channel has coils of its own, its voltage stands over its own share of the power.
-    volts = gain_target_v(float(power / coils.blocks), None if coils.load_ohm is None else float(coils.load_ohm))
-    return None if volts is None else round(Decimal(str(volts)), 2)
-
-
-HOW = {
-    "pair": "{count} channels, a pair",
-    "bridged": "{count} channels, bridged",
-    "shared": "{count} channels, a pair, shared in parallel",
-    "bass": "{count} channel for bass",
-}
-"""How the channels of a feed are used."""
-
-
-def channels_say(mode: str, count: str, net: str) -> str:
-    """The channels of a feed, how they are used and how the coils on them are joined."""
-    return Said("{how}; {net}", how=Said(HOW[mode], count=count), net=net)
-
 
 NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD, "level_control": OWN_REMOTE}
 """What stands on a line without a part, where that is not the original."""
-
-
-def fitted_of(found: Found) -> list[Fitted]:
-    """Everything in a package: what stands at openings, what comes along with it, then what stands beside."""
-    chosen = [one for entry in found.entries for one in entry.what]
-    along = [Fitted(more, unsure=more.unsure) for one in chosen for more in one.candidate.along]
-    order = {name: place for place, name in enumerate(ORDER)}
-    everything = [*chosen, *along]
-    return sorted(everything, key=lambda one: (order[one.candidate.slot], str(one.candidate.opening_id)))
-
-
-def named_part(slot: str, fitted: list[Fitted]) -> str:
-    """The part that fills a slot, as a subject of readings."""
-    part = next(one.candidate.part_id for one in fitted if one.candidate.slot == slot)
-    return f"part:{part}" if part else "the original head unit"
-
-
-def head_of(fitted: list[Fitted]) -> HeadSignature:
-    """What a package's head unit is to the rest of the system."""
-    return head_signature(next(one.candidate for one in fitted if one.candidate.slot == "head_unit"))
 
 
 def price_of(fitted: list[Fitted]) -> Price:

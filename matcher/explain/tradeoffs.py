@@ -12,7 +12,8 @@ from decimal import Decimal
 
 from catalog_schema.answers import Needs, TradeOff
 from catalog_schema.jobs import LADDER
-from matcher.explain.packages import Describer, fitted_of
+from matcher.explain.fitted import fitted_of
+from matcher.explain.packages import Describer
 from matcher.rules.rule import NO
 from matcher.search.candidates.beyond import speakers_beyond
 from matcher.search.cores import Field, Sources

@@ -1,0 +1,107 @@
+"""What feeds what in a package: its links, and every rule that is asked of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from catalog_schema.answers import Check, Link
+from matcher.explain.bass_feed import own_bass_of
+from matcher.explain.fitted import fitted_of, named_part
+from matcher.explain.line_level import line_checks
+from matcher.explain.said import Said
+from matcher.formulas.line_level import gain_target_v
+from matcher.rules.feed import FEED, ORIGINAL
+from matcher.rules.rule import rules_of
+from matcher.search.cores import Sources
+from matcher.search.exact.packages import Found
+from matcher.search.feeds.links import LEAST_FIELD, Coils, feed_relation, link_params, power_wants
+from matcher.search.feeds.links import Link as SearchLink
+from matcher.search.feeds.parts import HeadSignature
+from matcher.search.feeds.slots import Fitted
+from matcher.search.fits.statement import Asked
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.question import JobQuestion
+
+
+def link_checks(sweeps: Sweeps, question: JobQuestion, found: Found) -> list[Check]:
+    """Every feed's rules, and the line level between head unit and amplifier."""
+    sources: Sources = found.core.what
+    fitted = fitted_of(found)
+    checks = []
+    for scope, original in ((FEED, False), (ORIGINAL, True)):
+        fed = [one for one in fitted if one.link is not None and one.link.original == original]
+        if fed:
+            asked = Asked("", f"{feed_relation()} AS feed ORDER BY position", (), tuple(rules_of(scope)))
+            rows = sweeps.checks(asked, link_params([one.link for one in fed if one.link]))
+            for one, (_, some) in zip(fed, rows, strict=True):
+                checks += [_link_check(check, question, one, sources, fitted) for check in some]
+    if sources.amplifier is not None:
+        head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
+        names = named_part("head_unit", fitted), named_part("amplifier", fitted)
+        checks += line_checks(sweeps, head, sources.amplifier, "amplifier", names)
+    return checks
+
+
+def _link_check(check: Check, question: JobQuestion, one: Fitted, sources: Sources, fitted: list[Fitted]) -> Check:
+    feed = one.feed
+    assert feed is not None and one.link is not None
+    source = sources.of(feed) if feed.source != "bass_amplifier" else own_bass_of(fitted)
+    name = named_part(feed.source, fitted)
+    vehicle = question.job.vehicle_id
+    originals = [
+        f"opening:{vehicle}/{other.candidate.opening_id}.factory_ohm"
+        for other in fitted
+        if other.feed == feed and other.coils is not None and other.coils.load_ohm is None
+    ]
+    least = "amp_min_ohm" if isinstance(source, HeadSignature) else LEAST_FIELD[feed.mode]
+    wants = {
+        "feed.power_w": originals or [f"{name}.{field}" for field in power_wants(source, feed.mode, one.link.load_ohm)],
+        "feed.least_ohm": [f"{name}.{least}"],
+        "feed.load_ohm": originals,
+        "feed.rms_w": [f"part:{one.candidate.part_id}.rms_w"],
+    }
+    missing = [real for figure in check.missing for real in wants[figure]]
+    return replace(check, about=str(one.candidate.opening_id), missing=missing)
+
+
+def link_of_feed(one: Fitted, fitted: list[Fitted]) -> Link:
+    """A feed as the answer shows it."""
+    feed, link = one.feed, one.link
+    assert feed is not None and link is not None and one.coils is not None
+    return Link(
+        from_=named_part(feed.source, fitted).removeprefix("part:"),
+        to=[str(one.candidate.opening_id)],
+        channels=channels_say(feed.mode, str(feed.channels), one.coils.net),
+        load_ohm=link.load_ohm,
+        power_w=link.power_w if link.power_w is None or one.bass is None else link.power_w / one.bass.drivers,
+        slot=feed.source,
+        mode=feed.mode,
+        net=one.coils.net,
+        beside=[name for name in feed.openings if name != one.candidate.opening_id],
+        target_v=target_v(link, one.coils),
+    )
+
+
+def target_v(link: SearchLink, coils: Coils) -> Decimal | None:
+    """The voltage that gives a loudspeaker the power of its feed, and no more than it is rated for."""
+    if link.power_w is None:
+        return None
+    power = link.power_w if link.rms_w is None else min(link.power_w, link.rms_w)
+    # Where each channel has coils of its own, its voltage stands over its own share of the power.
+    volts = gain_target_v(float(power / coils.blocks), None if coils.load_ohm is None else float(coils.load_ohm))
+    return None if volts is None else round(Decimal(str(volts)), 2)
+
+
+HOW = {
+    "pair": "{count} channels, a pair",
+    "bridged": "{count} channels, bridged",
+    "shared": "{count} channels, a pair, shared in parallel",
+    "bass": "{count} channel for bass",
+}
+"""How the channels of a feed are used."""
+
+
+def channels_say(mode: str, count: str, net: str) -> str:
+    """The channels of a feed, how they are used and how the coils on them are joined."""
+    return Said("{how}; {net}", how=Said(HOW[mode], count=count), net=net)

@@ -1,0 +1,43 @@
+"""What stands in a package: its parts in the order in which it lists them."""
+
+from __future__ import annotations
+
+from matcher.search.exact.packages import Found
+from matcher.search.feeds.parts import HeadSignature, head_signature
+from matcher.search.feeds.slots import Fitted
+
+ORDER = (
+    "head_unit",
+    "speaker",
+    "bass",
+    "enclosure",
+    "board",
+    "amplifier",
+    "bass_amplifier",
+    "level_control",
+    "cable",
+    "accessory",
+    "film",
+    "security",
+)
+"""The slots in the order in which a package lists them."""
+
+
+def fitted_of(found: Found) -> list[Fitted]:
+    """Everything in a package: what stands at openings, what comes along with it, then what stands beside."""
+    chosen = [one for entry in found.entries for one in entry.what]
+    along = [Fitted(more, unsure=more.unsure) for one in chosen for more in one.candidate.along]
+    order = {name: place for place, name in enumerate(ORDER)}
+    everything = [*chosen, *along]
+    return sorted(everything, key=lambda one: (order[one.candidate.slot], str(one.candidate.opening_id)))
+
+
+def named_part(slot: str, fitted: list[Fitted]) -> str:
+    """The part that fills a slot, as a subject of readings."""
+    part = next(one.candidate.part_id for one in fitted if one.candidate.slot == slot)
+    return f"part:{part}" if part else "the original head unit"
+
+
+def head_of(fitted: list[Fitted]) -> HeadSignature:
+    """What a package's head unit is to the rest of the system."""
+    return head_signature(next(one.candidate for one in fitted if one.candidate.slot == "head_unit"))
