@@ -11,8 +11,12 @@ import pytest
 
 from catalog_schema.answers import Options
 from matcher.search.candidates.draws import draw_of
+from matcher.search.candidates.supply import least_supply, supplied
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.question import read_question
+from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
-from matcher.store.documents import save_job
+from matcher.store.documents import save_job, stored_job
 from tests.factories import (
     Bench,
     Row,
@@ -196,6 +200,17 @@ def test_no_amplifier_no_supply(bench: Bench) -> None:
     (package,) = options(bench).packages
     assert package.supply is None
     assert not [check for check in package.checks if check.rule == "supply.charging"]
+
+
+def test_amplifiers_of_which_none_is_known_draw_nothing_by_part_and_by_figures(bench: Bench) -> None:
+    """The two were kept as one in a large catalog whose spots no amplifier fits."""
+    lay_car(bench)
+    options(bench)
+    sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
+    question = read_question(bench.con, stored_job(bench.con, "j1"), DEFAULT_SETTINGS)
+    scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
+    assert least_supply(sweeps, question, scoring, []) == []
+    assert supplied(sweeps, question, scoring, []) == []
 
 
 # the vehicle's figures, then the verdict of supply.charging and what is missing; None: no such package

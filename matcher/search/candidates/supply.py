@@ -73,7 +73,7 @@ def least_supply(
     ways = []
     for way, bass in enumerate((False, True) if question.bass_names else (False,)):
         draws = sweeps.once(
-            ("draws", vehicle_id, bass, tuple(figures)),
+            ("draws by figures", vehicle_id, bass, tuple(figures)),
             partial(_draws_of, figures, bass, length_m, settings),
         )
         cables, dark = _cables(sweeps, question, scoring, draws, length_m)
