@@ -83,6 +83,15 @@ def written(folder: Path, *parts: Row) -> Path:
     return path
 
 
+def test_what_a_question_lays_for_itself_is_no_part_of_the_store(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("os.cpu_count", lambda: 2)
+    with shop.sitting():
+        shop.options("j1")
+        found = Shop(shop.store.path).check_store()
+    assert found.sound, found.problems
+    assert not [name for name in found.rows if name.startswith(("swept", "parts_", "beyond"))]
+
+
 def load_dearer(shop: Shop) -> None:
     shop.load_families({"speaker": [written(shop.store.path.parent, SPEAKERS[1] | {"price": 999})]})
 

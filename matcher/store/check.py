@@ -82,14 +82,18 @@ def _shape_faults(con: Connection) -> Iterator[Problem]:
         yield Problem(f"one row, of format {FORMAT}", file="meta", cure=TAKE_BACK)
 
 
+OWN = "not internal and database_name = current_database()"
+"""What is the store's: beside it lies what questions of the same process have laid for themselves."""
+
+
 def _columns(con: Connection) -> dict[tuple[str, str], str]:
-    query = "select table_name, column_name, data_type from duckdb_columns() where not internal"
+    query = f"select table_name, column_name, data_type from duckdb_columns() where {OWN}"
     return {(table, name): sql_type for table, name, sql_type in con.execute(query).fetchall()}
 
 
 def _unread(con: Connection, rows: dict[str, int]) -> Iterator[Problem]:
     """Tables of which not every block can be read from the file."""
-    query = "select distinct table_name from duckdb_tables() where not internal order by 1"
+    query = f"select distinct table_name from duckdb_tables() where {OWN} order by 1"
     for (table,) in con.execute(query).fetchall():
         try:
             ((rows[table], _),) = con.execute(f'select count(*), bit_xor(hash(t)) from "{table}" t').fetchall()

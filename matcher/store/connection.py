@@ -341,7 +341,9 @@ def _bind(con: Connection, folder: Path) -> None:
 
 def _is_empty(con: Connection) -> bool:
     """Whether the file is a database that nothing was ever kept in."""
-    return con.execute("select count(*) from duckdb_tables()").fetchone() == (0,)
+    return con.execute("select count(*) from duckdb_tables() where database_name = current_database()").fetchone() == (
+        0,
+    )
 
 
 def in_chain(con: Connection) -> bool:

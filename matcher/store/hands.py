@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Callable, Iterator
+import time
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from itertools import count
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -61,7 +62,7 @@ class Hands:
         return con
 
     def together(self, tasks: list[Callable[[], T]]) -> list[T]:
-        """What each of some tasks finds, in their order; an error of one ends them all."""
+        """What each of some tasks finds, in their order; an error of one breaks off the others."""
         begun: list[Future[T]] = [self._hands().submit(task) for task in tasks[1:]]
         try:
             found = {at: task() for at, task in enumerate(tasks[:1])}
@@ -69,8 +70,10 @@ class Hands:
                 if one.cancel():  # nobody is at it yet: instead of waiting, do it
                     found[at] = tasks[at]()
             return [found[at] if at in found else begun[at - 1].result() for at in range(len(tasks))]
+        except BaseException:
+            self._break_off(begun)
+            raise
         finally:
-            _end(begun)
             self._begin_waiting()
 
     def ahead(self, task: Callable[[], object]) -> None:
@@ -103,16 +106,20 @@ class Hands:
 
     def leave(self) -> None:
         """Break off what is still asked, and let go of all."""
-        while any(not one.done() and not one.cancel() for one in self._ahead):
-            for con in self._connections:
-                con.interrupt()
-            threading.Event().wait(AGAIN_S)
+        self._break_off(self._ahead)
         if self._pool is not None:
             self._pool.shutdown(cancel_futures=True)
         for con in self._connections:
             con.close()
         with suppress(Exception):  # an error of the database itself has ended the connection
             self._own.execute(f"DETACH {self.shelf.name}")
+
+    def _break_off(self, begun: Sequence[Future[Any]]) -> None:
+        """End what the others are at, and leave what they have not begun."""
+        while any(not one.done() and not one.cancel() for one in begun):
+            for con in self._connections:
+                con.interrupt()
+            time.sleep(AGAIN_S)
 
     def _hands(self) -> ThreadPoolExecutor:
         if self._pool is None:

@@ -121,6 +121,17 @@ def test_what_runs_is_broken_off(hands: Hands) -> None:
         watcher.join()
 
 
+def test_an_error_breaks_off_what_the_others_ask(hands: Hands) -> None:
+    def fail() -> None:
+        time.sleep(0.2)
+        raise ValueError("enough")
+
+    begun = time.monotonic()
+    with pytest.raises(ValueError, match="enough"):
+        hands.together([fail, lambda: hands.con.execute(LONG).fetchall()])
+    assert time.monotonic() - begun < 5
+
+
 def test_who_leaves_does_not_wait_for_what_was_asked_ahead(con: Connection) -> None:
     hands = Hands(con, 2)
     hands.ahead(lambda: hands.con.execute(LONG).fetchall())
