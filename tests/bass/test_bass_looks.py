@@ -35,6 +35,7 @@ from matcher.search.exact.entries import MULTIPLIERS, SCALE, WHATEVER, Values, b
 from matcher.search.fits.looks import Look
 from matcher.search.fits.relations import measured, part_sql, worst_code
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.unbeaten import MOST_RIVALS
 from matcher.search.options import rank
 from matcher.search.question import read_question
 from matcher.search.scoring import Scoring
@@ -266,10 +267,14 @@ def is_worth(side: BassSide, one: BassSystem, gain: int | None, need: Values) ->
     return brings(one.points + earned, one.cents, need)
 
 
+EVERY = MOST_RIVALS + 1
+"""So many are asked for that none is left out for another one."""
+
+
 @pytest.mark.parametrize("seed", first(4, SEEDS))
 def test_the_leaders_are_of_the_group_and_bounded_like_all_of_it(bench: Bench, seed: int) -> None:
     job = lay_shop(bench, seed)
-    whole, leading = (side_of(bench, job, 2, leading=each) for each in (False, True))
+    whole, leading = side_of(bench, job, EVERY), side_of(bench, job, 2, leading=True)
     for group, leaders in zip(whole.groups, leading.groups, strict=True):
         for sure in (False, True):
             assert leaders.top(MULTIPLIERS, sure) == group.top(MULTIPLIERS, sure)
