@@ -82,8 +82,8 @@ def _shape_faults(con: Connection) -> Iterator[Problem]:
         yield Problem(f"one row, of format {FORMAT}", file="meta", cure=TAKE_BACK)
 
 
-OWN = "not internal and database_name = current_database()"
-"""What is the store's: beside it lies what questions of the same process have laid for themselves."""
+OWN = "not internal and database_name in (current_database(), 'temp')"
+"""What is the store's, and what lies over an older one: beside it other questions may have laid something."""
 
 
 def _columns(con: Connection) -> dict[tuple[str, str], str]:

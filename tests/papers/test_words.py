@@ -14,7 +14,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import read_schema
 from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
-from matcher.explain import packages, undo, wording, wording_bass, wording_beside, wording_choices
+from matcher.explain import feeding, undo, wording, wording_bass, wording_beside, wording_choices
 from matcher.explain.choices import NO_FIGURES
 from matcher.explain.said import Amount, Said
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
@@ -53,7 +53,7 @@ def templates() -> set[str]:
         *calls,
         *(text for text in steps if text),
         *(undo.ADAPTER, undo.ADAPTER_OUT, wording_beside.CUT_OUT, wording_beside.NO_PANES),
-        *packages.HOW.values(),
+        *feeding.HOW.values(),
         *wording.ALWAYS,
         *wording_choices.SETUP_CAUTIONS,
         *bass,
