@@ -27,7 +27,7 @@ FLOORS = (
     ("matcher.papers", "matcher.explain", "matcher.search", "matcher.drawings"),
     ("matcher.rules", "matcher.store"),
     ("matcher.formulas",),
-    ("matcher.errors", "matcher.settings"),
+    ("matcher.errors", "matcher.settings", "matcher.collecting"),
     ("catalog_schema",),
 )
 # The demo's data stand beside the house: they know the schema alone, and only the top looks at them.

@@ -1,8 +1,8 @@
 """The command line: a file per group of commands, each thin over the shop."""
 
-import gc
+from matcher.collecting import collect_rarely
 
-gc.set_threshold(100_000, 50, 50)  # what a command imports and builds is no garbage: do not look through it again
+collect_rarely()  # not through what the rest imports either
 
 from matcher.commands.main import main  # noqa: E402
 

@@ -19,6 +19,7 @@ from pathlib import Path
 from queue import SimpleQueue
 
 from matcher import Shop
+from matcher.collecting import collect_rarely
 from matcher.errors import BoltbackError
 from matcher.web.questions import Question, Reply, framed, unframed
 
@@ -45,7 +46,7 @@ def main() -> None:
     for name in WANTED:
         import_module(name)
     gc.freeze()  # what was imported is no garbage, and of an answer most lives as long as it takes
-    gc.set_threshold(100_000, 50, 50)
+    collect_rarely()
     desk = Desk(shop)
     while True:
         replies.write(framed(desk.reply(*asked.get())))
