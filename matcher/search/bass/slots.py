@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from operator import ge
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.bass.blocks import Blocks, blocks_of
@@ -30,6 +30,7 @@ from matcher.search.exact.entries import (
     less,
     undominated,
 )
+from matcher.search.exact.kept import Kept
 from matcher.search.feeds.blocks import hoped, link_gain_cdb
 from matcher.search.feeds.links import Coils, Link, link_of
 from matcher.search.feeds.parts import NO_USE, Candidate, amplifiers_alike
@@ -87,14 +88,12 @@ class BassTable:
     codes: Mapping[Link, int]
 
     def __post_init__(self) -> None:
-        self._read: dict[object, Any] = {}
+        self._read = Kept()
 
     def slot(self, source: Source, blocks: Blocks, sure: bool) -> SystemSlot:
         """The best systems on some blocks, whatever the amplifier costs."""
-        key = (source, blocks, sure)
-        if key not in self._read:
-            self._read[key] = SystemSlot(self, source, blocks, sure)
-        return self._read[key]  # type: ignore[no-any-return]
+        slot: SystemSlot = self._read.once((source, blocks, sure), SystemSlot, self, source, blocks, sure)
+        return slot
 
     def entries(self, source: Source, blocks: Blocks, sure: bool, need: Values) -> Sequence[Entry]:
         """The best systems on some blocks that bring so much."""
@@ -105,14 +104,16 @@ class BassTable:
     def rough(self, blocks: Blocks, sure: bool, multipliers: Sequence[int]) -> Greatest | None:
         """For each group and net on some blocks: what its systems have at most, taken together."""
         key = ("rough", blocks, sure, multipliers)
-        if key not in self._read:
-            found = []
-            for net in self._nets(blocks, sure):
-                top = self.side.groups[net.group].top(tuple(multipliers), sure)
-                if top is not None:
-                    found.append((self._values(net, top), top.cents, NO_USE))
-            self._read[key] = highest(found)
-        return self._read[key]  # type: ignore[no-any-return]
+        top: Greatest | None = self._read.once(key, self._read_rough, blocks, sure, multipliers)
+        return top
+
+    def _read_rough(self, blocks: Blocks, sure: bool, multipliers: Sequence[int]) -> Greatest | None:
+        found = []
+        for net in self._nets(blocks, sure):
+            top = self.side.groups[net.group].top(tuple(multipliers), sure)
+            if top is not None:
+                found.append((self._values(net, top), top.cents, NO_USE))
+        return highest(found)
 
     def _values(self, net: BassNet, top: BassTop) -> Values:
         """What a group's systems in a net bring at most."""
@@ -121,10 +122,8 @@ class BassTable:
 
     def _nets(self, blocks: Blocks, sure: bool) -> list[BassNet]:
         """Each group in every net that the blocks carry, read once."""
-        key = ("nets", blocks, sure)
-        if key not in self._read:
-            self._read[key] = list(self._carried(blocks, sure))
-        return self._read[key]  # type: ignore[no-any-return]
+        nets: list[BassNet] = self._read.once(("nets", blocks, sure), lambda: list(self._carried(blocks, sure)))
+        return nets
 
     def _carried(self, blocks: Blocks, sure: bool) -> Iterator[BassNet]:
         for mode, known in blocks.modes:
