@@ -136,8 +136,7 @@ def _loose_sides(asking: Asking, name: str, check: Check) -> Sides | None:
     """Where a figure that is known, but loosely, would have to lie for its check to be decided."""
     subject, column = split_figure(name)[0], asking.column(name)
     value, tol = _stored(asking, subject, column.name)
-    rule = rule_named(check.rule)
-    in_need, in_have = (_stands_in(term.figures(), name) for term in (rule.need, rule.have))
+    in_need, in_have = _sides_of_rule(rule_named(check.rule), name)
     if value is None or tol is None or check.margin is None or in_need == in_have:
         return None
     sign = -1 if in_have else 1
@@ -155,6 +154,11 @@ def _loose_sides(asking: Asking, name: str, check: Check) -> Sides | None:
 
 ABOUT = {"part": ("part", "adapter"), "opening": ("opening", "mouth", "hole")}
 """What a rule calls the subjects of readings."""
+
+
+def _sides_of_rule(rule: Rule, name: str) -> tuple[bool, bool]:
+    """Whether a figure stands in what a rule needs, and in what there is."""
+    return _stands_in(rule.need.figures(), name), _stands_in(rule.have.figures(), name)
 
 
 def _stands_in(figures: Sequence[Figure], name: str) -> bool:
@@ -191,10 +195,8 @@ def _far_sides(asking: Asking, name: str, rule: Rule) -> Sides | None:
         return None
     most, least = ends
     # Of what is needed, a load or a current the least is the best, of whatever else a rule asks for the most.
-    in_need, in_have = (_stands_in(term.figures(), name) for term in (rule.need, rule.have))
-    if in_need != in_have:
-        return Sides(least, most, is_far=True) if in_need else Sides(most, least, is_far=True)
-    is_less = field_name.endswith(("_ohm", "_ma", "_a"))
+    in_need, in_have = _sides_of_rule(rule, name)
+    is_less = in_need if in_need != in_have else field_name.endswith(("_ohm", "_ma", "_a"))
     return Sides(least, most, is_far=True) if is_less else Sides(most, least, is_far=True)
 
 

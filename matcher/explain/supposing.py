@@ -48,6 +48,7 @@ class Asking:
     _subjects: Subjects = field(default_factory=dict)
     _kept: dict[tuple[str, ...], Sweeps] = field(default_factory=dict)
     _families: dict[str, str] = field(default_factory=dict)
+    _touched: dict[str, set[str] | None] = field(default_factory=dict)
     _before: dict[Key, Before] = field(default_factory=dict)
     _found: dict[Key, Found | None] = field(default_factory=dict)
     _told: dict[Key, Brief | None] = field(default_factory=dict)
@@ -125,12 +126,14 @@ class Asking:
         return self._kept[key].apart_from()
 
     def _touched_by(self, part_id: str) -> set[str] | None:
-        """What hangs on a part: families, openings, and the part; none where it reaches further."""
-        family = self._family(part_id)
-        touched = self.stands(part_id) if family == "speaker" else None
-        if touched is None:
-            touched = touched_by(family, read_question(self.con, self.job, self.settings))
-        return None if touched is None else touched | {part_id}
+        """What hangs on a part, whatever is supposed: families, openings, and the part; none: it reaches further."""
+        if part_id not in self._touched:
+            family = self._family(part_id)
+            touched = self.stands(part_id) if family == "speaker" else None
+            if touched is None:
+                touched = touched_by(family, read_question(self.con, self.job, self.settings))
+            self._touched[part_id] = None if touched is None else touched | {part_id}
+        return self._touched[part_id]
 
     def subject(self, name: str) -> Subject:
         """What a figure is of."""

@@ -77,7 +77,7 @@ def every_price(possible: WhatIf, best: Found | None) -> Iterator[Priced]:
     """Each limit with the best package without it."""
     names = limit_names(possible)
     swept = [name for name in names if name.partition(".")[0] in TOGETHER]
-    told = _priced(possible, best, swept) if best is not None else {}
+    told = _priced(possible, best, swept) if best is not None and swept else {}
     for name in sorted(names, key=lambda name: name in swept):
         yield told[name] if name in told else without(possible, name)
 
@@ -87,11 +87,10 @@ def _priced(possible: WhatIf, best: Found, names: list[str]) -> dict[str, Priced
 
     Where the best package without all of them is one without a single one of them too, it is the best there.
     """
-    if len(names) == 1:
-        job, things = _lifted(possible, names)
-        return {names[0]: Priced(names[0], job, _uncovered(possible, job, things, best))}
     job, things = _lifted(possible, names)
-    found = _uncovered(possible, job, things, best) if names else best
+    found = _uncovered(possible, job, things, best)
+    if len(names) == 1:
+        return {names[0]: Priced(names[0], job, found)}
     if found is None or _is_same(found, best):
         return {name: Priced(name, possible.job, best) for name in names}
     told: dict[str, Priced] = {}
