@@ -1,9 +1,8 @@
-"""The ranking and its peers on the same instances: ``python tests/bench/bench_ranking.py [--quick] [--write]``.
+"""Measure the ranking, its peers and fresh commands: ``python tests/bench/bench_ranking.py [--quick] [--write]``.
 
-Every cell runs in a process of its own, is warm before it is measured, and is killed when its time of the processors
-is over, so that what else the machine does takes nothing from it. The floor and the ranking take turns on each
-instance, so that ratios are of one run. With ``--write`` the table and the plot go into docs/performance.md;
-``--quick`` measures the small sizes only.
+Every engine runs on each instance in a process of its own, warm, and is ended when its processor time is over. The
+floor and the engines take turns on each instance, so that ratios are of one run. ``--write`` puts the tables and the
+plot into docs/performance.md; ``--quick`` measures up to 10,000 parts.
 """
 
 from __future__ import annotations
@@ -19,13 +18,21 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from instances import BUDGETS, KEPT, job_of, store_of
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-ENGINES = Path(__file__).with_name("engines.py")
-OURS = ("floor", "ranking", "options", "again")
-"""In turns, on every instance."""
+from tests.bench.instances import KEPT, drawn_job, store_of
+
+BASS = "tern-nocut"
+"""The demo's main job: head unit, two places, amplifier, bass, film, security, accessories."""
+JOBS = {
+    BASS: (),
+    "bench-1-middling": (1, "middling"),
+    "bench-2-middling": (2, "middling"),
+    "bench-4-middling": (4, "middling"),
+}
 PEERS = {"cpsat": 1000, "join": 1000, "brute": 100}
-"""Up to how many parts each is tried; none of them gets over it in time."""
+"""Up to how many parts each is tried: none of them gets further in time."""
+ROOT = Path(__file__).resolve().parents[2]
 
 
 class Cell(NamedTuple):
@@ -33,31 +40,32 @@ class Cell(NamedTuple):
 
     engine: str
     parts: int
-    openings: int
-    budget: str
+    job: str
 
 
 def cells(sizes: list[int]) -> Iterator[Cell]:
-    """What is measured: two openings at every budget, other numbers of openings at the middling one."""
+    """Every measurement, the engines of an instance after each other."""
     for parts in sizes:
-        for openings, budget in [*((2, one) for one in BUDGETS), *((some, "middling") for some in (1, 3, 4))]:
+        for job in JOBS:
             if parts >= 1000:
-                yield from (Cell(engine, parts, openings, budget) for engine in OURS)
-                if (openings, budget) == (2, "middling"):
-                    yield Cell("limits", parts, openings, budget)
-            elif budget == "middling" and openings <= 2:
-                yield Cell("ranking", parts, openings, budget)
-            for engine, most in PEERS.items():
-                if parts <= most and budget == "middling" and openings <= 2:
-                    yield Cell(engine, parts, openings, budget)
+                yield from (Cell(engine, parts, job) for engine in ("floor", "options", "again"))
+                if job in (BASS, "bench-2-middling"):
+                    yield Cell("limits", parts, job)
+            elif job == "bench-2-middling":
+                yield Cell("options", parts, job)
+            if job in ("bench-1-middling", "bench-2-middling"):
+                yield from (Cell(peer, parts, job) for peer, most in PEERS.items() if parts <= most)
+        if parts == 10_000:
+            yield Cell("measure", parts, "tern-spare")
 
 
 def measure(cell: Cell, rounds: int, limit: float) -> dict[str, Any]:
-    """What an engine tells; without ``seconds`` where its time was over."""
+    """The document of an engine; without ``seconds`` where its time was over."""
     store = store_of(cell.parts)
-    job = job_of(store, cell.openings, cell.budget)
-    words = [sys.executable, str(ENGINES), cell.engine, str(store), job, str(rounds), str(limit)]
-    run = subprocess.run(words, capture_output=True, text=True, check=False)
+    if JOBS.get(cell.job):
+        drawn_job(store, cell.job, *JOBS[cell.job])
+    words = [sys.executable, "-m", "tests.bench.engines", cell.engine, str(store), cell.job, str(rounds), str(limit)]
+    run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=ROOT)
     if run.returncode == -signal.SIGXCPU:
         return {"over": limit}
     if run.returncode != 0:
@@ -68,44 +76,39 @@ def measure(cell: Cell, rounds: int, limit: float) -> dict[str, Any]:
 
 
 def measured(sizes: list[int], rounds: int, limit: float) -> Iterator[dict[str, Any]]:
-    """Every cell with what was told; what was over time at a smaller size is not tried at a larger one."""
+    """Every cell with its document; an engine whose time was over is not tried on a larger catalog."""
     hopeless = set()
     for cell in cells(sizes):
-        way = cell[:1] + cell[2:]
-        found = {"over": limit} if way in hopeless else measure(cell, rounds, limit)
+        found = {"over": limit} if cell[::2] in hopeless else measure(cell, rounds, limit)
         if "over" in found:
-            hopeless.add(way)
-        seconds = (
-            f"{found['seconds']:.3f} s"
-            if "seconds" in found
-            else f"over {limit:.0f} s"
-            if "over" in found
-            else "failed"
-        )
-        print(f"{cell.parts:>8} parts, {cell.openings} openings, {cell.budget:8} {cell.engine:8} {seconds}", flush=True)
+            hopeless.add(cell[::2])
+        shown = f"{found['seconds']:.3f} s" if "seconds" in found else "over time" if "over" in found else "failed"
+        print(f"{cell.parts:>9,} parts  {cell.job:18} {cell.engine:8} {shown}", flush=True)
         yield cell._asdict() | found
 
 
 def main() -> None:
-    """Measure, keep what was measured, and write the page if asked to."""
+    """Measure, keep the document, and write the page if asked to."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--quick", action="store_true", help="sizes up to 10 000 parts")
+    parser.add_argument("--quick", action="store_true", help="sizes up to 10,000 parts")
     parser.add_argument("--write", action="store_true", help="write docs/performance.md and its plot")
-    parser.add_argument("--from", dest="kept", action="store_true", help="write from what was measured last")
+    parser.add_argument("--from", dest="kept", action="store_true", help="write from the last measurements")
     parser.add_argument("--sizes", type=int, nargs="+")
-    parser.add_argument("--rounds", type=int, default=3)
-    parser.add_argument("--limit", type=float, default=60, help="seconds of the processors for a cell")
+    parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument("--limit", type=float, default=60, help="processor seconds for a cell")
     told = parser.parse_args()
     sizes = told.sizes or [100, 1000, 10_000, *([] if told.quick else [100_000, 1_000_000])]
     kept = KEPT / "ranking.json"
     if not told.kept:
-        started, load, found = time.monotonic(), os.getloadavg()[1], []
-        for cell in measured(sizes, told.rounds, told.limit):
-            found.append(cell)
-            took = {"took_s": time.monotonic() - started, "load": [load, os.getloadavg()[1]], "limit": told.limit}
-            kept.write_text(json.dumps({"cells": found} | took, indent=1), encoding="utf-8")  # a run may be broken off
+        from tests.bench.fresh import measured as fresh_measured
+
+        started, load = time.monotonic(), os.getloadavg()[1]
+        document: dict[str, Any] = {"cells": list(measured(sizes, told.rounds, told.limit))}
+        document["fresh"] = {name: one._asdict() for name, one in fresh_measured(told.rounds).items()}
+        document |= {"took_s": time.monotonic() - started, "load": [load, os.getloadavg()[1]], "limit": told.limit}
+        kept.write_text(json.dumps(document, indent=1), encoding="utf-8")
     if told.write:
-        from performance_page import write
+        from tests.bench.performance_page import write
 
         write(json.loads(kept.read_text(encoding="utf-8")))
 

@@ -1,8 +1,8 @@
-"""One engine on one instance, in a process of its own: ``python engines.py ENGINE STORE JOB ROUNDS LIMIT``.
+"""Run one engine on one instance, in a process of its own: ``python engines.py ENGINE STORE JOB ROUNDS LIMIT``.
 
-It prints one JSON document, or dies when its time of the processors is over, gathering and all rounds included. The
-document tells the median of so many rounds after a first one in seconds, the greatest memory in MB, the
-best score in hundredths of a point where the engine finds one, and what more there is to tell.
+It prints one JSON document with the median seconds of the rounds after a first one, the processor seconds, the peak
+memory in MB, the best score in hundredths of a point where the engine finds one, and whatever else the engine counts.
+The process is ended by the system at LIMIT seconds of processor time.
 """
 
 from __future__ import annotations
@@ -14,132 +14,122 @@ import statistics
 import sys
 import time
 from collections.abc import Callable
-from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
+import duckdb
+
 from matcher import Shop
-from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
-from matcher.search.gathering import gather_field
-from matcher.search.options import rank
-from matcher.search.question import read_question
-from matcher.shop.base import shop_settings
-from matcher.store.documents import stored_job
 
 TOP = 10
+FAMILIES = ("head_unit", "speaker", "amplifier", "adapter", "cable", "accessory")
+BASS_FAMILIES = ("subwoofer", "enclosure")
+WISHES = itertools.cycle([{"price": 1}, {"price": 3, "bass": 2}, {"loudness": 3}, {"bass": 5}])
+Told = dict[str, Any]
 
 
-def options(store: Path, job: str) -> dict[str, Any]:
-    """The whole answer, as the command gives it: ranked, explained, every part of every package asked again."""
+def floor(store: Path, job: str) -> Told:
+    """Open the store and read every figure of the families that the job needs into arrays."""
+    rows = 0
+    with duckdb.connect(str(store), read_only=True) as con:
+        (document,) = con.execute("SELECT document FROM job WHERE job_id = ?", [job]).fetchone() or ("",)
+        for family in (*FAMILIES, *(BASS_FAMILIES if '"bass"' in document else ())):
+            columns = con.execute(f'SELECT * EXCLUDE (maker, model, source, notes) FROM "{family}"').fetchnumpy()
+            rows += len(columns["part_id"])
+    return {"rows": rows}
+
+
+def options(store: Path, job: str) -> Told:
+    """The whole answer, as the command gives it."""
     answer = Shop(store).options(job, top=TOP)
-    return {"considered": answer.considered, "packages": len(answer.packages)}
+    return {"considered": str(answer.considered), "packages": len(answer.packages), "points": _points(answer)}
 
 
-class Sitting:
-    """Questions in one sitting: each round asks with other wishes, so that only what goes in is known from before."""
-
-    def __init__(self) -> None:
-        self._open = ExitStack()
-        self._wishes = itertools.cycle([{"price": 1}, {"price": 3, "bass": 2}, {"loudness": 3}, {"bass": 5}])
-        self._shop: Shop | None = None
-
-    def __call__(self, store: Path, job: str) -> dict[str, Any]:
-        if self._shop is None:
-            self._shop = Shop(store)
-            self._open.enter_context(self._shop.sitting())
-        answer = self._shop.options(job, top=TOP, wishes=next(self._wishes))
-        return {"considered": answer.considered, "packages": len(answer.packages)}
+def again(store: Path, job: str) -> Told:
+    """The same question with other wishes, in a process that has answered before: a slider moved on the page."""
+    return {"packages": len(Shop(store).options(job, top=TOP, wishes=next(WISHES)).packages)}
 
 
-def limits(store: Path, job: str) -> dict[str, Any]:
-    """What each limit costs: the job ranked again without each."""
+def limits(store: Path, job: str) -> Told:
+    """The price of each limit."""
     return {"limits": len(Shop(store).limits(job).limits)}
 
 
-def ranking(store: Path, job: str) -> dict[str, Any]:
-    """The ranking alone, from opening the store to the ten best packages and the best sure one."""
-    with Shop(store).asked(job) as (sweeps, asked):
-        found = rank(sweeps, asked, TOP).found
-    return {"points": found[0].points if found else None}
+def why(store: Path, job: str) -> Told:
+    """Why a job has no package: conflicts and relaxations."""
+    Shop(store).why(job)
+    return {}
 
 
-def floor(store: Path, job: str) -> dict[str, Any]:
-    """Scan and fetch: open the store, run every slot's own filter, fetch what a ranking needs of what passes."""
-    from scan import scan
-
-    return {"fetched": scan(store, job)}
+def measure(store: Path, job: str) -> Told:
+    """The figures to measure first, to the end."""
+    return {"figures": len(Shop(store).measure(job).figures)}
 
 
-def _instance(store: Path, job: str) -> Any:
-    """The job in plain numbers."""
-    from plain import Plain
-
-    with Shop(store).store.reading() as con:
-        sweeps = Sweeps(con, shop_settings(con))
-        return Plain(
-            gather_field(sweeps, read_question(con, stored_job(con, job), sweeps.settings), Look(TOP))
-        ).instance()
+def proposal(store: Path, job: str) -> Told:
+    """The proposal as HTML and PDF."""
+    shop = Shop(store)
+    return {"files": len(shop.papers(job, ["proposal"]))}
 
 
-def cpsat(store: Path, job: str) -> dict[str, Any]:
-    """CP-SAT on the same candidates and rule codes: the best score alone, proven; its own time, without gathering."""
-    instance = _instance(store, job)  # it finds the tests' own packages, too
+def cpsat(store: Path, job: str) -> Told:
+    """CP-SAT on the same candidates and verdicts: the best score alone, proven; its own time, without gathering."""
+    from tests.bench.plain import instance_of
     from tests.search.second_model import SecondModel
 
+    instance = instance_of(store, job)
+
     started = time.perf_counter()
-    model = SecondModel(instance)
-    built = time.perf_counter() - started
-    points = model.most_points(seconds=600, workers=2)
-    return {"points": points, "built": built, "seconds": time.perf_counter() - started}
+    points = SecondModel(instance).most_points(seconds=600, workers=2)
+    return {"points": points, "seconds": time.perf_counter() - started}
 
 
-def join(store: Path, job: str) -> dict[str, Any]:
-    """One SQL join of everything, sorted: its own time, without gathering and filling its tables."""
-    from one_join import Join
+def join(store: Path, job: str) -> Told:
+    """One SQL join of every combination, sorted: its own time, without gathering and filling its tables."""
+    from tests.bench.one_join import Join
+    from tests.bench.plain import instance_of
 
-    tables = Join(_instance(store, job))
+    tables = Join(instance_of(store, job))
     started = time.perf_counter()
     points = tables.best(TOP)
     return {"points": points, "seconds": time.perf_counter() - started}
 
 
-def brute(store: Path, job: str) -> dict[str, Any]:
-    """Brute force over the same plain numbers: its own time."""
-    instance = _instance(store, job)
-    from brute import best
+def brute(store: Path, job: str) -> Told:
+    """Every combination of the same plain numbers, one by one: its own time."""
+    from tests.bench.brute import best
+    from tests.bench.plain import instance_of
+
+    instance = instance_of(store, job)
 
     started = time.perf_counter()
     points = best(instance)
     return {"points": points, "seconds": time.perf_counter() - started}
 
 
-ENGINES: dict[str, Callable[[Path, str], dict[str, Any]]] = {
-    "options": options,
-    "again": Sitting(),
-    "limits": limits,
-    "ranking": ranking,
-    "floor": floor,
-    "cpsat": cpsat,
-    "join": join,
-    "brute": brute,
+def _points(answer: Any) -> int | None:
+    return int(answer.packages[0].score * 100) if answer.packages else None
+
+
+ENGINES: dict[str, Callable[[Path, str], Told]] = {
+    engine.__name__: engine for engine in (floor, options, again, limits, why, measure, proposal, cpsat, join, brute)
 }
 
 
 def main() -> None:
-    """Run an engine and tell; `worked` is the time of the processors, gathering included."""
+    """Run an engine and print its document."""
     name, store, job, rounds, limit = sys.argv[1:]
     resource.setrlimit(resource.RLIMIT_CPU, (int(float(limit)), -1))
     spent: list[float] = []
     worked: list[float] = []
-    told: dict[str, Any] = {}
+    told: Told = {}
     for _ in range(int(rounds) + 1):
         started, busy = time.perf_counter(), time.process_time()
         told = ENGINES[name](Path(store), job)
         worked.append(time.process_time() - busy)
         spent.append(told.get("seconds", time.perf_counter() - started))
         if len(spent) > 1 and time.process_time() > float(limit) / 4:
-            break  # slow enough for what there is to tell
+            break  # slow enough: more rounds would tell nothing new
     told["seconds"] = statistics.median(spent[1:] or spent)
     told["worked"] = statistics.median(worked[1:] or worked)
     told["memory_mb"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

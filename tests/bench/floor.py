@@ -1,4 +1,4 @@
-"""What a command costs that does nothing: a fresh Typer command that opens a store and runs one query."""
+"""The floor of a fresh command: import Typer, NumPy and DuckDB, open the store, run one query."""
 
 from __future__ import annotations
 
@@ -17,12 +17,13 @@ def show(
     store: Annotated[Path, typer.Option("--store")],
     as_json: Annotated[bool, typer.Option("--json")] = False,
 ) -> None:
-    """One row of the store, by its name."""
+    """Print one row of the store, by its name."""
     import duckdb
+    import numpy as np
 
-    with duckdb.connect(str(store)) as con:
+    with duckdb.connect(str(store), read_only=True) as con:
         row = con.execute("SELECT * FROM part WHERE part_id = ?", [name]).fetchone()
-    print(json.dumps(row, default=str) if as_json else row)
+    print(json.dumps([np.__version__, *(row or ())], default=str) if as_json else row)
 
 
 if __name__ == "__main__":

@@ -42,23 +42,21 @@ BUDGETS = {"tight": 200, "middling": 400, "loose": 2000}
 """Money for the head unit and for each place."""
 
 
-def job_of(store: Path, openings: int, budget: str) -> str:
-    """A job in a store: a head unit, and loudspeakers for so many places of one large car."""
-    name = f"bench-{openings}-{budget}"
+def drawn_job(store: Path, job_id: str, places: int, budget: str) -> None:
+    """Put a job into a store: a head unit, and loudspeakers for so many places of one large car."""
     job = {
-        "job_id": name,
+        "job_id": job_id,
         "vehicle_id": "bench",
-        "limits": {"alteration": "bolt_on", "budget": BUDGETS[budget] * (openings + 1), "at_rest_ma": 50},
-        "choose": ["head_unit", *list(PLACES)[:openings]],
+        "limits": {"alteration": "bolt_on", "budget": BUDGETS[budget] * (places + 1), "at_rest_ma": 50},
+        "choose": ["head_unit", *list(PLACES)[:places]],
         "wishes": {"loudness": 4, "bass": 3, "screen": 4, "original_look": 3, "price": 2},
     }
     with tempfile.TemporaryDirectory() as folder:
-        for what, document in (("vehicle", _car()), ("job", job)):
-            (Path(folder) / f"{what}.json").write_text(json.dumps(document), encoding="utf-8")
+        for name, document in (("vehicle", _car()), ("job", job)):
+            (Path(folder) / f"{name}.json").write_text(json.dumps(document), encoding="utf-8")
         shop = Shop(store)
         shop.load_vehicle(Path(folder) / "vehicle.json")
         shop.load_job(Path(folder) / "job.json")
-    return name
 
 
 def _car() -> dict[str, object]:

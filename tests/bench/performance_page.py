@@ -1,8 +1,7 @@
-"""docs/performance.md and its plot, from what the benchmarks measured last."""
+"""Write docs/performance.md and its plot from the last measurements."""
 
 from __future__ import annotations
 
-import json
 import os
 import platform
 from collections.abc import Iterator
@@ -10,91 +9,63 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from instances import BUDGETS, KEPT, PLACES
-from plot import Line, plot
+from tests.bench.fresh import COMMANDS, GOALS
+from tests.bench.instances import BUDGETS, PLACES
+from tests.bench.plot import Line, plot
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
+BASS, PLAIN = "tern-nocut", "bench-2-middling"
 NAMES = {
-    "floor": "scan and fetch",
-    "ranking": "ranking",
+    BASS: "main job, with bass",
+    "bench-1-middling": "one place",
+    PLAIN: "two places",
+    "bench-4-middling": "four places",
+}
+ENGINES = {
+    "floor": "floor",
     "options": "options",
-    "again": "options again",
+    "again": "another question",
+    "limits": "limits",
     "cpsat": "CP-SAT",
     "join": "one SQL join",
     "brute": "brute force",
 }
-MOST_OVER_FLOOR = {10_000: 1.5, 100_000: 2, 1_000_000: 2.5}
-START_GOALS = {"fit": 1.2, "options": 1.4}
-Key = tuple[str, int, int, str]
-
-
-class Run:
-    """A run of bench_ranking."""
-
-    def __init__(self, document: dict[str, Any]) -> None:
-        self.document = document
-        self.cells: dict[Key, dict[str, Any]] = {
-            (one["engine"], one["parts"], one["openings"], one["budget"]): one for one in document["cells"]
-        }
-        self.sizes = sorted({parts for _, parts, *_ in self.cells})
-
-    def of(self, engine: str, parts: int, openings: int = 2, budget: str = "middling") -> dict[str, Any]:
-        return self.cells.get((engine, parts, openings, budget), {})
-
-    def told(self, *key: Any) -> str:
-        """A cell's seconds, as the table shows them."""
-        cell = self.of(*key)
-        if "seconds" in cell:
-            return f"{cell['seconds']:.3g}"
-        return f"over {cell['over']:.0f}" if "over" in cell else "-"
-
-    def ratio(self, above: dict[str, Any], below: dict[str, Any], what: str = "seconds") -> float | None:
-        if what not in above or what not in below:
-            return None
-        return float(above[what] / below[what])
-
-
-def write(document: dict[str, Any]) -> None:
-    """Write both."""
-    run = Run(document)
-    lines = {NAMES[engine]: line for engine in NAMES if len(line := _line(run, engine)) > 1}
-    title = "Seconds for the ten best packages, proven, over the parts in the catalog"
-    (DOCS / "performance.svg").write_text(plot(lines, title), encoding="utf-8")
-    (DOCS / "performance.md").write_text(_page(run), encoding="utf-8")
-
-
-def _line(run: Run, engine: str) -> Line:
-    cells = [run.of(engine, parts) for parts in run.sizes]
-    return [
-        (cell["parts"], cell.get("seconds", cell.get("over")), "seconds" not in cell)
-        for cell in cells
-        if "seconds" in cell or "over" in cell
-    ]
-
+SECONDS = {
+    ("options", BASS): (0.10, 0.25, 0.70),
+    ("options", PLAIN): (0.08, 0.20, 0.60),
+    ("again", BASS): (0.05, 0.10, 0.30),
+}
+"""Goals in seconds at 10,000, 100,000 and 1,000,000 parts, for orientation on two idle cores."""
+LARGE = (10_000, 100_000, 1_000_000)
 
 PAGE = """<!-- Written by tests/bench/bench_ranking.py --write: do not edit here. -->
 
 # Performance
 
-A head unit, loudspeakers for one to four places and their amplification, from whole catalogs that the demo's generator
-draws, under the full rules: fits, adapters, plans, links, line levels, money, drain and charging. The places are taken
-up in the order {places}; the budget for the head unit and for each place is {money}. Ten packages are asked for.
+Whole catalogs drawn by the demo's generator, under all rules. The *main job* asks for a head unit, loudspeakers,
+an amplifier, bass in a box, film, security and accessories. The other jobs ask for a head unit and
+loudspeakers at one to four places ({places}) at {money} for the head unit and for each place. Ten packages each.
 
-![Seconds over parts, two places, middling budget](performance.svg)
+![Seconds over parts](performance.svg)
 
-Measured in one run of {minutes:.0f} min on {machine}; the load over five minutes was {load} at its start and end. Over
-the number of cores the seconds are those of a shared machine: then the ratio of processor time, behind the ratio in
-wall time, tells more. Each cell ran in a process of its own, warm, and was killed after {limit:.0f} s of
-the processors; what was over that is not tried on a larger catalog. Medians, in seconds of wall time.
+Measured in one run of {minutes:.0f} min on {machine}; load average over five minutes {load} at start and end. Each cell
+ran in a process of its own, warm, and was ended after {limit:.0f} s of processor time; an engine that was ended is not
+tried on a larger catalog. Medians of wall seconds.
 
 {table}
 
-*Scan and fetch* opens the store, asks every slot's own rules of its whole family and fetches what passes: the floor.
-*Ranking* is from opening the store to the ten best; *options* is the whole answer, in which every part of every
-package is asked again. *Options again* is the same answer to other wishes in one sitting, as at the page or with
-`Shop.sitting()`: what goes into each opening is known then. The peers get the same candidates and rule codes, without
-those that ten others always beat; only their own time counts. CP-SAT proves the best score alone, with two workers.
-{scores}
+*Floor*: open the store and read every figure of the job's families into arrays. *Another question*: other wishes, in a
+process that has answered before. The peers get the candidates and verdicts ready-made; only their own time counts.
+CP-SAT proves the best score alone, with two workers. {scores}
+
+## Fresh commands
+
+The demo's store, from a fresh process to its end, over a fresh command that imports Typer, NumPy and DuckDB and
+opens the store.
+
+| command | wall s | over the floor | processor s | over the floor | goal |
+|---|---:|---:|---:|---:|---:|
+{fresh}
 
 ## Goals
 
@@ -104,96 +75,149 @@ those that ten others always beat; only their own time counts. CP-SAT proves the
 """
 
 
+class Run:
+    """The document of one run."""
+
+    def __init__(self, document: dict[str, Any]) -> None:
+        self.document = document
+        self.cells = {(one["engine"], one["parts"], one["job"]): one for one in document["cells"]}
+        self.instances = list(dict.fromkeys((parts, job) for _, parts, job in self.cells if job in NAMES))
+
+    def of(self, engine: str, parts: int, job: str) -> dict[str, Any]:
+        """A cell; empty where it was not measured."""
+        return self.cells.get((engine, parts, job), {})
+
+    def seconds(self, engine: str, parts: int, job: str) -> str:
+        """A cell's seconds, as the table shows them."""
+        cell = self.of(engine, parts, job)
+        if "seconds" in cell:
+            return f"{cell['seconds']:.3g}"
+        return f"over {cell['over']:.0f}" if "over" in cell else "-"
+
+    def ratio(self, above: tuple[str, int, str], below: tuple[str, int, str], key: str = "seconds") -> float | None:
+        """One cell's figure over another's."""
+        top, bottom = self.of(*above).get(key), self.of(*below).get(key)
+        return top / bottom if top and bottom else None
+
+
+def write(document: dict[str, Any]) -> None:
+    """Write the page and its plot."""
+    run = Run(document)
+    lines = {
+        f"{ENGINES[engine]}, {NAMES[job]}": line
+        for engine, job in (("options", BASS), ("again", BASS), ("floor", BASS), ("options", PLAIN), ("cpsat", PLAIN))
+        if len(line := _line(run, engine, job)) > 1
+    }
+    svg = plot(lines, "Seconds for the ten best packages, proven, over the parts in the catalog")
+    (DOCS / "performance.svg").write_text(svg, encoding="utf-8")
+    (DOCS / "performance.md").write_text(_page(run), encoding="utf-8")
+
+
+def _line(run: Run, engine: str, job: str) -> Line:
+    cells = [run.of(engine, parts, each) for parts, each in run.instances if each == job]
+    return [
+        (cell["parts"], cell.get("seconds", cell.get("over")), "seconds" not in cell)
+        for cell in cells
+        if "seconds" in cell or "over" in cell
+    ]
+
+
 def _page(run: Run) -> str:
     apart = _apart(run)
     return PAGE.format(
         places=", ".join(PLACES),
-        money=", ".join(f"{amount} {name}" for name, amount in BUDGETS.items()),
+        money=f"{BUDGETS['middling']}",
         minutes=run.document["took_s"] / 60,
         machine=_machine(),
         load=" and ".join(f"{one:.1f}" for one in run.document["load"]),
         limit=run.document["limit"],
         table="\n".join(_table(run)),
         scores=f"BEST SCORES DIFFER: {', '.join(apart)}" if apart else "Where several ended, their best scores agree.",
+        fresh="\n".join(_fresh(run.document["fresh"])),
         goals="\n".join(f"| {' | '.join(row)} |" for row in _goals(run)),
     )
 
 
 def _machine() -> str:
-    cpu = next(
-        (
-            line.partition(":")[2].strip()
-            for line in Path("/proc/cpuinfo").read_text().splitlines()
-            if "model name" in line
-        ),
-        platform.processor(),
-    )
-    packages = ", ".join(f"{name} {version(name)}" for name in ("duckdb", "ortools", "typer"))
+    names = Path("/proc/cpuinfo").read_text().splitlines()
+    cpu = next((line.partition(":")[2].strip() for line in names if "model name" in line), platform.processor())
+    packages = ", ".join(f"{name} {version(name)}" for name in ("duckdb", "numpy", "ortools"))
     return f"{os.cpu_count()} cores of {cpu}, {platform.system()}, Python {platform.python_version()}, {packages}"
 
 
 def _table(run: Run) -> Iterator[str]:
-    over_floor = "options over floor; in processor time"
-    yield f"| parts | places | budget | {' | '.join(NAMES.values())} | {over_floor} | memory of options, MB |"
-    yield "|---:|---:|---|" + "---:|" * (len(NAMES) + 2)
-    for parts, openings, budget in dict.fromkeys(key[1:] for key in run.cells):
-        seconds = " | ".join(run.told(engine, parts, openings, budget) for engine in NAMES)
-        options = run.of("options", parts, openings, budget)
-        floor = run.of("floor", parts, openings, budget)
-        ratios = [run.ratio(options, floor, what) for what in ("seconds", "worked")]
-        over = "; ".join(f"{one:.1f}" for one in ratios if one is not None) or "-"
-        memory = f"{options['memory_mb']:.0f}" if "memory_mb" in options else "-"
-        yield f"| {parts:,} | {openings} | {budget} | {seconds} | {over} | {memory} |"
+    yield f"| parts | job | {' | '.join(ENGINES.values())} | options over floor | memory of options, MB |"
+    yield "|---:|---|" + "---:|" * (len(ENGINES) + 2)
+    for parts, job in run.instances:
+        seconds = " | ".join(run.seconds(engine, parts, job) for engine in ENGINES)
+        over = run.ratio(("options", parts, job), ("floor", parts, job))
+        memory = run.of("options", parts, job).get("memory_mb")
+        yield (
+            f"| {parts:,} | {NAMES[job]} | {seconds} | {'-' if over is None else f'{over:.1f}'} "
+            f"| {'-' if memory is None else f'{memory:.0f}'} |"
+        )
+
+
+def _fresh(fresh: dict[str, dict[str, float]]) -> Iterator[str]:
+    floor = fresh["floor"]
+    for name, one in fresh.items():
+        typed = f"`boltback {COMMANDS[name].split(' --')[0]}`" if name in COMMANDS else name
+        over = [f"{one[key] / floor[key]:.2f}" for key in ("wall", "worked")]
+        goal = f"{GOALS[name]:g}" if name in GOALS else ""
+        yield f"| {typed} | {one['wall']:.2f} | {over[0]} | {one['worked']:.2f} | {over[1]} | {goal} |"
 
 
 def _apart(run: Run) -> list[str]:
-    """Instances on which two engines tell different best scores."""
-    scores: dict[tuple[Any, ...], set[int | None]] = {}
-    for (_, *instance), cell in run.cells.items():
-        if "points" in cell:
-            scores.setdefault(tuple(instance), set()).add(cell["points"])
-    return [str(instance) for instance, told in scores.items() if len(told) > 1]
+    """Instances on which two engines give different best scores."""
+    scores: dict[tuple[int, str], set[int]] = {}
+    for (_, parts, job), cell in run.cells.items():
+        if cell.get("points") is not None:
+            scores.setdefault((parts, job), set()).add(cell["points"])
+    return [f"{parts} parts, {job}" for (parts, job), found in scores.items() if len(found) > 1]
 
 
 def _goals(run: Run) -> Iterator[tuple[str, str, str, str]]:
-    for parts, most in MOST_OVER_FLOOR.items():
-        over = run.ratio(run.of("options", parts), run.of("floor", parts))
-        told = f"options {run.told('options', parts)} s, floor {run.told('floor', parts)} s"
-        yield _at_most(f"`options`, warm, {parts:,} parts, over scan and fetch", most, over, told)
-        again = run.ratio(run.of("again", parts), run.of("floor", parts))
-        yield _at_most(f"the same in one sitting, {parts:,} parts", most, again, "not measured")
-        limits = run.ratio(run.of("limits", parts), run.of("options", parts))
-        yield _at_most(f"`limits`, {parts:,} parts, over one `options`", 3, limits, "not measured")
-    growth = run.ratio(run.of("options", 1_000_000), run.of("options", 100_000))
-    yield _at_most("growth from 100,000 to 1,000,000 parts", 3, growth, "not both measured")
-    for openings in (1, 2):
-        peer, ours = run.of("cpsat", 1000, openings), run.of("ranking", 1000, openings)
-        what = f"CP-SAT's best alone over our ten, 1,000 parts, places: {openings}"
-        yield _at_least(what, 30, run.ratio(peer, ours), bool(peer.get("over")), peer.get("over"), ours.get("seconds"))
-    memory = run.of("options", 1_000_000).get("memory_mb")
-    yield _at_most("peak memory at 1,000,000 parts, MB", 250, memory, "not measured")
-    start = KEPT / "start.json"
-    found = json.loads(start.read_text(encoding="utf-8")) if start.is_file() else {}
-    for command, most in START_GOALS.items():
-        told = found.get(command)  # empty where its time was over
-        over = told[0] / found["floor"][0] if told else None
-        what = f"`boltback {command}`, fresh, 10,000 parts, over a fresh command that opens the store"
-        yield _at_most(what, most, over, "over its time" if told == [] else "not measured")
+    for (engine, job), most in SECONDS.items():
+        for parts, goal in zip(LARGE, most, strict=True):
+            found = run.of(engine, parts, job).get("seconds")
+            yield _goal(f"{ENGINES[engine]}, {NAMES[job]}, {parts:,} parts, seconds", goal, found)
+    for parts in LARGE[1:]:
+        over = run.ratio(("options", parts, BASS), ("floor", parts, BASS))
+        yield _goal(f"options, {NAMES[BASS]}, {parts:,} parts, over the floor", 3, over)
+    growth = run.ratio(("options", LARGE[2], BASS), ("options", LARGE[1], BASS))
+    yield _goal("growth from 100,000 to 1,000,000 parts, bass included", 3, growth)
+    for parts in LARGE:
+        over = run.ratio(("limits", parts, BASS), ("options", parts, BASS))
+        yield _goal(f"limits over one options, {NAMES[BASS]}, {parts:,} parts", 2, over)
+    for job in ("bench-1-middling", PLAIN):
+        yield _peer(run, job)
+    yield _goal("peak memory at 1,000,000 parts, MB", 250, run.of("options", LARGE[2], BASS).get("memory_mb"))
+    yield _goal(
+        "`measure tern-spare`, 10,000 parts, seconds", 3, run.of("measure", 10_000, "tern-spare").get("seconds")
+    )
+    fresh = run.document["fresh"]
+    for name, most_s in (("why", 0.5), ("paper", 1.2)):
+        yield _goal(f"`boltback {name}`, fresh, demo, seconds", most_s, fresh[name]["wall"])
+    yield _goal("`boltback demo`, processor seconds", 4, fresh["demo"]["worked"])
+    for name, times in GOALS.items():
+        yield _goal(
+            f"`boltback {name}`, fresh, demo, over the floor", times, fresh[name]["wall"] / fresh["floor"]["wall"]
+        )
 
 
-def _at_most(what: str, goal: float, found: float | None, told: str) -> tuple[str, str, str, str]:
+def _peer(run: Run, job: str) -> tuple[str, str, str, str]:
+    """How many times as long CP-SAT takes for the best package alone."""
+    name, goal = f"CP-SAT's best alone over our ten, 1,000 parts, {NAMES[job]}", 100
+    peer, ours = run.of("cpsat", 1000, job), run.of("options", 1000, job)
+    if "seconds" not in ours or not peer:
+        return name, f"at least {goal}", "not measured", "not known"
+    least = peer.get("seconds", peer.get("over")) / ours["seconds"]
+    shown = f"{'over ' if 'over' in peer else ''}{least:.3g}"
+    return name, f"at least {goal}", shown, "met" if least >= goal else f"missed by {goal / least:.3g} times"
+
+
+def _goal(name: str, goal: float, found: float | None) -> tuple[str, str, str, str]:
     if found is None:
-        return what, f"at most {goal:g}", told, "missed" if "over" in told else "not known"
+        return name, f"at most {goal:g}", "not measured", "not known"
     missed = f"missed by {found / goal:.3g} times" if found > goal else "met"
-    return what, f"at most {goal:g}", f"{found:.3g}", missed
-
-
-def _at_least(
-    what: str, goal: float, found: float | None, is_over: bool, limit: float | None, ours: float | None
-) -> tuple[str, str, str, str]:
-    if found is None and is_over and limit and ours:
-        least = limit / ours
-        return what, f"at least {goal:g}", f"over {least:.3g}", "met" if least >= goal else "not known"
-    if found is None:
-        return what, f"at least {goal:g}", "not measured", "not known"
-    return what, f"at least {goal:g}", f"{found:.3g}", "met" if found >= goal else f"missed by {goal / found:.3g} times"
+    return name, f"at most {goal:g}", f"{found:.3g}", missed

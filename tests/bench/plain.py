@@ -16,6 +16,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # the tests' own packages, when run by hand
 
+from matcher import Shop
 from matcher.rules.rule import FITS, NO
 from matcher.search.cores import Field
 from matcher.search.feeds.blocks import link_gain_cdb
@@ -29,7 +30,13 @@ from matcher.search.feeds.parts import (
     speaker_signature,
 )
 from matcher.search.feeds.plans import Feed as PlanFeed
+from matcher.search.fits.looks import Look
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.gathering import gather_field
 from matcher.search.options import bounds_of
+from matcher.search.question import read_question
+from matcher.shop.base import shop_settings
+from matcher.store.documents import stored_job
 from tests.search.second_model import Feed, Instance, Part, Wire
 
 
@@ -97,3 +104,11 @@ def _plain(feed: PlanFeed) -> Feed:
 
 def _part(one: Candidate, kind: Hashable) -> Part:
     return Part(one.name, one.total_points, one.cents, one.uses, kind, one.level_cdb, not one.unsure)
+
+
+def instance_of(store: Path, job: str) -> Instance:
+    """A job of a store as an instance."""
+    with Shop(store).store.reading() as con:
+        sweeps = Sweeps(con, shop_settings(con))
+        question = read_question(con, stored_job(con, job), sweeps.settings)
+        return Plain(gather_field(sweeps, question, Look(10))).instance()
