@@ -137,11 +137,11 @@ def _build(model: Any, data: Any, place: str, faults: list[Fault]) -> Any:
     values = {}
     for name, hint in _hints(model).items():
         key = name.rstrip("_")
-        read = _value(hint, data[key], _inside(place, key), faults) if key in data else None
+        read = _value(hint, data[key], inside(place, key), faults) if key in data else None
         if read is not None or (key in data and _takes_none(hint)):
             values[name] = read
-        if read is None and name in _required(model) and not _is_told(faults, _inside(place, key)):
-            faults.append(Fault(_inside(place, key), "", "a value: the field is required"))
+        if read is None and name in _required(model) and not _is_told(faults, inside(place, key)):
+            faults.append(Fault(inside(place, key), "", "a value: the field is required"))
     return None if faults else model(**values)
 
 
@@ -162,7 +162,7 @@ def _value(hint: Any, cell: Any, place: str, faults: list[Fault]) -> Any:
         if not isinstance(cell, Mapping):
             faults.append(Fault(place, _shown(cell), "fields in braces"))
             return None
-        read = {key: _value(inner[1], item, _inside(place, key), faults) for key, item in cell.items()}
+        read = {key: _value(inner[1], item, inside(place, key), faults) for key, item in cell.items()}
         return {key: item for key, item in read.items() if item is not None}
     model = inner[0] if get_origin(hint) in (Union, UnionType) else hint
     return _opening(cell, place, faults) if model is Opening else _build(model, cell, place, faults)
@@ -172,7 +172,7 @@ def _items(hint: Any, cell: Any, place: str, faults: list[Fault]) -> Any:
     if not isinstance(cell, list):
         faults.append(Fault(place, _shown(cell), "a list in brackets"))
         return None
-    read = [_value(hint, item, _item_place(place, item, i), faults) for i, item in enumerate(cell)]
+    read = [_value(hint, item, item_place(place, item, i), faults) for i, item in enumerate(cell)]
     return tuple(item for item in read if item is not None)
 
 
@@ -195,13 +195,13 @@ NAMING = ("opening_id", "name", "pane", "where")
 """The fields that name a thing in a list."""
 
 
-def _item_place(place: str, item: Any, position: int) -> str:
+def item_place(place: str, item: Any, position: int) -> str:
     names = (item[key] for key in NAMING if key in item) if isinstance(item, Mapping) else ()
     name = next((name for name in names if isinstance(name, str) and name.strip()), None)
     return f"{place}[{position if name is None else shorten(name)}]"
 
 
-def _inside(place: str, key: str) -> str:
+def inside(place: str, key: str) -> str:
     return f"{place}.{shorten(key)}" if place else shorten(key)
 
 
@@ -231,7 +231,7 @@ def _place(data: Any, path: Iterable[Any]) -> str:
     place = ""
     for step in path:
         data = data[step]
-        place = _item_place(place, data, step) if isinstance(step, int) else _inside(place, step)
+        place = item_place(place, data, step) if isinstance(step, int) else inside(place, step)
     return place or "file"
 
 
@@ -256,11 +256,11 @@ def _told(error: Any, data: Any) -> Iterator[Fault]:
             for extra in sorted(set(error.instance) - set(known)):
                 near = get_close_matches(extra, known, n=1)
                 cure = f"did you mean {near[0]}?" if near else ""
-                yield Fault(_inside(within, extra), shorten(extra), f"a field of {', '.join(known)}", cure)
+                yield Fault(inside(within, extra), shorten(extra), f"a field of {', '.join(known)}", cure)
         case "required":
             for name in error.validator_value:
                 if name not in error.instance:
-                    yield Fault(_inside(within, name), "", "a value: the field is required")
+                    yield Fault(inside(within, name), "", "a value: the field is required")
         case "anyOf":  # the thing itself, or null
             for inner in error.context:
                 if inner.validator != "type" or inner.validator_value != "null":

@@ -1,0 +1,88 @@
+"""Fields of the catalog, of vehicles, jobs and computations: label, unit, hint, usual range, tolerance, source.
+
+One table (`catalog_schema.field_table`) behind every check of plausibility, the published schemas and the page of
+fields; forms, papers and messages take their labels from here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+from catalog_schema.field_table import FIELD_TABLE
+from catalog_schema.figures import DEFAULT_TOL_MM, Basis
+from catalog_schema.sources import COMMON_PRACTICE, Source
+from catalog_schema.units import UNITS, unit_of_field
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One figure of a model: how it is called, and between which values it usually is."""
+
+    model: str
+    """Name of the class that holds it."""
+    name: str
+    label: str
+    unit: str
+    """Name of its unit, empty for a number without one."""
+    low: Decimal
+    """Lower end of the usual range, in the unit."""
+    high: Decimal
+    """Upper end of the usual range, in the unit."""
+    source: Source = COMMON_PRACTICE
+    """Where the usual range comes from."""
+
+    def is_usual(self, value: Decimal) -> bool:
+        """Whether a value, in the unit, lies within the usual range; both ends belong to it."""
+        return self.low <= value <= self.high
+
+    def shown(self, value: Decimal) -> str:
+        """A value with its unit, as people write it.
+
+        >>> field_of("Film", "vlt_pct").shown(Decimal("120.0"))
+        '120 %'
+        """
+        return f"{_plain(value)} {self.symbol}".rstrip()
+
+    def usual(self) -> str:
+        """The usual range in words: `5 to 250 mm`."""
+        return f"{_plain(self.low)} to {self.shown(self.high)}"
+
+    @property
+    def symbol(self) -> str:
+        """How the unit is written."""
+        return UNITS[self.unit].symbol if self.unit else ""
+
+    def default_tolerance(self, basis: Basis) -> Decimal | None:
+        """The tolerance in mm of a length whose basis is known but not its tolerance; None for all else."""
+        return DEFAULT_TOL_MM[basis] if self.unit == "mm" else None
+
+
+def field_of(model: str | type[Any], name: str) -> Field | None:
+    """A model's field, by the class or its name; None where it is no figure.
+
+    >>> field_of("Speaker", "depth_mm").usual(), field_of("Speaker", "maker")
+    ('5 to 250 mm', None)
+    """
+    return fields_of(model).get(name)
+
+
+def fields_of(model: str | type[Any]) -> dict[str, Field]:
+    """Every figure of a model by its name, those of the classes it is made from first."""
+    return _fields_of(*([model] if isinstance(model, str) else [base.__name__ for base in reversed(model.__mro__)]))
+
+
+@cache
+def _fields_of(*models: str) -> dict[str, Field]:
+    return {row[0]: _field(one, *row) for one in models for row in FIELD_TABLE.get(one, ())}
+
+
+def _field(model: str, name: str, label: str, low: int | str, high: int | str) -> Field:
+    return Field(model, name, label, unit_of_field(name) or "", Decimal(low), Decimal(high))
+
+
+def _plain(value: Decimal) -> str:
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
