@@ -113,7 +113,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("net_l", "net volume", 1, 600),
         ("chambers", "chambers", 1, 8),
         ("tuned_hz", "tuning frequency", 15, 120),
-        ("w_mm", "width", 80, 4000),
+        ("w_mm", "width", 80, 5000),
         ("h_mm", "height", 50, 1500),
         ("d_mm", "depth at the floor", 40, 2500),
         ("d_top_mm", "depth at the top", 20, 2500),

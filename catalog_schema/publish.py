@@ -16,6 +16,7 @@ from itertools import pairwise
 from typing import Any
 
 from catalog_schema import answers, whys
+from catalog_schema.fields import Field, fields_of
 from catalog_schema.jobs import Job
 from catalog_schema.maps import ListMap
 from catalog_schema.parts import FAMILIES
@@ -47,7 +48,7 @@ def schemas() -> Iterator[tuple[str, dict[str, Any]]]:
 
     def of(model: type[Any], mode: str = "validation") -> dict[str, Any]:
         made = TypeAdapter(model).json_schema(mode=mode, by_alias=True, schema_generator=Plain)  # type: ignore[arg-type]
-        return {"$schema": DIALECT, **_described(_tidy(made), model)}
+        return {"$schema": DIALECT, **_with_labels(_described(_tidy(made), model), model)}
 
     for family, model in FAMILIES.items():
         yield family, of(model)
@@ -91,6 +92,23 @@ def _described(schema: dict[str, Any], model: type[Any]) -> dict[str, Any]:
             if field is not None and not {"description", "$ref"} & set(field):
                 field["description"] = sentence
     return schema
+
+
+def _with_labels(schema: dict[str, Any], model: type[Any]) -> dict[str, Any]:
+    """With the label and the usual range of each figure, those of the models within it too."""
+    for schema_of_one, known in (
+        (schema, fields_of(model)),
+        *((inner, fields_of(name)) for name, inner in schema.get("$defs", {}).items()),
+    ):
+        for name, field in known.items():
+            if name in schema_of_one.get("properties", {}):
+                schema_of_one["properties"][name] |= _label(field)
+    return schema
+
+
+def _label(field: Field) -> dict[str, Any]:
+    low, high = (int(end) if end == int(end) else float(end) for end in (field.low, field.high))
+    return {"label": field.label, "usual": [low, high]}
 
 
 def _sentences(model: type[Any]) -> dict[str, str]:

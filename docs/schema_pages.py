@@ -11,7 +11,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS
 
-HEADS = ["field", "unit", "required", "takes", "meaning"]
+HEADS = ["field", "label", "unit", "usual", "required", "takes", "meaning"]
 
 
 def schemas_page() -> str:
@@ -20,7 +20,8 @@ def schemas_page() -> str:
     parts = [
         "# Fields\n",
         "Made from the JSON Schemas in `catalog_schema/schemas/`. A figure is a number in the field's unit, text with "
-        'a unit, or `{"value": 61, "tol": 1, "basis": "measured"}`; what is left out is unknown.\n',
+        'a unit, or `{"value": 61, "tol": 1, "basis": "measured"}`; what is left out is unknown. A figure outside its '
+        "usual range (common practice, no published source) is asked about before it is taken.\n",
         "## Catalog lists\n",
     ]
     parts += [_section(f"`{family}`", schemas[family]) for family in FAMILIES]
@@ -47,7 +48,15 @@ def _title(model: str) -> str:
 def _section(title: str, schema: dict[str, Any]) -> str:
     required = schema.get("required", [])
     rows = [
-        [code(name), _unit(field), "yes" if name in required else "", _takes(field), _meaning(field)]
+        [
+            code(name),
+            field.get("label", ""),
+            _unit(field),
+            _usual(field),
+            "yes" if name in required else "",
+            _takes(field),
+            _meaning(field),
+        ]
         for name, field in schema["properties"].items()
     ]
     says = f"{plain(schema['description'])}\n\n" if "description" in schema else ""
@@ -56,6 +65,10 @@ def _section(title: str, schema: dict[str, Any]) -> str:
 
 def _unit(field: dict[str, Any]) -> str:
     return UNITS[field["unit"]].symbol if "unit" in field else ""
+
+
+def _usual(field: dict[str, Any]) -> str:
+    return " to ".join(f"{end:.10g}" for end in field.get("usual", ()))
 
 
 def _meaning(field: dict[str, Any]) -> str:
