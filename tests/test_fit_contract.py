@@ -290,7 +290,7 @@ def test_a_store_held_by_another_process(store: Path, monkeypatch: pytest.Monkey
         code, out, err = run("fit", "speaker-1", "tern/door", "--store", str(store))
         holder.communicate("\n")
     assert (code, out) == (2, "")
-    assert f"process {holder.pid}" in err and "close it" in err
+    assert f"process {holder.pid}" in err and "try again in a moment" in err
     assert run("fit", "speaker-1", "tern/door", "--store", str(store))[0] == 0, "and let go, it answers"
 
 

@@ -18,6 +18,7 @@ ByOption = Annotated[
     str | None,
     typer.Option("--by", help="Who does it. [default: BOLTBACK_BY, or the system's user]", show_default=False),
 ]
+ForceOption = Annotated[bool, typer.Option("--force", help="Replace files that are there; never a store.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
 
 DEFAULT_STORE = Path("shop.duckdb")

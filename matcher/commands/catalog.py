@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import (
+    ByOption,
+    ForceOption,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_json,
+    print_table,
+    say,
+    store_path,
+)
 from matcher.commands.catalog_words import (
     change_cells,
     diff_cells,
@@ -94,15 +104,18 @@ def map_list(
     file: Annotated[Path, typer.Argument(help="A supplier's list.", show_default=False)],
     family: FamilyOption = None,
     out: Annotated[Path | None, typer.Option("--out", help="Write the map to this file.", show_default=False)] = None,
+    force: ForceOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Propose a map for a list, and say what is sure in it and what is not."""
+    from matcher.store.durable import check_target, write_file
+
+    if out is not None:
+        check_target(out, force=force, reads=[file, store_path(store)])
     proposal = open_shop(store).propose_map(file, family)
     text = json.dumps(proposal.map, ensure_ascii=False, indent=2) + "\n"
     if out is not None:
-        from matcher.store.durable import write_file
-
         write_file(out, text)
     if as_json:
         remarks = [{"about": one.about, "says": one.says, "sure": one.sure} for one in proposal.remarks]
@@ -151,6 +164,7 @@ def problems(
     out: Annotated[
         Path | None, typer.Option("--out", help="Write them to this CSV or XLSX file, to mend.", show_default=False)
     ] = None,
+    force: ForceOption = False,
     drop: Annotated[
         list[int] | None, typer.Option("--drop", help="Clear a row that nobody wants.", show_default=False)
     ] = None,
@@ -163,7 +177,7 @@ def problems(
     if drop:
         shop.drop_problems(*drop, by=by)
     if out is not None:
-        count = shop.write_problems(out, family)
+        count = shop.write_problems(out, family, force=force)
         say(f"{count} rows are in {out}: mend them, then boltback catalog load {out}")
         return
     found = shop.problems(family)

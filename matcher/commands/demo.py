@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from matcher.commands.base import print_table, say
+from matcher.commands.base import ForceOption, print_table, say
+
+if TYPE_CHECKING:
+    from matcher.shop import Shop
 
 MAIN_JOB = "tern-nocut"
 REFUSED_JOB = "dunlin-radio"
 STORE_NAME = "demo.duckdb"
+MADE = "demo"
+"""What the log calls the moment from which a demo's store is the user's."""
 
 
 def demo(
     folder: Annotated[Path, typer.Argument(help="Where the demo's store and answers go.")] = Path("boltback-demo"),
+    force: ForceOption = False,
 ) -> None:
     """Make a new store from the demo's lists, vehicles and jobs, and answer its main job."""
     import data_demo
@@ -28,9 +34,8 @@ def demo(
         raise InputError(f"{folder} is a file", cure="name a folder, or a name that is free")
     folder.mkdir(parents=True, exist_ok=True)
     store = folder / STORE_NAME
-    for old in (store, store.with_suffix(".duckdb.wal")):
-        old.unlink(missing_ok=True)
     shop = Shop(store)
+    _clear_earlier(shop, force)
     report = shop.load_families(data_demo.lists())
     say(
         f"{report.lines} lines of {len(report.files)} lists: {report.loaded} loaded, {len(report.problems)} kept as "
@@ -40,25 +45,58 @@ def demo(
     jobs = shop.load_jobs(*data_demo.jobs())
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
+    shop.note_event(MADE, "store")
     say(f"vehicles {', '.join(vehicles)}; jobs {', '.join(jobs)}; {time.monotonic() - started:.1f} s")
-    _answer(shop, folder, jobs)
+    _answer(shop, folder, jobs, force)
     _next_steps(store)
 
 
-def _answer(shop: object, folder: Path, jobs: list[str]) -> None:
+def _clear_earlier(shop: Shop, force: bool) -> None:
+    """Remove the store of an earlier demo; refuse, with what it holds, unless it is to be replaced."""
+    from matcher.errors import InputError
+
+    store = shop.store.path
+    if not shop.store.exists():
+        return
+    held = f"{store} is there already: {_held(shop)}"
+    if not force:
+        raise InputError(held, cure="name another folder, or make the demo anew in this one with --force")
+    say(f"{held}; it is made anew")
+    for old in (store, store.with_suffix(".duckdb.wal")):
+        old.unlink(missing_ok=True)
+
+
+def _held(shop: Shop) -> str:
+    """What an earlier store holds beside what the demo puts into it."""
+    from collections import Counter
+
+    from matcher.errors import StoreFault
+
+    try:
+        entries = shop.log().entries
+    except StoreFault:
+        return "it cannot be read as a store"
+    made = max((at for at, entry in enumerate(entries) if entry.what == MADE), default=None)
+    if made is None:
+        return f"a store of {len(entries)} changes that no demo finished"
+    since = Counter(entry.what for entry in entries[made + 1 :])
+    added = ", ".join(f"{count} x {what}" for what, count in since.items())
+    return f"the demo, and what was done since: {added}" if added else "the demo as it was made"
+
+
+def _answer(shop: Shop, folder: Path, jobs: list[str], force: bool) -> None:
     """The main job on the terminal and as papers, every job's answer as a file."""
     import json
 
     from matcher.commands.paper import write_papers
     from matcher.commands.show_options import show_options
-    from matcher.shop import Shop
-    from matcher.store.durable import write_file
+    from matcher.store.durable import check_target, write_file
 
-    assert isinstance(shop, Shop)
     rows = []
     for job in jobs:
         answer = shop.options(job)
         file = folder / f"options-{job}.json"
+        check_target(file, force=force)
         write_file(file, json.dumps(answer.to_dict(), ensure_ascii=False, indent=2) + "\n")
         best = answer.packages[0] if answer.packages else None
         outcome = f"{best.verdict}, {best.price.total:.2f}, {best.alteration}" if best else answer.clash[0].says
@@ -66,7 +104,7 @@ def _answer(shop: object, folder: Path, jobs: list[str]) -> None:
         if job == MAIN_JOB:
             show_options(answer)
             print()
-            write_papers(shop.papers(job, options=answer), folder)
+            write_papers(shop.papers(job, options=answer), folder, force=force)
     print_table(["job", "combinations", "packages", "best, or why not"], rows, right=frozenset({1, 2}))
 
 

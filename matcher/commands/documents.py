@@ -8,7 +8,17 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import (
+    ByOption,
+    ForceOption,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_json,
+    print_table,
+    say,
+    store_path,
+)
 
 vehicle_app = typer.Typer(help="Vehicles, as measured.", no_args_is_help=True)
 job_app = typer.Typer(help="Jobs: one customer's car, wishes and limits.", no_args_is_help=True)
@@ -74,15 +84,18 @@ def export_job(
     out: Annotated[
         Path | None, typer.Option("--out", help="The file to write. [default: to the terminal]", show_default=False)
     ] = None,
+    force: ForceOption = False,
     store: StoreOption = None,
 ) -> None:
     """Write a whole job as one JSON document: vehicle, terms, parts, readings, choices, set-ups."""
+    from matcher.store.durable import check_target, write_file
+
+    if out is not None:
+        check_target(out, force=force, reads=[store_path(store)])
     document = open_shop(store).export_job(job)
     if out is None:
         print_json(document)
         return
-    from matcher.store.durable import write_file
-
     write_file(out, json.dumps(document, ensure_ascii=False, indent=2) + "\n")
     say(f"job {job} is in {out}: boltback job import {out} takes it into another store")
 

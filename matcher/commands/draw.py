@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table
+from matcher.commands.base import ForceOption, JsonOption, StoreOption, open_shop, print_json, print_table
 
 
 def draw(
@@ -18,18 +18,22 @@ def draw(
     out: Annotated[Path, typer.Option(help="The folder that the files go into.")] = Path("drawings"),
     lang: Annotated[str, typer.Option(help="Language of the drawings: en or de.")] = "en",
     inches: Annotated[bool, typer.Option("--inches", help="Tell lengths in inches, too.")] = False,
+    force: ForceOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Draw an opening to scale, as found or with a part in it: SVG files, to print at their own size."""
-    from matcher.store.durable import write_file
+    from matcher.store.durable import check_target, write_file
 
     drawn = open_shop(store).drawing(opening, part, adapter, alteration=alteration, lang=lang, inches=inches)
     stem = "-".join(_plain(name) for name in (opening, part, adapter) if name)
     _make(out)
+    paths = {name: out / f"{stem}-{name}.svg" for name in drawn}
+    for file in paths.values():
+        check_target(file, force=force)
     files = []
     for name, drawing in drawn.items():
-        file = out / f"{stem}-{name}.svg"
+        file = paths[name]
         write_file(file, drawing)
         files.append({"file": str(file), "title": drawing.heading, "w_mm": drawing.w_mm, "h_mm": drawing.h_mm})
     if as_json:

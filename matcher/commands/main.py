@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -77,11 +78,34 @@ def before(
     choose_store(store)
 
 
+def check_typed() -> None:
+    """Refuse words that no text can hold: the system hands over any bytes.
+
+    Raises
+    ------
+    InputError
+        with the first such word, or variable of the environment.
+    """
+    from matcher.errors import InputError
+
+    variables = {name: word for name, word in os.environ.items() if name.startswith("BOLTBACK_")}
+    for name, word in [*((f"argument {at}", word) for at, word in enumerate(sys.argv[1:], 1)), *variables.items()]:
+        try:
+            word.encode()
+        except UnicodeEncodeError:
+            shown = os.fsencode(word).decode("utf-8", "backslashreplace")
+            raise InputError(
+                f"{name}: '{shown}' holds bytes that are no UTF-8 text",
+                cure="type it anew, or rename the file, in UTF-8",
+            ) from None
+
+
 def main() -> None:
     """Run a command; end with 0 (done), 2 (wrong use or input) or 3 (stored data at fault)."""
     from matcher.errors import BoltbackError
 
     try:
+        check_typed()
         app()
     except BoltbackError as error:
         say(str(error))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, say
+from matcher.commands.base import ForceOption, JsonOption, StoreOption, open_shop, print_json, say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -31,6 +31,7 @@ def paper(
         bool,
         typer.Option("--quick", help="Leave out what the job is ranked again for: limits, deciding figures."),
     ] = False,
+    force: ForceOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -43,7 +44,7 @@ def paper(
     shop = open_shop(store)
     further = {} if quick else _ranked_again(shop, job, kinds, package)
     made = shop.papers(job, kinds, package=package, formats=formats, **further)
-    files = write_papers(made, out)
+    files = write_papers(made, out, force=force)
     for one in made:
         for warning in one.warnings:
             say(f"note: {warning}")
@@ -73,14 +74,14 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
         return told
 
 
-def write_papers(papers: Iterable[Paper], folder: Path) -> list[str]:
-    """Write papers into a folder, which is made where there is none; the paths written."""
-    from matcher.store.durable import write_file
+def write_papers(papers: Iterable[Paper], folder: Path, *, force: bool) -> list[str]:
+    """Write papers into a folder, which is made if there is none, all or none; the paths written."""
+    from matcher.store.durable import check_target, write_file
 
     folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for one in papers:
-        path = folder / one.name
-        write_file(path, one.data)
-        written.append(str(path))
-    return written
+    written = {folder / one.name: one.data for one in papers}
+    for path in written:
+        check_target(path, force=force)
+    for path, data in written.items():
+        write_file(path, data)
+    return [str(path) for path in written]

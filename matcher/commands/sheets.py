@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import ForceOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
 from matcher.commands.choose import JobArgument
 
 if TYPE_CHECKING:
@@ -16,20 +16,27 @@ if TYPE_CHECKING:
 OutOption = Annotated[Path | None, typer.Option("--out", help="A file to write, .xlsx or .csv.", show_default=False)]
 
 
-def order(job: JobArgument, out: OutOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
+def order(
+    job: JobArgument,
+    out: OutOption = None,
+    force: ForceOption = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
     """List what to order for the chosen package, supplier by supplier: packs, stock, lead time, price."""
-    give(open_shop(store).order(job, out=out), out, UNSHOWN, as_json=as_json)
+    give(open_shop(store).order(job, out=out, force=force), out, UNSHOWN, as_json=as_json)
 
 
 def compare(
     job: JobArgument,
     top: Annotated[int, typer.Option(min=1, max=100, help="How many packages.")] = 5,
     out: OutOption = None,
+    force: ForceOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Set a job's packages and tiers side by side."""
-    give(open_shop(store).compare(job, top=top, out=out), out, as_json=as_json)
+    give(open_shop(store).compare(job, top=top, out=out, force=force), out, as_json=as_json)
 
 
 UNSHOWN = frozenset({"maker", "pack_of", "pieces", "price_chosen"})

@@ -17,24 +17,33 @@ class Counter(Opened):
         """The hash of the page's password; none where it has none."""
         from matcher.store.page_keeping import page_note
 
-        if not self.store.path.exists():
+        if not self.store.exists():
             return None
         with self.store.reading() as con:
             return page_note(con, "password")
 
     def set_page_password(self, password_hash: str) -> None:
-        """Keep the hash of the page's password, in place of an earlier one."""
+        """Keep the hash of the page's password, in place of an earlier one.
+
+        Raises
+        ------
+        InputError
+            if there is no store to keep it in.
+        """
         from matcher.store.page_keeping import write_note
 
+        self.store.check_exists()
         with self.store.changing(own=True) as con:
             write_note(con, "password", password_hash)
 
     def page_secret(self) -> bytes:
-        """The secret that the page signs forms with, the same from start to start."""
+        """The secret that the page signs forms with, the same from start to start once there is a store."""
         import secrets
 
         from matcher.store.page_keeping import page_note, write_note
 
+        if not self.store.exists():  # it begins with the first list, not with looking at the page
+            return secrets.token_bytes(32)
         with self.store.changing(own=True) as con:
             kept = page_note(con, "secret")
             if kept is None:

@@ -160,12 +160,18 @@ class Lists(Opened):
         with self.store.reading() as con:
             return list_problems(con, family)
 
-    def write_problems(self, target: str | Path, family: str | None = None) -> int:
-        """Write the problem rows to a CSV or XLSX file to mend and load again; how many."""
+    def write_problems(self, target: str | Path, family: str | None = None, *, force: bool = False) -> int:
+        """Write the problem rows to a CSV or XLSX file to mend and load again; how many.
+
+        Raises
+        ------
+        InputError
+            if the file is there and ``force`` is not given, or it cannot be written.
+        """
         from matcher.store.mending import write_problems
 
         found = self.problems(family)
-        write_problems(found, Path(target))
+        write_problems(found, Path(target), force=force)
         return len(found)
 
     def drop_problems(self, *numbers: int, by: str | None = None) -> None:

@@ -15,13 +15,15 @@ if TYPE_CHECKING:
 class Records(Choices):
     """A job on its way out of the shop: its tables, its file, its signature; and the log of every change."""
 
-    def order(self, job_id: str, *, out: str | Path | None = None) -> list[Sheet]:
+    def order(self, job_id: str, *, out: str | Path | None = None, force: bool = False) -> list[Sheet]:
         """What to order for the chosen package: the order, supplier by supplier, as the catalog is today, and the sums.
 
         Parameters
         ----------
         out
             A file to write them to, XLSX or CSV.
+        force
+            Whether that file may replace one that is there.
 
         Raises
         ------
@@ -29,16 +31,18 @@ class Records(Choices):
             where the job is not known, nothing was chosen for it, or the file cannot be written.
         """
         from matcher.explain.sheets import order_sheets
-        from matcher.store.sheets import write_sheets
+        from matcher.store.sheets import check_sheets_target, write_sheets
 
+        if out is not None:
+            check_sheets_target(Path(out), force=force)
         choice = self.chosen(job_id)
         with self.store.reading() as con:
             sheets = order_sheets(con, choice)
         if out is not None:
-            write_sheets(sheets, Path(out))
+            write_sheets(sheets, Path(out), force=force)
         return sheets
 
-    def compare(self, job_id: str, *, top: int = 5, out: str | Path | None = None) -> list[Sheet]:
+    def compare(self, job_id: str, *, top: int = 5, out: str | Path | None = None, force: bool = False) -> list[Sheet]:
         """A job's best packages side by side, and its tiers.
 
         Parameters
@@ -47,6 +51,8 @@ class Records(Choices):
             How many packages.
         out
             A file to write them to, XLSX or CSV.
+        force
+            Whether that file may replace one that is there.
 
         Raises
         ------
@@ -56,16 +62,18 @@ class Records(Choices):
         from matcher.errors import InputError
         from matcher.explain.options import answer_options
         from matcher.explain.sheets import compare_sheets
-        from matcher.store.sheets import write_sheets
+        from matcher.store.sheets import check_sheets_target, write_sheets
         from matcher.store.versions import catalog_version
 
+        if out is not None:
+            check_sheets_target(Path(out), force=force)
         with self.asked(job_id) as (sweeps, job):
             answer = answer_options(sweeps, job, top, catalog_version(sweeps.con))
         if not answer.packages:
             raise InputError(f"no package fits the job {job_id}", cure=f"boltback options {job_id} tells why")
         sheets = compare_sheets(answer)
         if out is not None:
-            write_sheets(sheets, Path(out))
+            write_sheets(sheets, Path(out), force=force)
         return sheets
 
     def export_job(self, job_id: str) -> dict[str, Any]:
@@ -134,6 +142,13 @@ class Records(Choices):
 
         with self.store.changing() as con:
             return supersede(con, job_id, new_id, by)
+
+    def note_event(self, what: str, subject: str, *, by: str | None = None) -> None:
+        """Write a line into the log of changes."""
+        from matcher.store.provenance import record
+
+        with self.store.changing(own=True) as con:
+            record(con, what, subject, by=by)
 
     def log(self, job_id: str | None = None, *, since: str | None = None) -> ChangeLog:
         """Who changed what and when, the first first.

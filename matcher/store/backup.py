@@ -12,11 +12,9 @@ from pathlib import Path
 from matcher.errors import FileRefused, InputError, StoreFault
 from matcher.store.check import CheckedStore, check_store
 from matcher.store.connection import Store
-from matcher.store.durable import copy_held, not_written, on_disk, put_in_place
+from matcher.store.durable import check_target, clear_parts, copy_held, not_written, on_disk, part_of, put_in_place
 from matcher.store.provenance import record
-
-LOG_SUFFIX = ".wal"
-"""What the database adds to a file's name for changes that are not in the file yet."""
+from matcher.store.reading_copy import LOG_SUFFIX
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,13 +39,9 @@ def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
     InputError
         where the file is there already, is the store itself, or cannot be written.
     """
-    if target.is_dir():
-        raise InputError(f"{target} is a folder", cure="name a file in it")
-    _refuse_itself(store, target)
-    if target.exists() and not force:
-        raise InputError(f"{target} is there already", cure="name another file, or put it in its place with --force")
+    check_target(target, force=force, reads=[store.path], over_stores=True)
     with store.still():
-        put_in_place(target, lambda half: copy_held(store.path, half))
+        put_in_place(target, lambda half: _copy_asked(store, half))
     return target
 
 
@@ -63,9 +57,14 @@ def lend(store: Store, target: Path) -> None:
         left.unlink(missing_ok=True)
     try:
         with store.still():
-            copy_held(store.path, target)
+            _copy_asked(store, target)
     except OSError as error:
         raise not_written(target, error) from None
+
+
+def _copy_asked(store: Store, target: Path) -> None:
+    """Copy the file that answers questions; nobody else can take the lock of one that can only be read."""
+    (copy_held if store.file == store.path else shutil.copyfile)(store.file, target)
 
 
 def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
@@ -83,7 +82,8 @@ def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
     if not source.is_file():
         raise FileRefused(f"there is no file {source}", cure="name a file that `boltback store backup` wrote")
     _refuse_itself(store, source)
-    half = store.path.with_name(f".{store.path.name}.{os.getpid()}.part")
+    clear_parts(store.path.parent)
+    half = part_of(store.path)
     try:
         checked = _copied(source, half)
         kept = _swap(store, half)

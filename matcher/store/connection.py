@@ -15,6 +15,7 @@ import duckdb
 
 from matcher.errors import BoltbackError, InputError, StoreBusy, StoreFault
 from matcher.store.format import FORMAT
+from matcher.store.reading_copy import ReadingCopy
 
 if TYPE_CHECKING:
     from matcher.store.chain.joined import Change
@@ -29,7 +30,8 @@ CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "autoinstall_known_extensions": False,
     "autoload_known_extensions": False,
 }
-PATIENCE_S = 3.0
+PATIENCE_S = 5.0
+"""So long a question or a change waits for another process to let go of the store: most commands take less."""
 TURN_S = 20.0
 """So long a change waits for another one of the same process: a long list takes about that."""
 
@@ -60,6 +62,7 @@ class Store:
         self._confined_to: Path | None = None
         self._server: Server | None = None
         self._still = False
+        self._copy: ReadingCopy | None = None
         self._opening = threading.Lock()
         self._turn = threading.RLock()
 
@@ -74,9 +77,29 @@ class Store:
         """From now on ask the file as it is, whatever its chain changes: for a copy that is asked beside the store."""
         self._still = True
 
+    def exists(self) -> bool:
+        """Whether there is a file at this path; asking makes none."""
+        return self.path.is_file()
+
+    @property
+    def file(self) -> Path:
+        """The file that answers questions: the store's own, or a copy of one that can only be read."""
+        return self.path if self._copy is None else self._copy.file
+
+    def check_exists(self) -> None:
+        """Refuse to go on without a store.
+
+        Raises
+        ------
+        InputError
+            if there is none at this path.
+        """
+        if not self.exists():
+            raise self._no_store()
+
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A connection to ask with.
+        """A connection to ask with; a store on media that cannot be written is asked in a copy.
 
         Raises
         ------
@@ -89,9 +112,8 @@ class Store:
         ChainGone
             where it stands in a chain whose database does not answer.
         """
-        if not self.path.is_file():
-            raise self._no_store()
-        con = self._connect()
+        self.check_exists()
+        con = self._connect(to_ask=True)
         try:
             older = self._older_format(con)
             if older is not None:
@@ -240,14 +262,17 @@ class Store:
             cure="`boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists",
         )
 
-    def _connect(self) -> Connection:
+    def _connect(self, *, to_ask: bool = False) -> Connection:
         deadline = time.monotonic() + PATIENCE_S
         while True:
             try:
-                return self._open()
+                return self._open(self.file if to_ask else self.path)
             except duckdb.IOException as error:
                 text = str(error)
                 if said := DENIED.search(text):
+                    if to_ask and (copy := ReadingCopy.of(self.path)) is not None:
+                        self._copy = copy
+                        continue
                     raise InputError(
                         f"{self.path} cannot be opened: {said[0].lower()}",
                         cure="it has to be readable and writable for you, and its folder too",
@@ -259,10 +284,7 @@ class Store:
                     ) from None
                 if time.monotonic() > deadline:
                     holder = re.search(r"PID (\d+)", text)
-                    who = f"process {holder[1]}" if holder else "another process"
-                    raise StoreBusy(
-                        f"the store {self.path} is held by {who}", cure="close it, then try again"
-                    ) from None
+                    raise _busy(self.path, f"process {holder[1]}" if holder else "another process") from None
                 time.sleep(0.05)
             except (duckdb.Error, RuntimeError) as error:
                 raise StoreFault(
@@ -270,9 +292,9 @@ class Store:
                     cure="name another file with --store, or take back a backup: boltback store restore FILE",
                 ) from None
 
-    def _open(self) -> Connection:
+    def _open(self, file: Path) -> Connection:
         with self._opening:  # two that bind the database at once would each find it bound by the other
-            con = duckdb.connect(str(self.path), config=CONFIG)
+            con = duckdb.connect(str(file), config=CONFIG)
             con.execute("set enable_progress_bar = false")  # stdout is for answers
             if self._confined_to is not None:
                 _bind(con, self._confined_to)
@@ -288,6 +310,11 @@ class Store:
             raise self._no_store()
         if found is None:
             raise StoreFault(f"{self.path} is a database, but no store of ours", cure="name another file with --store")
+        if not isinstance(found[0], int) or found[0] < 1:
+            raise StoreFault(
+                f"{self.path} says that its format is {found[0]}, and the first is 1",
+                cure="take back a backup: boltback store restore FILE",
+            )
         if found[0] > FORMAT:
             raise StoreFault(
                 f"{self.path} is a store of format {found[0]}, this program reads formats up to {FORMAT}",
@@ -303,6 +330,13 @@ class Store:
             con.close()
             if empty:
                 self.path.unlink()
+
+
+def _busy(path: Path, holder: str) -> StoreBusy:
+    return StoreBusy(
+        f"the store {path} is held by {holder}, still after {PATIENCE_S:.0f} seconds",
+        cure="it lets go once it is done: try again in a moment",
+    )
 
 
 DENIED = re.compile("Permission denied|Read-only file system|Operation not permitted")

@@ -1,12 +1,14 @@
-"""Files that are whole or absent: written beside their place, on the disk, then renamed."""
+"""Files that are whole or absent: written beside their place, on the disk, then renamed; replaced only if asked."""
 
 from __future__ import annotations
 
+import datetime
 import fcntl
 import os
+import re
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -15,6 +17,58 @@ import duckdb
 from matcher.errors import InputError
 from matcher.store.connection import REFUSED, Connection
 from matcher.store.listing import quoted
+
+PART = re.compile(r"\..+\.(\d+)\.part(\.wal)?")
+"""A file beside its place to be, by the process that writes it."""
+MAGIC, MAGIC_AT = b"DUCK", 8
+"""What a database's file holds after its checksum."""
+
+
+def check_target(target: Path, *, force: bool, reads: Iterable[Path] = (), over_stores: bool = False) -> None:
+    """Refuse a file to write that would replace something; every command that writes files asks here first.
+
+    Parameters
+    ----------
+    force
+        Whether an ordinary file may be replaced.
+    reads
+        Files that the command reads: never replaced, whatever is allowed.
+    over_stores
+        Whether ``force`` may replace a store as well: for copies of stores alone.
+
+    Raises
+    ------
+    InputError
+        with what would be replaced.
+    """
+    if target.is_dir():
+        raise InputError(f"{target} is a folder", cure="name a file in it")
+    if not target.is_file():  # nothing is there, or a terminal, or a pipe
+        return
+    if any(one.exists() and target.samefile(one) for one in reads):
+        raise InputError(f"{target} is what this command reads", cure="name another file")
+    is_store = is_database(target)
+    if is_store and not over_stores:
+        raise InputError(f"{target} is there already: {_told(target)}", cure="name another file: no store is replaced")
+    if not force:
+        raise InputError(
+            f"{target} is there already: {_told(target)}", cure="name another file, or replace it with --force"
+        )
+
+
+def _told(target: Path) -> str:
+    status = target.stat()
+    changed = datetime.datetime.fromtimestamp(status.st_mtime).strftime("%Y-%m-%d %H:%M")
+    return f"{'a store' if is_database(target) else 'a file'} of {status.st_size:,} bytes, changed {changed}"
+
+
+def is_database(path: Path) -> bool:
+    """Whether a file is a database, as every store is."""
+    try:
+        with path.open("rb") as stream:
+            return stream.read(MAGIC_AT + len(MAGIC))[MAGIC_AT:] == MAGIC
+    except OSError:
+        return False
 
 
 def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
@@ -47,7 +101,8 @@ def write_whole(target: Path, write: Callable[[Path], object]) -> None:
     if target.exists() and not target.is_file():  # a terminal, a pipe
         write(target)
         return
-    half = target.with_name(f".{target.name}.{os.getpid()}.part")
+    clear_parts(target.parent)
+    half = part_of(target)
     try:
         write(half)
         on_disk(half)
@@ -55,6 +110,29 @@ def write_whole(target: Path, write: Callable[[Path], object]) -> None:
         on_disk(target.parent)
     finally:
         half.unlink(missing_ok=True)
+
+
+def part_of(target: Path) -> Path:
+    """Where this process writes a file until it is whole."""
+    return target.with_name(f".{target.name}.{os.getpid()}.part")
+
+
+def clear_parts(folder: Path) -> None:
+    """Remove what processes that were killed have left half written in a folder."""
+    for left in folder.glob(".*.part*"):
+        found = PART.fullmatch(left.name)
+        if found and not _runs(int(found[1])):
+            left.unlink(missing_ok=True)
+
+
+def _runs(number: int) -> bool:
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    except (PermissionError, OverflowError):  # somebody else's
+        return True
+    return True
 
 
 def write_parquet(con: Connection, sql: str, path: Path) -> int:

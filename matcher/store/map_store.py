@@ -94,7 +94,7 @@ def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, s
     path = Path(name)
     if path.suffix.lower() == ".json" or path.exists():
         return read_map_file(path)
-    if not store.path.exists():
+    if not store.exists():
         raise NotKnown("map", str(name), [], cure="name the map's file: a new store keeps no maps")
     with store.reading() as con:
         return stored_map(con, str(name)), None

@@ -28,16 +28,16 @@ ASIDE = (
 )
 
 
-def write_problems(problems: Sequence[KeptProblem], target: Path) -> None:
-    """Write problem rows to a CSV or XLSX file, in place of one with the same name.
+def write_problems(problems: Sequence[KeptProblem], target: Path, *, force: bool = False) -> None:
+    """Write problem rows to a CSV or XLSX file.
 
     Raises
     ------
     InputError
-        where the name ends otherwise, or there is no such folder.
+        if the name ends otherwise, there is no such folder, or a file is there and ``force`` is not given.
     """
     heads, *cells = _rows(problems)
-    write_sheets([Sheet(name="problems", heads=heads, cells=[[*row] for row in cells])], target)
+    write_sheets([Sheet(name="problems", heads=heads, cells=[[*row] for row in cells])], target, force=force)
 
 
 def _rows(problems: Sequence[KeptProblem]) -> Iterator[list[str]]:

@@ -162,7 +162,9 @@ def moment(text: str) -> datetime.datetime:
     """
     try:
         found = datetime.datetime.fromisoformat(text.strip())
-    except ValueError:
+        found = found if found.tzinfo else found.astimezone()
+        found.astimezone(datetime.UTC)  # the first and the last day have moments that no clock of ours tells
+    except (ValueError, OverflowError):
         problem = Problem("a time such as 2026-03-01 or 2026-03-01 14:30", column="since", found=text)
         raise InputError("the log cannot be read from then on", problems=[problem]) from None
-    return found if found.tzinfo else found.astimezone()
+    return found

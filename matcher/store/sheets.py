@@ -11,7 +11,7 @@ from typing import Any
 
 from catalog_schema.choices import Cell, Sheet
 from matcher.errors import InputError
-from matcher.store.durable import put_in_place
+from matcher.store.durable import check_target, put_in_place
 
 DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
 """What makes a spreadsheet take a text for a formula, where a cell starts with it; and what looks as if we had
@@ -23,20 +23,32 @@ def neutral(cell: str) -> str:
     return "'" + cell if DANGEROUS.match(cell) else cell
 
 
-def write_sheets(sheets: Sequence[Sheet], target: Path) -> None:
-    """Write tables to a file, in place of one with the same name: all of them to XLSX, the first one to CSV.
+def write_sheets(sheets: Sequence[Sheet], target: Path, *, force: bool = False) -> None:
+    """Write tables to a file: all of them to XLSX, the first one to CSV.
 
     Raises
     ------
     InputError
-        where the name ends otherwise, or there is no such folder.
+        if `check_sheets_target` refuses the file, or it cannot be written.
+    """
+    check_sheets_target(target, force=force)
+    is_csv = target.suffix.lower() == ".csv"
+    put_in_place(target, lambda half: _write_csv(sheets[0], half) if is_csv else _write_xlsx(sheets, half))
+
+
+def check_sheets_target(target: Path, *, force: bool) -> None:
+    """Refuse a file for tables before they are worked out.
+
+    Raises
+    ------
+    InputError
+        if the name ends otherwise, there is no such folder, or a file is there and not to be replaced.
     """
     if target.suffix.lower() not in (".csv", ".xlsx"):
         raise InputError(f"{target} is to be a list", cure="name it .csv or .xlsx")
     if not target.parent.is_dir():
         raise InputError(f"there is no folder {target.parent}", cure="make the folder, or name another")
-    is_csv = target.suffix.lower() == ".csv"
-    put_in_place(target, lambda half: _write_csv(sheets[0], half) if is_csv else _write_xlsx(sheets, half))
+    check_target(target, force=force)
 
 
 def _write_csv(sheet: Sheet, target: Path) -> None:

@@ -164,7 +164,7 @@ def _screen(shop: Shop, path: str, screen: Screen) -> Screen:
     @wraps(screen)
     def opened(request: Request) -> Response:
         request.app.state.answers.seen(request.state.visitor)
-        is_held = path not in PATIENT and shop.store.path.exists()
+        is_held = path not in PATIENT and shop.store.exists()
         with shop.store.reading() if is_held else nullcontext():
             return screen(request)
 

@@ -36,7 +36,7 @@ def uploads_of(request: Request) -> Uploads:
 def catalog(request: Request) -> Response:
     """Parts that hold every word, within the bounds."""
     shop = shop_of(request)
-    is_there = shop.store.path.exists()
+    is_there = shop.store.exists()
     # Where a script swaps what was found, nobody looks at what the catalog holds: to count a million parts takes long.
     held = shop.catalog() if is_there and "hx-request" not in request.headers else []
     family = asked(request, "family") if asked(request, "family") in FAMILIES else None
@@ -170,7 +170,7 @@ def load(request: Request, form: FormData) -> Response:
 def problems(request: Request) -> Response:
     """The rows that wait to be mended."""
     shop = shop_of(request)
-    found = shop.problems() if shop.store.path.exists() else []
+    found = shop.problems() if shop.store.exists() else []
     start = count_in(asked(request, "from"), 0)
     more = start + A_PAGE if len(found) > start + A_PAGE else None
     return show(request, "problems.html", count=len(found), problems=found[start : start + A_PAGE], more=more)
@@ -220,7 +220,7 @@ def mend(request: Request, form: FormData) -> Response:
 def history(request: Request) -> Response:
     """Every version of the catalog, the latest first."""
     shop = shop_of(request)
-    found = shop.history() if shop.store.path.exists() else []
+    found = shop.history() if shop.store.exists() else []
     return show(request, "history.html", versions=found[::-1], names=_names)
 
 

@@ -32,7 +32,7 @@ def fit(request: Request) -> Response:
 
 def _page(request: Request, typed: dict[str, str], error: BoltbackError | None = None) -> Response:
     shop = shop_of(request)
-    vehicles = shop.vehicles().document["vehicles"] if shop.store.path.exists() else []
+    vehicles = shop.vehicles().document["vehicles"] if shop.store.exists() else []
     openings: list[dict[str, Any]] = []
     answer: Fit | None = None
     typed["step"] = typed["step"] if typed["step"] in LADDER else DEFAULT_STEP

@@ -34,7 +34,7 @@ def jobs(request: Request) -> Response:
 
 def _job_list(request: Request, typed: Mapping[str, str], error: BoltbackError | None = None) -> Response:
     shop = shop_of(request)
-    held = shop.store.path.exists()
+    held = shop.store.exists()
     return show(
         request,
         "jobs.html",

@@ -28,7 +28,7 @@ def vehicles(request: Request) -> Response:
 
 def _list(request: Request, typed: Mapping[str, str], error: BoltbackError | None = None) -> Response:
     shop = shop_of(request)
-    held = shop.vehicles().document["vehicles"] if shop.store.path.exists() else []
+    held = shop.vehicles().document["vehicles"] if shop.store.exists() else []
     return show(request, "vehicles.html", 400 if error else 200, vehicles=held, typed=typed, error=error)
 
 

@@ -96,6 +96,15 @@ def test_a_sound_store_is_sound(shop: Shop) -> None:
     assert shop.store.path.read_bytes() == before
 
 
+@pytest.mark.parametrize("number", [-1, 0, "null"])
+def test_a_format_of_no_program_is_no_sound_store(shop: Shop, number: int | str) -> None:
+    with duckdb.connect(str(shop.store.path)) as con:
+        con.execute("alter table meta alter format drop not null")
+        con.execute(f"update meta set format = {number}")
+    with pytest.raises(StoreFault):
+        shop.check_store()
+
+
 def test_an_opening_that_is_named_by_a_number_is_no_fault(shop: Shop, tmp_path: Path) -> None:
     path = tmp_path / "car.json"
     path.write_text(json.dumps(vehicle(speaker_opening(opening_id=5.5), speaker_opening(), vehicle_id="car")), "utf-8")
