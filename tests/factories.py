@@ -19,8 +19,9 @@ import duckdb
 import data_demo
 from catalog_schema.answers import Check, Fit
 from matcher import Shop
-from matcher.store.connection import CONFIG, Connection, Store
+from matcher.store.connection import CONFIG, Connection
 from matcher.store.documents import save_vehicle
+from matcher.store.opening import Store
 from matcher.store.tables import create_tables
 
 Row = dict[str, Any]

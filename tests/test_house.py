@@ -158,6 +158,30 @@ def test_no_two_rooms_import_each_other() -> None:
     TopologicalSorter(graph).prepare()  # raises CycleError with the rooms in it
 
 
+def modules_imported(path: Path, known: set[str]) -> set[str]:
+    """The modules of the house that one imports, inside functions and for types only included."""
+    package = module_name(path if path.name == "__init__.py" else path.parent / "__init__.py")
+    names = {name for node in ast.walk(ast.parse(path.read_text("utf-8"))) for name in names_imported(node, package)}
+    modules = {name if name in known else name.rpartition(".")[0] for name in names}
+    return (modules & known) - {module_name(path)}
+
+
+TYPES_IN_A_CIRCLE = {
+    ("matcher.rules.terms", "matcher.rules.conditions"),
+    ("matcher.search.fits.looks", "matcher.search.exact.entries"),
+    ("matcher.search.cores", "matcher.search.bass.cores"),
+}
+"""Imports for types that still close a circle: none comes to this list, each goes from it."""
+
+
+def test_no_two_modules_import_each_other() -> None:
+    known = {module_name(path) for path in python_sources()}
+    graph = {module_name(path): modules_imported(path, known) for path in python_sources()}
+    for module, other in TYPES_IN_A_CIRCLE:
+        graph.get(module, set()).discard(other)
+    TopologicalSorter(graph).prepare()  # raises CycleError with the modules in it
+
+
 # The rooms of the search, top to bottom, as those of the house; what is imported for types alone may point up.
 SEARCH_FLOORS = (
     ("what_if", "matrix"),

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from catalog_schema.ladder import LADDER
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, WORD_DEFAULTS, Settings
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection
+from matcher.store.opening import Store
 
 if TYPE_CHECKING:
     from catalog_schema.jobs import Job

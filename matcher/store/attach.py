@@ -19,8 +19,9 @@ from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.store.check_rows import cell_faults
-from matcher.store.connection import Connection, Store, in_chain
+from matcher.store.connection import Connection, in_chain
 from matcher.store.listing import quoted
+from matcher.store.opening import Store
 from matcher.store.overlay import lay_over_parts
 from matcher.store.provenance import record, who
 from matcher.store.report import LoadReport

@@ -11,8 +11,8 @@ from pathlib import Path
 
 from matcher.errors import FileRefused, InputError, StoreFault
 from matcher.store.check import CheckedStore, check_store
-from matcher.store.connection import Store
 from matcher.store.durable import check_target, clear_parts, copy_held, not_written, on_disk, part_of, put_in_place
+from matcher.store.opening import Store
 from matcher.store.provenance import record
 from matcher.store.reading_copy import LOG_SUFFIX
 

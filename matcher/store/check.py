@@ -10,8 +10,9 @@ import duckdb
 from matcher.errors import Problem
 from matcher.store.check_documents import document_faults
 from matcher.store.check_rows import row_faults
-from matcher.store.connection import Connection, Store, aside
+from matcher.store.connection import Connection, aside
 from matcher.store.format import FORMAT
+from matcher.store.opening import Store
 from matcher.store.tables import create_tables
 
 TAKE_BACK = "take back a backup: boltback store restore FILE"

@@ -11,13 +11,14 @@ from pathlib import Path
 
 from catalog_schema.maps import ListMap
 from matcher.errors import InputError
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection
 from matcher.store.files import Look, look_at
 from matcher.store.headers import check_family
 from matcher.store.history import changed_parts
 from matcher.store.intake import Intake, Order, Tell
 from matcher.store.listing import Fault
 from matcher.store.map_store import save_map, with_family
+from matcher.store.opening import Store
 from matcher.store.overlay import lay_over_parts
 from matcher.store.problems import keep_problems
 from matcher.store.provenance import who

@@ -7,8 +7,9 @@ from pathlib import Path
 from catalog_schema.documents import DocumentError, build, check_document, parse_json
 from catalog_schema.maps import ListMap
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection
 from matcher.store.documents import read_document
+from matcher.store.opening import Store
 from matcher.store.provenance import record
 
 

@@ -18,9 +18,10 @@ from typing import Any
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS
 from matcher.errors import InputError
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection
 from matcher.store.durable import alone, not_written, on_disk, put_in_place, write_parquet
 from matcher.store.format import FORMAT
+from matcher.store.opening import Store
 from matcher.store.provenance import now, who
 from matcher.store.snapshots import CURRENT, EDITION, MANIFEST, VERSION_NAME, Snapshot, TableFile, read_snapshot
 from matcher.store.tables import part_columns

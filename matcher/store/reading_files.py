@@ -8,10 +8,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from matcher.errors import FileRefused, InputError, Problem
-from matcher.store.connection import Connection, Store
+from matcher.store.connection import Connection
 from matcher.store.files import look_at
 from matcher.store.intake import read_listing
 from matcher.store.listing import Listing, fold, show_cell
+from matcher.store.opening import Store
 from matcher.store.readings import Reading, lay_over, list_readings, write_reading
 from matcher.store.subjects import Subject, find_subject
 

@@ -21,8 +21,8 @@ import duckdb
 
 from catalog_schema.columns import family_columns
 from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
-from matcher.store.connection import Store
 from matcher.store.loading import load_lists
+from matcher.store.opening import Store
 
 FAMILY = "speaker"
 CHOICES = {

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from matcher.commands import main
-from matcher.store.connection import Store
 from matcher.store.documents import save_job
+from matcher.store.opening import Store
 from tests.factories import plain, store_file
 from tests.papers.town import car, parts, the_job
 

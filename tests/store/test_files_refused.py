@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from matcher.errors import BoltbackError, FileRefused
 from matcher.store import loading
-from matcher.store.connection import Store
 from matcher.store.files import look_at
 from matcher.store.loading import load_lists
+from matcher.store.opening import Store
 from matcher.store.text_lists import read_records
 
 FILM = b"part_id,maker,model,price,vlt_pct\n"

@@ -13,9 +13,9 @@ import pytest
 
 from matcher.errors import FileRefused, NotKnown
 from matcher.store import rows
-from matcher.store.connection import Store
 from matcher.store.intake import Order
 from matcher.store.loading import load_lists, load_orders
+from matcher.store.opening import Store
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 Films = Callable[..., Path]

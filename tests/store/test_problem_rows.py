@@ -14,9 +14,9 @@ from python_calamine import CalamineWorkbook
 from xlsxwriter import Workbook  # type: ignore[import-untyped]
 
 from matcher.errors import InputError, NotKnown
-from matcher.store.connection import Store
 from matcher.store.loading import load_lists
 from matcher.store.mending import write_problems
+from matcher.store.opening import Store
 from matcher.store.problems import drop_problems, list_problems
 from matcher.store.sheets import neutral
 

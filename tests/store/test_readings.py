@@ -13,9 +13,9 @@ import pytest
 
 from matcher.errors import FileRefused, InputError, NotKnown
 from matcher.store.claims import claims_beside, part_sheet
-from matcher.store.connection import Store
 from matcher.store.documents import save_job, save_vehicle
 from matcher.store.loading import load_lists
+from matcher.store.opening import Store
 from matcher.store.overlay import lay_over_openings
 from matcher.store.reading_files import load_readings
 from matcher.store.readings import add_reading, list_readings

@@ -14,10 +14,10 @@ from xlsxwriter import Workbook  # type: ignore[import-untyped]
 import data_demo
 from catalog_schema.maps import ListMap
 from matcher.errors import FileRefused, InputError, NotKnown
-from matcher.store.connection import Store
 from matcher.store.loading import load_lists
 from matcher.store.map_proposals import propose_map
 from matcher.store.map_store import choose_map, parse_map, read_map_file
+from matcher.store.opening import Store
 from matcher.store.report import LoadReport
 
 Ask = Callable[..., list[tuple[Any, ...]]]

@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 
 from matcher.errors import InputError
-from matcher.store.connection import Store
 from matcher.store.history import diff, history, holdings, looking_back, restore
 from matcher.store.loading import load_lists
+from matcher.store.opening import Store
 from matcher.store.readings import add_reading
 from matcher.store.report import LoadReport
 from matcher.store.versions import catalog_version

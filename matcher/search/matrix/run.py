@@ -28,9 +28,10 @@ from matcher.search.matrix.task import (
     shares_left,
 )
 from matcher.settings import DEFAULTS
-from matcher.store.connection import Store, aside
+from matcher.store.connection import aside
 from matcher.store.durable import alone, not_written, put_in_place, write_parquet
 from matcher.store.listing import quoted
+from matcher.store.opening import Store
 from matcher.store.publish import publish
 from matcher.store.snapshots import Snapshot
 

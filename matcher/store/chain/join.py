@@ -15,7 +15,8 @@ from matcher.store.chain.kept import KEPT, Kept, Rows, number_alone, number_own_
 from matcher.store.chain.made import chain_id, make
 from matcher.store.chain.mirror import forget
 from matcher.store.chain.server import Server, Session
-from matcher.store.connection import Connection, Store, in_chain, records
+from matcher.store.connection import Connection, in_chain, records
+from matcher.store.opening import Store
 from matcher.store.provenance import record, who
 
 
