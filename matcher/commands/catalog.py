@@ -40,6 +40,10 @@ for command in (publish, attach, attached, refresh, detach):
     catalog_app.command(command.__name__)(command)
 
 FamilyOption = Annotated[str | None, typer.Option("--family", help="The family, such as speaker.", show_default=False)]
+EncodingOption = Annotated[
+    str | None,
+    typer.Option("--encoding", help="How text files are written: utf-8, windows-1250, ...", show_default=False),
+]
 SHOWN_PROBLEMS = 20
 
 
@@ -50,6 +54,7 @@ def load(
     map_: Annotated[
         str | None, typer.Option("--map", help="A map's file, or its name in the store.", show_default=False)
     ] = None,
+    encoding: EncodingOption = None,
     supplier: Annotated[
         str | None, typer.Option("--supplier", help="Whose lists they are.", show_default=False)
     ] = None,
@@ -67,6 +72,7 @@ def load(
             *files,
             family=family,
             map=map_,
+            encoding=encoding,
             supplier=supplier,
             complete=complete,
             dry_run=dry_run,
@@ -103,6 +109,7 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
 def map_list(
     file: Annotated[Path, typer.Argument(help="A supplier's list.", show_default=False)],
     family: FamilyOption = None,
+    encoding: EncodingOption = None,
     out: Annotated[Path | None, typer.Option("--out", help="Write the map to this file.", show_default=False)] = None,
     force: ForceOption = False,
     store: StoreOption = None,
@@ -113,7 +120,7 @@ def map_list(
 
     if out is not None:
         check_target(out, force=force, reads=[file, store_path(store)])
-    proposal = open_shop(store).propose_map(file, family)
+    proposal = open_shop(store).propose_map(file, family, encoding=encoding)
     text = json.dumps(proposal.map, ensure_ascii=False, indent=2) + "\n"
     if out is not None:
         write_file(out, text)

@@ -26,6 +26,7 @@ class Lists(Opened):
         *paths: str | Path,
         family: str | None = None,
         map: str | Path | None = None,
+        encoding: str | None = None,
         supplier: str | None = None,
         complete: bool = False,
         dry_run: bool = False,
@@ -40,6 +41,8 @@ class Lists(Opened):
             What the lists hold; left out where a map, or a column ``family``, tells it.
         map
             A map's file, or the name of one in the store; a file's map is kept by its name.
+        encoding
+            How text files are written; found where none is named.
         supplier
             Whose lists they are; the map's where there is one.
         complete
@@ -62,6 +65,7 @@ class Lists(Opened):
             lists,
             family,
             map_=chosen,
+            encoding=encoding,
             keep_map=keep,
             supplier=supplier,
             complete=complete,
@@ -79,11 +83,11 @@ class Lists(Opened):
         orders = [Order(Path(path), check_family(family)) for family, paths in lists.items() for path in paths]
         return load_orders(self.store, orders, by=by)
 
-    def propose_map(self, path: str | Path, family: str | None = None) -> Proposal:
+    def propose_map(self, path: str | Path, family: str | None = None, *, encoding: str | None = None) -> Proposal:
         """A map for a list as the tool understands it, with what it is sure of and what it is not."""
         from matcher.store.map_proposals import propose_map
 
-        return propose_map(Path(path), family)
+        return propose_map(Path(path), family, encoding)
 
     def catalog(self) -> list[Holding]:
         """What the catalog holds, family by family."""

@@ -6,20 +6,38 @@ import codecs
 import csv
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from matcher.errors import FileRefused
+from matcher.store.text_sense import CODE_PAGES, odd_words, sensible_encodings
 
 BLOCK = 1 << 20
 LONGEST_LINE = 1_000_000
+csv.field_size_limit(2 * LONGEST_LINE)  # a line of a million characters may be one cell
 BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+ENCODINGS = frozenset(
+    [
+        *("utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "gb18030", "shift_jis", "mac-roman"),
+        *("koi8-r", "koi8-u", "cp437", "cp850", "cp852", "cp858", "cp866"),
+        *(f"cp{page}" for page in range(1250, 1259)),
+        *(f"iso8859-{part}" for part in range(1, 17) if part != 12),
+    ]
+)
+"""What lists are written in, by the names of Python's codecs."""
 DELIMITERS = ",;\t|"
 DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|", "\\t": "\t"}
+BAD_BYTES = "surrogateescape"
+"""How a byte that is not UTF-8 is kept: as half a character, which no field takes."""
+MOSTLY = 4
+"""A text is UTF-8 with bad bytes in it where it has so many times more whole characters beyond ASCII."""
+_LOST = re.compile("[\udc80-\udcff]")
+_BEYOND_ASCII = re.compile("[^\x00-\x7f]")
 _CONTROLS = bytes(code for code in range(32) if code not in b"\t\n\x0b\x0c\r\x1a\x1b")
 
 
@@ -36,6 +54,8 @@ class TextFacts:
     """Whether no number is written as ``5.``, ``1_000`` or ``1e5``: a field may read it otherwise than the database."""
     found: bool = True
     """Whether the encoding was found, not told."""
+    errors: str = "strict"
+    """How bytes that are none of the encoding are read: not at all, or as `BAD_BYTES`."""
 
 
 def examine_text(path: Path, told: str | None = None) -> TextFacts:
@@ -48,19 +68,82 @@ def examine_text(path: Path, told: str | None = None) -> TextFacts:
     """
     with path.open("rb") as stream:
         head = stream.read(BLOCK)
-    encoding = (told and _known_encoding(told)) or _marked(head) or _wide(head) or "utf-8"
+    encoding = (told and known_encoding(told)) or _marked(head) or _wide(head) or "utf-8"
     if encoding == "utf-8" and head.startswith(codecs.BOM_UTF8):
         encoding = "utf-8-sig"
     _refuse_binary(path, head, encoding)
     try:
         return _count(path, encoding, found=told is None)
     except UnicodeDecodeError as error:
-        if encoding != "utf-8" or told:
+        if encoding not in ("utf-8", "utf-8-sig"):
             raise _not_written_in(path, encoding, error) from None
-    try:
-        return _count(path, "cp1252", found=True)
-    except UnicodeDecodeError as error:
-        raise _not_written_in(path, "UTF-8 nor in Windows-1252", error) from None
+        if told or encoding == "utf-8-sig" or _is_mostly_utf8(path):
+            return _count(path, encoding, found=told is None, errors=BAD_BYTES)
+    return _count(path, _code_page(path), found=True)
+
+
+def _is_mostly_utf8(path: Path) -> bool:
+    """Whether a file with bytes that are not UTF-8 is UTF-8 all the same, with some bytes lost.
+
+    Raises
+    ------
+    FileRefused
+        where it could be either.
+    """
+    whole, bad = 0, 0
+    with path.open(encoding="utf-8", errors=BAD_BYTES) as stream:
+        while block := stream.read(BLOCK):
+            lost = len(_LOST.findall(block))
+            bad += lost
+            whole += 0 if block.isascii() else len(_BEYOND_ASCII.findall(block)) - lost
+    if 0 < whole < MOSTLY * bad:
+        line = first_bad_line(path)
+        raise FileRefused(
+            f"{path} holds {whole} characters in UTF-8 and {bad} bytes that are none, the first in line {line}",
+            cure=f"save it in one encoding, or say which it is: {_told(['utf-8', 'windows-1252', 'windows-1250'])}",
+        )
+    return whole > 0
+
+
+def is_whole(text: str) -> bool:
+    """Whether no byte of a text was lost."""
+    return text.isascii() or not _LOST.search(text)
+
+
+def first_bad_line(path: Path) -> int:
+    """The line of the first byte that is not UTF-8."""
+    with path.open(encoding="utf-8", errors=BAD_BYTES, newline=None) as stream:
+        return next(number for number, line in enumerate(stream, start=1) if _LOST.search(line))
+
+
+def _code_page(path: Path) -> str:
+    """The code page in which a text makes sense: Windows-1252 before the others.
+
+    Raises
+    ------
+    FileRefused
+        where it makes sense in none or in several of the others, with how each reads it.
+    """
+    words = odd_words(path)
+    found = list(sensible_encodings(words))
+    if "cp1252" in found or len(found) == 1:
+        return "cp1252" if "cp1252" in found else found[0]
+    shown = max(words, key=len)[:40]
+    texts = {page: shown.decode(page, "replace") for page in found or CODE_PAGES[:4]}
+    read = [f"{text} in {page_name(page)}" for page, text in texts.items() if text.isprintable()]
+    raise FileRefused(
+        f"{path} is not UTF-8, and no one encoding makes sense of its words: {', '.join(read)}",
+        cure=f"save it as UTF-8, or say which is right: {_told([page_name(page) for page in found or CODE_PAGES[:4]])}",
+    )
+
+
+def page_name(page: str) -> str:
+    """A code page as people write it."""
+    return re.sub(r"^cp(?=12)", "windows-", page)
+
+
+def _told(names: Sequence[str]) -> str:
+    return " or ".join(f"--encoding {name}" for name in names)
 
 
 def _marked(head: bytes) -> str | None:
@@ -71,15 +154,25 @@ def _not_written_in(path: Path, encoding: str, error: UnicodeDecodeError) -> Fil
     byte = error.object[error.start]
     return FileRefused(
         f"{path} is not written in {encoding}: byte 0x{byte:02x} has no meaning there",
-        cure="save it as UTF-8, or name its encoding in a map",
+        cure="save it as UTF-8, or name its encoding: --encoding windows-1252, for example",
     )
 
 
-def _known_encoding(name: str) -> str:
+def known_encoding(name: str) -> str:
+    """An encoding of text by one of its names, as Python spells it.
+
+    Raises
+    ------
+    FileRefused
+        where it is none that lists are written in: Python's other codecs, such as ``rot13``, are none.
+    """
     try:
-        return codecs.lookup(name).name
-    except LookupError:
-        raise FileRefused(f"no encoding {name!r}", cure="use utf-8, utf-16 or windows-1252") from None
+        found = codecs.lookup(name.strip()).name
+    except (LookupError, ValueError):
+        found = ""
+    if found not in ENCODINGS:
+        raise FileRefused(f"no encoding {name!r}", cure="use utf-8, utf-16, windows-1252 or windows-1250, for example")
+    return found
 
 
 def _wide(head: bytes) -> str | None:
@@ -117,11 +210,11 @@ def _is_strict(block: bytes, before: bytes) -> bool:
     return not any(form.search(seam) or (mark in block and form.search(block)) for mark, form in LOOSE)
 
 
-def _count(path: Path, encoding: str, *, found: bool) -> TextFacts:
+def _count(path: Path, encoding: str, *, found: bool, errors: str = "strict") -> TextFacts:
     lines, run, ended, before = 0, 0, True, b""
-    as_is = encoding in ("utf-8", "utf-8-sig")
+    as_is = encoding in ("utf-8", "utf-8-sig") and errors == "strict"
     plain = strict = as_is
-    decoder = codecs.getincrementaldecoder(encoding)()
+    decoder = codecs.getincrementaldecoder(encoding)(errors)
     with path.open("rb") as stream:
         while raw := stream.read(BLOCK):
             block = _checked(raw, decoder) if as_is else decoder.decode(raw).encode("utf-8", "surrogatepass")
@@ -137,7 +230,7 @@ def _count(path: Path, encoding: str, *, found: bool) -> TextFacts:
             run = _longest_run(path, block, run)
             ended = block.endswith(b"\n")
     decoder.decode(b"", final=True)
-    return TextFacts(encoding, lines + (not ended), plain, strict and before[-1:] != b".", found)
+    return TextFacts(encoding, lines + (not ended), plain, strict and before[-1:] != b".", found, errors)
 
 
 def _checked(raw: bytes, decoder: codecs.IncrementalDecoder) -> bytes:
@@ -166,9 +259,9 @@ def known_delimiter(told: str) -> str:
     return mark
 
 
-def sample_text(path: Path, encoding: str) -> list[str]:
+def sample_text(path: Path, facts: TextFacts) -> list[str]:
     """The first lines of a text file, to find its delimiter by."""
-    with path.open(encoding=encoding, errors="replace", newline=None) as stream:
+    with path.open(encoding=facts.encoding, errors="replace", newline=None) as stream:
         return stream.read(200_000).split("\n")[:200]
 
 

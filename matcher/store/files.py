@@ -15,6 +15,7 @@ FORMATS = {
     ".txt": "csv",
     ".xlsx": "xlsx",
     ".xlsm": "xlsx",
+    ".ods": "xlsx",
     ".json": "json",
     ".jsonl": "jsonl",
     ".ndjson": "jsonl",

@@ -49,6 +49,8 @@ class Order:
     path: Path
     family: str | None = None
     map: ListMap | None = None
+    encoding: str | None = None
+    """How a text file is written; the map says it, or it is found, where none is named."""
 
 
 @dataclass(slots=True)
@@ -94,7 +96,7 @@ class Intake:
             raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", cure="save it again") from None
 
     def _take(self, look: Look, order: Order) -> None:
-        listing = read_listing(self.con, look, self._folder(), layout_of(order.map))
+        listing = read_listing(self.con, look, self._folder(), layout_of(order))
         if mends_place(listing) is not None:
             listing.relation, listing.direct = _without_apostrophes(listing), None
         self.listings.append(listing)
@@ -156,8 +158,7 @@ class Intake:
         mapped = MappedRows(document, listing.headers, str(listing.path))
         self.warnings += mapped.warnings
         self._keep_broken(listing, document.family or "", mapped)
-        plans = {rows.family: rows for rows in mapped.families}
-        files = {family: CleanFile(self._folder() / "rows.csv", len(plan.targets)) for family, plan in plans.items()}
+        files = {rows.word: CleanFile(self._folder() / "rows.csv", len(rows.targets)) for rows in mapped.families}
         strangers: dict[int, list[Fault]] = {}
         for line, cells in _rows(self.con, listing):
             if what := mapped.skips(cells):
@@ -167,9 +168,9 @@ class Intake:
             if isinstance(found, BadCell):
                 strangers[line] = [Fault(FAMILY_HEADER, found.shown, found.expected, found.cure)]
             else:
-                files[found.family].write(line, found.read(cells))
-        for family, file in files.items():
-            self._understand(listing, family, file.close(), plans[family].targets, marked=True)
+                files[found.word].write(line, found.read(cells))
+        for rows in mapped.families:
+            self._understand(listing, rows.family, files[rows.word].close(), rows.targets, marked=True)
         self._keep_rows(listing, strangers, "")
 
     def _understand(
@@ -242,12 +243,13 @@ def _without_apostrophes(listing: Listing) -> str:
     return f"select line, {cells} from ({listing.relation})"
 
 
-def layout_of(document: ListMap | None) -> Layout:
-    """Where a map says that the rows stand."""
+def layout_of(order: Order) -> Layout:
+    """Where the rows of a list stand, as its order and its map say."""
+    document = order.map
     if document is None:
-        return PLAIN_LAYOUT
+        return Layout(order.encoding)
     wanted = frozenset(fold(header) for header in mapped_headers(document))
-    return Layout(document.encoding, document.delimiter, document.sheet, document.header_row, wanted)
+    return Layout(order.encoding or document.encoding, document.delimiter, document.sheet, document.header_row, wanted)
 
 
 def read_listing(con: Connection, look: Look, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
@@ -266,7 +268,7 @@ def read_listing(con: Connection, look: Look, workdir: Path, layout: Layout = PL
         case "json":
             return read_json_list(look.path, workdir)
         case "jsonl":
-            return read_json_lines(look.path, workdir)
+            return read_json_lines(look.path, workdir, layout.encoding)
         case _:
             return read_parquet_list(con, look.path)
 

@@ -75,11 +75,11 @@ HEADERS: dict[str, tuple[str, ...]] = {
 
 FAMILY_WORDS: dict[str, tuple[str, ...]] = {
     "head_unit": ("head unit", "head units", "receiver", "receivers", "radio", "radios", "autoradio", "autoradios",
-                  "headunit", "moniceiver"),
+                  "headunit"),
     "speaker": ("speaker", "speakers", "loudspeaker", "loudspeakers", "lautsprecher", "coax", "coaxial", "koax"),
     "amplifier": ("amplifier", "amplifiers", "amp", "amps", "verstärker", "endstufe", "endstufen"),
     "subwoofer": ("sub", "subs", "subwoofer", "subwoofers", "woofer", "woofers", "bass", "bass driver", "tieftöner"),
-    "enclosure": ("box", "boxes", "enclosure", "enclosures", "gehäuse", "bassbox", "kiste"),
+    "enclosure": ("box", "boxes", "enclosure", "enclosures", "gehäuse", "bass box", "bass boxes", "kiste"),
     "adapter": ("adapter", "adapters", "adapterring", "ring", "rings", "plate", "kit", "blende", "fascia"),
     "cable": ("cable", "cables", "kabel", "wire", "wiring"),
     "film": ("film", "films", "tint", "folie", "folien", "tönungsfolie"),

@@ -259,10 +259,11 @@ def trim_headers(headers: Sequence[str]) -> list[str]:
     return found
 
 
-def refuse_width(path: Path, count: int) -> None:
-    """Refuse a list that is wider than any list."""
+def refuse_width(path: Path, count: int, line: int | None = None) -> None:
+    """Refuse a list that is wider than any list: in all, or in one line."""
     if count > MOST_COLUMNS:
+        where = "" if line is None else f" in line {line}"
         raise FileRefused(
-            f"{path} has {count:,} columns",
+            f"{path} has {count:,} columns{where}",
             cure=f"a list has at most {MOST_COLUMNS:,}: is the delimiter right?",
         )

@@ -43,6 +43,7 @@ def load_lists(
     family: str | None = None,
     *,
     map_: ListMap | None = None,
+    encoding: str | None = None,
     keep_map: str | None = None,
     supplier: str | None = None,
     complete: bool = False,
@@ -58,6 +59,8 @@ def load_lists(
         What the lists hold; left out where a map, or a column ``family``, tells it.
     map_
         How the lists are read, where their headers are not ours.
+    encoding
+        How text files are written; found where none is named.
     keep_map
         The map's text, where it is to be kept in the store by its name.
     supplier
@@ -80,7 +83,7 @@ def load_lists(
     if map_ is not None:
         map_, family = with_family(map_, family), None
         supplier = supplier or map_.supplier or map_.name
-    orders = [Order(Path(path), family, map_) for path in paths]
+    orders = [Order(Path(path), family, map_, encoding) for path in paths]
     return load_orders(
         store, orders, keep_map=keep_map, supplier=supplier, complete=complete, dry_run=dry_run, by=by, tell=tell
     )

@@ -11,14 +11,14 @@ from pathlib import Path
 from matcher.errors import InputError
 from matcher.store.column_proposals import FamilyProposal, Proposal, role_of
 from matcher.store.connection import aside
-from matcher.store.encodings import examine_text, find_delimiter, sample_text
+from matcher.store.encodings import page_name
 from matcher.store.files import Look, look_at
 from matcher.store.headers import check_family
 from matcher.store.intake import read_listing
 from matcher.store.list_words import ALWAYS_UNKNOWN, FAMILY_WORDS, NO_PARTS, UNKNOWN
 from matcher.store.listing import Layout, fold, show_cell
 from matcher.store.spreadsheets import open_sheet
-from matcher.store.text_lists import read_records
+from matcher.store.text_lists import open_records
 
 __all__ = ["Proposal", "propose_map"]
 
@@ -27,7 +27,7 @@ MOST_ROWS = 5_000
 """So many rows are looked at."""
 
 
-def propose_map(path: Path, family: str | None = None) -> Proposal:
+def propose_map(path: Path, family: str | None = None, encoding: str | None = None) -> Proposal:
     """Look at a list and propose a map for it.
 
     Raises
@@ -40,9 +40,11 @@ def propose_map(path: Path, family: str | None = None) -> Proposal:
     family = None if family is None else check_family(family)
     look = look_at(path)
     proposal = Proposal({"name": _name(path)})
-    line = _find_header(look, proposal)
+    if encoding:
+        proposal.map["encoding"] = encoding
+    line = _find_header(look, proposal, encoding)
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder, aside() as con:
-        listing = read_listing(con, look, Path(folder), Layout(header_row=line))
+        listing = read_listing(con, look, Path(folder), Layout(encoding, header_row=line))
         rows = [
             [show_cell(cell) for cell in row[1:]]
             for row in con.execute(f"{listing.relation} limit {MOST_ROWS}").fetchall()
@@ -59,8 +61,8 @@ def _name(path: Path) -> str:
     return re.sub(r"[\W_]+", "-", path.stem.casefold()).strip("-") or "list"
 
 
-def _find_header(look: Look, proposal: Proposal) -> int:
-    rows = [(line, cells) for line, cells in _first_rows(look, proposal) if any(cells)]
+def _find_header(look: Look, proposal: Proposal, encoding: str | None) -> int:
+    rows = [(line, cells) for line, cells in _first_rows(look, proposal, encoding) if any(cells)]
     if not rows:
         raise InputError(f"{look.path} holds no rows", cure="save the list again")
     best = max(rows, key=lambda row: (_header_score(row[1]), -row[0]))
@@ -75,13 +77,13 @@ def _header_score(cells: Sequence[str]) -> float:
     return known + wordy / 100
 
 
-def _first_rows(look: Look, proposal: Proposal) -> Iterator[tuple[int, list[str]]]:
+def _first_rows(look: Look, proposal: Proposal, encoding: str | None) -> Iterator[tuple[int, list[str]]]:
     match look.format:
         case "csv":
-            facts = examine_text(look.path)
-            mark = find_delimiter(sample_text(look.path, facts.encoding))
-            proposal.remark("file", f"written in {facts.encoding}, parted by {mark!r}", sure=facts.encoding != "cp1252")
-            for _, record in zip(range(FIRST_ROWS), read_records(look.path, facts.encoding, mark), strict=False):
+            facts, mark, records = open_records(look.path, encoding, None)
+            sure = facts.encoding.startswith("utf") or encoding is not None
+            proposal.remark("file", f"written in {page_name(facts.encoding)}, parted by {mark!r}", sure=sure)
+            for _, record in zip(range(FIRST_ROWS), records, strict=False):
                 yield record.line, [cell.strip() for cell in record.cells]
         case "xlsx":
             name, _, warnings, rows = open_sheet(look.path, None)

@@ -39,7 +39,7 @@ def read_json_list(path: Path, workdir: Path) -> Listing:
     return _as_listing(path, workdir, list(enumerate(data, start=1)), len(data))
 
 
-def read_json_lines(path: Path, workdir: Path) -> Listing:
+def read_json_lines(path: Path, workdir: Path, encoding: str | None = None) -> Listing:
     """A file with one JSON object a line.
 
     Raises
@@ -47,10 +47,10 @@ def read_json_lines(path: Path, workdir: Path) -> Listing:
     FileRefused
         where no line holds an object.
     """
-    facts = examine_text(path)
+    facts = examine_text(path, encoding)
     rows: list[tuple[int, Any]] = []
     blank = 0
-    with path.open(encoding=facts.encoding, newline=None) as stream:
+    with path.open(encoding=facts.encoding, errors=facts.errors, newline=None) as stream:
         for line, text in enumerate(stream, start=1):
             if not text.strip():
                 blank += 1

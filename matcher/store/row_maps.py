@@ -18,8 +18,10 @@ from matcher.store.listing import BadCell, fold
 
 @dataclass(frozen=True, slots=True)
 class FamilyRows:
-    """How the rows of one family are read from a list."""
+    """How the rows of one word of the family column, or of the whole list, are read."""
 
+    word: str
+    """The word in the family column, as `fold` compares it; empty where the list has no such column."""
     family: str
     cells: Sequence[tuple[int, CellMap]]
     constants: Mapping[str, str | None]
@@ -65,7 +67,7 @@ class MappedRows:
             (rule, self._needed(rule.column, problems), _skip(rule.match, problems)) for rule in document.skip
         ]
         self._by_word = {
-            fold(word): self._family(family_map, problems) for word, family_map in _families(document).items()
+            word: self._family(word, family_map, problems) for word, family_map in _families(document).items()
         }
         if problems:
             name = document.name
@@ -77,7 +79,7 @@ class MappedRows:
 
     @property
     def families(self) -> list[FamilyRows]:
-        """The families that the list can hold, each once for each of its words."""
+        """How the rows of each word of the family column are read; two words may lead to one family."""
         return list(self._by_word.values())
 
     def skips(self, row: Sequence[object]) -> str | None:
@@ -127,7 +129,7 @@ class MappedRows:
             words = f"{self._file} has no column {made.header!r}: {', '.join(made.fields)} stay unknown"
             self.warnings += [words] if words not in self.warnings else []
 
-    def _family(self, own: FamilyMap, problems: list[Problem]) -> FamilyRows:
+    def _family(self, word: str, own: FamilyMap, problems: list[Problem]) -> FamilyRows:
         assert own.family is not None
         columns = {column.name: column for column in family_columns(own.family)}
         words = _words(self.document.words, own.words)
@@ -155,7 +157,7 @@ class MappedRows:
             for name, column in columns.items()
             if column.required and name not in named
         ]
-        return FamilyRows(own.family, cells, usable, targets, self.document.price_per or "pack")
+        return FamilyRows(word, own.family, cells, usable, targets, self.document.price_per or "pack")
 
 
 def mapped_headers(document: ListMap) -> list[str]:
@@ -169,7 +171,9 @@ def mapped_headers(document: ListMap) -> list[str]:
 
 
 def _families(document: ListMap) -> dict[str, FamilyMap]:
-    return document.families if document.family_column else {"": FamilyMap(family=document.family)}
+    if document.family_column is None:
+        return {"": FamilyMap(family=document.family)}
+    return {fold(word): own for word, own in document.families.items()}
 
 
 def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:

@@ -7,7 +7,6 @@ knows nothing of number formats. This pass over the sheet's own text finds them,
 from __future__ import annotations
 
 import lzma
-import re
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -18,6 +17,7 @@ from xml.etree.ElementTree import Element, ParseError, iterparse
 
 from matcher.errors import FileRefused
 from matcher.store.listing import MOST_COLUMNS, BadCell
+from matcher.store.number_formats import BUILT_IN, shows_digits_alone
 
 MOST_BYTES = 1_000_000_000
 MOST_RATIO = 150
@@ -40,8 +40,8 @@ class SheetNotes:
 
     rows: int = 0
     bad: dict[tuple[int, int], BadCell] = field(default_factory=dict)
-    zeros: dict[tuple[int, int], int] = field(default_factory=dict)
-    """Cells with a number format such as 00000, and how many digits it shows."""
+    formats: dict[tuple[int, int], str] = field(default_factory=dict)
+    """Numbers whose format shows more than their digits, such as 00000 or 0.00" in", and its code."""
     formulas: int = 0
 
 
@@ -70,10 +70,11 @@ def _archive(path: Path) -> zipfile.ZipFile:
     try:
         return zipfile.ZipFile(path)
     except UNREADABLE:
-        raise _no_spreadsheet(path) from None
+        raise no_spreadsheet(path) from None
 
 
-def _no_spreadsheet(path: Path) -> FileRefused:
+def no_spreadsheet(path: Path) -> FileRefused:
+    """The refusal of a file that is no spreadsheet."""
     return FileRefused(f"{path} is no spreadsheet that can be read", cure="save it again as .xlsx or .csv")
 
 
@@ -82,7 +83,7 @@ def _refuse_entities(path: Path, archive: zipfile.ZipFile, part: zipfile.ZipInfo
         with archive.open(part) as stream:
             head = stream.read(4096)
     except UNREADABLE:
-        raise _no_spreadsheet(path) from None
+        raise no_spreadsheet(path) from None
     if b"<!DOCTYPE" in head or b"<!ENTITY" in head or b"<\x00!\x00" in head:
         raise FileRefused(f"{path} declares entities: it was not opened", cure="save the list again, as CSV")
 
@@ -98,11 +99,11 @@ def check_sheet(path: Path, sheet: str) -> SheetNotes:
     try:
         with _archive(path) as archive:
             part, stale = _sheet_part(archive, sheet)
-            digits = _digit_formats(archive)
+            formats = _telling_formats(archive)
             with archive.open(part) as stream:
-                return _walk(path, stream, digits, stale)
+                return _walk(path, stream, formats, stale)
     except UNREADABLE:
-        raise _no_spreadsheet(path) from None
+        raise no_spreadsheet(path) from None
 
 
 def has_cells(path: Path, sheet: str) -> bool:
@@ -135,22 +136,19 @@ def _tree(archive: zipfile.ZipFile, part: str) -> Element:
     return fromstring(archive.read(part))
 
 
-def _digit_formats(archive: zipfile.ZipFile) -> dict[str, int]:
-    """Style numbers whose format shows leading zeros, and how many digits."""
+def _telling_formats(archive: zipfile.ZipFile) -> dict[str, str]:
+    """Style numbers whose format shows more of a number than its digits, and its code."""
     if "xl/styles.xml" not in archive.namelist():
         return {}
     styles = _tree(archive, "xl/styles.xml")
-    codes = {found.get("numFmtId"): found.get("formatCode", "") for found in styles.iter(f"{NS}numFmt")}
+    codes = BUILT_IN | {found.get("numFmtId", ""): found.get("formatCode", "") for found in styles.iter(f"{NS}numFmt")}
     used = styles.find(f"{NS}cellXfs")
-    widths = {}
-    for number, style in enumerate(used if used is not None else ()):
-        code = codes.get(style.get("numFmtId"), "")
-        if re.fullmatch("0{2,40}", code):
-            widths[str(number)] = len(code)
-    return widths
+    styles_used = enumerate(used if used is not None else ())
+    by_style = {str(number): codes.get(style.get("numFmtId", ""), "") for number, style in styles_used}
+    return {number: code for number, code in by_style.items() if not shows_digits_alone(code)}
 
 
-def _walk(path: Path, stream: IO[bytes], digits: dict[str, int], stale: bool) -> SheetNotes:
+def _walk(path: Path, stream: IO[bytes], formats: dict[str, str], stale: bool) -> SheetNotes:
     notes, width = SheetNotes(), 0
     for row, column, cell in _cells(stream):
         if not _is_filled(cell):
@@ -162,8 +160,8 @@ def _walk(path: Path, stream: IO[bytes], digits: dict[str, int], stale: bool) ->
             notes.bad[row, column] = bad
         if cell.find(f"{NS}f") is not None:
             notes.formulas += 1
-        if cell.get("t") in (None, "n") and cell.get("s") in digits:
-            notes.zeros[row, column] = digits[cell.get("s", "")]
+        if cell.get("t") in (None, "n") and cell.get("s") in formats:
+            notes.formats[row, column] = formats[cell.get("s", "")]
     return notes
 
 

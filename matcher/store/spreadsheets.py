@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain, islice
 from pathlib import Path
 
@@ -24,7 +25,16 @@ from matcher.store.listing import (
     trim_headers,
     write_clean,
 )
-from matcher.store.spreadsheet_check import SheetNotes, check_archive, check_sheet, has_cells
+from matcher.store.number_formats import format_of, show_number
+from matcher.store.open_document import is_open_document, read_open_document
+from matcher.store.spreadsheet_check import (
+    UNREADABLE,
+    SheetNotes,
+    check_archive,
+    check_sheet,
+    has_cells,
+    no_spreadsheet,
+)
 
 Row = tuple[int, list[object]]
 
@@ -37,12 +47,29 @@ def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str
     FileRefused
         where the file is no spreadsheet, is not safe to open, or has no such sheet.
     """
+    check_archive(path)
+    return _open_document(path, sheet) if is_open_document(path) else _open_workbook(path, sheet)
+
+
+def _open_document(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
+    try:
+        sheets = {one.name: one for one in read_open_document(path)}
+    except UNREADABLE:
+        raise no_spreadsheet(path) from None
+    name, others = _choose(path, list(sheets), sheet, lambda name: bool(sheets[name].rows))
+    found = sheets[name]
+    notes = SheetNotes(found.lines, formulas=found.formulas)
+    by_line = dict(found.rows)
+    rows = ((line, by_line.get(line, [])) for line in range(1, found.lines + 1))
+    return name, notes, _other_sheets(path, name, others) + _formula_warning(path, notes), rows
+
+
+def _open_workbook(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
     from python_calamine import CalamineError, CalamineWorkbook
 
-    check_archive(path)
     try:
         book = CalamineWorkbook.from_path(str(path))
-        name, others = _choose(path, book.sheet_names, sheet)
+        name, others = _choose(path, book.sheet_names, sheet, lambda name: has_cells(path, name))
         notes = check_sheet(path, name)
         values = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
         notes.rows = max(notes.rows, len(values))
@@ -50,17 +77,20 @@ def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str
         raise FileRefused(
             f"{path} is no spreadsheet that can be read: {error}", cure="save it again as .xlsx or .csv"
         ) from None
-    warnings = [f"{path}: sheet {name!r} was read; it also holds {', '.join(map(repr, others))}"] if others else []
-    return name, notes, warnings + _formula_warning(path, notes), _rows(values, notes)
+    return name, notes, _other_sheets(path, name, others) + _formula_warning(path, notes), _rows(values, notes)
 
 
-def _choose(path: Path, names: list[str], sheet: str | None) -> tuple[str, list[str]]:
+def _other_sheets(path: Path, name: str, others: list[str]) -> list[str]:
+    return [f"{path}: sheet {name!r} was read; it also holds {', '.join(map(repr, others))}"] if others else []
+
+
+def _choose(path: Path, names: list[str], sheet: str | None, is_filled: Callable[[str], bool]) -> tuple[str, list[str]]:
     """The sheet to read, and the others that hold something; none is opened before it was looked over."""
     if sheet is not None:
         if sheet not in names:
             raise FileRefused(f"{path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(names)}")
         return sheet, []
-    filled = [name for name in names if has_cells(path, name)]
+    filled = [name for name in names if is_filled(name)]
     if not filled:
         raise FileRefused(f"{path} holds no rows", cure="save the list again")
     return filled[0], filled[1:]
@@ -87,9 +117,11 @@ def _cell(cells: Sequence[object], line: int, column: int, notes: SheetNotes) ->
     if bad := notes.bad.get((line, column)):
         return bad
     value = cells[column - 1] if column <= len(cells) else ""
-    if isinstance(value, float):
-        text = str(int(value)) if value.is_integer() and abs(value) < 10**15 else f"{value:.15g}"
-        return text.zfill(notes.zeros.get((line, column), 0))
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        text = f"{value:.15g}" if abs(value) >= 10**15 or value != int(value) else str(int(value))
+        code = notes.formats.get((line, column))
+        shown = format_of(code, value) if code else None
+        return text if shown is None else show_number(value, text, shown)
     if isinstance(value, datetime.date | datetime.time | datetime.timedelta):
         return BadCell(str(value), "a value, not a date", "give the cell the format Text, and write it again")
     return value
@@ -112,8 +144,7 @@ def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -
     listing = Listing(path, headers, "", notes.rows, sheet=name, warnings=warnings)
     listing.skipped["header"] = 1
     set_aside_titles(texts[:place], listing.skipped)
-    if notes.zeros:
-        listing.warnings.append(zeros_warning(path, notes))
+    listing.warnings += format_warnings(path, notes)
     data = _sort_rows(chain(first[place + 1 :], rows), len(headers), listing)
     listing.relation = write_clean(workdir / "clean.csv", data, len(headers))
     return listing
@@ -130,12 +161,18 @@ def _sort_rows(rows: Iterable[Row], width: int, listing: Listing) -> Iterator[Ro
             yield line, cells[:width]
 
 
-def zeros_warning(path: Path, notes: SheetNotes) -> str:
-    """What to say of numbers whose leading zeros are in the format only."""
-    return (
-        f"{path}: {len(notes.zeros)} cells are numbers shown with leading zeros; they were taken as shown. "
-        "A number without such a format has lost its zeros: write part numbers as text"
-    )
+def format_warnings(path: Path, notes: SheetNotes) -> Iterator[str]:
+    """What to say of numbers whose leading zeros, unit or currency are in the format only."""
+    codes = Counter(notes.formats.values())
+    padded = sum(codes[code] for code in codes if set(code) == {"0"})
+    if padded:
+        yield (
+            f"{path}: {padded} cells are numbers shown with leading zeros; they were taken as shown. "
+            "A number without such a format has lost its zeros: write part numbers as text"
+        )
+    if codes.total() > padded:
+        shown = ", ".join(code for code in codes if set(code) != {"0"})[:200]
+        yield f"{path}: {codes.total() - padded} numbers were taken as their number format shows them: {shown}"
 
 
 def _header_text(cell: object) -> str:

@@ -14,10 +14,22 @@ import duckdb
 
 from catalog_schema.kinds import shorten
 from matcher.store.connection import aside
-from matcher.store.encodings import LONGEST_LINE, TextFacts, examine_text, find_delimiter, known_delimiter, sample_text
+from matcher.store.encodings import (
+    BAD_BYTES,
+    LONGEST_LINE,
+    TextFacts,
+    examine_text,
+    find_delimiter,
+    first_bad_line,
+    is_whole,
+    known_delimiter,
+    page_name,
+    sample_text,
+)
 from matcher.store.listing import (
     HEADERS_WITHIN,
     PLAIN_LAYOUT,
+    BadCell,
     BrokenRow,
     DirectCsv,
     Fault,
@@ -52,14 +64,13 @@ class Record:
 def open_records(path: Path, encoding: str | None, delimiter: str | None) -> tuple[TextFacts, str, Iterator[Record]]:
     """A text file as records, with how it is written and its delimiter."""
     facts = examine_text(path, encoding)
-    mark = known_delimiter(delimiter) if delimiter else find_delimiter(sample_text(path, facts.encoding))
-    return facts, mark, read_records(path, facts.encoding, mark)
+    mark = known_delimiter(delimiter) if delimiter else find_delimiter(sample_text(path, facts))
+    return facts, mark, read_records(path, facts, mark)
 
 
-def read_records(path: Path, encoding: str, delimiter: str) -> Iterator[Record]:
+def read_records(path: Path, facts: TextFacts, delimiter: str) -> Iterator[Record]:
     """Every record of a text file; a quote that nobody closes spoils its own line only."""
-    csv.field_size_limit(LONGEST_LINE * 2)
-    lines = _Lines(path, encoding)
+    lines = _Lines(path, facts)
     while (line := lines.take()) is not None:
         yield _record(lines, line, delimiter)
 
@@ -67,8 +78,8 @@ def read_records(path: Path, encoding: str, delimiter: str) -> Iterator[Record]:
 class _Lines:
     """The lines of a text file, with as much looking ahead as a quoted cell wants."""
 
-    def __init__(self, path: Path, encoding: str) -> None:
-        self._source = _text_lines(path, encoding)
+    def __init__(self, path: Path, facts: TextFacts) -> None:
+        self._source = _text_lines(path, facts)
         self._ahead: list[str] = []
         self.number = 0
 
@@ -86,8 +97,8 @@ class _Lines:
         self.number += count
 
 
-def _text_lines(path: Path, encoding: str) -> Iterator[str]:
-    with path.open(encoding=encoding, newline=None) as stream:
+def _text_lines(path: Path, facts: TextFacts) -> Iterator[str]:
+    with path.open(encoding=facts.encoding, errors=facts.errors, newline=None) as stream:
         for line in stream:
             yield line.removesuffix("\n")
 
@@ -148,15 +159,18 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
             listing.relation, listing.marked = direct.relation(), False
             return listing
     listing.direct = None
-    rows = sort_records(chain(first[place + 1 :], records), len(headers), listing.skipped, listing.broken)
+    rows = sort_records(chain(first[place + 1 :], records), len(headers), path, listing.skipped, listing.broken)
     listing.relation = write_clean(workdir / "clean.csv", rows, len(headers))
     return listing
 
 
 def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
-    """What to say of an encoding that was found, not known."""
-    if facts.found and facts.encoding == "cp1252":
-        return [f"{path} is not UTF-8: it was read as Windows-1252"]
+    """What to say of an encoding that was found, not known, and of bytes that are none of it."""
+    if facts.errors == BAD_BYTES:
+        line = first_bad_line(path)
+        return [f"{path} is UTF-8 but for some bytes, the first in line {line}: cells with such bytes are problems"]
+    if facts.found and not facts.encoding.startswith("utf"):
+        return [f"{path} is not UTF-8: it was read as {page_name(facts.encoding)}; --encoding names another"]
     return []
 
 
@@ -170,8 +184,8 @@ def _reads_whole(direct: DirectCsv) -> bool:
 
 
 def sort_records(
-    records: Iterable[Record], width: int, skipped: Counter[str], broken: list[BrokenRow]
-) -> Iterator[tuple[int, Sequence[str]]]:
+    records: Iterable[Record], width: int, path: Path, skipped: Counter[str], broken: list[BrokenRow]
+) -> Iterator[tuple[int, Sequence[str | BadCell]]]:
     """The rows that have a cell for every header; the others are set aside with their reason."""
     for record in records:
         skipped["cell over several lines"] += record.span - 1
@@ -180,9 +194,15 @@ def sort_records(
         elif record.is_blank:
             skipped["blank"] += 1
         elif len(record.cells) < width or any(cell.strip() for cell in record.cells[width:]):
+            refuse_width(path, len(record.cells), record.line)
             broken.append(BrokenRow(record.line, record.cells, _ragged(record, width)))
         else:
-            yield record.line, record.cells[:width]
+            yield record.line, [cell if is_whole(cell) else _lost(cell) for cell in record.cells[:width]]
+
+
+def _lost(cell: str) -> BadCell:
+    shown = cell.encode("utf-8", BAD_BYTES).decode("utf-8", "replace")
+    return BadCell(shown, "text in UTF-8", "write the cell again, or name the list's encoding with --encoding")
 
 
 def _ragged(record: Record, width: int) -> Fault:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from matcher.errors import BoltbackError, FileRefused
 from matcher.store import loading
+from matcher.store.encodings import examine_text
 from matcher.store.files import look_at
 from matcher.store.loading import load_lists
 from matcher.store.opening import Store
@@ -73,7 +74,7 @@ def empty_archive(path: Path) -> None:
         ("a.csv", content(bytes(range(256)) * 40), "is no text"),
         ("a.csv", content(FILM + b"a" * 1_100_000 + b"\n"), "over 1,000,000 characters"),
         ("a.csv", content(b"a," * 3000 + b"\n"), "columns"),
-        ("a.csv", content(FILM + b"\x81\x8d\n"), "has no meaning"),
+        ("a.csv", content(FILM + b"\x81\x8d\n"), "no one encoding makes sense"),
         ("a.json", content(b"{"), "no JSON"),
         ("a.json", content(b"[]"), "no list of parts"),
         ("a.json", content(b"[[1]]"), "no parts"),
@@ -176,6 +177,6 @@ def test_what_a_spreadsheet_would_write_reads_back_cell_for_cell(
     path = tmp_path_factory.mktemp("rows") / "list.csv"
     with path.open("w", encoding="utf-8", newline="") as stream:
         csv.writer(stream, delimiter=delimiter).writerows(rows)
-    records = list(read_records(path, "utf-8", delimiter))
+    records = list(read_records(path, examine_text(path), delimiter))
     assert [record.cells for record in records] == rows
     assert sum(record.span for record in records) == records[-1].line + records[-1].span - 1

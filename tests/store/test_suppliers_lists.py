@@ -230,6 +230,39 @@ def test_a_map_of_another_list(store: Store, tmp_path: Path) -> None:
         load_lists(store, [write_lists(tmp_path)["pebble-bay-mixed"]], map_=kept_map("norrland-lautsprecher"))
 
 
+def test_two_words_of_one_family_fill_their_fields_by_name(store: Store, tmp_path: Path, ask: Ask) -> None:
+    """Past bug: hole 143, flange 165, depth 55 came in as a cut-out of 165 x 55 and a depth of 143."""
+    rows = [
+        "no,cat,name,price,a,b,c,ohm,w,size",
+        "1,RD,Linnet,5,143,165,55,4,50,165 mm",
+        "2,OV,Wren,5,152,221,82,4,90,6x9",
+    ]
+    (tmp_path / "list.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    fields = {"no": "part_id", "name": "model", "price": "price", "ohm": "impedance_ohm", "w": "rms_w", "size": "size"}
+    words = {
+        "RD": {"a": "cutout_w_mm", "b": "flange_w_mm", "c": "depth_mm"},
+        "OV": {"a": "cutout_w_mm", "b": "cutout_h_mm", "c": "depth_mm"},
+        "one more of it": {"a": "depth_mm", "b": "notes", "c": "notes"},
+    }
+    shapes = {"RD": "round", "OV": "oval", "one more of it": "rect"}
+    document = {
+        "name": "m",
+        "family_column": "cat",
+        "fields": fields,
+        "constants": {"maker": "M"},
+        "families": {
+            word: {"family": "speaker", "fields": own, "constants": {"shape": shapes[word]}}
+            for word, own in words.items()
+        },
+    }
+    report = load_lists(store, [tmp_path / "list.csv"], map_=parse_map(json.dumps(document), "m.json"))
+    assert report.new == 2
+    assert ask("select part_id, cutout_w_mm, cutout_h_mm, flange_w_mm, depth_mm from speaker order by 1") == [
+        ("1", 143, None, 165, 55),
+        ("2", 152, 221, None, 82),
+    ]
+
+
 @pytest.mark.parametrize(
     ("name", "unsure"),
     [
