@@ -62,6 +62,7 @@ def load(
         bool, typer.Option("--complete", help="They are all the supplier has: withdraw its other parts.")
     ] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would happen, change nothing.")] = False,
+    sure: Annotated[bool, typer.Option("--sure", help="Their unusual figures are right: take them.")] = False,
     by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -76,6 +77,7 @@ def load(
             supplier=supplier,
             complete=complete,
             dry_run=dry_run,
+            sure=sure,
             by=by,
             tell=progress.tell,
         )

@@ -30,6 +30,7 @@ class Lists(Opened):
         supplier: str | None = None,
         complete: bool = False,
         dry_run: bool = False,
+        sure: bool = False,
         by: str | None = None,
         tell: Callable[[str], None] = lambda _: None,
     ) -> LoadReport:
@@ -49,6 +50,8 @@ class Lists(Opened):
             Whether they hold all that the supplier has: its other parts are withdrawn.
         dry_run
             Report what would happen, change nothing.
+        sure
+            Take rows whose figures are unusual, or at odds with each other: somebody says that they are right.
 
         Raises
         ------
@@ -70,6 +73,7 @@ class Lists(Opened):
             supplier=supplier,
             complete=complete,
             dry_run=dry_run,
+            sure=sure,
             by=by,
             tell=tell,
         )

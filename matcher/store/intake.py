@@ -31,7 +31,7 @@ from matcher.store.overlay import shop_tolerances
 from matcher.store.record_files import read_json_lines, read_json_list, read_parquet_list
 from matcher.store.report import ProblemRow
 from matcher.store.row_maps import MappedRows, mapped_headers
-from matcher.store.rows import Understood, understand
+from matcher.store.rows import Understood, understand, without_doubtful
 from matcher.store.spreadsheets import read_spreadsheet
 from matcher.store.text_lists import read_text_list
 
@@ -51,6 +51,8 @@ class Order:
     map: ListMap | None = None
     encoding: str | None = None
     """How a text file is written; the map says it, or it is found, where none is named."""
+    sure: bool = False
+    """Whether somebody says that its unusual figures are right."""
 
 
 @dataclass(slots=True)
@@ -77,6 +79,8 @@ class Intake:
     listings: list[Listing] = field(default_factory=list)
     problems: list[ProblemRow] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    sure: bool = False
+    """Whether unusual figures of the list that is being read are right."""
 
     def take(self, look: Look, order: Order) -> None:
         """Read one list.
@@ -96,6 +100,7 @@ class Intake:
             raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", cure="save it again") from None
 
     def _take(self, look: Look, order: Order) -> None:
+        self.sure = order.sure
         listing = read_listing(self.con, look, self._folder(), layout_of(order))
         if mends_place(listing) is not None:
             listing.relation, listing.direct = _without_apostrophes(listing), None
@@ -194,6 +199,8 @@ class Intake:
             tolerances=shop_tolerances(self.con),
             tag=f"{family}_{number}",
         )
+        if not self.sure:
+            understood = without_doubtful(self.con, family, understood, f"{family}_{number}")
         share = Share(number, listing, family, relation, targets, understood)
         self.shares.append(share)
         self.problems += self.problem_rows(share, understood.faults)

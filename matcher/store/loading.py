@@ -48,6 +48,7 @@ def load_lists(
     supplier: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
+    sure: bool = False,
     by: str | None = None,
     tell: Tell = lambda _: None,
 ) -> LoadReport:
@@ -69,6 +70,8 @@ def load_lists(
         Whether the lists hold all that the supplier has: its other parts are withdrawn.
     dry_run
         Report what would happen, change nothing.
+    sure
+        Take rows whose figures are unusual, or at odds with each other: somebody says that they are right.
     tell
         Takes words on the progress.
 
@@ -83,7 +86,7 @@ def load_lists(
     if map_ is not None:
         map_, family = with_family(map_, family), None
         supplier = supplier or map_.supplier or map_.name
-    orders = [Order(Path(path), family, map_, encoding) for path in paths]
+    orders = [Order(Path(path), family, map_, encoding, sure) for path in paths]
     return load_orders(
         store, orders, keep_map=keep_map, supplier=supplier, complete=complete, dry_run=dry_run, by=by, tell=tell
     )

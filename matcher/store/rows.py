@@ -11,6 +11,7 @@ import duckdb
 from catalog_schema.columns import Column, family_columns
 from matcher.errors import FileRefused, Problem
 from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
+from matcher.store.doubtful_rows import doubtful_rows
 from matcher.store.headers import Target
 from matcher.store.listing import DirectCsv, Fault, quoted
 
@@ -66,6 +67,17 @@ def understand(
     con.execute(f"insert into spoiled_{tag} select unnest($1::integer[])", [list(faults)])
     con.execute(f"create temp table slow_{tag} as {_slow_select(columns, by_name, reads, tolerances, tag)}")
     return Understood(f"{whole} union all select * from slow_{tag}", faults)
+
+
+def without_doubtful(con: duckdb.DuckDBPyConnection, family: str, whole: Understood, tag: str) -> Understood:
+    """Make faults of the rows whose figures are unusual, or at odds with each other."""
+    doubts = doubtful_rows(con, f"({whole.relation})", "line", family)
+    if not doubts:
+        return whole
+    _refuse_flood(doubts)
+    con.execute(f"create temp table doubtful_{tag} as select unnest($1::integer[]) as line", [list(doubts)])
+    kept = f"select * from ({whole.relation}) where line not in (select line from doubtful_{tag})"
+    return Understood(kept, dict(sorted((whole.faults | doubts).items())))
 
 
 def _read_fast(

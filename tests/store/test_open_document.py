@@ -54,7 +54,12 @@ def test_a_cell_is_taken_as_shown(tmp_path: Path, written: str, read: str) -> No
 
 def test_a_list_loads_with_its_blank_lines_counted(store: Store, tmp_path: Path, ask: Ask) -> None:
     """Past bug: an .ods was said to hold no rows."""
-    rows = [row("Films"), row(times=2), row(*HEADS), row("a", "M", "m", cell("9,50 €", "9.5"), cell("35 %", "0.35"))]
+    rows = [
+        row("Films"),
+        row(times=2),
+        row(*HEADS),
+        row("a", "M", "m", cell("9,50 €", "9.5"), cell("35 %", "0.35", "percentage")),
+    ]
     path = write_ods(tmp_path / "list.ods", {"Terms": [], "List": [*rows, row("b", "M", "m", "1", "5")]})
     made = {"name": "m", "family": "film", "fields": {name: name for name in HEADS}}
     report = load_lists(store, [path], map_=parse_map(json.dumps(made), "m.json"))

@@ -173,3 +173,24 @@ def test_what_we_write_holds_no_formula_and_reads_back(
     assert [[row.fields[name].strip() for name in fields] for row in again.problems] == [
         [row.fields[name].strip() for name in fields] for row in before.problems
     ]
+
+
+@pytest.mark.parametrize(
+    ("cutout", "depth", "rms", "fields"),
+    [
+        (143, 55, 50, []),
+        (49, 184, 50, ["depth_mm"]),
+        (143, 5300, 50, ["depth_mm"]),
+        (143, 55, 90_000, ["rms_w"]),
+    ],
+)
+def test_a_row_with_doubtful_figures_is_a_problem_until_somebody_is_sure(
+    store: Store, tmp_path: Path, cutout: int, depth: int, rms: int, fields: list[str]
+) -> None:
+    path = tmp_path / "list.csv"
+    head = "part_id,maker,model,price,shape,size,impedance_ohm,cutout_w_mm,depth_mm,rms_w"
+    path.write_text(f"{head}\na,M,m,1,round,x,4,{cutout},{depth},{rms}\n", encoding="utf-8")
+    report = load_lists(store, [path], "speaker")
+    assert {fault.field for row in report.problems for fault in row.faults} >= set(fields)
+    assert report.new == (0 if fields else 1)
+    assert load_lists(store, [path], "speaker", sure=True).loaded == 1
