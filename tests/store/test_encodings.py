@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from matcher.errors import FileRefused
-from matcher.store.connection import Store
 from matcher.store.encodings import examine_text
 from matcher.store.loading import load_lists
 from matcher.store.map_store import parse_map
+from matcher.store.opening import Store
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 HEADER = "part_id,maker,model,price,vlt_pct"
