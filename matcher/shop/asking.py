@@ -38,6 +38,7 @@ class Asking(Opened):
         InputError
             where a name is not known, or the part is of another kind than the opening.
         """
+        from matcher.explain.claims import claims_against_physics
         from matcher.explain.wording import claim_says, fit_with_words
         from matcher.search.fits.fit import fit_part
         from matcher.search.fits.statement import planned_briefly
@@ -49,7 +50,8 @@ class Asking(Opened):
             with planned_briefly(con):
                 fit = fit_part(con, part_id, vehicle_id, opening_id, adapter, alteration, settings)
             readings = [claim_says(claim) for claim in _claims(con, fit)]
-        return fit_with_words(replace(fit, readings=readings))
+            claims = claims_against_physics(con, [part_id], settings)
+        return fit_with_words(replace(fit, readings=readings, claims=claims))
 
     def options(
         self,
