@@ -55,7 +55,11 @@ DRAWS: list[tuple[Row, bool, tuple[Any, ...]]] = [
     ({"class": "ab"}, False, (25253, 8928, 30, ())),  # over 0.55; the root of an eighth on music
     ({"full_w_2ohm": 90}, False, (31250, 3906, 35, ())),  # what it may give at most
     ({"full_w_4ohm": 57.6}, False, (20000, 2500, 20, ())),  # a fuse of just the demand
-    ({"current_a": 16}, False, (17361, 2170, 20, ())),  # 16 A may give 218.9 W: the power counts, the claim does not cap
+    (
+        {"current_a": 16},
+        False,
+        (17361, 2170, 20, ()),
+    ),  # 16 A may give 218.9 W: the power counts, the claim does not cap
     ({"current_a": 30}, False, (17361, 2170, 20, ())),
     ({"current_a": 10}, False, (11875, 1484, 15, ())),  # 10 A x 14.4 V x 0.95: 136.8 W count
     ({"current_a": 3}, False, (None, None, None, ("fuse_a",))),  # 200 W on 3 A: neither is believed
@@ -323,7 +327,11 @@ def enumerated(row: Row, cables: list[Row], over_a: float) -> tuple[str, tuple[D
     if not able:
         return row["part_id"], (Decimal(300 + row["price"]), None, music_verdict)
     verdict, best = min(able, key=lambda pair: (pair[0] != "fits", pair[1]["price"], pair[1]["part_id"]))
-    return row["part_id"], (Decimal(300 + row["price"] + best["price"]), best["part_id"], min(verdict, music_verdict, key="measure fits".index))
+    return row["part_id"], (
+        Decimal(300 + row["price"] + best["price"]),
+        best["part_id"],
+        min(verdict, music_verdict, key="measure fits".index),
+    )
 
 
 def carries(one: Row, area: float, fuse: float) -> str:

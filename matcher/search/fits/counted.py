@@ -85,20 +85,21 @@ def _beside(figures: Figures, name: str) -> float:
 
 
 def _claimed_w(figures: Figures) -> float | None:
-    """Greatest power that all channels claim together, W; none if only a peak power is known."""
+    """Least power that all channels claim together, W; none if only a peak power is known."""
     if figures["power_basis"] == "peak":
         return None
-    most = [
-        int(figures[channels] or 0) * max((float(figures[one]) for one in names if figures[one] is not None), default=0.0)
+    least = [
+        int(figures[channels] or 0)
+        * min((float(figures[one]) for one in names if figures[one] is not None), default=0.0)
         for channels, names in (("full_channels", FULL), ("bass_channels", BASS))
     ]
-    return sum(most) or None
+    return sum(least) or None
 
 
 def counted_sql(name: str, settings: Settings) -> str:
     """SQL of `counted_powers` for one of the claimed powers, over an amplifier's columns."""
-    claimed_w = f"(coalesce(full_channels * greatest({', '.join(FULL)}), 0) "
-    claimed_w += f"+ coalesce(bass_channels * greatest({', '.join(BASS)}), 0))"
+    claimed_w = f"(coalesce(full_channels * least({', '.join(FULL)}), 0) "
+    claimed_w += f"+ coalesce(bass_channels * least({', '.join(BASS)}), 0))"
     bound = _bound_sql(settings)
     at_odds = f"coalesce(fuse_a, 0) = 0 AND {claimed_w} > {bound} * {settings['claim_at_odds']}"
     own = "bass_channels" if name in BASS else "(full_channels // 2)" if name == BRIDGED else "full_channels"
