@@ -120,7 +120,9 @@ def test_an_exaggerated_amplifier_counts_as_what_its_fuse_allows(bench: Bench) -
     assert [link.power_w for link in package.links] == [Decimal("112.86")]
     (claim,) = package.claims
     assert (claim.part_id, claim.claimed, claim.counted) == ("amplifier-1", 300, Decimal("112.86"))
-    assert package.supply is not None and float(package.supply.full_a or 0) == pytest.approx(39.1875, abs=6e-4)  # 451.44 W over 0.8 and 14.4 V
+    assert package.supply is not None and float(package.supply.full_a or 0) == pytest.approx(
+        39.1875, abs=6e-4
+    )  # 451.44 W over 0.8 and 14.4 V
 
 
 def test_a_head_unit_of_4_x_50_w_counts_as_a_clean_sine(bench: Bench) -> None:
