@@ -18,7 +18,6 @@ from matcher.rules.laid import lie_sql
 from matcher.rules.patterns import pattern_sql
 from matcher.rules.rule import FITS, MEASURE, Rule, rules_of, shared_sql
 from matcher.rules.terms import basis_tol_sql
-from matcher.search.fits.counted import rail_w
 from matcher.settings import Settings
 
 BOLT_FIGURES = ("bolt_w_mm", "bolt_h_mm", "bolt_circle_mm")
@@ -185,6 +184,8 @@ def part_sql(family: str, settings: Settings) -> str:
         for height, width in pairs
     ]
     if family == "head_unit":
+        from matcher.search.fits.counted import rail_w
+
         fills.append(f"least(amp_w, {rail_w(settings)}::DECIMAL(15,6)) AS amp_w")
     replaced = f"* REPLACE ({', '.join(fills)})" if fills else "*"
     extra = {
