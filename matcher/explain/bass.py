@@ -20,6 +20,7 @@ from matcher.search.bass.levels import number
 from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.fit import stands_at
+from matcher.search.fits.relations import zone_sql
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
@@ -110,7 +111,7 @@ def _system_checks(sweeps: Sweeps, question: JobQuestion, system: BassSystem) ->
     if shape is not None:
         standing = f"{bass_ctes(sweeps.settings)}, part AS (SELECT * FROM boxes WHERE made)"
         rules = (*rules_of(CARGO), *rules_of(HOLDING))
-        checks = _asked(sweeps, Asked(standing, "part, opening", (), rules), params[: at - 2])
+        checks = _asked(sweeps, Asked(standing, f"part, opening, {zone_sql()}", (), rules), params[: at - 2])
         found += [check for check in checks if stands_at(check, box.step)]
     kept_at = {
         "part": f"part:{driver.part_id}",

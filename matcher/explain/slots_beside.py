@@ -10,6 +10,7 @@ from matcher.rules.security import ROUTES
 from matcher.search.candidates.beside import Beside
 from matcher.search.cores import Field
 from matcher.search.fits.relations import measured
+from matcher.search.fits.term_sql import code_sql, stem
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -24,7 +25,7 @@ def _films(con: Connection, field: Field, slot: Beside, settings: Settings) -> S
     statement = (
         "WITH pane AS (SELECT * FROM pane WHERE vehicle_id = ?), "
         f"asked AS (SELECT film.part_id, pane.pane, {measured(FILM, settings)} FROM film, pane), "
-        f"coded AS (SELECT *, {NET_VLT.code_sql()} AS code, {NET_VLT.column}_need - {NET_VLT.column}_have AS short "
+        f"coded AS (SELECT *, {code_sql(NET_VLT)} AS code, {stem(NET_VLT)}_need - {stem(NET_VLT)}_have AS short "
         "FROM asked), films AS (SELECT part_id, max(code) AS best, min(short) AS short, "
         "arg_min(pane, {'short': short, 'pane': pane}) AS pane FROM coded GROUP BY part_id), "
         "refused AS (SELECT *, {'short': short, 'part_id': part_id} AS place FROM films "

@@ -12,18 +12,16 @@ from matcher.rules.patterns import (
 )
 from matcher.rules.rule import rule
 from matcher.rules.subjects import adapter, hole, setting
-from matcher.rules.terms import Apart, Condition, Either, Greater, Term, as_term
+from matcher.rules.terms import Apart, Either, Equal, Greater, Surely, Term, as_term
 
 ADAPTER = "adapter at a hole"
 
-SAME_SHAPE = Condition(
-    "(adapter.fits_shape = hole.shape OR (hole.is_cut AND adapter.fits_shape != 'twin_shaft'))",
-    (adapter.fits_shape, hole.shape),
-    "the opening has its shape, or is cut to it",
+IS_CUT = Surely(hole.is_cut.is_true()).named("the opening is cut")
+SAME_SHAPE = (Equal(adapter.fits_shape, hole.shape) | IS_CUT & ~adapter.fits_shape.is_("twin_shaft")).named(
+    "the opening has its shape, or is cut to it"
 )
-IS_CUT = Condition("hole.is_cut", (), "the opening is cut")
-AT_SPEAKER = Condition("hole.kind = 'speaker'", (), "the opening is a speaker opening")
-HAS_EDGE = Condition("hole.shape != 'twin_shaft'", (hole.shape,))
+AT_SPEAKER = Surely(hole.kind.is_("speaker")).named("the opening is a speaker opening")
+HAS_EDGE = (~hole.shape.is_("twin_shaft")).named("hole.shape != 'twin_shaft'")
 NEW_HOLES = "another adapter, or new screw holes where the owner allows them"
 
 YES, NO = as_term(1), as_term(0)

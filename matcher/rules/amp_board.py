@@ -5,15 +5,11 @@ from __future__ import annotations
 from matcher.rules.layouts import Laid
 from matcher.rules.rule import rule
 from matcher.rules.subjects import opening, part, setting
-from matcher.rules.terms import Condition, Either, Figure, as_term
+from matcher.rules.terms import Condition, Either, Figure, Opposed, as_term
 
 BOARD = "amplifier at a spot"
 
-TURNED = Condition(
-    "((part.w_mm - part.d_mm) * (opening.w_mm - opening.d_mm) < 0)",
-    (part.w_mm, part.d_mm, opening.w_mm, opening.d_mm),
-    "it lies turned",
-)
+TURNED = Opposed(part.w_mm - part.d_mm, opening.w_mm - opening.d_mm).named("it lies turned")
 SIDES = setting("air_side_mm") + setting("air_side_mm")
 
 WIDTH = rule(
@@ -54,7 +50,7 @@ SHUT_IN = ("no", "none", "closed", "shut", "shut in")
 def _says_otherwise(field: Figure, words: tuple[str, ...]) -> Condition:
     """Whether a place's own words are none of these."""
     listed = ", ".join(f"'{word}'" for word in words)
-    return Condition(f"(lower(trim({field.column()})) NOT IN ({listed}))", (field,), f"{field} is not one of {listed}")
+    return (~field.is_one_of(*words)).named(f"{field} is not one of {listed}")
 
 
 HELD = rule(

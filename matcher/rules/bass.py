@@ -5,14 +5,14 @@ from __future__ import annotations
 from catalog_schema.sources import published
 from matcher.rules.rule import rule
 from matcher.rules.subjects import box, opening, part, setting
-from matcher.rules.terms import Apart, Condition, Either, as_term
+from matcher.rules.terms import Apart, Either, Surely, as_term
 from matcher.rules.worked import ClosedQ, Times
 
 BASS = "bass drivers in a box"
 
 SEALED = box.kind.is_("sealed")
-FRONT_GIVEN = Condition("(NOT box.made)", (), "the box comes with its holes")
-FRONT_MADE = Condition("box.made", (), "the box is made to measure")
+FRONT_GIVEN = (~Surely(box.made.is_true())).named("the box comes with its holes")
+FRONT_MADE = Surely(box.made.is_true()).named("the box is made to measure")
 QTC = ClosedQ((part.qts, part.vas_l, box.net_l, box.drivers))
 
 SIZE = rule(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from catalog_schema.sources import published
 from matcher.rules.rule import rule
 from matcher.rules.subjects import opening, part
-from matcher.rules.terms import Condition, Either, Greater, as_term
+from matcher.rules.terms import Either, Greater, as_term
 from matcher.rules.worked import DepthAt, Ranked, Turned
 
 CARGO = "bass box in a cargo space"
@@ -16,9 +16,7 @@ GATE = (opening.gate_w_mm, opening.gate_h_mm)
 GATE_SHORT, GATE_LONG = Ranked(GATE, 1), Ranked(GATE, 2)
 
 YES, NO = as_term(1), as_term(0)
-UNHELD = Condition(
-    "(lower(trim(opening.fasten)) IN ('no', 'none', 'nothing'))", (opening.fasten,), "nothing is named to hold it by"
-)
+UNHELD = opening.fasten.is_one_of("no", "none", "nothing").named("nothing is named to hold it by")
 
 GATE_FLAT = rule(
     "cargo.gate_short",

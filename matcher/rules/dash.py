@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from matcher.rules.rule import rule
 from matcher.rules.subjects import keep, mouth, opening, part, rise, setting
-from matcher.rules.terms import Condition, Either, Greater, Term, as_term
+from matcher.rules.terms import Either, Greater, Surely, Term, as_term
 
 DASH = "head unit at a mouth"
 SCREEN = "floating screen beside a thing to reach"
@@ -14,7 +14,7 @@ SCREEN = "floating screen beside a thing to reach"
 BY_BODY = part.mount.is_("body") & mouth.shape.is_("rect")
 BY_SHAFTS = part.mount.is_("twin_shaft") & mouth.shape.is_("twin_shaft")
 FLOATING = part.screen.is_("floating")
-IS_CUT = Condition("mouth.is_cut", (), "the opening is cut")
+IS_CUT = Surely(mouth.is_cut.is_true()).named("the opening is cut")
 NO_SUPPORT = ~opening.rear_support.is_true()
 HALF = Decimal("0.5")
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from matcher.rules.rule import rule
-from matcher.rules.terms import Condition, Either, as_term
+from matcher.rules.subjects import zone
+from matcher.rules.terms import Either, Surely, as_term
 
 HOLDING = "anything fastened at an opening"
 
-_NAMED = "lower(trim(zone.zone)) IN (lower(trim(opening.opening_id)), lower(trim(coalesce(opening.label, ''))))"
-IN_ZONE = Condition(
-    f"EXISTS (SELECT 1 FROM no_fasten zone WHERE zone.vehicle_id = opening.vehicle_id AND {_NAMED})",
-    (),
-    "the vehicle names this place, by its name or its label, among those where nothing may be fastened",
+IN_ZONE = Surely(zone.covers.is_true()).named(
+    "the vehicle names this place, by its name or its label, among those where nothing may be fastened"
 )
 
 ZONE = rule(

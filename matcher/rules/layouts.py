@@ -1,13 +1,16 @@
-"""Terms of how a part lies at its opening: corners in a round hole, quarter turns, and what several rules share."""
+"""Terms of how a part lies at its opening: corners in a round hole, and quarter turns."""
 
 from __future__ import annotations
 
-from matcher.rules.terms import NOTHING, Condition, Figure, Term, add_tols, join_lists
-from matcher.settings import Settings
+from matcher.rules.terms import Condition, Equal, Figure, Term, as_term
 
 
 class Corner(Term):
-    """Width that a round or oval hole of this form would need to hold a rectangle's corners."""
+    """Width that a round or oval hole of this form would need to hold a rectangle's corners.
+
+    The tolerances of the rectangle's sides add, and that of the hole's height: a round hole has one
+    figure, which the rule itself compares with.
+    """
 
     width: Term
     height: Term
@@ -16,25 +19,6 @@ class Corner(Term):
 
     def __str__(self) -> str:
         return f"width of such a hole around the corners of {self.width} by {self.height}"
-
-    def value(self, settings: Settings) -> str:
-        w, h = self.width.value(settings), self.height.value(settings)
-        hole_w, hole_h = self.hole_width.value(settings), self.hole_height.value(settings)
-        share = f"sqrt(power({w}::DOUBLE / {hole_w}, 2) + power({h}::DOUBLE / {hole_h}, 2))"
-        return f"({hole_w} * {share})::DECIMAL(15,6)"
-
-    def tol(self, settings: Settings) -> str:
-        sides = add_tols(self.width.tol(settings), self.height.tol(settings))
-        # A round hole has one figure, which the rule itself compares with.
-        return sides if self.hole_height == self.hole_width else add_tols(sides, self.hole_height.tol(settings))
-
-    def missing(self) -> str:
-        terms = (self.width, self.height, self.hole_width, self.hole_height)
-        return join_lists(*(term.missing() for term in terms))
-
-    def figures(self) -> tuple[Figure, ...]:
-        terms = (self.width, self.height, self.hole_width, self.hole_height)
-        return tuple(figure for term in terms for figure in term.figures())
 
 
 class Laid(Term):
@@ -47,58 +31,22 @@ class Laid(Term):
     def __str__(self) -> str:
         return f"({self.crossed} where {self.turned}, else {self.straight})"
 
-    def value(self, settings: Settings) -> str:
-        straight, crossed = self.straight.value(settings), self.crossed.value(settings)
-        return (
-            f"(CASE WHEN {self.turned.sql} THEN {crossed} WHEN NOT {self.turned.sql} THEN {straight} "
-            f"WHEN {straight} <= {crossed} THEN {straight} WHEN {crossed} < {straight} THEN {crossed} END)"
-        )
 
-    def bound(self) -> str:
-        return f"{self.turned.sql} IS NULL"
+class Lie(Term):
+    """Which side of a thing is the longer: 1 across, -1 down, 0 neither; a round thing has none."""
 
-    def tol(self, settings: Settings) -> str:
-        straight, crossed = self.straight.tol(settings), self.crossed.tol(settings)
-        return (
-            f"(CASE WHEN {self.turned.sql} THEN {crossed} WHEN NOT {self.turned.sql} THEN {straight} "
-            f"ELSE greatest({straight}, {crossed}) END)"
-        )
-
-    def missing(self) -> str:
-        figure = (
-            f"CASE WHEN {self.turned.sql} THEN {self.crossed.missing()} "
-            f"WHEN NOT {self.turned.sql} THEN {self.straight.missing()} ELSE {NOTHING} END"
-        )
-        return join_lists(self.turned.missing(), figure)
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.turned.figures() + self.straight.figures() + self.crossed.figures()
-
-
-class Shared(Term):
-    """A term that several rules speak of: a statement reads it once, under a name, before them."""
-
-    name: str
-    term: Term
+    shape: Figure
+    across: Figure
+    down: Figure
 
     def __str__(self) -> str:
-        return str(self.term)
-
-    def columns(self, settings: Settings) -> str:
-        """SQL columns that must stand before the rules in a statement."""
-        return f"{self.term.value(settings)} AS {self.name}, {self.term.tol(settings)} AS {self.name}_tol"
-
-    def value(self, settings: Settings) -> str:
-        return self.name
-
-    def bound(self) -> str:
-        return self.term.bound()
-
-    def tol(self, settings: Settings) -> str:
-        return f"{self.name}_tol"
-
-    def missing(self) -> str:
-        return self.term.missing()
+        return f"longer side of {self.across} and {self.down}"
 
     def figures(self) -> tuple[Figure, ...]:
-        return self.term.figures()
+        return (self.across, self.down)
+
+
+def crossed(first: Lie, second: Lie) -> Condition:
+    """Whether two things lie across each other; what has no longer side never does."""
+    neither = as_term(0)
+    return ~Equal(first, neither) & ~Equal(second, neither) & ~Equal(first, second)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from matcher.rules.rule import rule
 from matcher.rules.subjects import line, setting
-from matcher.rules.terms import Condition
 
 LINE_LEVEL = "head unit into an amplifier"
 
-BY_LINE = Condition("line.preouts > 0", (line.preouts,), "the head unit has line outputs")
+BY_LINE = line.preouts.is_above(0).named("the head unit has line outputs")
 
 INPUT = rule(
     "line_level.input",

@@ -5,21 +5,13 @@ from __future__ import annotations
 from matcher.rules.layouts import Laid
 from matcher.rules.rule import rule
 from matcher.rules.subjects import board, opening, part, setting
-from matcher.rules.terms import Condition
+from matcher.rules.terms import Opposed
 
 BOARD_ON_SPOT = "board of the catalog on a spot"
 ON_BOARD = "amplifier on a board of the catalog"
 
-BOARD_TURNED = Condition(
-    "((board.w_mm - board.h_mm) * (opening.w_mm - opening.d_mm) < 0)",
-    (board.w_mm, board.h_mm, opening.w_mm, opening.d_mm),
-    "the board lies turned",
-)
-PART_TURNED = Condition(
-    "((part.w_mm - part.d_mm) * (board.w_mm - board.h_mm) < 0)",
-    (part.w_mm, part.d_mm, board.w_mm, board.h_mm),
-    "it lies turned on the board",
-)
+BOARD_TURNED = Opposed(board.w_mm - board.h_mm, opening.w_mm - opening.d_mm).named("the board lies turned")
+PART_TURNED = Opposed(part.w_mm - part.d_mm, board.w_mm - board.h_mm).named("it lies turned on the board")
 SIDES = setting("air_side_mm") + setting("air_side_mm")
 
 SPOT_WIDTH = rule(

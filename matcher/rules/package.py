@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from matcher.rules.rule import rule
 from matcher.rules.subjects import whole
-from matcher.rules.terms import Condition
+from matcher.rules.terms import Surely
 
 PACKAGE = "package of a job"
 
@@ -17,7 +17,7 @@ BUDGET = rule(
     compares="the customer's budget against parts and labor",
     flaw="dearer than the budget",
     cure="a larger budget, or less to choose",
-    when=Condition("whole.budget IS NOT NULL", (), "a budget is named"),
+    when=whole.budget.is_known().named("a budget is named"),
 )
 AT_REST = rule(
     "supply.at_rest",
@@ -38,7 +38,7 @@ HEAD_CHANNELS = rule(
     compares="channels of the head unit's own amplifier against those the plan takes",
     flaw="the head unit has too few channels",
     cure="an amplifier, or pairs that share channels",
-    when=Condition("whole.head_used > 0", (), "the head unit feeds a loudspeaker"),
+    when=Surely(whole.head_used.is_above(0)).named("the head unit feeds a loudspeaker"),
 )
 AMPLIFIER_CHANNELS = rule(
     "amplifier.channels",
@@ -49,7 +49,7 @@ AMPLIFIER_CHANNELS = rule(
     compares="channels of the amplifier against those the plan takes",
     flaw="the amplifier has too few channels",
     cure="an amplifier with more channels, or pairs that share channels",
-    when=Condition("whole.amplifier_used > 0", (), "an amplifier feeds a loudspeaker"),
+    when=Surely(whole.amplifier_used.is_above(0)).named("an amplifier feeds a loudspeaker"),
 )
 BASS_CHANNELS = rule(
     "amplifier.bass_channels",
@@ -60,7 +60,7 @@ BASS_CHANNELS = rule(
     compares="channels for bass of the amplifier that drives it against those that are taken",
     flaw="the amplifier has no channel for bass",
     cure="an amplifier with one, or a bridged pair of its full-range channels",
-    when=Condition("whole.bass_used > 0", (), "a channel for bass is taken"),
+    when=Surely(whole.bass_used.is_above(0)).named("a channel for bass is taken"),
 )
 OWN_CHANNELS = rule(
     "amplifier.own_channels",
@@ -71,5 +71,5 @@ OWN_CHANNELS = rule(
     compares="full-range channels of an amplifier for bass alone against the bridged pair that is taken of it",
     flaw="the amplifier for bass has too few channels to bridge",
     cure="an amplifier with a pair of channels, or with one for bass",
-    when=Condition("whole.own_used > 0", (), "an amplifier for bass alone is bridged"),
+    when=Surely(whole.own_used.is_above(0)).named("an amplifier for bass alone is bridged"),
 )

@@ -7,47 +7,54 @@ rectangles with rectangles; where only one of each is known, four holes on a cir
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import NamedTuple
 
-from matcher.rules.terms import Condition
+from matcher.rules.subjects import adapter, hole, mouth, part
+from matcher.rules.terms import Condition, Figure, Surely
 
 SQUARE_OF_CIRCLE = Decimal("0.707106781")
 """Side of the square whose corners lie on a circle of diameter 1: one over the root of two."""
 
 
-def pattern_sql(thing: str, *, is_round: str = "false") -> str:
-    """SQL columns of a thing's bolt pattern, such as ``pattern_sql("o.")``.
+class Pattern(NamedTuple):
+    """What is known of a thing's bolt pattern."""
 
-    ``on_circle``: it has a circle, or is round and so would; ``may_circle``: it has one, or nothing
-    that speaks against one; ``only_circle``: it has nothing else.
-    """
-    circle = f"{thing}bolt_circle_mm IS NOT NULL"
-    rectangle = f"({thing}bolt_w_mm IS NOT NULL OR {thing}bolt_h_mm IS NOT NULL)"
-    return (
-        f"({circle} OR coalesce({is_round}, false)) AS on_circle, ({circle} OR NOT {rectangle}) AS may_circle, "
-        f"({circle} AND NOT {rectangle}) AS only_circle, ({circle} OR {rectangle}) AS has_bolts"
-    )
+    on_circle: Condition
+    """It has a circle, or is round and so would."""
+    may_circle: Condition
+    """It has a circle, or nothing that speaks against one."""
+    only_circle: Condition
+    """It has a circle and nothing else."""
 
-
-def _both(one: str, other: str) -> str:
-    """SQL: both are compared by their circles, as far as these are known."""
-    return f"({one}.may_circle AND {other}.may_circle AND ({one}.on_circle OR {other}.on_circle))"
+    def by_circle(self, other: Pattern) -> Condition:
+        """Whether both are compared by their circles, as far as these are known."""
+        return self.may_circle & other.may_circle & (self.on_circle | other.on_circle)
 
 
-_BOTH = _both("part", "mouth")
-_HOLE_BOTH = _both("adapter", "hole")
+def pattern(circle: Figure, width: Figure, height: Figure, shape: Figure | None = None) -> Pattern:
+    """The pattern of a thing that has these figures, and this shape where a round one would have a circle."""
+    has_circle, has_rectangle = circle.is_known(), width.is_known() | height.is_known()
+    on_circle = has_circle if shape is None else has_circle | Surely(shape.is_("round"))
+    return Pattern(on_circle, has_circle | ~has_rectangle, has_circle & ~has_rectangle)
 
-BOLTED = Condition("mouth.bolted", (), "bolts hold the part")
+
+PART = pattern(part.bolt_circle_mm, part.bolt_w_mm, part.bolt_h_mm, part.shape)
+MOUTH = pattern(mouth.bolt_circle_mm, mouth.bolt_w_mm, mouth.bolt_h_mm)
+PLATE = pattern(adapter.fits_bolt_circle_mm, adapter.fits_bolt_w_mm, adapter.fits_bolt_h_mm, adapter.fits_shape)
+HOLE = pattern(hole.bolt_circle_mm, hole.bolt_w_mm, hole.bolt_h_mm)
+
+BOLTED = Surely(mouth.bolted.is_true()).named("bolts hold the part")
 """Whether bolts hold the part: where an adapter names none, its clips or own screws do."""
-BY_CIRCLE = Condition(_BOTH, (), "both have a bolt circle")
-PART_ON_CIRCLE = Condition("part.only_circle", (), "the part has a bolt circle")
-MOUTH_ON_CIRCLE = Condition("mouth.only_circle", (), "the mouth has a bolt circle")
+BY_CIRCLE = PART.by_circle(MOUTH).named("both have a bolt circle")
+PART_ON_CIRCLE = PART.only_circle.named("the part has a bolt circle")
+MOUTH_ON_CIRCLE = MOUTH.only_circle.named("the mouth has a bolt circle")
 """Which of them stands as a square, where they are compared as rectangles."""
-PART_BY_CIRCLE = Condition(f"({_BOTH} OR part.only_circle)", (), "the part has a bolt circle")
-MOUTH_BY_CIRCLE = Condition(f"({_BOTH} OR mouth.only_circle)", (), "the mouth has a bolt circle")
+PART_BY_CIRCLE = (BY_CIRCLE | PART_ON_CIRCLE).named("the part has a bolt circle")
+MOUTH_BY_CIRCLE = (BY_CIRCLE | MOUTH_ON_CIRCLE).named("the mouth has a bolt circle")
 
-ADAPTER_ON_CIRCLE = Condition("adapter.only_circle", (), "the adapter has a bolt circle")
-HOLE_ON_CIRCLE = Condition("hole.only_circle", (), "the opening has a bolt circle")
-PLATE_BY_CIRCLE = Condition(_HOLE_BOTH, (), "both have a bolt circle")
-ADAPTER_BY_CIRCLE = Condition(f"({_HOLE_BOTH} OR adapter.only_circle)", (), "the adapter has a bolt circle")
-HOLE_BY_CIRCLE = Condition(f"({_HOLE_BOTH} OR hole.only_circle)", (), "the opening has a bolt circle")
+PLATE_BY_CIRCLE = PLATE.by_circle(HOLE).named("both have a bolt circle")
+ADAPTER_ON_CIRCLE = PLATE.only_circle.named("the adapter has a bolt circle")
+HOLE_ON_CIRCLE = HOLE.only_circle.named("the opening has a bolt circle")
+ADAPTER_BY_CIRCLE = (PLATE_BY_CIRCLE | ADAPTER_ON_CIRCLE).named("the adapter has a bolt circle")
+HOLE_BY_CIRCLE = (PLATE_BY_CIRCLE | HOLE_ON_CIRCLE).named("the opening has a bolt circle")
 """The same, for an adapter's side towards the opening."""

@@ -1,20 +1,14 @@
-"""A rule: one declaration that checks one part, sweeps a million, and writes its own page."""
+"""A rule: one declaration that checks one part or a million, and writes its own page."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 from importlib import import_module
 from pkgutil import iter_modules
 
-from catalog_schema.checks import verdict_of
 from catalog_schema.sources import COMMON_PRACTICE, Source
-from matcher.rules.layouts import Shared
-from matcher.rules.terms import NOTHING, Condition, Exact, Term, as_term, join_lists, parts_of
+from matcher.rules.terms import Condition, Exact, Term, as_term
 from matcher.rules.terms import Number as Number
-from matcher.settings import Settings
 
 SKIP, FITS, MEASURE, NO = 3, 2, 1, 0
 """What a rule says of a candidate, worst lowest: so the worst of several is their least."""
@@ -47,59 +41,9 @@ class Rule:
     source: Source = COMMON_PRACTICE
 
     @property
-    def column(self) -> str:
-        """The rule's name as the stem of SQL columns."""
-        return re.sub(r"\W", "_", self.name)
-
-    def measured_columns(self, settings: Settings) -> list[str]:
-        """SQL of what the rule reads of a row: have, need, tolerance, and where they may vary: when, bound."""
-        columns = [self.have.value(settings), self.need.value(settings), self.tol_sql(settings)]
-        if self.when is not None:
-            columns.append(self.when.sql)
-        return [*columns, self.bound] if self.bound else columns
-
-    def measured_sql(self, settings: Settings) -> str:
-        """The same as named columns, which `code_sql` stands over."""
-        names = ["have", "need", "tol", *([] if self.when is None else ["when"]), *(["bound"] if self.bound else [])]
-        columns = self.measured_columns(settings)
-        return ", ".join(f"{column} AS {self.column}_{name}" for column, name in zip(columns, names, strict=True))
-
-    @property
-    def bound(self) -> str:
-        """SQL of whether what is needed is only a bound: then the rule may say no, but never that it fits."""
-        return self.need.bound()
-
-    def tol_sql(self, settings: Settings) -> str:
-        have, need = self.have.tol(settings), self.need.tol(settings)
-        if "0" in (have, need):
-            return have if need == "0" else need
-        return f"{have} + {need}"
-
-    def code_sql(self) -> str:
-        """SQL of what the rule says, over the columns of `measured_sql`: SKIP, FITS, MEASURE or NO."""
-        tol, margin = f"{self.column}_tol", f"{self.column}_have - {self.column}_need"
-        cases = [] if self.when is None else [f"WHEN NOT {self.column}_when THEN {SKIP}"]
-        if self.bound:
-            cases.append(f"WHEN {self.column}_bound AND {margin} >= -{tol} THEN {MEASURE}")
-        cases.append(f"WHEN {margin} >= {tol} THEN {FITS}")
-        if self.when is not None and not self.when.is_certain:
-            cases.append(f"WHEN {self.column}_when IS NULL THEN {MEASURE}")
-        return f"CASE {' '.join(cases)} WHEN {margin} < -{tol} THEN {NO} ELSE {MEASURE} END"
-
-    def code(
-        self, have: Decimal | None, need: Decimal | None, tol: Decimal | None, when: bool | None, bound: bool | None
-    ) -> int:
-        """What `code_sql` says, of one row: SKIP, FITS, MEASURE or NO."""
-        if when is False:
-            return SKIP
-        if have is None or need is None or tol is None:
-            return MEASURE
-        verdict = verdict_of(have - need, tol)
-        if bound:
-            return MEASURE if verdict != "no" or when is None else NO
-        if when is None:
-            return FITS if verdict == "fits" else MEASURE
-        return {"fits": FITS, "measure": MEASURE, "no": NO}[verdict]
+    def terms(self) -> tuple[Term, ...]:
+        """All that it reads."""
+        return (self.have, self.need) if self.when is None else (self.have, self.need, self.when)
 
     def measures(self) -> list[str]:
         """The measured figures in it, as ``subject.field``: each length has a tolerance, any other may have one."""
@@ -108,11 +52,6 @@ class Rule:
         figures = (*self.have.figures(), *self.need.figures())
         measured = (one for one in figures if not isinstance(one, Exact) and unit_of_field(one.field))
         return list(dict.fromkeys(map(str, measured)))
-
-    def missing_sql(self) -> str:
-        """SQL of the figures that keep it from an answer, as often as they stand in it."""
-        when = NOTHING if self.when is None else self.when.missing()
-        return join_lists(when, self.have.missing(), self.need.missing())
 
 
 _REGISTRY: dict[str, Rule] = {}
@@ -138,13 +77,6 @@ def rule(
     made = Rule(name, scope, unit, as_term(have), as_term(need), compares, flaw, cure, when, lifted_at, source)
     _REGISTRY[name] = made
     return made
-
-
-def shared_sql(rules: Iterable[Rule], settings: Settings) -> list[str]:
-    """SQL of what several of some rules speak of, to stand before their columns in a statement."""
-    terms = (part for rule in rules for side in (rule.have, rule.need) for part in parts_of(side))
-    shared = dict.fromkeys(term for term in terms if isinstance(term, Shared))
-    return [term.columns(settings) for term in shared]
 
 
 def rules_of(scope: str) -> list[Rule]:

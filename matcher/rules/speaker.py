@@ -17,7 +17,7 @@ from matcher.rules.patterns import (
 )
 from matcher.rules.rule import rule
 from matcher.rules.subjects import mouth, opening, part, setting
-from matcher.rules.terms import Apart, Condition, Either, Greater, as_term
+from matcher.rules.terms import Apart, Condition, Either, Greater, Same, Surely, as_term
 
 SPEAKER = "speaker at a mouth"
 
@@ -26,16 +26,12 @@ BOTH_ROUND = part.shape.is_("round") & mouth.shape.is_("round")
 
 def _one_diameter(what: str) -> Condition:
     """Both are round, and no height says otherwise: the width has told it all."""
-    heights = Condition(
-        f"(part.{what}_h_mm IS NOT DISTINCT FROM part.{what}_w_mm AND mouth.h_mm IS NOT DISTINCT FROM mouth.w_mm)",
-        (),
-        "no height differs",
-    )
-    return BOTH_ROUND & heights
+    of_part = Same(getattr(part, f"{what}_h_mm"), getattr(part, f"{what}_w_mm"))
+    return BOTH_ROUND & (of_part & Same(mouth.h_mm, mouth.w_mm)).named("no height differs")
 
 
 CORNERED = part.shape.is_("rect") & ~mouth.shape.is_("rect")
-IS_CUT = Condition("mouth.is_cut", (), "the opening is cut")
+IS_CUT = Surely(mouth.is_cut.is_true()).named("the opening is cut")
 NEW_HOLES = "an adapter with the right holes, or new screw holes where the owner allows them"
 
 HOLE_WIDTH = rule(

@@ -21,6 +21,7 @@
 ``cable``     a cable for it
 ``pair``      two amplifiers as they stand beside each other on a spot
 ``accessory`` what an accessory needs of a head unit
+``zone``      where nothing may be fastened: whether it ``covers`` the opening
 """
 
 from __future__ import annotations
@@ -90,6 +91,7 @@ draw = Subject("draw", DRAW)
 cable = Subject("cable")
 accessory = Subject("accessory", COUNTS)
 pair = Subject("pair")
+zone = Subject("zone")
 
 
 def setting(name: str, by: Figure | None = None, otherwise: str | None = None) -> SettingTerm:

@@ -1,45 +1,21 @@
-"""The language in which rules are declared: figures, the shop's settings, and sums of them.
+"""The language in which rules are declared: figures, the shop's settings, conditions, and sums of them.
 
-Terms are written once and never changed. A term knows four things of itself, each as SQL: its value,
-the tolerance of the figures in it (worst case), which of its figures are missing, and whether its value
-is only a bound, the best that a choice not yet known could make of it. So a rule keeps no list by hand.
+A term is data, written once and never changed; `matcher.kernel` evaluates it over arrays. It tells by its
+form which figures stand in it, so that a rule keeps no list of them by hand.
 
     opening.depth_mm + mouth.forward_mm  >=  part.depth_mm + setting("clearance_behind_mm", opening.behind)
 
-Names on the left of a dot are subjects: relations of the statement in which the rule is asked.
+Names on the left of a dot are subjects: the things of which a rule speaks.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import copy
 from decimal import Decimal
-from typing import Any, ClassVar, dataclass_transform
-
-from matcher.rules.conditions import NOTHING as NOTHING
-from matcher.rules.conditions import Condition as Condition
-from matcher.rules.conditions import add_tols as add_tols
-from matcher.rules.conditions import either_holds as either_holds
-from matcher.rules.conditions import join_lists as join_lists
-from matcher.settings import Settings
+from typing import Any, ClassVar, Self, dataclass_transform
 
 Number = int | Decimal
-
-FILLED = frozenset({"mouth", "hole", "pair"})
-"""Subjects whose lengths all carry a tolerance already."""
-BASED = frozenset({"part", "adapter", "board", "box"})
-"""Subjects whose rows carry ``basis_tol``, the tolerance that their basis sets."""
-
-
-def literal(number: Decimal) -> str:
-    """SQL of an exact number, never an integer: sums of it stay decimal."""
-    text = f"{number:f}"
-    return text if "." in text else f"{text}.0"
-
-
-def basis_tol_sql(basis: str, otherwise: str, settings: Settings) -> str:
-    """SQL of the tolerance that a basis sets; a row that names none has the one meant for its kind."""
-    cases = " ".join(f"WHEN '{word}' THEN {tol}" for word, tol in settings.by_word("tolerance_mm"))
-    return f"CASE {basis} {cases} ELSE {settings[f'tolerance_mm.{otherwise}']} END"
 
 
 @dataclass_transform(eq_default=False)
@@ -60,25 +36,15 @@ class Term:
     def __init__(self, *given: Any, **named: Any) -> None:
         vars(self).update(zip(self.names, given, strict=False), **named)
 
-    def value(self, settings: Settings) -> str:
-        """SQL of the value; NULL where a figure in it is missing."""
-        raise NotImplementedError
-
-    def tol(self, settings: Settings) -> str:
-        """SQL of the summed tolerances."""
-        return "0"
-
-    def missing(self) -> str:
-        """SQL of the list of missing figures, as ``subject.field``."""
-        return NOTHING
-
-    def bound(self) -> str:
-        """SQL of whether the value is only a bound: then it may rule a part out, never in. Empty: never."""
-        return ""
+    def made_of(self) -> Iterator[Term]:
+        """The terms it is made of, in order."""
+        for name in self.names:
+            held = getattr(self, name)
+            yield from (part for part in (held if isinstance(held, tuple) else (held,)) if isinstance(part, Term))
 
     def figures(self) -> tuple[Figure, ...]:
-        """Every figure that may stand in it."""
-        return ()
+        """Every figure that its value may wait for."""
+        return tuple(figure for part in self.made_of() for figure in part.figures())
 
     def __add__(self, other: Term | Number) -> Term:
         return Sum(self, as_term(other))
@@ -90,6 +56,28 @@ class Term:
         return Scaled(self, Decimal(factor))
 
     __rmul__ = __mul__
+
+
+def parts_of(term: Term) -> Iterator[Term]:
+    """A term and everything it is made of."""
+    yield term
+    for part in term.made_of():
+        yield from parts_of(part)
+
+
+def read_by(*terms: Term) -> tuple[Figure, ...]:
+    """Every figure that some terms read, those of conditions that wait for nothing included, each once."""
+    found = (part for term in terms for part in parts_of(term) if isinstance(part, Figure))
+    return tuple(dict.fromkeys(found))
+
+
+def weighed_by(term: Term) -> Iterator[Figure]:
+    """The figures whose tolerances a term's own may hold: not what a condition or a choice reads."""
+    if isinstance(term, Figure):
+        yield from () if isinstance(term, Exact) else (term,)
+    elif not isinstance(term, Condition | SettingTerm):
+        for part in term.made_of():
+            yield from weighed_by(part)
 
 
 class Figure(Term):
@@ -106,25 +94,6 @@ class Figure(Term):
         """Whether it is measured in millimeters, so that its basis sets a tolerance."""
         return self.field.endswith("_mm")
 
-    def column(self) -> str:
-        return f'{self.subject}."{self.field}"'
-
-    def value(self, settings: Settings) -> str:
-        return self.column()
-
-    def tol(self, settings: Settings) -> str:
-        stated = f'{self.subject}."{self.field}_tol"'
-        if not self.field.endswith("_mm"):
-            return f"coalesce({stated}, 0)"
-        if self.subject in FILLED:
-            return stated
-        if self.subject in BASED:
-            return f"coalesce({stated}, {self.subject}.basis_tol)"
-        return f"coalesce({stated}, {basis_tol_sql(f'{self.subject}.basis', 'measured', settings)})"
-
-    def missing(self) -> str:
-        return f"CASE WHEN {self.column()} IS NULL THEN ['{self.subject}.{self.field}'] ELSE {NOTHING} END"
-
     def figures(self) -> tuple[Figure, ...]:
         return (self,)
 
@@ -136,19 +105,27 @@ class Figure(Term):
 
     def is_(self, word: str) -> Condition:
         """Whether a word field holds this word."""
-        return Condition(f"({self.column()} = '{word}')", (self,))
+        return Equal(self, Word(word))
+
+    def is_one_of(self, *words: str) -> Condition:
+        """Whether a text field is one of some words, whatever its case and the spaces around it."""
+        return OneOf(self, words)
 
     def is_number(self, number: int) -> Condition:
         """Whether a count is this number."""
-        return Condition(f"({self.column()} = {number})", (self,))
+        return Equal(self, as_term(number))
+
+    def is_above(self, number: int) -> Condition:
+        """Whether it is greater than this number."""
+        return Above(self, as_term(number))
 
     def is_known(self) -> Condition:
         """Whether the figure is known at all: always a plain yes or no."""
-        return Condition(f"({self.column()} IS NOT NULL)", ())
+        return Known(self)
 
     def is_true(self) -> Condition:
         """Whether a yes-or-no field says yes."""
-        return Condition(self.column(), (self,))
+        return Holds(self)
 
 
 class Exact(Figure):
@@ -158,12 +135,9 @@ class Exact(Figure):
     def is_length(self) -> bool:
         return False
 
-    def tol(self, settings: Settings) -> str:
-        return "0"
-
 
 class Subject:
-    """A relation that rules speak of: ``part.depth_mm`` is its figure."""
+    """A thing that rules speak of: ``part.depth_mm`` is its figure."""
 
     def __init__(self, name: str, counts: frozenset[str] = frozenset()) -> None:
         self._name, self._counts = name, counts
@@ -183,12 +157,22 @@ class Constant(Term):
     def __str__(self) -> str:
         return str(self.number)
 
-    def value(self, settings: Settings) -> str:
-        return literal(self.number)
+
+class Word(Term):
+    """A word that a field is compared with."""
+
+    word: str
+
+    def __str__(self) -> str:
+        return f"'{self.word}'"
 
 
 class SettingTerm(Term):
-    """One of the shop's defaults, by name, and by a word where it goes by one."""
+    """One of the shop's defaults, by name, and by a word where it goes by one.
+
+    Where the word is not known, the value is the least of all and only a bound. With ``otherwise`` a word that
+    is no default's may be a number of its own, and any other, or none, stands for the default of that name.
+    """
 
     name: str
     by: Figure | None = None
@@ -197,53 +181,12 @@ class SettingTerm(Term):
     def __str__(self) -> str:
         return f"setting.{self.name}" if self.by is None else f"setting.{self.name}[{self.by}]"
 
-    def value(self, settings: Settings) -> str:
-        if self.by is None:
-            return literal(settings[self.name])
-        cases = " ".join(f"WHEN '{word}' THEN {literal(value)}" for word, value in settings.by_word(self.name))
-        if self.otherwise is not None:
-            written = f"try_cast({self.by.column()} AS DECIMAL(15,6))"
-            cases += f" ELSE coalesce({written}, {literal(settings[f'{self.name}.{self.otherwise}'])})"
-        else:
-            cases += f" ELSE {literal(min(value for _, value in settings.by_word(self.name)))}"
-        return f"(CASE {self.by.column()} {cases} END)"
-
-    def bound(self) -> str:
-        return "" if self.by is None or self.otherwise is not None else f"{self.by.column()} IS NULL"
-
-    def missing(self) -> str:
-        return NOTHING if self.by is None or self.otherwise is not None else self.by.missing()
-
-    def figures(self) -> tuple[Figure, ...]:
-        return () if self.by is None else (self.by,)
-
 
 class Pair(Term):
     """What is made of two terms: their tolerances add, and either's figures may be missing."""
 
     first: Term
     second: Term
-
-    def tol(self, settings: Settings) -> str:
-        return add_tols(self.first.tol(settings), self.second.tol(settings))
-
-    def missing(self) -> str:
-        return join_lists(self.first.missing(), self.second.missing())
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.first.figures() + self.second.figures()
-
-
-class Wrapped(Term):
-    """What is made of one term: its figures are the term's."""
-
-    term: Term
-
-    def missing(self) -> str:
-        return self.term.missing()
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.term.figures()
 
 
 class Sum(Pair):
@@ -254,54 +197,12 @@ class Sum(Pair):
             return f"{self.first} - {self.second.term}"
         return f"{self.first} + {self.second}"
 
-    def value(self, settings: Settings) -> str:
-        return f"({self.first.value(settings)} + {self.second.value(settings)})"
-
-    def bound(self) -> str:
-        return either_holds(self.first.bound(), self.second.bound())
-
-
-class Scaled(Wrapped):
-    """A term times a plain number."""
-
-    factor: Decimal
-
-    def __str__(self) -> str:
-        return f"-({self.term})" if self.factor == -1 else f"{self.factor} x {self.term}"
-
-    def value(self, settings: Settings) -> str:
-        inner = self.term.value(settings)
-        return f"(-{inner})" if self.factor == -1 else f"({inner} * {self.factor})::DECIMAL(15,6)"
-
-    def tol(self, settings: Settings) -> str:
-        inner = self.term.tol(settings)
-        return inner if inner == "0" or abs(self.factor) == 1 else f"({inner} * {abs(self.factor)})"
-
-
-class Product(Wrapped):
-    """A term times a setting: a share of a figure."""
-
-    share: SettingTerm
-
-    def __str__(self) -> str:
-        return f"{self.share} x {self.term}"
-
-    def value(self, settings: Settings) -> str:
-        return f"({self.term.value(settings)} * {settings[self.share.name]})::DECIMAL(15,6)"
-
-    def tol(self, settings: Settings) -> str:
-        inner = self.term.tol(settings)
-        return inner if inner == "0" else f"({inner} * {settings[self.share.name]})"
-
 
 class Apart(Pair):
     """How far two terms disagree."""
 
     def __str__(self) -> str:
         return f"difference of {self.first} and {self.second}"
-
-    def value(self, settings: Settings) -> str:
-        return f"abs({self.first.value(settings)} - {self.second.value(settings)})"
 
 
 class Greater(Pair):
@@ -315,19 +216,25 @@ class Greater(Pair):
         inner = (self.first, self.second)
         return tuple(each for term in inner for each in (term.among() if isinstance(term, Greater) else (term,)))
 
-    def value(self, settings: Settings) -> str:
-        values = [term.value(settings) for term in self.among()]
-        # The sum is null where any of them is: GREATEST itself passes over nulls.
-        return f"(CASE WHEN {' + '.join(values)} IS NOT NULL THEN greatest({', '.join(values)}) END)"
 
-    def tol(self, settings: Settings) -> str:
-        terms = self.among()
-        tols = [term.tol(settings) for term in terms]
-        if len(set(tols)) == 1:
-            return tols[0]
-        cases = [f"WHEN {term.value(settings)} THEN {tol}" for term, tol in zip(terms[:-1], tols[:-1], strict=True)]
-        values = ", ".join(term.value(settings) for term in terms)
-        return f"(CASE greatest({values}) {' '.join(cases)} ELSE {tols[-1]} END)"
+class Scaled(Term):
+    """A term times a plain number."""
+
+    term: Term
+    factor: Decimal
+
+    def __str__(self) -> str:
+        return f"-({self.term})" if self.factor == -1 else f"{self.factor} x {self.term}"
+
+
+class Product(Term):
+    """A term times a setting: a share of a figure."""
+
+    term: Term
+    share: SettingTerm
+
+    def __str__(self) -> str:
+        return f"{self.share} x {self.term}"
 
 
 class Either(Term):
@@ -340,36 +247,154 @@ class Either(Term):
     def __str__(self) -> str:
         return f"({self.then} where {self.condition}, else {self.otherwise})"
 
-    def value(self, settings: Settings) -> str:
-        test, then, otherwise = self.condition.sql, self.then.value(settings), self.otherwise.value(settings)
-        if self.condition.is_certain:
-            return f"(CASE WHEN {test} THEN {then} ELSE {otherwise} END)"
-        return f"(CASE WHEN {test} THEN {then} WHEN NOT {test} THEN {otherwise} END)"
-
-    def tol(self, settings: Settings) -> str:
-        then, otherwise = self.then.tol(settings), self.otherwise.tol(settings)
-        if then == otherwise:
-            return then
-        return f"(CASE WHEN {self.condition.sql} THEN {then} ELSE {otherwise} END)"
-
-    def missing(self) -> str:
-        inner = f"CASE WHEN {self.condition.sql} THEN {self.then.missing()} ELSE {self.otherwise.missing()} END"
-        return join_lists(self.condition.missing(), inner)
-
-    def figures(self) -> tuple[Figure, ...]:
-        return self.condition.figures() + self.then.figures() + self.otherwise.figures()
-
-
-def parts_of(term: Term) -> Iterator[Term]:
-    """A term and everything it is made of."""
-    yield term
-    for name in term.names:
-        held = getattr(term, name)
-        for part in held if isinstance(held, tuple) else (held,):
-            if isinstance(part, Term):
-                yield from parts_of(part)
-
 
 def as_term(value: Term | Number) -> Term:
     """A plain number as a term; a term as it is."""
     return value if isinstance(value, Term) else Constant(Decimal(value))
+
+
+class Condition(Term):
+    """A yes, a no, or not known."""
+
+    called = ""
+    """The condition in words, where its form is not plain enough."""
+
+    def named(self, words: str) -> Self:
+        """The same condition, told in these words."""
+        other = copy(self)
+        other.called = words
+        return other
+
+    def __str__(self) -> str:
+        return self.called or self.form()
+
+    def form(self) -> str:
+        """How it reads where nobody put it in words."""
+        raise NotImplementedError
+
+    @property
+    def is_certain(self) -> bool:
+        """Whether it is always a plain yes or no: then it waits for no figure."""
+        return not self.figures()
+
+    def __and__(self, other: Condition) -> Condition:
+        return And(self, other)
+
+    def __or__(self, other: Condition) -> Condition:
+        return Or(self, other)
+
+    def __invert__(self) -> Condition:
+        return Not(self)
+
+
+class Equal(Condition):
+    """Whether two terms are the same; not known where one of them is not."""
+
+    first: Term
+    second: Term
+
+    def form(self) -> str:
+        return f"{self.first} = {self.second}"
+
+
+class Above(Condition):
+    """Whether one term is greater than another."""
+
+    first: Term
+    second: Term
+
+    def form(self) -> str:
+        return f"{self.first} > {self.second}"
+
+
+class Opposed(Condition):
+    """Whether two terms have opposite signs; not known where one of them is not."""
+
+    first: Term
+    second: Term
+
+    def form(self) -> str:
+        return f"{self.first} and {self.second} have opposite signs"
+
+
+class OneOf(Condition):
+    """Whether a text is one of some words, whatever its case and the spaces around it."""
+
+    figure: Figure
+    words: tuple[str, ...]
+
+    def form(self) -> str:
+        return f"{self.figure} is one of {', '.join(self.words)}"
+
+
+class Holds(Condition):
+    """Whether a yes-or-no field says yes."""
+
+    figure: Figure
+
+    def form(self) -> str:
+        return str(self.figure)
+
+
+class And(Condition):
+    """Whether two conditions hold; a plain no of one is enough for a no."""
+
+    first: Condition
+    second: Condition
+
+    def form(self) -> str:
+        return f"{self.first} and {self.second}"
+
+
+class Or(Condition):
+    """Whether one of two conditions holds; a plain yes of one is enough for a yes."""
+
+    first: Condition
+    second: Condition
+
+    def form(self) -> str:
+        return f"{self.first} or {self.second}"
+
+
+class Not(Condition):
+    """Whether a condition does not hold."""
+
+    condition: Condition
+
+    def form(self) -> str:
+        return f"not ({self.condition})"
+
+
+class Certain(Condition):
+    """A condition that waits for no figure: always a plain yes or no."""
+
+    def figures(self) -> tuple[Figure, ...]:
+        return ()
+
+
+class Known(Certain):
+    """Whether a figure is known at all."""
+
+    figure: Figure
+
+    def form(self) -> str:
+        return f"{self.figure} is known"
+
+
+class Same(Certain):
+    """Whether two figures are the same, or neither is known."""
+
+    first: Figure
+    second: Figure
+
+    def form(self) -> str:
+        return f"{self.first} is the same as {self.second}"
+
+
+class Surely(Certain):
+    """Whether a condition surely holds: no where that is not known."""
+
+    condition: Condition
+
+    def form(self) -> str:
+        return str(self.condition)

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from matcher.rules.rule import rule
 from matcher.rules.subjects import part, wanted
-from matcher.rules.terms import Condition
+from matcher.rules.terms import Surely
 
 WANTED = "head unit for a job"
+
+IS_ASKED = wanted.screen_min_in.is_known()
+HAS_NONE = Surely(part.screen.is_("none"))
 
 SCREEN = rule(
     "limit.screen_min",
@@ -17,9 +20,7 @@ SCREEN = rule(
     compares="diagonal of the screen against the least the customer asks for",
     flaw="its screen is smaller than the customer asks for",
     cure="a smaller least screen in the job's limits",
-    when=Condition(
-        "wanted.screen_min_in IS NOT NULL AND coalesce(part.screen, '') != 'none'", (), "a screen is asked for"
-    ),
+    when=(IS_ASKED & ~HAS_NONE).named("a screen is asked for"),
 )
 NO_SCREEN = rule(
     "limit.screen",
@@ -30,11 +31,7 @@ NO_SCREEN = rule(
     compares="whether it has a screen, where one is asked for",
     flaw="it has no screen",
     cure="no least screen in the job's limits",
-    when=Condition(
-        "wanted.screen_min_in IS NOT NULL AND coalesce(part.screen, '') = 'none'",
-        (),
-        "a screen is asked for and it has none",
-    ),
+    when=(IS_ASKED & HAS_NONE).named("a screen is asked for and it has none"),
 )
 FEATURES = rule(
     "limit.must",
@@ -45,5 +42,5 @@ FEATURES = rule(
     compares="wished features that it has against those that the customer must have",
     flaw="it lacks a feature that the customer must have",
     cure="fewer features that must be there",
-    when=Condition("wanted.count > 0", (), "features are asked for"),
+    when=Surely(wanted.count.is_above(0)).named("features are asked for"),
 )

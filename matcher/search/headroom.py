@@ -6,6 +6,10 @@ import math
 from dataclasses import dataclass
 from decimal import Decimal
 
+from matcher.kernel.columns import columns_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import from_micro
+from matcher.kernel.explain import cell
 from matcher.rules.charging import ON_MUSIC
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -28,7 +32,10 @@ class Headroom:
 
 def read_headroom(con: Connection, vehicle_id: str, settings: Settings) -> Headroom:
     """What `supply.charging` has of a vehicle."""
-    have, tol = ON_MUSIC.have.value(settings), ON_MUSIC.have.tol(settings)
-    row = con.execute(f"SELECT {have}, {tol} FROM vehicle WHERE vehicle_id = ?", [vehicle_id]).fetchone()
-    over, give = row or (None, None)
-    return Headroom(over, Decimal(give or 0))
+    names = [name for one in ON_MUSIC.have.figures() for name in (one.field, f"{one.field}_tol")]
+    row = con.execute(f"SELECT {', '.join(names)} FROM vehicle WHERE vehicle_id = ?", [vehicle_id]).fetchone()
+    if row is None:
+        return Headroom(None, Decimal(0))
+    at = Evaluation(columns_of("vehicle", [dict(zip(names, row, strict=True))]), settings)
+    over, tol = at.value(ON_MUSIC.have), at.tol(ON_MUSIC.have)
+    return Headroom(from_micro(cell(over.values, 0)) if cell(over.known, 0) else None, from_micro(cell(tol, 0)))

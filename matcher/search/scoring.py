@@ -12,7 +12,6 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 
 from catalog_schema.jobs import LADDER, Wishes
-from matcher.rules.terms import literal
 from matcher.settings import Settings
 
 CRITERIA = ("loudness", "bass", "screen", "original_look", "price", "known")
@@ -154,3 +153,9 @@ def money_sql(part: str, pieces: int | str, settings: Settings) -> tuple[str, st
     packs = f"(({pieces} + coalesce({part}.pack_of, 1) - 1) // coalesce({part}.pack_of, 1))"
     labor = f"coalesce({part}.labour_h, 0) * {pieces} * {literal(settings['labour_rate'])} * 100"
     return f"round({part}.price * {packs} * 100)::BIGINT", f"round({labor})::BIGINT"
+
+
+def literal(number: Decimal) -> str:
+    """SQL of an exact number, never an integer: sums of it stay decimal."""
+    text = f"{number:f}"
+    return text if "." in text else f"{text}.0"

@@ -61,7 +61,6 @@ def test_a_rule_is_complete(each: Rule) -> None:
 
 def test_names_are_used_once() -> None:
     assert len(NAMES) == len(set(NAMES))
-    assert len({each.column for each in RULES}) == len(RULES)
 
 
 def test_a_name_cannot_be_declared_again() -> None:

@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from matcher.rules.rule import FITS
-from matcher.rules.terms import literal
 from matcher.search.candidates.common import COMMON, KEPT, Filled, cost_of, named, original, points_of, points_sql
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.fits.laid import Laid, lay_swept
@@ -16,7 +15,7 @@ from matcher.search.fits.mounted import Order, Tallies, read_swept, read_tallies
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, SpeakerPlace
-from matcher.search.scoring import Scoring, level_at_1w_cdb
+from matcher.search.scoring import Scoring, level_at_1w_cdb, literal
 from matcher.store.connection import Connection
 
 SPEAKER = (

@@ -11,9 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from matcher.rules.dash import DASH
-from matcher.rules.rule import FITS, NO, Rule, rules_of, shared_sql
+from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.search.fits.relations import part_sql, same_sql, worst_of
+from matcher.search.fits.term_sql import rule_columns
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.shelf import Shelf
@@ -31,7 +32,7 @@ def columns_read(subject: str, sql: str) -> tuple[str, ...]:
 
 def rules_sql(rules: Sequence[Rule], settings: Settings) -> str:
     """SQL of all that some rules read of a row."""
-    return ", ".join([*shared_sql(rules, settings), *(rule.measured_sql(settings) for rule in rules)])
+    return ", ".join(rule_columns(rule, settings) for rule in rules)
 
 
 def mouth_columns(kind: str, settings: Settings) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
 from matcher.rules.rule import Rule, rule_named, rules_of
 from matcher.search.fits.mounting import Mount, Question, mounted_rows, one_of_sql, screen_checks
-from matcher.search.fits.relations import part_sql
+from matcher.search.fits.relations import part_sql, zone_sql
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -150,7 +150,7 @@ def zone_checks(con: Connection, question: Question, settings: Settings) -> list
     """Whether anything may be fastened at the opening at all."""
     from matcher.rules.holding import HOLDING
 
-    source = f"opening_{question.kind} AS opening WHERE vehicle_id = ? AND opening_id = ?"
+    source = f"opening_{question.kind} AS opening, {zone_sql()} WHERE vehicle_id = ? AND opening_id = ?"
     asked = Asked("", source, (), tuple(rules_of(HOLDING)))
     return [check for _, checks in check_rows(con, asked, question.place, settings) for check in checks]
 

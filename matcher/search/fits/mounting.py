@@ -21,6 +21,7 @@ from matcher.search.fits.relations import (
     rise_sql,
 )
 from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.term_sql import condition_sql, value_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -111,12 +112,12 @@ def _beside(question: Question, settings: Settings) -> tuple[str, ...]:
     elif question.kind == "dash":
         sides = ("part.body_w_mm", "part.body_h_mm")
     else:
-        sides = (across("cutout").value(settings), down("cutout").value(settings))
+        sides = (value_sql(across("cutout"), settings), value_sql(down("cutout"), settings))
     cuts = [
         f"CASE WHEN {needed} IS NOT NULL THEN greatest(mouth.found_{side}_mm, {needed}) END"
         for side, needed in zip("wh", sides, strict=True)
     ]
-    turned = IS_TURNED.sql if question.kind == "speaker" else "false"
+    turned = condition_sql(IS_TURNED) if question.kind == "speaker" else "false"
     sized = "(opening.cut_w_mm IS NOT NULL OR opening.cut_h_mm IS NOT NULL)"
     return ("mouth.step", "mouth.hole_is_cut", sized, *cuts, "opening.cut_material", f"coalesce({turned}, false)")
 

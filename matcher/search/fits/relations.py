@@ -14,15 +14,12 @@ from contextvars import ContextVar
 from catalog_schema.ladder import step_rank
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import SCREEN_CLEAR
-from matcher.rules.laid import lie_sql
-from matcher.rules.patterns import pattern_sql
-from matcher.rules.rule import FITS, MEASURE, Rule, rules_of, shared_sql
-from matcher.rules.terms import basis_tol_sql
+from matcher.rules.rule import FITS, MEASURE, Rule, rules_of
+from matcher.search.fits.term_sql import basis_tol_sql, code_sql, rule_columns, value_sql
 from matcher.settings import Settings
 
 BOLT_FIGURES = ("bolt_w_mm", "bolt_h_mm", "bolt_circle_mm")
 HOLE_FIGURES = ("w_mm", "h_mm", "found_w_mm", "found_h_mm", *BOLT_FIGURES, "shaft_mm")
-PATTERN = ("on_circle", "may_circle", "only_circle", "has_bolts")
 UNKNOWN_LENGTH = "NULL::DECIMAL(15,6)"
 
 
@@ -93,10 +90,9 @@ def _others(kind: str) -> str:
     if kind == "speaker":
         bolts = ", ".join(carried("o", field, field) for field in BOLT_FIGURES)
         shaft = f"{UNKNOWN_LENGTH} AS shaft_mm, {UNKNOWN_LENGTH} AS shaft_mm_tol"
-        return f"{bolts}, o.bolt_count, {pattern_sql('o.')}, {shaft}"
+        return f"{bolts}, o.bolt_count, {shaft}"
     none = ", ".join(f"{UNKNOWN_LENGTH} AS {name}" for field in BOLT_FIGURES for name in (field, f"{field}_tol"))
-    patterns = "false AS on_circle, true AS may_circle, false AS only_circle, false AS has_bolts"
-    return f"{none}, NULL::INTEGER AS bolt_count, {patterns}, {carried('o', 'shaft_mm', 'shaft_mm')}"
+    return f"{none}, NULL::INTEGER AS bolt_count, {carried('o', 'shaft_mm', 'shaft_mm')}"
 
 
 def _figures(alias: str, names: Sequence[str]) -> str:
@@ -107,8 +103,8 @@ def bare_mouth_sql() -> str:
     """Every hole as a mouth: nothing between the part and the opening."""
     return (
         "SELECT hole.vehicle_id, hole.opening_id, hole.is_cut, hole.is_cut AS hole_is_cut, hole.step, "
-        f"NULL::VARCHAR AS adapter_id, true AS bolted, hole.shape, {lie_sql('hole.', 'hole.shape')} AS lie, "
-        f"{_figures('hole', HOLE_FIGURES)}, hole.bolt_count, {', '.join(f'hole.{name}' for name in PATTERN)}, "
+        f"NULL::VARCHAR AS adapter_id, true AS bolted, hole.shape, "
+        f"{_figures('hole', HOLE_FIGURES)}, hole.bolt_count, "
         f"0::DECIMAL(15,6) AS forward_mm, 0::DECIMAL(15,6) AS forward_mm_tol, "
         f"{FITS} AS adapter_base, {FITS} AS adapter_bolts FROM hole"
     )
@@ -119,15 +115,28 @@ def adapter_mouth_sql(kind: str, settings: Settings, *, judged: bool = True) -> 
     inner = (
         "SELECT hole.vehicle_id, hole.opening_id, false AS is_cut, hole.is_cut AS hole_is_cut, "
         f"greatest(hole.step, {step_rank('bolt_on')}) AS step, adapter.part_id AS adapter_id, "
-        f"adapter.gives_shape AS shape, {lie_sql('adapter.gives_', 'adapter.gives_shape')} AS lie, "
+        f"adapter.gives_shape AS shape, {_has_bolts()} AS bolted, "
         f"{', '.join(carried('adapter', f'gives_{name}', name) for name in ('w_mm', 'h_mm', *BOLT_FIGURES))}, "
         f"{_figures('hole', ('found_w_mm', 'found_h_mm', 'shaft_mm'))}, adapter.gives_bolt_count AS bolt_count, "
-        f"{pattern_sql('adapter.gives_')}, {carried('adapter', 'forward_mm', 'forward_mm')}"
+        f"{carried('adapter', 'forward_mm', 'forward_mm')}"
         f"{', ' + measured(ADAPTER, settings) if judged else ''} FROM adapter, hole "
         f"WHERE adapter.\"for\" = '{kind}'"
     )
     codes = f"{worst_code(ADAPTER, lifted=False)} AS adapter_base, {worst_code(ADAPTER, lifted=True)} AS adapter_bolts"
-    return f"SELECT *, has_bolts AS bolted{', ' + codes if judged else ''} FROM ({inner})"
+    return f"SELECT *{', ' + codes if judged else ''} FROM ({inner})"
+
+
+def _has_bolts() -> str:
+    return "(" + " OR ".join(f"adapter.gives_{name} IS NOT NULL" for name in BOLT_FIGURES) + ")"
+
+
+def zone_sql() -> str:
+    """SQL of whether the vehicle names the row ``opening`` among the places where nothing may be fastened."""
+    named = "lower(trim(opening.opening_id)), lower(trim(coalesce(opening.label, '')))"
+    return (
+        "LATERAL (SELECT count(*) > 0 AS covers FROM no_fasten AS named "
+        f"WHERE named.vehicle_id = opening.vehicle_id AND lower(trim(named.zone)) IN ({named})) AS zone"
+    )
 
 
 def worst_code(scope: str, *, lifted: bool) -> str:
@@ -140,7 +149,7 @@ def worst_code(scope: str, *, lifted: bool) -> str:
 
 def worst_of(rules: Iterable[Rule]) -> str:
     """SQL of the worst that some rules say, over the columns that they read."""
-    worst = f"least({', '.join([*(rule.code_sql() for rule in rules), str(FITS)])})"
+    worst = f"least({', '.join([*map(code_sql, rules), str(FITS)])})"
     return f"greatest({worst}, {MEASURE})" if _nothing_refused.get() else worst
 
 
@@ -164,8 +173,7 @@ def refuses() -> bool:
 
 def measured(scope: str, settings: Settings) -> str:
     """SQL of everything that a question's rules read of a row."""
-    rules = rules_of(scope)
-    return ", ".join([*shared_sql(rules, settings), *(rule.measured_sql(settings) for rule in rules)])
+    return ", ".join(rule_columns(rule, settings) for rule in rules_of(scope))
 
 
 ROUND_FILLED = {
@@ -176,26 +184,15 @@ ROUND_FILLED = {
 
 
 def part_sql(family: str, settings: Settings) -> str:
-    """A family's parts as rules ask them: round things with their heights, patterns of bolts, tolerances."""
+    """A family's parts as rules ask them: round things with their heights, tolerances."""
     fills = [
         _filled(height, width, shape)
         for name, (shape, pairs) in ROUND_FILLED.items()
         if name.partition("_")[0] == family
         for height, width in pairs
     ]
-    if family == "head_unit":
-        from matcher.search.fits.counted import rail_w
-
-        fills.append(f"least(amp_w, {rail_w(settings)}::DECIMAL(15,6)) AS amp_w")
     replaced = f"* REPLACE ({', '.join(fills)})" if fills else "*"
-    extra = {
-        "speaker": f", {lie_sql('cutout_', 'shape')} AS lie, {pattern_sql('', is_round=SHAPE_ROUND)}",
-        "adapter": f", {pattern_sql('fits_', is_round=FITS_ROUND)}",
-    }.get(family, "")
-    return f'SELECT {replaced}, {basis_tol_sql("basis", "maker", settings)} AS basis_tol{extra} FROM "{family}"'
-
-
-SHAPE_ROUND, FITS_ROUND = "shape = 'round'", "fits_shape = 'round'"
+    return f'SELECT {replaced}, {basis_tol_sql("basis", "maker", settings)} AS basis_tol FROM "{family}"'
 
 
 def _filled(height: str, width: str, shape: str) -> str:
@@ -214,8 +211,8 @@ def rise_sql(settings: Settings) -> str:
     Room is a maximum of straight lines in the rise, one up and one down for each thing beside a
     constant: the best rise is an end of the range, or lies midway between two things.
     """
-    room = f"({SCREEN_CLEAR.have.value(settings)}) - keep.clear"
-    clear = SCREEN_CLEAR.need.value(settings)  # the rule's own clearance, not a copy of it
+    room = f"({value_sql(SCREEN_CLEAR.have, settings)}) - keep.clear"
+    clear = value_sql(SCREEN_CLEAR.need, settings)  # the rule's own clearance, not a copy of it
     least, most = "part.screen_rise_min_mm", "part.screen_rise_max_mm"
     ranging = f"{least} IS NOT NULL AND {most} IS NOT NULL"
     return (

@@ -17,7 +17,7 @@ from matcher.rules.supply import POWERED
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
-from matcher.search.fits.relations import measured, worst_code
+from matcher.search.fits.relations import measured, worst_code, zone_sql
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -128,7 +128,7 @@ def zone_code(con: Connection, place: Place, settings: Settings) -> int:
     """Whether an opening lies where nothing may be fastened, whatever the limits say."""
     statement = (
         f"SELECT {worst_code(HOLDING, lifted=False)} FROM (SELECT {measured(HOLDING, settings)} "
-        f"FROM opening_{place.kind} AS opening WHERE vehicle_id = ? AND opening_id = ?)"
+        f"FROM opening_{place.kind} AS opening, {zone_sql()} WHERE vehicle_id = ? AND opening_id = ?)"
     )
     row = con.execute(statement, place.key).fetchone()
     return FITS if row is None else int(row[0])

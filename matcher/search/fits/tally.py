@@ -12,6 +12,7 @@ from matcher.rules.supply import POWERED
 from matcher.search.fits.figures import Sets, own_rules, rules_sql
 from matcher.search.fits.place import Place
 from matcher.search.fits.relations import bare_mouth_sql, hole_sql, measured, part_sql
+from matcher.search.fits.term_sql import code_sql, stem
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -73,8 +74,8 @@ def _misses(con: Connection, ctes: str, asked: Sequence[tuple[list[Rule], str]],
 def _refused_sql(rules: Sequence[Rule], number: Mapping[str, int], relation: str) -> str:
     """SQL of what each rule says to each row, and by how much it is met."""
     each = ", ".join(
-        f"{{'rule': {number[rule.name]}, 'code': {rule.code_sql()}, "
-        f"'margin': ({rule.column}_have - {rule.column}_need)::DECIMAL(18,6)}}"
+        f"{{'rule': {number[rule.name]}, 'code': {code_sql(rule)}, "
+        f"'margin': ({stem(rule)}_have - {stem(rule)}_need)::DECIMAL(18,6)}}"
         for rule in rules
     )
     return f"SELECT part_id, many, unnest([{each}]) AS one FROM ({relation})"
@@ -83,7 +84,7 @@ def _refused_sql(rules: Sequence[Rule], number: Mapping[str, int], relation: str
 def supply_refusals(con: Connection, vehicle_id: str, settings: Settings) -> list[Rule]:
     """The rules by which the vehicle's own supply refuses every powered part."""
     rules = rules_of(POWERED)
-    codes = ", ".join(rule.code_sql() for rule in rules)
+    codes = ", ".join(code_sql(rule) for rule in rules)
     row = con.execute(
         f"SELECT {codes} FROM (SELECT {measured(POWERED, settings)} FROM vehicle WHERE vehicle_id = ?)", [vehicle_id]
     ).fetchone()

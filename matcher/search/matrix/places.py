@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from matcher.rules.rule import rules_of
 from matcher.search.fits.figures import columns_read, rules_sql
-from matcher.search.fits.relations import hole_sql
+from matcher.search.fits.relations import hole_sql, zone_sql
 from matcher.search.matrix.kinds import ASKED, Asking
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -38,7 +38,7 @@ def _alike_sql(con: Connection, asking: Asking, where: str, settings: Settings) 
     figures = [f'opening."{name}"' for name in _figures(con, asking, settings)]
     if asking.of_place:
         said = rules_sql(rules_of(asking.of_place), settings)
-        figures.append(f"(SELECT o FROM (SELECT {said}) AS o)")
+        figures.append(f"(SELECT o FROM (SELECT {said} FROM {zone_sql()}) AS o)")
     if asking.of_vehicle:
         read = columns_read("vehicle", rules_sql(rules_of(asking.of_vehicle), settings))
         figures += [f'vehicle."{name}"' for name in read]

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from catalog_schema.ladder import LADDER
+from matcher.kernel.explain import VERDICTS
 from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.fits.statement import VERDICTS
 from matcher.search.matrix.ask import Shown
 from matcher.search.matrix.kinds import ASKED, KINDS
 from matcher.search.matrix.telling import Numbers, Telling

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from matcher.rules.rule import FITS, MEASURE, Rule
+from matcher.search.fits.term_sql import bound_sql, code_sql, stem
 from matcher.search.matrix.kinds import Asking
 
 WORD = 1 << 60
@@ -28,14 +29,17 @@ FREE, DOUBT = 127, 126
 
 def codes_sql(rules: Sequence[Rule]) -> str:
     """SQL of what each rule says, over its measured columns."""
-    return ", ".join(f"{rule.code_sql()} AS {rule.column}_code" for rule in rules)
+    return ", ".join(f"{code_sql(rule)} AS {stem(rule)}_code" for rule in rules)
 
 
 def margin_sql(rule: Rule) -> str:
     """SQL of a rule's margin, as a check tells it: none where a figure or a choice in it is not known."""
-    column = rule.column
+    column = stem(rule)
     margin = f"({column}_have - {column}_need)::DECIMAL(18,6)"
-    doubts = [*([f"{column}_when IS NULL"] if rule.when else []), *([f"{column}_bound"] if rule.bound else [])]
+    doubts = [
+        *([f"{column}_when IS NULL"] if rule.when else []),
+        *([f"{column}_bound"] if bound_sql(rule.need) else []),
+    ]
     if not doubts:
         return margin
     return f"CASE WHEN {column}_code = {MEASURE} AND ({' OR '.join(doubts)}) THEN NULL ELSE {margin} END"
@@ -43,7 +47,7 @@ def margin_sql(rule: Rule) -> str:
 
 def tol_sql(rule: Rule) -> str:
     """SQL of a rule's tolerance, as a check tells it."""
-    return f"coalesce({rule.column}_tol, 0)::DECIMAL(18,6)"
+    return f"coalesce({stem(rule)}_tol, 0)::DECIMAL(18,6)"
 
 
 def key_of(code: str, margin: str, tol: str, unit: str, at: int) -> str:
@@ -57,9 +61,7 @@ def key_of(code: str, margin: str, tol: str, unit: str, at: int) -> str:
 
 def worst_key(asking: Asking, rules: Sequence[Rule]) -> str:
     """SQL of the key of the worst of some rules, over `codes_sql`; of none it is a plain yes."""
-    keys = [
-        key_of(f"{rule.column}_code", margin_sql(rule), tol_sql(rule), rule.unit, asking.at(rule)) for rule in rules
-    ]
+    keys = [key_of(f"{stem(rule)}_code", margin_sql(rule), tol_sql(rule), rule.unit, asking.at(rule)) for rule in rules]
     return f"least({', '.join([*keys, NO_RULE])})"
 
 
@@ -82,7 +84,7 @@ def first_of(refused: int | None, key: int) -> int:
 
 def first_refusing(asking: Asking, rules: Sequence[Rule]) -> str:
     """SQL of the first of some rules that says no; null where none does."""
-    cases = " ".join(f"WHEN {rule.column}_code = 0 THEN {asking.at(rule)}" for rule in rules)
+    cases = " ".join(f"WHEN {stem(rule)}_code = 0 THEN {asking.at(rule)}" for rule in rules)
     return f"CASE {cases} END" if rules else "NULL::INTEGER"
 
 

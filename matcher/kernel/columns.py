@@ -1,0 +1,135 @@
+"""Columns: what rules read of the things they are asked about, as arrays.
+
+A column is the values of one figure of one subject: numbers in micro-units, words as codes, or yes and no, with a
+mask of what is known and a tolerance. Columns of different subjects need only be broadcast to one shape: parts as
+(n, 1) against openings as (1, m) are asked about each other without being paired in memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import count
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from matcher.kernel.exact import Mask, to_micro
+from matcher.rules.terms import Figure
+
+_codes: dict[str, int] = {}
+_words: dict[int, str] = {}
+_next = count()
+
+
+def word_code(word: str) -> int:
+    """The number that stands for a word, the same as long as the process lives."""
+    code = _codes.get(word)
+    if code is None:
+        code = next(_next)
+        _words[code] = word  # before anyone can read the code
+        code = _codes.setdefault(word, code)
+    return code
+
+
+def word_of(code: int) -> str:
+    """The word that a number stands for."""
+    return _words[int(code)]
+
+
+class Column(NamedTuple):
+    """One figure of some rows."""
+
+    values: Any
+    """int64 micro-units, int32 codes of words, or bool."""
+    known: Mask = True
+    tol: Any = 0
+    """Tolerance in micro-units."""
+
+
+UNKNOWN = Column(np.zeros(1, np.int64), np.zeros(1, np.bool_))
+"""A figure that is not known in any row."""
+
+
+class Columns(Mapping[str, Column]):
+    """Columns by the name of their figure, such as ``part.depth_mm``."""
+
+    def __init__(self, columns: Mapping[str, Column]) -> None:
+        self._columns = dict(columns)
+
+    def __getitem__(self, name: str | Figure) -> Column:
+        found = self._columns.get(str(name))
+        if found is None:
+            raise KeyError(f"no column {name}; there are {', '.join(sorted(self._columns))}")
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._columns)
+
+    def __len__(self) -> int:
+        return len(self._columns)
+
+    def __or__(self, other: Mapping[str, Column]) -> Columns:
+        return Columns({**self._columns, **other})
+
+    def take(self, rows: Any) -> Columns:
+        """Some rows of them: by numbers, a slice or a mask."""
+        return self.shaped(lambda array: array[rows])
+
+    def down(self) -> Columns:
+        """As rows of a table: against `across`, each row meets each column."""
+        return self.shaped(lambda array: array[:, np.newaxis])
+
+    def across(self) -> Columns:
+        """As columns of a table."""
+        return self.shaped(lambda array: array[np.newaxis, :])
+
+    def shaped(self, form: Any) -> Columns:
+        """Each array in another form; what is one value for all rows stays as it is."""
+
+        def one(array: Any) -> Any:
+            return form(array) if isinstance(array, np.ndarray) and array.shape != (1,) else array
+
+        return Columns({name: Column(*map(one, column)) for name, column in self._columns.items()})
+
+
+def column_of(cells: Sequence[Any], tols: Sequence[Decimal | int | None] | None = None) -> Column:
+    """A column of plain values: numbers, words, or yes and no; None where one is not known.
+
+    >>> column_of([Decimal("1.5"), None]).values.tolist(), column_of([True, None]).known.tolist()
+    ([1500000, 0], [True, False])
+    """
+    known = np.array([cell is not None for cell in cells], np.bool_)
+    kind = next((type(cell) for cell in cells if cell is not None), int)
+    mask: Mask = True if known.all() else known
+    if kind is bool:
+        return Column(np.array([bool(cell) for cell in cells]), mask)
+    if kind is str:
+        return Column(np.array([-1 if cell is None else word_code(cell) for cell in cells], np.int32), mask)
+    values = np.array([0 if cell is None else to_micro(cell) for cell in cells], np.int64)
+    return Column(values, mask, 0 if tols is None else tolerances(tols))
+
+
+def tolerances(cells: Sequence[Decimal | int | None]) -> Any:
+    """Tolerances in micro-units; none is nothing."""
+    return np.array([0 if cell is None else to_micro(cell) for cell in cells], np.int64)
+
+
+def columns_of(subject: str, rows: Iterable[Mapping[str, Any]]) -> Columns:
+    """Columns of a subject from plain rows; a cell ``depth_mm_tol`` is the tolerance of ``depth_mm``.
+
+    >>> columns_of("part", [{"depth_mm": Decimal(60), "depth_mm_tol": Decimal("0.5")}])["part.depth_mm"].tol.tolist()
+    [500000]
+    """
+    listed = list(rows)
+    names = dict.fromkeys(name for row in listed for name in row)
+    return Columns(
+        {
+            f"{subject}.{name}": column_of(
+                [row.get(name) for row in listed],
+                [row.get(f"{name}_tol") for row in listed] if f"{name}_tol" in names else None,
+            )
+            for name in names
+            if not name.endswith("_tol")
+        }
+    )

@@ -1,0 +1,332 @@
+"""Terms, evaluated over columns: a value, where it is known, its tolerance, and where it is only a bound."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal, InvalidOperation
+from functools import reduce
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from matcher.kernel.columns import Column, Columns, word_code, word_of
+from matcher.kernel.exact import Mask, both, either, floating, opposite, rounded, scaled, to_micro
+from matcher.kernel.worked import VALUES as WORKED
+from matcher.kernel.worked import Worth, worked_tol, worked_values
+from matcher.rules import layouts, terms
+from matcher.rules.layouts import Corner, Laid
+from matcher.rules.terms import Condition, SettingTerm, Term
+from matcher.settings import Settings
+
+LEAST = np.iinfo(np.int64).min
+
+
+class Truth(NamedTuple):
+    """Where a condition surely holds, and where it surely does not; elsewhere it is not known."""
+
+    yes: Mask
+    no: Mask
+
+    @property
+    def known(self) -> Mask:
+        """Where it is known."""
+        return either(self.yes, self.no)
+
+
+class Evaluation:
+    """Terms evaluated over the same columns, each once."""
+
+    def __init__(self, columns: Columns, settings: Settings) -> None:
+        self.columns, self.settings = columns, settings
+        self._values: dict[Term, Worth] = {}
+        self._tols: dict[Term, Any] = {}
+        self._truths: dict[Condition, Truth] = {}
+
+    def value(self, term: Term) -> Worth:
+        """A term's values, and where they are known."""
+        found = self._values.get(term)
+        if found is None:
+            found = self._values[term] = VALUES[type(term)](self, term)
+        return found
+
+    def tol(self, term: Term) -> Any:
+        """The summed tolerances of the figures in a term."""
+        found = self._tols.get(term)
+        if found is None:
+            made = TOLS.get(type(term))
+            found = self._tols[term] = 0 if made is None else made(self, term)
+        return found
+
+    def holds(self, condition: Condition) -> Truth:
+        """Where a condition holds and where it does not."""
+        found = self._truths.get(condition)
+        if found is None:
+            found = self._truths[condition] = CONDITIONS[type(condition)](self, condition)
+        return found
+
+    def bound(self, term: Term) -> Mask:
+        """Where a term's value is only a bound: the best that a choice not yet known could make of it."""
+        if isinstance(term, SettingTerm) and term.by is not None and term.otherwise is None:
+            return opposite(self.columns[term.by].known)
+        if isinstance(term, Laid):
+            return opposite(self.holds(term.turned).known)
+        if isinstance(term, terms.Sum):
+            return either(self.bound(term.first), self.bound(term.second))
+        return False
+
+
+def _column(at: Evaluation, term: Any) -> Worth:
+    column = at.columns[term]
+    return Worth(column.values, column.known)
+
+
+def _setting(at: Evaluation, term: Any) -> Worth:
+    if term.by is None:
+        return Worth(np.int64(to_micro(at.settings[term.name])))
+    column, some = at.columns[term.by], list(at.settings.by_word(term.name))
+    if term.otherwise is None:
+        found = np.full(np.shape(column.values), min(to_micro(value) for _, value in some))
+    else:
+        found = _own_numbers(column, at.settings[f"{term.name}.{term.otherwise}"])
+    for word, value in some:
+        found = np.where(both(column.known, column.values == word_code(word)), to_micro(value), found)
+    return Worth(found)
+
+
+def _own_numbers(column: Column, otherwise: Decimal) -> Any:
+    """What words say that are numbers themselves; what any other says, or none."""
+    found = np.full(np.shape(column.values), to_micro(otherwise))
+    if column.values.dtype != np.int32:  # nothing known in any row
+        return found
+    for code in np.unique(column.values[column.values >= 0]):
+        number = _written(word_of(code))
+        if number is not None:
+            found = np.where(column.values == code, to_micro(number), found)
+    return found
+
+
+def _written(word: str) -> Decimal | None:
+    try:
+        number = Decimal(word.strip())
+    except InvalidOperation:
+        return None
+    return number if number.is_finite() and abs(number) < 10**9 else None
+
+
+def _pair(at: Evaluation, term: Any) -> tuple[Any, Any, Mask]:
+    first, second = at.value(term.first), at.value(term.second)
+    return first.values, second.values, both(first.known, second.known)
+
+
+def _sum(at: Evaluation, term: Any) -> Worth:
+    first, second, known = _pair(at, term)
+    return Worth(first + second, known)
+
+
+def _apart(at: Evaluation, term: Any) -> Worth:
+    first, second, known = _pair(at, term)
+    return Worth(np.abs(first - second), known)
+
+
+def _greater(at: Evaluation, term: Any) -> Worth:
+    first, second, known = _pair(at, term)
+    return Worth(np.maximum(first, second), known)
+
+
+def _scaled(at: Evaluation, term: Any) -> Worth:
+    values, known = at.value(term.term)
+    return Worth(scaled(values, term.factor), known)
+
+
+def _product(at: Evaluation, term: Any) -> Worth:
+    values, known = at.value(term.term)
+    return Worth(scaled(values, at.settings[term.share.name]), known)
+
+
+def _chosen(yes: Mask, then: Any, otherwise: Any) -> Any:
+    if isinstance(yes, bool):
+        return then if yes else otherwise
+    return np.where(yes, then, otherwise)
+
+
+def _either(at: Evaluation, term: Any) -> Worth:
+    yes, no = at.holds(term.condition)
+    then, otherwise = at.value(term.then), at.value(term.otherwise)
+    known = either(both(yes, then.known), both(no, otherwise.known))
+    return Worth(_chosen(yes, then.values, otherwise.values), known)
+
+
+def _laid(at: Evaluation, term: Any) -> Worth:
+    yes, no = at.holds(term.turned)
+    straight, crossed = at.value(term.straight), at.value(term.crossed)
+    lesser = np.minimum(straight.values, crossed.values)
+    open_known = both(opposite(either(yes, no)), both(straight.known, crossed.known))
+    known = either(either(both(yes, crossed.known), both(no, straight.known)), open_known)
+    return Worth(_chosen(yes, crossed.values, _chosen(no, straight.values, lesser)), known)
+
+
+def _corner(at: Evaluation, term: Any) -> Worth:
+    width, height, across, down = (at.value(each) for each in term.made_of())
+    known = reduce(both, (each.known for each in (width, height, across, down)))
+    known = both(known, both(across.values > 0, down.values > 0))
+    wide, high = (floating(np.where(each.values > 0, each.values, 1)) for each in (across, down))
+    share = np.sqrt((floating(width.values) / wide) ** 2 + (floating(height.values) / high) ** 2)
+    values, held = rounded(floating(across.values) * share)
+    return Worth(values, both(known, held))
+
+
+def _lie(at: Evaluation, term: Any) -> Worth:
+    shape, across, down = (at.columns[figure] for figure in (term.shape, term.across, term.down))
+    is_round = both(shape.known, shape.values == word_code("round"))
+    sides = np.sign(across.values - down.values)
+    known = either(is_round, both(across.known, down.known))
+    return Worth(_chosen(is_round, np.int64(0), sides), known)
+
+
+def _worked(at: Evaluation, term: Any) -> Worth:
+    made_of = [at.value(each) for each in term.terms]
+    values, known = worked_values(term, [each.values for each in made_of])
+    return Worth(values, reduce(both, (each.known for each in made_of), known))
+
+
+VALUES: dict[type[Term], Callable[[Evaluation, Any], Worth]] = {
+    terms.Figure: _column,
+    terms.Exact: _column,
+    terms.Constant: lambda at, term: Worth(np.int64(to_micro(term.number))),
+    terms.Word: lambda at, term: Worth(np.int64(word_code(term.word))),
+    terms.SettingTerm: _setting,
+    terms.Sum: _sum,
+    terms.Apart: _apart,
+    terms.Greater: _greater,
+    terms.Scaled: _scaled,
+    terms.Product: _product,
+    terms.Either: _either,
+    layouts.Laid: _laid,
+    layouts.Corner: _corner,
+    layouts.Lie: _lie,
+    **dict.fromkeys(WORKED, _worked),
+}
+
+
+def _added_tols(at: Evaluation, term: Any) -> Any:
+    return at.tol(term.first) + at.tol(term.second)
+
+
+def _greatest_tol(at: Evaluation, term: Any) -> Any:
+    """The tolerance of the term that decides; of several the first, of none known the last."""
+    among = term.among()
+    values = [np.where(worth.known, worth.values, LEAST) for worth in map(at.value, among)]
+    top = reduce(np.maximum, values)
+    found = at.tol(among[-1])
+    for value, each in reversed(list(zip(values[:-1], among[:-1], strict=True))):
+        found = np.where((value == top) & (value != LEAST), at.tol(each), found)
+    return found
+
+
+def _laid_tol(at: Evaluation, term: Any) -> Any:
+    yes, no = at.holds(term.turned)
+    straight, crossed = at.tol(term.straight), at.tol(term.crossed)
+    return _chosen(yes, crossed, _chosen(no, straight, np.maximum(straight, crossed)))
+
+
+def _corner_tol(at: Evaluation, term: Corner) -> Any:
+    sides = at.tol(term.width) + at.tol(term.height)
+    # A round hole has one figure, which the rule itself compares with.
+    return sides if term.hole_height == term.hole_width else sides + at.tol(term.hole_height)
+
+
+def _worked_tol(at: Evaluation, term: Any) -> Any:
+    made_of = [at.value(each) for each in term.terms]
+    known = reduce(both, (each.known for each in made_of))
+    return worked_tol(term, [each.values for each in made_of], [at.tol(each) for each in term.terms], known)
+
+
+TOLS: dict[type[Term], Callable[[Evaluation, Any], Any]] = {
+    terms.Figure: lambda at, term: at.columns[term].tol,
+    terms.Sum: _added_tols,
+    terms.Apart: _added_tols,
+    terms.Greater: _greatest_tol,
+    terms.Scaled: lambda at, term: scaled(np.asarray(at.tol(term.term)), abs(term.factor)),
+    terms.Product: lambda at, term: scaled(np.asarray(at.tol(term.term)), at.settings[term.share.name]),
+    terms.Either: lambda at, term: _chosen(at.holds(term.condition).yes, at.tol(term.then), at.tol(term.otherwise)),
+    layouts.Laid: _laid_tol,
+    layouts.Corner: _corner_tol,
+    **dict.fromkeys(WORKED, _worked_tol),
+}
+"""Whatever else there is has no tolerance."""
+
+
+def _compared(how: Callable[[Any, Any], Any]) -> Callable[[Evaluation, Any], Truth]:
+    def compare(at: Evaluation, term: Any) -> Truth:
+        first, second, known = _pair(at, term)
+        found = how(first, second)
+        return Truth(both(known, found), both(known, ~found))
+
+    return compare
+
+
+def _one_of(at: Evaluation, term: Any) -> Truth:
+    column = at.columns[term.figure]
+    if column.values.dtype != np.int32:  # nothing known in any row
+        return Truth(False, False)
+    some = [code for code in np.unique(column.values[column.values >= 0]) if _is_one_of(word_of(code), term.words)]
+    found = np.isin(column.values, some)
+    return Truth(both(column.known, found), both(column.known, ~found))
+
+
+def _is_one_of(text: str, words: tuple[str, ...]) -> bool:
+    return text.strip(" ").lower() in words
+
+
+def _flag(at: Evaluation, term: Any) -> Truth:
+    values, known, _ = at.columns[term.figure]
+    says = values.astype(np.bool_)
+    return Truth(both(known, says), both(known, ~says))
+
+
+def _known(at: Evaluation, term: Any) -> Truth:
+    known = at.columns[term.figure].known
+    return Truth(known, opposite(known))
+
+
+def _same(at: Evaluation, term: Any) -> Truth:
+    first, second = at.columns[term.first], at.columns[term.second]
+    known = both(first.known, second.known)
+    neither = both(opposite(first.known), opposite(second.known))
+    same = either(both(known, first.values == second.values), neither)
+    return Truth(same, opposite(same))
+
+
+def _surely(at: Evaluation, term: Any) -> Truth:
+    yes = at.holds(term.condition).yes
+    return Truth(yes, opposite(yes))
+
+
+def _and(at: Evaluation, term: Any) -> Truth:
+    first, second = at.holds(term.first), at.holds(term.second)
+    return Truth(both(first.yes, second.yes), either(first.no, second.no))
+
+
+def _or(at: Evaluation, term: Any) -> Truth:
+    first, second = at.holds(term.first), at.holds(term.second)
+    return Truth(either(first.yes, second.yes), both(first.no, second.no))
+
+
+def _not(at: Evaluation, term: Any) -> Truth:
+    yes, no = at.holds(term.condition)
+    return Truth(no, yes)
+
+
+CONDITIONS: dict[type[Condition], Callable[[Evaluation, Any], Truth]] = {
+    terms.Equal: _compared(np.equal),
+    terms.Above: _compared(np.greater),
+    terms.Opposed: _compared(lambda first, second: np.sign(first) * np.sign(second) < 0),
+    terms.OneOf: _one_of,
+    terms.Holds: _flag,
+    terms.Known: _known,
+    terms.Same: _same,
+    terms.Surely: _surely,
+    terms.And: _and,
+    terms.Or: _or,
+    terms.Not: _not,
+}

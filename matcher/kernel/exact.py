@@ -1,0 +1,105 @@
+"""Exact numbers in arrays: whole micro-units in int64, rounded half away from zero as the store's decimals are.
+
+The store's numbers are DECIMAL(15,6), less than 10^9 by themselves, so a value is less than 10^15 micro-units and
+thousands of them can be summed. A product is taken in parts, so that no step of it leaves the 9.2 x 10^18 of int64.
+"""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Integers = NDArray[np.int64] | np.int64
+Mask = NDArray[np.bool_] | bool
+"""Of each row whether; True or False alone for all rows."""
+
+MICRO = 10**6
+GREATEST = 10**15
+"""No value of the store reaches it; what is worked out beyond it is not known."""
+
+
+def to_micro(number: Decimal | int) -> int:
+    """A number in micro-units.
+
+    >>> to_micro(Decimal("1.5")), to_micro(Decimal("-0.0000005"))
+    (1500000, -1)
+    """
+    return int((Decimal(number) * MICRO).to_integral_value(ROUND_HALF_UP))
+
+
+def from_micro(number: int) -> Decimal:
+    """Micro-units as a number without idle zeros, never in powers of ten.
+
+    >>> from_micro(1500000), from_micro(30000000)
+    (Decimal('1.5'), Decimal('30'))
+    """
+    return plain(Decimal(int(number)) / MICRO)
+
+
+def plain(number: Decimal) -> Decimal:
+    """A number without idle zeros, never in powers of ten."""
+    number = number.normalize()
+    return number.quantize(Decimal(1)) if number == number.to_integral_value() else number
+
+
+def divided(values: Integers, by: int) -> Any:
+    """Values divided by a positive number, halves away from zero."""
+    return np.where(values >= 0, (values + by // 2) // by, -((-values + by // 2) // by))
+
+
+def scaled(values: Any, factor: Decimal) -> Any:
+    """Values times a number of at most nine decimals, exactly, then rounded."""
+    times, by = factor.as_integer_ratio()
+    if by == 1:
+        return values * times
+    sign, size = np.sign(values), np.abs(values)
+    whole, rest = np.divmod(size, by)
+    return sign * (whole * times + divided(rest * times, by))
+
+
+def product(first: Any, second: Any) -> tuple[Any, Mask]:
+    """The product of two arrays of micro-units, and where it can be held."""
+    sign, one, other = np.sign(first) * np.sign(second), np.abs(first), np.abs(second)
+    known = one.astype(float) * other < float(GREATEST) * MICRO
+    one, other = np.where(known, one, 0), np.where(known, other, 0)
+    (high, low), (up, down) = np.divmod(one, MICRO), np.divmod(other, MICRO)
+    return sign * (high * other + low * up + divided(low * down, MICRO)), known
+
+
+def rounded(values: Any) -> tuple[Any, Mask]:
+    """Floating units as micro-units, and where they can be held."""
+    micro = values * MICRO
+    known = np.abs(micro) < GREATEST  # neither where it is not a number
+    micro = np.where(known, micro, 0.0)
+    return np.trunc(micro + np.copysign(0.5, micro)).astype(np.int64), known
+
+
+def floating(values: Any) -> Any:
+    """Micro-units as floating units."""
+    return np.asarray(values, dtype=np.float64) / MICRO
+
+
+def both(first: Mask, second: Mask) -> Mask:
+    """Where both hold."""
+    if first is True or second is False:
+        return second
+    if second is True or first is False:
+        return first
+    return first & second
+
+
+def either(first: Mask, second: Mask) -> Mask:
+    """Where one of them holds."""
+    if first is False or second is True:
+        return second
+    if second is False or first is True:
+        return first
+    return first | second
+
+
+def opposite(mask: Mask) -> Mask:
+    """Where it does not hold."""
+    return (not mask) if isinstance(mask, bool) else ~mask

@@ -1,0 +1,175 @@
+"""Rules told of single rows: what there is, what is needed, the tolerance, and which figures are missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from catalog_schema.checks import Check, Verdict
+from matcher.kernel.columns import Column, Columns
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import MICRO, Mask, both, from_micro, plain
+from matcher.kernel.verdicts import codes
+from matcher.kernel.worked import Worth
+from matcher.rules.layouts import Laid
+from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
+from matcher.rules.terms import Condition, Either, Figure, SettingTerm, Term
+from matcher.settings import Settings
+
+VERDICTS: dict[int, Verdict] = {NO: "no", MEASURE: "measure", FITS: "fits"}
+
+
+def explain(rules: Sequence[Rule], columns: Columns, settings: Settings, rows: int = 1) -> list[list[Check]]:
+    """For every row a check for each rule that is asked of it, in their order.
+
+    Parameters
+    ----------
+    columns
+        Figures of so many rows; one value stands for all of them.
+    """
+    at = Evaluation(columns, settings)
+    told: list[list[Check]] = [[] for _ in range(rows)]
+    for rule in rules:
+        for row, check in enumerate(_checks(rule, at, rows)):
+            if check is not None:
+                told[row].append(check)
+    return told
+
+
+def _checks(rule: Rule, at: Evaluation, rows: int) -> Iterator[Check | None]:
+    have, need = at.value(rule.have), at.value(rule.need)
+    code, bound = codes(rule, at), at.bound(rule.need)
+    tol = at.tol(rule.have) + at.tol(rule.need)
+    asked: Mask = True if rule.when is None else at.holds(rule.when).known
+    for row in range(rows):
+        said, bounded = int(cell(code, row)), bool(cell(bound, row))
+        if said == SKIP:
+            yield None
+            continue
+        # The least that it could be is not what is needed.
+        needed = None if bounded and said == MEASURE else _figure(need, row)
+        is_open = bounded or not cell(asked, row)
+        yield _Read(rule, said, _figure(have, row), needed, int(cell(tol, row)), is_open).check(at, row)
+
+
+def _figure(worth: Worth, row: int) -> int | None:
+    return int(cell(worth.values, row)) if cell(worth.known, row) else None
+
+
+def cell(array: Any, row: int) -> Any:
+    """What stands in a row; one value stands for all rows."""
+    flat = np.ravel(array)
+    return flat[0] if flat.size == 1 else flat[row]
+
+
+class _Read(NamedTuple):
+    """What a rule reads of a row, and what it says."""
+
+    rule: Rule
+    code: int
+    have: int | None
+    need: int | None
+    tol: int
+    is_open: bool
+    """Whether a choice is not known that could change the answer."""
+
+    @property
+    def is_unsure(self) -> bool:
+        """Whether it wants a figure, or a choice, that is not known."""
+        return self.code == MEASURE and (self.is_open or self.have is None or self.need is None)
+
+    def check(self, at: Evaluation, row: int) -> Check:
+        """As an answer shows it."""
+        have, need, unsure = self.have, self.need, self.is_unsure
+        missing = list(dict.fromkeys(self._missing(at, row))) if unsure else []
+        check = Check(
+            rule=self.rule.name,
+            verdict=VERDICTS[self.code],
+            have=None if have is None else from_micro(have),
+            need=None if need is None else from_micro(need),
+            margin=None if unsure or have is None or need is None else from_micro(have - need),
+            tol=from_micro(self.tol),
+            unit=self.rule.unit,
+            missing=missing,
+            loose=self.rule.measures() if self.code == MEASURE and not unsure else [],
+            source=str(self.rule.source),
+        )
+        decider = None if self.is_open or len(missing) != 1 else _decider(self.rule, missing[0], at, row)
+        if decider is None:
+            return check
+        return replace(check, fits_from=decider.value) if decider.is_least else replace(check, fits_up_to=decider.value)
+
+    def _missing(self, at: Evaluation, row: int) -> Iterator[str]:
+        terms = [] if self.rule.when is None else [self.rule.when]
+        for term in (*terms, self.rule.have, self.rule.need):
+            yield from missing(term, at, row)
+
+
+def missing(term: Term, at: Evaluation, row: int) -> Iterator[str]:
+    """The figures that keep a term from a value in a row, as ``subject.field``."""
+    if isinstance(term, Figure):
+        if not cell(at.columns[term].known, row):
+            yield str(term)
+    elif isinstance(term, Condition):
+        if not cell(at.holds(term).known, row):
+            for figure in term.figures():
+                yield from missing(figure, at, row)
+    elif isinstance(term, Either | Laid):
+        yield from _missing_branch(term, at, row)
+    elif not (isinstance(term, SettingTerm) and term.otherwise is not None):
+        for part in term.made_of():
+            yield from missing(part, at, row)
+
+
+def _missing_branch(term: Either | Laid, at: Evaluation, row: int) -> Iterator[str]:
+    """Those of the condition, and of the branch that is taken."""
+    condition, then, otherwise = term.made_of()
+    if isinstance(term, Laid):
+        then, otherwise = otherwise, then
+    assert isinstance(condition, Condition)
+    yield from missing(condition, at, row)
+    yes, no = at.holds(condition)
+    if cell(yes, row):
+        yield from missing(then, at, row)
+    elif cell(no, row) or isinstance(term, Either):
+        yield from missing(otherwise, at, row)
+
+
+PROBES = (0, 100, 200)
+"""Values at which a margin is read: on a line the third tells nothing that the first two do not."""
+MEASURED = frozenset({"part", "opening", "adapter", "mouth", "hole", "pair"})
+"""Subjects whose figures are read as they stand, not worked out of others."""
+UNITS = ("_mm", "_kg", "_in")
+"""How the name of a figure ends that is measured."""
+
+
+class Decider(NamedTuple):
+    """The value of a figure, exactly known, at which a rule just holds."""
+
+    value: Decimal
+    is_least: bool
+    """Whether it holds from there on, or up to there."""
+
+
+def _decider(rule: Rule, name: str, at: Evaluation, row: int) -> Decider | None:
+    """Which value of the one missing figure decides, where the margin is a line in it."""
+    figures = (*rule.have.figures(), *rule.need.figures())
+    if not any(str(one) == name and one.subject in MEASURED and one.field.endswith(UNITS) for one in figures):
+        return None
+    probes = Column(np.array(PROBES, np.int64) * MICRO)
+    supposed = Evaluation(at.columns.take(slice(row, row + 1)) | {name: probes}, at.settings)
+    have, need = supposed.value(rule.have), supposed.value(rule.need)
+    if not np.all(both(have.known, need.known)):
+        return None
+    margins = np.broadcast_to(have.values - need.values, (3,))
+    tols = np.broadcast_to(supposed.tol(rule.have) + supposed.tol(rule.need), (3,))
+    first, second, third = (Decimal(int(margin)) / MICRO for margin in margins)
+    if first == second or second - first != third - second or len(set(tols.tolist())) > 1:
+        return None
+    slope = (second - first) / (PROBES[1] - PROBES[0])
+    value = PROBES[0] + (Decimal(int(tols[0])) / MICRO - first) / slope
+    return Decider(plain(value), slope > 0) if value > 0 else None

@@ -1,0 +1,127 @@
+"""What worked terms compute: values over arrays, and how far they move where their figures are off.
+
+Computed in floating units from exact ones and rounded back to micro-units, as the trade's formulas ask.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from matcher.kernel.exact import Mask, both, divided, floating, product, rounded
+from matcher.rules.worked import ClosedQ, DepthAt, Ranked, Steady, Through, Times, Turned, Worked
+
+
+class Worth(NamedTuple):
+    """Values, and where they are known."""
+
+    values: Any
+    known: Mask = True
+
+
+def worked_values(term: Worked, values: Sequence[Any]) -> Worth:
+    """What a term makes of the values of its terms, and where it makes anything of them."""
+    return VALUES[type(term)](term, values)
+
+
+def worked_tol(term: Worked, values: Sequence[Any], tols: Sequence[Any], known: Mask) -> Any:
+    """How far its value may be off; nothing where it is not known."""
+    if isinstance(term, Steady):
+        return _swing(term, values, tols, known)
+    if isinstance(term, Ranked):
+        return _largest(tols)
+    if isinstance(term, DepthAt):
+        return _depth_off(values, tols, known)
+    return _light_off(values, tols)
+
+
+def _largest(arrays: Sequence[Any]) -> Any:
+    found = arrays[0]
+    for array in arrays[1:]:
+        found = np.maximum(found, array)
+    return found
+
+
+def _ranked(term: Any, values: Sequence[Any]) -> Worth:
+    return Worth(np.sort(np.stack(np.broadcast_arrays(*values)), axis=0)[term.place - 1])
+
+
+def _turned(term: Any, values: Sequence[Any]) -> Worth:
+    p, q, b = map(floating, values)
+    across = np.sqrt(p**2 + q**2)
+    is_there = across > 0
+    diagonal = np.arctan2(q, p)
+    angle = np.arcsin(np.minimum(b / np.where(is_there, across, 1.0), 1.0))
+    turned = across * np.cos(angle - 2 * diagonal)
+    return Worth(*rounded(np.where(is_there & (angle > 3 * diagonal), turned, p)))
+
+
+def _share(height: Any, at: Any) -> Worth:
+    """How far up a slope a height is, and where that is known."""
+    is_there = height > 0
+    return Worth(np.minimum(floating(at) / floating(np.where(is_there, height, 1)), 1.0), is_there)
+
+
+def _depth_at(term: Any, values: Sequence[Any]) -> Worth:
+    floor, top, height, at = values
+    share, is_there = _share(height, at)
+    depth, known = rounded(floating(floor) - floating(floor - top) * share)
+    return Worth(depth, both(known, is_there))
+
+
+def _depth_off(values: Sequence[Any], tols: Sequence[Any], known: Mask) -> Any:
+    floor, top, height, at = map(floating, tols)
+    share, is_there = _share(values[2], values[3])
+    slope = np.abs(floating(values[0] - values[1]) / floating(np.where(is_there, values[2], 1)))
+    off, held = rounded(floor * (1 - share) + top * share + slope * (at + height * share))
+    return np.where(both(both(known, is_there), held), off, 0)
+
+
+def _closed_q(term: Any, values: Sequence[Any]) -> Worth:
+    qts, vas, net, drivers = map(floating, values)
+    is_there = net > 0
+    q, known = rounded(qts * np.sqrt(1 + drivers * vas / np.where(is_there, net, 1.0)))
+    return Worth(q, both(known, is_there))
+
+
+def _times(term: Any, values: Sequence[Any]) -> Worth:
+    return Worth(*product(values[0], values[1]))
+
+
+def _through(term: Any, values: Sequence[Any]) -> Worth:
+    light, known = product(values[0], values[1])
+    return Worth(divided(light, 100), known)
+
+
+def _light_off(values: Sequence[Any], tols: Sequence[Any]) -> Any:
+    """Worst case: each layer's tolerance as the other lets it through."""
+    (one, other), (one_tol, other_tol) = values, tols
+    grown = product(one, other_tol)[0] + product(other, one_tol)[0] + product(one_tol, other_tol)[0]
+    return divided(grown, 100)
+
+
+def _swing(term: Steady, values: Sequence[Any], tols: Sequence[Any], known: Mask) -> Any:
+    """The farther of both ends: all terms off at once, each to the side that raises the value, or lowers it."""
+    middle = worked_values(term, values)
+    sizes = []
+    for up in (True, False):
+        moved = [
+            np.maximum(value + tol if rises == up else value - tol, 0)
+            for value, tol, rises in zip(values, tols, term.rises, strict=True)
+        ]
+        end = worked_values(term, moved)
+        size = end.values - middle.values if up else middle.values - end.values
+        sizes.append(np.where(end.known, size, 0))
+    return np.where(both(known, middle.known), np.maximum(*sizes), 0)
+
+
+VALUES: dict[type[Worked], Callable[[Any, Sequence[Any]], Worth]] = {
+    Ranked: _ranked,
+    Turned: _turned,
+    DepthAt: _depth_at,
+    ClosedQ: _closed_q,
+    Times: _times,
+    Through: _through,
+}
