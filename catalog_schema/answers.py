@@ -12,6 +12,7 @@ from typing import Any
 from catalog_schema.checks import VERDICT_ORDER as VERDICT_ORDER
 from catalog_schema.checks import Answer as Answer
 from catalog_schema.checks import Check as Check
+from catalog_schema.checks import Claim as Claim
 from catalog_schema.checks import CutNeeded as CutNeeded
 from catalog_schema.checks import Fit as Fit
 from catalog_schema.checks import Verdict as Verdict
@@ -253,6 +254,8 @@ class Package(Answer):
     undo: list[Undo]
     hearing: Hearing | None = None
     """How loud it gets, and how long that may last."""
+    claims: list[Claim] = field(default_factory=list)
+    """Figures of its parts that were counted otherwise than their makers claim them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -125,6 +125,27 @@ class CutNeeded(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Claim(Answer):
+    """A figure that its maker claims against physics, and what counts instead."""
+
+    part_id: str
+    """The part."""
+    figure: str
+    """The field that holds the claim."""
+    claimed: Decimal
+    """The claim."""
+    counted: Decimal | None
+    """The figure that counts; none if it is not known until the amplifier's own fuse is read."""
+    unit: str
+    """The unit of both."""
+    why: str
+    """The bound: ``supply`` (own fuses or stated current), ``rail`` (a head unit's supply voltage), ``current`` (too
+    little for the power that counts), ``at odds`` (power and current contradict each other)."""
+    says: str = ""
+    """The claim in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fit(Answer):
     """One part at one opening."""
 
@@ -150,6 +171,8 @@ class Fit(Answer):
     """Figures in it that were measured since, beside what was claimed."""
     cautions: list[str] = field(default_factory=list)
     """What to watch."""
+    claims: list[Claim] = field(default_factory=list)
+    """Figures of the part that were counted otherwise than its maker claims them."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [to_plain(check) for check in self.checks]

@@ -10,7 +10,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import NamedTuple
 
-from catalog_schema.sources import COMMON_PRACTICE, Source
+from catalog_schema.sources import COMMON_PRACTICE, Source, published
 
 D = Decimal
 
@@ -26,6 +26,9 @@ class Setting(NamedTuple):
 
 
 SHOP_CHOICE = Source("published", "the shop's own choice")
+RATED = published("CEA-2006, now ANSI/CTA-2006: power at 14.4 V; a secondary account of it was read")
+PI_4 = published("class B output stage, any electronics textbook: pi/4")
+FUSE_HOLDS = published("ISO 8820-3 test points: 110 % for 100 h")
 
 _ALL = (
     Setting("tolerance_mm.measured", D(1), "mm", "tolerance of a figure taken with a tape"),
@@ -58,8 +61,15 @@ _ALL = (
     Setting("cable_drop_v", D("0.5"), "V", "most voltage lost in a supply cable, out and back"),
     Setting("fuse_distance_mm", D(450), "mm", "farthest that the main fuse may be from the battery"),
     Setting("cable_insulation_c", D(105), "C", "temperature that a supply cable's insulation is rated for"),
-    Setting("amplifier_efficiency.d", D("0.8"), "", "share of its supply that a class D amplifier gives out"),
-    Setting("amplifier_efficiency.ab", D("0.55"), "", "share of its supply that a class AB amplifier gives out"),
+    Setting("rail_v", D("14.4"), "V", "supply voltage at which power is rated and current reckoned", RATED),
+    Setting("amplifier_efficiency.d", D("0.8"), "", "typical efficiency of class D near full power, for the draw"),
+    Setting("amplifier_efficiency.ab", D("0.55"), "", "typical efficiency of class AB near full power, for the draw"),
+    Setting("amplifier_ceiling.d", D("0.95"), "", "best efficiency of class D, for the bound on a claimed power"),
+    Setting(
+        "amplifier_ceiling.ab", D("0.785"), "", "best efficiency of class AB, for the bound on a claimed power", PI_4
+    ),
+    Setting("fuse_holds", D("1.1"), "", "current over rating that a fuse carries for 100 h", FUSE_HOLDS),
+    Setting("claim_at_odds", D(4), "", "claimed power over what the stated current allows: beyond it neither counts"),
     Setting("music_part.bass", D(3), "", "current at full sine over that on music with heavy bass"),
     Setting("music_part.rest", D(8), "", "current at full sine over that on music without heavy bass"),
     Setting("battery_share_pct", D(50), "%", "share of the battery's charge that may be used"),

@@ -55,7 +55,7 @@ OWN: dict[str, Row] = {
         "xmax_mm": 4,
         "coils": 1,
         "impedance_ohm": 4,
-        "rms_w": 50,
+        "rms_w": 34,
     },
     "head_unit": {
         "body_w_mm": 178,

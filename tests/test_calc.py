@@ -84,8 +84,10 @@ KNOWN: list[tuple[str, dict[str, Any]]] = [
     ("box --kind vented --fs 30 --qts 0.3 --vas 100 --box 50 --tuned 35 --port 100", {"port_length_mm": 309}),
     ("gain --power 75 --load 4", {"target_v": 17.32}),
     ("gain --clean 1 --input-min 2 --input-max 8", {"input_place": "below", "reach_pct": 25, "over_db": 0}),
-    ("supply --amp 500W:d:bass", {"full_a": 52.08, "music_a": 17.36}),
-    ("supply --amp 550:ab --volts 10", {"full_a": 100, "music_a": 12.5}),
+    ("supply --amp 500W:d:bass", {"full_a": 43.40, "music_a": 14.47}),
+    ("supply --amp 550:ab --volts 10", {"full_a": 100, "music_a": 35.36}),
+    ("supply --amp 1200:ab:fuse=30", {"full_a": 47.1}),
+    ("supply --amp 300:d:fuse=60:draws=3", {"full_a": 26.04}),
     ("supply --charge 70 --idle 30 --base-load 35", {"headroom_rated_a": 35, "headroom_idle_a": -5}),
     ("supply --battery 60 --drain 20 --drain 40", {"drain_ma": 60, "drain_verdict": "no", "days": 20.83}),
     ("supply --battery 60 --drain 50", {"drain_verdict": "fits", "days": 25}),
@@ -124,6 +126,7 @@ def test_known_answers(line: str, expected: dict[str, Any]) -> None:
         ("gain --power 75", {"target_v": ["load_ohm"], "last_clean_step": ["log"], "clean_v": ["log or clean_v"]}),
         ("supply --amp 500W:d --charge 70", {"headroom_rated_a": ["base_load_a"], "drain_ma": ["drains_ma"]}),
         ("supply --amp 500W", {"full_a": []}),  # its class is not known
+        ("supply --amp 300W:d:draws=3A", {"full_a": [], "music_a": []}),  # power and current contradict each other
         ("film", {"film_pct": ["film_pct"]}),
         ("exposure --level 70 --hours 1", {"allowed_h": []}),
         ("exposure --hours 1", {"allowed_h": ["level_dba"], "dose_pct": ["level_dba"]}),
@@ -356,9 +359,12 @@ def test_the_battery_pays_only_what_charging_does_not_give() -> None:
     rows = {(row["engine"], row["plays"]): row for row in answer["endurance"]}
     assert answer["full_a"] == pytest.approx(50)
     assert rows["rated speed", "full sine"]["battery_adds_a"] == pytest.approx(15)
-    assert rows["rated speed", "full sine"]["minutes_min"] == pytest.approx(120)  # 30 Ah at 15 A
+    assert rows["rated speed", "full sine"]["minutes_min"] is None  # 15 A are beyond the 5 h current of 60 Ah
+    assert rows["idle", "music"]["minutes_min"] == pytest.approx(160)  # 30 Ah at 11.25 A
     assert rows["rated speed", "music"]["minutes_min"] is None
-    assert rows["off", "full sine"]["minutes_min"] == pytest.approx(36)  # 30 Ah at 50 A
+    assert rows["off", "music"]["minutes_min"] == pytest.approx(288)  # 30 Ah at 6.25 A
+    assert rows["off", "full sine"]["minutes_min"] is None  # 50 A would empty 60 Ah within 5 h
+    assert [rows["off", "full sine"]["says"], rows["rated speed", "music"]["says"]] == ["not known", "no need"]
 
 
 @pytest.mark.parametrize(

@@ -43,7 +43,7 @@ def show_fit(answer: Fit) -> None:
         for check in checks
     ]
     print_table(["rule", "verdict", "margin", "why"], rows, right=frozenset({2}))
-    for note in (*answer.readings, *answer.cautions):
+    for note in (*answer.readings, *(claim.says for claim in answer.claims), *answer.cautions):
         print(f"note: {note}")
 
 

@@ -43,21 +43,27 @@ def wire(
 
 
 def read_amplifier(text: str) -> AmplifierAsked:
-    """An amplifier as POWER:CLASS, and `:bass` where it plays heavy bass.
+    """An amplifier as POWER:CLASS, with `:bass` if it plays heavy bass, `:fuse=30A` and `:draws=25A` if known.
 
-    >>> read_amplifier("500 W:d:bass").music
+    >>> read_amplifier("500 W:d:bass:fuse=2A").music
     'heavy bass'
     """
     from matcher.explain.calc.supply import AmplifierAsked
 
     power, *words = [piece.strip().casefold() for piece in text.split(":")]
-    kinds: list[Any] = [word for word in words if word in ("ab", "d")]
-    if len(kinds) > 1 or not set(words) <= {"ab", "d", "bass", ""}:
-        raise typer.BadParameter(f'found "{text}"; expected POWER:CLASS or POWER:CLASS:bass, such as 500W:d:bass')
+    named = dict(word.split("=", 1) for word in words if "=" in word)
+    plain = [word for word in words if "=" not in word]
+    kinds: list[Any] = [word for word in plain if word in ("ab", "d")]
+    if len(kinds) > 1 or not set(plain) <= {"ab", "d", "bass", ""} or not set(named) <= {"fuse", "draws"}:
+        raise typer.BadParameter(
+            f'found "{text}"; expected POWER:CLASS or POWER:CLASS:bass, such as 500W:d:bass:fuse=40A:draws=45A'
+        )
     return AmplifierAsked(
         power_w=read_piece(power, "w"),
         class_=kinds[0] if kinds else None,
-        music="heavy bass" if "bass" in words else "rest",
+        music="heavy bass" if "bass" in plain else "rest",
+        own_fuse_a=read_piece(named.get("fuse", ""), "a"),
+        stated_a=read_piece(named.get("draws", ""), "a"),
     )
 
 
@@ -66,9 +72,9 @@ AmpOption = Annotated[
     typer.Option(
         "--amp",
         parser=read_amplifier,
-        metavar="<POWER:CLASS[:bass]>",
-        help="An amplifier: continuous power of all channels, class (ab, d), and bass if it plays bass. As often as "
-        "there are amplifiers.",
+        metavar="<POWER:CLASS[:bass][:fuse=A][:draws=A]>",
+        help="An amplifier: continuous power of all channels, class (ab, d), bass if it plays bass, its own fuses "
+        "together, its stated current. As often as there are amplifiers.",
         show_default=False,
     ),
 ]
@@ -76,7 +82,7 @@ AmpOption = Annotated[
 
 def supply(
     amp: AmpOption = None,
-    volts: Annotated[float | None, figure("v", "Voltage at the amplifiers; left out, the nominal one.")] = None,
+    volts: Annotated[float | None, figure("v", "Voltage at the amplifiers; left out, the shop's own.")] = None,
     charge: Annotated[float | None, figure("a", "Charging system's rated output.", zero=True)] = None,
     idle: Annotated[float | None, figure("a", "Its output at idle.", zero=True)] = None,
     base_load: Annotated[float | None, figure("a", "What the vehicle itself uses.", zero=True)] = None,
@@ -96,7 +102,7 @@ def supply(
     settings = settings_here(store)
     asked = SupplyAsked(
         amplifiers=amp or [],
-        volts_v=float(settings["system_v"]) if volts is None else volts,
+        volts_v=float(settings["rail_v"]) if volts is None else volts,
         charge_a=charge,
         idle_a=idle,
         base_load_a=base_load,

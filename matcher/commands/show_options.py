@@ -81,6 +81,8 @@ def _show_package(package: Package) -> None:
     print_item("points: " + ", ".join(f"{name} {points}" for name, points in package.criteria.items()))
     if package.hearing is not None:
         print_item(hearing_says(package.hearing))
+    for claim in package.claims:
+        print_item(f"claim: {claim.says}")
     for check in _tightest(package):
         print_item(f"tightest: {check.rule} at {check.says}")
     for name in package.measure:

@@ -13,6 +13,7 @@ from matcher.explain.accessories import accessory_checks
 from matcher.explain.bass_feed import bass_figures, bass_source, bridged_beside
 from matcher.explain.beside import beside_checks
 from matcher.explain.boards import board_checks
+from matcher.explain.claims import claims_against_physics
 from matcher.explain.controls import control_checks
 from matcher.explain.feeding import link_checks, link_of_feed
 from matcher.explain.figures import figure_names, kept_where
@@ -99,6 +100,9 @@ class Describer:
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
+            claims=claims_against_physics(
+                self.sweeps.con, [line.part_id for line in lines if line.part_id], self.sweeps.settings
+            ),
         )
 
     def bass(self, fitted: list[Fitted]) -> tuple[Bass | None, list[Check]]:

@@ -24,13 +24,15 @@ class ExposureRule:
     halves_db: float
     most_dba: float
     source: Source
+    allows_to_dba: float = MOST_DBA
+    """Beyond this level the rule allows no time at all."""
 
 
 NIOSH = ExposureRule("NIOSH", 85, 3, MOST_DBA, published("NIOSH 98-126"))
-OSHA = ExposureRule("OSHA", 90, 5, 130.0, published("29 CFR 1910.95 appendix A"))
+OSHA = ExposureRule("OSHA", 90, 5, 130.0, published("29 CFR 1910.95 appendix A; nothing over 115 dBA"), 115.0)
 FEDERAL_87 = ExposureRule("87 dBA", 87, 3, MOST_DBA, published("a Canadian federal directive: 87 dBA, 3 dB"))
 _RULES = published("NIOSH 98-126; 29 CFR 1910.95 appendix A; a Canadian federal directive (87 dBA, 3 dB)")
-_RANGE = "80 to 140 dBA (OSHA 80 to 130 dBA); steady levels at the ear"
+_RANGE = "80 to 140 dBA (OSHA: no time over 115 dBA, dose up to 130 dBA); steady levels at the ear"
 
 
 @formula(source=_RULES, valid=_RANGE)
@@ -46,13 +48,19 @@ def allowed_h(level_dba: float | None, rule: ExposureRule = NIOSH) -> float | No
 
     Returns
     -------
-    Hours; over 24 where a whole day is allowed.
+    Hours; over 24 if a whole day is allowed, 0 beyond the level up to which the rule allows any time.
 
     Examples
     --------
-    >>> allowed_h(100), allowed_h(95, OSHA), allowed_h(90, FEDERAL_87)
-    (0.25, 4.0, 4.0)
+    >>> allowed_h(100), allowed_h(95, OSHA), allowed_h(90, FEDERAL_87), allowed_h(116, OSHA)
+    (0.25, 4.0, 4.0, 0.0)
     """
+    level = within(level_dba, LEAST_DBA, MOST_DBA)
+    return 0.0 if level is not None and level > rule.allows_to_dba else _reference_h(level, rule)
+
+
+def _reference_h(level_dba: float | None, rule: ExposureRule) -> float | None:
+    """Hours that make up a dose of 100 %."""
     level = within(level_dba, LEAST_DBA, rule.most_dba)
     return None if level is None else 8 / 2 ** ((level - rule.eight_hours_dba) / rule.halves_db)
 
@@ -90,7 +98,7 @@ def dose_pct(day: Iterable[Listening], rule: ExposureRule = NIOSH) -> float | No
         level, hours = within(spell.level_dba, 0, rule.most_dba), not_negative(spell.hours)
         if level is None or hours is None:
             return None
-        allowed = allowed_h(level, rule)
+        allowed = _reference_h(level, rule)
         parts.append(0.0 if allowed is None else 100 * hours[0] / allowed)
     return math.fsum(parts)
 

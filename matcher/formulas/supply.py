@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from catalog_schema.sources import COMMON_PRACTICE, published
+from matcher.formulas.fuse import standard_fuses_a
 from matcher.formulas.known import not_negative, positive, within
 from matcher.formulas.register import formula
 
@@ -16,6 +17,7 @@ Music = Literal["heavy bass", "rest"]
 
 EFFICIENCY = {"d": 0.80, "ab": 0.55}
 MUSIC_SHARE = {"heavy bass": 1 / 3, "rest": 1 / 8}
+MILD_H = 5.0
 _CLASS_B = published("class B output stage, any electronics textbook: pi/4 at full drive, in step with the voltage")
 
 
@@ -57,9 +59,37 @@ def full_sine_current_a(power_w: float | None, efficiency: float | None, supply_
     return None if known is None or share is None else known[0] / share / known[1]
 
 
-@formula(source=COMMON_PRACTICE, valid="current 0 and over")
-def music_current_a(full_sine_a: float | None, music: Music = "rest") -> float | None:
-    """Current on music: a third of that at full sine with heavy bass, an eighth for the rest.
+@formula(source=_CLASS_B, valid="shares of full power over 0 up to 1; classes ab and d")
+def current_share(power_share: float | None, amplifier_class: AmplifierClass | None) -> float | None:
+    """Return the current at a share of full power over that at full power.
+
+    Parameters
+    ----------
+    power_share
+        Share of full power, 0 to 1.
+    amplifier_class
+        ``d`` draws in step with its power, ``ab`` in step with its voltage: the square root.
+
+    Returns
+    -------
+    Share of the full current, 0 to 1.
+
+    Examples
+    --------
+    >>> current_share(1 / 3, "d"), current_share(1 / 3, "ab"), current_share(1 / 8, "ab")
+    (0.333, 0.577, 0.354)
+    """
+    share = within(power_share, 1e-9, 1.0)
+    if share is None or amplifier_class not in EFFICIENCY:
+        return None
+    return share if amplifier_class == "d" else math.sqrt(share)
+
+
+@formula(source=COMMON_PRACTICE, valid="current 0 and over; classes ab and d")
+def music_current_a(
+    full_sine_a: float | None, music: Music = "rest", amplifier_class: AmplifierClass | None = "d"
+) -> float | None:
+    """Current on music, which takes a third of full power with heavy bass and an eighth otherwise.
 
     Parameters
     ----------
@@ -67,21 +97,19 @@ def music_current_a(full_sine_a: float | None, music: Music = "rest") -> float |
         Current at full sine, A.
     music
         ``heavy bass`` for a bass amplifier, ``rest`` for the others.
+    amplifier_class
+        ``ab`` or ``d``.
 
     Returns
     -------
     Current in A.
 
-    Notes
-    -----
-    Good for class D. Class AB loses efficiency as it plays softer: see `class_b_current_a`.
-
     Examples
     --------
-    >>> music_current_a(43.4), music_current_a(43.4, "heavy bass")
-    (5.43, 14.47)
+    >>> music_current_a(43.4), music_current_a(43.4, "heavy bass"), music_current_a(63.1, "rest", "ab")
+    (5.43, 14.47, 22.3)
     """
-    known, share = not_negative(full_sine_a), MUSIC_SHARE.get(music)
+    known, share = not_negative(full_sine_a), current_share(MUSIC_SHARE.get(music), amplifier_class)
     return None if known is None or share is None else known[0] * share
 
 
@@ -98,32 +126,31 @@ def class_b_efficiency(power_share: float | None) -> float | None:
     return None if known is None else math.pi / 4 * math.sqrt(known)
 
 
-@formula(source=_CLASS_B, valid="power and volts over 0; shares of full power over 0 up to 1; ideal stage")
-def class_b_current_a(
-    full_power_w: float | None, supply_v: float | None, power_share: float | None = 1.0
-) -> float | None:
-    """The least current of a class B stage at this share of its full power.
+@formula(source=COMMON_PRACTICE, valid="demand 0 and over; standard ratings up to 500 A")
+def main_fuse_a(demand_a: float | None, own_fuse_a: float | None = None) -> float | None:
+    """Smallest standard fuse at or over the demand and not under the amplifier's own fuse; its cable carries it.
 
     Parameters
     ----------
-    full_power_w, supply_v
-        Full power in W, supply in V.
-    power_share
-        Share of full power that is given, 0 to 1.
+    demand_a
+        What the amplifier draws at most, A.
+    own_fuse_a
+        Sum of the amplifier's own fuses, A.
 
     Returns
     -------
-    Current in A: at an eighth of the power still more than a third of the full current.
+    Rating in A.
 
     Examples
     --------
-    >>> class_b_current_a(500, 14.4, 1 / 8)
-    15.6
+    >>> main_fuse_a(17.4), main_fuse_a(17.4, 40), main_fuse_a(26.04, 25)
+    (20.0, 40.0, 30.0)
     """
-    known, share = positive(full_power_w), within(power_share, 1e-9, 1.0)
-    if known is None or share is None:
+    demand = not_negative(demand_a)
+    if demand is None:
         return None
-    return full_sine_current_a(known[0] * share, class_b_efficiency(share), supply_v)
+    least = max(demand[0], own_fuse_a or 0.0)
+    return next((size for size in standard_fuses_a() if size >= least), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +187,10 @@ def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_
 
 @dataclass(frozen=True, slots=True)
 class BatteryPays:
-    """What the battery adds, and for how long; `lasts_h` is None where it need not add anything."""
+    """Current that the battery adds, and for how long.
+
+    `lasts_h` is None if it need not add anything, or if so much that its time is not known.
+    """
 
     short_a: float
     lasts_h: float | None
@@ -168,7 +198,8 @@ class BatteryPays:
 
 @formula(
     source=COMMON_PRACTICE,
-    valid="demand and battery over 0, share of the charge over 0 up to 1; no Peukert loss: mild currents",
+    valid="demand and battery over 0, share of the charge over 0 up to 1; no Peukert loss: currents that would take "
+    "5 h and more to empty the battery",
 )
 def battery_pays(
     demand_a: float | None,
@@ -191,7 +222,8 @@ def battery_pays(
 
     Returns
     -------
-    Current missing, and the hours until the share is gone.
+    Current missing, and the hours until the share is gone; no hours over the 5 h current, at which Peukert's loss
+    is a quarter already (exponent 1.2, 20 h rating).
 
     Examples
     --------
@@ -199,13 +231,16 @@ def battery_pays(
     BatteryPays(short_a=5.0, lasts_h=6.0)
     >>> battery_pays(20, 35, 60)
     BatteryPays(short_a=0.0, lasts_h=None)
+    >>> battery_pays(20, 0, 60)
+    BatteryPays(short_a=20.0, lasts_h=None)
     """
     known, spare = positive(demand_a, battery_ah), within(headroom_a, -1e6, 1e6)
     used = within(share, 1e-6, 1.0)
     if known is None or spare is None or used is None:
         return None
     short = max(0.0, known[0] - spare)
-    return BatteryPays(short, known[1] * used / short if short > 1e-9 else None)
+    is_mild = 1e-9 < short <= known[1] / MILD_H
+    return BatteryPays(short, known[1] * used / short if is_mild else None)
 
 
 @formula(source=published("Kirchhoff's current law"), valid="drains 0 and over; one unknown makes the sum unknown")

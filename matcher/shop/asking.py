@@ -11,7 +11,8 @@ from matcher.shop.base import Opened, check_step, shop_settings, split_place
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from catalog_schema.answers import Fit, Options
+    from catalog_schema.answers import Claim, Fit, Options
+    from matcher.settings import Settings
     from matcher.store.claims import ClaimBeside
     from matcher.store.connection import Connection
 
@@ -49,7 +50,8 @@ class Asking(Opened):
             with planned_briefly(con):
                 fit = fit_part(con, part_id, vehicle_id, opening_id, adapter, alteration, settings)
             readings = [claim_says(claim) for claim in _claims(con, fit)]
-        return fit_with_words(replace(fit, readings=readings))
+            claims = _claims_against_physics(con, part_id, settings)
+        return fit_with_words(replace(fit, readings=readings, claims=claims))
 
     def options(
         self,
@@ -126,3 +128,13 @@ def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
     from matcher.store.claims import claims_of_fit
 
     return claims_of_fit(con, fit)
+
+
+def _claims_against_physics(con: Connection, part_id: str, settings: Settings) -> list[Claim]:
+    """Return what of a powered part was counted otherwise than claimed; of others nothing is loaded."""
+    powered = "SELECT 1 FROM part WHERE part_id = ? AND family IN ('head_unit', 'amplifier')"
+    if con.execute(powered, [part_id]).fetchone() is None:
+        return []
+    from matcher.explain.claims import claims_against_physics
+
+    return claims_against_physics(con, [part_id], settings)

@@ -34,7 +34,19 @@ def test_table_of_41_cfr_50_204_10(level: float, hours: float) -> None:
     assert allowed_h(level, OSHA) == pytest.approx(hours, rel=0.016)
 
 
-@given(st.floats(80, 130))
+@pytest.mark.parametrize(("level", "hours"), [(115, 0.25), (115.1, 0), (116, 0), (130, 0), (131, 0), (140, 0)])
+def test_osha_allows_nothing_over_115_dba(level: float, hours: float) -> None:
+    # 29 CFR 1910.95 table G-16 ends at 115 dBA: a quarter of an hour, and nothing beyond.
+    assert allowed_h(level, OSHA) == hours
+
+
+def test_dose_beyond_the_allowance_follows_appendix_a() -> None:
+    # 29 CFR 1910.95 appendix A, table G-16a: 0.125 h at 120 dBA, 0.031 h at 130 dBA.
+    assert dose_pct([Listening(120, 0.125)], OSHA) == pytest.approx(100)
+    assert dose_pct([Listening(130, 0.031)], OSHA) == pytest.approx(100, rel=0.01)
+
+
+@given(st.floats(80, 115))
 def test_osha_as_a_logarithm(level: float) -> None:
     # A state code writes log10 T = 6.322 - 0.0602 L.
     assert math.log10(allowed_h(level, OSHA) or 1) == pytest.approx(6.322 - 0.0602 * level, abs=2e-3)
@@ -78,7 +90,7 @@ def test_h_870(level: float, sensitive: bool, hours: float) -> None:
     assert week_h(level, sensitive=sensitive) == pytest.approx(hours, rel=0.012)
 
 
-@given(st.floats(80, 126), st.sampled_from([NIOSH, OSHA, FEDERAL_87]))
+@given(st.floats(80, 110), st.sampled_from([NIOSH, OSHA, FEDERAL_87]))
 def test_one_step_louder_halves_the_time(level: float, rule: ExposureRule) -> None:
     longer, shorter = allowed_h(level, rule), allowed_h(level + rule.halves_db, rule)
     if shorter is not None:
@@ -91,7 +103,7 @@ def test_one_step_louder_halves_the_time(level: float, rule: ExposureRule) -> No
         allowed_h(None),
         allowed_h(79.9),
         allowed_h(140.1),
-        allowed_h(131, OSHA),
+        allowed_h(141, OSHA),
         week_h(None),
         week_h(49),
         week_h(141),

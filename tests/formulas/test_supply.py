@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,10 +14,11 @@ from matcher.formulas.supply import (
     amplifier_efficiency,
     battery_pays,
     charging_headroom,
-    class_b_current_a,
     class_b_efficiency,
+    current_share,
     days_at_rest,
     full_sine_current_a,
+    main_fuse_a,
     music_current_a,
     standby_ma,
 )
@@ -34,19 +37,45 @@ def test_class_b_efficiency(share: float, efficiency: float) -> None:
 
 
 def test_class_b_at_an_eighth_of_its_power() -> None:
-    # 500 W at 14.4 V draw 15.6 A at an eighth of the power.
-    assert class_b_current_a(500, 14.4, 1 / 8) == pytest.approx(15.6, abs=0.05)
+    # 500 W at 14.4 V draw 15.6 A at an eighth of the power: by the efficiency there, and by the current's share.
+    assert full_sine_current_a(500 / 8, class_b_efficiency(1 / 8), 14.4) == pytest.approx(15.6, abs=0.05)
+    full_a = full_sine_current_a(500, class_b_efficiency(1), 14.4) or 0
+    assert full_a * (current_share(1 / 8, "ab") or 0) == pytest.approx(15.6, abs=0.05)
 
 
-@given(st.floats(0.001, 1))
-def test_class_b_current_goes_with_the_voltage_and_not_with_the_power(share: float) -> None:
-    full = class_b_current_a(500, 14.4) or 0
-    assert class_b_current_a(500, 14.4, share) == pytest.approx(full * share**0.5)
+# The smallest standard fuse: over the demand, exactly the demand, under the amplifier's own fuse, beyond all sizes.
+@pytest.mark.parametrize(
+    ("demand", "own", "fuse"),
+    [
+        (17.4, None, 20),
+        (20, None, 20),
+        (20.01, None, 25),
+        (17.4, 40, 40),
+        (17.4, 45, 50),
+        (26.04, 25, 30),
+        (600, None, None),
+    ],
+)
+def test_the_main_fuse_is_over_the_demand_and_not_under_the_amplifiers_own(
+    demand: float, own: float | None, fuse: float | None
+) -> None:
+    assert main_fuse_a(demand, own) == fuse
 
 
 def test_music_takes_a_third_or_an_eighth() -> None:
     assert music_current_a(48, "heavy bass") == pytest.approx(16)
     assert music_current_a(48) == pytest.approx(6)
+
+
+# A bridge amplifier's data sheet (ST TS4851, 5.2): mean current 2 Vpeak / (pi R), in step with the voltage.
+@pytest.mark.parametrize(("share", "expected"), [(1, 1.0), (1 / 2, 0.7071), (1 / 3, 0.577), (1 / 8, 0.354)])
+def test_class_ab_draws_in_step_with_its_voltage(share: float, expected: float) -> None:
+    peak_v, load_ohm = 14.4 * share**0.5, 4
+    by_mean_current = (2 * peak_v / (math.pi * load_ohm)) / (2 * 14.4 / (math.pi * load_ohm))
+    assert current_share(share, "ab") == pytest.approx(by_mean_current)
+    assert current_share(share, "ab") == pytest.approx(expected, abs=5e-4)
+    assert current_share(share, "d") == share
+    assert music_current_a(40, "heavy bass", "ab") == pytest.approx(23.094, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -70,7 +99,9 @@ def test_charging_headroom(charge: float | None, idle: float | None, base: float
         (35, 35, BatteryPays(0, None)),  # exactly enough
         (20, 35, BatteryPays(0, None)),
         (10, 0, BatteryPays(10, 3)),  # engine off
-        (10, -5, BatteryPays(15, 2)),  # the car itself lacks 5 A already
+        (5, -5, BatteryPays(10, 3)),  # the car itself lacks 5 A already
+        (12, 0, BatteryPays(12, 2.5)),  # exactly the 5 h current
+        (12.1, 0, BatteryPays(12.1, None)),  # beyond it the time is not known
     ],
 )
 def test_how_long_the_battery_pays(demand: float, headroom: float, pays: BatteryPays) -> None:
@@ -102,9 +133,12 @@ def test_no_part_drains_nothing() -> None:
         full_sine_current_a(None, 0.8, 14.4),
         music_current_a(None),
         music_current_a(48, "polka"),  # type: ignore[arg-type]
+        music_current_a(48, "rest", None),
+        current_share(0, "d"),
+        current_share(1.1, "ab"),
         class_b_efficiency(0),
         class_b_efficiency(1.01),
-        class_b_current_a(None, 14.4),
+        main_fuse_a(None),
         battery_pays(40, None, 60),
         battery_pays(40, 35, None),
         battery_pays(40, 35, 60, 0),

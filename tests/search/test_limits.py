@@ -125,12 +125,14 @@ def test_a_thing_to_keep_clear_costs_the_screen_that_would_cover_it(store: Store
 
 def test_charging_costs_the_amplifier_that_it_cannot_carry(store: Store) -> None:
     deaf = head_unit(amp_channels=0, preouts=4, preout_v=2, screen="flush", standby_ma=1)
-    loud = amplifier(part_id="loud", input_min_v=1, input_max_v=4, standby_ma=1, current_a=900, full_w_4ohm=60)
-    meek = amplifier(part_id="meek", input_min_v=1, input_max_v=4, standby_ma=1, current_a=20, full_w_4ohm=40)
+    loud = amplifier(part_id="loud", input_min_v=1, input_max_v=4, standby_ma=1, full_w_4ohm=60) | {"class": "d"}
+    meek = amplifier(part_id="meek", input_min_v=1, input_max_v=4, standby_ma=1, full_w_4ohm=40) | {"class": "d"}
     openings = [dash_opening(), speaker_opening(), amp_spot()]
-    supply = {"charge_a": 34, "base_load_a": 30}
-    told = priced(store, [deaf, loud, meek, speaker(sens_db=90, sens_basis="1w")], openings, supply)["charging"]
-    assert (told.value, told.costs) == ("what charging has over: 4 A", True)
+    supply = {"charge_a": 32.2, "base_load_a": 30}  # an eighth of 13.9 A, and of 20.8 A, on music
+    told = priced(store, [deaf, loud, meek, speaker(sens_db=90, sens_basis="1w", rms_w=45)], openings, supply)[
+        "charging"
+    ]
+    assert (told.value, told.costs) == ("what charging has over: 2.2 A", True)
     assert told.difference is not None
     assert [(swap.before, swap.after) for swap in told.difference.swaps] == [("meek", "loud")]
 

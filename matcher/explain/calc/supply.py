@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from decimal import Decimal
+from typing import Any, Literal
 
 from catalog_schema.answers import Answer
 from matcher.explain.calc import cautions
 from matcher.explain.calc.answer import Calculation, table, told
-from matcher.formulas import battery, supply
+from matcher.explain.claims import amplifier_claims
+from matcher.formulas import battery, claims, supply
 from matcher.formulas.supply import AmplifierClass, Music
+from matcher.search.candidates.draws import FIGURES, draw_of
+from matcher.search.fits.counted import counted_powers
 from matcher.settings import Settings
 
 AMPS = "amplifiers"
@@ -22,6 +26,8 @@ class AmplifierAsked(Answer):
     power_w: float | None = None
     class_: AmplifierClass | None = None
     music: Music = "rest"
+    own_fuse_a: float | None = None
+    stated_a: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,9 +49,10 @@ class Draw(Answer):
     """What one amplifier draws."""
 
     amplifier: str = told("amplifier")
+    counted_w: float | None = told("power that counts")
     full_a: float | None = told("full sine")
     music_a: float | None = told("on music")
-    eighth_power_a: float | None = told("least at 1/8 of its power", blank="")
+    fuse_a: float | None = told("fuse at the battery")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +63,8 @@ class Endurance(Answer):
     plays: str = told("plays")
     spare_a: float | None = told("spare")
     battery_adds_a: float | None = told("battery adds")
-    minutes_min: float | None = told("for", blank="–")
+    minutes_min: float | None = None
+    says: str = told("for")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +93,10 @@ class SupplyAnswer(Calculation):
         "days until the share is gone", supply.days_at_rest, wants="battery_ah|reserve_min drains_ma", unit="days"
     )
     draws: list[Draw] = field(
-        default_factory=list, metadata=table("amplifiers", supply.full_sine_current_a, supply.class_b_current_a)
+        default_factory=list,
+        metadata=table(
+            "amplifiers", claims.power_bound_w, supply.full_sine_current_a, supply.current_share, supply.main_fuse_a
+        ),
     )
     endurance: list[Endurance] = field(
         default_factory=list, metadata=table("how long the battery pays", supply.battery_pays)
@@ -95,7 +106,9 @@ class SupplyAnswer(Calculation):
 def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
     """What amplifiers ask of charging and battery, playing and at rest."""
     share = float(settings["battery_share_pct"]) / 100
-    draws = [_draw(each, asked.volts_v, settings) for each in asked.amplifiers]
+    at_volts = _at_volts(asked.volts_v, settings)
+    draws = [_draw(each, asked.volts_v, at_volts) for each in asked.amplifiers]
+    doubted = [claim.says for one in asked.amplifiers for claim in amplifier_claims("", _figures_of(one), at_volts)]
     full, music = _sum([each.full_a for each in draws]), _sum([each.music_a for each in draws])
     left = supply.charging_headroom(asked.charge_a, asked.idle_a, asked.base_load_a)
     charge_ah = asked.battery_ah if asked.battery_ah is not None else battery.reserve_ah(asked.reserve_min)
@@ -114,25 +127,44 @@ def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
         draws=draws,
         endurance=_endurance(full, music, left, charge_ah, share),
         none={"days": "no drain, no end"} if drain == 0 and charge_ah else {},
-        notes=[f"{100 * share:g} % of the battery's charge is counted on, in minutes and in days"],
+        notes=[
+            *doubted,
+            f"{100 * share:g} % of the battery's charge is counted on, in minutes and in days",
+            f"over the current that empties the battery in {supply.MILD_H:g} h its time is not known",
+        ],
         cautions=[cautions.BATTERY, cautions.FUEL, cautions.IN_DOUBT],
     )
 
 
+def _at_volts(volts_v: float | None, settings: Settings) -> Settings:
+    """The shop's settings with the voltage that was asked."""
+    return (
+        settings
+        if volts_v is None
+        else Settings({**settings.own, "rail_v": Decimal(repr(volts_v))}, settings.own_words)
+    )
+
+
+def _figures_of(amplifier: AmplifierAsked) -> dict[str, Any]:
+    """The amplifier as a part with one channel that gives all its power."""
+    given = {"full_w_4ohm": amplifier.power_w, "fuse_a": amplifier.own_fuse_a, "current_a": amplifier.stated_a}
+    known = {name: None if figure is None else Decimal(repr(figure)) for name, figure in given.items()}
+    return dict.fromkeys(FIGURES) | {"full_channels": 1, "bass_channels": 0, "class": amplifier.class_} | known
+
+
 def _draw(amplifier: AmplifierAsked, volts_v: float | None, settings: Settings) -> Draw:
-    known = amplifier.class_ is not None
-    efficiency = float(settings[f"amplifier_efficiency.{amplifier.class_}"]) if known else None
-    full = supply.full_sine_current_a(amplifier.power_w, efficiency, volts_v)
-    part = float(settings["music_part.bass" if amplifier.music == "heavy bass" else "music_part.rest"])
-    # Class AB loses efficiency as it plays softer, so the share of its full current can be too low for it.
-    floor = supply.class_b_current_a(amplifier.power_w, volts_v, 1 / 8) if amplifier.class_ == "ab" else None
+    figures = _figures_of(amplifier)
+    counted = counted_powers(figures, settings)["full_w_4ohm"]
+    found = draw_of(figures, amplifier.music == "heavy bass", None, settings)
     power = "power not known" if amplifier.power_w is None else f"{amplifier.power_w:g} W"
     kind = "class not known" if amplifier.class_ is None else f"class {amplifier.class_.upper()}"
+    is_known = volts_v is not None
     return Draw(
         amplifier=f"{power}, {kind}, {'heavy bass' if amplifier.music == 'heavy bass' else 'no heavy bass'}",
-        full_a=full,
-        music_a=None if full is None else full / part,
-        eighth_power_a=floor,
+        counted_w=None if counted is None else float(counted),
+        full_a=found.full_ma / 1000 if is_known and found.full_ma is not None else None,
+        music_a=found.music_ma / 1000 if is_known and found.music_ma is not None else None,
+        fuse_a=float(found.fuse_a) if is_known and found.fuse_a is not None else None,
     )
 
 
@@ -158,6 +190,13 @@ def _endurance(
                     spare_a=spare,
                     battery_adds_a=None if spare is None else max(0.0, -spare),
                     minutes_min=None if hours is None else 60 * hours,
+                    says=_lasts(spare, hours),
                 )
             )
     return made
+
+
+def _lasts(spare_a: float | None, hours: float | None) -> str:
+    if hours is not None:
+        return f"{60 * hours:.4g} min"
+    return "not known" if spare_a is None or spare_a < 0 else "no need"

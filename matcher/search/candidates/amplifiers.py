@@ -25,6 +25,7 @@ from matcher.search.candidates.common import (
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.candidates.supply import least_supply
 from matcher.search.feeds.parts import AMPLIFIER_POWER, AmplifierSignature, Candidate
+from matcher.search.fits.counted import counted_sql
 from matcher.search.fits.looks import Look, Merits, judged_sql, leaders_sql, needed_sql, needs_params
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
@@ -32,6 +33,7 @@ from matcher.search.fits.relations import measured, part_sql, same_sql, worst_co
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, allowed_step
 from matcher.search.scoring import Scoring, money_sql
+from matcher.settings import Settings
 
 SLOT = "amplifier"
 PLAIN = {
@@ -49,7 +51,6 @@ POWERS = {
     "w_2ohm": "full_w_2ohm",
     "bridged_w_4ohm": "full_bridged_w_4ohm",
 }
-"""A peak power is none."""
 FOR_BASS = {"bass_channels": "bass_channels", "bass_min_ohm": "bass_min_ohm"}
 BASS_POWERS = {name: name for name in ("bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")}
 """What else counts of an amplifier where bass is asked for."""
@@ -75,7 +76,7 @@ def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, look: Lo
 def _at(
     sweeps: Sweeps, question: JobQuestion, place: Place, relation: str, scoring: Scoring, look: Look
 ) -> Iterator[Candidate]:
-    supply, figures = sweeps.powered(place.vehicle_id), _figures(bool(question.bass_names))
+    supply, figures = sweeps.powered(place.vehicle_id), _figures(bool(question.bass_names), sweeps.settings)
     rows: list[tuple[Any, ...]] = sweeps.once(
         (relation, len(figures), look.key, scoring.wishes),
         lambda: _read(sweeps, question, relation, figures, scoring, look),
@@ -83,13 +84,11 @@ def _at(
     return (_amplifier(row, tuple(figures), place.opening_id, supply, scoring) for row in rows)
 
 
-def _figures(bass: bool) -> dict[str, str]:
-    """SQL of every figure of a signature that counts."""
+def _figures(bass: bool, settings: Settings) -> dict[str, str]:
+    """SQL of every figure of a signature; of powers what counts."""
     powers = POWERS | BASS_POWERS if bass else POWERS
     plain = PLAIN | FOR_BASS if bass else PLAIN
-    return plain | {
-        name: f"CASE WHEN power_basis IS DISTINCT FROM 'peak' THEN {column} END" for name, column in powers.items()
-    }
+    return plain | {name: counted_sql(column, settings) for name, column in powers.items()}
 
 
 def lay_amplifiers(sweeps: Sweeps, place: Place) -> tuple[str, Tally]:

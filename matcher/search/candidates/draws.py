@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_UP, Decimal
 from typing import Any
 
 from matcher.formulas.cable import area_for_current_mm2, area_for_drop_mm2
-from matcher.formulas.fuse import standard_fuses_a
-from matcher.formulas.supply import full_sine_current_a
+from matcher.formulas.supply import current_share, full_sine_current_a, main_fuse_a
 from matcher.formulas.wire import RESISTANCE_RATIO
 from matcher.search.feeds.parts import Draw
+from matcher.search.fits.counted import BASS, FULL, Bound, bound_of
 from matcher.settings import Settings
 
 PRINTED = 1.005
@@ -26,6 +27,8 @@ FIGURES = (
     "power_basis",
     "class",
     "current_a",
+    "fuse_a",
+    "full_bridged_w_4ohm",
 )
 """The fields of an amplifier that its current follows from."""
 
@@ -43,20 +46,20 @@ class Output:
         return None if self.rest_w is None or self.bass_w is None else self.rest_w + self.bass_w
 
 
-def output_of(figures: dict[str, Any], bass: bool) -> Output:
+def output_of(figures: Mapping[str, Any], bass: bool) -> Output:
     """The greatest power that the maker states, of every channel that plays.
 
-    Where it plays bass, that is what its bass channels do; one that has none plays bass with all it has.
+    If it plays bass, that is what its bass channels do; one that has none plays bass with all it has.
     """
-    full = _power(figures, "full_channels", ("full_w_4ohm", "full_w_2ohm"))
+    full = _power(figures, "full_channels", FULL)
     if not bass:
         return Output(full, Decimal(0))
     if not figures["bass_channels"]:
         return Output(Decimal(0), full)
-    return Output(full, _power(figures, "bass_channels", ("bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")))
+    return Output(full, _power(figures, "bass_channels", BASS))
 
 
-def _power(figures: dict[str, Any], channels: str, powers: tuple[str, ...]) -> Decimal | None:
+def _power(figures: Mapping[str, Any], channels: str, powers: tuple[str, ...]) -> Decimal | None:
     count = figures[channels]
     if not count:
         return Decimal(0)
@@ -67,37 +70,58 @@ def _power(figures: dict[str, Any], channels: str, powers: tuple[str, ...]) -> D
     return power
 
 
-def draw_of(figures: dict[str, Any], bass: bool, run_m: Decimal | None, settings: Settings) -> Draw:
+def draw_of(figures: Mapping[str, Any], bass: bool, run_m: Decimal | None, settings: Settings) -> Draw:
     """Current at full sine and on music, with the fuse and the areas of cable that follow.
 
-    The maker's greatest current caps what the power gives; on music heavy bass takes its own share.
+    The power that counts draws its current at the typical efficiency of the class. If power or class is not known,
+    the larger of the amplifier's own fuse and its stated current is drawn at full sine.
     """
-    output = output_of(figures, bass)
-    stated = figures["current_a"]
-    by_power = _full_a(output.total_w, figures["class"], settings)
-    known = [current for current in (by_power, stated) if current is not None]
-    if not known:
-        return Draw(None, None, wants=_wants(figures, output))
-    full_a = min(known)
-    music_a = full_a * _music_share(output, bass, settings)
-    fuse = next((size for size in standard_fuses_a() if size >= full_a), None)
+    bound = bound_of(figures, settings)
+    output = _within_bound(output_of(figures, bass), bound)
+    kind = figures["class"]
+    full_a = None if bound.at_odds else _full_a(output.total_w, kind, figures, settings)
+    if full_a is None:
+        return Draw(None, None, wants=("fuse_a",) if bound.at_odds else _wants(figures, output))
+    full_ma, share = round(full_a * 1000), None if kind is None else _music_share(output, kind, bass, settings)
+    fuse = main_fuse_a(full_ma / 1000, _plain(figures["fuse_a"]))
     areas = _areas(full_a, fuse, run_m, settings)
-    return Draw(round(full_a * 1000), round(music_a * 1000), None if fuse is None else Decimal(str(fuse)), *areas)
+    music_ma = None if share is None else round(full_a * share * 1000)
+    return Draw(full_ma, music_ma, None if fuse is None else Decimal(str(fuse)), *areas, ("class",) if not kind else ())
 
 
-def _full_a(power_w: Decimal | None, kind: str | None, settings: Settings) -> Decimal | None:
+def _within_bound(output: Output, bound: Bound) -> Output:
+    """Both sides in proportion if together they are over what the amplifier can give."""
+    total = output.total_w
+    if total is None or bound.power_w is None or float(total) <= bound.power_w:
+        return output
+    share = Decimal(repr(bound.power_w)) / total
+    return Output(*(None if side is None else side * share for side in (output.rest_w, output.bass_w)))
+
+
+def _full_a(
+    power_w: Decimal | None, kind: str | None, figures: Mapping[str, Any], settings: Settings
+) -> Decimal | None:
+    if power_w == 0:
+        return Decimal(0)
     share = None if kind is None else settings[f"amplifier_efficiency.{kind}"]
-    current = full_sine_current_a(_plain(power_w), _plain(share), float(settings["system_v"]))
-    return Decimal(0) if power_w == 0 else None if current is None else Decimal(repr(current))
+    current = full_sine_current_a(_plain(power_w), _plain(share), float(settings["rail_v"]))
+    if current is not None:
+        return Decimal(repr(current))
+    return max((one for one in (figures["fuse_a"], figures["current_a"]) if one), default=None)
 
 
-def _music_share(output: Output, bass: bool, settings: Settings) -> Decimal:
-    """On music over full sine: each side by its own power; where that is not known, by the heavier one."""
-    rest, low = 1 / settings["music_part.rest"], 1 / settings["music_part.bass"]
+def _music_share(output: Output, kind: str, bass: bool, settings: Settings) -> Decimal:
+    """On music over full sine: each side by its own power; if that is not known, by the heavier one."""
+    rest, low = _current_share("rest", kind, settings), _current_share("bass", kind, settings)
     total = output.total_w
     if not total or output.bass_w is None or output.rest_w is None:
         return low if bass else rest
     return (output.rest_w * rest + output.bass_w * low) / total
+
+
+def _current_share(music: str, kind: str, settings: Settings) -> Decimal:
+    share = current_share(1 / float(settings[f"music_part.{music}"]), "ab" if kind == "ab" else "d")
+    return Decimal(0) if share is None else Decimal(repr(share))
 
 
 def _areas(
@@ -112,7 +136,7 @@ def _areas(
     return _hundredths(area), _hundredths(area * RESISTANCE_RATIO["cca"])
 
 
-def _wants(figures: dict[str, Any], output: Output) -> tuple[str, ...]:
+def _wants(figures: Mapping[str, Any], output: Output) -> tuple[str, ...]:
     """The greatest current itself, or what the power gives: class and powers."""
     wants = ["current_a"]
     if output.rest_w is None or (output.bass_w is None and not figures["bass_channels"]):

@@ -191,6 +191,10 @@ def part_sql(family: str, settings: Settings) -> str:
         if name.partition("_")[0] == family
         for height, width in pairs
     ]
+    if family == "head_unit":
+        from matcher.search.fits.counted import rail_w
+
+        fills.append(f"least(amp_w, {rail_w(settings)}::DECIMAL(15,6)) AS amp_w")
     replaced = f"* REPLACE ({', '.join(fills)})" if fills else "*"
     return f'SELECT {replaced}, {basis_tol_sql("basis", "maker", settings)} AS basis_tol FROM "{family}"'
 

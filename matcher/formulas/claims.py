@@ -1,0 +1,179 @@
+"""Claims against physics: the power that an amplifier or a head unit can give, whatever its maker states."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from catalog_schema.sources import COMMON_PRACTICE, published
+from matcher.formulas.clipping import clipped_sine, overdrive_for_thd_db, supply_limited_w
+from matcher.formulas.known import not_negative, positive, within
+from matcher.formulas.register import formula
+
+FUSE_HOLDS = 1.10
+CEILING = {"ab": math.pi / 4, "d": 0.95}
+CLIPPED_THD_PCT = 10.0
+_ENERGY = published("conservation of energy")
+
+RailVerdict = Literal["sine", "clipped", "square wave", "impossible"]
+
+
+@formula(source=published("ISO 8820-3 test points: 110 % for 100 h"), valid="currents over 0; one of the two known")
+def most_current_a(fuses_a: float | None, stated_a: float | None, holds: float | None = FUSE_HOLDS) -> float | None:
+    """Largest current that an amplifier can draw: what its fuses hold or what its maker states, whichever is more.
+
+    Parameters
+    ----------
+    fuses_a
+        Sum of the amplifier's own fuses, A.
+    stated_a
+        Greatest current by its maker, A.
+    holds
+        Current over rating that a fuse carries for long.
+
+    Returns
+    -------
+    Current in A; None if neither is known.
+
+    Examples
+    --------
+    >>> most_current_a(60, 3), most_current_a(None, 3), most_current_a(None, None)
+    (66.0, 3.0, None)
+    """
+    held, stated = positive(fuses_a, holds), positive(stated_a)
+    known = [*([held[0] * held[1]] if held else []), *(stated or ())]
+    return max(known, default=None)
+
+
+@formula(source=_ENERGY, valid="current and volts over 0; efficiency over 0 up to 1")
+def power_bound_w(current_a: float | None, ceiling: float | None, supply_v: float | None = 14.4) -> float | None:
+    """Continuous power that an amplifier on this current can give at most.
+
+    Parameters
+    ----------
+    current_a
+        Largest current that it can draw, A.
+    ceiling
+        Best efficiency of its class, not the typical one: 0.785 (AB), 0.95 (D).
+    supply_v
+        Supply voltage, V.
+
+    Returns
+    -------
+    Power of all channels together, W.
+
+    Examples
+    --------
+    >>> power_bound_w(66, 0.90), power_bound_w(3, 0.95)
+    (855., 41.0)
+    """
+    known, share = positive(current_a, supply_v), within(ceiling, 0.01, 1.0)
+    return None if known is None or share is None else known[0] * known[1] * share
+
+
+@formula(source=_ENERGY, valid="powers 0 and over; without a bound the claim counts")
+def counted_power_w(claimed_w: float | None, all_channels_w: float | None, bound_w: float | None) -> float | None:
+    """Power of one channel that counts: its claim, or its part of the bound if all channels claim more than that.
+
+    Parameters
+    ----------
+    claimed_w
+        Claimed continuous power of the channel, W.
+    all_channels_w
+        Claimed power of all channels together, this one included, W.
+    bound_w
+        Power that all channels can give together, W; None if nothing bounds it.
+
+    Returns
+    -------
+    Power in W.
+
+    Examples
+    --------
+    >>> counted_power_w(300, 1200, 451.4), counted_power_w(75, 300, 451.4), counted_power_w(75, 300, None)
+    (112.9, 75.0, 75.0)
+    """
+    claimed = not_negative(claimed_w)
+    if claimed is None:
+        return None
+    bounded = positive(all_channels_w, bound_w)
+    return claimed[0] if bounded is None else claimed[0] * min(1.0, bounded[1] / bounded[0])
+
+
+@formula(source=COMMON_PRACTICE, valid="claimed power and bound over 0, no fuse known")
+def claims_at_odds(claimed_w: float | None, bound_w: float | None, at_odds: float | None = 4.0) -> bool | None:
+    """Tell if a claimed power and a stated current contradict each other so far that neither can be believed.
+
+    Parameters
+    ----------
+    claimed_w
+        Claimed power of all channels together, W.
+    bound_w
+        Power that the stated current allows at most, W.
+    at_odds
+        Claim over bound from which the current is as doubtful as the power.
+
+    Returns
+    -------
+    True if neither counts and the amplifier's own fuse has to be read.
+
+    Examples
+    --------
+    >>> claims_at_odds(300, 41), claims_at_odds(300, 150)
+    (True, False)
+    """
+    known = positive(claimed_w, bound_w, at_odds)
+    return None if known is None else known[0] > known[1] * known[2]
+
+
+@dataclass(frozen=True, slots=True)
+class RailClaim:
+    """Power of a channel without a converter that counts, and what kind of figure its claim is."""
+
+    counted_w: float
+    claim: RailVerdict
+
+
+@formula(
+    source=published("Ohm's law; Fourier series of the clipped sine for 10 % distortion"),
+    valid="a bridged channel without a converter; power, voltage and load over 0",
+)
+def rail_claim(
+    claimed_w: float | None, supply_v: float | None = 14.4, load_ohm: float | None = 4.0
+) -> RailClaim | None:
+    """Hold a head unit's claimed power per channel against its supply.
+
+    Parameters
+    ----------
+    claimed_w
+        Claimed power of one channel, W.
+    supply_v, load_ohm
+        Supply in V, load in ohm.
+
+    Returns
+    -------
+    The clean sine at most, and the claim as ``sine``, ``clipped`` (at up to 10 % distortion), ``square wave`` or
+    ``impossible``.
+
+    Examples
+    --------
+    >>> rail_claim(50)
+    RailClaim(counted_w=25.92, claim='square wave')
+    >>> rail_claim(30), rail_claim(55).claim
+    (RailClaim(counted_w=25.92, claim='clipped'), 'impossible')
+    """
+    known, sine = positive(claimed_w), supply_limited_w(supply_v, load_ohm)
+    square, at_10_pct = supply_limited_w(supply_v, load_ohm, wave="square"), _clipped_over_sine()
+    if known is None or sine is None or square is None:
+        return None
+    kinds: list[tuple[float, RailVerdict]] = [(sine, "sine"), (sine * at_10_pct, "clipped"), (square, "square wave")]
+    kind: RailVerdict = next((name for bound, name in kinds if known[0] <= bound * (1 + 1e-9)), "impossible")
+    return RailClaim(min(known[0], sine), kind)
+
+
+def _clipped_over_sine() -> float:
+    """Power of a sine clipped to 10 % distortion over that of the clean one."""
+    clipped = clipped_sine(overdrive_for_thd_db(CLIPPED_THD_PCT))
+    assert clipped is not None
+    return clipped.power_ratio

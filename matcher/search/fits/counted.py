@@ -1,0 +1,175 @@
+"""Powers of amplifiers and head units that count: a maker's claim, or what its supply allows, whichever is less."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, Literal
+
+from matcher.formulas.block import RATED_OHM
+from matcher.formulas.claims import claims_at_odds, counted_power_w, most_current_a, power_bound_w
+from matcher.formulas.clipping import supply_limited_w
+from matcher.settings import Settings
+
+FULL = ("full_w_4ohm", "full_w_2ohm")
+BRIDGED = "full_bridged_w_4ohm"
+BASS = ("bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
+CLAIMED = (*FULL, BRIDGED, *BASS)
+"""The claimed powers of an amplifier, each of one channel or one bridged pair."""
+Figures = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """Power that all channels of an amplifier together can give; `at_odds` if its claims contradict each other."""
+
+    power_w: float | None
+    at_odds: bool = False
+
+
+def bound_of(figures: Figures, settings: Settings) -> Bound:
+    """The bound by the amplifier's own fuses or its stated current.
+
+    A fuse is a thing that can be read, so it bounds whatever is claimed. A stated current is a claim like the power:
+    if the two are too far apart, neither counts.
+    """
+    most_a = most_current_a(_plain(figures["fuse_a"]), _plain(figures["current_a"]), float(settings["fuse_holds"]))
+    ceiling = float(settings[f"amplifier_ceiling.{figures['class'] or 'd'}"])
+    power_w = power_bound_w(most_a, ceiling, float(settings["rail_v"]))
+    if figures["fuse_a"]:
+        return Bound(power_w)
+    return Bound(power_w, bool(claims_at_odds(_claimed_w(figures), power_w, float(settings["claim_at_odds"]))))
+
+
+def counted_powers(figures: Figures, settings: Settings) -> dict[str, Decimal | None]:
+    """The claimed powers of an amplifier as they count; none for a peak power and for claims at odds."""
+    bound = bound_of(figures, settings)
+    if bound.at_odds or figures["power_basis"] == "peak":
+        return dict.fromkeys(CLAIMED)
+    return {name: _counted(figures, name, bound.power_w) for name in CLAIMED}
+
+
+def counted_head_w(amp_w: Decimal | None, settings: Settings) -> Decimal | None:
+    """Claimed power of one channel of a head unit as it counts: at most a clean sine from the supply itself."""
+    return None if amp_w is None else min(amp_w, rail_w(settings))
+
+
+def rail_w(settings: Settings) -> Decimal:
+    """Clean sine that the supply itself drives into 4 ohm, W."""
+    most = supply_limited_w(float(settings["rail_v"]), float(RATED_OHM))
+    return Decimal(0) if most is None else round(Decimal(repr(most)), 6)
+
+
+def _counted(figures: Figures, name: str, bound_w: float | None) -> Decimal | None:
+    claimed = figures.get(name)
+    if claimed is None:
+        return None
+    together = _own_channels(figures, name) * float(claimed) + _beside(figures, name)
+    counted = counted_power_w(float(claimed), together, bound_w)
+    return None if counted is None else min(claimed, round(Decimal(repr(counted)), 6))
+
+
+def _own_channels(figures: Figures, name: str) -> int:
+    """Channels, or bridged pairs, that give this power at the same time."""
+    if name in BASS:
+        return int(figures["bass_channels"] or 0)
+    return int(figures["full_channels"] or 0) // (2 if name == BRIDGED else 1)
+
+
+def _beside(figures: Figures, name: str) -> float:
+    """Least power that the other channels of the amplifier claim at the same time, W."""
+    channels, names = ("full_channels", FULL) if name in BASS else ("bass_channels", BASS)
+    known = [float(figures[one]) for one in names if figures[one] is not None]
+    return int(figures[channels] or 0) * min(known, default=0.0)
+
+
+def _claimed_w(figures: Figures) -> float | None:
+    """Least power that all channels claim together, W; none if only a peak power is known."""
+    if figures["power_basis"] == "peak":
+        return None
+    least = [
+        int(figures[channels] or 0)
+        * min((float(figures[one]) for one in names if figures[one] is not None), default=0.0)
+        for channels, names in (("full_channels", FULL), ("bass_channels", BASS))
+    ]
+    return sum(least) or None
+
+
+def counted_sql(name: str, settings: Settings) -> str:
+    """SQL of `counted_powers` for one of the claimed powers, over an amplifier's columns."""
+    claimed_w = f"(coalesce(full_channels * least({', '.join(FULL)}), 0) "
+    claimed_w += f"+ coalesce(bass_channels * least({', '.join(BASS)}), 0))"
+    bound = _bound_sql(settings)
+    at_odds = f"coalesce(fuse_a, 0) = 0 AND {claimed_w} > {bound} * {settings['claim_at_odds']}"
+    own = "bass_channels" if name in BASS else "(full_channels // 2)" if name == BRIDGED else "full_channels"
+    channels, names = ("full_channels", FULL) if name in BASS else ("bass_channels", BASS)
+    together = f"(coalesce({own} * {name}, 0) + coalesce({channels} * least({', '.join(names)}), 0))::DOUBLE"
+    counted = f"least({name}::DOUBLE, {name}::DOUBLE * {bound} / nullif({together}, 0))::DECIMAL(15,6)"
+    return f"CASE WHEN power_basis IS DISTINCT FROM 'peak' AND NOT coalesce({at_odds}, false) THEN {counted} END"
+
+
+def _bound_sql(settings: Settings) -> str:
+    ceiling = (
+        f"""CASE "class" WHEN 'ab' THEN {settings["amplifier_ceiling.ab"]} ELSE {settings["amplifier_ceiling.d"]} END"""
+    )
+    most_a = f"nullif(greatest(coalesce(fuse_a, 0) * {settings['fuse_holds']}, coalesce(current_a, 0)), 0)"
+    return f"({most_a}::DOUBLE * ({ceiling}) * {settings['rail_v']})"
+
+
+def _plain(number: Decimal | None) -> float | None:
+    return None if number is None else float(number)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A claimed figure that does not count as it stands."""
+
+    figure: str
+    claimed: Decimal
+    counted: Decimal | None
+    """None if it is not known at all until the amplifier's own fuse is read."""
+    unit: str
+    why: Literal["supply", "rail", "current", "at odds"]
+
+
+def amplifier_doubts(figures: Figures, settings: Settings) -> list[Doubt]:
+    """What an amplifier claims against physics: powers over its supply, a current too small for its power."""
+    counted, at_odds = counted_powers(figures, settings), bound_of(figures, settings).at_odds
+    powers = [] if figures["power_basis"] == "peak" else [name for name in CLAIMED if figures.get(name) is not None]
+    return [
+        *(
+            Doubt(name, figures[name], counted[name], "W", "at odds" if at_odds else "supply")
+            for name in powers
+            if counted[name] != figures[name]
+        ),
+        *_current_doubts(figures, at_odds, settings),
+    ]
+
+
+def _current_doubts(figures: Figures, at_odds: bool, settings: Settings) -> list[Doubt]:
+    """A stated current that cannot give the power that counts."""
+    stated = figures["current_a"]
+    if not stated:
+        return []
+    if at_odds:
+        return [Doubt("current_a", stated, None, "A", "at odds")]
+    least_a = _least_current_a(figures, settings)
+    if least_a is None or float(stated) >= least_a * (1 - 1e-9):
+        return []
+    return [Doubt("current_a", stated, round(Decimal(repr(least_a)), 1), "A", "current")]
+
+
+def _least_current_a(figures: Figures, settings: Settings) -> float | None:
+    """Least current at which the counted power of all channels can be given, A."""
+    power_w = _claimed_w({**figures, **counted_powers(figures, settings)})
+    ceiling = power_bound_w(
+        1.0, float(settings[f"amplifier_ceiling.{figures['class'] or 'd'}"]), float(settings["rail_v"])
+    )
+    return None if power_w is None or ceiling is None else power_w / ceiling
+
+
+def head_doubts(amp_w: Decimal | None, settings: Settings) -> list[Doubt]:
+    """What a head unit claims against its supply."""
+    counted = counted_head_w(amp_w, settings)
+    return [] if amp_w is None or counted is None or counted == amp_w else [Doubt("amp_w", amp_w, counted, "W", "rail")]
