@@ -282,6 +282,36 @@ class ChangeLog(Answer):
         return [entry.to_dict() for entry in self.entries]
 
 
+OpenKind = Literal["nothing chosen", "withdrawn", "lost", "breaks", "figure", "set-up"]
+"""What can be open: no package is chosen; a part went; the package cannot be put together; a rule says no; a figure is
+to be measured; a value of the set-up was not read, or is off its target."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenPoint(Answer):
+    """One thing that is open about a job which is to be ordered or signed off."""
+
+    what: OpenKind
+    subject: str
+    """The figure, the part, the rule, or the value of the set-up."""
+    says: str
+    """What is open and how it is closed, in a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WentOn(Answer):
+    """An order or a signature that was given though something was open, as the log keeps it."""
+
+    what: str
+    """``order`` or ``sign``."""
+    at: str
+    by: str
+    note: str
+    """The reason that was given."""
+    points: list[OpenPoint]
+    """What was open."""
+
+
 Cell = str | int | Decimal | None
 """What stands in a cell of a spreadsheet: a text, a number, or nothing."""
 

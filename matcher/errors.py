@@ -4,6 +4,7 @@
     ├── InputError        wrong use or wrong input           exit code 2
     │   ├── NotKnown      a part, opening, vehicle, job, rule that the store does not hold
     │   ├── FileRefused   a file that cannot be taken
+    │   ├── StillOpen     a job that cannot be ordered or signed off yet: every open point
     │   └── ChangedMeanwhile  what was to be changed is no longer as it was seen
     ├── StoreBusy         another process holds the store    exit code 2
     ├── RankingLost       the process that ranked has ended  exit code 2
@@ -17,7 +18,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from catalog_schema.choices import OpenPoint
 
 LONGEST = 2_000
 """Characters of one thing that is said, at most: what somebody sent may be of any length."""
@@ -95,6 +99,21 @@ class NotKnown(InputError):
 
 class FileRefused(InputError):
     """A file that cannot be taken; nothing of it was."""
+
+
+class StillOpen(InputError):
+    """A job that cannot be ordered or signed off yet: every open point is listed, however many there are."""
+
+    def __init__(self, job_id: str, to_be: str, points: Sequence[OpenPoint]) -> None:
+        self.points = list(points)
+        count = "1 point is" if len(points) == 1 else f"{len(points)} points are"
+        super().__init__(
+            f"the job {job_id} cannot be {to_be} yet: {count} open",
+            cure="close them, or go on with --anyway --note TEXT: both are logged and stand on the papers",
+        )
+
+    def __str__(self) -> str:
+        return "\n".join([self.what, *(f"  - {clipped(point.says)}" for point in self.points), f"cure: {self.cure}"])
 
 
 class ChangedMeanwhile(InputError):

@@ -19,6 +19,9 @@ ByOption = Annotated[
     typer.Option("--by", help="Who does it. [default: BOLTBACK_BY, or the system's user]", show_default=False),
 ]
 ForceOption = Annotated[bool, typer.Option("--force", help="Replace files that are there; never a store.")]
+AnywayOption = Annotated[
+    bool, typer.Option("--anyway", help="Go on though something is open; the reason is given with --note.")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
 
 DEFAULT_STORE = Path("shop.duckdb")

@@ -6,7 +6,16 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import (
+    AnywayOption,
+    ByOption,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_json,
+    print_table,
+    say,
+)
 from matcher.commands.choose import JobArgument
 
 
@@ -34,13 +43,19 @@ def log(
 def sign(
     job: JobArgument,
     by: ByOption = None,
-    note: Annotated[str | None, typer.Option("--note", help="What was handed over.", show_default=False)] = None,
+    note: Annotated[
+        str | None, typer.Option("--note", help="What was handed over, or why it is signed anyway.", show_default=False)
+    ] = None,
+    anyway: AnywayOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Sign a job off: its terms, choice, set-up and readings stay as they are; another job can take its place."""
+    """Sign a job off: its terms, choice, set-up and readings stay as they are; another job can take its place.
+
+    If something is open it is listed, and the job is not signed.
+    """
     shop = open_shop(store)
-    shop.sign(job, by=by, note=note)
+    shop.sign(job, by=by, note=note, anyway=anyway)
     signed = shop.job(job).to_dict()["signed"]
     if as_json:
         print_json({"job": job, "signed": signed})

@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from matcher.commands.base import ForceOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import (
+    AnywayOption,
+    ByOption,
+    ForceOption,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_json,
+    print_table,
+    say,
+)
 from matcher.commands.choose import JobArgument
 
 if TYPE_CHECKING:
@@ -20,11 +30,22 @@ def order(
     job: JobArgument,
     out: OutOption = None,
     force: ForceOption = False,
+    anyway: AnywayOption = False,
+    note: Annotated[str | None, typer.Option("--note", help="Why it is ordered anyway.", show_default=False)] = None,
+    by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List what to order for the chosen package, supplier by supplier: packs, stock, lead time, price."""
-    give(open_shop(store).order(job, out=out, force=force), out, UNSHOWN, as_json=as_json)
+    """List what to order for the chosen package, supplier by supplier: packs, stock, lead time, price.
+
+    If something is open it is listed, and nothing is ordered.
+    """
+    give(
+        open_shop(store).order(job, out=out, force=force, anyway=anyway, note=note, by=by),
+        out,
+        UNSHOWN,
+        as_json=as_json,
+    )
 
 
 def compare(

@@ -3,8 +3,8 @@ before it now."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from catalog_schema.answers import Check, Package, worst
 from catalog_schema.choices import ChangeKind, Choice, ChoiceChange, ChoiceChanges
@@ -24,19 +24,38 @@ from matcher.store.standing import holding_only
 from matcher.store.versions import catalog_version
 
 
-def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings) -> ChoiceChanges:
-    """Everything that is otherwise than when a package was chosen."""
+@dataclass(frozen=True, slots=True)
+class Today:
+    """A chosen package on the catalog of today."""
+
+    package: Package | None
+    """The package with every rule asked again; none where it cannot be put together any more."""
+    checks: Sequence[Check]
+    """Its checks; of a package that cannot be put together those of each part at its opening."""
+    withdrawn: Sequence[str]
+    """Its parts that the catalog does not hold any more."""
+
+
+def today_of(con: Connection, job: Job, choice: Choice, settings: Settings) -> Today:
+    """Ask every rule of a chosen package again, without ranking anything."""
     names = parts_of(choice.package)
-    held = set(part_rows(con, names))
+    withdrawn = sorted(names - set(part_rows(con, names)))
     with holding_only(con, names):
         now = package_now(con, job, choice, settings)
-        checks = now.checks if now is not None else list(_fits_now(con, job, choice, settings))
+        return Today(now, now.checks if now is not None else list(_fits_now(con, job, choice, settings)), withdrawn)
+
+
+def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings) -> ChoiceChanges:
+    """Everything that is otherwise than when a package was chosen."""
+    today = today_of(con, job, choice, settings)
+    now, checks = today.package, today.checks
+    with holding_only(con, parts_of(choice.package)):
         figures = list(_figure_changes(con, job, choice))
         prices = list(_price_changes(con, choice))
     better = better_now(con, job, choice, settings)
     job_name = f"job:{choice.job_id}"
     changes = [
-        *(_change("withdrawn", f"part:{name}", "part_id", name, None) for name in sorted(names - held)),
+        *(_change("withdrawn", f"part:{name}", "part_id", name, None) for name in today.withdrawn),
         *prices,
         *_labour_changes(choice, now),
         *figures,

@@ -201,7 +201,7 @@ class Weighing:
             inside=inside,
             outside=outside,
             also=sorted(company),
-            enter=entry_says(name, *split_figure(name)),
+            enter=entry_says(*split_figure(name)),
         )
         return replace(measure, says=measure_says(measure))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from catalog_schema.answers import Line, Options, Package
-from catalog_schema.choices import Cell, Choice, PartChosen, Sheet
+from catalog_schema.choices import Cell, Choice, OpenPoint, PartChosen, Sheet
 from matcher.explain.choices import part_rows
 from matcher.store.connection import Connection
 
@@ -33,6 +33,12 @@ def order_sheets(con: Connection, choice: Choice) -> list[Sheet]:
     parts = sorted(choice.parts, key=lambda part: (_supplier(part, now.get(part.part_id)), part.part_id))
     rows = [_order_row(part, now.get(part.part_id), choice) for part in parts]
     return [Sheet(name="order", heads=ORDER_HEADS, cells=rows), _suppliers(rows)]
+
+
+def open_sheet(points: list[OpenPoint], note: str | None) -> Sheet:
+    """What was open when it was ordered anyway, with the reason."""
+    cells: list[list[Cell]] = [[point.says, note if place == 0 else None] for place, point in enumerate(points)]
+    return Sheet(name="open", heads=["open when ordered", "ordered anyway because"], cells=cells)
 
 
 def _supplier(part: PartChosen, row: dict[str, object] | None) -> str:

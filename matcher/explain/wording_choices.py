@@ -7,11 +7,22 @@ from dataclasses import replace
 from decimal import Decimal
 
 from catalog_schema.checks import Verdict
-from catalog_schema.choices import ChoiceChange, ChoiceChanges, ClaimMet, GainTarget, Setup, SetupCheck, ToneTarget
+from catalog_schema.choices import (
+    ChoiceChange,
+    ChoiceChanges,
+    ClaimMet,
+    GainTarget,
+    OpenPoint,
+    Setup,
+    SetupCheck,
+    ToneTarget,
+)
 from matcher.explain.calc import cautions
 from matcher.explain.wording import VERDICT_WORDS, amount
+from matcher.explain.wording_measure import entry_says
 from matcher.formulas.line_level import InputMatch
 from matcher.store.job_fields import RIGHT
+from matcher.store.supposed import split_figure
 
 SETUP_WORDS = {"fits": "as it should be", "no": "NOT RIGHT", "measure": "to measure"}
 SETUP_CAUTIONS = [cautions.METER_FIRST, cautions.HEARING]
@@ -127,7 +138,7 @@ def change_says(change: ChoiceChange) -> str:
         case "figure":
             return f"{name} {change.name}: {after or 'not known'} now, was {before or 'not known'}"
         case "lost":
-            return "the package cannot be put together any more as it was chosen"
+            return LOST
         case "better":
             return f"there is a better package now: {after}"
         case "breaks":
@@ -136,6 +147,35 @@ def change_says(change: ChoiceChange) -> str:
             return f"{change.name} is cleared. {change.says}"
         case _:
             return f"{change.name} is to be measured. {change.says}"
+
+
+LOST = "the package cannot be put together any more as it was chosen"
+
+
+def nothing_chosen_says(job_id: str) -> str:
+    """A job without a choice."""
+    return f"no package is chosen: boltback choose {job_id} K fixes package K"
+
+
+def withdrawn_says(part_id: str) -> str:
+    """A part that the catalog lost."""
+    return f"part {part_id} was withdrawn from the catalog"
+
+
+def figure_open_says(name: str, *, is_missing: bool) -> str:
+    """A figure that is to be measured, and how it is entered."""
+    state = "is not known" if is_missing else "is not known closely enough"
+    return f"{name} {state}: {entry_says(*split_figure(name))}"
+
+
+def set_up_open_says(setup: Setup) -> str:
+    """What a set-up has not read yet."""
+    return f"set-up, not read: {', '.join(setup.to_measure)}"
+
+
+def went_on_says(note: str, points: Sequence[OpenPoint]) -> str:
+    """The log's line of an order or a signature that was given though something was open."""
+    return f"{note} (open: {'; '.join(f'{point.what} {point.subject}' for point in points)})"
 
 
 def stands_says(found: ChoiceChanges) -> str:

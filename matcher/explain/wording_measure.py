@@ -9,7 +9,7 @@ from matcher.explain.wording import amount
 from matcher.explain.wording_why import brief_says
 
 
-def entry_says(figure: str, subject: str, field: str) -> str:
+def entry_says(subject: str, field: str) -> str:
     """How a figure is entered once it was measured."""
     quoted = f"'{field}'" if " " in field else field
     return f"boltback reading add {subject} {quoted} VALUE"

@@ -5,17 +5,42 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from matcher.shop.base import shop_settings
 from matcher.shop.choices import Choices
 
 if TYPE_CHECKING:
-    from catalog_schema.choices import ChangeLog, Sheet
+    from catalog_schema.choices import ChangeLog, OpenPoint, Sheet, WentOn
     from matcher.store.job_import import Imported
 
 
 class Records(Choices):
     """A job on its way out of the shop: its tables, its file, its signature; and the log of every change."""
 
-    def order(self, job_id: str, *, out: str | Path | None = None, force: bool = False) -> list[Sheet]:
+    def open_to_order(self, job_id: str) -> list[OpenPoint]:
+        """What is open about a job's chosen package before it can be ordered; nothing: `order` goes through.
+
+        Raises
+        ------
+        InputError
+            if the job is not known, or nothing was chosen for it.
+        """
+        from matcher.explain.open_points import open_to_order
+        from matcher.store.documents import stored_job
+
+        choice = self.chosen(job_id)
+        with self.store.reading() as con:
+            return open_to_order(con, stored_job(con, job_id), choice, shop_settings(con))
+
+    def order(
+        self,
+        job_id: str,
+        *,
+        out: str | Path | None = None,
+        force: bool = False,
+        anyway: bool = False,
+        note: str | None = None,
+        by: str | None = None,
+    ) -> list[Sheet]:
         """What to order for the chosen package: the order, supplier by supplier, as the catalog is today, and the sums.
 
         Parameters
@@ -24,20 +49,33 @@ class Records(Choices):
             A file to write them to, XLSX or CSV.
         force
             Whether that file may replace one that is there.
+        anyway
+            Whether to order though something is open: what is open is logged with the note, and stands on the papers.
+        note
+            The reason to order anyway.
+        by
+            Who orders anyway; left out: BOLTBACK_BY, or the system's user.
 
         Raises
         ------
+        StillOpen
+            if something is open and it is not to be ordered anyway.
         InputError
-            where the job is not known, nothing was chosen for it, or the file cannot be written.
+            if the job is not known, nothing was chosen for it, or the file cannot be written.
         """
-        from matcher.explain.sheets import order_sheets
+        from matcher.explain.open_points import check_open, write_anyway
+        from matcher.explain.sheets import open_sheet, order_sheets
         from matcher.store.sheets import check_sheets_target, write_sheets
 
         if out is not None:
             check_sheets_target(Path(out), force=force)
-        choice = self.chosen(job_id)
+        choice, points = self.chosen(job_id), self.open_to_order(job_id)
+        check_open("order", job_id, points, anyway=anyway, note=note)
         with self.store.reading() as con:
-            sheets = order_sheets(con, choice)
+            sheets = [*order_sheets(con, choice), *([open_sheet(points, note)] if points else [])]
+        if points:
+            with self.store.changing() as con:
+                write_anyway(con, "order", job_id, points, note, by)
         if out is not None:
             write_sheets(sheets, Path(out), force=force)
         return sheets
@@ -110,25 +148,55 @@ class Records(Choices):
         with self.store.changing() as con:
             return import_job(con, Path(path), keep_parts=keep_parts, by=by)
 
-    def sign(self, job_id: str, *, by: str | None, note: str | None = None) -> None:
+    def open_to_sign(self, job_id: str) -> list[OpenPoint]:
+        """What is open about a job before it can be signed off; nothing: `sign` goes through.
+
+        Raises
+        ------
+        NotKnown
+            if the store holds no such job.
+        """
+        from matcher.explain.open_points import open_to_sign
+
+        with self.store.reading() as con:
+            return open_to_sign(con, job_id, shop_settings(con))
+
+    def sign(self, job_id: str, *, by: str | None, note: str | None = None, anyway: bool = False) -> None:
         """Sign a job off: its terms, choice, set-up and readings stay as they are from now on.
 
         Parameters
         ----------
         by
             Who signs: a person, told by name or by BOLTBACK_BY.
+        note
+            What was handed over, or the reason to sign anyway.
+        anyway
+            Whether to sign though something is open: what is open is logged with the note, and stands on the papers.
 
         Raises
         ------
+        StillOpen
+            if something is open and it is not to be signed anyway.
         InputError
-            where the job is not known or signed already, or nobody is named.
+            if the job is not known or signed already, or nobody is named.
         """
-        from matcher.store.documents import stored_job
-        from matcher.store.provenance import sign, signer
+        from matcher.explain.open_points import check_open, open_to_sign, write_anyway
+        from matcher.store.provenance import check_unsigned, sign, signer
 
         with self.store.changing() as con:
-            stored_job(con, job_id)
-            sign(con, job_id, signer(by), note)
+            points, name = open_to_sign(con, job_id, shop_settings(con)), signer(by)
+            check_unsigned(con, job_id)
+            check_open("sign", job_id, points, anyway=anyway, note=note)
+            if points:
+                write_anyway(con, "sign", job_id, points, note, name)
+            sign(con, job_id, name, note)
+
+    def went_on(self, job_id: str) -> list[WentOn]:
+        """Orders and signatures of a job that were given though something was open, the oldest first."""
+        from matcher.explain.open_points import went_on
+
+        with self.store.reading() as con:
+            return went_on(con, job_id)
 
     def supersede(self, job_id: str, new_id: str, *, by: str | None = None) -> str:
         """Make a new job that takes the place of another: with its terms and its choice, free to be altered; its name.

@@ -42,7 +42,7 @@ def made_once(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     over.add_reading("opening:tern/door", "depth_mm", 68, by="Bo")
     over.add_reading("part:speaker-1", "depth_mm", 59, tol=0.2, basis="caliper", by="Bo")
     over.setup("j1", values={"rest_ma": "9", "gain_v.door": "14"}, by="Bo")
-    over.sign("j1", by="Ada Ulvo", note="keys back")
+    over.sign("j1", by="Ada Ulvo", note="keys back", anyway=True)
     return {"fresh": folder / "fresh.duckdb", "over": folder / "over.duckdb"}
 
 
@@ -88,7 +88,7 @@ WRITES: list[tuple[Callable[[Shop, Path], object], tuple[str, str]]] = [
     (lambda shop, folder: shop.set("labour_rate", 50), ("setting", "setting:labour_rate")),
     (lambda shop, folder: shop.add_reading("part:speaker-1", "depth_mm", 59), ("reading", "part:speaker-1")),
     (lambda shop, folder: shop.choose("j1", 1), ("choose", "job:j1")),
-    (lambda shop, folder: shop.sign("j1", by=None), ("sign", "job:j1")),
+    (lambda shop, folder: shop.sign("j1", by=None, anyway=True, note="tried"), ("sign", "job:j1")),
     (lambda shop, folder: shop.supersede("j1", "j2"), ("superseded", "job:j1")),
 ]
 
@@ -132,6 +132,7 @@ def test_the_log_of_one_job_has_its_car_and_leaves_out_the_rest(over: Shop) -> N
         "setup",
         "reading",
         "reading",
+        "sign anyway",
         "sign",
     ] or entries(over, job_id="j1")
     assert "part:speaker-1" not in {subject for _, _, subject in entries(over, job_id="j1")}
