@@ -32,6 +32,12 @@ def measured_fields(kind: str) -> tuple[str, ...]:
     return tuple(own)
 
 
+def is_sketched(kind: str, field: str) -> bool:
+    """Whether there is a sketch of where a figure is measured: a word such as what lies behind has none."""
+    kept = KEPT.fullmatch(field)
+    return (f"keep_clear.{kept['field']}" if kept else field) in measured_fields(kind)
+
+
 def measuring_sketch(opening: Opening, field: str, words: Words = WORDS, prefix: str = "measure") -> Drawing:
     """Where a figure of an opening is measured.
 
@@ -53,7 +59,7 @@ def measuring_sketch(opening: Opening, field: str, words: Words = WORDS, prefix:
     """
     kept = KEPT.fullmatch(field)
     plain = f"keep_clear.{kept['field']}" if kept else field
-    if plain not in measured_fields(opening.kind):
+    if not is_sketched(opening.kind, field):
         cure = f"one of {', '.join(measured_fields(opening.kind))}"
         raise InputError(f"an opening of kind {opening.kind} has no figure {field!r}", cure=cure)
     keep = _keep(opening, kept["name"]) if kept else None

@@ -105,10 +105,11 @@ class Papers(Pictures, Lists, Cars, Choices):
         from matcher.explain.choices import said_anew
         from matcher.papers.dossier import Dossier
 
-        options = options or self.options(job_id, top=max(package or 1, 5))
+        rank = 1 if package is None else package
+        options = options or self.options(job_id, top=max(rank, 5))
         kept = self.choice(job_id) if package is None else None
         choice = None if kept is None else said_anew(kept)
-        about = _ranked(options, package or 1) if choice is None else choice.package
+        about = _ranked(options, package) if choice is None else choice.package
         job, settings = self.job(job_id).document, self.settings()
         return Dossier(
             job=job,
@@ -148,7 +149,9 @@ class Papers(Pictures, Lists, Cars, Choices):
         return self.package_drawings(job_id, package, lang=lang, inches=inches, again=Words(lang).again)
 
     def _sketches(self, package: Package, measure: MeasureFirst | None, settings: Settings) -> dict[str, Drawing]:
-        """Where to measure each figure that is open, where it is an opening's."""
+        """Where to measure each open figure of an opening that has a sketch."""
+        from matcher.drawings.measuring import is_sketched
+
         lang, inches = settings.word("language"), settings.word("units") == "mm_in"
         first = [] if measure is None else [one.figure for one in measure.figures]
         named = [name for name in dict.fromkeys([*first, *package.measure]) if name.startswith("opening:")]
@@ -156,6 +159,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         return {
             name: self.measuring_drawing(opening, field, lang=lang, inches=inches)
             for name, (opening, field) in places.items()
+            if is_sketched(self._opening(opening).kind, field)
         }
 
     def _named_parts(
@@ -173,10 +177,13 @@ class Papers(Pictures, Lists, Cars, Choices):
         return {sheet.part_id: sheet.figures | {"family": sheet.family} for sheet in sheets}
 
 
-def _ranked(options: Options, rank: int) -> Package | None:
-    """The package of a rank; none where there is none at all."""
-    if not options.packages:
-        return None
-    if not 1 <= rank <= len(options.packages):
-        raise InputError(f"there is no package {rank}", cure=f"the job has packages 1 to {len(options.packages)}")
-    return options.packages[rank - 1]
+def _ranked(options: Options, rank: int | None) -> Package | None:
+    """The package of a rank; if none is named the first, or none if nothing meets the limits."""
+    if rank is None:
+        return options.packages[0] if options.packages else None
+    found = next((package for package in options.packages if package.rank == rank), None)
+    if found is None:
+        count = len(options.packages)
+        listed = f"the job has packages 1 to {count}" if count else "no package meets the job's limits"
+        raise InputError(f"there is no package {rank}", cure=f"{listed}: `boltback options {options.job_id}`")
+    return found

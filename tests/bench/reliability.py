@@ -23,6 +23,7 @@ sys.path.insert(0, str(ROOT))
 from tests.bench.sudden_death import Tally, sudden_death  # noqa: E402
 from tests.fuzz.faces import throw_commands, throw_forms  # noqa: E402
 from tests.fuzz.guided import WAYS, Guided, guide  # noqa: E402
+from tests.fuzz.partial import PAPERS  # noqa: E402
 from tests.fuzz.targets import TARGETS, Thrown, throw  # noqa: E402
 
 PAGE = ROOT / "docs" / "reliability.md"
@@ -34,6 +35,7 @@ INPUTS = {
     "vehicles": 250,
     "jobs": 250,
     "readings": 250,
+    "papers": 60,
     "commands": 400,
     "forms": 400,
 }
@@ -158,7 +160,7 @@ def measure(times: float, seed: int) -> Measured:
     found, guided, broken = {}, {}, []
     with tempfile.TemporaryDirectory(prefix="reliability-") as place:
         folder = Path(place)
-        for target in TARGETS:
+        for target in (*TARGETS, PAPERS):
             most = max(int(INPUTS[target.name] * times), 1)
             try:
                 found[target.name] = throw(target, folder, most)

@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from matcher import Shop
 from matcher.commands import main
+from matcher.errors import InputError
 from matcher.store.documents import save_job
 from matcher.store.opening import Store
 from tests.factories import plain, store_file
@@ -45,13 +47,28 @@ def test_papers_are_written_as_files_of_one_folder(
     assert [path.name for path in tmp_path.iterdir()] == ["new"]
 
 
+SETUP = ("../j1", "setup")
+RANKS = {
+    "99": "there is no package 99",
+    "0": "0 is not in the range 1<=x<=1000",
+    "-1": "-1 is not in the range 1<=x<=1000",
+}
+"""Packages that there are not: none of them gives the paper of another."""
+
+
+@pytest.mark.parametrize("rank", [-1, 0, 99])
+def test_a_package_that_there_is_not_gives_no_paper_of_another(store: Path, rank: int) -> None:
+    with pytest.raises(InputError, match=f"there is no package {rank}"):
+        Shop(store).paper("../j1", "setup", package=rank, format="html")
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
         (("j1", "proposl"), "'proposl' is no kind of paper"),
         (("j1", "setup", "--format", "html,docx"), "'docx' is no format of papers"),
         (("j9", "setup"), "no job 'j9'"),
-        (("../j1", "setup", "--package", "99"), "there is no package 99"),
+        *(((*SETUP, "--package", rank), message) for rank, message in RANKS.items()),
     ],
 )
 def test_wrong_words_are_refused(

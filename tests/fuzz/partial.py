@@ -1,0 +1,151 @@
+"""Cars of which little is known, and jobs on them: what can be saved can be printed and drawn.
+
+python -m tests.fuzz.partial 200        # so many cars, each with every paper and every drawing, in both languages
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from hypothesis import strategies as st
+
+from catalog_schema.answers import Package
+from matcher.drawings.measuring import measured_fields
+from matcher.errors import BoltbackError
+from matcher.papers.paper import KINDS
+from matcher.papers.words import languages
+from matcher.store.documents import save_job, save_vehicle
+from tests.factories import OpenStore, amp_spot, dash_opening, oval_opening, part, plain, speaker_opening, thing
+from tests.fuzz.targets import Counter, Target, throw
+from tests.papers.town import parts, the_job
+
+Row = dict[str, Any]
+
+CUT = {"w_mm": 190, "h_mm": 190, "material": "steel", "piece": "body"}
+PLACES: dict[str, Row] = {
+    "dash": dash_opening(keep_clear=[thing()], cut={"w_mm": 200, "h_mm": 110, "material": "trim", "piece": "spare"}),
+    "door": speaker_opening(cut=CUT, factory_ohm=4, place="door"),
+    "shelf": oval_opening(opening_id="shelf", label="Rear shelf", place="rear shelf"),
+    "seat": amp_spot(),
+    "cargo": {
+        "opening_id": "cargo",
+        "kind": "cargo",
+        "label": "Trunk",
+        "w_mm": 900,
+        "h_mm": 450,
+        "d_mm": 500,
+        "d_top_mm": 450,
+        "gate_w_mm": 800,
+        "gate_h_mm": 500,
+        "floor_loss_mm": 0,
+        "mass_max_kg": 60,
+        "fasten": "load eyes",
+    },
+    "knee": {"opening_id": "knee", "kind": "control_spot", "label": "Knee panel", "w_mm": 60, "h_mm": 40, "d_mm": 30},
+}
+CAR: Row = {
+    "electrical": {"system_v": 12, "ground": "negative", "charge_a": 90, "charge_idle_a": 40, "base_load_a": 20,
+                   "battery_ah": 60},
+    "runs": {"battery_to_dash_m": 2, "battery_to_cargo_m": 5},
+    "panes": [{"pane": "doors", "vlt_pct": 80, "limit_pct": 20}],
+    "no_fasten": [{"where": "left sill", "why": "fuel line"}],
+    "label": "Saloon",
+    "year": 1984,
+}  # fmt: skip
+NAMES = ("opening_id", "kind", "pane", "where", "name")
+"""What says which thing it is: never left out."""
+STEPS = ("bolt_in", "bolt_on", "spare_piece", "metal_cut")
+MONO = part(
+    "amplifier", part_id="mono", price=120, full_channels=1, full_w_4ohm=200, input_min_v=0.2, input_max_v=6, fuse_a=20,
+    current_a=16, standby_ma=1, **{"class": "d"},
+)  # fmt: skip
+
+
+def figures_of(row: Row) -> list[str]:
+    """What can be left out of a thing."""
+    return [name for name in row if name not in NAMES]
+
+
+@st.composite
+def thinned(draw: st.DrawFn, row: Row) -> Row:
+    """A thing of which some figures are known, all of them, or next to none."""
+    known = figures_of(row)
+    few = draw(st.sets(st.sampled_from(known), max_size=3)) if known else set()
+    kept = {"few": few, "most": set(known) - few, "all": set(known)}[draw(st.sampled_from(("few", "most", "all")))]
+    found = {name: value for name, value in row.items() if name in NAMES or name in kept}
+    return {name: draw(_inner(value)) if name in kept else value for name, value in found.items()}
+
+
+def _inner(value: Any) -> st.SearchStrategy[Any]:
+    if isinstance(value, list):
+        return st.tuples(*(thinned(one) for one in value)).map(list)
+    return thinned(value) if isinstance(value, dict) else st.just(value)
+
+
+@st.composite
+def cars_with_jobs(draw: st.DrawFn) -> tuple[Row, Row]:
+    """A car with some of its places, and a job on it that asks for what it may not have."""
+    names = draw(st.lists(st.sampled_from(list(PLACES)), unique=True, min_size=1))
+    openings = [draw(thinned(PLACES[name])) for name in names]
+    car = draw(thinned(CAR)) | {"vehicle_id": "tern", "openings": openings}
+    asked = [name for name in names if name in ("door", "shelf")]
+    more = ["head_unit", "bass", "film", "security"]
+    chosen = draw(st.lists(st.sampled_from([*asked, *more]), unique=True, min_size=1))
+    limits = {"alteration": draw(st.sampled_from(STEPS)), "budget": draw(st.sampled_from((None, 300, 5000)))}
+    tiers = draw(st.sampled_from(([], [300, 5000])))
+    routes = ["tow"] if "security" in chosen else []
+    return car, the_job(choose=chosen, limits=limits, tiers=tiers, security_routes=routes)
+
+
+def take_printed(counter: Counter, drawn: tuple[Row, Row]) -> bool:
+    """A car and a job: if they can be saved, every paper and every drawing of them can be made, in both languages."""
+    con = counter.con
+    counter.store = OpenStore(con)  # each car has a name of its own, and stays
+    (number,) = con.execute("select count(*) from vehicle").fetchone() or (0,)
+    car, job = drawn[0] | {"vehicle_id": f"car-{number}"}, drawn[1] | {"job_id": "j", "vehicle_id": f"car-{number}"}
+    try:
+        save_vehicle(con, json.dumps(car, default=plain), "car.json")
+        save_job(con, json.dumps(job, default=plain), "job.json")
+    except BoltbackError:
+        return False
+    if number < 2:
+        counter.lay(*parts(), MONO)
+    answer = counter.options("j")
+    package = answer.packages[number % len(answer.packages)] if answer.packages else None
+    rank = None if package is None else package.rank
+    for language in languages():
+        con.execute("insert or replace into word_setting values ('language', ?)", [language])
+        forms = ["html", "pdf"] if number % 4 == 0 else ["html"]
+        made = counter.papers("j", package=rank, formats=forms, options=answer)
+        assert all(paper.data for paper in made) and len(made) == len(KINDS) * len(forms)
+        draw_everything(counter, car, package, language)
+    return True
+
+
+def draw_everything(counter: Counter, car: Row, package: Package | None, language: str) -> None:
+    """Every opening as found and with its part, and where each of its figures is measured."""
+    for opening in car["openings"]:
+        place = f"{car['vehicle_id']}/{opening['opening_id']}"
+        assert counter.drawing(place, lang=language, inches=True)
+        for field in measured_fields(opening["kind"]):
+            if not field.startswith("keep_clear"):
+                assert counter.measuring_drawing(place, field, lang=language).alt
+    if package is not None:
+        assert counter.package_drawings("j", package, lang=language)["system"].alt
+
+
+PAPERS = Target("papers", cars_with_jobs, take_printed)
+
+
+def main() -> None:
+    """Print so many cars."""
+    with tempfile.TemporaryDirectory() as folder:
+        print(throw(PAPERS, Path(folder), int(sys.argv[1])))
+
+
+if __name__ == "__main__":
+    main()
