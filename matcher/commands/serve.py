@@ -30,7 +30,7 @@ def serve(
 ) -> None:
     """Serve the counter's page: jobs, options, fit check, catalog, papers."""
     from matcher.web.server import check_password, serve
-    from matcher.web.sessions import hash_password
+    from matcher.web.auth import hash_password
 
     shop = open_shop(store)
     if set_password:

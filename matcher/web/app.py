@@ -30,12 +30,12 @@ from matcher.web import (
     sign_in,
     vehicle_screen,
 )
+from matcher.web.access import Access, TooLargeError
 from matcher.web.answers import Answers
-from matcher.web.guard import Guard, TooLargeError
+from matcher.web.auth import Auth
 from matcher.web.pages import broke, posted, show, went_wrong
 from matcher.web.questions import Question
 from matcher.web.rankers import Ranker
-from matcher.web.sessions import Door
 from matcher.web.texts import TEXTS
 from matcher.web.uploads import Uploads
 
@@ -104,13 +104,13 @@ FORMS = {
 
 
 def make_app(
-    shop: Shop, door: Door, names: Iterable[str] = ("localhost",), seconds: float | None = None
+    shop: Shop, auth: Auth, names: Iterable[str] = ("localhost",), seconds: float | None = None
 ) -> tuple[Starlette, Answers]:
     """The page over a shop, and the answers that it has worked out beside itself: to be closed when it ends.
 
     Parameters
     ----------
-    door
+    auth
         Who may come in.
     names
         The host names that the page answers to, beside bare addresses.
@@ -125,7 +125,7 @@ def make_app(
             Route("/see/{token}", papers_screen.see, methods=["GET"]),
             Mount("/static", StaticFiles(directory=STATIC)),
         ],
-        middleware=[Middleware(Guard, door=door, names=frozenset(names))],
+        middleware=[Middleware(Access, auth=auth, names=frozenset(names))],
         exception_handlers={
             BoltbackError: went_wrong,
             TooLargeError: _too_large,
@@ -133,7 +133,7 @@ def make_app(
             Exception: broke,
         },
     )
-    app.state.shop, app.state.door, app.state.seconds = shop, door, seconds
+    app.state.shop, app.state.auth, app.state.seconds = shop, auth, seconds
     app.state.answers = answers = Answers(_rankers(shop), partial(_remember, shop))
     app.state.uploads, app.state.liftable = Uploads(), {}
     return app, answers

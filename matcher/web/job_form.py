@@ -11,13 +11,16 @@ from starlette.datastructures import FormData
 from catalog_schema.columns import columns_of
 from catalog_schema.jobs import Wishes
 from catalog_schema.parts import ROUTES
-from matcher.web.meeting import Fields
-from matcher.web.pages import single
+from matcher.web.form_edit import Fields
+from matcher.web.pages import single, text
 
 WISHES = tuple(column.name for column in columns_of(Wishes))
 """What may matter, in the order of the form."""
 LIMIT_BOXES = ("budget", "screen_min_in", "at_rest_ma")
 TEXT_BOXES = ("label", "notes")
+LABEL_KEYS = {name: name for name in ("alteration", "budget", "tiers", "must", "routes", *TEXT_BOXES)}
+LABEL_KEYS |= {"alteration": "ladder", "screen_min_in": "screen", "at_rest_ma": "at_rest"}
+"""By field: the text that names it."""
 BESIDE = ("bass", "film", "security")
 """What may be chosen beside openings."""
 SOUND = ("dash", "speaker")
@@ -98,6 +101,23 @@ def _done_with(name: str, kind: str, choose: set[str], keep: set[str]) -> str:
     if name in choose or (kind == "dash" and "head_unit" in choose):
         return "choose"
     return "choose" if not choose and kind in SOUND else "leave"
+
+
+def places_in_job(places: Mapping[str, str]) -> dict[str, str]:
+    """Each place of a job's document as errors name it, with its field."""
+    found = {name: name for name in (*TEXT_BOXES, "tiers")}
+    found |= {f"limits.{name}": name for name in ("alteration", *LIMIT_BOXES, "must")} | {"security_routes": "routes"}
+    found |= {f"wishes.{name}": f"wish.{name}" for name in WISHES}
+    return found | {f"limits.per_opening.{name}": f"step.{name}" for name in places}
+
+
+def job_labels(names: Mapping[str, str]) -> dict[str, str]:
+    """What each field of a job's form is called; the openings by ``names``."""
+    found = {name: text(f"job.{key}") for name, key in LABEL_KEYS.items()}
+    found |= {f"wish.{name}": text(f"wish.{name}") for name in WISHES}
+    found |= {f"do.{name}": text(f"beside.{name}") for name in BESIDE}
+    found |= {f"step.{name}": f"{label}: {text('job.own_step')}" for name, label in names.items()}
+    return found | {f"do.{name}": label for name, label in names.items()}
 
 
 def typed_job(form: FormData, places: Mapping[str, str]) -> Fields:

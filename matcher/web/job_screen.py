@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -16,9 +17,20 @@ from catalog_schema.schemas import read_schema
 from matcher import Shop
 from matcher.errors import BoltbackError, InputError
 from matcher.explain.wording_beside import ROUTE_WORDS
-from matcher.web.job_form import BESIDE, WISHES, job_document, job_fields, places_of, typed_job
-from matcher.web.meeting import Desk, Difference, Fields, StaleForm, read_seen, seen_text
-from matcher.web.pages import asked, go, shop_of, show, single, who, whole
+from matcher.store.kept_documents import KeptDocument
+from matcher.web.form_edit import FormEdit
+from matcher.web.job_form import (
+    BESIDE,
+    WISHES,
+    job_document,
+    job_fields,
+    job_labels,
+    places_in_job,
+    places_of,
+    typed_job,
+)
+from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.saving import form_facts, save_form
 
 WISH_WORDS = {
     name: str(field["description"]).rstrip(".")
@@ -68,74 +80,46 @@ def _free_name(shop: Shop, words: str) -> str:
 
 def job(request: Request) -> Response:
     """The job sheet as it stands."""
-    shop, job_id = shop_of(request), asked(request, "job")
-    kept = shop.job_document(job_id)
-    vehicle = shop.vehicle_document(kept.document["vehicle_id"]).document
-    fields = job_fields(kept.document, places_of(vehicle))
-    return _sheet(request, kept.document, vehicle, fields, fields, kept.mark)
+    kept = shop_of(request).job_document(asked(request, "job"))
+    vehicle = shop_of(request).vehicle_document(kept.document["vehicle_id"]).document
+    return _sheet(request, vehicle, kept, **form_facts(job_fields(kept.document, places_of(vehicle)), kept.mark))
 
 
 def save_job(request: Request, form: FormData) -> Response:
-    """Keep the sheet; where somebody else changed it meanwhile, both changes, or the question which it is to be."""
+    """Keep the sheet; if somebody else changed it in the meantime, both changes, or the question which counts."""
     shop, job_id = shop_of(request), single(form, "job")
-    document = shop.job_document(job_id).document
-    vehicle = shop.vehicle_document(document["vehicle_id"]).document
+    vehicle = shop.vehicle_document(shop.job_document(job_id).document["vehicle_id"]).document
     places = places_of(vehicle)
-    mine, seen = typed_job(form, places), read_seen(single(form, "seen"))
-    desk = Desk(
+    edit = FormEdit(
         lambda: shop.job_document(job_id),
         lambda found: job_fields(found, places),
         lambda found, fields: job_document(found, fields, places),
         lambda found, mark: shop.save_job(found, mark, by=who(request)),
+        lambda _: places_in_job(places),
         shop.store.turn,
     )
-    try:
-        saved = desk.save(mine, seen, single(form, "mark"))
-    except StaleForm as stale:
-        theirs = job_fields(stale.kept.document, places)
-        facts: dict[str, Any] = {"clashes": stale.meeting.clashes, "taken": stale.meeting.taken, "status": 409}
-        return _sheet(request, document, vehicle, stale.meeting.fields, theirs, stale.kept.mark, **facts)
-    except InputError as error:
-        return _sheet(request, document, vehicle, mine, seen, single(form, "mark"), error=error, status=400)
-    fields = job_fields(saved.kept.document, places)
-    return _sheet(request, saved.kept.document, vehicle, fields, fields, saved.kept.mark, taken=saved.taken, saved=True)
+    return save_form(form, edit, typed_job(form, places), partial(_sheet, request, vehicle))
 
 
 def _sheet(
-    request: Request,
-    document: Mapping[str, Any],
-    vehicle: Mapping[str, Any],
-    fields: Fields,
-    seen: Fields,
-    mark: str,
-    *,
-    status: int = 200,
-    clashes: list[Difference] | None = None,
-    taken: list[Difference] | None = None,
-    saved: bool = False,
-    error: BoltbackError | None = None,
+    request: Request, vehicle: Mapping[str, Any], kept: KeptDocument, status: int = 200, **facts: Any
 ) -> Response:
-    shop = shop_of(request)
     openings = {str(one["opening_id"]): one for one in vehicle.get("openings", ())}
-    answer = show(
+    fields = dict.fromkeys((f"do.{place}" for place in openings), "") | facts["fields"]
+    return show(
         request,
         "job.html",
         status,
-        job=document,
+        **facts,
+        job=kept.document,
         vehicle=vehicle,
         openings=openings,
         places=places_of(vehicle),
-        f=dict.fromkeys((f"do.{place}" for place in openings), "") | seen | fields,
-        seen=seen_text(seen),
-        mark=mark,
-        clashes=clashes or [],
-        taken=taken or [],
-        saved=saved,
-        error=error,
+        f=fields,
+        labels=job_labels({name: str(one.get("label") or name) for name, one in openings.items()}),
         ladder=[(step, LADDER_MEANING[step]) for step in LADDER],
         wishes=[(name, WISH_WORDS[name]) for name in WISHES],
-        features=sorted({*shop.features(), *fields.get("must", ())}),
+        features=sorted({*shop_of(request).features(), *fields.get("must", ())}),
         routes=[(route, ROUTE_WORDS[route]) for route in ROUTES],
         beside=BESIDE,
     )
-    return whole(answer) if clashes or taken else answer

@@ -22,7 +22,7 @@ from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import BoltbackError, ChainGone, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.explain.wording import amount
-from matcher.web.sessions import Door
+from matcher.web.auth import Auth
 from matcher.web.texts import TEXTS
 
 HERE = Path(__file__).parent
@@ -88,10 +88,10 @@ def _environment() -> Environment:
 ENVIRONMENT = _environment()
 
 
-def door_of(request: Request) -> Door:
-    """The door that a request came through."""
-    door: Door = request.app.state.door
-    return door
+def auth_of(request: Request) -> Auth:
+    """Who may come in, by the page that a request asks."""
+    auth: Auth = request.app.state.auth
+    return auth
 
 
 def shop_of(request: Request) -> Shop:
@@ -108,12 +108,13 @@ def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:
 
 def show(request: Request, template: str, status: int = 200, **facts: Any) -> Response:
     """A page from its template."""
-    door, visitor = door_of(request), request.state.visitor
-    common = {
+    auth, visitor = auth_of(request), request.state.visitor
+    common: dict[str, Any] = {
         "path": request.url.path,
         "who": who(request),
-        "token": door.form_token(visitor),
-        "may_sign_out": door.password_hash is not None and door.is_in(visitor),
+        "token": auth.form_token(visitor),
+        "remarks": {},
+        "may_sign_out": auth.password_hash is not None and auth.is_in(visitor),
     }
     return HTMLResponse(ENVIRONMENT.get_template(template).render({**common, **facts}), status)
 
@@ -159,12 +160,12 @@ def posted(handler: Handler) -> Callable[[Request], Any]:
     @wraps(handler)
     async def endpoint(request: Request) -> Response:
         async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
-            if not door_of(request).is_form_token(request.state.visitor, str(form.get("token") or "")):
-                return whole(show(request, "refused.html", 403, form=sendable(form), error=None))
+            if not auth_of(request).is_form_token(request.state.visitor, str(form.get("token") or "")):
+                return show(request, "refused.html", 403, form=sendable(form), error=None)
             try:
                 return await run_in_threadpool(handler, request, form)
             except (StoreBusy, ChainGone, RankingLost) as soon:
-                return whole(show(request, "refused.html", 503, form=sendable(form), error=soon))
+                return show(request, "refused.html", 503, form=sendable(form), error=soon)
 
     endpoint.__dict__["takes_form"] = True
     return endpoint

@@ -16,8 +16,8 @@ from catalog_schema.choices import Choice, ChoiceChanges
 from matcher.errors import InputError, StoreBusy
 from matcher.papers.paper import FORMATS, KINDS, Paper
 from matcher.web import asking
+from matcher.web.access import PAPER_POLICY
 from matcher.web.answers import Urgency
-from matcher.web.guard import PAPER_POLICY
 from matcher.web.pages import asked, count_in, go, shop_of, show, single, who
 from matcher.web.questions import Question
 from matcher.web.server_names import is_loopback

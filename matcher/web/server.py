@@ -16,11 +16,13 @@ import uvicorn
 from matcher import Shop
 from matcher.errors import InputError
 from matcher.web.app import make_app
+from matcher.web.auth import Auth
+from matcher.web.connections import BoundedProtocol, bound_log
 from matcher.web.server_names import is_loopback
-from matcher.web.sessions import Door
 
 LEAST_LETTERS = 10
-BACKLOG = 256
+BACKLOG = 128
+"""Connections that wait to be taken up, and that are taken up at once."""
 
 
 def check_password(password: str) -> None:
@@ -95,14 +97,16 @@ def serve(
         tempfile.tempdir = folder  # uploads, and whatever a list is unpacked into, lie in no other place
         shop.store.path = shop.store.path.resolve()  # a list is loaded from its own folder, by its bare name
         shop.store.confine(Path(folder))
-        door = Door(secret=shop.page_secret(), password_hash=kept)
+        auth = Auth(secret=shop.page_secret(), password_hash=kept)
         known = {"localhost", socket.gethostname().lower(), *(name.lower() for name in names)}
         tell(_address(held, host))
         if not is_loopback(host):
             tell("nothing on the way is encrypted: put a server that speaks TLS in front, and let it alone reach this")
-        app, answers = make_app(shop, door, known, seconds)
+        app, answers = make_app(shop, auth, known, seconds)
         config = uvicorn.Config(
             app,
+            http=BoundedProtocol,
+            backlog=BACKLOG,
             log_level="warning",
             access_log=False,
             server_header=False,
@@ -110,6 +114,7 @@ def serve(
             forwarded_allow_ips="127.0.0.1",
             timeout_graceful_shutdown=3,
         )
+        bound_log()
         with suppress(SystemExit, KeyboardInterrupt):
             uvicorn.Server(config).run(sockets=[held])
         answers.close()

@@ -12,7 +12,7 @@ from matcher.errors import Problem
 from matcher.explain.setup_list import StepError, read_step
 from matcher.explain.wording import amount
 from matcher.store.job_fields import JOB_FIELDS
-from matcher.web.meeting import Fields
+from matcher.web.form_edit import Fields
 from matcher.web.pages import single
 
 AT_PLACE = tuple(name for name, field in JOB_FIELDS.items() if field.at_opening)

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from catalog_schema.choices import Choice, Setup
 from matcher.errors import BoltbackError, InputError
-from matcher.web.meeting import Fields, Meeting, meet, read_seen, seen_text
+from matcher.web.form_edit import Fields, Merge, merge, read_seen, seen_text
 from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
@@ -38,17 +38,17 @@ def save_setup(request: Request, form: FormData) -> Response:
         if typed.problems:
             raise InputError("a step of the volume cannot be read; nothing was written down", problems=typed.problems)
         with shop.store.turn():
-            meeting = meet(seen, typed.fields, theirs := kept_fields(shop.setup_record(job_id)))
-            if meeting.clashes:
-                return _page(request, job_id, typed=typed, meeting=meeting, status=409)
-            number = _write(request, form, typed, meeting, theirs)
+            merged = merge(seen, typed.fields, theirs := kept_fields(shop.setup_record(job_id)))
+            if merged.conflicts:
+                return _page(request, job_id, typed=typed, merged=merged, status=409)
+            number = _write(request, form, typed, merged, theirs)
     except InputError as error:
         return _page(request, job_id, typed=typed, seen=seen, error=error, status=400)
     return go("/setup", job=job_id, saved=number)
 
 
-def _write(request: Request, form: FormData, typed: Typed, meeting: Meeting, theirs: Fields) -> int | None:
-    news = {name: text for name, text in meeting.fields.items() if text and text != theirs.get(name, "")}
+def _write(request: Request, form: FormData, typed: Typed, merged: Merge, theirs: Fields) -> int | None:
+    news = {name: text for name, text in merged.fields.items() if text and text != theirs.get(name, "")}
     made = shop_of(request).setup(
         single(form, "job"),
         steps=[typed.steps[name] for name in news if name in typed.steps],
@@ -67,7 +67,7 @@ def _page(
     saved: str = "",
     typed: Typed | None = None,
     seen: Fields | None = None,
-    meeting: Meeting | None = None,
+    merged: Merge | None = None,
     error: BoltbackError | None = None,
     status: int = 200,
 ) -> Response:
@@ -82,11 +82,11 @@ def _page(
         "record": record,
         "places": places,
         "labels": {place.opening_id: place.label for place in places},
-        "f": kept | (meeting.fields if meeting else typed.fields if typed else {}),
+        "f": kept | (merged.fields if merged else typed.fields if typed else {}),
         "rows": typed.rows if typed else step_rows(record),
         "seen": seen_text(kept if seen is None else seen),
-        "clashes": meeting.clashes if meeting else [],
-        "taken": meeting.taken if meeting else [],
+        "conflicts": merged.conflicts if merged else [],
+        "taken": merged.taken if merged else [],
         "tones": TONES,
         "aims": _aims(choice, record),
         "saved": saved,

@@ -8,8 +8,8 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from matcher.web.guard import session_cookie
-from matcher.web.pages import LONGEST_NAME, NAME_COOKIE, asked, door_of, go, inside, show, single
+from matcher.web.access import session_cookie
+from matcher.web.pages import LONGEST_NAME, NAME_COOKIE, asked, auth_of, go, inside, show, single
 
 
 def sign_in(request: Request) -> Response:
@@ -18,17 +18,20 @@ def sign_in(request: Request) -> Response:
 
 
 def let_in(request: Request, form: FormData) -> Response:
-    """Look at the password; after some wrong ones one has to wait."""
-    door, address = door_of(request), request.client.host if request.client else ""
+    """Check the password; an address that sent wrong ones has to wait."""
+    auth, address = auth_of(request), request.client.host if request.client else ""
     following = inside(single(form, "next"))
-    wait = door.attempts.wait_s(address)
+    wait = auth.attempts.begin(address)
     if wait:
         answer = show(request, "sign_in.html", 429, next=following, wrong="", wait=wait)
         answer.headers["retry-after"] = str(wait)
         return answer
-    visitor = door.let_in(str(form.get("password") or ""))
+    visitor = None
+    try:
+        visitor = auth.let_in(str(form.get("password") or ""))
+    finally:
+        auth.attempts.end(address, right=visitor is not None)
     if visitor is None:
-        door.attempts.failed(address)
         return show(request, "sign_in.html", 403, next=following, wrong="yes", wait=0)
     answer = go(following)
     answer.headers["set-cookie"] = session_cookie(visitor, secure=request.url.scheme == "https")
@@ -37,7 +40,7 @@ def let_in(request: Request, form: FormData) -> Response:
 
 def let_out(request: Request, form: FormData) -> Response:
     """Sign out."""
-    door_of(request).let_out(request.state.visitor)
+    auth_of(request).let_out(request.state.visitor)
     return go("/sign-in")
 
 

@@ -10,10 +10,11 @@ from typing import Any
 
 from starlette.datastructures import FormData
 
+from catalog_schema.documents import item_place
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
+from matcher.web.form_edit import Fields
 from matcher.web.job_form import figure_cell, figure_text
-from matcher.web.meeting import Fields
 from matcher.web.pages import single
 
 SCHEMA = read_schema("vehicle")
@@ -98,6 +99,27 @@ def _rows(name: str, document: Mapping[str, Any]) -> Iterator[Group]:
 def fields_of(document: Mapping[str, Any], groups: list[Group]) -> Fields:
     """A document as the fields of its form."""
     return {box.name: figure_text(_look(document, box.name)) for group in groups for box in group.boxes}
+
+
+def labels_of(groups: list[Group]) -> dict[str, str]:
+    """What each field of a form is called."""
+    return {box.name: box.says for group in groups for box in group.boxes}
+
+
+def places_of(document: Mapping[str, Any], groups: list[Group], within: str = "") -> dict[str, str]:
+    """Each place of the document as errors name it, with its field."""
+    return {_place(document, box.name, within): box.name for group in groups for box in group.boxes}
+
+
+def _place(document: Any, name: str, within: str) -> str:
+    found, place = document, within
+    for step in name.split("."):
+        if isinstance(found, list):
+            item = found[int(step)] if int(step) < len(found) else {}
+            found, place = item, item_place(place, item, int(step))
+        else:
+            found, place = (found or {}).get(step), f"{place}.{step}" if place else step
+    return place
 
 
 def _look(document: Mapping[str, Any], name: str) -> Any:

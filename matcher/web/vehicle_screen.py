@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -14,11 +15,22 @@ from catalog_schema.vehicles import KINDS
 from matcher import Shop
 from matcher.errors import BoltbackError, InputError, NotKnown
 from matcher.store.kept_documents import KeptDocument
-from matcher.web.meeting import Desk, StaleForm, read_seen, seen_text
-from matcher.web.pages import asked, go, shop_of, show, single, who, whole
-from matcher.web.vehicle_form import fields_of, head_groups, opening_groups, typed_fields, written
+from matcher.web.form_edit import FormEdit
+from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.saving import form_facts, save_form
+from matcher.web.vehicle_form import (
+    fields_of,
+    head_groups,
+    labels_of,
+    opening_groups,
+    places_of,
+    typed_fields,
+    written,
+)
 
 Document = dict[str, Any]
+NO_NEW: Mapping[str, str] = {}
+"""Nothing was typed for a new opening."""
 
 
 def vehicles(request: Request) -> Response:
@@ -48,50 +60,29 @@ def new_vehicle(request: Request, form: FormData) -> Response:
 def vehicle(request: Request) -> Response:
     """A vehicle's own figures, and its openings to go to."""
     kept = shop_of(request).vehicle_document(asked(request, "vehicle"))
-    fields = fields_of(kept.document, head_groups(kept.document))
-    return _vehicle(request, kept, fields=fields, seen=fields, mark=kept.mark)
+    return _vehicle(request, kept, **form_facts(fields_of(kept.document, head_groups(kept.document)), kept.mark))
 
 
-def _vehicle(request: Request, kept: KeptDocument, *, status: int = 200, **facts: Any) -> Response:
-    told: dict[str, Any] = {"clashes": [], "taken": [], "saved": False, "error": None, "new": {}} | facts
-    told["seen"] = seen_text(told["seen"])
+def _vehicle(
+    request: Request, kept: KeptDocument, status: int = 200, new: Mapping[str, str] = NO_NEW, **facts: Any
+) -> Response:
     groups = head_groups(kept.document)
-    answer = show(request, "vehicle.html", status, vehicle=kept.document, groups=groups, kinds=KINDS, **told)
-    return whole(answer) if told["clashes"] or told["taken"] else answer
+    facts |= {"groups": groups, "labels": labels_of(groups), "kinds": KINDS, "new": new}
+    return show(request, "vehicle.html", status, vehicle=kept.document, **facts)
 
 
 def save_vehicle(request: Request, form: FormData) -> Response:
     """Keep a vehicle's own figures."""
     shop, name = shop_of(request), single(form, "vehicle")
-
-    def fields(document: Document) -> dict[str, Any]:
-        return fields_of(document, head_groups(document))
-
-    desk = Desk(
+    edit = FormEdit(
         lambda: shop.vehicle_document(name),
-        fields,
+        lambda document: fields_of(document, head_groups(document)),
         lambda document, typed: written(document, typed, head_groups(document)),
         lambda document, mark: shop.save_vehicle(document, mark, by=who(request)),
+        lambda document: places_of(document, head_groups(document)),
         shop.store.turn,
     )
-    return _saved(request, form, desk, _vehicle)
-
-
-def _saved(request: Request, form: FormData, desk: Desk, page: Callable[..., Response]) -> Response:
-    """Keep a form, and show what came of it."""
-    mine, seen, mark = typed_fields(form), read_seen(single(form, "seen")), single(form, "mark")
-    try:
-        saved = desk.save(mine, seen, mark)
-    except StaleForm as stale:
-        theirs = desk.fields_of(stale.kept.document)
-        facts = {"clashes": stale.meeting.clashes, "taken": stale.meeting.taken, "mark": stale.kept.mark}
-        return page(request, stale.kept, status=409, fields=theirs | stale.meeting.fields, seen=theirs, **facts)
-    except InputError as error:
-        kept = desk.look()
-        now = desk.fields_of(kept.document)
-        return page(request, kept, status=400, fields=now | mine, seen=seen, mark=mark, error=error)
-    fields = desk.fields_of(saved.kept.document)
-    return page(request, saved.kept, fields=fields, seen=fields, mark=saved.kept.mark, taken=saved.taken, saved=True)
+    return save_form(form, edit, typed_fields(form), partial(_vehicle, request))
 
 
 def new_opening(request: Request, form: FormData) -> Response:
@@ -108,30 +99,23 @@ def new_opening(request: Request, form: FormData) -> Response:
             {**kept.document, "openings": [*kept.document.get("openings", ()), opening]}, kept.mark, by=who(request)
         )
     except InputError as error:
-        fields = fields_of(kept.document, head_groups(kept.document))
-        new = {"label": label, "kind": kind}
-        return _vehicle(request, kept, status=400, fields=fields, seen=fields, mark=kept.mark, error=error, new=new)
+        facts = form_facts(fields_of(kept.document, head_groups(kept.document)), kept.mark, error=error)
+        return _vehicle(request, kept, 400, {"label": label, "kind": kind}, **facts)
     return go("/opening", vehicle=name, opening=opening_id)
 
 
 def opening(request: Request) -> Response:
     """An opening's figures beside its drawing."""
-    shop, name, opening_id = shop_of(request), asked(request, "vehicle"), asked(request, "opening")
-    kept = _opening_of(shop, name, opening_id)
-    fields = fields_of(kept.document, opening_groups(kept.document))
-    return _opening(request, kept, fields=fields, seen=fields, mark=kept.mark)
+    kept = _opening_of(shop_of(request), asked(request, "vehicle"), asked(request, "opening"))
+    return _opening(request, kept, **form_facts(fields_of(kept.document, opening_groups(kept.document)), kept.mark))
 
 
-def _opening(request: Request, kept: KeptDocument, *, status: int = 200, **facts: Any) -> Response:
-    told: dict[str, Any] = {"clashes": [], "taken": [], "saved": False, "error": None} | facts
-    told["seen"] = seen_text(told["seen"])
-    shop, name = shop_of(request), asked(request, "vehicle")
+def _opening(request: Request, kept: KeptDocument, status: int = 200, **facts: Any) -> Response:
+    shop, name, groups = shop_of(request), asked(request, "vehicle"), opening_groups(kept.document)
     place = f"{name}/{kept.name}"
-    told["readings"] = shop.claims_beside(f"opening:{place}")
-    told["drawings"] = shop.drawing(place)
-    told["groups"] = opening_groups(kept.document)
-    answer = show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **told)
-    return whole(answer) if told["clashes"] or told["taken"] else answer
+    facts |= {"groups": groups, "labels": labels_of(groups), "drawings": shop.drawing(place)}
+    facts["readings"] = shop.claims_beside(f"opening:{place}")
+    return show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **facts)
 
 
 def _opening_of(shop: Shop, vehicle_id: str, opening_id: str) -> KeptDocument:
@@ -154,11 +138,12 @@ def save_opening(request: Request, form: FormData) -> Response:
         shop.save_vehicle({**whole, "openings": changed}, mark, by=who(request))
         return _opening_of(shop, name, opening_id)
 
-    desk = Desk(
+    edit = FormEdit(
         lambda: _opening_of(shop, name, opening_id),
         lambda document: fields_of(document, opening_groups(document)),
         lambda document, typed: written(document, typed, opening_groups(document)),
         keep,
+        lambda document: places_of(document, opening_groups(document), f"openings[{opening_id}]"),
         shop.store.turn,
     )
-    return _saved(request, form, desk, _opening)
+    return save_form(form, edit, typed_fields(form), partial(_opening, request))

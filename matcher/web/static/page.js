@@ -9,18 +9,6 @@ addEventListener("input", (event) => {
   }
 });
 
-// A form that is saved as one goes says so while it is not: from a change until the answer to the last one.
-let changed = 0;
-let sent = 0;
-const unsaved = () => {
-  const line = document.querySelector("form[data-saving]") && document.querySelector("#said .saved");
-  if (line && changed > sent) line.textContent = document.querySelector("form[data-saving]").dataset.saving;
-};
-addEventListener("change", (event) => { if (event.target.closest("form[data-saving]")) { changed += 1; unsaved(); } });
-let under = 0;
-addEventListener("htmx:before:request", () => { under = changed; });
-addEventListener("htmx:after:swap", () => { sent = under; unsaved(); });
-
 // Where the browser reads codes by itself, the camera can type a part's number.
 const bay = document.querySelector("form[data-scan]");
 if (bay && "BarcodeDetector" in window && navigator.mediaDevices) {

@@ -10,8 +10,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from matcher.web.auth import SESSION_S, Auth
 from matcher.web.server_names import is_our_name
-from matcher.web.sessions import SESSION_S, Door
 from matcher.web.texts import TEXTS
 
 COOKIE = "boltback"
@@ -46,12 +46,12 @@ class TooLargeError(Exception):
     """The body is larger than its path allows."""
 
 
-class Guard:
+class Access:
     """Stands before the screens: refuses what is too large or from elsewhere, knows the visitor, stops strangers."""
 
-    def __init__(self, app: ASGIApp, door: Door, names: frozenset[str]) -> None:
+    def __init__(self, app: ASGIApp, auth: Auth, names: frozenset[str]) -> None:
         self.app = app
-        self.door = door
+        self.auth = auth
         self.names = names
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -59,7 +59,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         known = _visitor(Headers(scope=scope))
-        visitor = known or self.door.new_visitor()
+        visitor = known or self.auth.new_visitor()
         scope.setdefault("state", {})["visitor"] = visitor
         answer = self._refusal(scope, visitor) or self.app
         await answer(scope, _Counted(scope, receive), _Sender(scope, send, None if known else visitor))
@@ -75,7 +75,7 @@ class Guard:
             return PlainTextResponse(TEXTS["refused.too_large"], 413)
         if scope["method"] == "POST" and _is_from_elsewhere(headers):
             return PlainTextResponse(TEXTS["refused.elsewhere"], 403)
-        if not path.startswith(OPEN) and not self.door.is_in(visitor):
+        if not path.startswith(OPEN) and not self.auth.is_in(visitor):
             asked = f"{path}?{scope['query_string'].decode('latin-1')}".rstrip("?") if scope["method"] == "GET" else "/"
             return RedirectResponse(f"/sign-in?next={quote(asked, safe='')}", 303)
         return None

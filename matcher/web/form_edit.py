@@ -1,0 +1,159 @@
+"""A form over a stored document: a three-way merge with what others changed, and an error at the box it is about."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, suppress
+from dataclasses import dataclass, field
+from typing import Any
+
+from matcher.errors import ChangedMeanwhile, InputError, Problem, StoreBusy
+from matcher.store.kept_documents import KeptDocument
+
+Fields = dict[str, Any]
+"""A document as a form shows it: text, or a list of texts, by the field's name."""
+Document = dict[str, Any]
+
+TRIES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One field that was changed from two sides, or from the other alone."""
+
+    field: str
+    seen: Any
+    theirs: Any
+    mine: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Merge:
+    """The result of two changes: a field that one side changed is as that side has it."""
+
+    fields: Fields
+    """Both changes; where they differ, mine."""
+    conflicts: list[Difference]
+    """Fields that both changed, differently."""
+    taken: list[Difference]
+    """Fields that the other changed, and I did not."""
+
+
+def merge(seen: Mapping[str, Any], mine: Mapping[str, Any], theirs: Mapping[str, Any]) -> Merge:
+    """Merge a form that was filled in on an old state with the state of now.
+
+    >>> merge({"a": "1", "b": "1"}, {"a": "2", "b": "1"}, {"a": "1", "b": "3"}).fields
+    {'a': '2', 'b': '3'}
+    >>> merge({"a": "1"}, {"a": "2"}, {"a": "3"}).conflicts
+    [Difference(field='a', seen='1', theirs='3', mine='2')]
+    """
+    fields: Fields = {}
+    conflicts, taken = [], []
+    for name in dict.fromkeys([*theirs, *mine]):
+        was, now, own = seen.get(name, ""), theirs.get(name, ""), mine.get(name, seen.get(name, ""))
+        fields[name] = now if own == was else own
+        difference = Difference(name, was, now, own)
+        if own not in (was, now) and now != was:
+            conflicts.append(difference)
+        elif own == was and now != was:
+            taken.append(difference)
+    return Merge(fields, conflicts, taken)
+
+
+class StaleForm(Exception):
+    """Both changed the same field: a person has to say which value counts."""
+
+    def __init__(self, merged: Merge, kept: KeptDocument) -> None:
+        self.merged, self.kept = merged, kept
+        super().__init__(", ".join(one.field for one in merged.conflicts))
+
+
+Problems = dict[str, Problem]
+"""Errors by the field that each is about."""
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """The document after a form was saved, and what a page has to tell of it."""
+
+    kept: KeptDocument
+    taken: list[Difference]
+    problems: Problems = field(default_factory=dict)
+    """Fields that were not saved, each with the reason; all others were."""
+
+
+@dataclass(frozen=True, slots=True)
+class FormEdit:
+    """How one kind of document is looked up, shown as a form, and kept."""
+
+    look: Callable[[], KeptDocument]
+    fields_of: Callable[[Document], Fields]
+    document_of: Callable[[Document, Fields], Document]
+    """The document with the fields of a form written into it."""
+    keep: Callable[[Document, str], KeptDocument]
+    places_of: Callable[[Document], dict[str, str]]
+    """Each place of the document as errors name it, with the field that stands for it."""
+    turn: Callable[[], AbstractContextManager[None]]
+    """Keeps other forms of this page out; a command, or another counter of a chain, may still come between."""
+
+    def save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
+        """Save a form that was filled in on the state of ``mark``; a field at fault stays out, the others are saved.
+
+        Raises
+        ------
+        StaleForm
+            if somebody else changed the same field in the meantime.
+        InputError
+            if an error is about no field of the form.
+        """
+        with self.turn():
+            for _ in range(TRIES):
+                with suppress(ChangedMeanwhile):
+                    return self._save(mine, seen, mark)
+        raise StoreBusy("others change it again and again", cure="try again in a minute")
+
+    def _save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
+        kept, merged = self.look(), Merge(mine, [], [])
+        now = self.fields_of(kept.document)
+        if kept.mark != mark:
+            merged = merge(seen, mine, now)
+        if merged.conflicts:
+            raise StaleForm(merged, kept)
+        try:
+            return Saved(self._keep(kept, now, merged.fields), merged.taken)
+        except InputError as error:
+            problems = self._at_fields(error, self.document_of(kept.document, merged.fields))
+            sound = merged.fields | {name: now.get(name, "") for name in problems}
+            if not problems or sound == merged.fields:
+                raise
+            return Saved(self._keep(kept, now, sound), merged.taken, problems)
+
+    def _keep(self, kept: KeptDocument, now: Fields, fields: Fields) -> KeptDocument:
+        return kept if fields == now else self.keep(self.document_of(kept.document, fields), kept.mark)
+
+    def _at_fields(self, error: InputError, document: Document) -> Problems:
+        """The error's problems by the field that each is about; none if one is about no field."""
+        places = self.places_of(document)
+        found = {_field_at(places, problem.column): problem for problem in reversed(error.problems)}
+        return {} if "" in found else {name: found[name] for name in places.values() if name in found}
+
+
+def _field_at(places: Mapping[str, str], column: str) -> str:
+    """The field that a problem's place lies in; empty if it lies in none."""
+    inside = [place for place in places if column == place or column.startswith((f"{place}.", f"{place}["))]
+    return places[max(inside, key=len)] if inside else ""
+
+
+def seen_text(fields: Fields) -> str:
+    """A form's fields as its hidden memory of what it showed."""
+    return json.dumps(fields, ensure_ascii=False)
+
+
+def read_seen(memory: str) -> Fields:
+    """The fields that a form showed; none where its memory cannot be read."""
+    try:
+        seen = json.loads(memory)
+    except ValueError:
+        return {}
+    return seen if isinstance(seen, dict) else {}

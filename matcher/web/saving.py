@@ -1,0 +1,80 @@
+"""What a page answers to a form that is saved as one goes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.responses import Response
+
+from catalog_schema.kinds import shorten
+from matcher.errors import InputError, Problem
+from matcher.store.kept_documents import KeptDocument
+from matcher.web.form_edit import Difference, Fields, FormEdit, StaleForm, read_seen, seen_text
+from matcher.web.pages import go, inside, single, text
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """What is said at a box."""
+
+    says: str
+
+
+FormPage = Callable[..., Response]
+"""Shows a form's page: of a document, with the facts that `form_facts` fills up."""
+
+
+def form_facts(fields: Fields, mark: str, **facts: Any) -> dict[str, Any]:
+    """The facts of a page with a form: what its boxes show, its hidden memory, and what came of saving it."""
+    found: dict[str, Any] = {"conflicts": [], "taken": [], "saved": False, "error": None, "problems": {}}
+    found |= {"fields": fields, "seen": fields, "mark": mark} | facts
+    return found | {"seen": seen_text(found["seen"]), "remarks": remarks(found["problems"], found["conflicts"])}
+
+
+def remarks(problems: Mapping[str, Problem], conflicts: Iterable[Difference] = ()) -> dict[str, Remark]:
+    """What is said at each box that cannot be saved as it is."""
+    found = {one.field: Remark(text("stale.at_box", theirs=_shown(one.theirs))) for one in conflicts}
+    return found | {name: Remark(_says(problem)) for name, problem in problems.items()}
+
+
+def _shown(value: Any) -> str:
+    return ", ".join(value) if isinstance(value, list) else value or text("stale.empty")
+
+
+def _says(problem: Problem) -> str:
+    found = text(
+        "wrong.at_box" if problem.found else "wrong.no_value", found=shorten(problem.found), expected=problem.expected
+    )
+    return f"{found} {text('wrong.cure', cure=problem.cure)}" if problem.cure else found
+
+
+def save_form(form: FormData, edit: FormEdit, mine: Fields, page: FormPage) -> Response:
+    """Save a form and show the result; go on to the page that was asked for if all of it is saved."""
+    seen, mark = read_seen(single(form, "seen")), single(form, "mark")
+    try:
+        saved = edit.save(mine, seen, mark)
+    except StaleForm as stale:
+        theirs = edit.fields_of(stale.kept.document)
+        found = {"conflicts": stale.merged.conflicts, "taken": stale.merged.taken, "seen": theirs}
+        return page(stale.kept, 409, **form_facts(theirs | stale.merged.fields, stale.kept.mark, **found))
+    except InputError as error:
+        kept = edit.look()
+        now = edit.fields_of(kept.document)
+        return page(kept, 400, **form_facts(now | mine, mark, seen=seen, error=error))
+    if saved.problems:
+        return _in_part(edit, saved.kept, mine, page, problems=saved.problems, taken=saved.taken)
+    following = single(form, "then")
+    if following:
+        return go(inside(following))
+    fields = edit.fields_of(saved.kept.document)
+    return page(saved.kept, 200, **form_facts(fields, saved.kept.mark, taken=saved.taken, saved=True))
+
+
+def _in_part(edit: FormEdit, kept: KeptDocument, mine: Fields, page: FormPage, **facts: Any) -> Response:
+    """Some boxes could not be read: they show what was typed, beside the reason; the rest is saved."""
+    now = edit.fields_of(kept.document)
+    typed = {name: mine.get(name, "") for name in facts["problems"]}
+    return page(kept, 400, **form_facts(now | typed, kept.mark, seen=now, **facts))
