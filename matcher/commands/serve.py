@@ -29,8 +29,8 @@ def serve(
     store: StoreOption = None,
 ) -> None:
     """Serve the counter's page: jobs, options, fit check, catalog, papers."""
-    from matcher.web.server import check_password, serve
     from matcher.web.auth import hash_password
+    from matcher.web.server import check_password, serve
 
     shop = open_shop(store)
     if set_password:
