@@ -19,7 +19,7 @@ from matcher.errors import BoltbackError, FileRefused, InputError, NotKnown
 from matcher.store.catalog_search import Bound, bounded_columns
 from matcher.store.map_proposals import Proposal
 from matcher.store.report import LoadReport
-from matcher.web.pages import asked, count_in, go, shop_of, show, single, who
+from matcher.web.pages import asked, go, shop_of, show, single, who, whole_number
 from matcher.web.uploads import Uploads
 
 A_PAGE = 50
@@ -171,7 +171,7 @@ def problems(request: Request) -> Response:
     """The rows that wait to be mended."""
     shop = shop_of(request)
     found = shop.problems() if shop.store.exists() else []
-    start = count_in(asked(request, "from"), 0)
+    start = whole_number(asked(request, "from") or "0", "row")
     more = start + A_PAGE if len(found) > start + A_PAGE else None
     return show(request, "problems.html", count=len(found), problems=found[start : start + A_PAGE], more=more)
 
@@ -203,9 +203,7 @@ def _problem(
 
 def mend(request: Request, form: FormData) -> Response:
     """Load a mended row, or put it away."""
-    shop, number = shop_of(request), count_in(single(form, "problem"), 0)
-    if not number:
-        raise NotKnown("open problem", single(form, "problem")[:40], [])
+    shop, number = shop_of(request), whole_number(single(form, "problem"), "open problem", least=1)
     if single(form, "do") == "drop":
         shop.drop_problems(number)
         return go("/catalog/problems")
@@ -234,5 +232,5 @@ def restore(request: Request, form: FormData) -> Response:
     latest = max((one.version for one in shop.history()), default=0)
     if single(form, "latest") != str(latest):
         raise InputError("the catalog has a newer version than you saw", cure="look at the history again")
-    shop.restore(count_in(version, -1), by=who(request))
+    shop.restore(whole_number(version, "version"), by=who(request))
     return go("/catalog/history")

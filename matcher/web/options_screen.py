@@ -18,7 +18,7 @@ from matcher.search.what_if.priced import is_outside
 from matcher.web import asking
 from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
 
 SHORT_PATIENCE_S = 0.15
 """So long a request waits where the best package is known already, by the price of the one limit that is lifted."""
@@ -142,7 +142,7 @@ def _weights(request: Request, document: Mapping[str, Any]) -> dict[str, int]:
 
 
 def _weight(text: str, otherwise: int) -> int:
-    return int(text) if text in ("0", "1", "2", "3", "4", "5") else int(otherwise)
+    return whole_number(text, "weight", most=5) if text else int(otherwise)
 
 
 def _changed(wishes: Mapping[str, int], document: Mapping[str, Any]) -> dict[str, int]:

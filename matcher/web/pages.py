@@ -20,7 +20,7 @@ from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
-from matcher.errors import BoltbackError, ChainGone, NotKnown, RankingLost, StoreBusy, StoreFault
+from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.explain.wording import amount
 from matcher.web.auth import Auth
 from matcher.web.texts import TEXTS
@@ -196,6 +196,16 @@ def single(form: FormData | Mapping[str, Any], name: str) -> str:
     return value.replace("\r\n", "\n").strip() if isinstance(value, str) else ""
 
 
-def count_in(text: str, otherwise: int) -> int:
-    """A whole number that a visitor sent; any other text, and one beyond a thousand million, is ``otherwise``."""
-    return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else otherwise
+def whole_number(typed: str, what: str, least: int = 0, most: int = 999_999_999) -> int:
+    """A whole number that a visitor sent.
+
+    Raises
+    ------
+    InputError
+        if it is none, or beyond its limits: no other number stands in for it.
+    """
+    number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) <= 9 else -1
+    if not least <= number <= most:
+        limits = f"{least} to {most}" if most < 999_999_999 else f"{least} or more"
+        raise InputError(f"there is no {what} {shorten(typed, 40)!r}", cure=f"a {what} is a whole number, {limits}")
+    return number

@@ -13,12 +13,12 @@ from starlette.responses import HTMLResponse, Response
 
 from catalog_schema.answers import Options
 from catalog_schema.choices import Choice, ChoiceChanges
-from matcher.errors import InputError, StoreBusy
+from matcher.errors import InputError, NotKnown, StoreBusy
 from matcher.papers.paper import FORMATS, KINDS, Paper
 from matcher.web import asking
 from matcher.web.access import PAPER_POLICY
 from matcher.web.answers import Urgency
-from matcher.web.pages import asked, count_in, go, shop_of, show, single, who
+from matcher.web.pages import asked, go, shop_of, show, single, who, whole_number
 from matcher.web.questions import Question
 from matcher.web.server_names import is_loopback
 
@@ -46,6 +46,8 @@ def _page(request: Request, job_id: str, package: str, fresh: str | None, status
     ranks = [str(package.rank) for package in answer.packages] if answer else []
     choice = shop.choice(job_id)
     changes, changing_s = _changes(request, choice) if choice and answer else (None, 0)
+    if package and package != CHOSEN and answer:
+        _check_rank(package, answer)
     about = package if package in ranks else CHOSEN if choice else ranks[0] if ranks else ""
     facts: dict[str, Any] = {
         "changes": changes,
@@ -105,7 +107,7 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
         raise InputError("there is no such paper", cure=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
     answer = _answered(request, job_id)
     further = {name: asking.kept(request, asking.beside_paper(name, job_id)) for name in FURTHER.get(kind, ())}
-    rank = None if package == CHOSEN else count_in(package, 1)
+    rank = None if package == CHOSEN else _check_rank(package or "1", answer)
     question = Question(
         "papers",
         job_id,
@@ -122,6 +124,15 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
     if made is None:
         raise StoreBusy(f"the paper has been worked on for {one.seconds} s", cure="look again in a minute")
     return cast("Paper", made[0])
+
+
+def _check_rank(package: str, answer: Options) -> int:
+    """The rank of a package that the answer has."""
+    rank = whole_number(package, "package", least=1)
+    ranks = [str(one.rank) for one in answer.packages]
+    if ranks and package not in ranks:
+        raise NotKnown("package", package, ranks)
+    return rank
 
 
 def _answered(request: Request, job_id: str) -> Options:
@@ -141,14 +152,14 @@ def choose(request: Request, form: FormData) -> Response:
             cure="look at the options again, then choose",
         )
     seen = asking.stamp_of(request, asking.standing(request, job_id)), answer
-    shop_of(request).choose(job_id, count_in(rank, 0), by=who(request), seen=seen)
+    shop_of(request).choose(job_id, _check_rank(rank, answer), by=who(request), seen=seen)
     return go("/papers", job=job_id)
 
 
 def make_link(request: Request, form: FormData) -> Response:
     """Keep the proposal as it is now, for a customer to open; its address is shown this once."""
     shop, job_id, rank = shop_of(request), single(form, "job"), single(form, "package") or "1"
-    days = int(single(form, "days")) if single(form, "days") in map(str, DAYS) else DAYS[0]
+    days = whole_number(single(form, "days") or str(DAYS[0]), "number of days", DAYS[0], DAYS[-1])
     page = _made(request, job_id, "proposal", "html", rank).data.decode()
     about = "the chosen package" if rank == CHOSEN else f"package {rank}"
     token = shop.add_link(job_id, f"proposal, {about}", page, days=days, by=who(request))

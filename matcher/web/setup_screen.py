@@ -11,7 +11,7 @@ from starlette.responses import Response
 from catalog_schema.choices import Choice, Setup
 from matcher.errors import BoltbackError, InputError
 from matcher.web.form_edit import Fields, Merge, merge, read_seen, seen_text
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
 TONES = ("0", "-5", "-10")
@@ -20,7 +20,8 @@ TONES = ("0", "-5", "-10")
 
 def setup(request: Request) -> Response:
     """What to set and what was read."""
-    return _page(request, asked(request, "job"), saved=asked(request, "saved"))
+    saved = asked(request, "saved")
+    return _page(request, asked(request, "job"), saved=whole_number(saved, "record") if saved else None)
 
 
 def save_setup(request: Request, form: FormData) -> Response:
@@ -64,7 +65,7 @@ def _page(
     request: Request,
     job_id: str,
     *,
-    saved: str = "",
+    saved: int | None = None,
     typed: Typed | None = None,
     seen: Fields | None = None,
     merged: Merge | None = None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 import time
+from urllib.parse import quote
 
 import pytest
 
@@ -40,9 +41,33 @@ def test_a_paper_is_shown_and_runs_nothing(page: Page, papers: Answered, form: s
     assert "script-src" not in policy  # so none runs
 
 
-@pytest.mark.parametrize("query", ["kind=letter", "kind=proposal&format=exe", "kind=proposal&package=99"])
+@pytest.mark.parametrize("query", ["kind=letter", "kind=proposal&format=exe"])
 def test_there_is_no_other_paper(page: Page, papers: Answered, query: str) -> None:
     assert page.visitor().get(f"/paper?job={JOB}&{query}").status == 400
+
+
+@pytest.mark.parametrize(
+    ("path", "status", "says"),
+    [
+        (f"/paper?job={JOB}&kind=proposal&package=-1", 400, "there is no package &#39;-1&#39;"),
+        (f"/paper?job={JOB}&kind=proposal&package=0", 400, "there is no package &#39;0&#39;"),
+        (f"/paper?job={JOB}&kind=proposal&package=1.0", 400, "a package is a whole number, 1 or more"),
+        (f"/paper?job={JOB}&kind=proposal&package=99", 404, "no package &#39;99&#39;"),
+        (f"/papers?job={JOB}&package=-1", 400, "there is no package &#39;-1&#39;"),
+        (f"/papers?job={JOB}&package=99", 404, "no package &#39;99&#39;"),
+        (f"/options?job={JOB}&wish.bass=6", 400, "a weight is a whole number, 0 to 5"),
+        (f"/options?job={JOB}&wish.bass=-1", 400, "a weight is a whole number, 0 to 5"),
+        (f"/setup?job={JOB}&saved=yes", 400, "there is no record &#39;yes&#39;"),
+        ("/catalog/problems?from=-50", 400, "there is no row &#39;-50&#39;"),
+        ("/catalog/problems?from=²", 400, "there is no row"),
+        ("/catalog/problem?problem=-1", 404, "no open problem &#39;-1&#39;"),
+    ],
+)
+def test_no_other_number_stands_in_for_one_that_is_none(
+    page: Page, papers: Answered, path: str, status: int, says: str
+) -> None:
+    answer = page.visitor().get(quote(path, safe="/?=&"))
+    assert (answer.status, says in answer.text) == (status, True), answer.text[-400:]
 
 
 def test_a_package_is_chosen_where_it_is_still_the_one_that_was_seen(page: Page, papers: Answered) -> None:
