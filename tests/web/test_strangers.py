@@ -176,8 +176,8 @@ def test_with_a_password_nothing_is_seen_without_it(demo_store: Path, tmp_path: 
         stop(page)
 
 
-def test_a_password_is_kept_as_a_hash_only(tmp_path: Path) -> None:
-    shop = Shop(tmp_path / "shop.duckdb")
+def test_a_password_is_kept_as_a_hash_only(demo_store: Path, tmp_path: Path) -> None:
+    shop = Shop(shutil.copy(demo_store, tmp_path / "shop.duckdb"))
     environment = os.environ | {"BOLTBACK_PASSWORD": PASSWORD}
     run = "from matcher.commands import main; main()"
     command = [sys.executable, "-c", run, "serve", "--set-password", "--store", str(shop.store.path)]
@@ -212,8 +212,8 @@ def test_loopback_is_this_machine_alone(host: str, alone: bool) -> None:
         "set enable_external_access = true",
     ],
 )
-def test_a_confined_store_reaches_no_other_file(tmp_path: Path, statement: str) -> None:
-    shop = Shop(tmp_path / "shop.duckdb")
+def test_a_confined_store_reaches_no_other_file(demo_store: Path, tmp_path: Path, statement: str) -> None:
+    shop = Shop(shutil.copy(demo_store, tmp_path / "shop.duckdb"))
     shop.page_secret()
     (tmp_path / "allowed").mkdir()
     shop.store.confine(tmp_path / "allowed")
