@@ -2,9 +2,9 @@
 
 Most columns fill a field whole: they stand in ``fields``, header and field, the unit in brackets where
 it is not the field's own (``"Einbautiefe": "depth (cm)"``). The others stand in ``columns``: a cell is cut
-by patterns whose named groups are fields. ``patterns`` must match the whole cell, and the first that does
-counts; ``find`` is searched for anywhere in it. What a map does not provide for is never guessed: such a
-row is a problem row.
+by templates such as ``{cutout_w_mm} x {cutout_h_mm}``. Those in ``templates`` must match the whole cell, and the
+first that does counts; ``find`` is searched for anywhere in it. What a map does not provide for is never guessed:
+such a row is a problem row.
 """
 
 from __future__ import annotations
@@ -16,24 +16,24 @@ from catalog_schema.kinds import ChoiceKind, CountKind, Names, Text, TextKind
 from catalog_schema.parts import FAMILIES, STRICT
 
 Family = Annotated[str | None, ChoiceKind(tuple(FAMILIES))]
-Pattern = Annotated[str, TextKind(longest=2000)]
+Written = Annotated[str, TextKind(longest=300)]
 
-UNIT_GROUP = "unit"
-"""The group that holds the unit of a pattern's bare numbers."""
-TIMES_GROUP = "times"
-"""The group that holds how many times the pattern's figures count."""
+ANY = "any"
+"""The name in a template for text that is left out."""
+TIMES = "times"
+"""The name in a template for how many times its figures count."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PatternMap:
-    """A regular expression whose named groups are fields; case and runs of spaces do not matter."""
+class TemplateMap:
+    """How a cell, or a part of it, is written; case and spaces do not matter."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
-    match: Pattern
-    """The expression. The group ``unit`` is the unit of its bare numbers, ``times`` multiplies its figures."""
+    template: Written
+    """The text, with the fields in braces: ``{rms_w} / {peak_w} W``. ``{any}`` is left out, ``{times}`` multiplies."""
     set_: dict[str, Text] = field(default_factory=dict)
-    """Fields that a match says something about beyond its groups."""
+    """Fields that a match says something about beyond its names."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,10 +44,10 @@ class ColumnMap:
 
     field: Text = None
     """The field that the whole cell is for, with the unit of bare numbers in brackets."""
-    patterns: tuple[PatternMap, ...] = ()
-    """Expressions for the whole cell, tried in order."""
-    find: tuple[PatternMap, ...] = ()
-    """Expressions to be found in the cell, each on its own."""
+    templates: tuple[TemplateMap, ...] = ()
+    """Templates for the whole cell, tried in order."""
+    find: tuple[TemplateMap, ...] = ()
+    """Templates to be found in the cell, each on its own."""
     rest: Text = None
     """The field for what ``find`` leaves over; without one, words left over make a problem row."""
 
@@ -60,10 +60,10 @@ class SkipMap:
 
     what: Annotated[str, TextKind(longest=60)]
     """What such a line is; it is counted by this name."""
-    match: Pattern
-    """An expression to be found in the line's cells, joined by spaces."""
+    starts: Written
+    """The words that the line begins with; marks before them do not matter."""
     column: Text = None
-    """The only column to look at."""
+    """The only column to look at; the first filled one where none is named."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,51 +3,45 @@
 from __future__ import annotations
 
 import re
-import warnings
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
+from functools import cache
 
-from catalog_schema.columns import Column
+from catalog_schema.agreements import BESIDE
+from catalog_schema.columns import Column, family_columns
+from catalog_schema.figures import unit_of_field
 from catalog_schema.kinds import CountKind, FieldError, FigureKind, WordsKind
-from catalog_schema.maps import TIMES_GROUP, UNIT_GROUP, ColumnMap, PatternMap
+from catalog_schema.maps import TIMES, ColumnMap, TemplateMap
 from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
 from matcher.errors import Problem
 from matcher.store.listing import BadCell
+from matcher.store.templates import Match, Template, make_template
 
-HELPERS = (UNIT_GROUP, TIMES_GROUP)
 BARE = re.compile(r".*[\d⁄/.]")
 LEFT_OVER = re.compile(r"\w")
 NOTES = "notes"
 
 
+@cache
+def mapped_columns(family: str) -> Mapping[str, Column]:
+    """What a map may fill: a family's fields, and the figures that are compared with them only."""
+    beside = [Column(name, FigureKind(unit_of_field(name) or "n"), False, None) for name in BESIDE]
+    return {column.name: column for column in (*family_columns(family), *beside)}
+
+
 @dataclass(frozen=True, slots=True)
 class Cutter:
-    """One pattern, ready to be used."""
+    """One template, ready to be used."""
 
-    expression: re.Pattern[str]
+    template: Template
     set_: Mapping[str, str | None]
 
     @property
     def fields(self) -> list[str]:
         """The fields that a match can fill."""
-        return [*(name for name in self.expression.groupindex if name not in HELPERS), *self.set_]
-
-
-def compile_pattern(text: str) -> re.Pattern[str]:
-    """A map's pattern, ready to be used; what Python may read otherwise one day is none of the user's business."""
-    with warnings.catch_warnings(action="ignore"):
-        return re.compile(text, re.IGNORECASE)
-
-
-def make_cutter(pattern: PatternMap, place: str, problems: list[Problem]) -> Cutter | None:
-    """A pattern ready for use; what is wrong with it goes to ``problems``."""
-    try:
-        expression = compile_pattern(pattern.match)
-    except (re.error, RecursionError, OverflowError) as error:
-        problems.append(Problem("a regular expression", column=place, found=pattern.match, cure=str(error)))
-        return None
-    return Cutter(expression, pattern.set_)
+        counted = [NOTES] if self.template.counts else []
+        return [*self.template.names, *self.set_, *counted]
 
 
 @dataclass(slots=True)
@@ -74,17 +68,19 @@ class CellMap:
 
     header: str
     whole: str | None
-    patterns: Sequence[Cutter]
+    templates: Sequence[Cutter]
     find: Sequence[Cutter]
     rest: str | None
     columns: Mapping[str, Column]
     unknown: frozenset[str]
+    unit: str | None
+    """The unit of bare numbers, where the map, the header or most cells of the column tell it."""
     words: Mapping[str, Mapping[str, str | None]]
 
     @property
     def fields(self) -> list[str]:
         """Every field that this column can fill."""
-        cut = [name for cutter in (*self.patterns, *self.find) for name in cutter.fields]
+        cut = [name for cutter in (*self.templates, *self.find) for name in cutter.fields]
         return [*filter(None, [self.whole]), *cut, *filter(None, [self.rest])]
 
     def fill(self, cell: object, filled: Filled) -> None:
@@ -96,25 +92,25 @@ class CellMap:
         if not text or self.is_unknown(text):
             return
         if self.whole:
-            filled.put(self.whole, self.ours(self.whole, text))
+            filled.put(self.whole, self._in_unit(self.whole, self.ours(self.whole, text), self.unit))
         plain = " ".join(text.translate(TYPOGRAPHY).split())
-        if self.patterns and not any(self._cut(cutter, plain, filled) for cutter in self.patterns):
+        if self.templates and not any(self._cut(cutter, plain, filled) for cutter in self.templates):
             filled.put(self.fields[0], self._unmatched(text))
         if self.find:
             self._search(plain, filled)
 
     def _cut(self, cutter: Cutter, text: str, filled: Filled) -> bool:
-        match = cutter.expression.fullmatch(text)
+        match = cutter.template.matches(text)
         if match:
-            self._take(cutter, match, filled)
+            self._take(cutter, match, text, filled)
         return match is not None
 
     def _search(self, text: str, filled: Filled) -> None:
         left = text
         for cutter in self.find:
-            if match := cutter.expression.search(left):
-                self._take(cutter, match, filled)
-                left = f"{left[: match.start()]} {left[match.end() :]}"
+            if match := cutter.template.find(left):
+                self._take(cutter, match, left, filled)
+                left = f"{left[: match.start]} {left[match.end :]}"
         left = left.strip(" ,;|")
         if self.whole or not LEFT_OVER.search(left):
             return
@@ -124,26 +120,56 @@ class CellMap:
             cure = "add to the map what these words mean, or a field for the rest"
             filled.put(self.fields[0], BadCell(left, "nothing beyond what the map finds in this cell", cure))
 
-    def _take(self, cutter: Cutter, match: re.Match[str], filled: Filled) -> None:
-        groups = {name: text.strip() for name, text in match.groupdict().items() if text}
-        unit, times = groups.pop(UNIT_GROUP, None), groups.pop(TIMES_GROUP, None)
-        for name, text in groups.items():
-            if not self.is_unknown(text):
-                filled.put(name, self._group(name, text, unit, times))
+    def _take(self, cutter: Cutter, match: Match, cell: str, filled: Filled) -> None:
+        texts = [(name, text) for name, text in match.texts if text and not self.is_unknown(text)]
+        times = dict(texts).get(TIMES)
+        units = self._units(dict(texts), match.units)
+        for name, text in texts:
+            if name in self.columns:
+                filled.put(name, self._figure(name, text, units.get(name), times))
+        if times:
+            filled.put(NOTES, f"{self.header}: {cell[match.start : match.end].strip()}")
         for name, value in cutter.set_.items():
             filled.put(name, value)
 
-    def _group(self, name: str, text: str, unit: str | None, times: str | None) -> object:
+    def _units(self, texts: Mapping[str, str], told: Mapping[str, str]) -> dict[str, str]:
+        """The unit of each bare figure of a match: that of the next figure with one, else of the last before it."""
+        found: dict[str, str] = {}
+        own = {name: told.get(name) or self._own_unit(name, text) for name, text in texts.items()}
+        figures = [name for name in texts if self._is_figure(name)]
+        for order in (list(reversed(figures)), figures):
+            last = None
+            for name in order:
+                last = own[name] or last
+                if last in known_units(self._unit_of(name)):
+                    found.setdefault(name, last or "")
+        return found
+
+    def _is_figure(self, name: str) -> bool:
+        return name in self.columns and isinstance(self.columns[name].kind, FigureKind)
+
+    def _unit_of(self, name: str) -> str:
+        return self.columns[name].unit or "n"
+
+    def _own_unit(self, name: str, text: str) -> str | None:
+        return unit_spelled(re.sub(r"^.*\d ?", "", text)) if self._is_figure(name) else None
+
+    def _figure(self, name: str, text: str, unit: str | None, times: str | None) -> object:
         if name == NOTES:
             return f"{self.header}: {text}"
         kind = self.columns[name].kind
+        if self._unit_of(name) == "hz":
+            text = re.sub(r"(?i)(?<=\d)k ?(hz)?$", " kHz", text)
         value = self.ours(name, text)
         if times and isinstance(kind, FigureKind | CountKind):
             value = _multiplied(value, times)
-        if unit and isinstance(kind, FigureKind) and isinstance(value, str) and BARE.fullmatch(value):
-            spelled = unit_spelled(unit)
-            return f"{value} {unit}" if spelled in known_units(kind.unit) else value
-        return value
+        return self._in_unit(name, value, unit or self.unit)
+
+    def _in_unit(self, name: str, value: object, unit: str | None) -> object:
+        """A bare number with its unit behind it."""
+        if unit is None or not isinstance(value, str) or not self._is_figure(name) or not BARE.fullmatch(value):
+            return value
+        return f"{value} {unit}" if unit in known_units(self._unit_of(name)) else value
 
     def is_unknown(self, text: str) -> bool:
         """Whether the text says that nothing is known."""
@@ -164,7 +190,7 @@ class CellMap:
             self.columns[name].kind.read(text)
         except FieldError as error:
             return BadCell(text, error.expected, error.cure)
-        return BadCell(text, f"text that a pattern of the map matches, for {name}", "add a pattern to the map")
+        return BadCell(text, f"text that a template of the map matches, for {name}", "add a template to the map")
 
 
 def _ours(words: Mapping[str, str | None], text: str) -> object:
@@ -172,10 +198,11 @@ def _ours(words: Mapping[str, str | None], text: str) -> object:
 
 
 def _multiplied(value: object, times: str) -> object:
-    try:
-        return f"{Decimal(str(value).replace(',', '.')) * Decimal(times):f}"
-    except InvalidOperation:
-        return BadCell(f"{times} x {value}", "a plain number to multiply", "mend the map's pattern")
+    """A number, with what stands behind it, so many times."""
+    number = re.match(r"\d+(?:[.,]\d+)?(?![.,\d])", str(value))
+    if number is None:
+        return BadCell(f"{times} x {value}", "a plain number to multiply", "mend the map's template")
+    return f"{Decimal(number[0].replace(',', '.')) * Decimal(times):f}{str(value)[number.end() :]}"
 
 
 def make_cell_map(
@@ -185,17 +212,33 @@ def make_cell_map(
     unknown: frozenset[str],
     words: Mapping[str, Mapping[str, str | None]],
     problems: list[Problem],
+    unit: str | None = None,
 ) -> CellMap:
     """A column's map ready for use; what is wrong with it goes to ``problems``."""
-    patterns, find = (
-        [cutter for cutter in (make_cutter(one, header, problems) for one in many) if cutter]
-        for many in (column.patterns, column.find)
+    known = {"": sorted(unknown)} | {name: list(own) for name, own in words.items()}
+    templates, find = (
+        [cutter for cutter in (_make_cutter(one, columns, known, header, problems) for one in many) if cutter]
+        for many in (column.templates, column.find)
     )
-    made = CellMap(header, column.field, patterns, find, column.rest, columns, unknown, words)
+    made = CellMap(header, column.field, templates, find, column.rest, columns, unknown, unit, words)
     problems += _unknown_fields(made, columns)
     if not made.fields:
-        problems.append(Problem("a field, patterns or find", column=header, cure="say what the column fills"))
+        problems.append(Problem("a field, templates or find", column=header, cure="say what the column fills"))
     return made
+
+
+def _make_cutter(
+    one: TemplateMap,
+    columns: Mapping[str, Column],
+    words: Mapping[str, Sequence[str]],
+    header: str,
+    problems: list[Problem],
+) -> Cutter | None:
+    try:
+        return Cutter(make_template(one.template, columns, words), one.set_)
+    except ValueError as error:
+        problems.append(Problem("a template", column=header, found=one.template, cure=str(error)))
+        return None
 
 
 def _unknown_fields(made: CellMap, columns: Mapping[str, Column]) -> Iterator[Problem]:

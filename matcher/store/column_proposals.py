@@ -7,14 +7,16 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
+from catalog_schema.agreements import BESIDE
 from catalog_schema.columns import Column as Field
 from catalog_schema.columns import family_columns
 from catalog_schema.figures import split_header
 from catalog_schema.kinds import FigureKind
-from matcher.store.cell_maps import HELPERS
+from catalog_schema.maps import ANY, TIMES
 from matcher.store.list_words import HEADERS, SALE_UNITS, VALUE_WORDS
 from matcher.store.listing import fold
 from matcher.store.map_recipes import RECIPES, Column, Cut
+from matcher.store.templates import template_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,7 @@ class FamilyProposal:
             self._leave_out(header, "a maximum is never used" if role else "its header is not known", values)
             return
         recipe = RECIPES.get(role)
-        cut = recipe(Column(header, role, self.family, values)) if recipe and values else None
+        cut = recipe(Column(header, role, self.family, values, sorted(self.unknown))) if recipe and values else None
         if cut is not None:
             self._cut(header, cut)
             return
@@ -193,7 +195,7 @@ def _pieces(header: str) -> list[str]:
 def names_in(entry: dict[str, Any]) -> list[str]:
     """Every field that a map's entry for a column can fill."""
     found = [entry["field"]] if entry.get("field") else []
-    for pattern in (*entry.get("patterns", ()), *entry.get("find", ())):
-        found += [name for name in re.findall(r"\?P<(\w+)>", pattern["match"]) if name not in HELPERS]
-        found += list(pattern.get("set", ()))
+    for one in (*entry.get("templates", ()), *entry.get("find", ())):
+        found += sorted(template_words(one["template"]) - {ANY, TIMES, *BESIDE}, key=one["template"].index)
+        found += list(one.get("set", ()))
     return list(dict.fromkeys([*found, *([entry["rest"]] if entry.get("rest") else [])]))

@@ -27,6 +27,7 @@ from matcher.store.listing import (
     quoted,
     show_cell,
 )
+from matcher.store.other_lines import what_line
 from matcher.store.overlay import shop_tolerances
 from matcher.store.record_files import read_json_lines, read_json_list, read_parquet_list
 from matcher.store.report import ProblemRow
@@ -161,6 +162,7 @@ class Intake:
 
     def _take_mapped(self, listing: Listing, document: ListMap) -> None:
         mapped = MappedRows(document, listing.headers, str(listing.path))
+        mapped.settle_units(lambda place: texts_of(self.con, listing, place))
         self.warnings += mapped.warnings
         self._keep_broken(listing, document.family or "", mapped)
         files = {rows.word: CleanFile(self._folder() / "rows.csv", len(rows.targets)) for rows in mapped.families}
@@ -203,18 +205,28 @@ class Intake:
             understood = without_doubtful(self.con, family, understood, f"{family}_{number}")
         share = Share(number, listing, family, relation, targets, understood)
         self.shares.append(share)
-        self.problems += self.problem_rows(share, understood.faults)
+        for row in self.problem_rows(share, understood.faults):
+            self._keep(row)
+
+    def _keep(self, row: ProblemRow) -> None:
+        """Keep a problem row; a line that is no part is counted as what it is."""
+        what = what_line(row.cells)
+        if what is None:
+            self.problems.append(row)
+        else:
+            listing = next(one for one in reversed(self.listings) if str(one.path) == row.file)
+            listing.skipped[what] += 1
 
     def _keep_broken(self, listing: Listing, family: str, mapped: MappedRows | None) -> None:
         for row in listing.broken:
             if mapped and (what := mapped.skips(row.cells)):
                 listing.skipped[what] += 1
                 continue
-            self.problems.append(_problem(listing, row.line, family, [row.fault], row.cells, {}))
+            self._keep(_problem(listing, row.line, family, [row.fault], row.cells, {}))
 
     def _keep_rows(self, listing: Listing, faults: dict[int, list[Fault]], family: str) -> None:
         for line, cells in _cells_at(self.con, listing.relation, faults):
-            self.problems.append(_problem(listing, line, family, faults[line], cells, {}))
+            self._keep(_problem(listing, line, family, faults[line], cells, {}))
 
     def problem_rows(self, share: Share, faults: dict[int, list[Fault]]) -> list[ProblemRow]:
         """Problem rows for faults by line, with the cells as they stood and as they were understood."""
@@ -285,6 +297,12 @@ def _rows(con: Connection, listing: Listing) -> Iterator[tuple[int, list[object]
     while block := result.fetchmany(BLOCK):
         for line, *cells in block:
             yield line, [decode_cell(cell) for cell in cells]
+
+
+def texts_of(con: Connection, listing: Listing, place: int) -> dict[str, int]:
+    """The different texts of a column, and how often each stands there."""
+    query = f"select c{place}, count(*) from ({listing.relation}) where c{place} <> '' group by 1 order by min(line)"
+    return {show_cell(text).strip(): count for text, count in con.execute(query).fetchall()}
 
 
 def _cells_at(con: Connection, relation: str, lines: dict[int, list[Fault]]) -> Iterator[tuple[int, list[str]]]:

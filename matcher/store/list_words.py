@@ -41,6 +41,7 @@ HEADERS: dict[str, tuple[str, ...]] = {
     "peak": ("max power", "power max", "peak power", "peak", "max", "musikbelastbarkeit", "spitzenleistung"),
     "sens": ("kennschalldruck", "empfindlichkeit", "sensitivity", "spl", "wirkungsgrad", "kennschalldruck db"),
     "fs": ("fs", "resonanzfrequenz", "resonance", "f0"),
+    "range": ("range", "frequency range", "frequency response", "frequenzgang", "übertragungsbereich", "freq range"),
     "low": ("low", "untere grenzfrequenz", "f min"),
     "high": ("high", "obere grenzfrequenz", "f max"),
     "qts": ("qts",),
@@ -110,9 +111,9 @@ VALUE_WORDS: dict[str, dict[str, str]] = {
 }  # fmt: skip
 """Field, and the suppliers' words for ours."""
 
-NO_PARTS: tuple[tuple[str, str], ...] = (
-    ("continuation", r"^\W*(fortsetzung|continued|cont\.|übertrag|carried forward)\b"),
-    ("total", r"^\W*(summe|gesamt|total|subtotal|zwischensumme|sum)\b"),
-    ("footnote", r"^(\*|†|note:|hinweis:|anm\.)"),
+NO_PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("continuation", ("fortsetzung", "continued", "cont.", "übertrag", "carried forward", "suite", "pokračování")),
+    ("total", ("summe", "gesamt", "total", "subtotal", "zwischensumme", "sum", "celkem", "razem")),
+    ("footnote", ("*", "†", "‡", "note:", "notes:", "hinweis:", "anm.", "footnote")),
 )
 """What lines that are no parts are, and how they begin."""

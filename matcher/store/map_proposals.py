@@ -15,8 +15,9 @@ from matcher.store.encodings import page_name
 from matcher.store.files import Look, look_at
 from matcher.store.headers import check_family
 from matcher.store.intake import read_listing
-from matcher.store.list_words import ALWAYS_UNKNOWN, FAMILY_WORDS, NO_PARTS, UNKNOWN
+from matcher.store.list_words import ALWAYS_UNKNOWN, FAMILY_WORDS, UNKNOWN
 from matcher.store.listing import Layout, fold, show_cell
+from matcher.store.other_lines import what_line
 from matcher.store.spreadsheets import open_sheet
 from matcher.store.text_lists import open_records
 
@@ -50,7 +51,7 @@ def propose_map(path: Path, family: str | None = None, encoding: str | None = No
             for row in con.execute(f"{listing.relation} limit {MOST_ROWS}").fetchall()
         ]
     odd = [row.cells for row in listing.broken]
-    _propose_skips(proposal, rows, odd)
+    _remark_lines(proposal, rows, odd)
     parts = [row for row in rows if sum(bool(cell.strip()) for cell in row) > 1]
     _propose_unknown(proposal, parts)
     _propose_columns(proposal, listing.headers, parts, family, path)
@@ -96,22 +97,13 @@ def _first_rows(look: Look, proposal: Proposal, encoding: str | None) -> Iterato
             )
 
 
-def _propose_skips(proposal: Proposal, rows: Sequence[Sequence[str]], odd: Sequence[Sequence[str]]) -> None:
-    found = Counter(what for row in (*rows, *odd) if (what := _no_part(row)))
-    proposal.map["skip"] = [{"what": what, "match": pattern} for what, pattern in NO_PARTS if found[what]]
+def _remark_lines(proposal: Proposal, rows: Sequence[Sequence[str]], odd: Sequence[Sequence[str]]) -> None:
+    found = Counter(what for row in (*rows, *odd) if (what := what_line(row)))
     for what, count in found.items():
-        proposal.remark("skip", f"{count} lines are no parts: {what}", sure=False)
-    others = sum(_no_part(row) is None for row in odd)
+        proposal.remark("lines", f"{count} lines are no parts: {what}", sure=True)
+    others = sum(what_line(row) is None for row in odd)
     if others:
         proposal.remark("rows", f"{others} lines lack a cell for a header: they will be problem rows", sure=False)
-
-
-def _no_part(row: Sequence[str]) -> str | None:
-    filled = [cell.strip() for cell in row if cell.strip()]
-    text = " ".join(filled)
-    if len(filled) > 3:
-        return None
-    return next((what for what, pattern in NO_PARTS if re.search(pattern, text, re.IGNORECASE)), None)
 
 
 def _propose_unknown(proposal: Proposal, rows: Sequence[Sequence[str]]) -> None:

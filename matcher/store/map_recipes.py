@@ -1,8 +1,4 @@
-"""Recipes: how a column of some role is cut, seen by what stands in it.
-
-Patterns are written short: ``<rms_w>`` is a group for a number, ``<coils:\\d>`` a group for what stands
-behind the colon, NUM a number, OHM its unit, MIXED a number that may be a fraction, LENGTH one with a unit.
-"""
+"""Recipes: the templates by which a column of some role is cut, chosen by what stands in it."""
 
 from __future__ import annotations
 
@@ -11,12 +7,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-TOKENS = {
-    "LENGTH": r"MIXED ?(\"|in|inch|mm|cm)?",
-    "MIXED": r"(\d+[ -])?\d+([.,/⁄]\d+)?",
-    "NUM": r"\d+([.,]\d+)?",
-    "OHM": r"(ohms?|Ω)",
-}
+from catalog_schema.units import TYPOGRAPHY
+from matcher.store.cell_maps import mapped_columns
+from matcher.store.list_words import SALE_UNITS
+from matcher.store.templates import make_template
+
 SIDES = {"l": "d", "t": "d", "d": "d", "w": "w", "b": "w", "h": "h"}
 """The letters of a header such as L x W x H, and the side each stands for: a length runs into the depth."""
 MOST = 0.3
@@ -24,19 +19,8 @@ MOST = 0.3
 
 Entry = dict[str, Any]
 """What a map says of one column."""
-
-
-def spelled(short: str) -> str:
-    """A short pattern as a regular expression.
-
-    >>> spelled("<rms_w> ?W")
-    '(?P<rms_w>\\\\d+([.,]\\\\d+)?) ?W'
-    """
-    text = re.sub(r"(?<!\?P)<(\w+)>", r"(?P<\1>NUM)", short)
-    text = re.sub(r"(?<!\?P)<(\w+):(.*?)>", r"(?P<\1>\2)", text)
-    for token, expression in TOKENS.items():
-        text = text.replace(token, expression)
-    return text
+Written = str | tuple[str, dict[str, str]]
+"""A template, or one with the fields that it sets."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +32,30 @@ class Column:
     family: str
     values: Sequence[str]
     """What stands in it, without blanks and words for unknown."""
+    unknown: Sequence[str] = ()
 
-    def share(self, short: str) -> float:
-        """The share of values that a short pattern matches whole."""
-        expression = re.compile(spelled(short), re.IGNORECASE)
-        hits = sum(expression.fullmatch(" ".join(value.split())) is not None for value in self.values)
-        return hits / len(self.values) if self.values else 0.0
+    def share(self, *templates: Written) -> float:
+        """The share of values that one of the templates matches whole."""
+        return len(self.matched(*templates)) / len(self.values) if self.values else 0.0
+
+    def matched(self, *templates: Written) -> list[str]:
+        """The values that one of the templates matches whole."""
+        made = [self._template(one) for one in templates]
+        return [value for value in self.values if any(one.matches(_plain(value)) for one in made)]
+
+    def finds(self, template: Written) -> bool:
+        """Whether a template is found in any of the values."""
+        made = self._template(template)
+        return any(made.find(_plain(value)) for value in self.values)
+
+    def _template(self, one: Written) -> Any:
+        text = one if isinstance(one, str) else one[0]
+        words = {"": list(self.unknown), "pack_of": list(SALE_UNITS)}
+        return make_template(text, mapped_columns(self.family), words)
+
+
+def _plain(value: str) -> str:
+    return " ".join(value.translate(TYPOGRAPHY).split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,101 +66,111 @@ class Cut:
     look_at: str = ""
 
 
-def _patterns(*shorts: str | tuple[str, dict[str, str]]) -> Entry:
-    return {"patterns": _each(shorts)}
+def _templates(*written: Written) -> Entry:
+    return {"templates": _each(written)}
 
 
-def _each(shorts: Sequence[str | tuple[str, dict[str, str]]]) -> list[Entry]:
-    pairs = [(short, None) if isinstance(short, str) else short for short in shorts]
-    return [{"match": spelled(short)} | ({"set": set_} if set_ else {}) for short, set_ in pairs]
+def _each(written: Sequence[Written]) -> list[Entry]:
+    pairs = [(one, None) if isinstance(one, str) else one for one in written]
+    return [{"template": text} | ({"set": set_} if set_ else {}) for text, set_ in pairs]
 
 
 def impedance(column: Column) -> Cut | None:
     """``2 x 4 Ohm`` is two coils of 4 ohm each, ``4 Ohm`` one."""
     field = {"speaker": "impedance_ohm", "subwoofer": "coil_ohm"}.get(column.family)
-    if field is None or not column.share(r"\d ?x ?NUM ?OHM?"):
+    if field is None or not column.share(f"{{coils}} x {{{field}}}"):
         return None
-    entry = _patterns(rf"<coils:\d> ?x ?<{field}> ?OHM?", (rf"<{field}> ?OHM?", {"coils": "1"}))
-    return Cut(entry, "a single number is taken for one coil")
+    return Cut(
+        _templates(f"{{coils}} x {{{field}}}", (f"{{{field}}}", {"coils": "1"})),
+        "a single number is taken for one coil",
+    )
 
 
 def rms(column: Column) -> Cut | None:
-    """Continuous power beside a maximum: the maximum is left out, and never taken for the other."""
+    """Continuous power beside a maximum: the maximum is compared with it, and never taken for it."""
     field = "amp_w" if column.family == "head_unit" else "rms_w"
-    if column.share(r"NUM ?W? ?rms x \d.*") > MOST:
-        return Cut(_patterns(r"<amp_w> ?W? ?rms x <amp_channels:\d+>( ?\(.*max\))?"))
-    if column.share(r"NUM ?W? ?rms( ?\(.*max\))?") > MOST:
-        return Cut(_patterns(rf"<{field}> ?W? ?rms( ?\(.*max\))?"))
-    if column.share(r"NUM ?/ ?NUM ?W?") > MOST:
-        sure = re.search(r"(rms|nenn|sinus|dauer).*(max|musik|peak)", column.header, re.IGNORECASE)
-        entry = _patterns(rf"<{field}> ?/ ?NUM ?W?", rf"<{field}> ?W? ?rms")
-        return Cut(entry, "" if sure else "the first power is taken for the continuous one")
-    return None
+    if field not in mapped_columns(column.family):
+        return None
+    several = ("{amp_w} rms x {amp_channels}", "{amp_w} rms x {amp_channels} ({any} max)")
+    if column.family == "head_unit" and column.share(*several) > MOST:
+        return Cut(_templates(*several))
+    alone = (f"{{{field}}} rms", f"{{{field}}} rms ({{peak_w}} max)")
+    if column.share(*alone) > MOST:
+        return Cut(_templates(*alone))
+    both = (f"{{{field}}} / {{peak_w}}", f"{{{field}}} rms")
+    if column.share(*both) <= MOST:
+        return None
+    sure = re.search(r"(rms|nenn|sinus|dauer).*(max|musik|peak)", column.header, re.IGNORECASE)
+    return Cut(_templates(*both), "" if sure else "the first power is taken for the continuous one")
 
 
 def power(column: Column) -> Cut | None:
     """A power is continuous where the cells say so; else nobody knows which it is."""
-    return rms(column) if column.share(r".*rms.*") > MOST else None
+    says_rms = sum("rms" in value.casefold() for value in column.values)
+    return rms(column) if says_rms > MOST * len(column.values) else None
 
 
 def powers(prefix: str, loads: Sequence[int]) -> Callable[[Column], Cut | None]:
     """``75W @ 4ohm, 112W @ 2ohm``: a power for each load."""
 
     def recipe(column: Column) -> Cut | None:
-        if column.family != "amplifier" or not column.share(r"NUM ?W ?[@(].*"):
+        forms = [f"{{{prefix}_w_{load}ohm}} {form}" for load in loads for form in (f"@ {load} ohm", f"({load} ohm)")]
+        if column.family != "amplifier" or not any(column.finds(form) for form in forms):
             return None
-        return Cut({"find": _each([rf"<{prefix}_w_{load}ohm> ?W ?[@(] ?{load} ?OHM\)?" for load in loads])})
+        return Cut({"find": _each(forms)})
 
     return recipe
 
 
 def channels(column: Column) -> Cut | None:
     """``4+1`` is four channels and one for bass, ``mono`` one for bass."""
-    if column.family != "amplifier" or not column.share(r"mono|\d+ ?\+ ?\d+"):
+    both = "{full_channels} + {bass_channels}"
+    if column.family != "amplifier" or not column.share("mono", both):
         return None
-    entry = _patterns(
-        ("mono", {"full_channels": "0", "bass_channels": "1"}),
-        r"<full_channels:\d+> ?\+ ?<bass_channels:\d+>",
-        (r"<full_channels:\d+>", {"bass_channels": "0"}),
-    )
+    mono = ("mono", {"full_channels": "0", "bass_channels": "1"})
+    entry = _templates(mono, both, ("{full_channels}", {"bass_channels": "0"}))
     return Cut(entry, "mono is taken for one bass channel")
 
 
 def min_loads(column: Column) -> Cut | None:
     """``2 / 1``: the least load of a full channel, then of a bass channel."""
-    if column.family != "amplifier" or not column.share(r"(NUM|-) ?/ ?(NUM|-)"):
+    both = "{full_min_ohm} / {bass_min_ohm}"
+    if column.family != "amplifier" or not column.share(both):
         return None
-    entry = _patterns(r"<full_min_ohm:NUM|-> ?/ ?<bass_min_ohm:NUM|->")
-    return Cut(entry, "the first load is taken for full channels, the second for bass")
+    return Cut(_templates(both), "the first load is taken for full channels, the second for bass")
 
 
 def input_range(column: Column) -> Cut | None:
     """``200mV - 6V``: least and greatest input."""
-    if column.family != "amplifier" or not column.share(r"NUM ?m?V? ?(-|–|to|bis) ?NUM ?m?V"):
+    forms = [f"{{input_min_v}} {mark} {{input_max_v}}" for mark in ("-", "to", "bis")]
+    if column.family != "amplifier" or not column.share(*forms):
         return None
-    return Cut(_patterns(r"<input_min_v:NUM ?m?V?> ?(-|to|bis) ?<input_max_v:NUM ?m?V>"))
+    return Cut(_templates(*(form for form in forms if column.share(form))))
 
 
 def fuse(column: Column) -> Cut | None:
     """``2 x 40`` is two fuses side by side: 80 A in all, and the two in the notes."""
-    if not column.share(r"\d+ ?x ?NUM ?A?"):
-        return None
-    entry = _patterns(r"(?P<notes>(?P<times>\d+) ?x ?<fuse_a:\d+>) ?A?", "<fuse_a> ?A?")
-    return Cut(entry, "several fuses are added up")
+    several = "{times} x {fuse_a}"
+    return Cut(_templates(several, "{fuse_a}"), "several fuses are added up") if column.share(several) else None
+
+
+def frequencies(column: Column) -> Cut | None:
+    """``60-20k Hz``: the lower and the upper end."""
+    both = "{low_hz} - {high_hz}"
+    return Cut(_templates(both)) if column.family == "speaker" and column.share(both) > MOST else None
 
 
 def dims(column: Column) -> Cut | None:
     """Three sides in one cell, in the order that the header names; a box may have two depths."""
     sides, named = _sides(column)
     look_at = [] if named else ["the order is taken as width, height, depth"]
-    if column.family == "enclosure" and column.share("LENGTH x LENGTH x LENGTH ?/ ?LENGTH") > MOST:
-        box = " ?x ?".join(f"<{name}:LENGTH>" for name in sides)
-        look_at.append("the depth behind the stroke is taken for the top's")
-        return Cut(_patterns(f"{box} ?/ ?<d_top_mm:LENGTH>", box), "; ".join(look_at))
-    if column.share(r"MIXED ?x ?MIXED ?x ?MIXED ?(in|inch|\"|mm|cm)") < MOST:
+    if not mapped_columns(column.family).keys() >= set(sides):
         return None
-    box = " ?x ?".join(f"<{name}:MIXED>" for name in sides)
-    return Cut(_patterns(rf"{box} ?<unit:in|inch|\"|mm|cm>"), "; ".join(look_at))
+    box = " x ".join(f"{{{name}}}" for name in sides)
+    if column.family == "enclosure" and column.share(f"{box} / {{d_top_mm}}") > MOST:
+        look_at.append("the depth behind the stroke is taken for the top's")
+        return Cut(_templates(f"{box} / {{d_top_mm}}", box), "; ".join(look_at))
+    return Cut(_templates(box), "; ".join(look_at)) if column.share(box) >= MOST else None
 
 
 def _sides(column: Column) -> tuple[list[str], bool]:
@@ -172,25 +184,16 @@ def _sides(column: Column) -> tuple[list[str], bool]:
 
 def price(column: Column) -> Cut | None:
     """``85.95 ea``: the price with how it is sold."""
-    sold = "ea|each|pr|pair|st|paar"
-    if column.share(rf"NUM ?/? ?({sold})\.?") < MOST:
-        return None
-    return Cut(_patterns(rf"<price:[\d.,]+> ?/? ?<pack_of:{sold}>\.?"))
+    forms = ("{price} {pack_of}", "{price} / {pack_of}")
+    return Cut(_templates(*(form for form in forms if column.share(form)))) if column.share(*forms) >= MOST else None
 
 
-PARAMETERS = (
-    r"\bFs ?<fs_hz:NUM( ?Hz)?>",
-    r"\bQts ?<qts>",
-    r"\bQes ?<qes>",
-    r"\bVas ?<vas_l:NUM ?(l|cu\.? ?ft)>\b",
-    r"\bXmax ?<xmax_mm:NUM ?(mm|in)>\b",
-    r"\bSd ?<sd_cm2:NUM ?(cm2|sq\.? ?in)>",
-)
+PARAMETERS = ("Fs {fs_hz}", "Qts {qts}", "Qes {qes}", "Vas {vas_l}", "Xmax {xmax_mm}", "Sd {sd_cm2}")
 EXTRAS: dict[str, tuple[tuple[str, ...], str]] = {
     "subwoofer": (PARAMETERS, "notes"),
-    "speaker": (PARAMETERS, "notes"),
-    "enclosure": ((r"<net_l:NUM ?(cu\.? ?ft|l|lit(er|re)s?)> net",), "notes"),
-    "head_unit": ((r"<preout_v:NUM ?V> line out x <preouts:\d+>",), "features"),
+    "speaker": (tuple(one for one in PARAMETERS if "qes" not in one), "notes"),
+    "enclosure": (("{net_l} net",), "notes"),
+    "head_unit": (("{preout_v} line out x {preouts}",), "features"),
 }
 
 
@@ -200,23 +203,22 @@ def parameters(column: Column) -> Cut | None:
     return Cut({"find": _each(find), "rest": rest}) if find else Cut({"field": "notes"})
 
 
-DESCRIBED: dict[str, tuple[str | tuple[str, dict[str, str]], ...]] = {
-    "speaker": ((r"\b(koax|coax)", {"kind": "coaxial"}),),
+DESCRIBED: dict[str, tuple[Written, ...]] = {
+    "speaker": (("koax", {"kind": "coaxial"}), ("coax", {"kind": "coaxial"})),
     "subwoofer": (("single coil", {"coils": "1"}), ("dual coil", {"coils": "2"})),
-    "enclosure": (r"<kind:sealed|vented>\b", r"for <drivers:\d+> x <driver_size_in:NUM ?(inch|in|\")>"),
+    "enclosure": ("{kind}", "for {drivers} x {driver_size_in}"),
     "head_unit": (
-        (r"\bfloating\b", {"screen": "floating"}),
-        r"with (a )?<screen_in:NUM ?(inch|in|\")> ?screen",
+        ("floating", {"screen": "floating"}),
+        "with {screen_in} screen",
+        "with a {screen_in} screen",
     ),
 }
 
 
 def model(column: Column) -> Cut | None:
     """A description is the model's name, and says more beside."""
-    every = _each(DESCRIBED.get(column.family, ()))
-    text = "\n".join(column.values)
-    used = [one for one in every if re.search(one["match"], text, re.IGNORECASE)]
-    return Cut({"field": "model", "find": used}) if used else None
+    used = [one for one in DESCRIBED.get(column.family, ()) if column.finds(one)]
+    return Cut({"field": "model", "find": _each(used)}) if used else None
 
 
 RECIPES: dict[str, Callable[[Column], Cut | None]] = {
@@ -230,6 +232,7 @@ RECIPES: dict[str, Callable[[Column], Cut | None]] = {
     "min_loads": min_loads,
     "input_range": input_range,
     "fuse": fuse,
+    "range": frequencies,
     "dims": dims,
     "price": price,
     "parameters": parameters,

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
+from typing import Any
 
 from catalog_schema.documents import DocumentError, build, check_document, parse_json
 from catalog_schema.maps import ListMap
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.store.connection import Connection
 from matcher.store.documents import read_document
+from matcher.store.map_conversion import converted, is_old_form
 from matcher.store.opening import Store
 from matcher.store.provenance import record
 
@@ -35,6 +38,8 @@ def parse_map(text: str, place: str) -> ListMap:
     """
     try:
         data = parse_json(text.removeprefix("\ufeff"))
+        if is_old_form(data):
+            raise _with_expressions(data, place)
         check_document(data, "map")
         made = build(ListMap, data)
     except DocumentError as error:
@@ -42,6 +47,15 @@ def parse_map(text: str, place: str) -> ListMap:
         raise FileRefused(f"the map in {place} cannot be taken", problems=problems) from None
     _check_families(made, place)
     return made
+
+
+def _with_expressions(data: dict[str, Any], place: str) -> FileRefused:
+    """The refusal of a map that holds regular expressions, with the templates to write."""
+    made = json.dumps(converted(data, place), ensure_ascii=False, indent=2)
+    return FileRefused(
+        f"the map in {place} has regular expressions, which maps hold no more",
+        cure=f"write templates; this is the same map:\n{made}",
+    )
 
 
 def _check_families(made: ListMap, place: str) -> None:
@@ -66,18 +80,24 @@ def map_names(con: Connection) -> list[str]:
     return [name for (name,) in con.execute("select name from list_map order by name").fetchall()]
 
 
-def stored_map(con: Connection, name: str) -> ListMap:
-    """A map by its name.
+def stored_map(con: Connection, name: str) -> tuple[ListMap, str | None]:
+    """A map by its name; with its new text, to be kept, where it had regular expressions in it.
 
     Raises
     ------
     NotKnown
         where the store has no such map.
+    FileRefused
+        where no template says the same as one of its expressions.
     """
     row = con.execute("select document from list_map where name = $1", [name]).fetchone()
     if row is None:
         raise NotKnown("map", name, map_names(con), cure="`boltback catalog map FILE` proposes one")
-    return parse_map(row[0], f"the store ({name})")
+    place, data = f"the store ({name})", json.loads(row[0])
+    if not is_old_form(data):
+        return parse_map(row[0], place), None
+    text = json.dumps(converted(data, place), ensure_ascii=False, indent=2)
+    return parse_map(text, place), text
 
 
 def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, str | None]:
@@ -98,7 +118,7 @@ def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, s
     if not store.exists():
         raise NotKnown("map", str(name), [], cure="name the map's file: a new store keeps no maps")
     with store.reading() as con:
-        return stored_map(con, str(name)), None
+        return stored_map(con, str(name))
 
 
 def with_family(made: ListMap, family: str | None) -> ListMap:

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from catalog_schema.columns import Column, family_columns
-from catalog_schema.kinds import FieldError, MoneyKind
+from catalog_schema.agreements import BESIDE, disagreements
+from catalog_schema.columns import Column
+from catalog_schema.doubts import CHECK_BOTH, number_of
+from catalog_schema.figures import split_header
+from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
 from catalog_schema.maps import ColumnMap, FamilyMap, ListMap
 from matcher.errors import FileRefused, Problem
-from matcher.store.cell_maps import CellMap, Filled, compile_pattern, make_cell_map
+from matcher.store.cell_maps import CellMap, Filled, make_cell_map, mapped_columns
+from matcher.store.column_units import bare_unit, header_unit
 from matcher.store.headers import Target, field_target
 from matcher.store.listing import BadCell, fold
+from matcher.store.other_lines import begins_with
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +40,28 @@ class FamilyRows:
             cell_map.fill(row[position] if position < len(row) else None, filled)
         for name, value in self.constants.items():
             filled.cells.setdefault(name, value)
+        _compare_beside(self.family, filled)
         if self.price_per == "piece":
             _price_a_pack(filled)
         return [filled.cells.get(target.column.name) for target in self.targets]
+
+
+def _compare_beside(family: str, filled: Filled) -> None:
+    """Hold the figures that a list states and no family keeps against those that are kept."""
+    beside = {name: filled.cells.pop(name, None) for name in BESIDE}
+    if not any(beside.values()):
+        return
+    columns = mapped_columns(family)
+    numbers = {}
+    for name, cell in (filled.cells | beside).items():
+        if name in columns and isinstance(columns[name].kind, FigureKind):
+            with suppress(FieldError):
+                numbers[name] = number_of(columns[name].kind.read(cell))
+    known = {name: number for name, number in numbers.items() if number is not None}
+    for one in disagreements(family, known, {}):
+        if beside.keys() & set(one.names):
+            place = next(name for name in one.names if name not in BESIDE)
+            filled.cells[place] = BadCell(one.found, f"figures that agree: {one.reason}", CHECK_BOTH)
 
 
 def _price_a_pack(filled: Filled) -> None:
@@ -63,9 +87,7 @@ class MappedRows:
         self._file = file
         problems += self._unmapped(headers, file)
         self.family_place = self._needed(document.family_column, problems)
-        self._skips = [
-            (rule, self._needed(rule.column, problems), _skip(rule.match, problems)) for rule in document.skip
-        ]
+        self._skips = [(rule, self._needed(rule.column, problems)) for rule in document.skip]
         self._by_word = {
             word: self._family(word, family_map, problems) for word, family_map in _families(document).items()
         }
@@ -84,11 +106,55 @@ class MappedRows:
 
     def skips(self, row: Sequence[object]) -> str | None:
         """What the line is, where it is no part."""
-        for rule, place, expression in self._skips:
-            cells = [row[place] if place < len(row) else None] if place is not None else row
-            if expression.search(" ".join(_text(cell) for cell in cells if _text(cell))):
+        texts = [_text(cell) for cell in row]
+        first = next(filter(None, texts), "")
+        for rule, place in self._skips:
+            if begins_with(first if place is None else texts[place] if place < len(texts) else "", rule.starts):
                 return rule.what
         return None
+
+    def settle_units(self, texts: Callable[[int], Mapping[str, int]]) -> None:
+        """Find the unit of bare numbers in columns for which neither header nor map tells it.
+
+        Parameters
+        ----------
+        texts
+            Gives what stands in a column, by its place, and how often.
+
+        Raises
+        ------
+        FileRefused
+            with every column that mixes units.
+        """
+        problems: list[Problem] = []
+        for word, rows in self._by_word.items():
+            cells = [(place, self._settled(cell, place, rows.family, texts, problems)) for place, cell in rows.cells]
+            self._by_word[word] = replace(rows, cells=cells)
+        if problems:
+            raise FileRefused(
+                f"{self._file} has columns whose bare numbers could be of several units; nothing of it was taken",
+                problems=_once(problems),
+            )
+
+    def _settled(
+        self,
+        cell: CellMap,
+        place: int,
+        family: str,
+        texts: Callable[[int], Mapping[str, int]],
+        problems: list[Problem],
+    ) -> CellMap:
+        name = next((name for name in cell.fields if isinstance(cell.columns[name].kind, FigureKind)), None)
+        if cell.unit is not None or name is None or cell.find:
+            return cell
+        known = {text: count for text, count in texts(place).items() if not cell.is_unknown(text)}
+        unit = bare_unit(cell.header, family, name, known)
+        if isinstance(unit, Problem):
+            problems.append(unit)
+        elif unit is not None:
+            self.warnings.append(f"{self._file}: bare numbers of {cell.header!r} were read in {unit}")
+            return replace(cell, unit=unit)
+        return cell
 
     def family_of(self, row: Sequence[object]) -> FamilyRows | BadCell:
         """The family of a row, or what stands in its place."""
@@ -131,13 +197,12 @@ class MappedRows:
 
     def _family(self, word: str, own: FamilyMap, problems: list[Problem]) -> FamilyRows:
         assert own.family is not None
-        columns = {column.name: column for column in family_columns(own.family)}
+        columns = mapped_columns(own.family)
         words = _words(self.document.words, own.words)
         cells = []
-        units: dict[str, Target] = {}
         for header, column_map in _column_maps(self.document, own).items():
-            ready = _with_unit(header, column_map, own.family, units, problems)
-            made = make_cell_map(header, ready, columns, self._unknown, words, problems)
+            ready, unit = _with_unit(header, column_map, own.family, problems)
+            made = make_cell_map(header, ready, columns, self._unknown, words, problems, unit)
             place = self._places.get(fold(header))
             if place is None:
                 self._missing(made, columns, problems)
@@ -151,7 +216,8 @@ class MappedRows:
         ]
         usable = {name: value for name, value in constants.items() if name in columns}
         named = dict.fromkeys([*(name for _, cell in cells for name in cell.fields), *usable])
-        targets = _targets(named, columns, units)
+        kept = [columns[name] for name in named if name in columns and name not in BESIDE]
+        targets = [Target(position, column) for position, column in enumerate(kept)]
         problems += [
             Problem(f"a column for {name}: {own.family} requires it", column="map", cure="map a column to it")
             for name, column in columns.items()
@@ -188,29 +254,17 @@ def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:
     return {header: column for header, column in found.items() if column != ColumnMap()}
 
 
-def _with_unit(
-    header: str, column: ColumnMap, family: str, units: dict[str, Target], problems: list[Problem]
-) -> ColumnMap:
-    """The column's map with its field's plain name; the unit in brackets goes to ``units``."""
-    if column.field is None:
-        return column
+def _with_unit(header: str, column: ColumnMap, family: str, problems: list[Problem]) -> tuple[ColumnMap, str | None]:
+    """The column's map with its field's plain name, and the unit of bare numbers that the map or the header tells."""
+    told = header_unit(header)
+    if column.field is None or column.field in BESIDE:
+        return column, told
     target = field_target(column.field, family)
     if target is None:
         problems.append(Problem(f"a field of {family}", column=header, found=column.field))
-        return replace(column, field=None, patterns=column.patterns, rest="notes")
-    name = target.column.name
-    if name in units and units[name].given_in != target.given_in:
-        problems.append(Problem(f"one unit for {name}", column=header, found=column.field))
-    units[name] = target
-    return replace(column, field=name)
-
-
-def _targets(named: Iterable[str], columns: Mapping[str, Column], units: Mapping[str, Target]) -> list[Target]:
-    known = [name for name in named if name in columns]
-    return [
-        Target(position, columns[name], units[name].given_in if name in units else None)
-        for position, name in enumerate(known)
-    ]
+        return replace(column, field=None, rest="notes"), told
+    in_map = split_header(column.field)[1]
+    return replace(column, field=target.column.name), in_map or told
 
 
 def _words(
@@ -221,14 +275,6 @@ def _words(
         name: {word.casefold(): ours for word, ours in {**shared.get(name, {}), **own.get(name, {})}.items()}
         for name in names
     }
-
-
-def _skip(pattern: str, problems: list[Problem]) -> re.Pattern[str]:
-    try:
-        return compile_pattern(pattern)
-    except (re.error, RecursionError, OverflowError) as error:
-        problems.append(Problem("a regular expression", column="skip", found=pattern, cure=str(error)))
-        return re.compile(r"(?!)")
 
 
 def _text(cell: object) -> str:

@@ -121,11 +121,6 @@ FINDINGS = [
         "fuzz/test_found.py",
         "a_figure_that_may_be_negative_ends_somewhere_on_both_sides",
     ),
-    (
-        "A map's pattern with doubled brackets let a warning of Python's out among the answers.",
-        "fuzz/test_found.py",
-        "a_pattern_that_python_warns_of_is_taken_in_silence",
-    ),
 ]
 """What was found and mended: what it was, and the test that holds it."""
 

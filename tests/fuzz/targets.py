@@ -251,11 +251,11 @@ MAP = {
     "family": "speaker",
     "columns": {
         "No": {"field": "part_id"},
-        "What": {"find": [{"match": "(?P<depth_mm>[0-9.]+) deep"}], "rest": "model"},
+        "What": {"find": [{"template": "{depth_mm} deep"}], "rest": "model"},
         "Price": {"field": "price"},
         "Ohm": {"field": "impedance_ohm"},
         "Power": {"field": "rms_w"},
-        "Size": {"patterns": [{"match": "(?P<size>.*) r", "set": {"shape": "round"}}]},
+        "Size": {"templates": [{"template": "{size} r", "set": {"shape": "round"}}]},
     },
     "constants": {"maker": "M"},
     "unknown": ["-"],

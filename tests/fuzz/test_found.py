@@ -13,7 +13,6 @@ from catalog_schema.documents import DocumentError, parse_json
 from catalog_schema.kinds import LONGEST_MM, FieldError, FigureKind
 from matcher import Shop
 from matcher.errors import FileRefused, NotKnown
-from matcher.store.cell_maps import compile_pattern
 from tests.factories import store_file
 from tests.fuzz.targets import ROW, write_list
 from tests.web.conftest import start, stop
@@ -89,8 +88,3 @@ def test_going_back_in_a_catalog_that_has_no_versions_is_refused_by_the_page(tmp
         assert page.visitor().send("/catalog/history", version=version, latest="0").status == 400
     finally:
         assert "Traceback" not in stop(page)
-
-
-def test_a_pattern_that_python_warns_of_is_taken_in_silence(recwarn: pytest.WarningsRecorder) -> None:
-    assert compile_pattern("[[a]b]").match("[b]")
-    assert not recwarn.list

@@ -3,25 +3,31 @@
 from __future__ import annotations
 
 import json
+import time
+from collections import Counter
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from catalog_schema.columns import family_columns
 from catalog_schema.documents import build
 from catalog_schema.maps import ColumnMap
 from matcher.errors import FileRefused
-from matcher.store.cell_maps import Filled, make_cell_map
+from matcher.store.cell_maps import Filled, make_cell_map, mapped_columns
 from matcher.store.listing import BadCell
-from matcher.store.map_store import parse_map
+from matcher.store.loading import load_lists
+from matcher.store.map_conversion import templates_of
+from matcher.store.map_store import choose_map, parse_map
+from matcher.store.opening import Store
 from matcher.store.row_maps import MappedRows
+from matcher.store.templates import make_template
 
 UNKNOWN = frozenset({"n/a", "k. a.", "-"})
 
 
 def fill(column: dict[str, Any], cell: object, family: str = "amplifier", **words: dict[str, str]) -> dict[str, Any]:
     """The fields that a cell fills; a bad one as what is wrong with it."""
-    columns = {one.name: one for one in family_columns(family)}
+    columns = mapped_columns(family)
     problems: list[Any] = []
     made = make_cell_map("Header", build(ColumnMap, column), columns, UNKNOWN, words, problems)
     assert not problems
@@ -33,24 +39,28 @@ def fill(column: dict[str, Any], cell: object, family: str = "amplifier", **word
     }
 
 
-def patterns(*matches: str) -> dict[str, Any]:
-    return {"patterns": [{"match": match} for match in matches]}
+def templates(*written: str) -> dict[str, Any]:
+    return {"templates": [{"template": text} for text in written]}
 
 
-SIDES = patterns(r"(?P<d_mm>[\d ./-]+?) ?x ?(?P<w_mm>[\d ./-]+?) ?x ?(?P<h_mm>[\d ./-]+?) ?(?P<unit>in|mm|\")")
+SIDES = templates("{d_mm} x {w_mm} x {h_mm}")
 COILS = {
-    "patterns": [
-        {"match": r"(?P<coils>\d) ?x ?(?P<impedance_ohm>[\d.,]+) ?ohm"},
-        {"match": r"(?P<impedance_ohm>[\d.,]+) ?ohm", "set": {"coils": "1"}},
+    "templates": [
+        {"template": "{coils} x {impedance_ohm}"},
+        {"template": "{impedance_ohm}", "set": {"coils": "1"}},
     ]
 }
+PRICE = "an amount such as 129.90, 0 or more, at most two decimals"
 LENGTH = "a length such as 62.5 mm, 62,5 mm or 2 1/2 in"
-KOAX = {"field": "model", "find": [{"match": "koax", "set": {"kind": "coaxial"}}]}
-FUSES = patterns(r"(?P<notes>(?P<times>\d) x (?P<fuse_a>\d+))", r"(?P<fuse_a>\d+)")
-LOADS = patterns(r"(?P<full_min_ohm>[\d.]+|-) / (?P<bass_min_ohm>[\d.]+|-)")
-RANGE = patterns(r"(?P<input_min_v>[\d.]+m?V)-(?P<input_max_v>[\d.]+V)")
-TWICE = patterns(r"(?P<coils>\d)x(?P<impedance_ohm>\d)")
-EXTRAS = {"find": [{"match": r"fs (?P<fs_hz>[\d.]+)"}, {"match": r"qts (?P<qts>[\d.]+)"}], "rest": "notes"}
+KOAX = {"field": "model", "find": [{"template": "koax", "set": {"kind": "coaxial"}}]}
+FUSES = templates("{times} x {fuse_a}", "{fuse_a}")
+LOADS = templates("{full_min_ohm} / {bass_min_ohm}")
+RANGE = templates("{input_min_v} - {input_max_v}")
+TWICE = templates("{coils} x {impedance_ohm}")
+EXTRAS = {"find": [{"template": "fs {fs_hz}"}, {"template": "qts {qts}"}], "rest": "notes"}
+POWERS = {"find": [{"template": "{full_w_4ohm} @ 4 ohm"}, {"template": "{full_w_2ohm} (2 ohm)"}]}
+HOLE = templates("{cutout_w_mm} x {cutout_h_mm}", "{cutout_w_mm}")
+BOLTS = templates("{bolt_count} x Ø {bolt_circle_mm}", "{bolt_count} x {bolt_w_mm} x {bolt_h_mm}")
 
 
 @pytest.mark.parametrize(
@@ -62,35 +72,148 @@ EXTRAS = {"find": [{"match": r"fs (?P<fs_hz>[\d.]+)"}, {"match": r"qts (?P<qts>[
         ({"field": "depth_mm"}, "K. A.", "speaker", {}),
         (SIDES, "178 x 50 x 155 mm", "amplifier", {"d_mm": "178 mm", "w_mm": "50 mm", "h_mm": "155 mm"}),
         (SIDES, "11-1/4 x 7 11/16 X 2 in", "amplifier", {"d_mm": "11-1/4 in", "w_mm": "7 11/16 in", "h_mm": "2 in"}),
-        (SIDES, "6½ x 5 x 2\"", "amplifier", {"d_mm": ("6½ x 5 x 2\"", LENGTH)}),
-        (COILS, "2 x 4 Ohm", "speaker", {"coils": "2", "impedance_ohm": "4"}),
-        (COILS, "4 Ohm", "speaker", {"coils": "1", "impedance_ohm": "4"}),
+        (SIDES, "6½ x 5 x 2\"", "amplifier", {"d_mm": "6 1⁄2 in", "w_mm": "5 in", "h_mm": "2\""}),
+        (SIDES, "6 x 5 deep", "amplifier", {"d_mm": ("6 x 5 deep", LENGTH)}),
+        (COILS, "2 x 4 Ohm", "speaker", {"coils": "2", "impedance_ohm": "4 Ohm"}),
+        (COILS, "4 Ohm", "speaker", {"coils": "1", "impedance_ohm": "4 Ohm"}),
         (COILS, "n/a", "speaker", {}),
         (EXTRAS, "Fs 30.2 Qts 0.57", "subwoofer", {"fs_hz": "30.2", "qts": "0.57"}),
         (EXTRAS, "Qts 0.57; aluminum; Fs 30.2", "subwoofer", {"fs_hz": "30.2", "qts": "0.57", "notes": "aluminum"}),
-        ({"find": [{"match": "(?P<fuse_a>\\d+) ?A"}]}, "60A", "amplifier", {"fuse_a": "60"}),
+        ({"find": [{"template": "{fuse_a}"}]}, "60A", "amplifier", {"fuse_a": "60A"}),
         (
-            {"find": [{"match": "(?P<fuse_a>\\d+) ?A"}]},
+            {"find": [{"template": "{fuse_a}"}]},
             "60A slow",
             "amplifier",
             {"fuse_a": ("slow", "nothing beyond what the map finds in this cell")},
         ),
         (KOAX, "A1 Koax x", "speaker", {"model": "A1 Koax x", "kind": "coaxial"}),
-        (patterns(r"(?P<times>\d) ?x ?(?P<fuse_a>\d+)", r"(?P<fuse_a>\d+)"), "3 x 25", "amplifier", {"fuse_a": "75"}),
+        (FUSES, "2x30A", "amplifier", {"notes": "Header: 2x30A", "fuse_a": "60A"}),
         (FUSES, "2 x 40", "amplifier", {"notes": "Header: 2 x 40", "fuse_a": "80"}),
         (LOADS, "2 / -", "amplifier", {"full_min_ohm": "2"}),
         (
-            patterns(r"(?P<rms_w>\d+) rms.*"),
+            templates("{rms_w} rms"),
             "1200 max",
             "speaker",
             {"rms_w": ("1200 max", "a continuous power such as 75 W or 75 W RMS")},
         ),
-        (TWICE, "4", "speaker", {"coils": ("4", "text that a pattern of the map matches, for coils")}),
+        (TWICE, "4", "speaker", {"coils": ("4", "text that a template of the map matches, for coils")}),
+        (RANGE, "200-6000 mV", "amplifier", {"input_min_v": "200 mv", "input_max_v": "6000 mV"}),
+        (RANGE, "0.2 - 5 V", "amplifier", {"input_min_v": "0.2 v", "input_max_v": "5 V"}),
+        (POWERS, "75W @ 4ohm, 112 (2 Ω)", "amplifier", {"full_w_4ohm": "75W", "full_w_2ohm": "112"}),
+        (HOLE, "152 x 221 mm", "speaker", {"cutout_w_mm": "152 mm", "cutout_h_mm": "221 mm"}),
+        (HOLE, "6\" x 8 3/4\"", "speaker", {"cutout_w_mm": "6\"", "cutout_h_mm": "8 3/4\""}),
+        (HOLE, "6\" x 9", "speaker", {"cutout_w_mm": "6\"", "cutout_h_mm": "9 in"}),
+        (HOLE, "94", "speaker", {"cutout_w_mm": "94"}),
+        (BOLTS, "4 x Ø 112", "speaker", {"bolt_count": "4", "bolt_circle_mm": "112"}),
+        (BOLTS, "4 x 106 x 176", "speaker", {"bolt_count": "4", "bolt_w_mm": "106", "bolt_h_mm": "176"}),
+        (templates("{low_hz} - {high_hz}"), "110-20k Hz", "speaker", {"low_hz": "110", "high_hz": "20 kHz"}),
+        (templates("{depth_mm} in"), "2 3/8 in", "speaker", {"depth_mm": "2 3/8 in"}),
+        (templates("{any} (={depth_mm})"), "old (= 61 mm)", "speaker", {"depth_mm": "61 mm"}),
+        (templates("{price} {pack_of}"), "85.95 ea", "speaker", {"price": ("85.95 ea", PRICE)}),
         (RANGE, "150mV–4V", "amplifier", {"input_min_v": "150mV", "input_max_v": "4V"}),
     ],
 )  # fmt: skip
 def test_a_cell(column: dict[str, Any], cell: object, family: str, expected: dict[str, Any]) -> None:
     assert fill(column, cell, family) == expected
+
+
+@pytest.mark.parametrize(
+    ("expression", "texts"),
+    [
+        (r"(?P<rms_w>\d+([.,]\d+)?) ?/ ?\d+([.,]\d+)? ?W", ["{rms_w} / {any} W"]),
+        (r"(?P<amp_w>[\d.,]+) ?W? ?rms( ?\(.*max\))?", ["{amp_w} rms", "{amp_w} rms ({any} max)"]),
+        (r"(?P<notes>(?P<times>\d+) ?x ?(?P<fuse_a>\d+)) ?A?", ["{times} x {fuse_a}"]),
+        (r"(?P<kind>sealed|vented)\b", ["{kind}"]),
+        (r"tuned (to )?(?P<tuned_hz>[\d.,]+ ?Hz)", ["tuned {tuned_hz}", "tuned to {tuned_hz}"]),
+        (r"(?P<maker>(a+)+$)", []),
+        (r"\bfoo|bar", []),
+        (r"(?P<depth_mm>\d+).*", []),
+    ],
+)
+def test_an_expression_as_templates(expression: str, texts: list[str]) -> None:
+    assert templates_of(expression) == texts
+
+
+def test_a_stored_map_with_expressions_is_converted_once(store: Store, tmp_path: Path) -> None:
+    old = MAP | {
+        "columns": {"Light": {"patterns": [{"match": r"(?P<vlt_pct>[\d.,]+) ?light"}]}},
+        "fields": dict(MAP["fields"]),
+    }
+    del old["fields"]["Light"]
+    with store.changing() as con:
+        con.execute("insert into list_map values ('sup', $1)", [json.dumps(old)])
+    (tmp_path / "list.csv").write_text("No,Make,Name,Price,Light\n1,M,m,5,35 light\n", encoding="utf-8")
+    for kept in (True, False):
+        made, text = choose_map(store, "sup")
+        assert (text is not None) is kept
+        assert load_lists(store, [tmp_path / "list.csv"], map_=made, keep_map=text).loaded == 1
+
+
+def test_a_map_file_with_expressions_is_refused_with_the_templates() -> None:
+    old = MAP | {"columns": {"Light": {"patterns": [{"match": r"(?P<vlt_pct>[\d.,]+) ?light"}]}}}
+    with pytest.raises(FileRefused, match="regular expressions") as refused:
+        parse_map(json.dumps(old), "m.json")
+    assert '"template": "{vlt_pct} light"' in refused.value.cure
+    hard = MAP | {"columns": {"Light": {"patterns": [{"match": "(?P<maker>(a+)+$)"}]}}}
+    with pytest.raises(FileRefused, match="words and names in braces"):
+        parse_map(json.dumps(hard), "m.json")
+
+
+def test_no_cell_makes_a_template_slow() -> None:
+    """Past bug: the expression (?P<maker>(a+)+$) froze every counter."""
+    hostile = " ".join(["{any} a"] * 20) + " b"
+    cell = "a " * 450
+    started = time.process_time()
+    made = make_template(hostile, {}, {})
+    assert made.matches(cell) is None and made.find(cell) is None
+    assert time.process_time() - started < 20
+
+
+@pytest.mark.parametrize(
+    ("rms", "expected"),
+    [("30 / 90 W", ("30", None)), ("90 / 30 W", None), ("60 / 60 W", ("60", None))],
+)
+def test_a_continuous_power_is_held_against_the_maximum_beside_it(rms: str, expected: Any) -> None:
+    columns = {"W": {"templates": [{"template": "{rms_w} / {peak_w}"}]}}
+    fields = {"No": "part_id", "Make": "maker", "Name": "model", "Price": "price", "S": "shape", "Z": "size"}
+    document = {"name": "m", "family": "speaker", "fields": fields | {"O": "impedance_ohm"}, "columns": columns}
+    (rows,) = MappedRows(parse_map(json.dumps(document), "m.json"), [*fields, "O", "W"], "list.csv").families
+    read = rows.read(["1", "M", "m", "5", "round", "165 mm", "4", rms])
+    cells = dict(zip([target.column.name for target in rows.targets], read, strict=True))
+    power = cells["rms_w"]
+    assert "peak_w" not in cells
+    if expected is None:
+        assert isinstance(power, BadCell) and "at most the maximum power" in power.expected
+    else:
+        assert str(power).startswith(expected[0])
+
+
+@pytest.mark.parametrize(
+    ("header", "field", "cells", "unit"),
+    [
+        ("Depth", "depth_mm", ["61", "48", "2"], None),
+        ("Depth (in.)", "depth_mm", ["2 3/8", "2"], "in"),
+        ("Depth mm", "depth_mm", ["61 mm", "2 in", "50"], "mm"),
+        ("Depth", "depth_mm", ["2 3/8 in", "2 in", "1 7/8"], "in"),
+        ("Depth", "depth_mm", ["61 mm", "2 in", "50"], "mm"),
+        ("Depth", "depth_mm", ["61 mm", "6 cm", "50"], "mm"),
+        ("Depth", "depth_mm", ["61 mm", "2 in", "6"], "asked"),
+        ("Depth", "depth (cm)", ["61 mm", "2 in", "6"], "cm"),
+        ("Depth", "depth_mm", ["61", "48", "50", "2 in"], "mm"),
+    ],
+)
+def test_the_unit_of_bare_numbers(header: str, field: str, cells: list[str], unit: str | None) -> None:
+    fields = {"No": "part_id", "Make": "maker", "Name": "model", "Price": "price", "S": "shape", "Z": "size"}
+    every = fields | {"O": "impedance_ohm", "W": "rms_w", header: field}
+    document = {"name": "m", "family": "speaker", "fields": every}
+    mapped = MappedRows(parse_map(json.dumps(document), "m.json"), list(every), "list.csv")
+    texts = {8: Counter(cells)}
+    if unit == "asked":
+        with pytest.raises(FileRefused, match="one unit for the bare numbers"):
+            mapped.settle_units(lambda place: texts.get(place, {}))
+        return
+    mapped.settle_units(lambda place: texts.get(place, {}))
+    assert dict(mapped.families[0].cells)[8].unit == unit
 
 
 @pytest.mark.parametrize(
@@ -127,7 +250,7 @@ HEADERS = ["No", "Make", "Name", "Price", "Light"]
         ({"fields": []}, "braces"),
         ({"families": {"a": {"family": "film"}}}, "no family_column"),
         ({"family_column": "Kind"}, "not a family for each word"),
-        ({"columns": {"Light": {"patterns": [{"patern": "x"}]}}}, "patern"),
+        ({"columns": {"Light": {"templates": [{"templat": "x"}]}}}, "templat"),
     ],
 )
 def test_a_map_that_is_none(change: dict[str, Any], word: str) -> None:
@@ -143,10 +266,10 @@ def test_a_map_that_is_none(change: dict[str, Any], word: str) -> None:
         ({}, HEADERS[1:], "'No'"),
         ({"fields": MAP["fields"] | {"Light": "light"}}, HEADERS, "found 'light'"),
         (NAMELESS, HEADERS, "column for model"),
-        ({"columns": {"Light": {"patterns": [{"match": "(("}]}}}, HEADERS, "regular expression"),
-        ({"columns": {"Light": {"patterns": [{"match": "(?P<glow>x)"}]}}}, HEADERS, "found 'glow'"),
-        ({"skip": [{"what": "total", "match": "("}]}, HEADERS, "regular expression"),
-        ({"skip": [{"what": "total", "match": "x", "column": "Sum"}]}, HEADERS, "'Sum'"),
+        ({"columns": {"Light": {"templates": [{"template": "{vlt_pct"}]}}}, HEADERS, "a template"),
+        ({"columns": {"Light": {"templates": [{"template": "{glow} x"}]}}}, HEADERS, "found 'glow'"),
+        ({"columns": {"Light": {"templates": [{"template": "{vlt_pct}{any}"}]}}}, HEADERS, "has to stand between"),
+        ({"skip": [{"what": "total", "starts": "x", "column": "Sum"}]}, HEADERS, "'Sum'"),
     ],
 )  # fmt: skip
 def test_a_map_that_does_not_go_with_the_list(change: dict[str, Any], headers: list[str], word: str) -> None:
