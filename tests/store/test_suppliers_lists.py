@@ -266,10 +266,10 @@ def test_two_words_of_one_family_fill_their_fields_by_name(store: Store, tmp_pat
 @pytest.mark.parametrize(
     ("name", "unsure"),
     [
-        ("norrland-lautsprecher", {"file", "skip", "family", "Lochkreis", "Impedanz"}),
+        ("norrland-lautsprecher", {"file", "family", "Lochkreis", "Impedanz"}),
         (
             "saltmarsh-amplifiers",
-            {"file", "skip", "family", "Channels", "Min load (full / bass)", "Fuses", "Price incl."},
+            {"file", "family", "Channels", "Min load (full / bass)", "Fuses", "Price incl."},
         ),
     ],
 )
