@@ -13,8 +13,8 @@ from tests.search.shops import METAL, Store
 
 D = Decimal
 
-RADIO = head_unit(amp_channels=4, amp_w=50, amp_min_ohm=4, standby_ma=1)
-STOCK = speaker(part_id="stock", sens_db=90, sens_basis="1w", low_hz=80, price=50, pack_of=2)
+RADIO = head_unit(amp_channels=4, amp_w=25, amp_min_ohm=4, standby_ma=1)
+STOCK = speaker(part_id="stock", sens_db=90, sens_basis="1w", low_hz=80, price=50, pack_of=2, rms_w=25)
 LARGE = speaker(
     part_id="large",
     cutout_w_mm=165,
@@ -25,6 +25,7 @@ LARGE = speaker(
     low_hz=50,
     price=120,
     pack_of=2,
+    rms_w=25,
 )
 """Through a hole of 145 mm in steel that could be cut to 172 mm."""
 
@@ -45,7 +46,7 @@ def test_the_larger_one_is_louder_and_lower_and_costs_metal(store: Store) -> Non
     assert told.needs.alteration == "metal_cut"
     assert told.needs.cut is not None
     assert (told.needs.cut.w_mm, told.needs.cut.h_mm, told.needs.cut.material) == (D(165), D(165), "steel")
-    # Both get the 50 W that they are rated for: 93 less 90 dB, 80 less 50 Hz, a pack of 120 for one of 50.
+    # Both get the 25 W that they are rated for: 93 less 90 dB, 80 less 50 Hz, a pack of 120 for one of 50.
     assert (told.gains_db, told.gains_hz, told.price) == (D(3), D(30), D(70))
 
 
@@ -53,7 +54,7 @@ def test_the_larger_one_is_louder_and_lower_and_costs_metal(store: Store) -> Non
 @pytest.mark.parametrize(
     ("changes", "db", "hz", "price"),
     [
-        ({"rms_w": 40}, "2.03", "30", "70"),  # it takes 40 W: 9300 + 1602 less 9000 + 1699
+        ({"rms_w": 20}, "2.03", "30", "70"),  # it takes 20 W: 9300 + 1301 less 9000 + 1398
         ({"sens_basis": "2v83"}, "-0.01", "30", "70"),  # 2.83 V is 2 W into 4 ohm: 301
         ({"pack_of": 1}, "3", "30", "190"),  # two packs of 120
         ({"low_hz": None, "sens_db": 97}, "7", None, "70"),
@@ -69,8 +70,8 @@ def test_figures_of_the_gain(store: Store, changes: Row, db: str, hz: str | None
     ("case", "parts", "opening", "asked"),
     [
         ("it is no better", (STOCK, LARGE | {"sens_db": 88, "low_hz": 90}), None, {}),
-        ("the feed is too weak for it", (STOCK, LARGE | {"rms_w": 67}), None, {}),
-        ("the feed is too strong for it", (STOCK, LARGE | {"rms_w": 33}), None, {}),
+        ("the feed is too weak for it", (STOCK, LARGE | {"rms_w": 34}), None, {}),
+        ("the feed is too strong for it", (STOCK, LARGE | {"rms_w": 16}), None, {}),
         ("its load is too low", (STOCK, LARGE | {"impedance_ohm": 3}), None, {}),
         ("nothing could be cut", (STOCK, LARGE), speaker_opening(), {}),
         ("the original stays", (STOCK, LARGE), None, {"keep": ["door"]}),
@@ -103,7 +104,7 @@ def test_of_several_the_best_of_level_and_reach_is_told(store: Store) -> None:
         ("a level not known counts for nothing", [("a", {}), ("b", {"sens_db": None, "price": 99})], LOW, "b"),
         ("reach counts for nothing: the cheaper", [("a", {}), ("b", {"low_hz": 70, "price": 100})], LOUD, "b"),
         ("all count: the louder, though dearer", [("a", {}), ("b", {"sens_db": 94, "price": 300})], {}, "b"),
-        ("another load is on another feed", [("a", {}), ("b", {"impedance_ohm": 8, "rms_w": 40})], {}, "a"),
+        ("another load is on another feed", [("a", {}), ("b", {"impedance_ohm": 8, "rms_w": 20})], {}, "a"),
     ],
 )
 def test_of_rivals_that_earn_as_much_the_cheapest_is_told_then_the_first(
