@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -15,14 +16,17 @@ from catalog_schema.ladder import DEFAULT_STEP, LADDER, LADDER_MEANING
 from catalog_schema.places import OPENING_FAMILIES
 from matcher import Shop
 from matcher.drawings import Drawing
-from matcher.errors import BoltbackError, InputError
+from matcher.errors import InputError
 from matcher.explain.wording import alteration_says
 from matcher.store.catalog_search import FoundPart
 from matcher.store.readings import Reading
 from matcher.web.pages import asked, go, inside, shop_of, show, single, who
+from matcher.web.remarks import remark_of
 
 BASES = ("measured", "caliper", "estimate")
 """How a figure can have been taken in the bay."""
+READING_BOXES = ("value", "unit", "basis", "by")
+NOTHING_READ: Mapping[str, str] = {}
 
 
 def fit(request: Request) -> Response:
@@ -30,7 +34,14 @@ def fit(request: Request) -> Response:
     return _page(request, {name: asked(request, name) for name in ("vehicle", "opening", "part", "adapter", "step")})
 
 
-def _page(request: Request, typed: dict[str, str], error: BoltbackError | None = None) -> Response:
+def _page(
+    request: Request,
+    typed: dict[str, str],
+    read: Mapping[str, str] = NOTHING_READ,
+    refused: InputError | None = None,
+) -> Response:
+    """The check; where a reading was ``refused``, what was ``read`` stands in its box again."""
+    error: InputError | None = None
     shop = shop_of(request)
     vehicles = shop.vehicles().document["vehicles"] if shop.store.exists() else []
     openings: list[dict[str, Any]] = []
@@ -43,15 +54,22 @@ def _page(request: Request, typed: dict[str, str], error: BoltbackError | None =
             place = f"{typed['vehicle']}/{typed['opening']}"
             answer = shop.fit(typed["part"], place, adapter=typed["adapter"] or None, alteration=typed["step"])
     except InputError as wrong:
-        error = error or wrong
+        error = wrong
     alike = _alike(shop, typed["part"], openings, typed["opening"]) if error and not answer else []
     drawings = shop.drawing(answer.opening, answer.part_id, answer.adapter_id, fit=answer) if answer else {}
+    to_measure = _to_measure(answer) if answer else []
+    number = next(
+        (at for at, one in enumerate(to_measure, 1) if one[:2] == (read.get("subject"), read.get("field"))), 0
+    )
+    error = error if number else error or refused
     checks = sorted(answer.checks, key=_worst_first) if answer else []
     return show(
         request,
         "fit.html",
-        400 if error else 200,
+        400 if error or refused else 200,
         typed=typed,
+        read=read,
+        remarks={f"value-{number}": remark_of(refused)} if refused and number else {},
         vehicles=vehicles,
         openings=openings,
         alike=alike,
@@ -59,7 +77,7 @@ def _page(request: Request, typed: dict[str, str], error: BoltbackError | None =
         alters=alteration_says(answer) if answer else "",
         checks=checks,
         least=_least_margin(checks),
-        to_measure=_to_measure(answer) if answer else [],
+        to_measure=to_measure,
         drawings=drawings,
         ladder=[(step, LADDER_MEANING[step]) for step in LADDER],
         bases=BASES,
@@ -106,7 +124,7 @@ def add_reading(request: Request, form: FormData) -> Response:
     try:
         reading = _written(request, form)
     except InputError as error:
-        return _page(request, typed, error)
+        return _page(request, typed, _typed_reading(form), error)
     told = {name: text for name, text in typed.items() if text}
     return go("/fit", **told, saved=f"{reading.field} {reading.value}")
 
@@ -116,14 +134,24 @@ def reading(request: Request) -> Response:
     return _reading(request, {name: asked(request, name) for name in ("subject", "field", "next")})
 
 
-def _reading(request: Request, typed: dict[str, str], error: BoltbackError | None = None) -> Response:
-    facts: dict[str, Any] = {
-        "subject": typed["subject"],
-        "field": typed["field"],
-        "unit": unit_of_field(typed["field"]) or "",
-    }
-    told = facts | {"next": inside(typed["next"]), "bases": BASES, "error": error}
-    return show(request, "reading.html", 400 if error else 200, drawings=_where(request, typed), **told)
+def _reading(request: Request, typed: dict[str, str], refused: InputError | None = None) -> Response:
+    return show(
+        request,
+        "reading.html",
+        400 if refused else 200,
+        subject=typed["subject"],
+        field=typed["field"],
+        unit=unit_of_field(typed["field"]) or "",
+        next=inside(typed["next"]),
+        typed=typed,
+        bases=BASES,
+        remarks={"value-1": remark_of(refused)} if refused else {},
+        drawings=_where(request, typed),
+    )
+
+
+def _typed_reading(form: FormData) -> dict[str, str]:
+    return {name: single(form, name) for name in ("subject", "field", "next", *READING_BOXES)}
 
 
 def _where(request: Request, typed: dict[str, str]) -> dict[str, Drawing]:
@@ -140,7 +168,7 @@ def write_reading(request: Request, form: FormData) -> Response:
     try:
         _written(request, form)
     except InputError as error:
-        return _reading(request, {name: single(form, name) for name in ("subject", "field", "next")}, error)
+        return _reading(request, _typed_reading(form), error)
     return go(inside(single(form, "next")))
 
 

@@ -15,7 +15,7 @@ from catalog_schema.ladder import LADDER, LADDER_MEANING
 from catalog_schema.parts import ROUTES
 from catalog_schema.schemas import read_schema
 from matcher import Shop
-from matcher.errors import BoltbackError, InputError
+from matcher.errors import InputError, NotKnown
 from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.store.kept_documents import KeptDocument
 from matcher.web.form_edit import FormEdit
@@ -30,6 +30,7 @@ from matcher.web.job_form import (
     typed_job,
 )
 from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
 
 WISH_WORDS = {
@@ -44,7 +45,7 @@ def jobs(request: Request) -> Response:
     return _job_list(request, {})
 
 
-def _job_list(request: Request, typed: Mapping[str, str], error: BoltbackError | None = None) -> Response:
+def _job_list(request: Request, typed: Mapping[str, str], error: InputError | None = None) -> Response:
     shop = shop_of(request)
     held = shop.store.exists()
     return show(
@@ -54,7 +55,7 @@ def _job_list(request: Request, typed: Mapping[str, str], error: BoltbackError |
         jobs=shop.job_states() if held else [],
         vehicles=shop.vehicles().document["vehicles"] if held else [],
         typed=typed,
-        error=error,
+        remarks={"vehicle" if isinstance(error, NotKnown) else "label": remark_of(error)} if error else {},
     )
 
 

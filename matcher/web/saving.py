@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable
 from typing import Any
 
 from starlette.datastructures import FormData
 from starlette.responses import Response
 
-from catalog_schema.kinds import shorten
-from matcher.errors import InputError, Problem
+from matcher.errors import InputError
 from matcher.store.kept_documents import KeptDocument
-from matcher.web.form_edit import Difference, Fields, FormEdit, StaleForm, read_seen, seen_text
-from matcher.web.pages import go, inside, single, text
-
-
-@dataclass(frozen=True, slots=True)
-class Remark:
-    """What is said at a box."""
-
-    says: str
-
+from matcher.web.form_edit import Fields, FormEdit, StaleForm, read_seen, seen_text
+from matcher.web.pages import go, inside, single
+from matcher.web.remarks import remarks
 
 FormPage = Callable[..., Response]
 """Shows a form's page: of a document, with the facts that `form_facts` fills up."""
@@ -32,23 +23,6 @@ def form_facts(fields: Fields, mark: str, **facts: Any) -> dict[str, Any]:
     found: dict[str, Any] = {"conflicts": [], "taken": [], "saved": False, "error": None, "problems": {}}
     found |= {"fields": fields, "seen": fields, "mark": mark} | facts
     return found | {"seen": seen_text(found["seen"]), "remarks": remarks(found["problems"], found["conflicts"])}
-
-
-def remarks(problems: Mapping[str, Problem], conflicts: Iterable[Difference] = ()) -> dict[str, Remark]:
-    """What is said at each box that cannot be saved as it is."""
-    found = {one.field: Remark(text("stale.at_box", theirs=_shown(one.theirs))) for one in conflicts}
-    return found | {name: Remark(_says(problem)) for name, problem in problems.items()}
-
-
-def _shown(value: Any) -> str:
-    return ", ".join(value) if isinstance(value, list) else value or text("stale.empty")
-
-
-def _says(problem: Problem) -> str:
-    found = text(
-        "wrong.at_box" if problem.found else "wrong.no_value", found=shorten(problem.found), expected=problem.expected
-    )
-    return f"{found} {text('wrong.cure', cure=problem.cure)}" if problem.cure else found
 
 
 def save_form(form: FormData, edit: FormEdit, mine: Fields, page: FormPage) -> Response:

@@ -13,10 +13,11 @@ from starlette.responses import Response
 
 from catalog_schema.vehicles import KINDS
 from matcher import Shop
-from matcher.errors import BoltbackError, InputError, NotKnown
+from matcher.errors import InputError, NotKnown
 from matcher.store.kept_documents import KeptDocument
 from matcher.web.form_edit import FormEdit
 from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
 from matcher.web.vehicle_form import (
     fields_of,
@@ -38,10 +39,11 @@ def vehicles(request: Request) -> Response:
     return _list(request, {})
 
 
-def _list(request: Request, typed: Mapping[str, str], error: BoltbackError | None = None) -> Response:
+def _list(request: Request, typed: Mapping[str, str], error: InputError | None = None) -> Response:
     shop = shop_of(request)
     held = shop.vehicles().document["vehicles"] if shop.store.exists() else []
-    return show(request, "vehicles.html", 400 if error else 200, vehicles=held, typed=typed, error=error)
+    facts = {"vehicles": held, "typed": typed, "remarks": {"label": remark_of(error)} if error else {}}
+    return show(request, "vehicles.html", 400 if error else 200, **facts)
 
 
 def new_vehicle(request: Request, form: FormData) -> Response:
@@ -89,7 +91,7 @@ def new_opening(request: Request, form: FormData) -> Response:
     """Add an opening of a kind to a vehicle."""
     shop, name = shop_of(request), single(form, "vehicle")
     kept = shop.vehicle_document(name)
-    label, kind = single(form, "label"), single(form, "kind")
+    label, kind = single(form, "new_label"), single(form, "kind")
     opening_id = re.sub(r"[^\w]+", "-", label.casefold()).strip("-")[:60]
     opening = {"opening_id": opening_id, "kind": kind, "label": label}
     try:
@@ -99,7 +101,8 @@ def new_opening(request: Request, form: FormData) -> Response:
             {**kept.document, "openings": [*kept.document.get("openings", ()), opening]}, kept.mark, by=who(request)
         )
     except InputError as error:
-        facts = form_facts(fields_of(kept.document, head_groups(kept.document)), kept.mark, error=error)
+        facts = form_facts(fields_of(kept.document, head_groups(kept.document)), kept.mark)
+        facts["remarks"] = {"new_label": remark_of(error)}
         return _vehicle(request, kept, 400, {"label": label, "kind": kind}, **facts)
     return go("/opening", vehicle=name, opening=opening_id)
 
