@@ -81,5 +81,26 @@ FINDINGS = [
         "fuzz/test_found.py",
         "a_figure_that_may_be_negative_ends_somewhere_on_both_sides",
     ),
+    (
+        'A form of the page stored half-typed values under "Saved", reported conflicts with itself, or stayed at '
+        '"Saving", when one typed on while it saved.',
+        "web/test_typing.py",
+        "what_is_typed_is_what_is_stored",
+    ),
+    (
+        "1,500 half-sent heads stopped the page for as long as they were held and wrote 169,000 lines of log in 35 s.",
+        "web/test_floods.py",
+        "half_sent_heads_neither_stop_the_page_nor_fill_its_log",
+    ),
+    (
+        "100 guesses of the password side by side took 1.4 GB, stopped the page for 16 s and could lock all out.",
+        "web/test_floods.py",
+        "a_hundred_guesses_take_little_memory_and_lock_out_nobody_else",
+    ),
+    (
+        "`/paper?package=-1` showed package 1.",
+        "web/test_papers.py",
+        "no_other_number_stands_in_for_one_that_is_none",
+    ),
 ]
 """What it was, the file of the test, and its name without `test_`."""

@@ -6,6 +6,7 @@ that gets an empty folder, a count and a seed, and returns an `Outcome`.
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
@@ -45,6 +46,7 @@ class Trial:
 
 TAKEN_OR_REFUSED = "taken or refused with what was wrong and a fix; never a traceback, never a figure nobody wrote"
 PRINTED = "a car of which only some figures are known can be printed and drawn if it can be saved, in both languages"
+TYPED = "what is typed is what is stored, at any rhythm, by one or two at a form; 'Saved' is said of nothing else"
 COUNTS = {
     "figures": 5_000,
     "maps": 1_500,
@@ -76,10 +78,18 @@ def _forms(folder: Path, count: int, seed: int) -> Outcome:
     return Outcome(found.tried, found.tried - found.taken, broken=broken)
 
 
+def _typing(folder: Path, count: int, seed: int) -> Outcome:
+    from tests.web.typists import trials  # a browser is needed for this one alone
+
+    found = trials(folder, count, seed, Path(shutil.which("chromium") or "/usr/bin/chromium"))
+    return Outcome(found.runs, compared=found.values + found.looks, broken=found.wrong)
+
+
 TRIALS: list[Trial] = [
     *(Trial(target.name, TAKEN_OR_REFUSED, COUNTS[target.name], partial(_thrown, target)) for target in TARGETS),
     Trial("commands", TAKEN_OR_REFUSED, 400, _commands),
     Trial("forms", TAKEN_OR_REFUSED, 400, _forms),
+    Trial("typing at the page", TYPED, 200, _typing),
     Trial("papers of partial vehicles", PRINTED, 60, partial(_thrown, PAPERS)),
 ]
 """In the order of the page."""
