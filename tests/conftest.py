@@ -61,9 +61,3 @@ def lend(postgres: Postgres) -> Iterator[Callable[[], str]]:
 def stand() -> Callable[[Path], Path]:
     """Where the store of a test stands: by itself. Tests for `tests.postgres.on_both` have it in a chain, too."""
     return lambda path: path
-
-
-@pytest.fixture
-def looked_at_twice(monkeypatch: pytest.MonkeyPatch) -> None:
-    """However few its parts are, a catalog is looked at as a large one is: the leaders first."""
-    monkeypatch.setattr("matcher.search.telling.FEW", 0)

@@ -10,9 +10,9 @@ from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT, needs_sql
 from matcher.search.feeds.parts import Candidate
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 
 
 def accessory_checks(sweeps: Sweeps, fitted: Sequence[Fitted]) -> list[Check]:

@@ -18,11 +18,11 @@ from matcher.search.bass.boxes import Made, MadeShape, bass_ctes
 from matcher.search.bass.figures import BassFigures, BassSystem
 from matcher.search.bass.levels import number
 from matcher.search.feeds.parts import amplifier_signature
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.fit import stands_at
 from matcher.search.fits.relations import zone_sql
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from matcher.explain import wording_bass as says
 from matcher.search.feeds.parts import AmplifierSignature, amplifier_signature
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
 

@@ -11,9 +11,9 @@ from matcher.rules.film import FILM
 from matcher.rules.rule import rules_of
 from matcher.rules.security import SECURITY
 from matcher.search.feeds.parts import Candidate
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 from matcher.store.connection import records
 

@@ -13,12 +13,12 @@ from matcher.explain.fitted import fitted_of
 from matcher.explain.gains import gains
 from matcher.explain.packages import Describer, criteria_of, price_of
 from matcher.explain.wording_why import swap_says
-from matcher.search.exact.packages import Bounds, Found
-from matcher.search.feeds.slots import Fitted
+from matcher.search.exact.enumeration import SumLimits
 from matcher.search.options import is_sure
+from matcher.search.packages import Fitted, Found
 
 
-def brief(describer: Describer, found: Found, sure: Bounds) -> Brief:
+def brief(describer: Describer, found: Found, sure: SumLimits) -> Brief:
     """A package in short; `sure` is what it may take of what is limited over the whole in the worst case."""
     fitted = fitted_of(found)
     describer.name_parts(one.candidate for one in fitted)

@@ -10,10 +10,10 @@ from matcher.rules.mount import CONTROL
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT
 from matcher.search.feeds.parts import Candidate
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.relations import part_sql
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
 

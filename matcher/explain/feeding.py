@@ -13,20 +13,18 @@ from matcher.explain.said import Said
 from matcher.formulas.line_level import gain_target_v
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import rules_of
-from matcher.search.cores import Sources
-from matcher.search.exact.packages import Found
 from matcher.search.feeds.links import LEAST_FIELD, Coils, feed_relation, link_params, power_wants
 from matcher.search.feeds.links import Link as SearchLink
 from matcher.search.feeds.parts import HeadSignature
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import JobQuestion
 
 
 def link_checks(sweeps: Sweeps, question: JobQuestion, found: Found) -> list[Check]:
     """Every feed's rules, and the line level between head unit and amplifier."""
-    sources: Sources = found.core.what
+    sources: Sources = found.sources
     fitted = fitted_of(found)
     checks = []
     for scope, original in ((FEED, False), (ORIGINAL, True)):

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from matcher.search.exact.packages import Found
 from matcher.search.feeds.parts import HeadSignature, head_signature
-from matcher.search.feeds.slots import Fitted
+from matcher.search.packages import Fitted, Found
 
 ORDER = (
     "head_unit",
@@ -25,7 +24,7 @@ ORDER = (
 
 def fitted_of(found: Found) -> list[Fitted]:
     """Everything in a package: what stands at openings, what comes along with it, then what stands beside."""
-    chosen = [one for entry in found.entries for one in entry.what]
+    chosen = found.fitted
     along = [Fitted(more, unsure=more.unsure) for one in chosen for more in one.candidate.along]
     order = {name: place for place, name in enumerate(ORDER)}
     everything = [*chosen, *along]

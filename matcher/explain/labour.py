@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from matcher.search.feeds.parts import Candidate
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 
 FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier", "board": "accessory"}
 """The family that fills a slot, where the two are not called the same."""

@@ -10,9 +10,9 @@ from matcher.explain.briefs import difference, swaps
 from matcher.explain.gains import gains
 from matcher.explain.why import Asked, asked_again
 from matcher.explain.wording_limits import limit_says, price_says, stability_says
-from matcher.search.exact.packages import Found
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.what_if.priced import Priced, every_price, on_the_whole
+from matcher.search.packages import Found
+from matcher.search.what_if.priced import Priced, every_price
 from matcher.search.what_if.stability import Weighed, stable_weights
 from matcher.search.what_if.weights import weighed
 
@@ -26,7 +26,6 @@ def answer_limits(sweeps: Sweeps, job: Job, version: int, *, weights: bool) -> L
         Whether to tell as well how far each wish may weigh otherwise before another package wins.
     """
     asked = asked_again(sweeps, job)
-    asked.possible.ask_ahead(on_the_whole(asked.possible))
     best = asked.possible.best_now()
     told = None if best is None else asked.brief(best, asked.job)
     limits = [_price(asked, one, best, told) for one in every_price(asked.possible, best)]

@@ -14,14 +14,12 @@ from matcher.explain.packages import Describer
 from matcher.explain.sides import Sides, between, is_no_better, is_read, sides_of
 from matcher.explain.supposing import Asking, Value
 from matcher.explain.wording_measure import entry_says, first_says, measure_says
-from matcher.search.exact.packages import Found
-from matcher.search.exact.patience import Patience
-from matcher.search.feeds.slots import Fitted
+from matcher.search.exact.budget import SearchBudget, SearchEnded
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import Ranked, bounds_of, rank
+from matcher.search.options import Ranked, rank, sum_limits
+from matcher.search.packages import Fitted, Found
 from matcher.search.what_if.contenders import Contenders
-from matcher.search.what_if.weighed import holds
-from matcher.store.connection import Interrupted
+from matcher.search.what_if.forced import holds
 from matcher.store.supposed import split_figure
 
 
@@ -30,7 +28,7 @@ def answer_measure(
     job: Job,
     version: int,
     looks: int | None = None,
-    patience: Patience | None = None,
+    budget: SearchBudget | None = None,
 ) -> MeasureFirst:
     """The open figures that could change a job's winner, the most at stake first.
 
@@ -38,12 +36,12 @@ def answer_measure(
     ----------
     looks
         So many packages that could still win are looked at; none: all of them.
-    patience
+    budget
         How long it may look; none: to the end.
     """
-    patience = patience or Patience()
-    ranked = rank(sweeps, replace(job, tiers=()), 1, patience)
-    describer, sure = Describer(sweeps, ranked.question), bounds_of(ranked.question, None, sure=True)
+    budget = budget or SearchBudget()
+    ranked = rank(sweeps, replace(job, tiers=()), 1, budget)
+    describer, sure = Describer(sweeps, ranked.question), sum_limits(ranked.question, None, sure=True)
     told = MeasureFirst(
         job_id=job.job_id,
         catalog_version=version,
@@ -54,25 +52,24 @@ def answer_measure(
         untold=[],
     )
     if ranked.found and ranked.complete:
-        told = _weighed(told, ranked, describer, looks, patience)
+        told = _weighed(told, ranked, describer, looks, budget)
     return replace(told, says=first_says(told, is_ranked=ranked.complete))
 
 
 def _weighed(
-    told: MeasureFirst, ranked: Ranked, describer: Describer, looks: int | None, patience: Patience
+    told: MeasureFirst, ranked: Ranked, describer: Describer, looks: int | None, budget: SearchBudget
 ) -> MeasureFirst:
     """The answer with every figure that could change the winner of now."""
     best, sweeps, job = ranked.found[0], describer.sweeps, ranked.question.job
-    hopeful = Contenders(sweeps.apart_from(), ranked.question, best, patience)
-    asking = Asking(sweeps.con, job, sweeps.settings, sweeps.apart_from(), best, hopeful.places_of, patience)
+    hopeful = Contenders(sweeps.apart_from(), ranked.question, best, budget)
+    asking = Asking(sweeps.con, job, sweeps.settings, sweeps.apart_from(), best, hopeful.places_of, budget)
     weighing, together, in_time = Weighing(asking, describer, best), None, True
     try:
-        with patience.reading(sweeps.con.interrupt):
-            weighing.look_at(best)
-            for found in hopeful.each(looks):
-                weighing.look_at(found)
-            together = weighing.together(hopeful.together()) if hopeful.complete else None
-    except Interrupted:
+        weighing.look_at(best)
+        for found in hopeful.each(looks):
+            weighing.look_at(found)
+        together = weighing.together(hopeful.together()) if hopeful.complete else None
+    except SearchEnded:
         in_time = False
     return replace(
         told,
@@ -143,7 +140,7 @@ class Weighing:
 
     def open_checks(self, found: Found) -> list[Check]:
         """What is open about a package, as things are."""
-        key = (found.name, found.core.rank)  # fed otherwise, other figures are open
+        key = (found.name, found.rank)  # fed otherwise, other figures are open
         if key not in self._checks:
             checks = self.describer.package(found, 1).checks
             self._checks[key] = [check for check in checks if check.verdict == "measure"]

@@ -17,13 +17,13 @@ from matcher.explain.slots import count_ahead, slot_counts
 from matcher.explain.tradeoffs import rivals_of, tradeoff
 from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions
-from matcher.search.exact.packages import Found
-from matcher.search.exact.patience import Patience
+from matcher.search.exact.budget import SearchBudget
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
+from matcher.search.packages import Found
 
 
-def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: Patience | None = None) -> Options:
+def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, budget: SearchBudget | None = None) -> Options:
     """Rank a job and tell the outcome.
 
     Parameters
@@ -33,11 +33,11 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
         where it is not among them.
     version
         The catalog's version, which the answer names.
-    patience
+    budget
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
-    ranked = rank(sweeps, job, top, patience, partial(count_ahead, sweeps))
+    ranked = rank(sweeps, job, top, budget, partial(count_ahead, sweeps))
     describer = Describer(sweeps, ranked.question)
     packages, tiers = _packages_and_tiers(describer, ranked)
     answer = Options(
@@ -50,7 +50,7 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, patience: P
         packages=packages,
         tiers=tiers,
         clash=clashes(sweeps, job) if not packages and ranked.complete else [],
-        slots=[] if ranked.unread else slot_counts(sweeps, ranked.field),
+        slots=slot_counts(sweeps, ranked.field),
         cautions=[*warnings_of(sweeps, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
     )
     # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
@@ -98,4 +98,4 @@ Wired = tuple[object, ...]
 
 def _wired(found: Found) -> Wired:
     """What tells packages apart: their parts, and how these are fed."""
-    return found.name, found.points, found.core.rank
+    return found.name, found.points, found.rank

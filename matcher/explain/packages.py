@@ -30,17 +30,15 @@ from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
 from matcher.search.candidates.head_units import wanted_of
-from matcher.search.cores import Sources
-from matcher.search.exact.packages import Found
-from matcher.search.feeds.blocks import level_cdb
+from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import Candidate
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.mounting import Question
 from matcher.search.fits.relations import part_sql
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import wanted_sql
+from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import CRITERIA
 
@@ -213,7 +211,7 @@ class Describer:
 
     def whole_checks(self, found: Found) -> list[Check]:
         """The limits on the whole."""
-        sources: Sources = found.core.what
+        sources: Sources = found.sources
         fitted = fitted_of(found)
         resting = [one.candidate for one in fitted if one.candidate.unsure_drain]
         budget = self.question.job.limits.budget
@@ -257,7 +255,7 @@ def price_of(fitted: list[Fitted]) -> Price:
 def criteria_of(found: Found, fitted: list[Fitted]) -> dict[str, int]:
     """Points by criterion, rounded from hundredths; what the core itself adds is unknown figures."""
     hundredths = dict.fromkeys(CRITERIA, 0)
-    hundredths["known"] = found.core.points
+    hundredths["known"] = found.doubt_points
     for one in fitted:
         for name, value in one.points:
             hundredths[name] += value

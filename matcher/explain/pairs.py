@@ -10,10 +10,10 @@ from catalog_schema.answers import VERDICT_ORDER, Check, worst
 from matcher.explain.wording import BESIDE
 from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.relations import part_sql, tol_of, with_basis_tol
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
 WHICH = ("along", "across")

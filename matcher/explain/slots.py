@@ -11,7 +11,7 @@ from matcher.explain.wording import miss_says, supply_says
 from matcher.search.candidates.common import COMMON
 from matcher.search.candidates.head_units import HEAD
 from matcher.search.candidates.loudspeakers import SPEAKER
-from matcher.search.cores import Field
+from matcher.search.field import Field
 from matcher.search.fits.laid import sets_of
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place

@@ -7,7 +7,7 @@ from dataclasses import replace
 from catalog_schema.answers import SlotCount
 from matcher.explain.wording import miss_says
 from matcher.explain.wording_bass import HELD, NO_CARGO, no_box_says
-from matcher.search.cores import Field
+from matcher.search.field import Field
 from matcher.search.fits.place import BOARD_STEP, Place
 from matcher.search.fits.tally import box_misses
 from matcher.settings import Settings

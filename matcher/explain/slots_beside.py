@@ -8,7 +8,7 @@ from matcher.rules.film import FILM, NET_VLT
 from matcher.rules.rule import NO
 from matcher.rules.security import ROUTES
 from matcher.search.candidates.beside import Beside
-from matcher.search.cores import Field
+from matcher.search.field import Field
 from matcher.search.fits.relations import measured
 from matcher.search.fits.term_sql import code_sql, stem
 from matcher.settings import Settings

@@ -13,9 +13,9 @@ from matcher.rules.charging import CABLE, CHARGING
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.supply import has_cable, need_of
 from matcher.search.feeds.parts import Candidate, Draw
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 from matcher.store.connection import Connection
 

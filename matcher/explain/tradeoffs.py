@@ -16,12 +16,10 @@ from matcher.explain.fitted import fitted_of
 from matcher.explain.packages import Describer
 from matcher.rules.rule import NO
 from matcher.search.candidates.beyond import speakers_beyond
-from matcher.search.cores import Field, Sources
-from matcher.search.exact.packages import Found
-from matcher.search.feeds.blocks import level_cdb, link_gain_cdb
-from matcher.search.feeds.links import Link, link_codes, link_of
+from matcher.search.feeds.links import Link, level_cdb, link_codes, link_gain_cdb, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
-from matcher.search.feeds.slots import Fitted
+from matcher.search.field import Field
+from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import SpeakerPlace
 
 
@@ -70,14 +68,14 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
 
 def _links(field: Field, found: Found, one: Fitted, signature: SpeakerSignature) -> list[list[Link]]:
     """A rival in each net on the feed that the package has there: its link, and that of what shares the feed."""
-    sources: Sources = found.core.what
+    sources: Sources = found.sources
     feed = one.feed
     assert feed is not None
     source, opening_id = sources.of(feed), str(one.candidate.opening_id)
     beside = next((other for other in fitted_of(found) if other.feed == feed and other is not one), None)
     beside_ohm = None if beside is None or beside.coils is None else beside.coils.load_ohm
     made = []
-    for coils in field.places.nets(opening_id, signature, feed):
+    for coils in field.wirings(opening_id, signature, feed):
         links = [link_of(source, feed.mode, coils, signature, beside_ohm)]
         if beside is not None and beside.coils is not None:
             other = speaker_signature(beside.candidate)

@@ -10,16 +10,15 @@ from matcher.explain.beside import layer_facts, panes, zones
 from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.candidates.controls import KIND
 from matcher.search.candidates.supply import need_of
-from matcher.search.exact.packages import Found
 from matcher.search.feeds.parts import Candidate
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted, Found
 from matcher.search.question import JobQuestion
 
 
 def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
     """The cautions of the packages that an answer lists, each once."""
-    fitted = [one for found in listed for entry in found.entries for one in entry.what]
+    fitted = [one for found in listed for one in found.fitted]
     some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
     unpriced = sorted({name for package in packages for name in package.price.labour_open})
     told = [

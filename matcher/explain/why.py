@@ -21,9 +21,9 @@ from matcher.explain.wording_why import (
 )
 from matcher.rules.charging import ON_MUSIC
 from matcher.rules.package import AT_REST, BUDGET
-from matcher.search.exact.packages import Found
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import bounds_of, rank
+from matcher.search.options import rank, sum_limits
+from matcher.search.packages import Found
 from matcher.search.question import question_of
 from matcher.search.what_if.loosened import Loosened, relaxations
 from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
@@ -45,7 +45,7 @@ class Asked:
     def brief(self, found: Found, job: Job) -> Brief:
         """A package of a changed job, in short."""
         question = question_of(self.possible.sweeps, job)
-        return brief(self.describer, found, bounds_of(question, None, sure=True))
+        return brief(self.describer, found, sum_limits(question, None, sure=True))
 
 
 def asked_again(sweeps: Sweeps, job: Job) -> Asked:

@@ -13,11 +13,11 @@ from matcher.explain.why import Asked, asked_again
 from matcher.explain.wording import clash_says, fit_with_words, limit_value
 from matcher.explain.wording_why import part_says
 from matcher.search.candidates.boards import SLOT as BOARD
-from matcher.search.exact.packages import Found
 from matcher.search.fits.fit import fit_part, part_family
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, allowed_step, question_of
-from matcher.search.what_if.forced import OnePart, names_of
+from matcher.search.what_if.forced import OnePart, holds
 from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_clashes
 
 
@@ -74,11 +74,6 @@ def _kept_out(asked: Asked, forced: WhatIf, reason: PartReason) -> PartReason:
 def _clash(asked: Asked, clash: frozenset[str]) -> Clash:
     members = [name for name in asked.names if name in clash]
     return Clash(limits=[limit_value(asked.job, name) for name in members], says=clash_says(asked.job, members))
-
-
-def holds(found: Found, part_id: str) -> bool:
-    """Whether a package holds a part."""
-    return any(part_id in names_of(one.candidate) for entry in found.entries for one in entry.what)
 
 
 def is_board(sweeps: Sweeps, part: OnePart) -> bool:

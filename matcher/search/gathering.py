@@ -14,8 +14,8 @@ from matcher.search.candidates.head_units import head_units
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
 from matcher.search.candidates.supply import supplied
-from matcher.search.cores import Field
 from matcher.search.feeds.parts import Candidate
+from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
@@ -30,25 +30,25 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
     """Every candidate of every slot that a look asks for, with what the rules say of their links."""
     scoring, top = Scoring(question.job.wishes, sweeps.settings), look.k
     aids = line_aids(sweeps, scoring, top)
-    matter = () if look.leading else aids.needs  # whose features differ, leads no class of its own
+    matter = aids.needs
 
     def at_dash() -> tuple[Filled, Filled]:
         heads = head_units(sweeps, question, scoring, matter, look)
         return heads, equipped(sweeps, question, scoring, matter, look)
 
     def on_spots() -> tuple[Filled, list[Candidate]]:
-        found = amplifiers(sweeps, question, scoring, look)
+        found = amplifiers(sweeps, question, scoring)
         return found, supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, found.candidates))
 
     (heads, more), (amps, fed), stands, bass, *loudspeakers = sweeps.together(
         at_dash,
         on_spots,
         partial(beside, sweeps, question, scoring, top),
-        partial(_bass_side, sweeps, question, scoring, look),
+        partial(_bass_side, sweeps, question, scoring),
         *(partial(speakers, sweeps, question, place, scoring, look) for place in question.speakers),
     )
     filled: dict[str, Filled] = dict(zip((place.opening_id for place in question.speakers), loudspeakers, strict=True))
-    field = Field(
+    return Field(
         question,
         scoring,
         top,
@@ -57,26 +57,22 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
         {name: one.candidates for name, one in filled.items()},
         stands,
         bass,
-        codes=sweeps.codes,
-        once=sweeps.once,
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,
         aids=aids,
         rooms=partial(Rooms, sweeps, scoring, question.job.vehicle_id),
     )
-    field.ask_rules(sweeps.con)
-    return field
 
 
-def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, look: Look) -> BassSide | None:
+def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassSide | None:
     """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
     if not question.bass_names:
         return None
     from matcher.search.bass.systems import bass_side
 
     side: BassSide = sweeps.once(
-        ("bass", question.job.vehicle_id, question.bass, scoring.wishes, look.k, look.leading),
-        lambda: bass_side(sweeps, question, scoring, look),
+        ("bass", question.job.vehicle_id, question.bass, scoring.wishes),
+        lambda: bass_side(sweeps, question, scoring),
     )
     return side

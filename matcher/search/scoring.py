@@ -11,6 +11,9 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 
+import numpy as np
+import numpy.typing as npt
+
 from catalog_schema.jobs import LADDER, Wishes
 from matcher.settings import Settings
 
@@ -37,6 +40,22 @@ class Scoring:
             over = max(Decimal(level_cdb) / 100 - self.settings["level_floor_db"], Decimal(0))
             self._levels[level_cdb] = self._weighted("loudness", over * self.settings["points_level"])
         return self._levels[level_cdb]
+
+    def level_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """`level`, of an array of known levels."""
+        return self._over(level_cdb, self.settings["level_floor_db"], "loudness", self.settings["points_level"])
+
+    def bass_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """`bass`, of an array of known levels."""
+        return self._over(level_cdb, self.settings["bass_floor_db"], "bass", self.settings["points_bass_level"])
+
+    def _over(
+        self, level_cdb: npt.NDArray[np.int64], floor_db: Decimal, wish: str, points: Decimal
+    ) -> npt.NDArray[np.int64]:
+        """Points for what levels have over a floor, in whole micro-units and rounded half up: exact."""
+        over = np.maximum(level_cdb * 10_000 - int(floor_db * 10**6), 0)
+        found: npt.NDArray[np.int64] = (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
+        return found
 
     def bass_aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> int:
         """Points for a bass feed whose power lies within the aim."""

@@ -95,7 +95,7 @@ class Asking(Opened):
         """
         from matcher.explain.options import answer_options
         from matcher.explain.wording import looking_says
-        from matcher.search.exact.patience import Patience
+        from matcher.search.exact.budget import SearchBudget
         from matcher.search.fits.sweep import Sweeps
         from matcher.search.what_if.weights import weighed
         from matcher.store.connection import within_memory
@@ -103,17 +103,17 @@ class Asking(Opened):
         from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
-        patience = Patience.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
+        budget = SearchBudget.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
         with self.asked(job_id) as (sweeps, job), within_memory(sweeps.con, memory_mb):
             con, now = sweeps.con, catalog_version(sweeps.con)
             if wishes:
                 job = weighed(job, wishes)
             if version in (None, now):
-                answer = answer_options(sweeps, job, top, now, patience)
+                answer = answer_options(sweeps, job, top, now, budget)
             else:
                 with looking_back(con, version):  # what was read of the catalog of now is not of that one
                     then = Sweeps(con, sweeps.settings)
-                    answer = answer_options(then, job, top, version, patience)
+                    answer = answer_options(then, job, top, version, budget)
             is_news = remember and version is None and not wishes and answered_on(con, job_id) != now
         if is_news:
             with self.store.changing() as con:

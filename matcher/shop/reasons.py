@@ -88,8 +88,8 @@ class Reasons(Opened):
             where the job is not known.
         """
         from matcher.explain.measure import answer_measure
-        from matcher.search.exact.patience import Patience
+        from matcher.search.exact.budget import SearchBudget
         from matcher.store.versions import catalog_version
 
         with self.asked(job_id) as (sweeps, job):
-            return answer_measure(sweeps, job, catalog_version(sweeps.con), looks, Patience.of(seconds, None))
+            return answer_measure(sweeps, job, catalog_version(sweeps.con), looks, SearchBudget.of(seconds, None))

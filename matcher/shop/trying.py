@@ -71,7 +71,7 @@ class Trying(Opened):
             where the job or a wish is not known, or a weight is none.
         """
         from matcher.explain.options import answer_options
-        from matcher.search.exact.patience import Patience
+        from matcher.search.exact.budget import SearchBudget
         from matcher.search.what_if.priced import limit_names, relieved
         from matcher.search.what_if.relaxed import WhatIf, stated
         from matcher.search.what_if.weights import weighed
@@ -81,7 +81,7 @@ class Trying(Opened):
             job = stated(weighed(job, wishes or {}), sweeps.settings)
             possible = WhatIf(sweeps, job)
             job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])
-            return answer_options(sweeps, job, top, catalog_version(sweeps.con), Patience.of(seconds, None))
+            return answer_options(sweeps, job, top, catalog_version(sweeps.con), SearchBudget.of(seconds, None))
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:
         """What the answer to a job hangs on, as a mark: while it stays, so does the answer.

@@ -13,8 +13,6 @@ from tests.bass.towns import lay_job, lay_town, ranked
 from tests.factories import Bench
 from tests.soak import first
 
-pytestmark = pytest.mark.usefixtures("looked_at_twice")
-
 SEEDS = (2, 5, 12, 15, 23, 29, 36, 38)
 """Towns that hold between them what the last test asks for, some without any package."""
 
@@ -43,7 +41,7 @@ def test_the_towns_hold_what_they_are_meant_to(bench: Bench) -> None:
         seen |= {"none"} if not got.found else {"some"}
         seen |= {"sure"} if got.sure else set()
         for found in got.found:
-            for one in (one for entry in found.entries for one in entry.what):
+            for one in found.fitted:
                 seen |= {each.slot for each in one.candidate.along}
                 seen |= {"a board" for each in one.candidate.along if each.slot == "board" and each.part_id}
                 seen |= {"pair"} if found.uses[-1] else set()

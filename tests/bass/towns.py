@@ -20,15 +20,15 @@ from matcher.search.bass.figures import BassSystem, nets_by_load
 from matcher.search.candidates.accessories import accessory
 from matcher.search.candidates.boards import made_board, sharing
 from matcher.search.candidates.line_aids import aid_signature
-from matcher.search.cores import Field
-from matcher.search.feeds.blocks import level_cdb
-from matcher.search.feeds.links import line_of
+from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
+from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
-from matcher.search.options import bounds_of
+from matcher.search.options import sum_limits
 from matcher.search.question import read_question
+from matcher.search.ranking import tree_of
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
@@ -242,8 +242,9 @@ class Counter:
         outputs, first = head_signature(head), amplifier_signature(amp)
         second = None if own is None else amplifier_signature(own)
         amplifiers, aid = [each for each in (first, second) if each is not None], aid_of(head)
-        codes = [self.field.lines[line_of(outputs, each, aid)] for each in amplifiers]
-        if aid is not None and min(codes) <= min(self.field.lines[line_of(outputs, each)] for each in amplifiers):
+        line_code = tree_of(self.field).reader.line_code
+        codes = [line_code(outputs, each, aid) for each in amplifiers]
+        if aid is not None and min(codes) <= min(line_code(outputs, each, None) for each in amplifiers):
             return None  # what betters nothing is not bought
         taken = {"head": 0, "pair": 2, "bridged": 4}[fed]
         codes += [count(outputs.amp_channels, 2 if fed == "head" else 0), count(first.channels, taken)]
@@ -372,7 +373,7 @@ def ranked(bench: Bench, job: Job, top: int) -> tuple[list[Whole], Whole | None,
     field = gather(bench, job, EVERYTHING)
     counter = Counter(bench, field)
     everything = list(counter.wholes())
-    loose, strict = (bounds_of(field.question, job.limits.budget, sure=sure) for sure in (False, True))
+    loose, strict = (sum_limits(field.question, job.limits.budget, sure=sure) for sure in (False, True))
     best: dict[tuple[str, ...], Whole] = {}
     for whole in everything:
         if within(whole, loose) and (whole.name not in best or whole.points > best[whole.name].points):

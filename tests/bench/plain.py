@@ -17,24 +17,27 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # the tests' own packages, when run by hand
 
 from matcher import Shop
-from matcher.rules.rule import FITS, NO
-from matcher.search.cores import Field
-from matcher.search.feeds.blocks import link_gain_cdb
-from matcher.search.feeds.links import channels_code, line_of, link_of
+from matcher.kernel.columns import columns_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
+from matcher.rules.feed import FEED, ORIGINAL
+from matcher.rules.rule import FITS, NO, rules_of
+from matcher.search.feeds.links import Link, channels_code, link_gain_cdb, link_of
 from matcher.search.feeds.parts import (
     Candidate,
     amplifier_signature,
-    amplifiers_alike,
     block_of,
     head_signature,
     speaker_signature,
 )
 from matcher.search.feeds.plans import Feed as PlanFeed
+from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
-from matcher.search.options import bounds_of
+from matcher.search.options import sum_limits
 from matcher.search.question import read_question
+from matcher.search.ranking import tree_of
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job
 from tests.search.second_model import Feed, Instance, Part, Wire
@@ -45,15 +48,19 @@ class Plain:
 
     def __init__(self, field: Field) -> None:
         self.field = field
-        self.amps = list(amplifiers_alike(field.amplifiers))
+        self._links: dict[Link, int] = {}
+        self.amps = list(dict.fromkeys(map(amplifier_signature, field.amplifiers)))
         self.codes: dict[Hashable, dict[tuple[str, str], int]] = {None: {one.name: FITS for one in field.heads}}
         heads = {one.name: one for one in field.heads}
+        line_code = tree_of(field).reader.line_code
+        kin = {} if field.aids is None else field.aids.kin(field.heads)
         for amp in self.amps:
-            lined = [(one, field.lines[line_of(head_signature(one), amp)]) for one in field.heads]
-            helped = () if field.aids is None else field.aids.helped(field.heads, field.head_side.told([amp]))
-            for some in helped:
-                pairs = product(some.heads, some.aids)
-                lined += [(replace(head, along=(*head.along, aid)), some.code) for head, aid in pairs]
+            bare = {one: line_code(one, amp, None) for one in map(head_signature, field.heads)}
+            lined = [(one, bare[head_signature(one)]) for one in field.heads]
+            for (head, has), some in kin.items():
+                for makes, aids in field.aids.offered(has).items():  # type: ignore[union-attr]
+                    if (code := line_code(head, amp, makes)) > bare[head]:
+                        lined += [(replace(one, along=(*one.along, aid)), code) for one, aid in product(some, aids)]
             heads |= {one.name: one for one, _ in lined}
             self.codes[amp] = {one.name: code for one, code in lined}
         self.heads = list(heads.values())
@@ -62,7 +69,7 @@ class Plain:
     def instance(self) -> Instance:
         """The instance."""
         field = self.field
-        bounds = bounds_of(field.question, field.question.job.limits.budget)
+        bounds = sum_limits(field.question, field.question.job.limits.budget)
         return Instance(
             heads=[_part(one, head_signature(one)) for one in self.heads],
             amplifiers=[_part(one, amplifier_signature(one)) for one in field.amplifiers],
@@ -87,15 +94,25 @@ class Plain:
         if feed.source == "head_unit":
             sources = list(dict.fromkeys(block_of(head_signature(one)) for one in field.heads))
         others = [other for other in feed.openings if other != name]
-        besides = field.places.wiring(others[0], feed).by_load if others else [None]
-        for signature, _ in field.places.groups[name]:
-            for coils in field.places.nets(name, signature, feed):
-                for source in sources:
-                    for beside in besides:
-                        link = link_of(source, feed.mode, coils, signature, beside)
-                        aim = field.scoring.aim(link.power_w, link.rms_w)
-                        code = field.codes[link]
-                        yield Wire(signature, source, coils.load_ohm, beside, code, link_gain_cdb(link), aim)
+        besides: list[Any] = [None]
+        if others:
+            signatures = dict.fromkeys(map(speaker_signature, field.speakers[others[0]]))
+            nets = (coils for one in signatures for coils in field.wirings(others[0], one, feed))
+            besides = list(dict.fromkeys(coils.load_ohm for coils in nets))
+        for signature in dict.fromkeys(map(speaker_signature, field.speakers[name])):
+            for coils, source, beside in product(field.wirings(name, signature, feed), sources, besides):
+                link = link_of(source, feed.mode, coils, signature, beside)
+                aim = field.scoring.aim(link.power_w, link.rms_w)
+                yield Wire(signature, source, coils.load_ohm, beside, self._code(link), link_gain_cdb(link), aim)
+
+    def _code(self, link: Link) -> int:
+        """What the rules say of a link."""
+        if link not in self._links:
+            names = ("load_ohm", "least_ohm", "power_w", "rms_w")
+            columns = columns_of("feed", [{one: getattr(link, one) for one in names}])
+            rules = rules_of(ORIGINAL if link.original else FEED)
+            self._links[link] = int(worst(rules, Evaluation(columns, self.field.scoring.settings)).ravel()[0])
+        return self._links[link]
 
 
 def _plain(feed: PlanFeed) -> Feed:

@@ -14,10 +14,10 @@ from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.boards import _board, boarded, made_board
-from matcher.search.feeds.slots import Fitted
 from matcher.search.fits.looks import Look
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Fitted
 from matcher.search.question import read_question
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS

@@ -254,7 +254,7 @@ def ranked(bench: Bench, document: Row, top: int) -> tuple[Ranked, Job]:
 
 
 def names_of(found: Any) -> tuple[str, tuple[str, ...]]:
-    (head,) = (one.candidate for entry in found.entries for one in entry.what)
+    (head,) = (one.candidate for one in found.fitted)
     return head.part_id, tuple(one.part_id for one in head.along)
 
 

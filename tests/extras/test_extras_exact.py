@@ -19,8 +19,6 @@ from matcher.store.documents import save_job, stored_job
 from tests.factories import Bench, Row, job, part, plain, vehicle
 from tests.soak import first
 
-pytestmark = pytest.mark.usefixtures("looked_at_twice")
-
 ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
 PANES = ("front", "side", "rear")
 NAMES = ("a", "a b", "ab", "a!", "b", "ba", "c")
@@ -148,9 +146,8 @@ def ranked(bench: Bench, document: Row, top: int) -> tuple[Ranked, Job]:
 def names_of(found: Any) -> tuple[tuple[str, ...], ...]:
     """The parts of each slot beside the sound."""
     slots: dict[str, list[str]] = {}
-    for entry in found.entries:
-        for one in entry.what:
-            slots.setdefault(one.candidate.slot, []).append(one.candidate.part_id)
+    for one in found.fitted:
+        slots.setdefault(one.candidate.slot, []).append(one.candidate.part_id)
     return tuple(tuple(slots[name]) for name in ("film", "security") if name in slots)
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from catalog_schema.answers import Options
 from matcher.search.candidates.draws import draw_of
-from matcher.search.candidates.supply import least_supply, supplied
+from matcher.search.candidates.supply import supplied
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import read_question
 from matcher.search.scoring import Scoring
@@ -223,7 +223,6 @@ def test_amplifiers_of_which_none_is_known_draw_nothing_by_part_and_by_figures(b
     sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
     question = read_question(bench.con, stored_job(bench.con, "j1"), DEFAULT_SETTINGS)
     scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
-    assert least_supply(sweeps, question, scoring, []) == []
     assert supplied(sweeps, question, scoring, []) == []
 
 

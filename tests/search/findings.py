@@ -7,9 +7,12 @@ from decimal import Decimal
 from itertools import combinations, product
 
 from catalog_schema.whys import Brief
+from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import best_of, bounds_of
+from matcher.search.gathering import gather_field
+from matcher.search.options import sum_limits
 from matcher.search.question import read_question
+from matcher.search.ranking import best_of
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job
 from matcher.store.supposed import split_figure, supposed
@@ -26,8 +29,9 @@ def winner(bench: Bench, figures: Mapping[str, object]) -> list[str | None]:
     with supposed(bench.con, figures):
         sweeps = Sweeps(bench.con, shop_settings(bench.con))
         question = read_question(bench.con, stored_job(bench.con, "j1"), sweeps.settings)
-        best = best_of(sweeps, question, bounds_of(question, question.job.limits.budget))
-    what = [] if best is None else [one.candidate for entry in best.entries for one in entry.what]
+        field = gather_field(sweeps, question, Look(1))
+        best = best_of(field, sum_limits(question, question.job.limits.budget))
+    what = [] if best is None else [one.candidate for one in best.fitted]
     return sorted((one.part_id for one in what if one.slot in ORDERED), key=str)
 
 

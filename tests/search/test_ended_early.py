@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 import json
-import time
-from itertools import count
-from typing import Any
 
-import duckdb
 import pytest
 from jsonschema import Draft202012Validator
 from typer.testing import CliRunner
@@ -16,10 +12,6 @@ from catalog_schema.schemas import read_schema
 from matcher import Shop
 from matcher.commands.main import app
 from matcher.errors import InputError
-from matcher.explain.wording import covered_says
-from matcher.search import telling
-from matcher.search.exact.patience import Patience
-from matcher.store.connection import Interrupted
 from tests.factories import dash_opening, head_unit, job, speaker, speaker_opening, store_file, vehicle
 
 
@@ -48,52 +40,6 @@ def test_no_time_gives_an_answer_that_says_what_it_may_miss(shop: Shop) -> None:
     assert told.clash == []  # that nothing was found in time is no clash
     assert told.missed_score_at_most is not None and told.missed_score_at_most >= best
     Draft202012Validator(read_schema("options")).validate(told.to_dict())
-
-
-def stopped_at(look: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let time be over while what fits is read the first or the second time, of a catalog that is looked at twice."""
-    read, looks = telling.gather_field, count(1)
-
-    def gather(*asked: Any) -> Any:
-        if next(looks) == look:
-            raise Interrupted
-        return read(*asked)
-
-    monkeypatch.setattr(telling, "FEW", 0)
-    monkeypatch.setattr(telling, "gather_field", gather)
-
-
-def test_where_nothing_was_read_in_time_it_says_that_nothing_is_known(
-    shop: Shop, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    stopped_at(1, monkeypatch)
-    told = shop.options("j1", seconds=60)
-    assert (told.packages, told.complete, told.missed_score_at_most) == ([], False, None)
-    assert (told.considered, told.clash, told.slots) == (0, [], [])
-    assert "not read to the end" in covered_says(told)
-    Draft202012Validator(read_schema("options")).validate(told.to_dict())
-
-
-def test_where_the_first_look_was_read_in_time_it_tells_what_that_found(
-    shop: Shop, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    whole = shop.options("j1").packages
-    stopped_at(2, monkeypatch)
-    told = shop.options("j1", seconds=60)
-    assert not told.complete and told.packages
-    assert told.missed_score_at_most is not None and told.missed_score_at_most >= whole[0].score
-
-
-def test_a_statement_that_is_over_time_is_broken_off() -> None:
-    long = "select count(*) from range(100000000) one, range(100000) other where one.range % 7 = other.range % 11"
-    begun = time.monotonic()
-    with duckdb.connect() as con:
-        with pytest.raises(Interrupted), Patience.of(0.2, None).reading(con.interrupt):
-            con.execute(long).fetchall()
-        assert con.execute("select 1").fetchall() == [(1,)]
-    assert time.monotonic() - begun < 60
-    with duckdb.connect() as con, Patience.of(60, None).reading(con.interrupt):
-        assert con.execute("select 1").fetchall() == [(1,)]
 
 
 def test_the_command_ends_well_and_says_so(shop: Shop) -> None:

@@ -6,6 +6,7 @@ from random import Random
 
 import pytest
 
+from matcher.explain.fitted import fitted_of
 from matcher.search.what_if.forced import OnePart
 from matcher.search.what_if.relaxed import WhatIf, stated
 from tests.search.oracle import ranked
@@ -24,4 +25,5 @@ def test_the_best_package_with_a_part_is_that_of_plain_enumeration(store: Store,
         got = None if found is None else (found.points, found.cents, found.name)
         assert got == (want and (want.points, want.cents, want.names)), (seed, row)
         if found is not None:
-            assert found.points == found.core.points + sum(entry.points for entry in found.entries)
+            parts = [points for one in fitted_of(found) for _, points in one.points]
+            assert found.points == found.doubt_points + sum(parts)

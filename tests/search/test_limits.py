@@ -15,9 +15,8 @@ from catalog_schema.whys import LimitPrice, LimitPrices
 from matcher.commands.main import app
 from matcher.commands.show_reasons import show_limits
 from matcher.errors import InputError
-from matcher.search import telling
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.what_if.priced import every_price, limit_names, on_the_whole, without
+from matcher.search.what_if.priced import every_price, limit_names, without
 from matcher.search.what_if.relaxed import WhatIf, stated
 from matcher.search.what_if.stability import stable_weights
 from matcher.search.what_if.weights import WISHES, weighed
@@ -75,18 +74,13 @@ def test_a_limit_costs_what_plain_enumeration_without_it_finds(store: Store, see
         assert got == (want and (want.points, want.cents, want.names)), (seed, document, name)
 
 
-@pytest.mark.parametrize("few", [0, telling.FEW], ids=["looked at twice", "at once"])
 @pytest.mark.parametrize("seed", first(3, range(31, 43)))
-def test_limits_asked_together_cost_what_each_does_by_itself(
-    store: Store, seed: int, few: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(telling, "FEW", few)
+def test_limits_asked_together_cost_what_each_does_by_itself(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_in", "bolt_on"])
     document["limits"] |= draw.choice([{"must": ["mirror"], "screen_min_in": 7}, {"must": ["mirror"]}, {}])
     asked = stated(settled.job(document | {"limits": document["limits"] | {"budget": 300}}), settled.settings)
     possible = WhatIf(settled.sweeps, asked)
-    possible.ask_ahead(on_the_whole(possible))
     best = possible.best_now()
     for one in every_price(possible, best):
         alone = without(WhatIf(Sweeps(store.con, settled.settings), asked), one.name)

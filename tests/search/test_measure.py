@@ -21,7 +21,7 @@ from matcher.explain import supposing
 from matcher.explain.sides import ONE_WAY
 from matcher.rules.rule import every_rule
 from matcher.rules.terms import Figure
-from matcher.search.exact.patience import Patience
+from matcher.search.exact.budget import SearchBudget
 from matcher.store.connection import Interrupted
 from matcher.store.documents import save_job
 from matcher.store.supposed import split_figure, supposed
@@ -198,7 +198,7 @@ def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
     open_ones = [speaker(part_id=name, sens_db=94, sens_basis="1w", depth_mm=None) for name in ("x", "y", "z")]
     whole, left = asked(shop, PLAIN, *open_ones), count()
 
-    def stopped(patience: Patience) -> None:
+    def stopped(patience: SearchBudget) -> None:
         if next(left) >= asks:
             raise Interrupted
 

@@ -19,8 +19,6 @@ from tests.search.oracle import Counter, Whole, ranked
 from tests.search.shops import Settled, Store, drawn_job
 from tests.soak import first
 
-pytestmark = pytest.mark.usefixtures("looked_at_twice")
-
 JOBS = 20
 
 

@@ -15,9 +15,7 @@ from tests.search.shops import Settled, Store, drawn_job
 from tests.soak import first
 
 DOUBT = -2
-MERITS = Merits(
-    group=("kind",), alike=(), points="earned", open="dark", high="coalesce(level, -1)", low="draw", doubt=DOUBT
-)
+MERITS = Merits(group=("kind",), points="earned", open="dark", high="coalesce(level, -1)", low="draw", doubt=DOUBT)
 
 
 @dataclass(frozen=True)

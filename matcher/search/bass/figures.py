@@ -13,8 +13,7 @@ from matcher.formulas.nets import CoilNet, equal_power_nets
 from matcher.formulas.output import MaxLevel, VentedSystem, closed_max_level, vented_max_level
 from matcher.search.bass.boxes import MadeShape
 from matcher.search.bass.levels import Boxed, DriverTerms, number
-from matcher.search.feeds.blocks import link_gain_cdb
-from matcher.search.feeds.links import Coils, Link
+from matcher.search.feeds.links import Coils, Link, link_gain_cdb
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 
 

@@ -8,55 +8,20 @@ from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
 from matcher.search.bass.figures import BassSystem, coil_nets_of
-from matcher.search.bass.groups import BassGroup
-from matcher.search.bass.shelves import Member
 from matcher.search.bass.stock import BassTally, Stock, Wired
-from matcher.search.feeds.links import Coils
-from matcher.search.feeds.parts import SpeakerSignature
-from matcher.search.scoring import Scoring
 
 NOTHING = Stock("", [], [])
 
 
 @dataclass
 class BassSide:
-    """Every bass system of a job, worked out as far as it may matter."""
+    """Every bass system of a job."""
 
     stocks: Sequence[Stock]
-    k: int
-    scoring: Scoring
-    leading: bool = False
-    """Whether of systems that are alike to a feed the leaders alone are looked at."""
     listed: Sequence[BassSystem] | None = None
     """Systems that alone are looked at; none: all there are."""
     feed_wanted: tuple[str, str] | None = None
     """The mode and the coil net that alone are looked at; all where there is none."""
-
-    @cached_property
-    def groups(self) -> list[BassGroup]:
-        """Systems by what a feed sees of them."""
-        members: dict[Wired, list[Member]] = {}
-        for one in () if self.listed is not None else (one for stock in self.stocks for one in stock.members):
-            members.setdefault((one.shelf.drivers, one.signature), []).append(one)
-        listed: dict[Wired, list[BassSystem]] = {}
-        for system in self._listed:
-            listed.setdefault((system.drivers, system.signature), []).append(system)
-        asked = (self.k, self.scoring, self.leading)
-        return [
-            BassGroup(wired[1], coil_nets_of(*wired), members.get(wired, []), listed.get(wired, []), asked)
-            for wired in dict.fromkeys([*members, *listed])
-        ]
-
-    @cached_property
-    def loads(self) -> list[tuple[Coils, SpeakerSignature]]:
-        """Of all nets that put the same load on a feed, with the same rating behind it, one."""
-        nets = ((coils, group.signature) for group in self.groups for coils in group.nets)
-        return list({(coils.load_ohm, signature.rms_w): (coils, signature) for coils, signature in nets}.values())
-
-    @property
-    def _listed(self) -> Sequence[BassSystem]:
-        """What is worked out already."""
-        return [one for stock in self.stocks for one in stock.made] if self.listed is None else self.listed
 
     @cached_property
     def ways(self) -> int:
@@ -79,7 +44,7 @@ class BassSide:
 
     def only(self, systems: Sequence[BassSystem]) -> BassSide:
         """The same with some systems alone."""
-        return replace(self, listed=systems, leading=False)
+        return replace(self, listed=systems)
 
     def holding(self, part_id: str) -> list[BassSystem]:
         """The systems that have a part."""

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Any
 
 from matcher.rules.rule import FITS
 from matcher.search.bass.boxes import Made, MadeShape, made_boxes, workshop
 from matcher.search.bass.figures import BassSystem, nets_by_load
-from matcher.search.bass.levels import Bounds, Boxed, DriverTerms, Row, Sounds, levels_of, power_bounds, terms_of
+from matcher.search.bass.levels import Boxed, DriverTerms, Row, levels_of, terms_of
 from matcher.search.bass.mates import MadePair, Mates, Met, Stood, read_mates
 from matcher.search.bass.shelves import BoxAt, Member, Shelf
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.stock import Stock
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
-from matcher.search.exact.kept import Kept
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature, cents
-from matcher.search.fits.looks import Look
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import BassPlace, JobQuestion
@@ -45,10 +44,10 @@ DRIVER = (
 )
 
 
-def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, look: Look) -> BassSide:
-    """Every bass system for the job's cargo spaces, or the leaders of those that are alike to a feed."""
+def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassSide:
+    """Every bass system for the job's cargo spaces."""
     stocks = (stock_at(sweeps, question, place, scoring) for place in question.bass)
-    return BassSide([stock for stock in stocks if stock is not None], look.k, scoring, look.leading)
+    return BassSide([stock for stock in stocks if stock is not None])
 
 
 def stock_at(sweeps: Sweeps, question: JobQuestion, bass: BassPlace, scoring: Scoring) -> Stock | None:
@@ -75,7 +74,6 @@ class Goods:
     made: Made
     sounds: Mapping[Kind, Mapping[Boxed, int]]
     """By shelf: its boxes as far as they differ in sound, by their position."""
-    bounds: Bounds
 
 
 def _read(con: Connection, place: Place, settings: Settings) -> Goods:
@@ -87,15 +85,7 @@ def _read(con: Connection, place: Place, settings: Settings) -> Goods:
     for box in mates.boxes:
         shelf = sounds.setdefault((box.size_in, box.drivers), {})
         shelf.setdefault(boxed_of(box), len(shelf))
-    shelves = list(sounds)
-    meets = (
-        (met.driver_id, at)
-        for met in mates.met
-        for at, (size_in, _) in enumerate(shelves)
-        if drivers[met.driver_id]["size_in"] == size_in
-    )
-    some = [Sounds(count, list(boxed)) for (_, count), boxed in sounds.items()]
-    return Goods(drivers, terms, mates, made, sounds, power_bounds(con, terms, meets, some))
+    return Goods(drivers, terms, mates, made, sounds)
 
 
 def rows_of(con: Connection, family: str, columns: Sequence[str]) -> dict[str, Row]:
@@ -116,7 +106,12 @@ class _Maker:
     opening_id: str
     scoring: Scoring
     goods: Goods
-    _made: Kept = field(default_factory=Kept)
+    _made: dict[object, Any] = field(default_factory=dict)
+
+    def _once(self, key: object, make: Callable[[], Any]) -> Any:
+        if key not in self._made:
+            self._made[key] = make()
+        return self._made[key]
 
     def stock(self) -> Stock:
         """All that was read of the cargo space."""
@@ -145,7 +140,7 @@ class _Maker:
 
     def _members(self, met: Met, shelves: Mapping[Kind, Shelf]) -> Iterator[Member]:
         size_in = self.goods.drivers[met.driver_id]["size_in"]
-        for at, ((size, drivers), shelf) in enumerate(shelves.items()):
+        for (size, drivers), shelf in shelves.items():
             if size == size_in and shelf.meets(met.can) and self._nets(met.driver_id, drivers):
                 driver = self._driver(met.driver_id, drivers, 0, False)
                 yield Member(
@@ -154,10 +149,8 @@ class _Maker:
                     signature=self._signature(met.driver_id, drivers),
                     cents=driver.cents,
                     points=driver.total_points,
-                    doubt=self.scoring.unknown(True),
                     can=met.can,
                     sure=met.sure,
-                    powers_cdb=self.goods.bounds[met.driver_id, at],
                     terms=self.goods.terms[met.driver_id],
                     make=self.bought,
                 )
@@ -185,7 +178,7 @@ class _Maker:
         shape: MadeShape | None,
     ) -> BassSystem:
         terms = self.goods.terms[part_id]
-        at_1w, travel = self._made.once((part_id, drivers, boxed), lambda: levels_of(terms, drivers, boxed))
+        at_1w, travel = self._once((part_id, drivers, boxed), lambda: levels_of(terms, drivers, boxed))
         return BassSystem(
             driver=driver,
             box=box,
@@ -202,7 +195,7 @@ class _Maker:
 
     def _driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
         key = (part_id, drivers, step, unsure)
-        candidate: Candidate = self._made.once(key, lambda: self._new_driver(*key))
+        candidate: Candidate = self._once(key, lambda: self._new_driver(*key))
         return candidate
 
     def _new_driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
@@ -214,7 +207,7 @@ class _Maker:
     def _signature(self, part_id: str, drivers: int) -> SpeakerSignature:
         row = self.goods.drivers[part_id]
         key = (row["coil_ohm"], row["coils"], drivers, row["rms_w"])
-        signature: SpeakerSignature = self._made.once(key, lambda: SpeakerSignature(*key[:2], drivers * row["rms_w"]))
+        signature: SpeakerSignature = self._once(key, lambda: SpeakerSignature(*key[:2], drivers * row["rms_w"]))
         return signature
 
     def _box(self, box: Stood) -> Candidate:
@@ -222,7 +215,7 @@ class _Maker:
             cost = cost_of(1, (box.price, box.pack_of, box.labour_h), NO_ADAPTER, self.scoring)
             return self._candidate("enclosure", box.part_id, box.step, box.code != FITS, cost, None)
 
-        candidate: Candidate = self._made.once(("box", box.part_id), make)
+        candidate: Candidate = self._once(("box", box.part_id), make)
         return candidate
 
     def _made_box(self, pair: MadePair, shape: MadeShape) -> Candidate:

@@ -15,14 +15,14 @@ from typing import Any
 
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO
+from matcher.search.candidates.beside import Alternative
+from matcher.search.candidates.best_few import Entry, undominated
 from matcher.search.candidates.common import Filled, cost_of_one, microamps
 from matcher.search.candidates.controls import GIVES, KIND, placed
 from matcher.search.candidates.head_units import heads_lacking
 from matcher.search.candidates.security import best_sets, by_routes, smallest_covers
-from matcher.search.exact.entries import Entry, undominated
 from matcher.search.feeds.links import CONVERTER, DRIVER
 from matcher.search.feeds.parts import Candidate, LineAid, Signature
-from matcher.search.feeds.slots import Alternative
 from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from matcher.search.feeds.slots import Alternative
+from matcher.search.feeds.parts import Candidate
+
+Alternative = tuple[Candidate, ...]
+"""One way to fill a slot that takes several parts together."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,9 @@ from typing import Any
 
 from matcher.rules.film import FILM
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.common import cost_of_one, points_of
 from matcher.search.feeds.parts import Candidate
-from matcher.search.feeds.slots import Alternative
 from matcher.search.fits.relations import measured, worst_code
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion

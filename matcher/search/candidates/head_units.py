@@ -84,10 +84,10 @@ def _heads(
         (place, wanted, look.k), lambda: lay_swept(sweeps, place, 1, (*COMMON, *HEAD), look.k, wanted)
     )
     relation, params = _told_apart(laid, question.dash_allowed, supply, matter, must)
-    asked = Order(HEAD_UNIT, named((*COMMON, *HEAD)), ("telling",), _merits(scoring))
+    asked = Order(named((*COMMON, *HEAD)), ("telling",), _merits(scoring))
     key = (laid.relation, question.dash_allowed, matter, must)
     tallies = sweeps.once(key, lambda: read_tallies(con, laid, asked, relation, params))
-    rows = sweeps.once((*key, look.key, scoring.wishes), lambda: read_swept(con, laid, asked, relation, params, look))
+    rows = sweeps.once((*key, look, scoring.wishes), lambda: read_swept(con, laid, asked, relation, params, look))
     return Filled([_head(row, question.dash_id, supply, scoring) for row in rows], tallies)
 
 
@@ -110,7 +110,6 @@ def _merits(scoring: Scoring) -> Merits:
     signature = named(("part", *HEAD[HEAD_ITSELF:]))
     return Merits(
         group=(*signature, "telling"),
-        alike=signature,
         points=f"{scoring.screen_sql('screen_in')} + {points_sql(scoring, 'is_open')}",
         open="is_open",
         low="coalesce(standby_ma, 0)",

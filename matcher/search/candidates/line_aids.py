@@ -8,7 +8,7 @@ it with the very same one, and one of them where k others that do the same alway
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -24,9 +24,8 @@ from matcher.search.candidates.accessories import (
     leading,
     needs_codes,
 )
-from matcher.search.exact.entries import Entry, undominated
-from matcher.search.feeds.links import Line, Outputs, line_of, outputs_of
-from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, head_signature
+from matcher.search.candidates.best_few import Entry, undominated
+from matcher.search.feeds.parts import Candidate, HeadSignature, LineAid, head_signature
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.scoring import Scoring
 from matcher.store.connection import Connection
@@ -38,24 +37,6 @@ Kin = tuple[HeadSignature, Features | None]
 """Head units that are one to these accessories: by what they are to the system, and by the features that count."""
 
 
-@dataclass(frozen=True, slots=True)
-class Helped:
-    """Head units of one signature with the accessories of which the rules say the same of their line."""
-
-    signature: HeadSignature
-    heads: list[Candidate]
-    aids: tuple[Candidate, ...]
-    """Any one of them goes with any of the head units."""
-    code: int
-    kin: Kin
-    makes: tuple[LineAid, ...]
-    """What the accessories make of the head unit's outputs: with its kin all that tells it from others."""
-
-
-Told = Mapping[tuple[Outputs, LineAid | None], int]
-"""What the rules say of the line from some outputs, by themselves and with what an accessory makes of them."""
-
-
 @dataclass
 class LineAids:
     """The accessories of a catalog that make a line level."""
@@ -64,7 +45,6 @@ class LineAids:
     sweeps: Sweeps
     scoring: Scoring
     k: int
-    _kin: dict[Kin, list[Candidate]] = field(default_factory=dict)
     _aids: dict[Features | None, dict[LineAid, list[Candidate]]] = field(default_factory=dict)
 
     def __len__(self) -> int:
@@ -101,55 +81,24 @@ class LineAids:
         return [row for row in self.rows if (row[0], "") in names]
 
     @property
-    def most_points(self) -> int:
-        """The most points that one of them adds to its head unit: they cost money, and earn nothing by themselves."""
-        return 0
-
-    @property
     def needs(self) -> Features:
         """The features of a head unit that count with them."""
         return tuple(sorted({word for row in self.rows for word in row[4] or ()} - set(OUTPUTS)))
 
-    def lines(self, heads: Iterable[HeadSignature], amplifiers: Iterable[AmplifierSignature]) -> Iterator[Line]:
-        """Every pairing of head unit, accessory and amplifier that may be asked about."""
-        amplifiers = list(amplifiers)
-        return (line_of(head, amp, aid) for head in heads for amp in amplifiers for aid in self.signatures)
+    def kin(self, heads: Sequence[Candidate]) -> dict[Kin, list[Candidate]]:
+        """The head units that matter, by what they are to these accessories."""
+        needed, kin = set(self.needs), dict[Kin, list[Candidate]]()
+        for one in heads:
+            has = None if one.features is None else tuple(sorted(one.features & needed))
+            kin.setdefault((head_signature(one), has), []).append(one)
+        new = [has for has in dict.fromkeys(has for _, has in kin) if has not in self._aids]
+        if new:
+            self._aids |= self._ask(new)
+        return {key: leading(group, self.k) for key, group in kin.items()}
 
-    def helped(self, heads: Sequence[Candidate], told: Told) -> Iterator[Helped]:
-        """Head units alike with the accessories that better their line, by what is then said of it."""
-        if not self.rows:
-            return
-        better: dict[Outputs, dict[int, tuple[LineAid, ...]]] = {}
-        for kin, group in self._groups(heads).items():
-            head, has = kin
-            outputs = outputs_of(head)  # all that a line hangs on
-            if outputs not in better:
-                better[outputs] = self._better(outputs, told)
-            for code, makes in better[outputs].items():
-                aids = tuple(one for aid in makes for one in self._aids[has].get(aid, ()))
-                if aids:
-                    yield Helped(head, group, aids, code, kin, makes)
-
-    def _better(self, outputs: Outputs, told: Told) -> dict[int, tuple[LineAid, ...]]:
-        """What accessories make of some outputs that is better than these by themselves, by what is said of it."""
-        found: dict[int, tuple[LineAid, ...]] = {}
-        for aid in self.signatures:
-            code = told[outputs, aid]
-            if code > told[outputs, None]:
-                found[code] = (*found.get(code, ()), aid)
-        return found
-
-    def _groups(self, heads: Sequence[Candidate]) -> dict[Kin, list[Candidate]]:
-        """The head units that matter, by what they are to these accessories; read once."""
-        if not self._kin:
-            needed = set(self.needs)
-            kin: dict[Kin, list[Candidate]] = {}
-            for one in heads:
-                has = tuple(sorted((one.features or frozenset()) & needed))
-                kin.setdefault((head_signature(one), None if one.features is None else has), []).append(one)
-            self._kin = {key: leading(group, self.k) for key, group in kin.items()}
-            self._aids = self._ask(list(dict.fromkeys(has for _, has in kin)))
-        return self._kin
+    def offered(self, has: Features | None) -> dict[LineAid, list[Candidate]]:
+        """The accessories that go with head units of these features, by what they make of the line."""
+        return self._aids[has]
 
     def _ask(self, owned: list[Features | None]) -> dict[Features | None, dict[LineAid, list[Candidate]]]:
         """By features of a head unit: the accessories that have what they need there, the best of those alike."""

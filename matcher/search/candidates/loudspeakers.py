@@ -72,7 +72,6 @@ def _read(
     con, signature = sweeps.con, ("impedance_ohm", "coils", "rms_w")
     merits = Merits(
         group=signature,
-        alike=signature,
         points=f"coalesce(low_points, 0) + {one.points}",
         open="NOT sure",
         high="coalesce(level_cdb, -1)",
@@ -81,10 +80,10 @@ def _read(
     )
     told, params = told_sql(sweeps, laid, scoring)
     relation = f"{told} WHERE {one.where}"
-    asked = Order(place.opening_id, named((*COMMON, *SPEAKER)), signature, merits)
+    asked = Order(named((*COMMON, *SPEAKER)), signature, merits)
     key = (laid.relation, one, scoring.wishes)
     tallies = sweeps.once((laid.relation, one.where), lambda: read_tallies(con, laid, asked, relation, params))
-    return tallies, sweeps.once((*key, look.key), lambda: read_swept(con, laid, asked, relation, params, look))
+    return tallies, sweeps.once((*key, look), lambda: read_swept(con, laid, asked, relation, params, look))
 
 
 def told_sql(sweeps: Sweeps, laid: Laid, scoring: Scoring) -> tuple[str, dict[str, Any]]:

@@ -13,11 +13,10 @@ from math import prod
 from typing import Any
 
 from matcher.rules.rule import FITS, MEASURE
-from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.beside import Alternative, Beside
+from matcher.search.candidates.best_few import Entry, add_uses, undominated
 from matcher.search.candidates.common import cost_of_one, microamps
-from matcher.search.exact.entries import Entry, add_uses, undominated
 from matcher.search.feeds.parts import NO_USE, Candidate
-from matcher.search.feeds.slots import Alternative
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring

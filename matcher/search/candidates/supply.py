@@ -7,9 +7,8 @@ the first in the total order of those that do comes along, its price and points 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
-from functools import partial
 from typing import Any, NamedTuple
 
 from matcher.rules.charging import CABLE
@@ -52,49 +51,6 @@ def _supplied(
     )
     cables, dark = _cables(sweeps, question, scoring, draws.values(), length_m)
     return [_with_supply(one, draws[str(one.part_id)], cables, dark) for one in amplifiers]
-
-
-@dataclass(frozen=True, slots=True)
-class LeastSupply:
-    """What the cable of amplifiers with the same figures comes to, whether they play the bass or not."""
-
-    cents: int
-    points: int
-    open_ways: int
-    """In which of both ways something of the supply stays open: 1 without bass, 2 with it."""
-
-
-def least_supply(
-    sweeps: Sweeps, question: JobQuestion, scoring: Scoring, figures: list[tuple[Any, ...]]
-) -> list[LeastSupply]:
-    """For amplifiers with these `FIGURES`: the least money and the most points of a cable."""
-    vehicle_id, con, settings = question.job.vehicle_id, sweeps.con, sweeps.settings
-    length_m = sweeps.once(("run", vehicle_id), lambda: run_m(con, vehicle_id))
-    ways = []
-    for way, bass in enumerate((False, True) if question.bass_names else (False,)):
-        draws = sweeps.once(
-            ("draws by figures", vehicle_id, bass, tuple(figures)),
-            partial(_draws_of, figures, bass, length_m, settings),
-        )
-        cables, dark = _cables(sweeps, question, scoring, draws, length_m)
-        ways.append([_least(draw, cables, dark, 1 << way) for draw in draws])
-    return [
-        LeastSupply(min(one.cents for one in some), max(one.points for one in some), sum(one.open_ways for one in some))
-        for some in zip(*ways, strict=True)
-    ]
-
-
-def _draws_of(figures: list[tuple[Any, ...]], bass: bool, length_m: Decimal | None, settings: Settings) -> list[Draw]:
-    return [draw_of(dict(zip(FIGURES, one, strict=True)), bass, length_m, settings) for one in figures]
-
-
-def _least(draw: Draw, cables: dict[Need, Candidate], dark: bool, way: int) -> LeastSupply:
-    need = need_of(draw)
-    cable = None if need is None else cables.get(need)
-    is_open = dark or draw.music_ma is None or (cable is not None and cable.is_open)
-    return LeastSupply(
-        0 if cable is None else cable.cents, 0 if cable is None else cable.total_points, way if is_open else 0
-    )
 
 
 def _cables(

@@ -1,1 +1,4 @@
-"""The exact ranking: the k best packages under limits on the whole, in whole numbers and names alone."""
+"""Exact ranked enumeration: whole numbers and names, no part, no rule, no store.
+
+Start at `enumeration`; `choices` says what a slot and a union are, `budget` how a search is ended early.
+"""

@@ -16,9 +16,10 @@ from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, 
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid, SpeakerSignature
+from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, SpeakerSignature
 from matcher.search.feeds.plans import Mode
 from matcher.search.fits.relations import measured, worst_code
+from matcher.search.scoring import gain_cdb
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -58,6 +59,13 @@ def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[Coils]:
     if coils % 2:
         return []
     return [Coils(f"{name}, on each channel", load, 2) for name, load in _joined(ohm, coils // 2)]
+
+
+def coil_wirings(speaker: SpeakerSignature, count: int, mode: Mode, stays: bool) -> list[Coils]:
+    """As `coil_nets`; a single original that stays on a head unit that stays is wired as it was."""
+    if stays and speaker.original and count == 1 and mode == "pair":
+        return [Coils("as it was", speaker.impedance_ohm, 1)]
+    return coil_nets(speaker, count, mode)
 
 
 def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]:
@@ -138,6 +146,23 @@ def _whole(load_ohm: Decimal) -> Decimal:
 def _short(number: Decimal | None) -> Decimal | None:
     """To a millionth, as the store's figures are."""
     return None if number is None else round(number, 6)
+
+
+def link_gain_cdb(link: Link) -> int | None:
+    """What the feed's power adds to the level at 1 W, in hundredths of a decibel.
+
+    A loudspeaker takes no more than its rating, however strong the amplifier.
+    """
+    if link.power_w is None or link.power_w <= 0:
+        return None
+    rated = link.rms_w
+    return gain_cdb(link.power_w if rated is None or not rated else min(link.power_w, rated))
+
+
+def level_cdb(one: Candidate, link: Link) -> int | None:
+    """Level at 1 m that a loudspeaker reaches on its feed, in hundredths of a decibel."""
+    gain = link_gain_cdb(link)
+    return None if one.level_cdb is None or gain is None else one.level_cdb + gain
 
 
 LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 Ohm = Decimal
 
@@ -184,14 +183,6 @@ class Candidate:
         return (self.part_id or "", adapter)
 
 
-def bare(one: Candidate) -> Candidate:
-    """An amplifier without its board and without what it draws, which hang on more than its powers and its cable."""
-    if not isinstance(one.signature, AmplifierSignature):
-        return one
-    cable = (one if one.quiet is None else min(one, one.quiet, key=lambda each: each.cents)).along
-    return replace(one, along=tuple(each for each in cable if each.slot == "cable"), draw=None, quiet=None)
-
-
 def head_signature(one: Candidate) -> HeadSignature:
     """What a head unit is to the rest of the system."""
     assert isinstance(one.signature, HeadSignature)
@@ -208,64 +199,10 @@ def block_of(head: HeadSignature) -> HeadSignature:
     return HeadSignature(None, head.amp_w, head.amp_min_ohm, None, None)
 
 
-@lru_cache(maxsize=1 << 14)
-def fed_by(amplifier: AmplifierSignature, modes: frozenset[str]) -> AmplifierSignature:
-    """As much of an amplifier as its channels are to loudspeakers that are fed in these modes."""
-    plain, bridged = any(mode in ("pair", "shared") for mode in modes), "bridged" in modes
-    return replace(
-        NO_CHANNELS,
-        w_4ohm=amplifier.w_4ohm if plain else None,
-        w_2ohm=amplifier.w_2ohm if plain else None,
-        min_ohm=amplifier.min_ohm if plain else None,
-        bridged_w_4ohm=amplifier.bridged_w_4ohm if bridged else None,
-        bridged_min_ohm=amplifier.bridged_min_ohm if bridged else None,
-    )
-
-
-NO_CHANNELS = AmplifierSignature(0, None, None, None, None, None, None, None, None)
-
-
 def amplifier_signature(one: Candidate) -> AmplifierSignature:
     """What an amplifier is to the rest of the system."""
     assert isinstance(one.signature, AmplifierSignature)
     return one.signature
-
-
-def amplifiers_alike(candidates: Sequence[Candidate]) -> dict[AmplifierSignature, list[Candidate]]:
-    """Amplifiers by their signature."""
-    groups: dict[AmplifierSignature, list[Candidate]] = {}
-    for one in candidates:
-        groups.setdefault(amplifier_signature(one), []).append(one)
-    return groups
-
-
-def alike(signature: Signature) -> tuple[object, ...]:
-    """What of a signature the bounds of a ranking hang on, in figures: of an amplifier not its line inputs."""
-    match signature:
-        case HeadSignature():
-            return astuple(signature)
-        case SpeakerSignature():
-            return signature.impedance_ohm, signature.coils, signature.rms_w
-        case AmplifierSignature():
-            return tuple(getattr(signature, name) for name in AMPLIFIER_POWER)
-        case _:
-            return ()
-
-
-AMPLIFIER_POWER = (
-    "channels",
-    "w_4ohm",
-    "w_2ohm",
-    "min_ohm",
-    "bridged_w_4ohm",
-    "bridged_min_ohm",
-    "bass_channels",
-    "bass_w_4ohm",
-    "bass_w_2ohm",
-    "bass_w_1ohm",
-    "bass_min_ohm",
-)
-"""What of an amplifier its loudspeakers hang on."""
 
 
 def speaker_signature(one: Candidate) -> SpeakerSignature:

@@ -1,6 +1,6 @@
 """What is read of the parts that go into an opening: how many ways in there are, and the parts that matter.
 
-Only what a look asks for (`looks`), and what k others do not always beat (`unbeaten`), crosses into Python.
+Only what k others do not always beat (`unbeaten`) crosses into Python.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from typing import Any
 
 from matcher.rules.rule import FITS, MEASURE
 from matcher.search.fits.laid import Laid
-from matcher.search.fits.looks import Look, Merits, judged_sql, leaders_sql, needed_sql, needs_params
+from matcher.search.fits.looks import Look, Merits, judged_sql
 from matcher.search.fits.unbeaten import unbeaten_sql
 from matcher.store.connection import Connection
 
@@ -33,8 +33,6 @@ Tallies = dict[tuple[Any, ...], Tally]
 class Order:
     """What is read of each part, what they are counted by, and what they are held against others by."""
 
-    slot: str
-    """Whose needs are asked of them."""
     columns: tuple[str, ...]
     counted: tuple[str, ...]
     merits: Merits
@@ -57,25 +55,20 @@ def read_swept(
 
     Each row is (adapter, step, code, part, *columns, (adapter's price, pack_of, labour_h)).
     """
-    needs = None if look.needs is None else look.needs.of(asked.slot)
-    if not laid.mates.mouths or needs == []:
+    if not laid.mates.mouths:
         return []
     named = f"(SELECT *, [part_id, coalesce(adapter_id, '')] AS name FROM ({relation}))"
-    judged = judged_sql(named, asked.merits)
-    if needs is not None:
-        judged, params = needed_sql(judged, asked.merits), {**params, **needs_params(asked.merits, needs)}
-    some = leaders_sql(judged, asked.merits) if look.leading else unbeaten_sql(judged, asked.merits, look.k)
+    some = unbeaten_sql(judged_sql(named, asked.merits), asked.merits, look.k)
     rows = con.execute(
         f"SELECT through, beaten, taken, CASE WHEN sure THEN {FITS} ELSE {MEASURE} END, part_id, "
         f"{', '.join(asked.columns)} FROM ({some})",
         params,
     ).fetchall()
-    most = 1 if look.leading else look.k
     found = [
         (one["adapter_id"], taken, code, part_id, *rest, (one["price"], one["pack_of"], one["labour_h"]))
         for through, beaten, taken, code, part_id, *rest in rows
         # What is dearer of the same part is beaten by what is cheaper as well.
-        for one in laid.mates.cheapest(laid.through[through], most - beaten)
+        for one in laid.mates.cheapest(laid.through[through], look.k - beaten)
     ]
     return sorted(found, key=lambda row: (row[3], row[0] or ""))
 

@@ -11,24 +11,21 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
-from typing import Any
 
 from matcher.rules.rule import FITS
 from matcher.search.candidates.line_aids import line_aids
-from matcher.search.cores import Field
-from matcher.search.exact.entries import Values, brings
-from matcher.search.exact.packages import Bounds, Found
-from matcher.search.exact.patience import Patience
-from matcher.search.exact.ranking import Ranking
-from matcher.search.feeds.parts import Candidate, alike, bare
+from matcher.search.exact.budget import SearchBudget
+from matcher.search.exact.enumeration import SumLimits
+from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Mode, Source
-from matcher.search.fits.looks import Look, Needs
+from matcher.search.field import Field, Pin
+from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.fits.unbeaten import MOST_RIVALS
 from matcher.search.gathering import gather_field
-from matcher.search.options import bounds_of
+from matcher.search.options import sum_limits
+from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, JobQuestion, read_question
-from matcher.search.telling import are_few
+from matcher.search.ranking import best_of
 from matcher.search.what_if.doubts import (
     SYSTEM,
     UNKNOWN_ORIGINAL,
@@ -39,11 +36,10 @@ from matcher.search.what_if.doubts import (
     is_incomplete,
     loudest,
 )
-from matcher.search.what_if.forced import BEYOND, lifted_up, plain
-from matcher.search.what_if.in_time import each_in_time, in_time
+from matcher.search.what_if.forced import AMPLIFIERS
 from matcher.settings import Settings
 
-EVERY = MOST_RIVALS + 1
+EVERY = 101
 """So many packages are asked for that no candidate is left out for another one: that one may be open as well."""
 
 AMPLIFIER = "amplifier"
@@ -68,7 +64,7 @@ class Contenders:
     question: JobQuestion
     best: Found
     """The winner of now."""
-    patience: Patience = field(default_factory=Patience)
+    budget: SearchBudget = field(default_factory=SearchBudget)
     complete: bool = False
     """Whether every one was looked at."""
     missed: int | None = None
@@ -86,7 +82,7 @@ class Contenders:
 
         Raises
         ------
-        Interrupted
+        SearchEnded
             where time is over in the midst of it.
         """
         asked = ((slot, use) for slot in self._slots for use in self._uses(slot))
@@ -118,8 +114,6 @@ class Contenders:
         if kind != ("speaker",):
             return None
         places = self._hoped.speakers
-        if not are_few(self.sweeps):  # there not all that may stand there is at hand
-            return {"speaker", *places}
         return {"speaker"} | {place for place, some in places.items() if any(one.part_id == part_id for one in some)}
 
     def _uses(self, slot: str) -> Iterator[Use]:
@@ -166,7 +160,7 @@ class Contenders:
         left = [one for (one,) in self._open_at(self._hoped, AMPLIFIER)] if self._may_drive else []
         every = dict.fromkeys(plan.modes(SOURCES[AMPLIFIER]) for plan in self._plain.plans)
         able = []
-        for one in (one for one in left if doubt_of((one,)) in self._able):
+        for one in left:
             for use in every if is_incomplete(one) else (None,):
                 key = (doubt_of((one,)), use)
                 if key not in self._seen and (found := self._best_with(one, use)) is not None:
@@ -177,33 +171,41 @@ class Contenders:
         """The best package with an amplifier taken as known, in one use."""
         key = (doubt_of((one,)), use)
         if key not in self._driven:
-            ways = (self._ranked(way, AMPLIFIER, use, BEYOND) for way in self._driven_by(self._hoped, one))
-            some = (plain(found) for found in ways if found is not None)
+            ways = (self._ranked(way, AMPLIFIER, use) for way in self._driven_by(self._hoped, one))
+            some = (found for found in ways if found is not None)
             self._driven[key] = min(some, key=lambda found: found.order, default=None)
         return self._driven[key]
 
     def _driven_by(self, hoped: Field, one: Candidate) -> Iterator[Field]:
-        """A field in which an amplifier is known, given points beyond all others, whatever it drives."""
+        """A field in which an amplifier is known and pinned, whatever it drives."""
         others = [each for each in self._plain.amplifiers if each.part_id != one.part_id]
         elsewhere = [each for each in hoped.amplifiers if each.part_id == one.part_id and each != one]
-        ways = [lifted_up(one)]
-        if self._plain.bass is not None:
-            ways.append(replace(one, quiet=lifted_up(one.quiet or one)))
-        for way in ways:
-            yield self._fresh(replace(self._plain, amplifiers=[way, *elsewhere, *others], scoring=hoped.scoring))
+        some = [one, *elsewhere, *others]
 
-    def _ranked(self, one: Field, slot: str = "", use: Use = None, beyond: int = 0) -> Found | None:
-        """The best package of a field that does not stand behind the winner of now, with a source in one use."""
-        cores = (core for core in one.cores() if use is None or core.what.plan.modes(SOURCES[slot]) == use)
-        found = Ranking(cores, self.patience).best(self._bounds, 1, self.best.points + beyond)
-        in_time(self.patience)
-        return found[0] if found else None
+        def is_wanted(each: Candidate) -> bool:
+            return each.part_id == one.part_id
+
+        for task in AMPLIFIERS if self._plain.bass is not None else AMPLIFIERS[:1]:
+            yield self._fresh(replace(self._plain, amplifiers=some, scoring=hoped.scoring, pin=Pin(task, is_wanted)))
+
+    @cached_property
+    def _may_drive(self) -> bool:
+        """Whether any amplifier would bring as much as the winner, were all that is open about them known."""
+        hoped = self._fresh(replace(self._plain, amplifiers=self._hoped.amplifiers, scoring=self._hoped.scoring))
+        return self._ranked(hoped) is not None
+
+    def _ranked(self, one: Field, slot: str = "", use: Use = None) -> Found | None:
+        """The best package of a field that is not behind the winner of now, with a source in one use."""
+        self.budget.check()
+        if use is not None:
+            one = replace(one, plans_wanted=lambda plan: plan.modes(SOURCES[slot]) == use)
+        found = best_of(one, self._limits, self.budget)
+        self.budget.check()
+        return None if found is None or found.points < self.best.points else found
 
     def _fresh(self, one: Field) -> Field:
-        """A field with accessories of its own, which are kept by its head units, and with what the rules say."""
-        made = replace(one, aids=line_aids(self.sweeps, one.scoring, one.k))
-        made.ask_rules(self.sweeps.con)
-        return made
+        """A field with accessories of its own, which are kept by its scoring."""
+        return replace(one, aids=line_aids(self.sweeps, one.scoring, one.k))
 
     def _field(self, hoped: Field, slot: str, some: Sequence[Choice]) -> Field:
         """Everything as it is, but of one slot only these, taken as known."""
@@ -219,7 +221,7 @@ class Contenders:
             assert hoped.bass is not None
             wanted = set(map(doubt_of, some))
             systems = [one for one in hoped.bass.systems if doubt_of((one.driver, one.box)) in wanted]
-            return self._fresh(replace(now, bass=replace(hoped.bass.only(systems), k=1)))
+            return self._fresh(replace(now, bass=hoped.bass.only(systems)))
         beside = [replace(one, alternatives=list(some)) if one.slot == slot else one for one in now.beside]
         return self._fresh(replace(now, beside=beside))
 
@@ -246,61 +248,13 @@ class Contenders:
     @cached_property
     def _hoped(self) -> Field:
         """Everything as if it were known; nothing that may still win is left out for what is open as well."""
-        if are_few(self.sweeps):
-            return self._gathered(Look(EVERY))
-        leaders, needs = self._gathered(Look(1, leading=True)), Needs()
-        for slot in (HEAD_UNIT, *leaders.speakers, AMPLIFIER):
-            self._tell(leaders, slot, needs)
-        return self._gathered(Look(EVERY, needs=needs))
+        return self._gathered(Look(EVERY))
 
     def _gathered(self, look: Look) -> Field:
         """Candidates that lose nothing for what is open, in a field that hopes for what their feeds do not tell."""
         made = gather_field(*self._hopeful, look)
-        bass = (
-            None if made.bass is None else made.bass.only(loudest(list(each_in_time(made.bass.systems, self.patience))))
-        )
+        bass = None if made.bass is None else made.bass.only(loudest(list(made.bass.systems)))
         return replace(made, scoring=replace(made.scoring, hopeful=True), bass=bass)
-
-    def _tell(self, leaders: Field, slot: str, needs: Needs) -> None:
-        """Take down what whatever is open in a slot has to bring to stand before the winner."""
-        told = Needs()
-        for asked, need in Ranking(self._bounding(leaders, slot).cores()).needed(self._bounds, self.best.points):
-            asked.tell(need, told)
-        for each in told.of(slot):
-            needs.take(slot, each.alike, each.at_least, each.level_cdb)
-
-    def _bounding(self, leaders: Field, slot: str) -> Field:
-        """A field that bounds whatever is open in a slot."""
-        if slot == AMPLIFIER:
-            amplifiers = [*leaders.amplifiers, *self._plain.amplifiers]
-            return self._fresh(replace(self._plain, amplifiers=amplifiers, scoring=leaders.scoring))
-        some = leaders.heads if slot == HEAD_UNIT else leaders.speakers[slot]
-        return self._field(leaders, slot, [(one,) for one in some])
-
-    @cached_property
-    def _may_drive(self) -> bool:
-        """Whether the winner would change were all amplifiers known at once: else none of them changes it by itself."""
-        some = [one for (one,) in self._open_at(self._hoped, AMPLIFIER)]
-        known = {doubt_of((one,)) for one in some}
-        others = [one for one in self._plain.amplifiers if doubt_of((one,)) not in known]
-        field = replace(self._plain, amplifiers=[*some, *others], scoring=self._hoped.scoring)
-        best = self._ranked(self._fresh(field))
-        return best is not None and (best.name, best.points) != (self.best.name, self.best.points)
-
-    @cached_property
-    def _able(self) -> set[Doubt]:
-        """The amplifiers that bring enough to stand in a package before the winner."""
-        needs = Needs()
-        self._tell(self._hoped, AMPLIFIER, needs)
-        asked: dict[tuple[Any, ...], list[Values]] = {}
-        for need in needs.of(AMPLIFIER):
-            asked.setdefault(need.alike, []).append(need.at_least)
-        shown = ((one, bare(one)) for one in self._hoped.amplifiers)
-        return {
-            doubt_of((one,))
-            for one, alone in shown
-            if any(brings(alone.total_points, alone.cents, need) for need in asked.get(alike(one.signature), ()))
-        }
 
     @cached_property
     def _slots(self) -> list[str]:
@@ -309,8 +263,8 @@ class Contenders:
         return [HEAD_UNIT, *hoped.speakers, AMPLIFIER, *bass, *(slot.slot for slot in hoped.beside)]
 
     @cached_property
-    def _bounds(self) -> Bounds:
-        return bounds_of(self.question, self.question.job.limits.budget)
+    def _limits(self) -> SumLimits:
+        return sum_limits(self.question, self.question.job.limits.budget)
 
     def _open_at(self, hoped: Field, slot: str) -> list[Choice]:
         """The choices of a slot about which something is open."""

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matcher.search.exact.packages import Found
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, SpeakerSignature
+from matcher.search.packages import Found
 
 if TYPE_CHECKING:
     from matcher.search.bass.figures import BassSystem
@@ -66,7 +66,7 @@ def _without_aid(one: Candidate) -> Candidate:
 
 def filling(found: Found, slot: str) -> Choice:
     """What fills a slot of a package."""
-    every = [one for entry in found.entries for one in entry.what]
+    every = found.fitted
     if slot == SYSTEM:
         return next((one.bass.driver, one.bass.box) for one in every if one.bass is not None)
     return tuple(one.candidate for one in every if slot in (one.candidate.slot, one.candidate.opening_id))

@@ -15,7 +15,7 @@ from itertools import combinations, product
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.candidates.controls import closed_spots
-from matcher.search.exact.packages import Found
+from matcher.search.packages import Found
 from matcher.search.question import allowed_step, question_of
 from matcher.search.what_if.relaxed import WhatIf, lifted
 

@@ -6,15 +6,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from catalog_schema.jobs import LADDER, Job
-from matcher.search.exact.packages import Found
+from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, question_of
 from matcher.search.what_if.assumed import without_things
 from matcher.search.what_if.loosened import openings_of, stepped, with_limits
-from matcher.search.what_if.relaxed import NO_LIMIT_MA, Change, WhatIf
+from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf
 from matcher.search.what_if.still import Behind, Things, is_within
 
-BOUNDS = ("budget", "at_rest_ma")
-"""Limits on the whole that are the job's."""
 MUSIC = frozenset({"music_ma"})
 CHARGING = "charging"
 """What the vehicle's charging has over: no limit of the job, but one that may be lifted too."""
@@ -66,13 +64,6 @@ TOGETHER = frozenset({"alteration", "per_opening", "screen_min_in", "must", "kee
 """Limits of which lifting more never makes the best package worse, and each of which costs a sweep."""
 
 
-def on_the_whole(possible: WhatIf) -> list[Change]:
-    """The job as it is, and without each limit on the whole."""
-    job, names = possible.job, limit_names(possible)
-    loose = [(one, frozenset[str]()) for name in names if name in BOUNDS for one in _without(possible, job, name, name)]
-    return [(job, frozenset()), *loose, *([(job, MUSIC)] if CHARGING in names else [])]
-
-
 def every_price(possible: WhatIf, best: Found | None) -> Iterator[Priced]:
     """Each limit with the best package without it."""
     names = limit_names(possible)
@@ -88,7 +79,7 @@ def _priced(possible: WhatIf, best: Found, names: list[str]) -> dict[str, Priced
     Where the best package without all of them is one without a single one of them too, it is the best there.
     """
     job, things = _lifted(possible, names)
-    found = _uncovered(possible, job, things, best)
+    found = _uncovered(possible, job, things)
     if len(names) == 1:
         return {names[0]: Priced(names[0], job, found)}
     if found is None or _is_same(found, best):
@@ -180,11 +171,11 @@ def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
             return [job, chosen, freed]
 
 
-def _uncovered(possible: WhatIf, job: Job, things: Things, least: Found | None = None) -> Found | None:
-    """The best package of a job where some things beside the dash opening may be covered, if one is known as good."""
-    sweeps, points = possible.sweeps, None if least is None else least.points
+def _uncovered(possible: WhatIf, job: Job, things: Things) -> Found | None:
+    """The best package of a job where some things beside the dash opening may be covered."""
+    sweeps = possible.sweeps
     dash_id = question_of(sweeps, job).dash_id
     if dash_id is None or not things:
-        return possible.best(job, least=points)
+        return possible.best(job)
     with without_things(sweeps.con, job.vehicle_id, dash_id, things):
-        return WhatIf(sweeps.apart_from(dash_id), job).best(job, least=points)
+        return WhatIf(sweeps.apart_from(dash_id), job).best(job)

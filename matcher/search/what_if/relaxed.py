@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import combinations
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
-from matcher.search.cores import Field
-from matcher.search.exact.packages import Bounds, Found
-from matcher.search.exact.ranking import Ranking
+from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import USES
+from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
-from matcher.search.options import best_of, best_of_each, bounds_of
+from matcher.search.options import sum_limits
+from matcher.search.packages import Found
 from matcher.search.question import BASS, BESIDE, HEAD_UNIT, JobQuestion, question_of
-from matcher.search.telling import are_few
+from matcher.search.ranking import best_of
 from matcher.search.what_if.forced import OnePart
 from matcher.search.what_if.still import altered, candidates_of, is_bounded, is_tighter, is_within
 from matcher.settings import Settings
@@ -107,12 +107,10 @@ class WhatIf:
     _answers: dict[frozenset[str], Found | None] = field(default_factory=dict)
     _held: list[frozenset[str]] = field(default_factory=list)
     """The limits that some package found so far holds: any fewer can hold together."""
-    _fields: list[tuple[Job, Field, Ranking]] = field(default_factory=list)
+    _fields: list[tuple[Job, Field]] = field(default_factory=list)
     """Of the jobs asked last, the latest first."""
     _glimpsed: dict[object, list[tuple[Job, Found | None]]] = field(default_factory=dict)
     """By what is to be filled: jobs with some package of theirs, or none."""
-    _ahead: list[tuple[Change, Found | None]] = field(default_factory=list)
-    """What was asked ahead, with its best package."""
 
     def package(self, names: frozenset[str]) -> Found | None:
         """Some package with these limits lifted, if there is one."""
@@ -158,22 +156,10 @@ class WhatIf:
         field = self.field(lifted(self.sweeps, self.job, names))
         return not (field.heads and all(field.speakers.values()) and all(slot.alternatives for slot in field.beside))
 
-    def best(self, job: Job, free: frozenset[str] = frozenset(), least: int | None = None) -> Found | None:
-        """The best package of a job as it is changed, with no limit on what is named of `USES`.
-
-        If it is known to have so many points at `least`, fewer parts are looked at.
-        """
-        for change, found in self._ahead:
-            if change == (job, free):
-                return found
-        return self._best(job, self._bounds(job, free), least)
-
-    def ask_ahead(self, changes: Sequence[Change]) -> None:
-        """Ask at once for the best package of the job as it is and of others that differ in limits on the whole."""
-        if self.part is not None or are_few(self.sweeps):
-            return
-        found = best_of_each(self.sweeps, self._question(self.job), [self._bounds(*change) for change in changes])
-        self._ahead = list(zip(changes, found, strict=True))
+    def best(self, job: Job, free: frozenset[str] = frozenset()) -> Found | None:
+        """The best package of a job as it is changed, with no limit on what is named of `USES`."""
+        field, limits = self.field(job), self._limits(job, free)
+        return best_of(field, limits) if self.part is None else self.part.best(field, limits)
 
     def best_now(self) -> Found | None:
         """The best package of the job as it is."""
@@ -181,57 +167,38 @@ class WhatIf:
 
     def some(self, job: Job) -> Found | None:
         """Some package of a job as it is changed."""
-        if self.part is not None:
-            return self._best(job, self._bounds(job), None)
-        return Ranking.any_package(self._asked(job)[1].cores, self._bounds(job))
+        return self.best(job)
 
     def glimpse(self, job: Job) -> Found | None:
         """As `some`, but whichever is known already: one of another job, or none because a looser one has none."""
         if self.part is not None:
             return self.some(job)
         key = (job.choose, job.keep, job.security_routes)
-        known, bounds = self._glimpsed.setdefault(key, []), self._bounds(job)
+        known, limits = self._glimpsed.setdefault(key, []), self._limits(job)
         for other, found in known:
             if found is None and is_tighter(job, other):
                 return None
-            if found is not None and is_within(found, other, job) and is_bounded(found, bounds):
+            if found is not None and is_within(found, other, job) and is_bounded(found, limits):
                 return found
         found = self.some(job)
         known.append((job, found))
         return found
 
-    def _best(self, job: Job, bounds: Bounds, least: int | None) -> Found | None:
-        if self.part is None and not are_few(self.sweeps):
-            return best_of(self.sweeps, self._question(job), bounds, least)
-        field, ranking = self._asked(job)
-        if self.part is not None:
-            return self.part.best(field, bounds)
-        found = ranking.best(bounds, 1, least)
-        return found[0] if found else None
-
-    def _bounds(self, job: Job, free: frozenset[str] = frozenset()) -> Bounds:
-        bounds = bounds_of(self._question(job), job.limits.budget)
-        uses = tuple(None if name in free else most for name, most in zip(USES, bounds.uses, strict=True))
-        return replace(bounds, uses=uses)
+    def _limits(self, job: Job, free: frozenset[str] = frozenset()) -> SumLimits:
+        limits = sum_limits(self._question(job), job.limits.budget)
+        uses = tuple(None if name in free else most for name, most in zip(USES, limits.uses, strict=True))
+        return replace(limits, uses=uses)
 
     def _question(self, job: Job) -> JobQuestion:
         return question_of(self.sweeps, job)
 
     def field(self, job: Job) -> Field:
-        """The field of a job as it is changed."""
-        return self._asked(job)[0]
-
-    def _asked(self, job: Job) -> tuple[Field, Ranking]:
-        """A job's field and ranking, made once for as long as only its money and its drain at rest are changed."""
+        """The field of a job as it is changed, made once as long as only its money and its standby drain change."""
         plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
-        at = next((at for at, (one, *_) in enumerate(self._fields) if one == plain), None)
-        if at is None:
-            field = gather_field(self.sweeps, self._question(job), Look(1))
-            made = plain, field, Ranking(field.cores())
-        else:
-            made = self._fields.pop(at)
+        at = next((at for at, (one, _) in enumerate(self._fields) if one == plain), None)
+        made = (plain, gather_field(self.sweeps, self._question(job), Look(1))) if at is None else self._fields.pop(at)
         self._fields = [made, *self._fields[: MOST_FIELDS - 1]]
-        return made[1:]
+        return made[1]
 
     def _look(self, names: frozenset[str]) -> Found | None:
         job = lifted(self.sweeps, self.job, names)

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from catalog_schema.jobs import Job
-from matcher.search.exact.packages import Found
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Found
 from matcher.search.what_if.relaxed import WhatIf
 from matcher.search.what_if.weights import LEAST, MOST, WISHES, weighed
 

@@ -13,23 +13,24 @@ from typing import TYPE_CHECKING
 from catalog_schema.answers import Line, Package
 from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.candidates.beside import Beside
-from matcher.search.cores import Field
-from matcher.search.exact.packages import Bounds, Found
-from matcher.search.exact.ranking import Ranking
-from matcher.search.feeds.parts import USES, Candidate
+from matcher.search.exact.enumeration import SumLimits
+from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Plan
+from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.relations import nothing_refused
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
+from matcher.search.packages import Found
 from matcher.search.question import read_question
+from matcher.search.ranking import first_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide
 
-NO_BOUNDS = Bounds(None, (None,) * len(USES))
+NO_LIMITS = SumLimits()
 WAYS = 16
 """How many ways to put the same parts together are looked at: with an accessory or without, on one spot or another."""
 
@@ -48,10 +49,9 @@ def put_together(con: Connection, job: Job, package: Package, settings: Settings
         sweeps = Sweeps(con, settings)  # what it reads in here is for nobody else
         question = read_question(con, _without_limits(job), settings)
         field = _narrowed(gather_field(sweeps, question, Look(WAYS)), package)
-        field.ask_rules(con)
         fed = _fed(package)
-        cores = [core for core in field.cores() if _feeds(core.what.plan) == fed]
-        ways = Ranking(cores).best(NO_BOUNDS, WAYS)
+        field = replace(field, plans_wanted=lambda plan: _feeds(plan) == fed)
+        ways = first_of(field, NO_LIMITS, WAYS)
     return next((found for found in ways if _is_whole(found, package)), None)
 
 
@@ -132,6 +132,6 @@ def _bass_places(package: Package) -> set[str]:
 
 def _is_whole(found: Found, package: Package) -> bool:
     """Whether it has all the parts of the package, what comes along with others too."""
-    chosen = [one.candidate for entry in found.entries for one in entry.what]
+    chosen = [one.candidate for one in found.fitted]
     some = sorted((one.slot, str(one.part_id)) for each in chosen for one in (each, *each.along))
     return some == sorted((line.slot, str(line.part_id)) for line in package.lines)

@@ -8,10 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from catalog_schema.jobs import Job
-from matcher.search.exact.packages import Bounds, Found
+from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.mounting import Question
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, allowed_step
 from matcher.search.what_if.assumed import without_things
 
@@ -22,7 +23,7 @@ NOTHING: Things = frozenset()
 
 def candidates_of(found: Found) -> list[Candidate]:
     """Every candidate of a package, without what comes along."""
-    return [one.candidate for entry in found.entries for one in entry.what]
+    return [one.candidate for one in found.fitted]
 
 
 def altered(found: Found) -> list[tuple[str, int]]:
@@ -44,10 +45,9 @@ def is_within(found: Found, loose: Job, tight: Job) -> bool:
     return head is not None and head.features is not None and not head.along and head.features.issuperset(must)
 
 
-def is_bounded(found: Found, bounds: Bounds) -> bool:
+def is_bounded(found: Found, limits: SumLimits) -> bool:
     """Whether a package keeps within limits on the whole."""
-    given, most = (found.cents, *found.uses), (bounds.cents, *bounds.uses)
-    return all(limit is None or used <= limit for used, limit in zip(given, most, strict=True))
+    return limits.holds(found.cents, found.uses)
 
 
 def is_tighter(job: Job, other: Job) -> bool:

@@ -1,0 +1,62 @@
+"""How long a search may look, and how much it may keep."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+
+class SearchEnded(Exception):
+    """A search has used up its budget."""
+
+
+PROGRESS_S = 1.0
+"""How often progress is told."""
+
+
+@dataclass
+class SearchBudget:
+    """The bounds that a user sets on a search, and a listener to its progress.
+
+    Parameters
+    ----------
+    until
+        The end by the monotonic clock, in seconds; None: no end.
+    most_bytes
+        How much the search may keep; None: as much as it takes.
+    tell
+        Called once a second with the number of open branches and the most points that a combination still to come
+        may have.
+    """
+
+    until: float | None = None
+    most_bytes: int | None = None
+    tell: Callable[[int, int], None] = lambda waiting, bound: None
+    _told: float = field(default_factory=time.monotonic)
+
+    @classmethod
+    def of(
+        cls, seconds: float | None, memory_mb: int | None, tell: Callable[[int, int], None] | None = None
+    ) -> SearchBudget:
+        """Return a budget of so many seconds from now on, and half of the memory: the database has the other half."""
+        until = None if seconds is None else time.monotonic() + seconds
+        most = None if memory_mb is None else memory_mb * 1_000_000 // 2
+        return cls(until, most) if tell is None else cls(until, most, tell)
+
+    def is_spent(self, kept_bytes: int = 0) -> bool:
+        """Whether the search has to end."""
+        late = self.until is not None and time.monotonic() >= self.until
+        return late or (self.most_bytes is not None and kept_bytes > self.most_bytes)
+
+    def check(self) -> None:
+        """Raise SearchEnded if the search has to end."""
+        if self.is_spent():
+            raise SearchEnded
+
+    def progress(self, waiting: int, bound: int) -> None:
+        """Tell the listener, if a second has gone by since it was told."""
+        now = time.monotonic()
+        if now - self._told >= PROGRESS_S:
+            self._told = now
+            self.tell(waiting, bound)

@@ -1,0 +1,283 @@
+"""Exact ranked enumeration of a tree of choices under limits on its sums.
+
+`Ranking` yields combinations by falling points, then rising cents, then name, each name once: the total order. It is a
+generator, so the caller stops when it has enough; the next combination costs no new search.
+
+How it works. A heap holds *cursors*: arrays of bounds on points, best first. The highest is popped, put back at its
+next position, and opened. To open an alternative of a union puts its parts in the place of the union; the next union
+among them is bounded as one array. Where only slots are left (a *star*), slot after slot is chosen, a chunk of entries
+at a time, each prefix bounded by what the money and the other sums still allow. After the last slot the points are
+exact. At equal points bounds are opened before combinations are yielded: so what is yielded is next in the order.
+
+Why it is exact. For any multipliers the relaxed value of a combination, plus what the limits come to at these
+multipliers, is at least its points where it keeps the limits. A bound is the least of these over all rows of
+multipliers, so no combination under it is better. Nothing is left out by dominance or by a guess.
+
+The theory: Tziavelis, Ajwani, Gatterbauer, Riedewald, Yang, "Optimal Algorithms for Ranked Enumeration of Answers to
+Full Conjunctive Queries", PVLDB 13, 2020. The limits on sums are not in it: they are bounded by Lagrange multipliers.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, TypeAlias
+
+import numpy as np
+
+from matcher.search.exact.budget import SearchBudget
+from matcher.search.exact.choices import (
+    ENDLESS,
+    NO_USES,
+    OF_CENTS,
+    OF_USES,
+    SCALE,
+    USES,
+    Ints,
+    Part,
+    Slot,
+    Union,
+    sum_of,
+)
+
+CHUNK = 64
+"""So many entries of a slot are bounded at once."""
+BEYOND = 2**60
+"""No combination has so many points."""
+
+Taken: TypeAlias = tuple[tuple[Slot, int], ...]
+"""An entry, by its position, of every slot."""
+Name: TypeAlias = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SumLimits:
+    """Limits on the sums of a combination.
+
+    Parameters
+    ----------
+    cents
+        The most money; None: no limit.
+    uses
+        The most of each other sum; None: no limit.
+    """
+
+    cents: int | None = None
+    uses: tuple[int | None, ...] = (None,) * USES
+
+    def holds(self, cents: int, uses: Sequence[int]) -> bool:
+        """Whether sums keep the limits."""
+        pairs = zip((cents, *uses), (self.cents, *self.uses), strict=True)
+        return all(most is None or taken <= most for taken, most in pairs)
+
+
+class Combination(NamedTuple):
+    """One entry of every slot, with its sums."""
+
+    points: int
+    cents: int
+    name: Name
+    uses: tuple[int, ...]
+    taken: Taken
+
+    @property
+    def order(self) -> tuple[int, int, Name]:
+        """Its place in the total order."""
+        return (-self.points, self.cents, self.name)
+
+
+@dataclass(slots=True)
+class _Cursor:
+    """Alternatives by falling bound; `open` opens one by its position before they were put in order."""
+
+    bounds: Ints
+    positions: Ints
+    open: Callable[[int], None]
+    at: int = 0
+
+
+class _Sums(NamedTuple):
+    """What the entries chosen so far come to."""
+
+    points: int
+    cents: int
+    uses: Ints
+
+
+class _Ordered(NamedTuple):
+    """The entries of a slot in a star by falling bound of the whole star."""
+
+    bounds: Ints
+    values: Ints
+    points: Ints
+    cents: Ints
+    uses: Ints | None
+    positions: Ints
+
+
+class _Star:
+    """Slots that are left where no union is: each with the bounds of all after it."""
+
+    def __init__(self, points: int, slots: Sequence[Slot]) -> None:
+        self.points, self.slots = points, sorted(slots, key=lambda slot: slot.turn)
+        self.whole = sum_of(self.slots, points)
+        self.rest = [sum_of(self.slots[at:]) for at in range(len(self.slots) + 1)]
+        self.ordered: list[_Ordered | None] = [None] * len(self.slots)
+
+
+class Ranking:
+    """The combinations of a tree in the total order.
+
+    Parameters
+    ----------
+    points, parts
+        The tree: points by itself, and what has to be chosen.
+    limits
+        Limits on the sums.
+    name
+        Names a combination; of several with one name the first in the order is yielded.
+    preference
+        Breaks ties of combinations with equal points, cents and name: the least comes first.
+    budget
+        Ends the search early; `missed` then tells what may be left out.
+    """
+
+    def __init__(
+        self,
+        points: int,
+        parts: Sequence[Part],
+        limits: SumLimits,
+        name: Callable[[Taken], Name],
+        preference: Callable[[Taken], tuple[int, ...]] = lambda taken: (),
+        budget: SearchBudget | None = None,
+    ) -> None:
+        self.missed: int | None = None
+        """After an early end: the most points that a combination left out may have."""
+        self._cents = ENDLESS if limits.cents is None else limits.cents
+        self._uses = np.array([ENDLESS * 2**10 if most is None else most for most in limits.uses], dtype=np.int64)
+        self._bound_uses = np.minimum(self._uses, ENDLESS)
+        self._name, self._preference, self._budget = name, preference, budget or SearchBudget()
+        self._heap: list[tuple[object, ...]] = []
+        self._number, self._kept_bytes = itertools.count(), 0
+        self._open_node(points, parts)
+
+    def __iter__(self) -> Iterator[Combination]:
+        seen: set[Name] = set()
+        while self._heap:
+            if self._budget.is_spent(self._kept_bytes):
+                self.missed = -self._heap[0][0]  # type: ignore[operator]
+                return
+            popped = heapq.heappop(self._heap)
+            waiting = popped[-1]
+            if isinstance(waiting, Combination):
+                if waiting.name not in seen:
+                    seen.add(waiting.name)
+                    yield waiting
+            elif isinstance(waiting, _Cursor):
+                self._advance(waiting)
+            else:
+                waiting()  # type: ignore[operator]
+
+    def _advance(self, cursor: _Cursor) -> None:
+        """Put a cursor back at its next position, and open where it was."""
+        position = int(cursor.positions[cursor.at])
+        cursor.at += 1
+        if cursor.at < len(cursor.positions):
+            self._wait(int(cursor.bounds[cursor.at]), cursor)
+        else:
+            self._kept_bytes -= cursor.bounds.nbytes + cursor.positions.nbytes
+        self._budget.progress(len(self._heap), int(cursor.bounds[cursor.at - 1]))
+        cursor.open(position)
+
+    def _wait(self, bound: int, waiting: _Cursor | Callable[[], None]) -> None:
+        heapq.heappush(self._heap, (-bound, 0, next(self._number), waiting))
+
+    def _add_cursor(self, bounds: Ints, some: Ints, open_one: Callable[[int], None]) -> None:
+        """Let some alternatives wait, each at its bound."""
+        if len(some):
+            order = np.argsort(-bounds[some], kind="stable")
+            cursor = _Cursor(bounds[some][order], some[order], open_one)
+            self._kept_bytes += cursor.bounds.nbytes + cursor.positions.nbytes
+            self._wait(int(cursor.bounds[0]), cursor)
+
+    def _bound(self, values: Ints, cents: int, uses: Ints) -> Ints:
+        """The most points with these relaxed values, where so much money and so much of the other sums is left."""
+        relaxed_limits = OF_CENTS * cents + OF_USES @ np.minimum(uses, self._bound_uses)
+        result: Ints = (values + relaxed_limits).min(axis=1) // SCALE
+        return result
+
+    def _affordable(self, cents: Ints, uses: Ints | None, rest: tuple[Ints, int, Ints], left: int, room: Ints) -> Ints:
+        """Positions of what keeps the limits beside the least of all the rest."""
+        fits = cents + rest[1] <= left
+        if uses is None:
+            return np.flatnonzero(fits) if (rest[2] <= room).all() else np.zeros(0, dtype=np.int64)
+        return np.flatnonzero(fits & (uses + rest[2] <= room).all(axis=1))
+
+    def _open_node(self, points: int, parts: Sequence[Part]) -> None:
+        """Open the first union among some parts; a star where there is none."""
+        union = next((part for part in parts if isinstance(part, Union)), None)
+        if union is None:
+            self._open_star(_Star(points, [part for part in parts if isinstance(part, Slot)]))
+            return
+        others = [part for part in parts if part is not union]
+        rest = sum_of(others, points)
+        bounds = self._bound(union.values + rest[0], self._cents, self._uses)
+        some = self._affordable(union.cents, union.uses, rest, self._cents, self._uses)
+        make = union.make
+
+        def open_alternative(position: int) -> None:
+            more, inside = make(position)
+            self._open_node(points + more, [*others, *inside])
+
+        self._add_cursor(bounds, some, open_alternative)
+
+    def _open_star(self, star: _Star) -> None:
+        _, cents, uses = star.whole
+        if cents <= self._cents and (uses <= self._uses).all():
+            self._extend(star, (), _Sums(star.points, 0, NO_USES), 0, BEYOND)
+
+    def _in_order(self, star: _Star, depth: int) -> _Ordered:
+        """The entries of a slot of a star, put in order when it is first come to."""
+        ordered = star.ordered[depth]
+        if ordered is None:
+            slot = star.slots[depth]
+            bounds = self._bound(slot.values + (star.whole[0] - slot.top), self._cents, self._uses)
+            order = np.argsort(-bounds, kind="stable")
+            uses = None if slot.uses is None else slot.uses[order]
+            ordered = _Ordered(bounds[order], slot.values[order], slot.points[order], slot.cents[order], uses, order)
+            star.ordered[depth] = ordered
+        return ordered
+
+    def _extend(self, star: _Star, taken: Taken, sums: _Sums, start: int, cap: int) -> None:
+        """Bound the next chunk of entries beside those that are taken; `cap` bounds them all."""
+        depth = len(taken)
+        if depth == len(star.slots):
+            self._complete(taken, sums)
+            return
+        ordered, rest = self._in_order(star, depth), star.rest[depth + 1]
+        chunk = slice(start, start + CHUNK)
+        left, room = self._cents - sums.cents, self._uses - sums.uses
+        uses = None if ordered.uses is None else ordered.uses[chunk]
+        values = ordered.values[chunk] + (rest[0] + SCALE * sums.points)
+        bounds = np.minimum(self._bound(values, left, room), cap)
+        some = self._affordable(ordered.cents[chunk], uses, rest, left, room)
+
+        def open_entry(position: int) -> None:
+            at = start + position
+            more = NO_USES if ordered.uses is None else ordered.uses[at]
+            now = _Sums(sums.points + int(ordered.points[at]), sums.cents + int(ordered.cents[at]), sums.uses + more)
+            entry = (star.slots[depth], int(ordered.positions[at]))
+            self._extend(star, (*taken, entry), now, 0, int(bounds[position]))
+
+        self._add_cursor(bounds, some, open_entry)
+        if chunk.stop < len(ordered.bounds):
+            bound = min(int(ordered.bounds[chunk.stop]), cap)
+            self._wait(bound, lambda: self._extend(star, taken, sums, chunk.stop, bound))
+
+    def _complete(self, taken: Taken, sums: _Sums) -> None:
+        name = self._name(taken)
+        found = Combination(sums.points, sums.cents, name, tuple(map(int, sums.uses)), taken)
+        tie = self._preference(taken)
+        heapq.heappush(self._heap, (-found.points, 1, found.cents, name, tie, next(self._number), found))

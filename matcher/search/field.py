@@ -1,0 +1,110 @@
+"""The candidates of a job: everything its ranking is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import prod
+from typing import TYPE_CHECKING, Any
+
+from matcher.search.candidates.beside import Beside
+from matcher.search.feeds.links import Coils, coil_wirings
+from matcher.search.feeds.parts import Candidate, SpeakerSignature
+from matcher.search.feeds.plans import BASS_MODES, Feed, Plan, every_plan
+from matcher.search.fits.mounted import Tally
+from matcher.search.question import JobQuestion
+from matcher.search.scoring import Scoring
+
+if TYPE_CHECKING:
+    from matcher.search.bass.side import BassSide
+    from matcher.search.candidates.line_aids import LineAids
+    from matcher.search.rooms import Rooms
+
+
+@dataclass(frozen=True)
+class Pin:
+    """A slot that only certain candidates may fill, and that has to be filled.
+
+    Parameters
+    ----------
+    fills
+        `amplifier`, `bass_amplifier` or `line_aid`: slots that a package need not have.
+    """
+
+    fills: str
+    is_wanted: Callable[[Candidate], bool]
+
+
+@dataclass
+class Field:
+    """Everything the ranking of a job is made of: candidates, plans, and what the rules say of them together."""
+
+    question: JobQuestion
+    scoring: Scoring
+    k: int
+    """How many packages are asked for: candidates that k others always beat are left out."""
+    heads: list[Candidate]
+    amplifiers: list[Candidate]
+    speakers: dict[str, list[Candidate]]
+    beside: list[Beside] = field(default_factory=list)
+    """Slots that no link concerns."""
+    bass: BassSide | None = None
+    """Bass systems, if bass is asked for: then every package has one."""
+    head_tallies: list[Tally] = field(default_factory=list)
+    """How many head units there are, those included that others always beat."""
+    tallies: dict[str, dict[SpeakerSignature, Tally]] = field(default_factory=dict)
+    """How many loudspeakers of each signature there are for each place."""
+    amplifier_tallies: Mapping[str, Tally] = field(default_factory=dict)
+    """How many amplifiers go onto each spot."""
+    aids: LineAids | None = None
+    """Accessories that make a line level."""
+    rooms: Callable[[Sequence[Candidate]], Rooms] | None = None
+    """The spots that two amplifiers may share."""
+    nets_wanted: Mapping[str, str] = field(default_factory=dict)
+    """By opening: the coil wiring that alone is looked at; all of them at an opening that is not named."""
+    pin: Pin | None = None
+    """A slot that has to be filled by certain candidates; None: no slot."""
+    plans_wanted: Callable[[Plan], bool] = lambda plan: True
+    """Which plans alone are looked at."""
+    made: dict[object, Any] = field(init=False, default_factory=dict)
+    """What was made of these candidates; a field with others begins anew."""
+
+    @cached_property
+    def plans(self) -> list[Plan]:
+        """Every plan for the places of the job."""
+        every = every_plan([place.fed for place in self.question.speakers], any(self._on_spots))
+        return [plan for plan in every if self.plans_wanted(plan)]
+
+    @property
+    def _on_spots(self) -> list[int]:
+        """How many amplifiers go onto each spot."""
+        return [tally.ways for tally in self.amplifier_tallies.values()]
+
+    def considered(self) -> int:
+        """How many combinations of parts, plans and coil wirings an answer covers."""
+        total, heads = 0, sum(tally.ways for tally in self.head_tallies)
+        for plan in self.plans:
+            alone = sum(self._on_spots) if plan.amplified else 1
+            ways = heads * (alone if self.bass is None else self._bass_ways(self.bass, plan))
+            ways *= 1 + (len(self.aids) if self.aids and (plan.amplified or self.bass is not None) else 0)
+            for feed in plan.feeds:
+                for name in feed.openings:
+                    some = self.tallies[name].items()
+                    ways *= sum(tally.ways * len(self.wirings(name, one, feed)) for one, tally in some)
+            total += ways * prod(slot.ways for slot in self.beside)
+        return total
+
+    def wirings(self, opening_id: str, one: SpeakerSignature, feed: Feed) -> list[Coils]:
+        """The coil wirings of a loudspeaker at a place on a feed."""
+        (count,) = (place.count for place in self.question.speakers if place.opening_id == opening_id)
+        stays = self.question.dash_id is None and feed.source == "head_unit"
+        wanted = self.nets_wanted.get(opening_id)
+        return [coils for coils in coil_wirings(one, count, feed.mode, stays) if wanted in (None, coils.net)]
+
+    def _bass_ways(self, side: BassSide, plan: Plan) -> int:
+        """Choices of amplifiers for a plan, each with every bass system in every wiring on every source for it."""
+        count = sum(self._on_spots)
+        apart = count * count - sum(here * here for here in self._on_spots)
+        pairs = apart if self.rooms is None else count * count
+        return (count + (pairs if plan.amplified else 0)) * len(BASS_MODES) * side.ways

@@ -1,0 +1,67 @@
+"""What the ranking does with arrays of points, money and levels: group maxima, Pareto fronts, exact figures."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from matcher.search.exact.choices import IMPOSSIBLE, Ints
+
+Flags: TypeAlias = npt.NDArray[np.bool_]
+
+NOT_KNOWN = -(10**6)
+"""A level or a gain that is not known: below every level that is."""
+MICRO = 10**6
+
+
+def group_max(values: Ints, group: Ints, count: int) -> Ints:
+    """The greatest row of each group; IMPOSSIBLE for a group without rows."""
+    out = np.full((count, values.shape[1]), IMPOSSIBLE, dtype=np.int64)
+    if len(group):
+        order = np.argsort(group, kind="stable")
+        ordered = group[order]
+        first = np.flatnonzero(np.r_[True, ordered[1:] != ordered[:-1]])
+        out[ordered[first]] = np.maximum.reduceat(values[order], first, axis=0)
+    return out
+
+
+def group_min(values: Ints, group: Ints, count: int, nothing: int) -> Ints:
+    """The least of each group, column by column; `nothing` for a group without rows."""
+    out = np.full((count, *values.shape[1:]), nothing, dtype=np.int64)
+    np.minimum.at(out, group, values)
+    return out
+
+
+def pareto_rows(values: Ints, merit: Ints, group: Ints) -> Ints:
+    """Rows that some column of `values` puts before every row of their group with as much of a second merit.
+
+    The greatest value in a group, whatever non-decreasing function of the merit is added to it, is one of theirs.
+    """
+    keep = np.zeros(len(merit), dtype=np.bool_)
+    if len(merit):
+        span = 2 * int(np.abs(merit).max()) + 3
+        rising = merit + span // 2 + 1 + group * span  # the running maximum starts anew in each group
+        for column in range(values.shape[1]):
+            order = np.lexsort((-merit, -values[:, column], group))
+            ordered = rising[order]
+            most = np.maximum.accumulate(ordered)
+            keep[order[np.r_[True, ordered[1:] > most[:-1]]]] = True
+    return np.flatnonzero(keep)
+
+
+def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
+    """Positions of the ways to take each good that no other way beats: fewer cents for as many points and uses."""
+    if uses is not None:
+        goods = np.unique(np.column_stack([goods, uses]), axis=0, return_inverse=True)[1].ravel()
+    order = np.lexsort((cents, -points, goods))
+    falling = cents[order] - goods[order] * 2**40
+    kept: Ints = np.sort(order[np.r_[True, falling[1:] < np.minimum.accumulate(falling)[:-1]]])
+    return kept
+
+
+def micro(number: Decimal | int | None) -> int | None:
+    """A figure in whole micro-units, exact: the store's figures have six decimals."""
+    return None if number is None else int(number * MICRO)

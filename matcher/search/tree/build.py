@@ -1,0 +1,306 @@
+"""The tree of a job from its candidates: tables, electrical classes, line levels, pairs of amplifiers, bass."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from matcher.rules.rule import FITS
+from matcher.search.bass.figures import BassSystem
+from matcher.search.bass.shelves import Member, Shelf
+from matcher.search.candidates.boards import sharing
+from matcher.search.exact.choices import USES, Ints
+from matcher.search.exact.enumeration import Taken
+from matcher.search.feeds.parts import (
+    AmplifierSignature,
+    Candidate,
+    HeadSignature,
+    LineAid,
+    amplifier_signature,
+)
+from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
+from matcher.search.tree.arrays import NOT_KNOWN
+from matcher.search.tree.bass import BassOptions, BoxShelf, MadeBoxes, SystemClass
+from matcher.search.tree.bass_levels import levels_table
+from matcher.search.tree.beside import BesideSlot
+from matcher.search.tree.found import Reader
+from matcher.search.tree.heads import (
+    HeadOption,
+    HeadUnits,
+    Inputs,
+    Outputs,
+    aided_options,
+    inputs_of,
+    line_table,
+    outputs_of,
+    plain_options,
+)
+from matcher.search.tree.job import JobTree
+from matcher.search.tree.places import Place
+from matcher.search.tree.table import CandidateTable, table_of
+
+if TYPE_CHECKING:
+    from matcher.search.bass.side import BassSide
+    from matcher.search.field import Field
+
+
+@dataclass(frozen=True)
+class BuiltTree:
+    """A job's tree, and what reads its combinations."""
+
+    job: JobTree
+    reader: Reader
+
+
+def build_tree(field: Field, *, sure: bool, by_goods: bool) -> BuiltTree:
+    """The tree of a job; of sure candidates and feeds only, if nothing may be left to measure."""
+    return _Builder(field, sure, by_goods).tree()
+
+
+@dataclass
+class _Builder:
+    field: Field
+    sure: bool
+    by_goods: bool
+
+    def tree(self) -> BuiltTree:
+        field = self.field
+        tree = JobTree(
+            plans=field.plans,
+            places=[self._place(place.opening_id) for place in field.question.speakers],
+            heads=HeadUnits(self._head_options(), self._lines.codes, self._lines.outputs, sure=self.sure),
+            profiles=len(self._lines.codes),
+            classes=self._classes,
+            amplifiers=self._amplifiers(field.amplifiers, "amplifier"),
+            pairs=self._pairs if field.bass is not None else [],
+            bass=self._bass(),
+            beside=[
+                BesideSlot(at, slot.slot, [some for some in slot.alternatives if self._counts(some)])
+                for at, slot in enumerate(field.beside)
+            ],
+            scoring=field.scoring,
+            sure=self.sure,
+            by_goods=self.by_goods,
+            must_amplify=self._is_pinned("amplifier") or self._is_pinned("line_aid"),
+            must_pair=self._is_pinned("bass_amplifier"),
+        )
+        openings = [place.opening_id for place in field.question.speakers]
+        with_bass = field.bass is not None
+        lines = self._lines
+        reader = Reader(field.plans, openings, with_bass, field.scoring, lines.code, self._pair_code)
+        return BuiltTree(tree, reader)
+
+    def _counts(self, some: Sequence[Candidate]) -> bool:
+        """Whether parts may stand in what is asked."""
+        return not self.sure or not any(one.is_open for one in some)
+
+    def _place(self, opening_id: str) -> Place:
+        field = self.field
+        (count,) = (one.count for one in field.question.speakers if one.opening_id == opening_id)
+        table = table_of([one for one in field.speakers[opening_id] if not (self.sure and one.unsure)])
+        untouched = field.question.dash_id is None
+        wanted = field.nets_wanted.get(opening_id)
+        return Place(opening_id, count, table, field.scoring, self.sure, untouched, wanted)
+
+    # Head units and the lines to amplifiers.
+
+    @cached_property
+    def _heads(self) -> CandidateTable:
+        return table_of([one for one in self.field.heads if self._counts([one])])
+
+    @cached_property
+    def _lines(self) -> _Lines:
+        outputs = dict.fromkeys(outputs_of(one) for one in self._heads.classes)
+        inputs = dict.fromkeys(inputs_of(one) for one in self._signatures)
+        aids = [] if self.field.aids is None else self.field.aids.signatures
+        return _Lines.of(list(outputs), list(inputs), aids, self.field)
+
+    def _head_options(self) -> list[HeadOption]:
+        heads, aids = self._heads, self.field.aids
+        options = [] if self._is_pinned("line_aid") else plain_options(heads, by_goods=self.by_goods)
+        if aids is None or not aids.rows:
+            return options
+        row_of = {id(one): row for row, one in enumerate(heads.candidates)}
+        number = {one: at for at, one in enumerate(heads.classes)}
+        makes = {one: at for at, one in enumerate(aids.signatures, 1)}
+        kin = []
+        for (signature, has), group in aids.kin(heads.candidates).items():
+            rows = np.array([row_of[id(one)] for one in group], dtype=np.int64)
+            made = [(makes[aid], self._aid_table(some)) for aid, some in aids.offered(has).items()]
+            kin.append((number[signature], rows, [(at, table) for at, table in made if len(table)]))
+        return options + aided_options(heads, kin, by_goods=self.by_goods)
+
+    def _aid_table(self, some: Sequence[Candidate]) -> CandidateTable:
+        return table_of([one for one in some if self._counts([one])])
+
+    # Amplifiers.
+
+    @cached_property
+    def _signatures(self) -> list[AmplifierSignature]:
+        return list(dict.fromkeys(map(amplifier_signature, self.field.amplifiers)))
+
+    @cached_property
+    def _classes(self) -> AmplifierClasses:
+        profile = [self._lines.profile[inputs_of(one)] for one in self._signatures]
+        return AmplifierClasses(self._signatures, np.array(profile, dtype=np.int64))
+
+    def _is_pinned(self, fills: str) -> bool:
+        return self.field.pin is not None and self.field.pin.fills == fills
+
+    def _amplifiers(self, some: Sequence[Candidate], fills: str) -> AmplifierTable:
+        pin = self.field.pin
+        if pin is not None and pin.fills == fills:
+            some = [one for one in some if pin.is_wanted(one)]
+        table = table_of([one for one in some if self._counts([one])], self._signatures)
+        return AmplifierTable(table, len(self._signatures), fills, by_goods=self.by_goods)
+
+    @cached_property
+    def _pairs(self) -> list[AmplifierPair]:
+        """Two amplifiers on two spots, or beside each other on one."""
+        field = self.field
+        spots = sorted({str(one.opening_id) for one in field.amplifiers})
+        found = [self._apart(spot) for spot in spots if len(spots) > 1]
+        if field.rooms is None:
+            return found
+        rooms = field.rooms(field.amplifiers)
+        for spot in spots:
+            here = [one for one in field.amplifiers if one.opening_id == spot]
+            board = rooms.board(spot)
+            for way in rooms.ways(spot, sure=self.sure):
+                first = [sharing(one.quiet or one, board) for one in here if one.part_id in way.first]
+                second = [sharing(one, None) for one in here if one.part_id in way.second]
+                found.append(
+                    AmplifierPair(
+                        way.code,
+                        self._in_room(first, way.first, "amplifier"),
+                        self._in_room(second, way.second, "bass_amplifier"),
+                    )
+                )
+        return found
+
+    def _apart(self, spot: str) -> AmplifierPair:
+        here = [one.quiet or one for one in self.field.amplifiers if one.opening_id == spot]
+        others = [one for one in self.field.amplifiers if one.opening_id != spot]
+        return AmplifierPair(FITS, self._amplifiers(here, "amplifier"), self._amplifiers(others, "bass_amplifier"))
+
+    def _in_room(self, some: Sequence[Candidate], room: dict[str, int], fills: str) -> AmplifierTable:
+        """Amplifiers on a spot that they share, each with the room that it takes."""
+        made = self._amplifiers(some, fills)
+        table = made.table
+        uses = np.array([(*one.uses[:-1], room[str(one.part_id)]) for one in table.candidates], dtype=np.int64)
+        return AmplifierTable(
+            replace(table, uses=uses.reshape(-1, USES)), len(self._signatures), fills, by_goods=self.by_goods
+        )
+
+    def _pair_code(self, taken: Taken) -> int:
+        """What is said of two amplifiers of a combination on one spot."""
+        codes = {id(pair.first.table): pair.code for pair in self._pairs} if self.field.bass is not None else {}
+        tables = (slot.tag[1] for slot, _ in taken if getattr(slot, "fills", None) == "amplifier")
+        return min((codes.get(id(table), FITS) for table in tables), default=FITS)
+
+    # Bass.
+
+    def _bass(self) -> BassOptions | None:
+        side = self.field.bass
+        if side is None:
+            return None
+        numbers: dict[SystemClass, int] = {}
+        shelves = [] if side.listed is not None else _shelves(side, numbers)
+        listed = side.listed if side.listed is not None else [one for stock in side.stocks for one in stock.made]
+        made = _made([one for one in listed if not (self.sure and one.unsure)], numbers)
+        groups = {mode: self._classes.groups[mode] for mode in ("bass", "bridged")}
+        return BassOptions(
+            list(numbers),
+            shelves,
+            made,
+            groups,  # type: ignore[arg-type]
+            self.field.scoring,
+            sure=self.sure,
+            feed_wanted=side.feed_wanted,
+        )
+
+
+@dataclass(frozen=True)
+class _Lines:
+    """What the rules say of every line from head units to amplifiers; inputs of which they say the same are one."""
+
+    codes: Ints
+    outputs: Sequence[Outputs]
+    profile: dict[Inputs, int]
+    aids: Sequence[LineAid]
+
+    @classmethod
+    def of(cls, outputs: list[Outputs], inputs: list[Inputs], aids: list[LineAid], field: Field) -> _Lines:
+        if not inputs or not outputs:
+            nothing = np.zeros((1, len(outputs), 1 + len(aids)), dtype=np.int64)
+            return cls(nothing, outputs, dict.fromkeys(inputs, 0), aids)
+        table = line_table(outputs, inputs, aids, field.scoring.settings)
+        codes, at = np.unique(table, axis=0, return_inverse=True)
+        return cls(codes, outputs, dict(zip(inputs, at.ravel().tolist(), strict=True)), aids)
+
+    def code(self, head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None) -> int:
+        """What the rules say of one line."""
+        makes = 0 if aid is None else 1 + self.aids.index(aid)
+        return int(self.codes[self.profile[inputs_of(amplifier)], self.outputs.index(outputs_of(head)), makes])
+
+
+def _shelves(side: BassSide, numbers: dict[SystemClass, int]) -> list[BoxShelf]:
+    found: dict[int, tuple[Shelf, list[Member]]] = {}
+    for stock in side.stocks:
+        for one in stock.members:
+            found.setdefault(id(one.shelf), (one.shelf, []))[1].append(one)
+    return [_shelf(shelf, members, numbers) for shelf, members in found.values()]
+
+
+def _shelf(shelf: Shelf, members: list[Member], numbers: dict[SystemClass, int]) -> BoxShelf:
+    boxes = shelf.boxes
+    places = np.array([box.place for box in boxes], dtype=np.int64)
+    can, sure = (
+        np.stack([np.frombuffer(bits.encode(), dtype=np.uint8)[places] == ord("1") for bits in some])
+        for some in ([one.can for one in members], [one.sure for one in members])
+    )
+    at_1w, travel = levels_table([one.terms for one in members], shelf.drivers, shelf.sounds)
+
+    def make(driver: int, box: int) -> BassSystem:
+        member = members[driver]
+        return member.make(member, boxes[box], not sure[driver, box])
+
+    return BoxShelf(
+        driver_class=_whole(numbers.setdefault((shelf.drivers, one.signature), len(numbers)) for one in members),
+        driver_points=_whole(one.points for one in members),
+        driver_cents=_whole(one.cents for one in members),
+        box_points=_whole(box.points for box in boxes),
+        box_cents=_whole(box.cents for box in boxes),
+        box_doubt=np.array([box.unsure for box in boxes], dtype=np.bool_),
+        sound=_whole(box.sound for box in boxes),
+        can=can,
+        sure=sure,
+        at_1w=at_1w,
+        travel=travel,
+        driver_names=[one.part_id for one in members],
+        box_names=[box.part_id for box in boxes],
+        where=f"{shelf.drivers} {shelf.opening_id}",
+        make=make,
+    )
+
+
+def _made(systems: Sequence[BassSystem], numbers: dict[SystemClass, int]) -> MadeBoxes:
+    pairs = [(one.at_1w_cdb, one.travel_cdb) for one in systems]
+    pairs = [(None, None) if None in pair else pair for pair in pairs]
+    return MadeBoxes(
+        system_class=_whole(numbers.setdefault((one.drivers, one.signature), len(numbers)) for one in systems),
+        points=_whole(one.points for one in systems),
+        cents=_whole(one.cents for one in systems),
+        doubt=np.array([one.unsure for one in systems], dtype=np.bool_),
+        at_1w=_whole(NOT_KNOWN if level is None else level for level, _ in pairs),
+        travel=_whole(NOT_KNOWN if level is None else level for _, level in pairs),
+        systems=systems,
+    )
+
+
+def _whole(numbers: object) -> Ints:
+    return np.array(list(numbers), dtype=np.int64)  # type: ignore[call-overload]

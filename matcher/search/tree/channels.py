@@ -1,0 +1,208 @@
+"""Channel groups and what stands on them: loads, powers, gains and verdicts as arrays.
+
+A channel group is a block of a source's channels as its loads see it: powers into the rated loads and the least load.
+All arrays are whole micro-units with masks of what is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from matcher.kernel.columns import Column, Columns
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
+from matcher.rules.feed import FEED, ORIGINAL
+from matcher.rules.rule import MEASURE, rules_of
+from matcher.search.exact.choices import Ints
+from matcher.search.feeds.parts import AmplifierSignature, HeadSignature
+from matcher.search.feeds.plans import Mode
+from matcher.search.fits.relations import refuses
+from matcher.search.scoring import Scoring
+from matcher.search.tree.arrays import MICRO, NOT_KNOWN, Flags, micro
+
+RATED = (4 * MICRO, 2 * MICRO, MICRO)
+"""The loads at which powers are rated, in micro-ohm, the highest first."""
+GroupFigures = tuple[Decimal | None, Decimal | None, Decimal | None, Decimal | None]
+"""Powers into 4, 2 and 1 ohm, and the least load."""
+
+
+def group_figures(source: HeadSignature | AmplifierSignature, mode: Mode) -> GroupFigures:
+    """What of a source a mode of using its channels hangs on."""
+    if isinstance(source, HeadSignature):
+        return source.amp_w, None, None, source.amp_min_ohm
+    if mode == "bass":
+        return source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm, source.bass_min_ohm
+    if mode == "bridged":
+        return source.bridged_w_4ohm, None, None, source.bridged_min_ohm
+    return source.w_4ohm, source.w_2ohm, None, source.min_ohm
+
+
+@dataclass(frozen=True)
+class Figures:
+    """An array of figures in micro-units, with a mask of what is known."""
+
+    values: npt.NDArray[Any]
+    known: Flags
+
+    @property
+    def column(self) -> Column:
+        """As the kernel reads it."""
+        return Column(self.values, self.known)
+
+    def at(self, where: Any) -> Figures:
+        """The same, indexed."""
+        return Figures(self.values[where], self.known[where])
+
+
+def figures_of(cells: Sequence[Decimal | int | None]) -> Figures:
+    """Figures from plain cells."""
+    found = [micro(cell) for cell in cells]
+    return Figures(
+        np.array([0 if one is None else one for one in found], dtype=np.int64),
+        np.array([one is not None for one in found], dtype=np.bool_),
+    )
+
+
+@dataclass(frozen=True)
+class ChannelGroups:
+    """The distinct channel groups of one kind of source in one mode."""
+
+    powers: tuple[Figures, Figures, Figures]
+    least: Figures
+
+    def __len__(self) -> int:
+        return len(self.least.values)
+
+
+def channel_groups(some: Sequence[GroupFigures]) -> ChannelGroups:
+    """The arrays of some channel groups."""
+    first, second, third, least = (figures_of([one[at] for one in some]) for at in range(4))
+    return ChannelGroups((first, second, third), least)
+
+
+@dataclass(frozen=True)
+class Wired:
+    """Loads on channel groups: shape (kinds,), to be met with each group and each load beside.
+
+    Parameters
+    ----------
+    load
+        What each puts on the group, in micro-ohm.
+    blocks
+        How many groups drive one loudspeaker.
+    rms
+        The rating behind the load, in microwatts.
+    original
+        Whether it is an original, whose rating no rule asks for.
+    """
+
+    load: Figures
+    blocks: Ints
+    rms: Figures
+    original: Flags
+
+
+@dataclass(frozen=True)
+class Feeds:
+    """What comes of each load on each channel group beside each other load: shape (groups, kinds, besides)."""
+
+    code: Ints
+    gain: Ints
+    """What the power adds to the level at 1 W in hundredths of a decibel; NOT_KNOWN where that is not known."""
+    in_aim: Flags
+
+
+def feeds_of(groups: ChannelGroups, wired: Wired, beside: Figures | None, scoring: Scoring) -> Feeds:
+    """Every load on every group; `beside` holds the loads that may share the group, in parallel."""
+    load = wired.load.at((None, slice(None), None))
+    total = _parallel(load, beside.at((None, None, slice(None)))) if beside is not None else load
+    power = _shares(groups, total, load, wired.blocks[None, :, None])
+    return Feeds(*_outcome(groups, wired, total, power, scoring))
+
+
+def _parallel(first: Figures, second: Figures) -> Figures:
+    """Loads in parallel: exact where they are whole micro-ohms, which the rated loads are."""
+    known = first.known & second.known
+    both = np.where(known, first.values + second.values, 1)
+    with np.errstate(all="ignore"):
+        return Figures(np.where(known, first.values * second.values / both, 0.0), known)
+
+
+def _shares(groups: ChannelGroups, total: Figures, load: Figures, blocks: Ints) -> Figures:
+    """What a load gets of its group's power: both see one voltage, so power splits as conductances do."""
+    whole, known = _power(groups, total)
+    known = known & load.known
+    with np.errstate(all="ignore"):
+        share = whole * blocks * total.values / np.where(load.values == 0, 1, load.values)
+    return Figures(np.where(known, np.rint(np.where(known, share, 0.0)), 0).astype(np.int64), known)
+
+
+def _power(groups: ChannelGroups, total: Figures) -> tuple[np.ndarray, Flags]:
+    """Power of each group into each load, in microwatts, as `block_power_w` has it."""
+    across = (slice(None), None, None)
+    powers = [one.at(across) for one in groups.powers]
+    load = np.where(total.known, total.values, 0).astype(np.float64)
+    shape = np.broadcast_shapes(load.shape, powers[0].values.shape)
+    power, known = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
+    with np.errstate(all="ignore"):
+        held = powers[0].values * RATED[0] / load  # above the rated load the voltage holds
+    _put(power, known, load >= RATED[0], held, powers[0].known)
+    for at, lower in ((0, 1), (1, 2)):
+        between = (load > RATED[lower]) & (load < RATED[at])
+        with np.errstate(all="ignore"):
+            least = np.minimum(powers[at].values * RATED[at] / load, powers[lower].values)
+        _put(power, known, between, least, powers[at].known & powers[lower].known)
+        _put(power, known, load == RATED[lower], powers[lower].values, powers[lower].known)
+    return power, known & total.known
+
+
+def _put(power: np.ndarray, known: Flags, where: Flags, value: np.ndarray, is_known: Flags) -> None:
+    """Set the powers where a case holds."""
+    case = where & is_known
+    np.copyto(power, value, where=np.broadcast_to(case, power.shape), casting="unsafe")
+    known |= case
+
+
+def _outcome(
+    groups: ChannelGroups, wired: Wired, total: Figures, power: Figures, scoring: Scoring
+) -> tuple[Ints, Ints, Flags]:
+    """Verdict codes, gains, and whether the power lies in the aim."""
+    rms = wired.rms.at((None, slice(None), None))
+    code = feed_codes(total, groups.least.at((slice(None), None, None)), power, rms, wired.original, scoring)
+    fed, known = power.values, power.known
+    if scoring.hopeful:  # an unknown power is taken to be all that is taken, and in the aim
+        least = int(max(Decimal(1), scoring.settings["power_aim_least"]) * MICRO)
+        fed = np.where(known | ~rms.known, fed, rms.values * least // MICRO)
+        known = known | rms.known
+    rated = rms.known & (rms.values > 0)
+    taken = np.where(rated, np.minimum(fed, np.broadcast_to(rms.values, fed.shape)), fed)
+    with np.errstate(all="ignore"):
+        gain = np.rint(1000 * np.log10(taken / MICRO))
+    gain = np.where(known & (taken > 0), gain, NOT_KNOWN).astype(np.int64)
+    low, high = (int(scoring.settings[name] * MICRO) for name in ("power_aim_least", "power_aim_most"))
+    in_aim = known & rated & (rms.values * low <= fed * MICRO) & (fed * MICRO <= rms.values * high)
+    return code, gain, in_aim
+
+
+def feed_codes(total: Figures, least: Figures, power: Figures, rms: Figures, original: Flags, scoring: Scoring) -> Ints:
+    """The worst that the rules of a feed say of each."""
+    shown = Figures(np.rint(np.where(total.known, total.values, 0)).astype(np.int64), total.known)
+    named = {"load_ohm": shown, "least_ohm": least, "power_w": power, "rms_w": rms}
+    columns = Columns({f"feed.{name}": one.column for name, one in named.items()})
+    shape = np.broadcast_shapes(power.values.shape, least.values.shape)
+    found = np.broadcast_to(worst(rules_of(FEED), Evaluation(columns, scoring.settings)), shape).astype(np.int64)
+    if original.any():
+        others = np.broadcast_to(worst(rules_of(ORIGINAL), Evaluation(columns, scoring.settings)), shape)
+        found = np.where(original[None, :, None], others, found)
+    return as_refused(found)
+
+
+def as_refused(code: Ints) -> Ints:
+    """Verdict codes; where nothing is to be refused, at worst to be measured."""
+    return code if refuses() else np.maximum(code, MEASURE)

@@ -1,0 +1,211 @@
+"""From a ranked combination back to a package: its name, its parts, and how they are fed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from matcher.rules.rule import FITS
+from matcher.search.exact.choices import Slot
+from matcher.search.exact.enumeration import Combination, Name, Taken
+from matcher.search.feeds.links import channels_code, link_of
+from matcher.search.feeds.parts import (
+    AmplifierSignature,
+    Candidate,
+    HeadSignature,
+    LineAid,
+    amplifier_signature,
+    block_of,
+    head_signature,
+    speaker_signature,
+)
+from matcher.search.feeds.plans import BASS_MODES, Plan, bass_feed
+from matcher.search.packages import Fitted, Found, Sources
+from matcher.search.scoring import Scoring
+from matcher.search.tree.bass import BassSlot
+from matcher.search.tree.beside import BesideSlot
+from matcher.search.tree.places import OnFeed
+from matcher.search.tree.table import TableSlot
+
+SEPARATOR = "\x1f"
+"""It stands before any sign that a part's number holds: names with it compare as lists do."""
+
+LineCode = Callable[[HeadSignature, AmplifierSignature, LineAid | None], int]
+
+
+@dataclass(frozen=True)
+class Slots:
+    """The entries of a combination by what they fill."""
+
+    taken: Taken
+
+    def at(self, fills: Any) -> tuple[Any, int] | None:
+        """The slot that fills something, with the position of its entry; None if there is none."""
+        return next(((slot, at) for slot, at in self.taken if getattr(slot, "fills", None) == fills), None)
+
+    def candidate(self, fills: Any) -> Candidate | None:
+        """The candidate that fills something."""
+        found = self.at(fills)
+        return None if found is None else found[0].candidate(found[1])
+
+    @property
+    def on_feeds(self) -> dict[str, tuple[TableSlot, int]]:
+        """The loudspeakers by opening."""
+        return {
+            slot.fills.place.place.opening_id: (slot, at)
+            for slot, at in self.taken
+            if isinstance(slot, TableSlot) and isinstance(slot.fills, OnFeed)
+        }
+
+    @property
+    def bass(self) -> tuple[BassSlot, int] | None:
+        """The bass system."""
+        return next(((slot, at) for slot, at in self.taken if isinstance(slot, BassSlot)), None)
+
+    @property
+    def beside(self) -> list[tuple[BesideSlot, int]]:
+        """What stands beside, in the order of the slots."""
+        found = [(slot, at) for slot, at in self.taken if isinstance(slot, BesideSlot)]
+        return sorted(found, key=lambda one: one[0].order)
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Reads the combinations of a job.
+
+    Parameters
+    ----------
+    openings
+        The loudspeaker places, in the order in which the total order compares them.
+    line_code
+        What the rules say of the line between a head unit and an amplifier.
+    pair_code
+        What they say of two amplifiers on one spot.
+    """
+
+    plans: Sequence[Plan]
+    openings: Sequence[str]
+    with_bass: bool
+    scoring: Scoring
+    line_code: LineCode
+    pair_code: Callable[[Taken], int]
+
+    def name(self, taken: Taken) -> Name:
+        """Head unit, loudspeakers, amplifier, bass, what stands beside: as the total order compares them."""
+        slots = Slots(taken)
+        words = [*self._head_name(slots)]
+        fed = slots.on_feeds
+        for opening_id in self.openings:
+            slot, at = fed[opening_id]
+            words += slot.name(at)
+        words += self._own_name(slots, "amplifier")
+        if self.with_bass and slots.bass is not None:
+            system, at = slots.bass
+            words += [*system.name(at), "".join(self._own_name(slots, "bass_amplifier"))]
+        for slot_beside, at in slots.beside:
+            words += [SEPARATOR.join(slot_beside.names(at)), ""]
+        return tuple(words)
+
+    @staticmethod
+    def _head_name(slots: Slots) -> tuple[str, str]:
+        head = slots.at("head_unit")
+        assert head is not None
+        part, adapter = head[0].name(head[1])
+        aid = slots.at("line_aid")
+        return part, adapter if aid is None else SEPARATOR.join((adapter, aid[0].name(aid[1])[0]))
+
+    @staticmethod
+    def _own_name(slots: Slots, fills: str) -> tuple[str, str]:
+        found = slots.at(fills)
+        return ("", "") if found is None else found[0].name(found[1])
+
+    def preference(self, taken: Taken) -> tuple[int, ...]:
+        """Among packages of the same parts, points and money: the plainer plan, then the surer, then the first."""
+        slots = Slots(taken)
+        unsure = sum(self._is_unsure(slot, at) for slot, at in taken)
+        bass = slots.bass
+        how = (0, 0) if bass is None else (BASS_MODES.index(bass[0].fills.mode), bass[0].fills.wiring)
+        return (self._rank(slots), unsure, *how)
+
+    @staticmethod
+    def _is_unsure(slot: Slot, at: int) -> bool:
+        if isinstance(slot, TableSlot) and isinstance(slot.fills, OnFeed):
+            on, row = slot.fills, slot.row(at)
+            return slot.doubt(at) or on.place.code(row, on.group, on.wired(row), on.beside) != FITS
+        if isinstance(slot, BassSlot):
+            return slot.doubt(at) or slot.fills.code != FITS
+        return bool(slot.doubt(at))  # type: ignore[attr-defined]
+
+    def _rank(self, slots: Slots) -> int:
+        feeds = {slot.fills.feed for slot, _ in slots.on_feeds.values()}
+        return next(at for at, plan in enumerate(self.plans) if set(plan.feeds) == feeds)
+
+    def package(self, found: Combination) -> Found:
+        """The package of a combination."""
+        slots = Slots(found.taken)
+        rank = self._rank(slots)
+        head, amplifier, own = (slots.candidate(one) for one in ("head_unit", "amplifier", "bass_amplifier"))
+        assert head is not None
+        aid = slots.candidate("line_aid")
+        if aid is not None:
+            head = replace(head, along=(*head.along, aid))
+        sources = self._sources(found.taken, self.plans[rank], head, amplifier, own)
+        fitted = [Fitted(head, unsure=head.unsure), *self._speakers(slots, sources)]
+        fitted += [] if amplifier is None else [Fitted(amplifier, unsure=amplifier.unsure)]
+        fitted += self._bass(slots, sources, own)
+        fitted += [Fitted(one, unsure=one.unsure) for slot, at in slots.beside for one in slot.candidates(at)]
+        lost = self.scoring.unknown(sources.code != FITS)
+        return Found(found.points, found.cents, found.uses, found.name, sources, rank, lost, tuple(fitted))
+
+    def _sources(
+        self, taken: Taken, plan: Plan, head: Candidate, amplifier: Candidate | None, own: Candidate | None
+    ) -> Sources:
+        signature, aid = head_signature(head), _aid_of(head)
+        needed = plan.channels("head_unit")
+        codes = [channels_code(signature, needed), self.pair_code(taken)]
+        if amplifier is not None:
+            codes.append(channels_code(amplifier_signature(amplifier), plan.channels("amplifier")))
+        codes += [
+            self.line_code(signature, amplifier_signature(one), aid) for one in (amplifier, own) if one is not None
+        ]
+        fed = None if amplifier is None else amplifier_signature(amplifier)
+        return Sources(plan, block_of(signature) if needed else None, fed, min(codes))
+
+    def _speakers(self, slots: Slots, sources: Sources) -> list[Fitted]:
+        fed = slots.on_feeds
+        coils = {name: slot.fills.wired(slot.row(at)) for name, (slot, at) in fed.items()}
+        found = []
+        for feed in sources.plan.feeds:
+            for name in feed.openings:
+                slot, at = fed[name]
+                beside = next((coils[other].load_ohm for other in feed.openings if other != name), None)
+                one = slot.candidate(at)
+                link = link_of(sources.of(feed), feed.mode, coils[name], speaker_signature(one), beside)
+                on, row = slot.fills, slot.row(at)
+                unsure = on.place.code(row, on.group, coils[name], on.beside) != FITS
+                known = 0 if one.unsure else self.scoring.unknown(unsure)
+                earned = int(slot.points[at]) - one.total_points - known
+                points = (("loudness", earned), ("known", known))
+                found.append(Fitted(one, feed, coils[name], link, one.unsure or unsure, points))
+        return found
+
+    def _bass(self, slots: Slots, sources: Sources, own: Candidate | None) -> list[Fitted]:
+        if slots.bass is None:
+            return []
+        slot, at = slots.bass
+        fills, system = slot.fills, slot.system(at)
+        source = sources.amplifier if own is None else amplifier_signature(own)
+        assert source is not None
+        feed = bass_feed("amplifier" if own is None else "bass_amplifier", fills.mode, str(system.box.opening_id))
+        link = link_of(source, fills.mode, fills.coils, system.signature)
+        unsure = fills.code != FITS
+        known = 0 if system.unsure else self.scoring.unknown(unsure)
+        points = (("bass", int(slot.points[at]) - system.points - known), ("known", known))
+        driver = Fitted(system.driver, feed, fills.coils, link, unsure or system.driver.unsure, points, system)
+        fitted = [driver, Fitted(system.box, unsure=system.box.unsure, bass=system)]
+        return fitted if own is None else [*fitted, Fitted(replace(own, slot="bass_amplifier"), unsure=own.unsure)]
+
+
+def _aid_of(head: Candidate) -> LineAid | None:
+    return next((each.signature for each in head.along if isinstance(each.signature, LineAid)), None)

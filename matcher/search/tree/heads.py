@@ -1,0 +1,224 @@
+"""Head units, each by itself or with an accessory that makes its line level, by what an amplifier and a plan see."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from matcher.kernel.columns import Column, Columns
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
+from matcher.rules.line_level import LINE_LEVEL
+from matcher.rules.rule import FITS, MEASURE, NO, rules_of
+from matcher.search.exact.choices import Alternative, Ints, Part, Union, sum_of
+from matcher.search.feeds.links import CONVERTER, PAIR
+from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
+from matcher.search.tree.arrays import MICRO
+from matcher.search.tree.channels import Figures, as_refused, figures_of
+from matcher.search.tree.table import CandidateTable
+from matcher.settings import Settings
+
+TURN, AID_TURN = 1, 2
+
+Outputs = tuple[int | None, int | None, Decimal | None, Decimal | None]
+"""Loudspeaker channels, line outputs, their volts and tolerance: all that an amplifier's inputs are held against."""
+Inputs = tuple[Decimal | None, Decimal | None, bool | None, Decimal | None, Decimal | None]
+"""Least and greatest volts, whether it takes a loudspeaker output, tolerances."""
+
+
+def outputs_of(head: HeadSignature) -> Outputs:
+    """What a line hangs on at the head unit."""
+    return head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol
+
+
+def inputs_of(amplifier: AmplifierSignature) -> Inputs:
+    """What a line hangs on at the amplifier."""
+    tols = amplifier.input_min_v_tol, amplifier.input_max_v_tol
+    return amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols
+
+
+def line_table(
+    outputs: Sequence[Outputs], inputs: Sequence[Inputs], aids: Sequence[LineAid], settings: Settings
+) -> Ints:
+    """The worst that the rules say of each line, shape (inputs, outputs, 1 + aids): the first is without any aid."""
+    plain = _line_codes(*_plain_outputs(outputs, inputs), None, inputs, settings)
+    made = [_line_codes(*_made_outputs(aid, outputs, inputs), aid, inputs, settings) for aid in aids]
+    return np.stack([plain, *made], axis=2)
+
+
+def _plain_outputs(outputs: Sequence[Outputs], inputs: Sequence[Inputs]) -> tuple[Figures, Figures, Column, Column]:
+    """Line outputs, usable outputs, greatest and least volts of head units by themselves, against some inputs."""
+    channels, preouts, volts, tols = (figures_of([one[at] for one in outputs]) for at in range(4))
+    by_line = Figures(np.where(preouts.known & (preouts.values < PAIR * MICRO), 0, preouts.values), preouts.known)
+    level = Column(volts.values, volts.known, np.where(tols.known, tols.values, 0))
+    return by_line, _usable(channels, preouts, [one[2] for one in inputs]), level, level
+
+
+def _usable(channels: Figures, preouts: Figures, high_level: Sequence[bool | None]) -> Figures:
+    """Outputs that each amplifier takes, shape (inputs, outputs): line outputs, or those for loudspeakers."""
+    taken = np.array([one is True for one in high_level])[:, None]
+    spoken_known = np.where(taken, channels.known, np.array([one is False for one in high_level])[:, None])
+    spoken = np.where(taken & channels.known, channels.values, 0)
+    few = preouts.known & (preouts.values < PAIR * MICRO)
+    # Outputs that nobody has counted may do where there are no loudspeaker outputs.
+    uncounted = np.where(spoken_known & (spoken > 0), spoken, 0)
+    values = np.where(preouts.known, np.where(few, np.maximum(preouts.values, spoken), preouts.values), uncounted)
+    known = np.where(preouts.known, ~few | spoken_known, uncounted > 0)
+    return Figures(values, known)
+
+
+def _made_outputs(
+    aid: LineAid, outputs: Sequence[Outputs], inputs: Sequence[Inputs]
+) -> tuple[Figures, Figures, Column, Column]:
+    """The same with an accessory: its level is set when it is fitted."""
+    by_line, usable, own, _ = _plain_outputs(outputs, inputs)
+    most = figures_of([aid.greatest_v] * len(outputs))
+    if aid.kind != CONVERTER:  # it lifts what the head unit gives
+        return by_line, usable, most.column, own
+    pair = figures_of([PAIR] * len(outputs))
+    return pair, figures_of([one[0] for one in outputs]), most.column, Column(np.zeros_like(most.values), most.known)
+
+
+def _line_codes(
+    by_line: Figures,
+    usable: Figures,
+    greatest: Column,
+    least: Column,
+    aid: LineAid | None,
+    inputs: Sequence[Inputs],
+    settings: Settings,
+) -> Ints:
+    columns = {"preouts": by_line.column, "usable": usable.column, "greatest_v": greatest, "preout_v": least}
+    for at, name in enumerate(("input_min_v", "input_max_v")):
+        volts, tols = figures_of([one[at] for one in inputs]), figures_of([one[3 + at] for one in inputs])
+        tol = np.where(tols.known, tols.values, 0)
+        columns[name] = Column(volts.values[:, None], volts.known[:, None], tol[:, None])
+    evaluation = Evaluation(Columns({f"line.{name}": one for name, one in columns.items()}), settings)
+    found = worst(rules_of(LINE_LEVEL), evaluation)
+    return as_refused(np.broadcast_to(found, (len(inputs), len(by_line.values))).astype(np.int64))
+
+
+def channel_codes(have: Ints, needed: int) -> Ints:
+    """Whether sources have the channels that a plan takes of them; a negative number is not known."""
+    if not needed:
+        return np.full_like(have, FITS)
+    return np.where(have < 0, MEASURE, np.where(have >= needed, FITS, NO))
+
+
+@dataclass(frozen=True)
+class HeadOption:
+    """One way to fill the dash: head units of one class, perhaps with what has to come along."""
+
+    parts: Sequence[Part]
+    signature: HeadSignature
+    aid: int
+    """Position among what accessories make of a line, from 1; 0: none."""
+
+
+class HeadUnits:
+    """Every way to fill the dash, by the channel group and the line that it offers.
+
+    Parameters
+    ----------
+    options
+        Head units by class, and those with an accessory that makes a line level.
+    lines
+        As `line_table` has them.
+    outputs
+        The outputs that `lines` is about, in its order.
+    sure
+        Whether nothing may be left to measure.
+    """
+
+    def __init__(self, options: Sequence[HeadOption], lines: Ints, outputs: Sequence[Outputs], *, sure: bool) -> None:
+        self.options, self._lines, self._sure = options, lines, sure
+        number = {one: at for at, one in enumerate(outputs)}
+        blocks: dict[tuple[Decimal | None, Decimal | None], int] = {}
+        self._block = _whole(
+            blocks.setdefault((one.signature.amp_w, one.signature.amp_min_ohm), len(blocks)) for one in options
+        )
+        self.blocks = list(blocks)
+        """Power and least load of each channel group of head units."""
+        self._outputs = _whole(number[outputs_of(one.signature)] for one in options)
+        self._channels = _whole(
+            -1 if one.signature.amp_channels is None else one.signature.amp_channels for one in options
+        )
+        self._aid = _whole(one.aid for one in options)
+        bounds = [sum_of(one.parts) for one in options]
+        self._values = np.array([values for values, _, _ in bounds])
+        self._cents = _whole(cents for _, cents, _ in bounds)
+        self._uses = np.array([uses for _, _, uses in bounds])
+        self._known: dict[tuple[int, tuple[int, ...], bool], dict[tuple[int, int], Union]] = {}
+
+    def by_group(
+        self, needed: int, profiles: tuple[int, ...], *, bounding: bool = False
+    ) -> dict[tuple[int, int], Union]:
+        """The head units for amplifiers with these inputs, by channel group and verdict; group 0 if none is used.
+
+        An accessory that makes a line level comes along only if it betters the verdict; to bound what goes with
+        further amplifiers, whether it does or not.
+        """
+        key = needed, profiles, bounding
+        if key not in self._known:
+            code = self._codes(needed, profiles, bounding=bounding)
+            group = self._block if needed else np.zeros_like(self._block)
+            allowed = np.flatnonzero(code == FITS if self._sure else code != NO)
+            pairs = sorted({(int(group[at]), int(code[at])) for at in allowed})
+            self._known[key] = {
+                (one, told): self._union(allowed[(group[allowed] == one) & (code[allowed] == told)])
+                for one, told in pairs
+            }
+        return self._known[key]
+
+    def _codes(self, needed: int, profiles: tuple[int, ...], *, bounding: bool) -> Ints:
+        channels = channel_codes(self._channels, needed)
+        if not profiles:
+            return np.where(self._aid == 0, channels, NO)
+        lines = self._lines[list(profiles)].min(axis=0)
+        own, bare = lines[self._outputs, self._aid], lines[self._outputs, 0]
+        return np.where((self._aid == 0) | (own > bare) | bounding, np.minimum(own, channels), NO)
+
+    def _union(self, some: Ints) -> Union:
+        def make(at: int) -> Alternative:
+            return 0, self.options[int(some[at])].parts
+
+        return Union(self._values[some], self._cents[some], self._uses[some], make)
+
+
+def _whole(numbers: object) -> Ints:
+    return np.array(list(numbers), dtype=np.int64)  # type: ignore[call-overload]
+
+
+def plain_options(table: CandidateTable, *, by_goods: bool) -> list[HeadOption]:
+    """Head units by themselves, an option for each electrical class."""
+    return [
+        HeadOption([table.slot(rows, "head_unit", TURN, by_goods=by_goods)], signature, 0)
+        for at, signature in enumerate(table.classes)
+        if len(rows := table.rows_in(at))
+    ]
+
+
+def aided_options(
+    table: CandidateTable,
+    kin: Sequence[tuple[int, Ints, Sequence[tuple[int, CandidateTable]]]],
+    *,
+    by_goods: bool,
+) -> list[HeadOption]:
+    """Head units with an accessory that makes their line level.
+
+    Parameters
+    ----------
+    kin
+        Head units that are one to these accessories: their class, their rows, and by what an accessory makes of the
+        line (from 1) those that may come along.
+    """
+    options = []
+    for at, rows, made in kin:
+        head = table.slot(rows, "head_unit", TURN, by_goods=by_goods)
+        for makes, aids in made:
+            aid = aids.slot(np.arange(len(aids)), "line_aid", AID_TURN)
+            options.append(HeadOption([head, aid], table.classes[at], makes))
+    return options

@@ -1,0 +1,288 @@
+"""Loudspeakers of a place: which of them stand on which channel group, how their coils are joined, what that earns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from matcher.rules.rule import FITS, NO
+from matcher.search.exact.choices import (
+    CENTS_ONLY,
+    ENDLESS,
+    IMPOSSIBLE,
+    SCALE,
+    SPREAD,
+    Alternative,
+    Ints,
+    Part,
+    Slot,
+    Union,
+    relaxed_by_cents,
+)
+from matcher.search.feeds.links import Coils, coil_wirings
+from matcher.search.feeds.parts import SpeakerSignature
+from matcher.search.feeds.plans import Feed, Mode
+from matcher.search.scoring import Scoring
+from matcher.search.tree.arrays import NOT_KNOWN, pareto_rows
+from matcher.search.tree.channels import ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
+from matcher.search.tree.table import CandidateTable
+
+AT_ONCE = 4_000_000
+"""So many numbers are worked out in one step."""
+
+
+class Kind(NamedTuple):
+    """A loudspeaker in a net, as a channel group sees it."""
+
+    load_ohm: Decimal | None
+    blocks: int
+    rms_w: Decimal | None
+    original: bool
+
+
+class Wiring:
+    """Every electrical class of a place in every coil wiring that a mode of feeding allows.
+
+    Parameters
+    ----------
+    nets
+        The coil wirings of each class.
+    """
+
+    def __init__(self, classes: Sequence[SpeakerSignature], nets: Sequence[Sequence[Coils]]) -> None:
+        kinds: dict[Kind, int] = {}
+        by_load: dict[Decimal | None, dict[int, tuple[int, Coils]]] = {}
+        for at, (one, some) in enumerate(zip(classes, nets, strict=True)):
+            for coils in some:
+                kind = Kind(coils.load_ohm, coils.blocks, one.rms_w, one.original)
+                by_load.setdefault(coils.load_ohm, {})[at] = kinds.setdefault(kind, len(kinds)), coils
+        self.loads = sorted(by_load, key=lambda load: (load is None, load))
+        self.load_figures = figures_of(self.loads)
+        self._coils = [{at: coils for at, (_, coils) in by_load[load].items()} for load in self.loads]
+        self.kind_at = np.full((len(self.loads), len(classes)), -1, dtype=np.int64)
+        """By load and class: the kind that puts this load on a group; -1 where no wiring does."""
+        for place, load in enumerate(self.loads):
+            for at, (kind_number, _) in by_load[load].items():
+                self.kind_at[place, at] = kind_number
+        self.wired = Wired(
+            figures_of([kind.load_ohm for kind in kinds]),
+            np.array([kind.blocks for kind in kinds], dtype=np.int64),
+            figures_of([kind.rms_w for kind in kinds]),
+            np.array([kind.original for kind in kinds], dtype=np.bool_),
+        )
+
+    def coils(self, load: int, group: int) -> Coils:
+        """The wiring in which a class puts a load on a group."""
+        return self._coils[load][group]
+
+
+@dataclass
+class Place:
+    """The loudspeakers of one opening.
+
+    Parameters
+    ----------
+    count
+        How many loudspeakers it takes.
+    untouched
+        Whether an original there stays on the original head unit as it was.
+    net_wanted
+        The coil wiring that alone is looked at; None: all.
+    """
+
+    opening_id: str
+    count: int
+    table: CandidateTable
+    scoring: Scoring
+    sure: bool
+    untouched: bool
+    net_wanted: str | None = None
+
+    def __post_init__(self) -> None:
+        self._wirings: dict[tuple[bool, Mode], Wiring] = {}
+
+    @cached_property
+    def front(self) -> Ints:
+        """The rows that bound all others on any feed."""
+        doubt = self.table.group * 2 + self.table.doubt
+        return pareto_rows(relaxed_by_cents(self.table.points, self.table.cents), self.table.level, doubt)
+
+    @cached_property
+    def least_cents(self) -> int:
+        """The least money of any of them."""
+        return int(self.table.cents.min(initial=ENDLESS))
+
+    def wiring(self, feed: Feed) -> Wiring:
+        """The coil wirings that a feed allows."""
+        key = (self.untouched and feed.source == "head_unit", feed.mode)
+        if key not in self._wirings:
+            classes = self.table.classes
+            self._wirings[key] = Wiring(classes, [self._nets(one, *key) for one in classes])
+        return self._wirings[key]
+
+    def _nets(self, one: SpeakerSignature, untouched: bool, mode: Mode) -> list[Coils]:
+        wanted = self.net_wanted
+        return [coils for coils in coil_wirings(one, self.count, mode, untouched) if wanted in (None, coils.net)]
+
+
+@dataclass(frozen=True)
+class OnFeed:
+    """What fills a place's slot: the feed, its channel group, and the loads on it."""
+
+    place: PlaceOnGroups
+    feed: Feed
+    group: int
+    load: int | None
+    """The only load that it may put there; None: any."""
+    beside: int
+
+    def wired(self, row: int) -> Coils:
+        """The wiring in which a row earns most here: of equal ones the surer, then the first."""
+        return self.place.best_wiring(row, self.group, self.load, self.beside)
+
+
+class PlaceOnGroups:
+    """A place on every channel group of a source in a mode, beside each load that may share the group."""
+
+    def __init__(self, place: Place, wiring: Wiring, groups: ChannelGroups, beside: Figures | None) -> None:
+        self.place, self.wiring = place, wiring
+        self._feeds: Feeds = feeds_of(groups, wiring.wired, beside, place.scoring)
+        self._slots: dict[object, Slot] = {}
+
+    @cached_property
+    def tops(self) -> Ints:
+        """The greatest relaxed values, shape (groups, loads, besides, multipliers of money)."""
+        groups, _, besides = self._feeds.code.shape
+        table, front = self.place.table, self.place.front
+        values = relaxed_by_cents(table.points[front], table.cents[front])
+        out = np.full((groups, len(self.wiring.loads), besides, len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
+        for load, kinds in enumerate(self.wiring.kind_at):
+            kind = kinds[table.group[front]]
+            some = np.flatnonzero(kind >= 0)
+            if len(some) and besides:
+                rows, kind = front[some], kind[some]
+                step = max(1, AT_ONCE // (len(some) * besides * len(CENTS_ONLY)))
+                for at in range(0, groups, step):
+                    earned = self._earned(slice(at, at + step), kind, slice(None), rows)
+                    most = (values[some][None, :, None, :] + SCALE * earned[..., None]).max(axis=1)
+                    out[at : at + step, load] = np.maximum(most, IMPOSSIBLE)
+        return out
+
+    def _earned(self, group: int | slice, kind: Ints, beside: int | slice, rows: Ints) -> Ints:
+        """Points of rows, each in a kind, on some groups beside some loads; IMPOSSIBLE where the rules refuse it.
+
+        The shape is (groups, rows, besides), without an axis for what is given as a number.
+        """
+        scoring, table, feeds = self.place.scoring, self.place.table, self._feeds
+        code, gain, in_aim = (one[group][..., kind, :][..., beside] for one in (feeds.code, feeds.gain, feeds.in_aim))
+        level, doubt = table.level[rows], table.doubt[rows]
+        if isinstance(beside, slice):
+            level, doubt = level[:, None], doubt[:, None]
+        heard = (gain > NOT_KNOWN) & (level > NOT_KNOWN)
+        points = np.where(heard, scoring.level_points(np.where(heard, level + gain, 0)), 0)
+        points = points + in_aim * scoring.aimed + np.where((code != FITS) & ~doubt, scoring.unknown(True), 0)
+        allowed = code == FITS if self.place.sure else code != NO
+        return np.where(allowed, points, IMPOSSIBLE)
+
+    def slot(self, feed: Feed, group: int, load: int | None, beside: int, *, by_goods: bool) -> Slot:
+        """The loudspeakers on one channel group, with a load or any, beside a load."""
+        key = (feed, group, load, beside)
+        if key not in self._slots:
+            table, every = self.place.table, np.arange(len(self.place.table))
+            earned = self._most_earned(every, group, load, beside)
+            rows = np.flatnonzero(earned > IMPOSSIBLE // 2)
+            fills = OnFeed(self, feed, group, load, beside)
+            self._slots[key] = table.slot(rows, fills, TURN, earned[rows], by_goods=by_goods)
+        return self._slots[key]
+
+    def _most_earned(self, rows: Ints, group: int, load: int | None, beside: int) -> Ints:
+        most = np.full(len(rows), IMPOSSIBLE, dtype=np.int64)
+        for at in range(len(self.wiring.loads)) if load is None else (load,):
+            kind = self.wiring.kind_at[at][self.place.table.group[rows]]
+            some = np.flatnonzero(kind >= 0)
+            earned = self._earned(group, kind[some], beside, rows[some])
+            most[some] = np.maximum(most[some], earned)
+        return most
+
+    def best_wiring(self, row: int, group: int, load: int | None, beside: int) -> Coils:
+        """The wiring in which a row earns most: of equal ones the surer, then the first."""
+        at_class, rows = int(self.place.table.group[row]), np.array([row])
+        found = []
+        for at in range(len(self.wiring.loads)) if load is None else (load,):
+            kind = int(self.wiring.kind_at[at][at_class])
+            if kind >= 0:
+                earned = int(self._earned(group, np.array([kind]), beside, rows)[0])
+                found.append((-earned, self._feeds.code[group, kind, beside] != FITS, at))
+        return self.wiring.coils(min(found)[2], at_class)
+
+    def code(self, row: int, group: int, coils: Coils, beside: int) -> int:
+        """The worst that the rules say of a row in a wiring."""
+        at = self.wiring.loads.index(coils.load_ohm)
+        kind = self.wiring.kind_at[at][self.place.table.group[row]]
+        return int(self._feeds.code[group, kind, beside])
+
+
+TURN = 4
+"""Loudspeakers take money alone: they are chosen last."""
+
+
+class FeedOptions:
+    """The loudspeakers of one feed on each channel group of its source."""
+
+    def __init__(self, feed: Feed, places: Sequence[Place], groups: ChannelGroups, *, by_goods: bool) -> None:
+        self.feed, self.places, self._by_goods = feed, places, by_goods
+        wirings = [place.wiring(feed) for place in places]
+        besides = [wiring.load_figures for wiring in reversed(wirings)] if len(places) > 1 else [None]
+        self._on = [
+            PlaceOnGroups(place, wiring, groups, beside)
+            for place, wiring, beside in zip(places, wirings, besides, strict=True)
+        ]
+        self._parts: dict[int, Part] = {}
+        self._money: Ints = self._loads_tops()
+
+    def _loads_tops(self) -> Ints:
+        """Shape (groups, alternatives, multipliers of money): alternatives are the pairs of loads on one group."""
+        first = self._on[0].tops
+        if len(self._on) == 1:
+            most: Ints = first.max(axis=1, initial=IMPOSSIBLE)
+            return most
+        both: Ints = first + self._on[1].tops.transpose(0, 2, 1, 3)
+        return both.reshape(len(both), both.shape[1] * both.shape[2], both.shape[3])
+
+    @cached_property
+    def tops(self) -> Ints:
+        """The greatest relaxed values by channel group, a column for each row of multipliers."""
+        most: Ints = self._money.max(axis=1, initial=IMPOSSIBLE)[:, SPREAD]
+        return most
+
+    @property
+    def least_cents(self) -> int:
+        """The least money of them together."""
+        return sum(place.least_cents for place in self.places)
+
+    def part(self, group: int) -> Part:
+        """The loudspeakers on one channel group: a slot, or a union over the pairs of loads that may share it."""
+        if group not in self._parts:
+            self._parts[group] = self._shared(group) if len(self._on) > 1 else self._alone(group)
+        return self._parts[group]
+
+    def _alone(self, group: int) -> Part:
+        return self._on[0].slot(self.feed, group, None, 0, by_goods=self._by_goods)
+
+    def _shared(self, group: int) -> Part:
+        tops = self._money[group]
+        some = np.flatnonzero(tops[:, 0] > IMPOSSIBLE // 2)
+        besides = len(self._on[1].wiring.loads)
+
+        def make(at: int) -> Alternative:
+            own, beside = divmod(int(some[at]), besides)
+            first = self._on[0].slot(self.feed, group, own, beside, by_goods=self._by_goods)
+            return 0, [first, self._on[1].slot(self.feed, group, beside, own, by_goods=self._by_goods)]
+
+        cents = np.full(len(some), self.least_cents, dtype=np.int64)
+        return Union(tops[some][:, SPREAD], cents, None, make)

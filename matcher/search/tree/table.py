@@ -1,0 +1,149 @@
+"""The candidates of one slot as arrays: what a family brings to the ranking.
+
+The ranking reads arrays alone. A candidate itself, with its price in packs and its points by criterion, is made only
+for what stands in an answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from matcher.search.exact.choices import USES, Ints, Slot
+from matcher.search.feeds.parts import Candidate
+from matcher.search.tree.arrays import NOT_KNOWN, Flags, thinned
+
+Name = tuple[str, str]
+
+
+@dataclass
+class CandidateTable:
+    """The candidates of one slot, a row each.
+
+    Parameters
+    ----------
+    points, cents
+        Hundredths of a point and of the currency, with what comes along.
+    uses
+        What each takes of the limited sums, as `USES` names them; None: nothing.
+    doubt
+        Whether its own fit is still to be measured: then a doubtful feed costs no points again.
+    open
+        Whether anything about it is still to be measured.
+    group
+        Its electrical class, as a position in `classes`.
+    classes
+        What feeds and lines see of it.
+    level
+        Level at 1 W in hundredths of a decibel; `NOT_KNOWN` where it is not known or does not apply.
+    candidates
+        The candidates themselves, made when they are asked for.
+    """
+
+    points: Ints
+    cents: Ints
+    uses: Ints | None
+    doubt: Flags
+    open: Flags
+    group: Ints
+    classes: Sequence[Any]
+    level: Ints
+    candidates: Sequence[Candidate]
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+    def name(self, row: int) -> Name:
+        """Part and adapter, as the total order compares them."""
+        return self.candidates[row].name
+
+    @property
+    def goods(self) -> Ints:
+        """The same number for rows of one part, whatever its adapter."""
+        found: dict[object, int] = {}
+        return np.array([found.setdefault(one.part_id, len(found)) for one in self.candidates], dtype=np.int64)
+
+    def rows_in(self, group: int) -> Ints:
+        """The rows of an electrical class."""
+        return np.flatnonzero(self.group == group)
+
+    def some(self, rows: Ints | Flags) -> CandidateTable:
+        """The table with some of its rows."""
+        kept: Ints = np.flatnonzero(rows) if rows.dtype == np.bool_ else rows.astype(np.int64)
+        return CandidateTable(
+            self.points[kept],
+            self.cents[kept],
+            None if self.uses is None else self.uses[kept],
+            self.doubt[kept],
+            self.open[kept],
+            self.group[kept],
+            self.classes,
+            self.level[kept],
+            [self.candidates[row] for row in kept.tolist()],
+        )
+
+    def slot(self, rows: Ints, tag: Any, turn: int, more: Ints | int = 0, *, by_goods: bool = False) -> Slot:
+        """A slot of some rows, which earn so many points more; by goods only the ways to take each that matter."""
+        points, uses = self.points[rows] + more, None if self.uses is None else self.uses[rows]
+        if by_goods and len(rows) > 1:
+            kept = thinned(points, self.cents[rows], uses, self.goods[rows])
+            rows, points, uses = rows[kept], points[kept], None if uses is None else uses[kept]
+        return TableSlot(points, self.cents[rows], uses, (tag, self, rows), turn)
+
+
+class TableSlot(Slot):
+    """A slot of a table's rows; its tag tells what it fills, the table and the rows."""
+
+    @property
+    def fills(self) -> Any:
+        """What it fills."""
+        return self.tag[0]
+
+    def row(self, position: int) -> int:
+        """The table's row of an entry."""
+        return int(self.tag[2][position])
+
+    def candidate(self, position: int) -> Candidate:
+        """The candidate of an entry."""
+        found: Candidate = self.tag[1].candidates[self.row(position)]
+        return found
+
+    def name(self, position: int) -> Name:
+        """The name of an entry."""
+        found: Name = self.tag[1].name(self.row(position))
+        return found
+
+    def doubt(self, position: int) -> bool:
+        """Whether an entry's own fit is still to be measured."""
+        return bool(self.tag[1].doubt[self.row(position)])
+
+
+def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = None) -> CandidateTable:
+    """The table of some candidates; `classes` gives their electrical classes an order."""
+    numbered: dict[Any, int] = {one: at for at, one in enumerate(classes or ())}
+    group = [numbered.setdefault(one.signature, len(numbered)) for one in candidates]
+    levels = [NOT_KNOWN if one.level_cdb is None else one.level_cdb for one in candidates]
+    uses = np.array([one.uses for one in candidates], dtype=np.int64).reshape(-1, USES)
+    return CandidateTable(
+        points=_whole(one.total_points for one in candidates),
+        cents=_whole(one.cents for one in candidates),
+        uses=uses if uses.any() else None,
+        doubt=_flags(one.unsure for one in candidates),
+        open=_flags(one.is_open for one in candidates),
+        group=_whole(group),
+        classes=list(numbered),
+        level=_whole(levels),
+        candidates=candidates,
+    )
+
+
+def _whole(numbers: Any) -> Ints:
+    return np.array(list(numbers), dtype=np.int64)
+
+
+def _flags(flags: Any) -> npt.NDArray[np.bool_]:
+    return np.array(list(flags), dtype=np.bool_)
