@@ -73,6 +73,7 @@ OWN: dict[str, Row] = {
         "full_w_4ohm": 50,
         "full_min_ohm": 2,
         "power_basis": "rms",
+        "class": "d",
         "w_mm": 200,
         "h_mm": 50,
         "d_mm": 150,

@@ -113,7 +113,8 @@ def test_a_bridged_pair_beside_the_loudspeakers(bench: Bench) -> None:
 def test_an_amplifier_of_its_own_on_another_spot(bench: Bench) -> None:
     spots = [cargo_space(), amp_spot(opening_id="boot")]
     weak = {**FOUR, "full_bridged_w_4ohm": 30}
-    told = options(bench, weak, MONO, driver(), box(), openings=spots, top=1, wishes={"loudness": 5, "price": 0})
+    door = DOOR | {"rms_w": 45}  # more than the head unit's own supply gives
+    told = options(bench, weak, MONO, driver(), box(), door, openings=spots, top=1, wishes={"loudness": 5, "price": 0})
     (best,) = told.packages
     spot = {line.slot: line.opening_id for line in best.lines}
     assert {spot["amplifier"], spot["bass_amplifier"]} == {"seat", "boot"}
