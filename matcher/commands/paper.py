@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 def paper(
     job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
     kind: Annotated[
-        str, typer.Argument(help="proposal, measuring, fitting, setup, handover, or all.", show_default=False)
+        str,
+        typer.Argument(
+            help="proposal, measuring, fitting, setup, handover-car, handover-owner, or all.", show_default=False
+        ),
     ],
     package: Annotated[
         int | None,

@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from catalog_schema.answers import Line, Undo
 from matcher.explain.said import Said
 
+WORK = (
+    "film",
+    "cable",
+    "board",
+    "amplifier",
+    "bass_amplifier",
+    "bass",
+    "enclosure",
+    "speaker",
+    "level_control",
+    "accessory",
+    "security",
+    "head_unit",
+)
+"""The slots in the order of work: glass while the car is clean, behind the trim, then what closes it."""
 PLAIN = {
     "bass": (
         "bass drivers {part} in their box",
@@ -80,9 +97,15 @@ ALTERED = {
 """Steps of the ladder that leave something behind: the same three."""
 
 
-def undo_steps(lines: list[Line]) -> list[Undo]:
-    """The steps of a package, last first, each with its undo."""
-    return [step for line in reversed(lines) if line.part_id or line.slot in MADE for step in _of_line(line)]
+def work_of(lines: Sequence[Line]) -> list[Line]:
+    """The lines at which something is fitted, in the order of work."""
+    fitted = [line for line in lines if line.part_id or line.slot in MADE]
+    return sorted(fitted, key=lambda line: WORK.index(line.slot))
+
+
+def undo_steps(lines: Sequence[Line]) -> list[Undo]:
+    """The steps of a package in the reverse order of work, each with its undo."""
+    return [step for line in reversed(work_of(lines)) for step in _of_line(line)]
 
 
 def _of_line(line: Line) -> list[Undo]:

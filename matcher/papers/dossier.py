@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Options, Package
-from catalog_schema.choices import Choice, Setup
+from catalog_schema.choices import Choice, Setup, WentOn
 from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
 from matcher.settings import Settings
 
@@ -42,6 +42,8 @@ class Dossier:
     """The package that was fixed to the job, where one was."""
     setup: Setup | None = None
     """What was measured at set-up, or what is to be."""
+    went_on: Sequence[WentOn] = ()
+    """Orders and signatures that were given though something was open."""
     readings: Sequence[Reading] = ()
     """What was measured of the car, its openings and the parts of the package."""
     limits: LimitPrices | None = None

@@ -4,27 +4,14 @@ from __future__ import annotations
 
 from catalog_schema.answers import BoxPanel, Line, Link, Package, Supply
 from catalog_schema.ladder import step_rank
+from matcher.explain.undo import work_of
 from matcher.papers.clearances import at_place, clearance_table, tightest
 from matcher.papers.filters import filter_rows
 from matcher.papers.model import Block, Document, Drawing, Items, Para, Section, Table
 from matcher.papers.order import order_section
+from matcher.papers.went_on import went_on
 from matcher.papers.writer import Writer
 
-WORK = (
-    "film",
-    "cable",
-    "board",
-    "amplifier",
-    "bass_amplifier",
-    "bass",
-    "enclosure",
-    "speaker",
-    "level_control",
-    "accessory",
-    "security",
-    "head_unit",
-)
-"""The slots in the order of work: glass while the car is clean, behind the trim, then what closes it."""
 TOLD = 8
 """Clearances told of each place, the least first: the rest have more to spare than any of these."""
 PLUGS = {"A": tuple(range(1, 9)), "B": tuple(range(1, 9))}
@@ -35,10 +22,13 @@ def fitting(writer: Writer) -> Document:
     """The paper that lies in the bay."""
     package = writer.dossier.package
     if package is None:
-        return writer.document("fitting", [Para(text=writer.say("fitting.nothing"), tone="lead"), writer.cautions()])
+        return writer.document(
+            "fitting", [Para(text=writer.say("fitting.nothing"), tone="lead"), writer.cautions("fitting")]
+        )
     blocks: list[Block] = [
-        writer.cautions(),
+        writer.cautions("fitting"),
         *_open(writer, package),
+        *went_on(writer, "order"),
         order_section(writer, package),
         _work(writer, package),
         *_places(writer, package),
@@ -61,18 +51,13 @@ def _open(writer: Writer, package: Package) -> list[Block]:
 
 def _work(writer: Writer, package: Package) -> Section:
     """What is done in which order."""
-    slots = [line for slot in WORK for line in package.lines if line.slot == slot and (line.part_id or _made(line))]
     steps = [
         writer.say("work.first"),
         writer.say("work.keep"),
-        *(_step(writer, line) for line in slots),
+        *(_step(writer, line) for line in work_of(package.lines)),
         *(writer.say(f"work.{name}") for name in ("fuse", "setup", "last")),
     ]
     return Section(title=writer.say("work.title"), blocks=(Items(items=tuple(steps), mark="number"),))
-
-
-def _made(line: Line) -> bool:
-    return line.slot in ("enclosure", "board", "level_control")
 
 
 def _step(writer: Writer, line: Line) -> str:

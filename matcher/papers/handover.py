@@ -1,41 +1,75 @@
-"""The hand-over: how the car was, how it is, what was kept, how it goes back, and what to know from now on."""
+"""The hand-over: how the car was, how it is, what was kept, how it goes back, and what to know from now on.
+
+There are two copies. The owner's has everything. The car's, which whoever opens the car can read, has not a word of
+security: no part of it, no reading, no step, no caution.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.answers import Package
+from catalog_schema.answers import Line, Package
 from catalog_schema.choices import Setup
-from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
+from matcher.explain.undo import undo_steps
+from matcher.papers.model import Block, Box, Document, Form, Frames, Items, Para, Section, Table
+from matcher.papers.went_on import went_on
 from matcher.papers.writer import Writer
 
-
-def handover(writer: Writer) -> Document:
-    """The paper that stays in the car."""
-    package = writer.dossier.package
-    if package is None:
-        return writer.document("handover", [Para(text=writer.say("handover.nothing"), tone="lead"), writer.cautions()])
-    blocks: list[Block] = [
-        Para(text=writer.say("handover.lead" if package.reversible else "handover.lead_lost"), tone="lead"),
-        _found(writer, package),
-        _left(writer, package),
-        *_readings(writer),
-        _kept(writer, package),
-        _back(writer, package),
-        _rest(writer, package),
-        *_hearing(writer, package),
-        Section(title=writer.say("handover.law.title"), blocks=(Para(text=writer.say("handover.law.text")),)),
-        writer.cautions(),
-        _signed(writer),
-    ]
-    return writer.document("handover", blocks)
+SECRET = "security"
+"""The slot that the car's copy does not know of."""
 
 
-def _found(writer: Writer, package: Package) -> Section:
+def car_copy(writer: Writer) -> Document:
+    """The copy that stays in the car; its subject is the car, as a job's label may tell of security."""
+    return _Copy(writer, "handover-car").document(subject=writer.vehicle)
+
+
+def owner_copy(writer: Writer) -> Document:
+    """The copy that the owner takes home."""
+    return _Copy(writer, "handover-owner").document()
+
+
+@dataclass(frozen=True, slots=True)
+class _Copy:
+    writer: Writer
+    kind: str
+
+    @property
+    def is_whole(self) -> bool:
+        return self.kind == "handover-owner"
+
+    def document(self, *, subject: str = "") -> Document:
+        writer, package = self.writer, self.writer.dossier.package
+        if package is None:
+            nothing: list[Block] = [Para(text=writer.say("handover.nothing"), tone="lead"), writer.cautions(self.kind)]
+            return writer.document(self.kind, nothing, subject=subject)
+        lines = [line for line in package.lines if self.is_whole or line.slot != SECRET]
+        copy = "owner" if self.is_whole else "car"
+        lost = "" if package.reversible else "_lost"
+        blocks: list[Block] = [
+            Para(text=writer.say(f"handover.{copy}.lead{lost}"), tone="lead"),
+            *(went_on(writer, "sign") if self.is_whole else []),
+            _found(writer, lines),
+            _left(writer, lines),
+            *([_photographs(writer)] if self.is_whole else []),
+            *_readings(writer, lines, package),
+            _kept(writer, lines),
+            _back(writer, lines),
+            _rest(writer, package),
+            *_hearing(writer, package),
+            Section(title=writer.say("handover.law.title"), blocks=(Para(text=writer.say("handover.law.text")),)),
+            writer.cautions(self.kind),
+            _signed(writer),
+        ]
+        return writer.document(self.kind, blocks, subject=subject)
+
+
+def _found(writer: Writer, lines: list[Line]) -> Section:
     """The openings that were used, as they were found."""
-    places = dict.fromkeys(line.opening_id for line in package.lines if line.opening_id)
+    places = dict.fromkeys(line.opening_id for line in lines if line.opening_id)
     rows = tuple(
         (writer.place(place), _figures(writer, writer.dossier.opening(place)) or writer.say("word.unknown"))
         for place in places
@@ -57,7 +91,7 @@ def _figures(writer: Writer, opening: Mapping[str, Any]) -> str:
     return ", ".join(told)
 
 
-def _left(writer: Writer, package: Package) -> Section:
+def _left(writer: Writer, lines: list[Line]) -> Section:
     rows = tuple(
         (
             writer.place(line.opening_id) if line.opening_id else "",
@@ -65,19 +99,28 @@ def _left(writer: Writer, package: Package) -> Section:
             f"{writer.line(line)}{f' + {writer.part(line.adapter_id)}' if line.adapter_id else ''}",
             writer.takes(line.alteration, line.cut),
         )
-        for line in package.lines
+        for line in lines
     )
     heads = tuple(writer.say(f"handover.{name}") for name in ("where", "slot", "part", "alters"))
     table = Table(heads=heads, rows=rows, widths=(1.2, 1, 1.6, 1.8))
     return Section(title=writer.say("handover.left.title"), blocks=(table,))
 
 
-def _readings(writer: Writer) -> list[Block]:
+def _photographs(writer: Writer) -> Section:
+    """Frames for what it looked like before and after."""
+    labels = tuple(writer.say(f"handover.photo.{name}") for name in ("before", "after"))
+    return Section(title=writer.say("handover.photo.title"), blocks=(Frames(labels=labels),), whole=True)
+
+
+def _readings(writer: Writer, lines: list[Line], package: Package) -> list[Block]:
     """What was measured of the car and its parts, and at set-up."""
+    hidden = {f"part:{line.part_id}" for line in package.lines if line not in lines}
     rows = [
         (writer.where(figure), writer.what(figure), _reading(writer, reading.value, figure.unit), reading.by or "")
         for reading in writer.dossier.readings
-        if reading.counts and (figure := writer.wanted(f"{reading.subject}.{reading.field}")).kind != "job"
+        if reading.counts
+        and reading.subject not in hidden
+        and (figure := writer.wanted(f"{reading.subject}.{reading.field}")).kind != "job"
     ]
     record = writer.dossier.setup
     rows += [] if record is None else _set_up(writer, record)
@@ -108,8 +151,8 @@ def _set_up(writer: Writer, record: Setup) -> list[tuple[str, str, str, str]]:
     return rows
 
 
-def _kept(writer: Writer, package: Package) -> Section:
-    kept = list(dict.fromkeys(writer.sentence(step.keeps) for step in package.undo if step.keeps))
+def _kept(writer: Writer, lines: list[Line]) -> Section:
+    kept = list(dict.fromkeys(writer.sentence(step.keeps) for step in undo_steps(lines) if step.keeps))
     blocks: list[Block] = [
         Items(items=tuple(kept), mark="tick") if kept else Para(text=writer.say("handover.kept.none")),
         Form(rows=((Box(label=writer.say("handover.kept.where")),),)),
@@ -117,11 +160,11 @@ def _kept(writer: Writer, package: Package) -> Section:
     return Section(title=writer.say("handover.kept.title"), blocks=tuple(blocks))
 
 
-def _back(writer: Writer, package: Package) -> Section:
-    """Every step with its undo, the last thing done first."""
+def _back(writer: Writer, lines: list[Line]) -> Section:
+    """Every step with its undo, in the reverse order of work."""
     steps = tuple(
         writer.say("handover.back.step", step=writer.sentence(one.step), undo=writer.again(one.undo))
-        for one in package.undo
+        for one in undo_steps(lines)
     )
     lead = Para(text=writer.say("handover.back.lead"))
     return Section(title=writer.say("handover.back.title"), blocks=(lead, Items(items=steps, mark="number")))

@@ -117,7 +117,7 @@ def no_package(writer: Writer) -> list[Block]:
         Para(text=asked(writer)),
         Section(title=writer.say("proposal.clash"), blocks=(Items(items=tuple(clashes)),)),
     ]
-    return [*blocks, *(_helps(writer) or _reasons(writer)), writer.cautions()]
+    return [*blocks, *(_helps(writer) or _reasons(writer)), writer.cautions("proposal")]
 
 
 def _reasons(writer: Writer) -> list[Block]:

@@ -26,7 +26,7 @@ def measuring(writer: Writer) -> Document:
         *_before(writer, bool(names)),
         *(_form(writer, number, name) for number, name in enumerate(names, 1)),
         *(_second_look(writer, package) if package is not None else []),
-        writer.cautions(),
+        writer.cautions("measuring"),
     ]
     return writer.document("measuring", blocks)
 

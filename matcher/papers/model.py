@@ -76,6 +76,15 @@ class Pictures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Frames:
+    """Empty frames beside each other, to put photographs in."""
+
+    kind: ClassVar[str] = "frames"
+    labels: tuple[str, ...]
+    high_mm: float = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Box:
     """A ruled line to fill in by hand, or what was filled in."""
 
@@ -116,7 +125,7 @@ class Section:
     """Whether it may stand beside the next one that may."""
 
 
-Block = Para | Items | Table | Drawing | Pictures | Form | Section
+Block = Para | Items | Table | Drawing | Pictures | Frames | Form | Section
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +181,8 @@ def _texts(block: Block) -> Iterator[str]:
             yield block.caption
         case Pictures():
             yield from (one.caption for one in block.drawings)
+        case Frames():
+            yield from block.labels
         case Form():
             yield from (block.title, *block.lines)
             for box in chain.from_iterable(block.rows):

@@ -13,8 +13,16 @@ from matcher.papers.model import Document
 from matcher.papers.words import Words
 from matcher.papers.writer import Writer
 
-KINDS = ("proposal", "measuring", "fitting", "setup", "handover")
-"""Every kind of paper, in the order in which a job needs them."""
+BUILDERS = {
+    "proposal": "proposal:proposal",
+    "measuring": "measuring:measuring",
+    "fitting": "fitting:fitting",
+    "setup": "setup:setup",
+    "handover-car": "handover:car_copy",
+    "handover-owner": "handover:owner_copy",
+}
+"""By the kind of paper, in the order in which a job needs them: its module here, and what builds it."""
+KINDS = tuple(BUILDERS)
 FORMATS = ("html", "pdf")
 
 
@@ -45,7 +53,8 @@ def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:
 
 def document(dossier: Dossier, kind: str) -> Document:
     """A paper as data, before it gets a form."""
-    build = cast("Callable[[Writer], Document]", getattr(import_module(f"matcher.papers.{kind}"), kind))
+    module, _, name = BUILDERS[kind].partition(":")
+    build = cast("Callable[[Writer], Document]", getattr(import_module(f"matcher.papers.{module}"), name))
     return build(Writer(dossier, Words(dossier.settings.word("language"))))
 
 

@@ -35,7 +35,7 @@ def proposal(writer: Writer) -> Document:
         *lifted(writer),
         _altered(writer, offered),
         *_to_measure(writer, offered),
-        writer.cautions(),
+        writer.cautions("proposal"),
         _choice(writer, offered),
     ]
     return writer.document("proposal", blocks)

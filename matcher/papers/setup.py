@@ -24,7 +24,7 @@ def setup(writer: Writer) -> Document:
     """The paper that lies beside the meter."""
     package, record = writer.dossier.package, writer.dossier.setup
     if package is None:
-        return writer.document("setup", [Para(text=writer.say("setup.nothing"), tone="lead"), writer.cautions()])
+        return writer.document("setup", [Para(text=writer.say("setup.nothing"), tone="lead"), writer.cautions("setup")])
     done = record is not None and record.number is not None
     blocks: list[Block] = [
         Para(text=writer.say("setup.done" if done else "setup.lead"), tone="lead"),
@@ -34,7 +34,7 @@ def setup(writer: Writer) -> Document:
         _output(writer, record),
         _polarity(writer, package, record),
         _currents(writer, package, record),
-        writer.cautions(extra=() if record is None else record.cautions),
+        writer.cautions("setup", extra=() if record is None else record.cautions),
     ]
     return writer.document("setup", blocks)
 

@@ -13,6 +13,7 @@ from catalog_schema.answers import Check, CutNeeded, Line, Link
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
 from matcher.explain.wording_beside import ROUTE_WORDS
+from matcher.papers.cautions import cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Drawing, Items, Pictures, Section
 from matcher.papers.numbers import Known, Numbers
@@ -150,8 +151,8 @@ class Writer:
         share = min(1.0, room / sum(one.w_mm for one in drawn), HIGH_MM / max(one.h_mm for one in drawn))
         return Pictures(drawings=tuple(_scaled(one, share) for one in drawn))
 
-    def document(self, kind: str, blocks: list[Block], *, lead: str = "") -> Document:
-        """A paper of a kind around its blocks."""
+    def document(self, kind: str, blocks: list[Block], *, subject: str = "") -> Document:
+        """A paper of a kind around its blocks; its subject is the job's label, if none is given."""
         dossier, settings = self.dossier, self.dossier.settings
         sender = tuple(text for name in ("shop_name", "shop_contact") if (text := settings.word(name)))
         job = dossier.job
@@ -159,8 +160,8 @@ class Writer:
             name=f"{kind}-{UNSAFE.sub('-', str(job['job_id']))}",
             language=self.words.language,
             sender=sender,
-            title=self.say(f"{kind}.title"),
-            subject=str(job.get("label") or job["job_id"]),
+            title=self.say(f"{kind.replace('-', '.')}.title"),
+            subject=subject or str(job.get("label") or job["job_id"]),
             facts=tuple((self.say(f"fact.{name}"), value) for name, value in self._facts(kind).items() if value),
             blocks=tuple(blocks),
             footer=self.say("footer", job=str(job["job_id"]), version=str(dossier.options.catalog_version)),
@@ -180,20 +181,26 @@ class Writer:
         """A figure's name as an answer gives it, taken apart."""
         return wanted(self.dossier, name)
 
-    def cautions(self, extra: Sequence[str] = ()) -> Section:
-        """Every caution of the answer, and those of this paper alone."""
-        told = tuple(dict.fromkeys(self.sentence(one) for one in (*self.dossier.options.cautions, *extra)))
+    def cautions(self, kind: str, extra: Sequence[str] = ()) -> Section:
+        """The answer's cautions that belong on a kind of paper, and those of this paper alone."""
+        belong = cautions_of(kind, self.dossier.options.cautions)
+        told = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
         return Section(title=self.say("cautions.title"), blocks=(Items(items=told),))
 
+    @property
+    def vehicle(self) -> str:
+        """What the vehicle is called, with its year."""
+        vehicle = self.dossier.vehicle
+        year, name = vehicle.get("year"), str(vehicle.get("label") or vehicle["vehicle_id"])
+        return f"{name}, {year}" if year else name
+
     def _facts(self, kind: str) -> dict[str, str]:
-        vehicle, on = self.dossier.vehicle, self.dossier.on
-        year = vehicle.get("year")
-        name = str(vehicle.get("label") or vehicle["vehicle_id"])
+        on = self.dossier.on
         return {
-            "vehicle": f"{name}, {year}" if year else name,
+            "vehicle": self.vehicle,
             "job": str(self.dossier.job["job_id"]),
             "package": "" if kind == "proposal" else self._package(),
-            "date": self._date(f"{on:%Y-%m-%d}"),
+            "date": self.date(f"{on:%Y-%m-%d}"),
         }
 
     def _package(self) -> str:
@@ -202,10 +209,10 @@ class Writer:
         if package is None:
             return ""
         if choice is not None and choice.package is package:
-            return self.say("package.chosen", number=str(choice.number), date=self._date(choice.chosen_at[:10]))
+            return self.say("package.chosen", number=str(choice.number), date=self.date(choice.chosen_at[:10]))
         return self.say("package.open", rank=str(package.rank))
 
-    def _date(self, iso: str) -> str:
+    def date(self, iso: str) -> str:
         """A day as this language writes it."""
         year, month, day = iso.split("-")
         return self.say("date", year=year, month=month, day=day)

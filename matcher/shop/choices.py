@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from catalog_schema.answers import Options
-    from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup
+    from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup, WentOn
     from matcher.store.connection import Connection
 
 
@@ -191,3 +191,10 @@ class Choices(Opened):
 
         with self.store.reading() as con:
             return setup_record(con, job_id, shop_settings(con))
+
+    def went_on(self, job_id: str) -> list[WentOn]:
+        """Orders and signatures of a job that were given though something was open, the oldest first."""
+        from matcher.explain.open_points import went_on
+
+        with self.store.reading() as con:
+            return went_on(con, job_id)

@@ -42,7 +42,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         job_id
             A job of the store.
         kind
-            ``proposal``, ``measuring``, ``fitting``, ``setup`` or ``handover``.
+            ``proposal``, ``measuring``, ``fitting``, ``setup``, ``handover-car`` or ``handover-owner``.
         package
             The rank of the package that it is about; left out: the one that was chosen, or the first.
         format
@@ -124,6 +124,7 @@ class Papers(Pictures, Lists, Cars, Choices):
             measure=measure,
             why=why,
             setup=self.setup_record(job_id),
+            went_on=self.went_on(job_id),
             readings=self._readings(job["vehicle_id"], about),
             drawings={} if about is None else self._drawings(job_id, about, settings),
             sketches={} if about is None else self._sketches(about, measure, settings),

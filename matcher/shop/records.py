@@ -9,7 +9,7 @@ from matcher.shop.base import shop_settings
 from matcher.shop.choices import Choices
 
 if TYPE_CHECKING:
-    from catalog_schema.choices import ChangeLog, OpenPoint, Sheet, WentOn
+    from catalog_schema.choices import ChangeLog, OpenPoint, Sheet
     from matcher.store.job_import import Imported
 
 
@@ -190,13 +190,6 @@ class Records(Choices):
             if points:
                 write_anyway(con, "sign", job_id, points, note, name)
             sign(con, job_id, name, note)
-
-    def went_on(self, job_id: str) -> list[WentOn]:
-        """Orders and signatures of a job that were given though something was open, the oldest first."""
-        from matcher.explain.open_points import went_on
-
-        with self.store.reading() as con:
-            return went_on(con, job_id)
 
     def supersede(self, job_id: str, new_id: str, *, by: str | None = None) -> str:
         """Make a new job that takes the place of another: with its terms and its choice, free to be altered; its name.

@@ -372,7 +372,7 @@ def is_made(bench: Bench, n: int) -> bool:
     broken = [path.name for path in folder.glob("*.json") if not is_whole(path)]
     if broken:
         raise BrokenPromise(f"in part: {broken}")
-    return bool(list(folder.glob("handover-*.pdf")))
+    return bool(list(folder.glob("handover-owner-*.pdf")))
 
 
 DEMO = Act("demo", make_demo, is_made, "boltback catalog problems")

@@ -115,8 +115,8 @@ def test_a_camera_gives_the_view_that_the_unit_lacks(bench: Bench) -> None:
     )
     assert checks["supply.at_rest"].need == 7
     assert [line.covers for line in package.lines] == [[], ["rear_view"]]
-    first = package.undo[0]
-    assert (first.step, first.undo.partition(";")[0]) == ("accessory camera", "battery off")
+    (camera,) = (step for step in package.undo if step.step == "accessory camera")
+    assert camera.undo.partition(";")[0] == "battery off"
 
 
 def test_what_an_accessory_needs_must_be_known(bench: Bench) -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from matcher.papers.cautions import cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.paper import FORMATS, KINDS, document, make
 from matcher.papers.words import languages
@@ -51,13 +52,20 @@ def test_a_paper_is_made_the_same_twice(dossier: Dossier, kind: str) -> None:
         assert make(dossier, kind, form) == make(dossier, kind, form)
 
 
+def test_every_caution_stands_where_it_can_be_heeded(dossier: Dossier) -> None:
+    cautions = dossier.options.cautions
+    assert len(cautions) > 7
+    assert {one: kinds for one in cautions if not (kinds := [kind for kind in KINDS if cautions_of(kind, [one])])} == {}
+    assert all(len(cautions_of(kind, cautions)) < len(cautions) for kind in KINDS)
+
+
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_caution_stands_on_every_paper(dossier: Dossier, kind: str) -> None:
+def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> None:
     page = told(document(dossier, kind)).lower()
-    cautions = [str(caution) for caution in dossier.options.cautions]
+    cautions = [str(caution) for caution in cautions_of(kind, dossier.options.cautions)]
     named = {name: f"{part['maker']} {part['model']}" for name, part in dossier.parts.items()}
     shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
-    assert len(shown) > 7
+    assert shown
     assert [caution for caution in shown if caution not in page] == []
 
 

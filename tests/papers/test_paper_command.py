@@ -43,7 +43,7 @@ def test_papers_are_written_as_files_of_one_folder(
     told = json.loads(capsys.readouterr().out)
     names = {path.name for path in folder.iterdir()}
     assert {Path(file).name for file in told["files"]} == names
-    assert len(names) == 10 and "proposal--j1.pdf" in names
+    assert len(names) == 12 and "proposal--j1.pdf" in names
     assert [path.name for path in tmp_path.iterdir()] == ["new"]
 
 

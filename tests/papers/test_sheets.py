@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 import re
 from collections.abc import Callable, Iterator
@@ -16,10 +17,12 @@ from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, Se
 from matcher.drawings import Drawing as SvgDrawing
 from matcher.drawings.pens import PLAIN
 from matcher.papers.dossier import Dossier
-from matcher.papers.model import Block, Document, Drawing, Form, Section, Table
+from matcher.papers.model import Block, Document, Drawing, Form, Items, Section, Table
 from matcher.papers.order import ordered
 from matcher.papers.paper import document, make
+from matcher.settings import Settings
 from matcher.store.documents import save_job
+from matcher.store.readings import Reading
 from tests.factories import Bench, plain
 from tests.papers.conftest import amounts, told
 from tests.papers.town import lay_town, the_job
@@ -296,17 +299,28 @@ def test_a_sheet_without_readings_is_left_blank(dossier: Dossier) -> None:
     assert any(row == ("", "", "") for row in rows(section(paper, "The head unit's output")))
 
 
-def test_every_step_goes_back_in_its_order(dossier: Dossier, package: Package) -> None:
-    shown = told(document(dossier, "handover"))
-    places = [shown.index(step.undo) for step in package.undo]
-    assert len(places) > 8
-    assert all(f"{step.undo}." in shown for step in package.undo)
-    first, last = package.undo[0], package.undo[-1]
-    assert shown.index(f": {first.undo}.") < shown.rindex(f": {last.undo}.")
+def numbered(paper: Document, title: str) -> list[str]:
+    """The numbered steps of a section."""
+    return [step for one in section(paper, title).blocks if isinstance(one, Items) for step in one.items]
+
+
+def test_steps_go_back_in_the_reverse_order_of_the_work(dossier: Dossier, package: Package) -> None:
+    work = numbered(document(dossier, "fitting"), "Order of work")
+    back = numbered(document(dossier, "handover-owner"), "How it goes back")
+    assert len(back) == len(package.undo) > 8
+    fitted = {line.slot: line.label for line in package.lines if line.part_id and line.slot not in ("speaker", "board")}
+    places = {slot: index(work, label) for slot, label in fitted.items()}
+    gone = {slot: index(back, label) for slot, label in fitted.items()}
+    assert sorted(places, key=lambda slot: places[slot]) == sorted(gone, key=lambda slot: -gone[slot])
+
+
+def index(steps: list[str], label: str) -> int:
+    """The step that names a part."""
+    return next(place for place, step in enumerate(steps) if label in step)
 
 
 def test_the_hand_over_tells_readings_drain_and_hearing(dossier: Dossier, package: Package) -> None:
-    done = document(replace(dossier, setup=read_setup()), "handover")
+    done = document(replace(dossier, setup=read_setup()), "handover-owner")
     hearing, supply = package.hearing, package.supply
     assert hearing is not None and hearing.level_db is not None and hearing.niosh_min is not None
     assert supply is not None
@@ -319,7 +333,48 @@ def test_the_hand_over_tells_readings_drain_and_hearing(dossier: Dossier, packag
     assert loud["No longer a day, by NIOSH"] == f"{plain_number(hearing.niosh_min)} min"
 
 
-def test_what_cannot_be_put_back_is_not_promised(dossier: Dossier, package: Package) -> None:
+@pytest.mark.parametrize("kind", ["handover-car", "handover-owner"])
+def test_what_cannot_be_put_back_is_not_promised(dossier: Dossier, package: Package, kind: str) -> None:
     lost = replace(dossier, package=replace(package, reversible=False))
-    assert "and what cannot" in told(document(lost, "handover"))
-    assert "how everything goes back" in told(document(dossier, "handover"))
+    assert "and what cannot" in told(document(lost, kind))
+    assert "how everything goes back" in told(document(dossier, kind))
+
+
+SECRETS = {
+    "en": ("secur", "theft", "lock", "tracker", "cut-out", "alarm", "tow", "stands in the way", "habit", "chore"),
+    "de": ("diebstahl", "schloss", "ortung", "trennschalter", "alarm", "abschlepp", "steht im weg", "mühe"),
+}
+"""What tells of security, by language."""
+
+
+@pytest.mark.parametrize("language", SECRETS)
+def test_the_cars_copy_has_not_a_word_of_security(bench: Bench, dossier: Dossier, language: str) -> None:
+    """The hand-over paper that was to stay in the car told how to take out the hidden cut-out and the tracker."""
+    now = datetime.datetime.now(datetime.UTC)
+    reading = Reading(1, "part:lock", "standby_ma", "1", None, "measured", "Ida", now, None, counts=True)
+    asked = replace(
+        dossier,
+        settings=Settings(dossier.settings.own, {**dossier.settings.own_words, "language": language}),
+        job={**dossier.job, "label": "A quiet alarm"},
+        readings=[reading],
+    )
+    secret = {name: figures for name, figures in dossier.parts.items() if figures["family"] == "security"}
+    names = [*SECRETS[language], *secret, *(str(one["model"]).lower() for one in secret.values())]
+    car, owner = (told(document(asked, kind)).lower() for kind in ("handover-car", "handover-owner"))
+    assert secret
+    assert [name for name in names if name in car] == []
+    assert len([name for name in names if name in owner]) > 3
+
+
+def test_what_was_ordered_anyway_stands_on_the_papers(bench: Bench) -> None:
+    save_job(bench.con, json.dumps(the_job(job_id="anyway"), default=plain), "test")
+    bench.choose("anyway", 1, by="Ida")
+    bench.order("anyway", anyway=True, note="the ferry goes today", by="Ida")
+    bench.sign("anyway", anyway=True, note="set up at home", by="Bo")
+    asked = bench.dossier("anyway")
+    ordered_on, signed = told(document(asked, "fitting")), told(document(asked, "handover-owner"))
+    assert "by Ida with open points (2). Reason: the ferry goes today." in ordered_on
+    assert "Rear shelf: Room beside it, for the magnet" in ordered_on
+    assert "by Bo with open points (3). Reason: set up at home." in signed
+    assert "other open points: 1, listed in the log" in signed
+    assert "Reason" not in told(document(asked, "handover-car"))

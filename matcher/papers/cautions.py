@@ -1,0 +1,56 @@
+"""Which cautions stand on which paper: those that its reader can heed, and on the car's copy not a word of security."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from matcher.explain import wording_bass, wording_beside
+from matcher.explain.said import Said
+from matcher.explain.wording import ALWAYS
+
+SHOP = frozenset({"measuring", "fitting", "setup"})
+HANDED = frozenset({"handover-car", "handover-owner"})
+OFFERED = frozenset({"proposal"})
+OWNER = frozenset({"handover-owner"})
+FITTED = frozenset({"fitting"})
+BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, LAW, DOUBT = ALWAYS
+
+
+def _template(told: str) -> str:
+    return told.template if isinstance(told, Said) else told
+
+
+ON: dict[str, frozenset[str]] = {
+    BATTERY: FITTED | HANDED,
+    AIRBAGS: SHOP | HANDED,
+    FUEL: FITTED,
+    ORANGE: SHOP | HANDED,
+    HEARING: OFFERED | {"setup"} | HANDED,
+    LAW: OFFERED | FITTED,
+    DOUBT: OFFERED | SHOP | HANDED,
+    wording_bass.LIFT: FITTED | HANDED,
+    wording_bass.LEVEL: OFFERED,
+    wording_bass.UNPRICED: FITTED,
+    wording_beside.UNPRICED_BOARD: FITTED,
+    wording_beside.CUT_OUT: FITTED | OWNER,
+    _template(wording_beside.labour_open_says([])): OFFERED | FITTED,
+    _template(wording_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
+    _template(wording_beside.unlimited_says([])): OFFERED | FITTED | HANDED,
+    _template(wording_beside.frameless_says([])): OFFERED | FITTED | HANDED,
+    _template(wording_beside.open_routes_says([])): OFFERED | OWNER,
+    _template(wording_beside.effort_says("", "")): OFFERED | OWNER,
+    _template(wording_beside.own_battery_says("")): OFFERED | FITTED | OWNER,
+    _template(wording_beside.zone_says("", None)): SHOP | HANDED,
+    _template(wording_beside.zone_says("", "fuel")): SHOP | HANDED,
+    _template(wording_beside.fuse_place_says(Decimal(1))): FITTED,
+    _template(wording_beside.remote_says("", "")): FITTED,
+}
+"""By the template of a caution: the papers on which it stands."""
+OTHERWISE = OFFERED | SHOP | OWNER
+"""Where a caution stands that is not listed: never on the copy that stays in the car."""
+
+
+def cautions_of(kind: str, cautions: Iterable[str]) -> list[str]:
+    """The cautions of an answer that stand on a kind of paper."""
+    return [one for one in cautions if kind in ON.get(_template(one), OTHERWISE)]
