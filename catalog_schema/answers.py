@@ -100,6 +100,24 @@ class Link(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Filter(Answer):
+    """Where the filters of one channel group begin: places that share channels have one filter."""
+
+    from_: str
+    """The part that feeds."""
+    slot: str
+    """The slot that feeds."""
+    to: list[str]
+    """Every opening on these channels."""
+    high_pass_hz: Decimal | None
+    """The group plays above this: the highest lower end of its loudspeakers, or a vented box's tuning."""
+    low_pass_hz: Decimal | None
+    """The group plays below this; none of loudspeakers, which play to the top."""
+    unknown: list[str] = field(default_factory=list)
+    """Openings whose part states no range: the filter may have to be higher for them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BoxSize(Answer):
     """Outer sizes of a box that is made to measure, and what it weighs empty."""
 
@@ -148,6 +166,26 @@ class Bass(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Lead(Answer):
+    """The supply cable of one amplifier, from the battery, with its fuse."""
+
+    part_id: str
+    """The amplifier."""
+    full_a: Decimal | None
+    """Its current at full sine."""
+    fuse_a: Decimal | None
+    """Its fuse at the battery."""
+    fuse_color: str | None
+    """Color of that fuse, if it is a blade fuse."""
+    cable_id: str | None
+    """The cable chosen."""
+    cable_mm2: Decimal | None
+    """Area of that cable, or of the copper that would do, if none is chosen."""
+    run_m: Decimal | None
+    """Length of the way from the battery."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Supply(Answer):
     """What a package asks of the vehicle's supply."""
 
@@ -175,6 +213,8 @@ class Supply(Answer):
     """Color of that fuse where it is a blade fuse."""
     fuse_within_mm: Decimal | None = None
     """How far from the battery the fuse may sit, along the cable."""
+    leads: list[Lead] = field(default_factory=list)
+    """The cable of each amplifier with its fuse."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,6 +294,18 @@ class Package(Answer):
     undo: list[Undo]
     hearing: Hearing | None = None
     """How loud it gets, and how long that may last."""
+    filters: list[Filter] = field(default_factory=list)
+    """Where the filters begin, one for each channel group."""
+
+    def filter_of(self, opening_id: str) -> Filter | None:
+        """The filter of the channels that feed an opening."""
+        return next((one for one in self.filters if opening_id in one.to), None)
+
+    def lead_of(self, part_id: str | None) -> Lead | None:
+        """The supply cable of an amplifier."""
+        leads = [] if self.supply is None else self.supply.leads
+        return next((one for one in leads if one.part_id == part_id), None)
+
     claims: list[Claim] = field(default_factory=list)
     """Figures of its parts that were counted otherwise than their makers claim them."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from catalog_schema.answers import Line, Link, Package
 from matcher.drawings.dimension import Entry, finished, legend
@@ -13,8 +14,12 @@ from matcher.drawings.words import WORDS, Words
 
 LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 44.0, 42.0
 """Width of the three columns: battery, what gives power, what sounds."""
-MIDDLE_X, RIGHT_X = 44.0, 122.0
+MIDDLE_X, RIGHT_X = 44.0, 126.0
 GAP_MM = 6.0
+SMALL_MM = 2.6
+"""Height of small letters: 7 points and a little more."""
+FUSE_APART_MM, FUSES_END_MM = 14.0, 32.0
+"""Between two fuses beside each other, and from the battery's top to where a cable may turn to its amplifier."""
 SUPPLY, SIGNAL = Pen(width=1.1), Pen(stroke=BLUE, width=0.4, dash=(2, 1))
 FEED, BLOCK = Pen(stroke=INK, width=0.4), Pen(width=0.5, fill=PAPER)
 
@@ -63,9 +68,10 @@ class _System:
         self._supply(blocks)
         self._signals(blocks)
         words = self.words
+        within = None if self.package.supply is None else self.package.supply.fuse_within_mm
+        supply = [words("supply")] if within is None else [words("supply_fused", mm=words.number(within))]
         legend(
-            self.sheet,
-            [Entry(SUPPLY, [words("supply")]), Entry(SIGNAL, [words("signal")]), Entry("", [words("not_to_scale")])],
+            self.sheet, [Entry(SUPPLY, supply), Entry(SIGNAL, [words("signal")]), Entry("", [words("not_to_scale")])]
         )
         name = words("system_package", rank=str(self.package.rank))
         return finished(self.sheet, words, words("system", name=name), self._told(), scaled=False)
@@ -116,7 +122,7 @@ class _System:
 
     def _draw_fed(self, link: Link, place: str, top: float) -> float:
         texts = self._fed_texts(place)
-        high = max(LINE_MM * len(texts) + 4, 4.6 * LINE_MM + 2)
+        high = max(LINE_MM * len(texts) + 4, 6 * LINE_MM + 2)
         self._box((RIGHT_X, top), RIGHT_MM, high, texts, "fed")
         return top + high
 
@@ -136,8 +142,18 @@ class _System:
         self.sheet.line((start, y), (end, y), FEED, "feed")
         self.sheet.polygon(((end, y), (end - 2.4, y - 1), (end - 2.4, y + 1)), Pen(stroke="none", fill=INK))
         self.sheet.text(((start + end) / 2, y - 2.6), self._load(link), "middle", bold=True)
-        for row, line in enumerate(wrapped(self.words.again(link.channels), 21, 3)):
-            self.sheet.text(((start + end) / 2, y + 2.6 + 3.4 * row), line, "middle", 2.6)
+        told = [*wrapped(self.words.again(link.channels), 21, 3), *self._filter(link)]
+        for row, line in enumerate(told):
+            self.sheet.text(((start + end) / 2, y + 2.6 + 3.4 * row), line, "middle", SMALL_MM)
+
+    def _filter(self, link: Link) -> list[str]:
+        """The filter of its channels, as the answer has it."""
+        found = self.package.filter_of(link.to[0])
+        if found is None:
+            return []
+        above, below = found.high_pass_hz, found.low_pass_hz
+        told = [] if above is None else [self.words("high_pass", hz=self.words.number(above))]
+        return told + ([] if below is None else [self.words("low_pass", hz=self.words.number(below))])
 
     def _load(self, link: Link) -> str:
         load = "? Ω" if link.load_ohm is None else f"{self.words.number(link.load_ohm)} Ω"
@@ -150,32 +166,32 @@ class _System:
         self.sheet.lines((at[0] + wide / 2, top), texts, "middle")
 
     def _supply(self, blocks: list[_Block]) -> None:
-        """From the battery through its fuse to every amplifier; the head unit keeps the car's own feed."""
-        powered = [block for block in blocks if block.line is None or block.line.slot != "head_unit"]
+        """From the battery to each amplifier a cable with its own fuse; the head unit keeps the car's own feed."""
+        powered = [block for block in blocks if block.line is not None and block.line.slot != "head_unit"]
         top = blocks[0].top if blocks else 0.0
         self._box((0, top), LEFT_MM, 12, [self.words("battery")], "battery")
-        if not powered:
-            return
-        supply, x = self.package.supply, 6.0
-        y = top + 22
-        self.sheet.line((x, top + 12), (x, y), SUPPLY, "supply")
-        self.sheet.rect(x - 3, y, 6, 9, BLOCK, "fuse")
-        self.sheet.line((x, y), (x, y + 9), Pen(width=0.5))
-        ends = [(block.top + block.bottom) / 2 for block in powered]
-        low = max(y + 14, *ends)
-        self.sheet.line((x, y + 9), (x, low), SUPPLY, "supply")
-        for end in ends:
-            self.sheet.line((x, max(end, y + 14)), (MIDDLE_X, max(end, y + 14)), SUPPLY, "supply")
-        fuse = None if supply is None or supply.fuse_a is None else supply.fuse_a
-        within = None if supply is None else supply.fuse_within_mm
-        fuse_is = self.words("fuse_is", a="? A" if fuse is None else f"{self.words.number(fuse)} A")
-        after = self.sheet.lines((x + 4.5, y), wrapped(fuse_is, 17, 2))
-        if within is not None:
-            told = wrapped(self.words("fuse_within", mm=self.words.number(within)), 20, 3)
-            self.sheet.lines((x + 4.5, after - 0.3), told, size=2.5)
-        area = None if supply is None else supply.cable_mm2
-        cable = self.words("cable", mm2="? mm²" if area is None else f"{self.words.number(area)} mm²")
-        self.sheet.text((x - 3, low + 4), cable)
+        for place, block in enumerate(powered):
+            # The uppermost amplifier has the outermost cable: no two cross.
+            x = LEFT_MM - FUSE_APART_MM * (place + 0.5)
+            self._lead(block, (x, top + 12), top + FUSES_END_MM + LINE_MM * place)
+
+    def _lead(self, block: _Block, start: Point, least: float) -> None:
+        """The cable to one amplifier: its fuse with its amperes, its area and its length."""
+        x, y = start
+        end = max((block.top + block.bottom) / 2, least)
+        self.sheet.line((x, y), (x, end), SUPPLY, "supply")
+        self.sheet.line((x, end), (MIDDLE_X, end), SUPPLY, "supply")
+        self.sheet.rect(x - 2.5, y + 8, 5, 8, BLOCK, "fuse")
+        self.sheet.line((x, y + 8), (x, y + 16), Pen(width=0.5))
+        lead = self.package.lead_of(None if block.line is None else block.line.part_id)
+        fuse = None if lead is None else lead.fuse_a
+        self.sheet.text((x + 3.5, y + 12), self._known(fuse, "A"), bold=True)
+        area, run = (None, None) if lead is None else (lead.cable_mm2, lead.run_m)
+        for level, told in ((end - 2.4, self._known(area, "mm²")), (end + 2.8, self._known(run, "m"))):
+            self.sheet.text((MIDDLE_X - 3.5, level), told, "end", SMALL_MM)
+
+    def _known(self, number: Decimal | None, unit: str) -> str:
+        return f"{'?' if number is None else self.words.number(number)} {unit}"
 
     def _signals(self, blocks: list[_Block]) -> None:
         """From the head unit to every amplifier, past those between."""

@@ -17,6 +17,7 @@ from matcher.explain.claims import claims_against_physics
 from matcher.explain.controls import control_checks
 from matcher.explain.feeding import link_checks, link_of_feed
 from matcher.explain.figures import figure_names, kept_where
+from matcher.explain.filters import filters_of, tuned_hz_of
 from matcher.explain.fitted import fitted_of, head_of, named_part
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
@@ -81,6 +82,7 @@ class Describer:
         checks += bass_checks
         checks = [replace(check, says=check_says(check)) for check in checks]
         step = max(one.candidate.step for one in fitted)
+        links = [link_of_feed(one, fitted) for one in fitted if one.feed is not None]
         return Package(
             rank=rank,
             score=round(found.points / 100),
@@ -90,7 +92,7 @@ class Describer:
             price=replace(price_of(fitted), labour_open=labour_open(self.sweeps, fitted)),
             criteria=criteria_of(found, fitted),
             lines=lines,
-            links=[link_of_feed(one, fitted) for one in fitted if one.feed is not None],
+            links=links,
             bass=bass,
             supply=supply_of(self.sweeps, self.question, fitted),
             checks=checks,
@@ -98,6 +100,7 @@ class Describer:
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
+            filters=filters_of(lines, links, tuned_hz_of(self.sweeps, lines)),
             claims=claims_against_physics(
                 self.sweeps.con, [line.part_id for line in lines if line.part_id], self.sweeps.settings
             ),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from catalog_schema.answers import Check, Supply
+from catalog_schema.answers import Check, Lead, Supply
 from matcher.formulas.fuse import blade_color
 from matcher.formulas.supply import battery_pays, charging_headroom, days_at_rest
 from matcher.rules.charging import CABLE, CHARGING
@@ -66,6 +66,20 @@ def supply_of(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -
         days_at_rest=_rounded(days_at_rest(car["battery_ah"], _float(standby), share)),
         fuse_color=blade_color(_float(max(fuses, default=None))),
         fuse_within_mm=sweeps.settings["fuse_distance_mm"],
+        leads=[_lead(sweeps, one, car["battery_to_cargo_m"]) for one in powered],
+    )
+
+
+def _lead(sweeps: Sweeps, one: Powered, run_m: float | None) -> Lead:
+    """The cable of an amplifier with its fuse."""
+    return Lead(
+        part_id=str(one.part.part_id),
+        full_a=_amperes([one.draw.full_ma]),
+        fuse_a=one.draw.fuse_a,
+        fuse_color=blade_color(_float(one.draw.fuse_a)),
+        cable_id=None if one.cable is None else one.cable.part_id,
+        cable_mm2=_thickest(sweeps, [one]),
+        run_m=None if run_m is None else Decimal(repr(run_m)),
     )
 
 

@@ -1,32 +1,27 @@
-"""Where the filters begin: what each loudspeaker and the bass are asked to play."""
+"""The filters of a package on paper, one for each channel group, as the answer has them."""
 
 from __future__ import annotations
 
-from decimal import Decimal
-
-from catalog_schema.answers import Package
+from catalog_schema.answers import Filter, Package
 from matcher.papers.writer import Writer
 
 
-def filter_rows(writer: Writer, package: Package) -> dict[str, str]:
-    """By the place that is fed: the filter to begin with.
-
-    A loudspeaker is spared what lies below the range its maker states. Bass ends where the loudspeakers begin: at
-    the highest of their lower ends. In a vented box it is spared what lies below the port.
-    """
-    lows = {str(line.opening_id): line.low_hz for line in package.lines if line.slot == "speaker"}
-    told = {place: writer.say("filter.high", hz=writer.amount(hz, "Hz")) for place, hz in lows.items() if hz}
-    known = [hz for hz in lows.values() if hz]
-    bass = next((line for line in package.lines if line.slot == "bass"), None)
-    if bass is not None:
-        ends = writer.say("filter.low", hz=writer.amount(max(known), "Hz")) if known else writer.say("filter.unknown")
-        tuned = _tuned_hz(writer, package)
-        spared = f"; {writer.say('filter.below', hz=writer.amount(tuned, 'Hz'))}" if tuned is not None else ""
-        told[str(bass.opening_id)] = f"{ends}{spared}"
-    return told
+def filter_text(writer: Writer, package: Package, opening_id: str) -> str:
+    """The filter of the channels that feed an opening; empty if nothing feeds it."""
+    found = package.filter_of(opening_id)
+    return "" if found is None else _told(writer, package, found)
 
 
-def _tuned_hz(writer: Writer, package: Package) -> Decimal | None:
-    box = next((line.part_id for line in package.lines if line.slot == "enclosure" and line.part_id), None)
-    figures = writer.dossier.parts.get(str(box), {})
-    return figures.get("tuned_hz") if figures.get("kind") == "vented" else None
+def _told(writer: Writer, package: Package, one: Filter) -> str:
+    is_bass = any(line.slot == "bass" and line.opening_id in one.to for line in package.lines)
+    told = []
+    if one.low_pass_hz is not None:
+        told.append(writer.say("filter.low", hz=writer.amount(one.low_pass_hz, "Hz")))
+    elif is_bass:
+        told.append(writer.say("filter.unknown"))
+    if one.high_pass_hz is not None:
+        key = "filter.below" if is_bass else "filter.high"
+        told.append(writer.say(key, hz=writer.amount(one.high_pass_hz, "Hz")))
+    if one.unknown:
+        told.append(writer.say("filter.open", places=", ".join(map(writer.place, one.unknown))))
+    return "; ".join(told)

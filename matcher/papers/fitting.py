@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from catalog_schema.answers import BoxPanel, Line, Link, Package, Supply
+from catalog_schema.answers import BoxPanel, Line, Link, Package
 from catalog_schema.ladder import step_rank
 from matcher.explain.undo import work_of
 from matcher.papers.clearances import at_place, clearance_table, tightest
-from matcher.papers.filters import filter_rows
+from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Document, Drawing, Items, Para, Section, Table
 from matcher.papers.order import order_section
 from matcher.papers.went_on import went_on
@@ -33,7 +33,7 @@ def fitting(writer: Writer) -> Document:
         _work(writer, package),
         *_places(writer, package),
         *_feeds(writer, package),
-        *_supply(writer, package.supply),
+        *_supply(writer, package),
         *_made_box(writer, package),
         *_zones(writer),
         _plugs(writer),
@@ -113,8 +113,7 @@ def _drawings(writer: Writer, opening_id: str) -> list[Block]:
 def _feeds(writer: Writer, package: Package) -> list[Block]:
     """Who feeds whom, where the filters begin, and the coils of the bass."""
     heads = tuple(writer.say(f"feed.{name}") for name in ("to", "from", "channels", "load", "power", "filter"))
-    filters = filter_rows(writer, package)
-    rows = tuple(_feed(writer, link, filters) for link in package.links)
+    rows = tuple(_feed(writer, link, package) for link in package.links)
     if not rows:
         return []
     blocks: list[Block] = [
@@ -125,14 +124,14 @@ def _feeds(writer: Writer, package: Package) -> list[Block]:
     return [Section(title=writer.say("feed.title"), blocks=tuple(blocks))]
 
 
-def _feed(writer: Writer, link: Link, filters: dict[str, str]) -> tuple[str, ...]:
+def _feed(writer: Writer, link: Link, package: Package) -> tuple[str, ...]:
     return (
         ", ".join(writer.place(name) for name in link.to),
         writer.part(link.from_),
         writer.channels(link),
         writer.amount(link.load_ohm, "ohm"),
         writer.amount(link.power_w, "W"),
-        filters.get(link.to[0], ""),
+        filter_text(writer, package, link.to[0]),
     )
 
 
@@ -141,27 +140,48 @@ def _named(writer: Writer, *names: str) -> list[Drawing]:
     return [writer.drawing(drawings[name]) for name in names if name in drawings]
 
 
-def _supply(writer: Writer, supply: Supply | None) -> list[Block]:
-    """Cable, fuse, ground and what the car has to spare."""
+def _supply(writer: Writer, package: Package) -> list[Block]:
+    """The cable and fuse of each amplifier, the ground, and what the car has to spare."""
+    supply = package.supply
     if supply is None:
         return []
-    runs = writer.dossier.vehicle
-    fuse = writer.amount(supply.fuse_a, "A")
-    color = f", {writer.say(f'color.{supply.fuse_color}')}" if supply.fuse_color else ""
     rows = {
         "full": writer.amount(supply.full_a, "A"),
         "music": writer.amount(supply.music_a, "A"),
-        "cable": writer.amount(supply.cable_mm2, "mm2"),
-        "run": writer.amount(runs.get("battery_to_cargo_m"), "m"),
-        "fuse": f"{fuse}{color}" if supply.fuse_a is not None else fuse,
         "within": writer.amount(supply.fuse_within_mm, "mm"),
         "spare": writer.amount(supply.spare_a, "A"),
         "idle": writer.amount(supply.idle_spare_a, "A"),
         "rest": writer.amount(supply.standby_ma, "mA"),
     }
     told = tuple((writer.say(f"supply.{name}"), value) for name, value in rows.items())
-    blocks = (Table(heads=("", ""), rows=told, widths=(2, 1), side=True), Para(text=writer.say("supply.ground")))
+    blocks = (
+        _leads(writer, package),
+        Table(heads=("", ""), rows=told, widths=(2, 1), side=True),
+        Para(text=writer.say("supply.ground")),
+    )
     return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
+
+
+def _leads(writer: Writer, package: Package) -> Table:
+    """A row for each amplifier: its current, its fuse at the battery, its cable and the way it goes."""
+    heads = tuple(writer.say(f"lead.{name}") for name in ("amplifier", "full", "fuse", "cable", "run"))
+    powered = dict.fromkeys(line.part_id for line in package.lines if line.slot in ("amplifier", "bass_amplifier"))
+    rows = tuple(_lead(writer, package, part_id) for part_id in powered)
+    return Table(heads=heads, rows=rows, right=(1, 2, 3, 4), widths=(1.8, 0.8, 1, 0.8, 0.8))
+
+
+def _lead(writer: Writer, package: Package, part_id: str | None) -> tuple[str, ...]:
+    lead = package.lead_of(part_id)
+    if lead is None:
+        return (writer.part(part_id), *(writer.say("word.unknown"),) * 4)
+    color = f", {writer.say(f'color.{lead.fuse_color}')}" if lead.fuse_color else ""
+    return (
+        writer.part(part_id),
+        writer.amount(lead.full_a, "A"),
+        f"{writer.amount(lead.fuse_a, 'A')}{color}",
+        writer.amount(lead.cable_mm2, "mm2"),
+        writer.amount(lead.run_m, "m"),
+    )
 
 
 def _made_box(writer: Writer, package: Package) -> list[Block]:

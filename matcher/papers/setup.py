@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from shlex import quote
 
-from catalog_schema.answers import VERDICT_ORDER, Link, Package
+from catalog_schema.answers import VERDICT_ORDER, Filter, Package
 from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck, SetupValue
 from matcher.explain.wording_choices import BETWEEN
-from matcher.papers.filters import filter_rows
+from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
 from matcher.papers.writer import Writer
 
@@ -114,8 +114,7 @@ def _order(writer: Writer) -> Section:
 
 
 def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
-    """Gain targets and filters, feed by feed, with a line to write on."""
-    filters = filter_rows(writer, package)
+    """Gain targets and filters with a line to write on, a row for each channel group."""
     known = {gain.opening_id: gain for gain in record.gains} if record is not None else {}
     tones = next(([tone.tone_db for tone in gain.tones if tone.tone_db] for gain in known.values()), [])
     heads = [writer.say(f"setup.gain.{name}") for name in ("where", "from", "load", "target")]
@@ -123,11 +122,11 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
     heads += [writer.say("setup.gain.filter"), writer.say("setup.gain.read")]
     rows = tuple(
         (
-            *_feed(writer, link, known.get(link.to[0]), len(tones)),
-            filters.get(link.to[0], ""),
-            _read(writer, known.get(link.to[0])),
+            *_group(writer, package, group, known, len(tones)),
+            filter_text(writer, package, group.to[0]),
+            _read(writer, next((known[place] for place in group.to if place in known), None)),
         )
-        for link in package.links
+        for group in package.filters
     )
     right = (*range(2, 4 + len(tones)), len(heads) - 1)
     table = Table(
@@ -137,12 +136,23 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
     return Section(title=writer.say("setup.gain.title"), blocks=tuple(blocks))
 
 
-def _feed(writer: Writer, link: Link, gain: GainTarget | None, tones: int) -> tuple[str, ...]:
-    target = link.target_v if gain is None else gain.target_v
+def _group(
+    writer: Writer, package: Package, group: Filter, known: Mapping[str, GainTarget], tones: int
+) -> tuple[str, ...]:
+    """A channel group: its places, what feeds it, its load, its target with and without a tone."""
+    links = [link for link in package.links if link.to[0] in group.to]
+    targets = [link.target_v for link in links]
+    target = None if None in targets else min(volts for volts in targets if volts is not None)
+    gain = next((known[place] for place in group.to if place in known), None)
     shown = [] if gain is None else [writer.amount(tone.no_overlap_v, "V") for tone in gain.tones if tone.tone_db]
     shown += [""] * (tones - len(shown))
-    places = ", ".join(writer.place(name) for name in link.to)
-    return (places, writer.part(link.from_), writer.amount(link.load_ohm, "ohm"), writer.amount(target, "V"), *shown)
+    return (
+        ", ".join(map(writer.place, group.to)),
+        writer.part(group.from_),
+        writer.amount(links[0].load_ohm, "ohm"),
+        writer.amount(target if gain is None else gain.target_v, "V"),
+        *shown,
+    )
 
 
 def _read(writer: Writer, gain: GainTarget | None) -> str:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.answers import Bass, Line, Link, Package, Price, Supply
+from catalog_schema.answers import Bass, Filter, Lead, Line, Link, Package, Price, Supply
 from catalog_schema.checks import Check, CutNeeded, Fit, verdict_of
 from catalog_schema.figures import Figure
 from catalog_schema.parts import Adapter, Amplifier, Enclosure, HeadUnit, Speaker
@@ -170,11 +170,21 @@ def package(name: str = "Part") -> Package:
         supply=Supply(
             full_a=None, music_a=None, spare_a=None, cable_mm2=Decimal(25), fuse_a=None, standby_ma=None,
             fuse_within_mm=Decimal(450),
+            leads=[
+                Lead(
+                    part_id="a", full_a=None, fuse_a=None, fuse_color=None, cable_id="c", cable_mm2=Decimal(25),
+                    run_m=None,
+                )
+            ],
         ),
         checks=[],
         tradeoffs=[],
         measure=[],
         undo=[],
+        filters=[
+            Filter(from_="h", slot="head_unit", to=["door"], high_pass_hz=Decimal(110), low_pass_hz=None),
+            Filter(from_="a", slot="amplifier", to=["cargo"], high_pass_hz=None, low_pass_hz=Decimal(110)),
+        ],
     )  # fmt: skip
 
 

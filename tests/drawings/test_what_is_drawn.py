@@ -180,17 +180,27 @@ def test_bars_left_out_are_counted() -> None:
 
 def test_a_system_tells_load_and_power_and_leaves_the_unknown_open() -> None:
     told = [text for text, _ in texts(system_diagram(package()))]
-    assert {"4 Ω 37.5 W", "? Ω ? W", "fuse ? A", "cable 25 mm²", "box ? l"} <= set(told)
+    assert {"4 Ω 37.5 W", "? Ω ? W", "? A", "25 mm²", "? m", "box ? l"} <= set(told)
     assert len(named(system_diagram(package()), "feed")) == 2
 
 
-def test_two_amplifiers_are_both_supplied_and_both_get_a_signal() -> None:
+def test_two_amplifiers_have_a_fuse_each_and_both_get_a_signal() -> None:
+    """One fuse of 20 A was drawn for two amplifiers of 36.4 A."""
     one = package()
+    assert one.supply is not None
     again = replace(one.links[1], from_="mono", to=["door"])
     mono = replace(one.lines[3], part_id="mono", slot="bass_amplifier")
-    drawn = system_diagram(replace(one, lines=[*one.lines, mono], links=[*one.links, again]))
+    leads = [
+        replace(one.supply.leads[0], part_id=name, fuse_a=Decimal(fuse), cable_mm2=Decimal(area), run_m=Decimal("4.5"))
+        for name, fuse, area in (("a", 20, 10), ("mono", 25, 16))
+    ]
+    supply = replace(one.supply, leads=leads)
+    drawn = system_diagram(replace(one, lines=[*one.lines, mono], links=[*one.links, again], supply=supply))
+    told = [text for text, _ in texts(drawn)]
+    assert {"20 A", "25 A", "10 mm²", "16 mm²"} <= set(told) and told.count("4.5 m") == 2
     assert len(named(drawn, "block")) == 3
-    assert len(named(drawn, "supply")) == 4  # battery to fuse, fuse to the last, a branch to each
+    assert len(named(drawn, "fuse")) == 2
+    assert len(named(drawn, "supply")) == 4  # of each: from the battery, and to its amplifier
     (signal,) = named(drawn, "signal")
     last = max(float(block.get("y", "")) for block in named(drawn, "block"))
     assert signal.get("points", "").endswith(f",{last + 3:g}")

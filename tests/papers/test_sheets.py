@@ -16,6 +16,8 @@ from catalog_schema.answers import Package, plain_number
 from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, SetupValue, ToneTarget
 from matcher.drawings import Drawing as SvgDrawing
 from matcher.drawings.pens import PLAIN
+from matcher.explain.choices import said_anew
+from matcher.explain.undo import WORK, undo_steps, work_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Drawing, Form, Items, Section, Table
 from matcher.papers.order import ordered
@@ -25,7 +27,7 @@ from matcher.store.documents import save_job
 from matcher.store.readings import Reading
 from tests.factories import Bench, plain
 from tests.papers.conftest import amounts, told
-from tests.papers.town import lay_town, the_job
+from tests.papers.town import car, lay_town, parts, the_job
 
 D = Decimal
 
@@ -166,11 +168,66 @@ def test_every_part_place_feed_and_zone_is_on_it(dossier: Dossier, package: Pack
 
 def test_the_supply_is_the_answers(dossier: Dossier, package: Package) -> None:
     supply = package.supply
-    assert supply is not None and supply.fuse_a is not None and supply.cable_mm2 is not None
+    assert supply is not None
     shown = dict(row[:2] for row in rows(section(document(dossier, "fitting"), "Supply")))
-    assert shown["Cable, thickest"] == f"{supply.cable_mm2.normalize():f} mm²"
-    assert shown["Fuse at the battery, largest"] == f"{supply.fuse_a.normalize():f} A, {supply.fuse_color}"
     assert shown["Drain at rest, all parts together"] == f"{supply.standby_ma} mA"
+
+
+@pytest.fixture(scope="module")
+def two() -> Iterator[Bench]:
+    """A shop that has to take two amplifiers, of which one feeds two places on the same channels."""
+    made = Bench()
+    lay_town(made)
+    four = next(row for row in parts() if row["family"] == "amplifier")
+    roomy = car()
+    for opening in roomy["openings"]:
+        if opening["kind"] == "amp_spot":
+            opening.update(w_mm=700, d_mm=500, h_mm=200)
+    pair = {"full_channels": 2, "full_w_2ohm": 100, "full_bridged_w_4ohm": None, "full_bridged_min_ohm": None}
+    bass = {"full_channels": 0, "full_w_4ohm": None, "full_min_ohm": None, "full_w_2ohm": None, "bass_channels": 1}
+    only = {"full_bridged_w_4ohm": None, "full_bridged_min_ohm": None, "bass_w_4ohm": 200, "bass_min_ohm": 2}
+    mono = four | bass | only | {"part_id": "mono", "fuse_a": 20, "current_a": 16}
+    made.lay(four | pair, mono, roomy)
+    yield made
+    made.con.close()
+
+
+def test_each_fuse_cable_and_length_on_paper_is_the_answers(two: Bench) -> None:
+    """The fitting sheet of two amplifiers drew one fuse of 20 A for 36.4 A."""
+    asked = two.dossier("j1")
+    assert asked.package is not None and asked.package.supply is not None
+    leads = asked.package.supply.leads
+    assert len(leads) == 2 and len({lead.fuse_a for lead in leads}) == 2
+    table = rows(section(document(asked, "fitting"), "Supply"))[:2]
+    drawn = str(asked.drawings["system"])
+    for lead, row in zip(leads, table, strict=True):
+        assert lead.fuse_a is not None and lead.cable_mm2 is not None and lead.run_m is not None
+        fuse, area, run = (f"{figure.normalize():f}" for figure in (lead.fuse_a, lead.cable_mm2, lead.run_m))
+        assert row[2:] == (f"{fuse} A, {lead.fuse_color}", f"{area} mm²", f"{run} m")
+        assert all(f">{told}<" in drawn for told in (f"{fuse} A", f"{area} mm²", f"{run} m"))
+
+
+def test_places_on_the_same_channels_have_one_filter_on_every_paper(two: Bench) -> None:
+    """Two places on shared channels got two filters."""
+    answer = two.options("j1", top=20)
+    shared = next(one for one in answer.packages if any(link.beside for link in one.links))
+    asked = two.dossier("j1", package=shared.rank, options=answer)
+    lows = {line.opening_id: line.low_hz for line in shared.lines if line.slot == "speaker"}
+    group = next(one for one in shared.filters if len(one.to) == 2)
+    assert group.high_pass_hz == max(lows[place] or D(0) for place in group.to)
+    told = f"high-pass above {group.high_pass_hz.normalize():f} Hz"
+    fitted = {row[0]: row[-1] for row in rows(section(document(asked, "fitting"), "Who feeds what"))}
+    assert fitted["Front doors"] == fitted["Rear shelf"] == told
+    gains = [row for row in rows(section(document(asked, "setup"), "Gains and filters")) if told in row]
+    assert [row[0] for row in gains] == ["Front doors, Rear shelf"]
+    assert str(asked.drawings["system"]).count(f">{told}<") == 2
+
+
+def test_a_choice_kept_before_filters_were_has_them(bench: Bench) -> None:
+    save_job(bench.con, json.dumps(the_job(job_id="old"), default=plain), "test")
+    choice = bench.choose("old", 1, by="Ida")
+    old = replace(choice, package=replace(choice.package, filters=[]))
+    assert said_anew(old).package.filters == choice.package.filters != []
 
 
 def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package) -> None:
@@ -186,8 +243,8 @@ def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package)
 def test_filters_begin_where_the_makers_ranges_end(dossier: Dossier, package: Package) -> None:
     lows = {line.opening_id: int(line.low_hz or 0) for line in package.lines if line.slot == "speaker"}
     shown = {row[0]: row[-1] for row in rows(section(document(dossier, "fitting"), "Who feeds what"))}
-    assert shown["Front doors"] == f"high-pass from {lows['door']} Hz"
-    assert shown["Trunk"] == f"low-pass from {max(lows.values())} Hz"
+    assert shown["Front doors"] == f"high-pass above {lows['door']} Hz"
+    assert shown["Trunk"] == f"low-pass below {max(lows.values())} Hz"
 
 
 def test_what_is_open_is_warned_of_before_anything_is_ordered(dossier: Dossier) -> None:
@@ -279,6 +336,7 @@ def test_gain_targets_are_the_answers(dossier: Dossier, package: Package) -> Non
     shown = rows(section(document(dossier, "setup"), "Gains and filters"))
     targets = [D(row[3].removesuffix(" V")) for row in shown]
     assert targets == [link.target_v for link in package.links] and None not in targets
+    assert len(shown) == len(package.filters)
 
 
 def test_a_set_up_comes_back_filled_in_with_what_is_off_first(dossier: Dossier) -> None:
@@ -305,18 +363,14 @@ def numbered(paper: Document, title: str) -> list[str]:
 
 
 def test_steps_go_back_in_the_reverse_order_of_the_work(dossier: Dossier, package: Package) -> None:
+    lines = work_of(package.lines)
+    assert [line.slot for line in lines] == sorted((line.slot for line in lines), key=WORK.index)
     work = numbered(document(dossier, "fitting"), "Order of work")
+    assert [line.label in step for line, step in zip(lines, work[2:-3], strict=True)] == [True] * len(lines)
     back = numbered(document(dossier, "handover-owner"), "How it goes back")
-    assert len(back) == len(package.undo) > 8
-    fitted = {line.slot: line.label for line in package.lines if line.part_id and line.slot not in ("speaker", "board")}
-    places = {slot: index(work, label) for slot, label in fitted.items()}
-    gone = {slot: index(back, label) for slot, label in fitted.items()}
-    assert sorted(places, key=lambda slot: places[slot]) == sorted(gone, key=lambda slot: -gone[slot])
-
-
-def index(steps: list[str], label: str) -> int:
-    """The step that names a part."""
-    return next(place for place, step in enumerate(steps) if label in step)
+    steps = [step for line in reversed(lines) for step in undo_steps([line])]
+    assert len(steps) > 8
+    assert [step.undo in told for step, told in zip(steps, back, strict=True)] == [True] * len(steps)
 
 
 def test_the_hand_over_tells_readings_drain_and_hearing(dossier: Dossier, package: Package) -> None:
@@ -374,7 +428,7 @@ def test_what_was_ordered_anyway_stands_on_the_papers(bench: Bench) -> None:
     asked = bench.dossier("anyway")
     ordered_on, signed = told(document(asked, "fitting")), told(document(asked, "handover-owner"))
     assert "by Ida with open points (2). Reason: the ferry goes today." in ordered_on
-    assert "Rear shelf: Room beside it, for the magnet" in ordered_on
+    assert "Rear shelf: " in ordered_on.partition("ferry goes today.")[2].partition("To order")[0]
     assert "by Bo with open points (3). Reason: set up at home." in signed
     assert "other open points: 1, listed in the log" in signed
     assert "Reason" not in told(document(asked, "handover-car"))
