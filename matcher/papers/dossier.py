@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from catalog_schema.answers import Options, Package
 from catalog_schema.choices import Choice, Setup, WentOn
 from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
+from matcher.papers.survey import unknown_figures
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
@@ -59,9 +60,14 @@ class Dossier:
 
     @property
     def to_measure(self) -> list[str]:
-        """The figures to measure: first those that could change the choice, then what else this package leaves open."""
+        """The figures to measure: first those that could change the choice, then what else this package leaves open.
+
+        Without a package it is everything that is not known of the places that the job asks for.
+        """
+        if self.package is None:
+            return unknown_figures(self.job, self.vehicle)
         named = [] if self.measure is None else [one.figure for one in self.measure.figures[:FIRST]]
-        return list(dict.fromkeys([*named, *([] if self.package is None else self.package.measure)]))
+        return list(dict.fromkeys([*named, *self.package.measure]))
 
     def at_stake(self, figure: str) -> Measure | None:
         """What a figure decides, where that was asked."""

@@ -8,6 +8,7 @@ from catalog_schema.answers import Check, Package
 from catalog_schema.whys import Measure
 from matcher.papers.clearances import clearance_table, tightest
 from matcher.papers.model import Block, Box, Document, Drawing, Form, Items, Para, Section
+from matcher.papers.numbers import SIGNS
 from matcher.papers.wanted import Wanted
 from matcher.papers.writer import Writer
 
@@ -19,10 +20,10 @@ SKETCH_MM = 78.0
 
 def measuring(writer: Writer) -> Document:
     """The paper that is filled in at the car."""
-    package = writer.dossier.package
-    names = [] if package is None else writer.dossier.to_measure
+    package, names = writer.dossier.package, writer.dossier.to_measure
+    about = "measuring" if package is not None else "measuring.no_package"
     blocks: list[Block] = [
-        Para(text=writer.say("measuring.lead" if names else "measuring.nothing"), tone="lead"),
+        Para(text=writer.say(f"{about}.lead" if names else f"{about}.nothing"), tone="lead"),
         *_before(writer, bool(names)),
         *(_form(writer, number, name) for number, name in enumerate(names, 1)),
         *(_second_look(writer, package) if package is not None else []),
@@ -46,8 +47,9 @@ def _form(writer: Writer, number: int, name: str) -> Form:
     lines += [] if stake is None else _stake(writer, stake)
     if checks:
         lines.append(writer.say("measuring.decides", what="; ".join(dict.fromkeys(map(writer.compares, checks)))))
-    value = Box(label=writer.say("measuring.value"), unit=figure.unit)
-    tolerance = Box(label=writer.say("measuring.tolerance"), unit=figure.unit)
+    unit = SIGNS.get(figure.unit, figure.unit)
+    value = Box(label=writer.say("measuring.value"), unit=unit)
+    tolerance = Box(label=writer.say("measuring.tolerance"), unit=unit)
     by = Box(label=writer.say("measuring.by"))
     return Form(
         title=f"{number} · {writer.where(figure)}",

@@ -9,6 +9,7 @@ from typing import Any
 
 from catalog_schema.figures import unit_of_field
 from catalog_schema.schemas import read_schema
+from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS
 from matcher.papers.dossier import Dossier
 
@@ -40,8 +41,9 @@ class Wanted:
 
     @property
     def unit(self) -> str:
-        """The unit in its name."""
-        return unit_of_field(self.field) or ""
+        """The unit in its name, as it is typed."""
+        unit = unit_of_field(self.field)
+        return UNITS[unit].symbol if unit else ""
 
     @property
     def subject(self) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -111,7 +112,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         choice = None if kept is None else said_anew(kept)
         about = _ranked(options, package) if choice is None else choice.package
         job, settings = self.job(job_id).document, self.settings()
-        return Dossier(
+        found = Dossier(
             job=job,
             vehicle=self.vehicle(job["vehicle_id"]).document,
             options=options,
@@ -127,8 +128,8 @@ class Papers(Pictures, Lists, Cars, Choices):
             went_on=self.went_on(job_id),
             readings=self._readings(job["vehicle_id"], about),
             drawings={} if about is None else self._drawings(job_id, about, settings),
-            sketches={} if about is None else self._sketches(about, measure, settings),
         )
+        return replace(found, sketches=self._sketches(found.to_measure, settings))
 
     def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:
         """What was measured of a vehicle, its openings, and the parts of a package."""
@@ -149,13 +150,12 @@ class Papers(Pictures, Lists, Cars, Choices):
         lang, inches = settings.word("language"), settings.word("units") == "mm_in"
         return self.package_drawings(job_id, package, lang=lang, inches=inches, again=Words(lang).again)
 
-    def _sketches(self, package: Package, measure: MeasureFirst | None, settings: Settings) -> dict[str, Drawing]:
-        """Where to measure each open figure of an opening that has a sketch."""
+    def _sketches(self, figures: Sequence[str], settings: Settings) -> dict[str, Drawing]:
+        """Where to measure each figure of an opening that has a sketch."""
         from matcher.drawings.measuring import is_sketched
 
         lang, inches = settings.word("language"), settings.word("units") == "mm_in"
-        first = [] if measure is None else [one.figure for one in measure.figures]
-        named = [name for name in dict.fromkeys([*first, *package.measure]) if name.startswith("opening:")]
+        named = [name for name in figures if name.startswith("opening:")]
         places = {name: name.removeprefix("opening:").split(".", 1) for name in named}
         return {
             name: self.measuring_drawing(opening, field, lang=lang, inches=inches)
