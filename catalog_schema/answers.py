@@ -20,6 +20,10 @@ from catalog_schema.checks import plain_number as plain_number
 from catalog_schema.checks import to_plain as to_plain
 from catalog_schema.checks import verdict_of as verdict_of
 from catalog_schema.checks import worst as worst
+from catalog_schema.wiring import Filter as Filter
+from catalog_schema.wiring import Lead as Lead
+from catalog_schema.wiring import Link as Link
+from catalog_schema.wiring import Supply as Supply
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,51 +77,6 @@ class Line(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Link(Answer):
-    """One feed: channels of an amplifier to loudspeakers."""
-
-    from_: str
-    """The part that feeds."""
-    to: list[str]
-    """The openings fed."""
-    channels: str
-    """The channels used and how."""
-    load_ohm: Decimal | None
-    """Load on each channel, or on each bridged pair."""
-    power_w: Decimal | None
-    """Power for each loudspeaker."""
-    slot: str = ""
-    """The slot that feeds: the head unit, the amplifier, or one for bass alone."""
-    mode: str = ""
-    """How the channels are used: as a pair, shared by two places, bridged, or one for bass."""
-    net: str = ""
-    """How the coils of a loudspeaker are joined."""
-    beside: list[str] = field(default_factory=list)
-    """The openings that share its channels."""
-    target_v: Decimal | None = None
-    """Gain target: the voltage at the terminals with a full-scale sine, for that power or the loudspeaker's rating,
-    whichever is less."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Filter(Answer):
-    """Where the filters of one channel group begin: places that share channels have one filter."""
-
-    from_: str
-    """The part that feeds."""
-    slot: str
-    """The slot that feeds."""
-    to: list[str]
-    """Every opening on these channels."""
-    high_pass_hz: Decimal | None
-    """The group plays above this: the highest lower end of its loudspeakers, or a vented box's tuning."""
-    low_pass_hz: Decimal | None
-    """The group plays below this; none of loudspeakers, which play to the top."""
-    unknown: list[str] = field(default_factory=list)
-    """Openings whose part states no range: the filter may have to be higher for them."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class BoxSize(Answer):
     """Outer sizes of a box that is made to measure, and what it weighs empty."""
 
@@ -163,58 +122,6 @@ class Bass(Answer):
     """Of a box that is made to measure; none of one from the catalog."""
     panels: list[BoxPanel] = field(default_factory=list)
     """Its cut list."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lead(Answer):
-    """The supply cable of one amplifier, from the battery, with its fuse."""
-
-    part_id: str
-    """The amplifier."""
-    full_a: Decimal | None
-    """Its current at full sine."""
-    fuse_a: Decimal | None
-    """Its fuse at the battery."""
-    fuse_color: str | None
-    """Color of that fuse, if it is a blade fuse."""
-    cable_id: str | None
-    """The cable chosen."""
-    cable_mm2: Decimal | None
-    """Area of that cable, or of the copper that would do, if none is chosen."""
-    run_m: Decimal | None
-    """Length of the way from the battery."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Supply(Answer):
-    """What a package asks of the vehicle's supply."""
-
-    full_a: Decimal | None
-    """Current of all amplifiers at full sine, capped by their makers' greatest."""
-    music_a: Decimal | None
-    """Their current on music."""
-    spare_a: Decimal | None
-    """What charging has over for more, at its rating; negative where the battery pays."""
-    cable_mm2: Decimal | None
-    """Area of the thickest cable chosen, or of the copper that would do where none is."""
-    fuse_a: Decimal | None
-    """The largest fuse at the battery, one for each cable."""
-    standby_ma: Decimal | None
-    """Drain at rest of all parts of the package."""
-    idle_spare_a: Decimal | None = None
-    """What charging has over at idle."""
-    idle_battery_min: Decimal | None = None
-    """How long the battery adds what charging lacks at idle; none where it lacks nothing."""
-    off_battery_min: Decimal | None = None
-    """How long the battery alone carries music."""
-    days_at_rest: Decimal | None = None
-    """Days at rest until the share of the battery that may be used is gone."""
-    fuse_color: str | None = None
-    """Color of that fuse where it is a blade fuse."""
-    fuse_within_mm: Decimal | None = None
-    """How far from the battery the fuse may sit, along the cable."""
-    leads: list[Lead] = field(default_factory=list)
-    """The cable of each amplifier with its fuse."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,9 +12,9 @@ from matcher.drawings.pens import BLUE, INK, PAPER, Pen
 from matcher.drawings.svg import LINE_MM, Drawing, Point, Sheet, wrapped
 from matcher.drawings.words import WORDS, Words
 
-LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 44.0, 42.0
+LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 41.0, 42.0
 """Width of the three columns: battery, what gives power, what sounds."""
-MIDDLE_X, RIGHT_X = 44.0, 126.0
+MIDDLE_X, RIGHT_X = 44.0, 122.0
 GAP_MM = 6.0
 SMALL_MM = 2.6
 """Height of small letters: 7 points and a little more."""
