@@ -21,6 +21,7 @@ from matcher.commands.base import (
 )
 from matcher.commands.catalog_words import (
     change_cells,
+    counted,
     diff_cells,
     figure_text,
     holding_cells,
@@ -56,7 +57,16 @@ def load(
     ] = None,
     encoding: EncodingOption = None,
     supplier: Annotated[
-        str | None, typer.Option("--supplier", help="Whose lists they are.", show_default=False)
+        str | None,
+        typer.Option("--supplier", help="Whose lists they are. [default: as last time for a list of this name]"),
+    ] = None,
+    prefix: Annotated[
+        str | None,
+        typer.Option(
+            "--prefix",
+            help="What the supplier's numbers begin with here, so that no other's is the same; kept.",
+            show_default=False,
+        ),
     ] = None,
     complete: Annotated[
         bool, typer.Option("--complete", help="They are all the supplier has: withdraw its other parts.")
@@ -75,6 +85,7 @@ def load(
             map=map_,
             encoding=encoding,
             supplier=supplier,
+            prefix=prefix,
             complete=complete,
             dry_run=dry_run,
             sure=sure,
@@ -96,15 +107,24 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
     print_table(*report_cells(report))
     if report.changes:
         print()
-        print_table(
-            ["part", "field", "was", "is"], [change_cells(change) for change in report.changes[:SHOWN_PROBLEMS]]
-        )
+        shown = [change_cells(change) for change in report.changes[:SHOWN_PROBLEMS]]
+        print_table(["part", "field", "was", "is"], shown)
+        if report.changed_fields > len(shown):
+            all_of = (
+                "" if report.dry_run else f": boltback catalog diff {report.version - 1} {report.version} lists all"
+            )
+            say(f"{len(shown)} of {report.changed_fields:,} changed fields are shown, prices first{all_of}")
+    if report.figures_emptied:
+        keep = "" if report.dry_run else f"; to keep them as readings: boltback catalog keep-emptied {report.version}"
+        say(f"{counted(report.parts_emptied, 'part')} lose {counted(report.figures_emptied, 'figure')}{keep}")
     if report.problems:
         print()
         rows = [problem_cells(row) for row in report.problems[:SHOWN_PROBLEMS]]
         print_table(["line", "part", "field", "found", "expected", "what would do"], rows)
-        more = len(report.problems) - len(rows)
-        say(f"{f'and {more} more; ' if more > 0 else ''}boltback catalog problems --out fixed.csv writes them to mend")
+        if len(report.problems) > len(rows):
+            say(f"{len(rows)} of {len(report.problems):,} rows that cannot be read are shown")
+    if report.open_now:
+        say(f"{report.open_now:,} rows are open now; boltback catalog problems --out fixed.csv writes them to mend")
 
 
 @catalog_app.command("map")
@@ -135,6 +155,60 @@ def map_list(
     for remark in sorted(proposal.remarks, key=lambda one: one.sure):
         say(f"{'sure     ' if remark.sure else 'look at  '} {remark.about}: {remark.says}")
     say(f"edit it, then: boltback catalog load {file} --map {out or 'M.json'}")
+
+
+@catalog_app.command("suppliers")
+def suppliers(store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """List the suppliers: the prefix of their numbers, their lists, their parts."""
+    from catalog_schema.answers import to_plain
+
+    found = open_shop(store).suppliers()
+    if as_json:
+        print_json({"suppliers": to_plain(found)})
+        return
+    rows = [[one.name or "(own lists)", one.id_prefix, str(one.parts), ", ".join(one.lists)] for one in found]
+    print_table(["supplier", "prefix", "parts", "lists"], rows, right=frozenset({2}))
+
+
+@catalog_app.command("supplier")
+def supplier(
+    name: Annotated[str, typer.Argument(help="The supplier.", show_default=False)],
+    prefix: Annotated[
+        str | None, typer.Option("--prefix", help="What its new numbers begin with from now on.", show_default=False)
+    ] = None,
+    rename: Annotated[
+        str | None, typer.Option("--rename", help="Another name, or that of a supplier it is one with.")
+    ] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Give a supplier a prefix for its numbers, or another name."""
+    from catalog_schema.answers import to_plain
+
+    shop = open_shop(store)
+    shop.set_supplier(name, prefix=prefix, rename=rename, by=by)
+    found = next(one for one in shop.suppliers() if one.name == (rename or name).strip())
+    if as_json:
+        print_json(to_plain(found))
+    else:
+        told = f"new numbers begin with {found.id_prefix}" if found.id_prefix else "numbers stand as in its lists"
+        say(f"supplier {found.name}: {counted(found.parts, 'part')}, {told}")
+
+
+@catalog_app.command("keep-emptied")
+def keep_emptied(
+    version: Annotated[int | None, typer.Argument(help="A version. [default: the latest]", show_default=False)] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Keep the figures that a version of the catalog emptied as readings."""
+    kept = open_shop(store).keep_emptied(version, by=by)
+    if as_json:
+        print_json({"readings": [{"subject": one.subject, "field": one.field, "value": one.value} for one in kept]})
+    else:
+        say(f"{counted(len(kept), 'figure')} of {counted(len({one.subject for one in kept}), 'part')} are kept")
 
 
 @catalog_app.command("show")
@@ -187,7 +261,7 @@ def problems(
         shop.drop_problems(*drop, by=by)
     if out is not None:
         count = shop.write_problems(out, family, force=force)
-        say(f"{count} rows are in {out}: mend them, then boltback catalog load {out}")
+        say(f"{counted(count, 'row')} {'is' if count == 1 else 'are'} in {out}: mend, then boltback catalog load {out}")
         return
     found = shop.problems(family)
     if as_json:

@@ -24,6 +24,11 @@ def figure_text(value: Any) -> str:
     return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
 
 
+def counted(count: int, what: str) -> str:
+    """A count with its noun: 1 part, 2 parts."""
+    return f"{count:,} {what}{'' if count == 1 else 's'}"
+
+
 def report_cells(report: LoadReport) -> Table:
     """A load's counts: the lines of its files, and where each went."""
     would = " would be" if report.dry_run else ""
@@ -32,18 +37,27 @@ def report_cells(report: LoadReport) -> Table:
     rows = [
         ["lines", str(report.lines), f"of {len(report.files)} file{'s' * (len(report.files) > 1)}"],
         [f"loaded{would}", str(report.loaded), _loaded(report)],
-        [f"problem rows{would}", str(len(report.problems)), "kept with their reasons" * bool(report.problems)],
+        [f"problem rows{would}", str(len(report.problems)), _problems(report)],
         ["skipped", str(report.skipped.total()), skipped],
     ]
     if report.withdrawn:
         rows.append([f"withdrawn{would}", str(report.withdrawn), "parts that the list no longer has"])
     if report.mended:
         rows.append([f"mended{would}", str(report.mended), "problem rows of earlier loads"])
+    if report.outdated:
+        rows.append([f"outdated{would}", str(report.outdated), "problem rows that the list no longer has"])
     return [
         "load" if not report.dry_run else "dry run",
         "count",
         kept if not report.dry_run else "nothing is kept",
     ], rows
+
+
+def _problems(report: LoadReport) -> str:
+    """How many of the rows that cannot be read wait to be mended."""
+    if not report.settled:
+        return "kept with their reasons" * bool(report.problems)
+    return f"{report.open} open, {report.settled} mended or dropped before"
 
 
 def _loaded(report: LoadReport) -> str:

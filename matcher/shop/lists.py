@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from matcher.store.history import Holding, PartDiff, Version
     from matcher.store.map_proposals import Proposal
     from matcher.store.problems import KeptProblem
+    from matcher.store.readings import Reading
     from matcher.store.report import LoadReport
+    from matcher.store.suppliers import Supplier
 
 
 class Lists(Opened):
@@ -28,6 +30,7 @@ class Lists(Opened):
         map: str | Path | None = None,
         encoding: str | None = None,
         supplier: str | None = None,
+        prefix: str | None = None,
         complete: bool = False,
         dry_run: bool = False,
         sure: bool = False,
@@ -45,7 +48,9 @@ class Lists(Opened):
         encoding
             How text files are written; found where none is named.
         supplier
-            Whose lists they are; the map's where there is one.
+            Whose lists they are; the map's if there is one, else found by the list's name.
+        prefix
+            What the supplier's numbers begin with from now on, so that no other supplier's part has one of them.
         complete
             Whether they hold all that the supplier has: its other parts are withdrawn.
         dry_run
@@ -71,6 +76,7 @@ class Lists(Opened):
             encoding=encoding,
             keep_map=keep,
             supplier=supplier,
+            prefix=prefix,
             complete=complete,
             dry_run=dry_run,
             sure=sure,
@@ -79,12 +85,14 @@ class Lists(Opened):
         )
 
     def load_families(self, lists: Mapping[str, Sequence[str | Path]], *, by: str | None = None) -> LoadReport:
-        """Load canonical lists of several families as one version of the catalog."""
+        """Load canonical lists of several families, the shop's own, as one version of the catalog."""
         from matcher.store.headers import check_family
         from matcher.store.intake import Order
         from matcher.store.loading import load_orders
 
-        orders = [Order(Path(path), check_family(family)) for family, paths in lists.items() for path in paths]
+        orders = [
+            Order(Path(path), check_family(family), supplier="") for family, paths in lists.items() for path in paths
+        ]
         return load_orders(self.store, orders, by=by)
 
     def propose_map(self, path: str | Path, family: str | None = None, *, encoding: str | None = None) -> Proposal:
@@ -106,6 +114,52 @@ class Lists(Opened):
 
         with self.store.reading() as con:
             return part_sheet(con, part_id)
+
+    def suppliers(self) -> list[Supplier]:
+        """Every supplier, with the prefix of its numbers, its lists and how many parts it has."""
+        from matcher.store.suppliers import suppliers
+
+        with self.store.reading() as con:
+            return suppliers(con)
+
+    def set_supplier(
+        self, name: str, *, prefix: str | None = None, rename: str | None = None, by: str | None = None
+    ) -> None:
+        """Give a supplier a prefix for the numbers that come in from now on, or another name.
+
+        Raises
+        ------
+        NotKnown
+            if there is no such supplier.
+        InputError
+            if the prefix is taken, or the supplier has another one.
+        """
+        from matcher.store.suppliers import check_supplier_name, expect_supplier, give_prefix, rename_supplier
+
+        with self.store.changing(own=True) as con:
+            expect_supplier(con, name)
+            if prefix is not None:
+                give_prefix(con, name, prefix, by)
+            if rename is not None:
+                rename_supplier(con, name, check_supplier_name(rename), by)
+
+    def keep_emptied(self, version: int | None = None, *, by: str | None = None) -> list[Reading]:
+        """Keep the figures that a version of the catalog emptied as readings, where they are still unknown.
+
+        Parameters
+        ----------
+        version
+            The version; the latest if none is given.
+
+        Raises
+        ------
+        InputError
+            if there is no such version.
+        """
+        from matcher.store.emptied import keep_emptied
+
+        with self.store.changing() as con:
+            return keep_emptied(con, version, by)
 
     def find_parts(
         self, words: str, family: str | None = None, *, bounds: Sequence[Bound] = (), after: str = "", limit: int = 50

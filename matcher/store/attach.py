@@ -25,9 +25,10 @@ from matcher.store.opening import Store
 from matcher.store.overlay import lay_over_parts
 from matcher.store.provenance import record, who
 from matcher.store.report import LoadReport
+from matcher.store.set_aside import column_list
 from matcher.store.snapshots import Snapshot, current_snapshot
 from matcher.store.tables import part_columns
-from matcher.store.versions import catalog_version, column_list, write_rows
+from matcher.store.versions import catalog_version, write_rows
 
 ATTACH, REFRESH, DETACH = "catalog attached", "catalog refreshed", "catalog detached"
 OWN_PART = "the shop's own"
@@ -240,11 +241,11 @@ def _write_family(con: Connection, report: LoadReport, snapshot: Snapshot, famil
     rows = f"read_parquet({quoted(snapshot.path(family))}, file_row_number=true)"
     others = " union all ".join(_held_by_others(FAMILIES, supplier))
     relation = (
-        f"select (file_row_number + 1)::integer as line, {column_list(family)} from {rows} "
-        f"where part_id not in ({others})"
+        f"select (file_row_number + 1)::integer as line, {column_list(family)}, {quoted(supplier)} as supplier, "
+        f"false as guessed, null::integer as mends from {rows} where part_id not in ({others})"
     )
     lines = snapshot.tables[family].rows
-    written = write_rows(con, family, [(0, relation)], report.version, supplier, complete=False)
+    written = write_rows(con, family, [(0, relation)], report.version)
     report.lines += lines
     report.new += written.new
     report.changed += written.changed

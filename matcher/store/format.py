@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORMAT = 6
+FORMAT = 7
 """What this program reads and writes."""
 
 ADDED: dict[int, str] = {
@@ -30,6 +30,14 @@ create table page_link (
     6: """
 create table chain (
     address varchar not null, chain_id varchar not null, number bigint not null, mark varchar not null);
+""",
+    7: """
+create table supplier (name varchar primary key, id_prefix varchar not null);
+create table supplier_list (list_name varchar primary key, supplier varchar not null);
+create table mended_row (
+    family varchar not null, part_id varchar not null, since integer not null, problem_id integer not null,
+    over integer, primary key (family, part_id, since, problem_id));
+create table problem_outcome (problem_id integer primary key, outcome varchar not null);
 """,
 }
 """What each format has added to the one before it, as SQL."""

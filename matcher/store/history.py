@@ -14,8 +14,10 @@ from matcher.store.connection import Connection
 from matcher.store.held import lay_held, take_off
 from matcher.store.overlay import lay_over_parts
 from matcher.store.provenance import who
+from matcher.store.report import Change, LoadReport
+from matcher.store.set_aside import column_list, column_names
 from matcher.store.tables import part_columns
-from matcher.store.versions import catalog_version, column_list
+from matcher.store.versions import catalog_version
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,13 +149,41 @@ def _family_diff(con: Connection, family: str, before: int, after: int) -> Itera
     yield from (found[part_id] for part_id in sorted(found))
 
 
-def changed_parts(con: Connection, family: str, before: int, after: int) -> Iterator[PartDiff]:
-    """The parts of a family that both versions hold, and hold otherwise; by part."""
-    names = [name.strip('"') for name in column_list(family).split(", ")]
+MOST_CHANGES = 100
+"""Changed fields that a report names; the history has them all."""
+
+
+def note_changes(con: Connection, report: LoadReport) -> None:
+    """What the version of a load has changed, into its report: counts of all, and the first of them, prices first."""
+    found: list[Change] = []
+    for family in report.families:
+        names = [name for name in column_names(family) if not name.endswith('_tol"') and name != '"cell_basis"']
+        emptied = " + ".join(f"(b.{name} is not null and a.{name} is null)::integer" for name in names)
+        changed = " + ".join(f"(b.{name} is distinct from a.{name})::integer" for name in column_names(family))
+        row = con.execute(
+            "select count(*) filter (where emptied > 0), coalesce(sum(emptied), 0), coalesce(sum(changed), 0) "
+            f"from (select {emptied} as emptied, {changed} as changed from {rows_at(family, report.version - 1)} b "
+            f"join {rows_at(family, report.version)} a using (part_id) where b.since <> a.since)"
+        ).fetchone()
+        assert row is not None
+        report.parts_emptied += int(row[0])
+        report.figures_emptied += int(row[1])
+        report.changed_fields += int(row[2])
+        parts = changed_parts(con, family, report.version - 1, report.version, most=MOST_CHANGES)
+        found += [Change(family, part.part_id, name, *pair) for part in parts for name, pair in part.fields.items()]
+    report.changes = sorted(found, key=lambda change: change.field != "price")[:MOST_CHANGES]
+
+
+def changed_parts(
+    con: Connection, family: str, before: int, after: int, *, most: int | None = None
+) -> Iterator[PartDiff]:
+    """The parts of a family that both versions hold, and hold otherwise, by part; ``most`` of them by price first."""
+    names = [name.strip('"') for name in column_names(family)]
     sides = ", ".join(f'{side}."{name}"' for side in "ba" for name in names)
     result = con.execute(
         f"select {sides} from {rows_at(family, before)} b join {rows_at(family, after)} a using (part_id) "
-        "where b.since <> a.since order by b.part_id"
+        "where b.since <> a.since order by "
+        + ("b.part_id" if most is None else f"b.price is not distinct from a.price, b.part_id limit {most}")
     )
     for row in result.fetchall():
         old, new = row[: len(names)], row[len(names) :]
@@ -200,6 +230,12 @@ def _restore_family(con: Connection, family: str, version: int, number: int) -> 
         f"insert into {family}_rows ({names}, supplier, since, until, patched) "
         f"select {names}, supplier, $1, null, false from back",
         [number],
+    )
+    con.execute(
+        f"insert into mended_row select m.family, m.part_id, $1, m.problem_id, m.over from mended_row m "
+        f"join {rows_at(family, version)} r on r.part_id = m.part_id and r.since = m.since "
+        "where m.family = $2 and m.part_id in (select part_id from back)",
+        [number, family],
     )
     lay_over_parts(con, family)
     return len(by_kind["new"]), len(by_kind["changed"]), len(by_kind["withdrawn"])

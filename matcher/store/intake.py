@@ -54,6 +54,8 @@ class Order:
     """How a text file is written; the map says it, or it is found, where none is named."""
     sure: bool = False
     """Whether somebody says that its unusual figures are right."""
+    supplier: str | None = None
+    """Whose list it is, if somebody says so; empty for the shop's own."""
 
 
 @dataclass(slots=True)

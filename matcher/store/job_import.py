@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import json
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -205,26 +205,33 @@ def _take_parts(
         return 0, len(parts)
     report = LoadReport(files=[str(path)])
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
-        lists = [_written(Path(folder), family, wanted) for family in dict.fromkeys(one["family"] for one in wanted)]
-        report.files = [str(file) for file, _ in lists]
-        load_into(con, report, [(look_at(file), Order(file, family)) for file, family in lists], "", by=by)
+        lists = [(look_at(order.path), order) for order in _orders(con, Path(folder), wanted)]
+        report.files = [str(order.path) for _, order in lists]
+        load_into(con, report, lists, by=by)
     _refuse_conflicts(report, path)
-    for part in wanted:
-        con.execute(
-            f"update {part['family']}_rows set supplier = ? where part_id = ? and since = ?",
-            [str(part["supplier"]), str(part["row"]["part_id"]), report.version],
-        )
     con.execute("update load set files = ? where version = ?", [[str(path)], report.version])
     return report.new, len(parts) - report.new
 
 
-def _written(folder: Path, family: str, parts: list[dict[str, Any]]) -> tuple[Path, str]:
-    if family not in FAMILIES:
-        raise NotKnown("family", family, list(FAMILIES))
-    file = folder / f"{family}.jsonl"
-    rows = (json.dumps(_loose(part["row"])) for part in parts if part["family"] == family)
-    file.write_text("\n".join(rows) + "\n", encoding="utf-8")
-    return file, family
+def _orders(con: Connection, folder: Path, parts: list[dict[str, Any]]) -> Iterator[Order]:
+    """A list for each family and supplier; a part that is here is of the supplier that it has here."""
+    here = {
+        part_id: supplier
+        for family in FAMILIES
+        for part_id, supplier in con.execute(
+            f"select part_id, coalesce(supplier, '') from {family}_rows where until is null"
+        ).fetchall()
+    }
+    groups: dict[tuple[str, str], list[str]] = {}
+    for part in parts:
+        if part["family"] not in FAMILIES:
+            raise NotKnown("family", part["family"], list(FAMILIES))
+        supplier = here.get(str(part["row"].get("part_id")), str(part["supplier"]))
+        groups.setdefault((part["family"], supplier), []).append(json.dumps(_loose(part["row"])))
+    for number, ((family, supplier), rows) in enumerate(groups.items()):
+        file = folder / f"{family}-{number}.jsonl"
+        file.write_text("\n".join(rows) + "\n", encoding="utf-8")
+        yield Order(file, family, supplier=supplier)
 
 
 def _refuse_conflicts(report: LoadReport, path: Path) -> None:

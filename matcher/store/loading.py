@@ -6,31 +6,37 @@ import tempfile
 import time
 from collections.abc import Sequence
 from contextlib import suppress
-from itertools import islice
+from dataclasses import dataclass
 from pathlib import Path
 
 from catalog_schema.maps import ListMap
+from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError
 from matcher.store.connection import Connection
 from matcher.store.files import Look, look_at
 from matcher.store.headers import check_family
-from matcher.store.history import changed_parts
-from matcher.store.intake import Intake, Order, Tell
-from matcher.store.listing import Fault
+from matcher.store.history import note_changes
+from matcher.store.intake import Intake, Order, Share, Tell
+from matcher.store.late_faults import stranger_fault, twin_faults
+from matcher.store.listing import Fault, quoted
 from matcher.store.map_store import save_map, with_family
 from matcher.store.opening import Store
 from matcher.store.overlay import lay_over_parts
-from matcher.store.problems import keep_problems
+from matcher.store.problems import Load, keep_problems, open_count
 from matcher.store.provenance import who
-from matcher.store.report import Change, LoadReport, ProblemRow
-from matcher.store.versions import Written, catalog_version, hand_back, loaded_parts, write_rows
+from matcher.store.report import LoadReport
+from matcher.store.suppliers import (
+    ListSupplier,
+    bare_numbers,
+    check_supplier_name,
+    give_prefix,
+    remember_list,
+    supplier_of_list,
+)
+from matcher.store.versions import Written, catalog_version, loaded_parts, mended_now, write_rows
 
-MOST_CHANGES = 100
-"""Changed fields that a report names; the history has them all."""
-
-_TWIN = "one row for each part: an earlier row of this list says otherwise"
-_TWIN_CURE = "load this row alone if it is the right one, else drop it: boltback catalog problems --drop"
-_STRANGER_CURE = "give it a number of its own, or take the other out of its list"
+MENDED = "mended by hand, and the list says what it said before"
+"""Rows that are skipped because a mended row stands over them."""
 
 
 class _DryRunError(Exception):
@@ -46,6 +52,7 @@ def load_lists(
     encoding: str | None = None,
     keep_map: str | None = None,
     supplier: str | None = None,
+    prefix: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
     sure: bool = False,
@@ -65,7 +72,9 @@ def load_lists(
     keep_map
         The map's text, where it is to be kept in the store by its name.
     supplier
-        Whose lists they are; the map's where there is one.
+        Whose lists they are; the map's if there is one, else found by the list's name.
+    prefix
+        What the supplier's numbers begin with from now on, so that no other supplier's part has one of them.
     complete
         Whether the lists hold all that the supplier has: its other parts are withdrawn.
     dry_run
@@ -86,9 +95,10 @@ def load_lists(
     if map_ is not None:
         map_, family = with_family(map_, family), None
         supplier = supplier or map_.supplier or map_.name
-    orders = [Order(Path(path), family, map_, encoding, sure) for path in paths]
+    named = None if supplier is None else check_supplier_name(supplier)
+    orders = [Order(Path(path), family, map_, encoding, sure, named) for path in paths]
     return load_orders(
-        store, orders, keep_map=keep_map, supplier=supplier, complete=complete, dry_run=dry_run, by=by, tell=tell
+        store, orders, keep_map=keep_map, prefix=prefix, complete=complete, dry_run=dry_run, by=by, tell=tell
     )
 
 
@@ -97,7 +107,7 @@ def load_orders(
     orders: Sequence[Order],
     *,
     keep_map: str | None = None,
-    supplier: str | None = None,
+    prefix: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
     by: str | None = None,
@@ -110,9 +120,9 @@ def load_orders(
     started = time.monotonic()
     looks = [look_at(order.path) for order in orders]
     with suppress(_DryRunError), store.changing(own=True) as con:
-        load_into(
-            con, report, list(zip(looks, orders, strict=True)), supplier or "", complete=complete, by=by, tell=tell
-        )
+        if prefix is not None:
+            give_prefix(con, _only_supplier(con, orders), prefix, by)
+        load_into(con, report, list(zip(looks, orders, strict=True)), complete=complete, by=by, tell=tell)
         if keep_map is not None and orders[0].map is not None:
             save_map(con, orders[0].map, keep_map, by)
         if dry_run:
@@ -121,11 +131,17 @@ def load_orders(
     return report
 
 
+def _only_supplier(con: Connection, orders: Sequence[Order]) -> str:
+    names = {supplier_of_list(con, order.path, order.supplier).name for order in orders}
+    if len(names) > 1 or not all(names):
+        raise InputError("whose prefix is it?", cure="name the supplier with --supplier")
+    return names.pop()
+
+
 def load_into(
     con: Connection,
     report: LoadReport,
     lists: Sequence[tuple[Look, Order]],
-    supplier: str,
     *,
     complete: bool = False,
     by: str | None = None,
@@ -134,108 +150,167 @@ def load_into(
     """Load lists as one version inside the change that is under way; what became of them goes into the report."""
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
         intake = Intake(con, Path(folder), tell)
+        suppliers = {str(order.path): supplier_of_list(con, order.path, order.supplier) for _, order in lists}
         for look, order in lists:
             intake.take(look, order)
-        _count_lines(report, intake)
-        _write(con, report, intake, supplier, complete=complete)
+        loading = _Loading(con, report, intake, suppliers, intake.mends(), complete)
+        loading.count_lines()
+        loading.write()
         for look, _ in lists:
             look.check_same()
-        _record(con, report, intake, supplier, by)
+        loading.record(by)
 
 
-def _count_lines(report: LoadReport, intake: Intake) -> None:
-    for listing in intake.listings:
-        report.lines += listing.lines
-        report.skipped += listing.skipped
-    report.warnings += intake.warnings
-    report.families = list(dict.fromkeys(share.family for share in intake.shares))
+@dataclass(slots=True)
+class _Loading:
+    """Lists that were read, on their way into the catalog."""
 
+    con: Connection
+    report: LoadReport
+    intake: Intake
+    suppliers: dict[str, ListSupplier]
+    mends: dict[tuple[str, int], int]
+    complete: bool
 
-def _write(con: Connection, report: LoadReport, intake: Intake, supplier: str, *, complete: bool) -> None:
-    report.version = catalog_version(con) + 1
-    report.problems += intake.problems
-    con.execute("create temp table refused_part (part_id varchar)")
-    refused = [problem.part_id for problem in report.problems if problem.part_id]
-    con.execute("insert into refused_part select unnest($1::varchar[])", [refused])
-    for family in report.families:
-        intake.tell(f"comparing {family}")
-        lists = [(share.number, share.understood.relation) for share in intake.shares if share.family == family]
-        written = write_rows(con, family, lists, report.version, supplier, complete=complete)
-        hand_back(con, family, report.version, _mending_rows(intake, family))
-        lay_over_parts(con, family)
-        _add(report, intake, written)
-    places = {file: place for place, file in enumerate(report.files)}
-    report.problems.sort(key=lambda row: (places[row.file], row.line))
+    def count_lines(self) -> None:
+        for listing in self.intake.listings:
+            self.report.lines += listing.lines
+            self.report.skipped += listing.skipped
+        self.report.warnings += self.intake.warnings
+        self.report.families = list(dict.fromkeys(share.family for share in self.intake.shares))
 
+    def write(self) -> None:
+        con, report = self.con, self.report
+        report.version = catalog_version(con) + 1
+        report.problems += self.intake.problems
+        self._note_refused()
+        self._lay_out_mends()
+        whole = {one.name for one in self.suppliers.values()} if self.complete else set()
+        for family in report.families:
+            self.intake.tell(f"comparing {family}")
+            lists = [(share.number, self._identified(share)) for share in self.intake.shares if share.family == family]
+            written = write_rows(con, family, lists, report.version, complete=whole)
+            lay_over_parts(con, family)
+            self._add(family, written)
+        places = {file: place for place, file in enumerate(report.files)}
+        report.problems.sort(key=lambda row: (places[row.file], row.line))
 
-def _add(report: LoadReport, intake: Intake, written: Written) -> None:
-    report.new += written.new
-    report.changed += written.changed
-    report.unchanged += written.unchanged
-    report.duplicates += written.duplicates
-    report.withdrawn += written.withdrawn
-    if written.absent_makers:
-        makers = ", ".join(written.absent_makers[:5])
-        report.warnings.append(f"all parts of {makers} go out: whose list is it? name the supplier with --supplier")
-    for number, line, part_id in written.twins:
-        report.problems += _late(intake, number, line, Fault("part_id", part_id, _TWIN, _TWIN_CURE))
-    for number, line, part_id, other in written.strangers:
-        expected = f"a number of its own: a part of {other} has this one"
-        report.problems += _late(intake, number, line, Fault("part_id", part_id, expected, _STRANGER_CURE))
+    def _note_refused(self) -> None:
+        """Parts whose rows were refused are on the list all the same, with their supplier's prefix or without."""
+        self.con.execute("create temp table refused_part (part_id varchar)")
+        named = [(row.part_id, self.suppliers[row.file].id_prefix) for row in self.report.problems if row.part_id]
+        numbers = [number for part_id, prefix in named for number in {part_id, prefix + part_id}]
+        self.con.execute("insert into refused_part select unnest($1::varchar[])", [numbers])
 
+    def _lay_out_mends(self) -> None:
+        """Rows that were written out for a problem: they are of the supplier in whose list it was met."""
+        files = [str(share.listing.path) for share in self.intake.shares]
+        rows = [
+            (n, line, problem)
+            for n, file in enumerate(files)
+            for (of, line), problem in self.mends.items()
+            if of == file
+        ]
+        lists, lines, problems = ([row[side] for row in rows] for side in range(3))
+        self.con.execute(
+            "create temp table mending as select m.list, m.line, p.problem_id, coalesce(p.supplier, '') as supplier "
+            "from (select unnest($1::integer[]) as list, unnest($2::integer[]) as line, "
+            "unnest($3::integer[]) as problem_id) m join problem p using (problem_id)",
+            [lists, lines, problems],
+        )
+        names = {one.name for one in self.suppliers.values()}
+        names |= {name for (name,) in self.con.execute("select distinct supplier from mending").fetchall()}
+        bare_numbers(self.con, sorted(names))
 
-def _mending_rows(intake: Intake, family: str) -> list[tuple[int, int, int]]:
-    """Rows (list, line) of a family that were written out for a problem, and its number."""
-    mends = intake.mends()
-    numbers = {str(share.listing.path): share.number for share in intake.shares if share.family == family}
-    return [(numbers[file], line, problem) for (file, line), problem in mends.items() if file in numbers]
+    def _identified(self, share: Share) -> str:
+        """A share's rows as SQL: with the numbers that they have in the catalog, their supplier, what they mend."""
+        of_list, file = self.suppliers[str(share.listing.path)], str(share.listing.path)
+        plain = f"select *, {quoted(of_list.name)} as supplier, {of_list.guessed} as guessed"
+        if not of_list.id_prefix and not any(of == file for of, _ in self.mends):
+            return f"{plain}, null::integer as mends from ({share.understood.relation})"
+        return (
+            "select r.* replace (case when coalesce(s.id_prefix, '') = '' or starts_with(r.part_id, s.id_prefix) "
+            "or b.part_id is not null then r.part_id else s.id_prefix || r.part_id end as part_id), "
+            "r.own as supplier, r.guessed and r.mended is null as guessed, r.mended as mends "
+            f"from (select u.*, coalesce(m.supplier, {quoted(of_list.name)}) as own, {of_list.guessed} as guessed, "
+            f"m.problem_id as mended from ({share.understood.relation}) u "
+            f"left join mending m on m.list = {share.number} and m.line = u.line) r "
+            "left join supplier s on s.name = r.own "
+            "left join bare_number b on b.supplier = r.own and b.part_id = r.part_id"
+        )
 
+    def _add(self, family: str, written: Written) -> None:
+        report = self.report
+        report.new += written.new
+        report.changed += written.changed
+        report.unchanged += written.unchanged
+        report.duplicates += written.duplicates
+        report.withdrawn += written.withdrawn
+        if written.mended_stand:
+            report.skipped[MENDED] += written.mended_stand
+        if written.absent_makers:
+            makers = ", ".join(written.absent_makers[:5])
+            report.warnings.append(f"all parts of {makers} go out: whose list is it? name the supplier with --supplier")
+        if written.mended_changed:
+            report.warnings.append(
+                f"{written.mended_changed} {family} mended by hand are as the list says now: it changed"
+            )
+        for twin in written.twins:
+            first, here = (self.intake.shares[number].listing.path for number in (twin.first_list, twin.list_number))
+            place = f"line {twin.first_line}" + (f" of {first}" if first != here else "")
+            self._keep_late(twin.list_number, twin.line, twin_faults(twin, place))
+        for one in written.strangers:
+            self._keep_late(one.list_number, one.line, [stranger_fault(one, family)])
 
-def _late(intake: Intake, number: int, line: int, fault: Fault) -> list[ProblemRow]:
-    return intake.problem_rows(intake.shares[number], {line: [fault]})
+    def _keep_late(self, number: int, line: int, faults: list[Fault]) -> None:
+        self.report.problems += self.intake.problem_rows(self.intake.shares[number], {line: faults})
 
+    def record(self, by: str | None) -> None:
+        con, report = self.con, self.report
+        outcome = keep_problems(
+            con,
+            report.problems,
+            Load(
+                report.version,
+                self.suppliers,
+                self.mends,
+                {family: loaded_parts(family) for family in report.families},
+                [mended_now(family) for family in FAMILIES],
+                self.complete,
+            ),
+        )
+        report.mended, report.outdated, report.settled = outcome.mended, outcome.outdated, outcome.settled
+        report.open_now = open_count(con)
+        mending = {file for file, _ in self.mends}
+        for file, supplier in self.suppliers.items():
+            if file not in mending:
+                remember_list(con, Path(file), supplier.name)
+        report.suppliers = list(dict.fromkeys(one.name for file, one in self.suppliers.items() if file not in mending))
+        if report.changes_nothing and not outcome.fresh and not outcome.mended and not outcome.outdated:
+            report.version -= 1
+            return
+        self._write_down(by)
+        if report.changed:
+            note_changes(con, report)
 
-def _record(con: Connection, report: LoadReport, intake: Intake, supplier: str, by: str | None) -> None:
-    fresh, report.mended = keep_problems(
-        con,
-        report.problems,
-        report.version,
-        supplier=supplier,
-        mends=intake.mends(),
-        files=report.files,
-        loaded={family: loaded_parts(family) for family in report.families},
-    )
-    if report.changes_nothing and not fresh and not report.mended:
-        report.version -= 1
-        return
-    con.execute(
-        "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
-        "duplicates, problems, skipped, lines) "
-        "values ($1, now(), 'load', $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
-        [
-            report.version,
-            who(by),
-            ", ".join(report.families),
-            report.files,
-            report.new,
-            report.changed,
-            report.unchanged,
-            report.withdrawn,
-            report.duplicates,
-            len(report.problems),
-            report.skipped.total(),
-            report.lines,
-        ],
-    )
-    if report.changed:
-        report.changes = _changes(con, report.families, report.version)
-
-
-def _changes(con: Connection, families: Sequence[str], version: int) -> list[Change]:
-    found = (
-        Change(family, part.part_id, name, before, after)
-        for family in families
-        for part in changed_parts(con, family, version - 1, version)
-        for name, (before, after) in part.fields.items()
-    )
-    return list(islice(found, MOST_CHANGES))
+    def _write_down(self, by: str | None) -> None:
+        report = self.report
+        self.con.execute(
+            "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
+            "duplicates, problems, skipped, lines) "
+            "values ($1, now(), 'load', $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+            [
+                report.version,
+                who(by),
+                ", ".join(report.families),
+                report.files,
+                report.new,
+                report.changed,
+                report.unchanged,
+                report.withdrawn,
+                report.duplicates,
+                len(report.problems),
+                report.skipped.total(),
+                report.lines,
+            ],
+        )

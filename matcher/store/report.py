@@ -53,9 +53,22 @@ class LoadReport:
     skipped: Counter[str] = field(default_factory=Counter)
     problems: list[ProblemRow] = field(default_factory=list)
     changes: list[Change] = field(default_factory=list)
-    """The first of the changed fields; the rest is in the history."""
+    """The first of the changed fields, prices before the others; the rest is in the history."""
+    changed_fields: int = 0
+    """All of the changed fields."""
+    parts_emptied: int = 0
+    """Parts that lose figures which the catalog had."""
+    figures_emptied: int = 0
+    suppliers: list[str] = field(default_factory=list)
+    """Whose lists they are; empty text for the shop's own."""
     mended: int = 0
-    """Problem rows of earlier loads that this load cleared."""
+    """Problem rows of earlier loads whose mended row came in."""
+    outdated: int = 0
+    """Problem rows of earlier loads that their list has no longer, or has right now."""
+    settled: int = 0
+    """Rows among ``problems`` that fail as before, and were mended or dropped by hand."""
+    open_now: int = 0
+    """Problem rows in the catalog that wait to be mended."""
     warnings: list[str] = field(default_factory=list)
     dry_run: bool = False
     seconds: float = 0.0
@@ -64,6 +77,11 @@ class LoadReport:
     def loaded(self) -> int:
         """Rows whose part stands in the catalog as the list says."""
         return self.new + self.changed + self.unchanged + self.duplicates
+
+    @property
+    def open(self) -> int:
+        """Rows among ``problems`` that wait to be mended."""
+        return len(self.problems) - self.settled
 
     @property
     def changes_nothing(self) -> bool:

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 import duckdb
 
-from catalog_schema.parts import FAMILIES
-from matcher.store.tables import part_columns
+from matcher.store.set_aside import (
+    Stranger,
+    Twin,
+    column_list,
+    column_names,
+    set_mended_aside,
+    set_strangers_aside,
+    set_twins_aside,
+)
 
 
 @dataclass(slots=True)
@@ -20,10 +27,12 @@ class Written:
     unchanged: int = 0
     duplicates: int = 0
     withdrawn: int = 0
-    twins: list[tuple[int, int, str]] = field(default_factory=list)
-    """Rows (list, line, part) that say otherwise than an earlier row of the same part in this load."""
-    strangers: list[tuple[int, int, str, str]] = field(default_factory=list)
-    """Rows (list, line, part, family) whose part another family holds already."""
+    mended_stand: int = 0
+    """Rows that say what they said before their part was mended: the mended row counts."""
+    mended_changed: int = 0
+    """Parts that were mended by hand, of which the lists say something new now."""
+    twins: list[Twin] = field(default_factory=list)
+    strangers: list[Stranger] = field(default_factory=list)
     absent_makers: list[str] = field(default_factory=list)
     """Makers of withdrawn parts that the lists do not name at all."""
 
@@ -34,78 +43,62 @@ def catalog_version(con: duckdb.DuckDBPyConnection) -> int:
     return int(version)
 
 
-def column_list(family: str, prefix: str = "") -> str:
-    """The columns of a family's rows, quoted, tolerances and cell bases included."""
-    return ", ".join(f'{prefix}"{name}"' for name in [*(name for name, _ in part_columns(family)), "cell_basis"])
-
-
 def write_rows(
     con: duckdb.DuckDBPyConnection,
     family: str,
     lists: Sequence[tuple[int, str]],
     version: int,
-    supplier: str,
     *,
-    complete: bool,
+    complete: Collection[str] = (),
 ) -> Written:
-    """Bring the whole rows of one family (number of the list, relation) into the store.
+    """Bring the whole rows of one family into the store.
 
-    With ``complete`` the lists hold all that the supplier has: its other parts are withdrawn.
+    Parameters
+    ----------
+    lists
+        The number of each list, and its rows as SQL: ``line``, the family's columns, ``cell_basis``, ``supplier``,
+        ``guessed`` (whether nobody has named that), ``mends`` (the problem that a row was mended for).
+    complete
+        The suppliers of which the lists hold all parts: the others are withdrawn.
     """
     written = Written()
     union = " union all ".join(f"select {number} as list, * from ({relation})" for number, relation in lists)
     con.execute(f"create or replace temp view incoming_{family} as {union}")
-    con.execute(f"create temp table key_{family} as select list, line, part_id from incoming_{family}")
+    con.execute(
+        f"create temp table key_{family} as select list, line, part_id, supplier, guessed, mends from incoming_{family}"
+    )
     con.execute(f"create temp table out_{family} (list integer, line integer)")
-    _set_strangers_aside(con, family, written)
-    _set_twins_aside(con, family, written)
-    _write(con, family, version, supplier, written)
+    written.strangers = set_strangers_aside(con, family)
+    written.twins, repeated = set_twins_aside(con, family)
+    written.duplicates = len(repeated)
+    written.mended_stand = set_mended_aside(con, family)
+    _write(con, family, version, written)
+    _note_mended(con, family, version, repeated)
     if complete:
-        written.withdrawn = _withdraw(con, family, version, supplier)
+        written.withdrawn = _withdraw(con, family, version, complete)
         written.absent_makers = _absent_makers(con, family, version)
     return written
 
 
-def _set_strangers_aside(con: duckdb.DuckDBPyConnection, family: str, written: Written) -> None:
-    others = " union all ".join(
-        f"select part_id, '{other}' as family from {other}_rows where until is null"
-        for other in FAMILIES
-        if other != family
+def _note_mended(
+    con: duckdb.DuckDBPyConnection, family: str, version: int, repeated: Sequence[tuple[int, int]]
+) -> None:
+    """Note the rows that came in for a problem, and over which row of a list: they stand until the list changes."""
+    lists, lines = ([place[side] for place in repeated] for side in (0, 1))
+    con.execute(
+        "insert or ignore into mended_row select $1, r.part_id, r.since, k.mends, "
+        "coalesce(m.over, case when m.part_id is null then b.since end) "
+        f"from key_{family} k join {family}_rows r on r.part_id = k.part_id and r.until is null "
+        f"left join {family}_rows b on b.part_id = r.part_id and b.until = $2 and r.since = $2 "
+        "left join (select part_id, since, max(over) as over from mended_row where family = $1 group by all) m "
+        "on m.part_id = b.part_id and m.since = b.since where k.mends is not null "
+        f"and ((k.list, k.line) not in (select (list, line) from out_{family}) "
+        "or (k.list, k.line) in (select (unnest($3::integer[]), unnest($4::integer[]))))",
+        [family, version, lists, lines],
     )
-    written.strangers = con.execute(
-        "select k.list, k.line, k.part_id, min(o.family) "
-        f"from key_{family} k join ({others}) o using (part_id) group by all order by 1, 2"
-    ).fetchall()
-    _leave_out(con, family, [(row[0], row[1]) for row in written.strangers])
 
 
-def _set_twins_aside(con: duckdb.DuckDBPyConnection, family: str, written: Written) -> None:
-    names = column_list(family, "i.").split(", ")
-    same = " and ".join(f"i.{name} is not distinct from f.{name}" for name in (n.removeprefix("i.") for n in names))
-    found = con.execute(
-        f"with twin as (select part_id, min_by((list, line), list * 4294967296 + line) as first "
-        f"  from key_{family} where (list, line) not in (select (list, line) from out_{family}) "
-        "  group by part_id having count(*) > 1), "
-        f"rows as (select i.*, (i.list, i.line) = t.first as is_first from incoming_{family} i "
-        "  join twin t using (part_id)) "
-        f"select i.list, i.line, i.part_id, {same} "
-        "from rows i join rows f on f.part_id = i.part_id and f.is_first where not i.is_first order by 1, 2"
-    ).fetchall()
-    written.twins = [(number, line, part_id) for number, line, part_id, same in found if not same]
-    written.duplicates = sum(same for *_, same in found)
-    _leave_out(con, family, [(row[0], row[1]) for row in found])
-
-
-def _leave_out(con: duckdb.DuckDBPyConnection, family: str, places: list[tuple[int, int]]) -> None:
-    if places:
-        lists, lines = zip(*places, strict=True)
-        con.execute(
-            f"insert into out_{family} select unnest($1::integer[]), unnest($2::integer[])",
-            [list(lists), list(lines)],
-        )
-
-
-def _write(con: duckdb.DuckDBPyConnection, family: str, version: int, supplier: str, written: Written) -> None:
+def _write(con: duckdb.DuckDBPyConnection, family: str, version: int, written: Written) -> None:
     names = column_list(family)
     kept = f"from incoming_{family} i where (i.list, i.line) not in (select (list, line) from out_{family})"
     if not con.execute(f"select 1 from out_{family} limit 1").fetchall():
@@ -120,15 +113,14 @@ def _write(con: duckdb.DuckDBPyConnection, family: str, version: int, supplier: 
         )
     (count,) = con.execute(
         f"insert into {family}_rows ({names}, supplier, since, until, patched) "
-        f"select {column_list(family, 'i.')}, $1, $2, null, false {kept}",
-        [supplier, version],
+        f"select {column_list(family, 'i.')}, i.supplier, $1, null, false {kept}",
+        [version],
     ).fetchall()[0]
     written.new = int(count) - written.changed
 
 
 def _compare(con: duckdb.DuckDBPyConnection, family: str, kept: str, written: Written) -> None:
-    names = [name.removeprefix("i.") for name in column_list(family, "i.").split(", ")]
-    differs = " or ".join(f"i.{name} is distinct from r.{name}" for name in names)
+    differs = " or ".join(f"i.{name} is distinct from r.{name}" for name in column_names(family))
     source, _, condition = kept.partition(" where ")
     con.execute(
         f"create temp table change_{family} as select i.list, i.line, i.part_id, "
@@ -138,15 +130,21 @@ def _compare(con: duckdb.DuckDBPyConnection, family: str, kept: str, written: Wr
     )
     counts = dict(con.execute(f"select what, count(*) from change_{family} group by what").fetchall())
     written.changed, written.unchanged = counts.get("changed", 0), counts.get("unchanged", 0)
+    ((written.mended_changed,),) = con.execute(
+        f"select count(*) from change_{family} c join {family}_rows r on r.part_id = c.part_id and r.until is null "
+        f"join mended_row m on m.family = '{family}' and m.part_id = r.part_id and m.since = r.since "
+        f"join key_{family} k on k.list = c.list and k.line = c.line where c.what = 'changed' and k.mends is null"
+    ).fetchall()
 
 
-def _withdraw(con: duckdb.DuckDBPyConnection, family: str, version: int, supplier: str) -> int:
+def _withdraw(con: duckdb.DuckDBPyConnection, family: str, version: int, suppliers: Collection[str]) -> int:
     # A part whose row was refused is still on the list: it stays as it is.
     (count,) = con.execute(
-        f"update {family}_rows set until = $1 where until is null and supplier = $2 and since < $1 "
+        f"update {family}_rows set until = $1 where until is null and since < $1 "
+        "and coalesce(supplier, '') in (select unnest($2::varchar[])) "
         f"and part_id not in (select part_id from key_{family}) "
         "and part_id not in (select part_id from refused_part)",
-        [version, supplier],
+        [version, list(suppliers)],
     ).fetchall()[0]
     return int(count)
 
@@ -159,21 +157,16 @@ def _absent_makers(con: duckdb.DuckDBPyConnection, family: str, version: int) ->
 
 
 def loaded_parts(family: str) -> str:
-    """SQL for the parts of a family that the load of this transaction brought in, or found unchanged."""
-    return f"select part_id from key_{family} where (list, line) not in (select (list, line) from out_{family})"
+    """SQL for the parts (part_id, supplier) of a family that the lists of this load brought in, or found unchanged."""
+    return (
+        f"select part_id, supplier from key_{family} "
+        f"where mends is null and (list, line) not in (select (list, line) from out_{family})"
+    )
 
 
-def hand_back(
-    con: duckdb.DuckDBPyConnection, family: str, version: int, mending: Sequence[tuple[int, int, int]]
-) -> None:
-    """Give mended parts back to the supplier whose list they failed in; ``mending`` is (list, line, problem)."""
-    if mending:
-        lists, lines, problems = zip(*mending, strict=True)
-        con.execute(
-            f"update {family}_rows set supplier = m.supplier from (select k.part_id, p.supplier "
-            "from (select unnest($2::integer[]) as list, unnest($3::integer[]) as line, "
-            f"unnest($4::integer[]) as problem_id) join key_{family} k using (list, line) "
-            f"join problem p using (problem_id) where p.supplier <> '') m "
-            f"where {family}_rows.part_id = m.part_id and since = $1 and until is null",
-            [version, list(lists), list(lines), list(problems)],
-        )
+def mended_now(family: str) -> str:
+    """SQL for the problems (problem_id) whose mended rows stand in the catalog at this moment."""
+    return (
+        f"select m.problem_id from mended_row m join {family}_rows r on r.part_id = m.part_id and r.since = m.since "
+        f"where m.family = '{family}' and r.until is null"
+    )

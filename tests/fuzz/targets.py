@@ -193,7 +193,7 @@ def load_list(counter: Counter, path: Path, *, spotless: bool = True) -> bool:
     report = LoadReport(files=[str(path)])
     try:
         with counter.store.changing() as con:
-            load_into(con, report, [(look_at(path), Order(path, "speaker"))], "")
+            load_into(con, report, [(look_at(path), Order(path, "speaker"))])
             _rows_hold(con)
     except BoltbackError as error:
         return _refused(error)

@@ -57,18 +57,21 @@ def test_a_load_tells_its_counts(run: Run) -> None:
 
 def test_the_life_of_a_catalog(run: Run, tmp_path: Path) -> None:
     run("catalog", "load", "films.csv", "--family", "film", "--by", "Ada")
-    assert answer(run, "catalog", "load", "next.csv", "--family", "film", "--dry-run")["changed"] == 1
-    report = answer(run, "catalog", "load", "next.csv", "--family", "film", "--complete")
+    assert (
+        answer(run, "catalog", "load", "next.csv", "--family", "film", "--supplier", "films", "--dry-run")["changed"]
+        == 1
+    )
+    report = answer(run, "catalog", "load", "next.csv", "--family", "film", "--supplier", "films", "--complete")
     assert report["changes"] == [{"family": "film", "part_id": "00a", "field": "price", "before": 1, "after": 3}]
     assert [one["by"] for one in answer(run, "catalog", "history")["versions"]] == ["Ada", "tests"]
     parts = answer(run, "catalog", "diff", "1", "2")["parts"]
     assert [(part["part_id"], part["what"]) for part in parts] == [("00a", "changed"), ("00c", "new")]
     assert answer(run, "catalog", "restore", "1")["version"] == 3
     assert answer(run, "catalog", "show")["families"] == [
-        {"family": "film", "parts": 1, "measured": 0, "problems": 1, "suppliers": []}
+        {"family": "film", "parts": 1, "measured": 0, "problems": 1, "suppliers": ["films"]}
     ]
     code, _, said = run("catalog", "problems", "--out", "fixed.csv")
-    assert (code, "1 rows are in fixed.csv" in said) == (0, True)
+    assert (code, "1 row is in fixed.csv" in said) == (0, True)
     fixed = (tmp_path / "fixed.csv").read_text(encoding="utf-8-sig")
     (tmp_path / "fixed.csv").write_text(
         fixed.replace(",dark\n", ",20\n").replace(",dark\r\n", ",20\r\n"), encoding="utf-8"

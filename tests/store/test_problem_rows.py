@@ -90,9 +90,9 @@ def test_mended_rows_come_in_and_clear_their_problems(
 def test_a_list_mended_by_its_supplier_clears_its_problems(store: Store, film_list: Films) -> None:
     load_lists(store, [film_list("a,M,m,1,dark", "b,M,m,1,dim")], "film")
     assert open_lines(store) == [2, 3]
-    assert load_lists(store, [film_list("a,M,m,1,5", "b,M,m,1,dim")], "film").mended == 1
+    assert load_lists(store, [film_list("a,M,m,1,5", "b,M,m,1,dim")], "film").outdated == 1
     assert open_lines(store) == [3]
-    assert load_lists(store, [film_list("b,M,m,1,15", name="other.csv")], "film").mended == 1
+    assert load_lists(store, [film_list("b,M,m,1,15", name="films-2.csv")], "film").outdated == 1
     assert open_lines(store) == []
 
 
