@@ -294,6 +294,31 @@ def is_dropped(bench: Bench, n: int) -> bool:
     return bench.whole((int(mended), 1), (told, 1))
 
 
+def give_prefix(bench: Bench, n: int) -> list[str]:
+    with bench.shop.store.changing(own=True) as con:
+        con.execute("insert or ignore into supplier values ($1, '')", [f"sup{n}"])
+    return ["catalog", "supplier", f"sup{n}", "--prefix", f"S{n}-"]
+
+
+def has_prefix(bench: Bench, n: int) -> bool:
+    kept = count(bench, "supplier where name = $1 and id_prefix = $2", f"sup{n}", f"S{n}-")
+    return bench.whole((kept, 1), (count(bench, "event where subject = $1", f"supplier:sup{n}"), 1))
+
+
+def keep_emptied(bench: Bench, n: int) -> list[str]:
+    for light in ("5", ""):
+        rows = "".join(f"e{n}-{i},M,m,1,{light}\n" for i in range(3))
+        path = bench.file(f"e{n}.csv", "part_id,maker,model,price,vlt_pct\n" + rows)
+        bench.shop.load_lists(path, family="film")
+    return ["catalog", "keep-emptied"]
+
+
+def is_kept(bench: Bench, n: int) -> bool:
+    noted = count(bench, "reading where starts_with(subject, $1)", f"part:e{n}-")
+    laid = count(bench, "film where starts_with(part_id, $1) and vlt_pct = 5", f"e{n}-")
+    return bench.whole((noted, 3), (laid, 3))
+
+
 def supersede(bench: Bench, n: int) -> list[str]:
     return ["job", "supersede", "j1", f"after{n}"]
 
@@ -396,6 +421,8 @@ ACTS = [
     Act("catalog refresh", refresh, is_refreshed),
     Act("catalog detach", detach, is_detached),
     Act("catalog problems", drop, is_dropped),
+    Act("catalog supplier", give_prefix, has_prefix),
+    Act("catalog keep-emptied", keep_emptied, is_kept),
     Act("job supersede", supersede, is_superseded),
     Act("job import", bring_job, is_brought),
     written("job export", "j1", out="job.json", answer="takes it into another store"),

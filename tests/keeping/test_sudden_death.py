@@ -17,7 +17,17 @@ def test_what_was_answered_is_there_and_the_rest_is_absent(tmp_path: Path) -> No
 
 
 READS = {
-    *("catalog attached", "catalog diff", "catalog history", "catalog show", "choice", "fit", "job show", "limits"),
+    *(
+        "catalog attached",
+        "catalog diff",
+        "catalog history",
+        "catalog show",
+        "catalog suppliers",
+        "choice",
+        "fit",
+        "job show",
+        "limits",
+    ),
     *("log", "measure", "options", "reading list", "rules", "store check", "vehicle show", "why"),
     *("calc box", "calc coils", "calc exposure", "calc film", "calc gain", "calc supply", "calc wire"),
 }
