@@ -14,6 +14,7 @@ from pathlib import Path
 
 from tests.fuzz.faces import throw_commands, throw_forms
 from tests.fuzz.partial import PAPERS
+from tests.fuzz.reloads import try_reloads
 from tests.fuzz.targets import TARGETS, Target, throw
 
 
@@ -47,6 +48,10 @@ class Trial:
 TAKEN_OR_REFUSED = "taken or refused with what was wrong and a fix; never a traceback, never a figure nobody wrote"
 PRINTED = "a car of which only some figures are known can be printed and drawn if it can be saved, in both languages"
 TYPED = "what is typed is what is stored, at any rhythm, by one or two at a form; 'Saved' is said of nothing else"
+STANDS = (
+    "of lists that change, rows mended and dropped, suppliers with equal numbers, readings and going back, each figure "
+    "and each open row is the one of a simple model"
+)
 COUNTS = {
     "figures": 5_000,
     "maps": 1_500,
@@ -85,11 +90,17 @@ def _typing(folder: Path, count: int, seed: int) -> Outcome:
     return Outcome(found.runs, compared=found.values + found.looks, broken=found.wrong)
 
 
+def _reloads(folder: Path, count: int, seed: int) -> Outcome:
+    tally = try_reloads(folder, count, seed=seed)
+    return Outcome(tally.sequences, compared=tally.compared, broken=tally.wrong)
+
+
 TRIALS: list[Trial] = [
     *(Trial(target.name, TAKEN_OR_REFUSED, COUNTS[target.name], partial(_thrown, target)) for target in TARGETS),
     Trial("commands", TAKEN_OR_REFUSED, 400, _commands),
     Trial("forms", TAKEN_OR_REFUSED, 400, _forms),
     Trial("typing at the page", TYPED, 200, _typing),
     Trial("papers of partial vehicles", PRINTED, 60, partial(_thrown, PAPERS)),
+    Trial("lists loaded again and again", STANDS, 60, _reloads),
 ]
 """In the order of the page."""

@@ -22,7 +22,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "100")
     (tmp_path / "films.csv").write_text(FILM + "00a,M,m,1,5\n00b,M,m,2,dark\n", encoding="utf-8")
-    (tmp_path / "next.csv").write_text(FILM + "00a,M,m,3,5\n00c,M,m,2,15\n", encoding="utf-8")
+    (tmp_path / "next.csv").write_text(FILM + "00a,M,m,3,5\n00c,M,m,2,15\n00b,M,m,2,dark\n", encoding="utf-8")
 
     def call(*arguments: str) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["boltback", *arguments])

@@ -128,7 +128,7 @@ def test_a_part_that_another_family_holds(store: Store, film_list: Films, tmp_pa
     report = load_lists(store, [speakers(tmp_path, "a,M,m,1,round,165 mm,4,50,")], "speaker")
     assert (report.new, report.problems[0].faults[0].expected) == (
         0,
-        "a number of its own: a part of film has this one",
+        "a number that no other supplier has: films has it for M m",
     )
 
 
