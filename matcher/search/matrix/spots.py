@@ -14,7 +14,7 @@ from catalog_schema.ladder import step_rank
 from matcher.rules.rule import NO, Rule
 from matcher.search.fits.figures import rules_sql
 from matcher.search.fits.place import DRILLED
-from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql
+from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql, zone_sql
 from matcher.search.matrix.kinds import Asking
 from matcher.search.matrix.sheets import Sheet
 from matcher.search.matrix.verdicts import (
@@ -119,11 +119,12 @@ class Spots:
         """``closed`` is the rule that refuses every part there."""
         asking, own = self.asking, self.asking.own
         measured = f", {rules_sql(own, self.settings)}" if own else ""
+        zone = f", {zone_sql()}" if asking.of_place else ""
         beyond = str(LIMIT) if asking.is_standing and self.step < BOARDED else "NULL"
         return (
             f"WITH asked AS (SELECT opening.*, place_no{measured} FROM opening_{asking.kind} AS opening "
-            "JOIN place USING (vehicle_id, opening_id) JOIN vehicle ON vehicle.vehicle_id = opening.vehicle_id "
-            f"WHERE place.kind = '{asking.kind}' AND stands), said AS ({self._said_sql('own', own, 'asked')}) "
+            "JOIN place USING (vehicle_id, opening_id) JOIN vehicle ON vehicle.vehicle_id = opening.vehicle_id"
+            f"{zone} WHERE place.kind = '{asking.kind}' AND stands), said AS ({self._said_sql('own', own, 'asked')}) "
             f"SELECT *, coalesce({beyond}, own_refused) AS closed FROM said"
         )
 
