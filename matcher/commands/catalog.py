@@ -117,6 +117,9 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
     if report.figures_emptied:
         keep = "" if report.dry_run else f"; to keep them as readings: boltback catalog keep-emptied {report.version}"
         say(f"{counted(report.parts_emptied, 'part')} lose {counted(report.figures_emptied, 'figure')}{keep}")
+    for row in report.noted[:SHOWN_PROBLEMS]:
+        cells = ", ".join(f"{fault.field} ({fault.found})" for fault in row.faults)
+        say(f"left unknown, line {row.line} {row.part_id}: {cells}")
     if report.problems:
         print()
         rows = [problem_cells(row) for row in report.problems[:SHOWN_PROBLEMS]]

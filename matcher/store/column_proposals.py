@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
@@ -10,9 +11,11 @@ from typing import Any
 from catalog_schema.agreements import BESIDE
 from catalog_schema.columns import Column as Field
 from catalog_schema.columns import family_columns
-from catalog_schema.figures import split_header
 from catalog_schema.kinds import FigureKind
 from catalog_schema.maps import ANY, TIMES
+from catalog_schema.units import known_units
+from matcher.store.column_units import header_unit
+from matcher.store.headers import field_target
 from matcher.store.list_words import HEADERS, SALE_UNITS, VALUE_WORDS
 from matcher.store.listing import fold
 from matcher.store.map_recipes import RECIPES, Column, Cut
@@ -42,8 +45,56 @@ class Proposal:
 
 
 def role_of(header: str) -> str | None:
-    """What a header says that its column holds, None where its words are not known."""
-    return _roles().get(_plain(header))
+    """What a header says that its column holds, None where its words are not known.
+
+    >>> role_of("Mounting depth (in.)"), role_of("Parameters Fs"), role_of("Dimensions mm W"), role_of("Colour")
+    ('depth', 'fs', 'width', None)
+    """
+    known = _roles().get(_plain(header))
+    words = re.sub(r"[^\w ø]+|_", " ", re.sub(r"\(.*?\)|\[.*?\]", " ", header.casefold())).split()
+    if "x" in words and words[-1] in SIDE_LETTERS:
+        return "dims"
+    if known is not None and not (known == "dims" and words[-1] in SIDE_LETTERS):
+        return known
+    ends = (" ".join(words[start:]) for start in range(max(1, len(words) - 3), len(words)))
+    found = next((_roles()[end] for end in map(_plain, ends) if end in _roles()), None)
+    if found or len(words) < 2:
+        return found
+    begins = (_roles().get(_plain(" ".join(words[:count]))) for count in range(len(words) - 1, 0, -1))
+    role = next(filter(None, begins), None)
+    return SIDE_LETTERS.get(words[-1]) if role == "dims" else role
+
+
+CURRENCIES = ("eur", "usd", "gbp", "chf", "sek", "nok", "dkk", "pln", "czk", "huf")
+SIDE_LETTERS = {"w": "width", "b": "width", "h": "height", "d": "depth", "t": "depth"}
+"""The lower tier of a header for dimensions, and the side it stands for."""
+_LOAD = re.compile(r"\b([124]) ?(?:ohms?|Ω)", re.IGNORECASE)
+
+
+def _power_into(header: str, family: str) -> str | None:
+    """The field of an amplifier's power into a load that a header names: ``RMS per channel 4 ohm``."""
+    load, low = _LOAD.search(header), header.casefold()
+    if family != "amplifier" or load is None:
+        return None
+    kind = (
+        "bass"
+        if re.search(r"\b(bass|sub|mono)", low)
+        else "full_bridged"
+        if "brid" in low or "brück" in low
+        else "full"
+    )
+    return f"{kind}_w_{load[1]}ohm"
+
+
+def _are_numbers(values: Sequence[str]) -> bool:
+    """Whether values are numbers of parts: all different, each with a digit and in one word."""
+    return len(set(values)) == len(values) > 0 and all(re.fullmatch(r"\S*\d\S*", value) for value in values)
+
+
+def own_field(header: str, family: str) -> str | None:
+    """The field that a header of the house names: ``depth_mm``, ``Depth (in)``."""
+    found = field_target(header, family)
+    return None if found is None else found.column.name
 
 
 @cache
@@ -55,7 +106,7 @@ def _plain(header: str) -> str:
     """The header in small letters, without brackets, marks and units; a unit alone stays."""
     text = re.sub(r"\(.*?\)|\[.*?\]", " ", header.casefold())
     words = re.sub(r"[^\w ø]+|_", " ", text).split()
-    bare = [word for word in words if word not in ("mm", "cm", "in", "db", "kg", "w", "l")]
+    bare = [word for word in words if word not in ("mm", "cm", "in", "db", "kg", "w", "l", *CURRENCIES)]
     return " ".join(words if len(words) == 1 else bare)
 
 
@@ -127,7 +178,13 @@ class FamilyProposal:
         return filled | {name for entry in self.columns.values() for name in names_in(entry)}
 
     def _take_column(self, header: str, values: list[str]) -> None:
+        name = own_field(header, self.family) or _power_into(header, self.family)
+        if name in self.known and name not in self._filled():
+            self._fill_whole(header, self.known[name], values)
+            return
         role = role_of(header)
+        if role == "model" and "part_id" not in self._filled() and _are_numbers(values):
+            role = "part_id"
         if role is None or role == "peak":
             self._leave_out(header, "a maximum is never used" if role else "its header is not known", values)
             return
@@ -160,10 +217,12 @@ class FamilyProposal:
             self._remark(header, f"goes to the notes: {why}", sure=False)
 
     def _fill_whole(self, header: str, column: Field, values: list[str]) -> None:
-        unit = split_header(header)[1]
+        unit = header_unit(header)
         is_figure = isinstance(column.kind, FigureKind)
         self.fields[header] = (
-            f"{column.name} ({unit})" if is_figure and unit not in (None, column.unit) else column.name
+            f"{column.name} ({unit})"
+            if is_figure and unit != column.unit and unit in known_units(column.unit)
+            else column.name
         )
         words = SALE_UNITS if column.name == "pack_of" else VALUE_WORDS.get(column.name, {})
         used = {value: words[fold(value)] for value in dict.fromkeys(values) if fold(value) in words}
@@ -171,7 +230,11 @@ class FamilyProposal:
             self.words[column.name] = used
         if column.name == "sens_db":
             self._take_level(header)
+        named = [word for word in _pieces(header) if word in CURRENCIES]
+        if column.name == "price" and named:
+            self._remark(header, f"prices are taken for the shop's currency; the header says {named[0]}", sure=False)
         guessed = is_figure and unit is None and column.unit not in (*_pieces(header), "n", "ohm", "db")
+        guessed = guessed and own_field(header, self.family) is None
         guessed = guessed and sum(value[-1].isdigit() for value in values) > 0.3 * len(values)
         says = f": bare numbers are taken for {column.unit}" if guessed else ""
         self._remark(header, self.fields[header] + says, sure=not guessed)

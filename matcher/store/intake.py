@@ -81,6 +81,8 @@ class Intake:
     shares: list[Share] = field(default_factory=list)
     listings: list[Listing] = field(default_factory=list)
     problems: list[ProblemRow] = field(default_factory=list)
+    noted: list[ProblemRow] = field(default_factory=list)
+    """Rows that are whole but for figures that could not be read, and stay unknown."""
     warnings: list[str] = field(default_factory=list)
     sure: bool = False
     """Whether unusual figures of the list that is being read are right."""
@@ -179,7 +181,8 @@ class Intake:
             else:
                 files[found.word].write(line, found.read(cells))
         for rows in mapped.families:
-            self._understand(listing, rows.family, files[rows.word].close(), rows.targets, marked=True)
+            relation = files[rows.word].close()
+            self._understand(listing, rows.family, relation, rows.targets, marked=True, lenient=True)
         self._keep_rows(listing, strangers, "")
 
     def _understand(
@@ -191,6 +194,7 @@ class Intake:
         *,
         marked: bool,
         direct: DirectCsv | None = None,
+        lenient: bool = False,
     ) -> None:
         number = len(self.shares)
         understood = understand(
@@ -200,6 +204,7 @@ class Intake:
             targets,
             marked=marked,
             direct=direct,
+            lenient=lenient,
             tolerances=shop_tolerances(self.con),
             tag=f"{family}_{number}",
         )
@@ -209,6 +214,7 @@ class Intake:
         self.shares.append(share)
         for row in self.problem_rows(share, understood.faults):
             self._keep(row)
+        self.noted += self.problem_rows(share, understood.noted)
 
     def _keep(self, row: ProblemRow) -> None:
         """Keep a problem row; a line that is no part is counted as what it is."""
@@ -270,7 +276,9 @@ def layout_of(order: Order) -> Layout:
     if document is None:
         return Layout(order.encoding)
     wanted = frozenset(fold(header) for header in mapped_headers(document))
-    return Layout(order.encoding or document.encoding, document.delimiter, document.sheet, document.header_row, wanted)
+    return Layout(
+        order.encoding or document.encoding, document.delimiter, document.sheet, document.header_row, wanted=wanted
+    )
 
 
 def read_listing(con: Connection, look: Look, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:

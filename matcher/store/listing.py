@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -17,6 +18,9 @@ from typing import Any
 
 from catalog_schema.kinds import is_printable
 from matcher.errors import FileRefused
+
+Joined = Mapping[int, Sequence[tuple[int, int]]]
+"""By line the cells that are joined into one, first column and last."""
 
 MARK = "\x01"
 """A cell that starts so is JSON behind it."""
@@ -61,6 +65,8 @@ class Layout:
     delimiter: str | None = None
     sheet: str | None = None
     header_row: int | None = None
+    header_rows: int = 1
+    """Over how many rows the header stands, where no headers are wanted."""
     wanted: frozenset[str] = frozenset()
     """Headers to find the header row by, as `fold` compares them."""
 
@@ -77,8 +83,24 @@ def fold(text: str | None) -> str:
     return " ".join((text or "").casefold().split())
 
 
-def find_header(rows: Sequence[tuple[int, Sequence[str]]], layout: Layout, path: Path) -> int:
-    """The place of the header row among the first rows (line, cells) of a file.
+@dataclass(frozen=True, slots=True)
+class HeaderRows:
+    """The header of a list: where it stands among its first rows, over how many of them, and its texts."""
+
+    place: int
+    span: int
+    headers: list[str]
+
+
+def find_header(
+    rows: Sequence[tuple[int, Sequence[str]]], layout: Layout, path: Path, joined: Joined | None = None
+) -> HeaderRows:
+    """The header among the first rows (line, cells) of a file; a map's may stand over two of them.
+
+    Parameters
+    ----------
+    joined
+        By line the cells that are joined into one: first column and last, from 0.
 
     Raises
     ------
@@ -89,19 +111,55 @@ def find_header(rows: Sequence[tuple[int, Sequence[str]]], layout: Layout, path:
     if not filled:
         raise FileRefused(f"{path} holds no rows", cure="save the list again")
     if layout.header_row is not None:
-        places = [place for place, (line, _) in enumerate(rows) if line == layout.header_row]
-        if not places or places[0] not in filled:
+        filled = [place for place in filled if rows[place][0] == layout.header_row]
+        if not filled:
             raise FileRefused(f"{path} has no headers in line {layout.header_row}", cure="mend the map's header_row")
-        return places[0]
     if not layout.wanted:
-        return filled[0]
-    best = max(filled, key=lambda place: _hits(rows[place][1], layout.wanted))
-    if _hits(rows[best][1], layout.wanted) * 2 < len(layout.wanted):
+        return header_at(rows, filled[0], layout.header_rows, joined)
+    every = [header_at(rows, place, span, joined) for place in filled for span in (1, 2)]
+    best = max(every, key=lambda found: (_hits(found.headers, layout.wanted), -found.span, -found.place))
+    if _hits(best.headers, layout.wanted) * 2 < len(layout.wanted):
         raise FileRefused(
             f"{path} has no line with the headers that the map reads; nothing of it was taken",
             cure=f"the map reads {', '.join(sorted(layout.wanted))}: is it the map of this list?",
         )
     return best
+
+
+def header_at(
+    rows: Sequence[tuple[int, Sequence[str]]], place: int, span: int, joined: Joined | None = None
+) -> HeaderRows:
+    """The header in a row, or in it and the next; what stands over several columns counts for each of them."""
+    line, upper = rows[place]
+    if span == 1 or place + 1 >= len(rows):
+        return HeaderRows(place, 1, trim_headers(upper))
+    lower = rows[place + 1][1]
+    width = max(len(upper), len(lower))
+    over = [*upper, *[""] * (width - len(upper))]
+    under = [*lower, *[""] * (width - len(lower))]
+    for column in range(1, width):
+        spans = None if not joined else any(first < column <= last for first, last in joined.get(line, ()))
+        if not over[column].strip() and under[column].strip() and spans is not False:
+            over[column] = over[column - 1]
+    return HeaderRows(place, 2, trim_headers([_tiers(*pair) for pair in zip(over, under, strict=True)]))
+
+
+_UNIT_LAST = re.compile(
+    r"(?P<name>.*?)\s*(?P<unit>[(\[][^()\[\]]*[)\]]|\b(?:mm|cm|inch|zoll|kg|lbs?))\s*", re.IGNORECASE
+)
+
+
+def _tiers(over: str, under: str) -> str:
+    """Two tiers of a header as one; a unit of the upper one goes to the end.
+
+    >>> _tiers("Mounting (in.)", "Depth"), _tiers("Code", "")
+    ('Mounting Depth (in.)', 'Code')
+    """
+    over, under = over.strip(), under.strip()
+    found = _UNIT_LAST.fullmatch(over)
+    if not over or not under or found is None or _UNIT_LAST.fullmatch(under):
+        return f"{over} {under}".strip()
+    return " ".join(f"{found['name']} {under} ({found['unit'].strip('()[]')})".split())
 
 
 def _hits(cells: Sequence[str], wanted: frozenset[str]) -> int:

@@ -183,6 +183,7 @@ class _Loading:
         con, report = self.con, self.report
         report.version = catalog_version(con) + 1
         report.problems += self.intake.problems
+        report.noted += self.intake.noted
         self._note_refused()
         self._lay_out_mends()
         whole = {one.name for one in self.suppliers.values()} if self.complete else set()

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from itertools import islice
 from pathlib import Path
 
 from matcher.errors import InputError
@@ -16,7 +17,8 @@ from matcher.store.files import Look, look_at
 from matcher.store.headers import check_family
 from matcher.store.intake import read_listing
 from matcher.store.list_words import ALWAYS_UNKNOWN, FAMILY_WORDS, UNKNOWN
-from matcher.store.listing import Layout, fold, show_cell
+from matcher.store.listing import Joined, Layout, fold, header_at, show_cell
+from matcher.store.map_trial import try_map
 from matcher.store.other_lines import what_line
 from matcher.store.spreadsheets import open_sheet
 from matcher.store.text_lists import open_records
@@ -26,6 +28,8 @@ __all__ = ["Proposal", "propose_map"]
 FIRST_ROWS = 60
 MOST_ROWS = 5_000
 """So many rows are looked at."""
+TRIED_ROWS = 500
+"""So many are read by way of trial."""
 
 
 def propose_map(path: Path, family: str | None = None, encoding: str | None = None) -> Proposal:
@@ -43,18 +47,19 @@ def propose_map(path: Path, family: str | None = None, encoding: str | None = No
     proposal = Proposal({"name": _name(path)})
     if encoding:
         proposal.map["encoding"] = encoding
-    line = _find_header(look, proposal, encoding)
+    layout = _find_header(look, proposal, encoding)
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder, aside() as con:
-        listing = read_listing(con, look, Path(folder), Layout(encoding, header_row=line))
+        listing = read_listing(con, look, Path(folder), layout)
         rows = [
             [show_cell(cell) for cell in row[1:]]
             for row in con.execute(f"{listing.relation} limit {MOST_ROWS}").fetchall()
         ]
     odd = [row.cells for row in listing.broken]
     _remark_lines(proposal, rows, odd)
-    parts = [row for row in rows if sum(bool(cell.strip()) for cell in row) > 1]
+    parts = [row for row in rows if sum(bool(cell.strip()) for cell in row) > 1 and what_line(row) is None]
     _propose_unknown(proposal, parts)
     _propose_columns(proposal, listing.headers, parts, family, path)
+    try_map(proposal, listing.headers, parts[:TRIED_ROWS], path)
     return proposal
 
 
@@ -62,14 +67,32 @@ def _name(path: Path) -> str:
     return re.sub(r"[\W_]+", "-", path.stem.casefold()).strip("-") or "list"
 
 
-def _find_header(look: Look, proposal: Proposal, encoding: str | None) -> int:
-    rows = [(line, cells) for line, cells in _first_rows(look, proposal, encoding) if any(cells)]
-    if not rows:
+def _find_header(look: Look, proposal: Proposal, encoding: str | None) -> Layout:
+    if look.format not in ("csv", "xlsx"):
+        return Layout(encoding)  # records have their headers with them
+    rows, joined = _first_rows(look, proposal, encoding)
+    filled = [place for place, (_, cells) in enumerate(rows) if any(cells)]
+    if not filled:
         raise InputError(f"{look.path} holds no rows", cure="save the list again")
-    best = max(rows, key=lambda row: (_header_score(row[1]), -row[0]))
-    sure = _header_score(best[1]) >= 3
-    proposal.remark("headers", f"the headers stand in line {best[0]}", sure=sure)
-    return best[0]
+    every = [
+        header_at(rows, place, span, joined)
+        for place in filled
+        for span in (1, 2)
+        if span == 1 or _has_tiers(rows, place)
+    ]
+    best = max(every, key=lambda found: (_header_score(found.headers) - found.span / 2, -found.place))
+    line = rows[best.place][0]
+    lines = f"line {line}" if best.span == 1 else f"lines {line} and {rows[best.place + 1][0]}"
+    proposal.remark("headers", f"the headers stand in {lines}", sure=_header_score(best.headers) >= 3)
+    return Layout(encoding, header_row=line, header_rows=best.span)
+
+
+def _has_tiers(rows: Sequence[tuple[int, Sequence[str]]], place: int) -> bool:
+    """Whether a row and the next may be two tiers: some cells stand below blank ones, and few of them are numbers."""
+    upper, lower = rows[place][1], rows[place + 1][1] if place + 1 < len(rows) else []
+    below = [cell for column, cell in enumerate(lower) if cell and not (column < len(upper) and upper[column])]
+    numbers = sum(bool(re.fullmatch(r"\W*\d[\d.,/ ]*", cell)) for cell in lower)
+    return bool(below) and numbers * 4 < sum(map(bool, lower))
 
 
 def _header_score(cells: Sequence[str]) -> float:
@@ -78,23 +101,21 @@ def _header_score(cells: Sequence[str]) -> float:
     return known + wordy / 100
 
 
-def _first_rows(look: Look, proposal: Proposal, encoding: str | None) -> Iterator[tuple[int, list[str]]]:
-    match look.format:
-        case "csv":
-            facts, mark, records = open_records(look.path, encoding, None)
-            sure = facts.encoding.startswith("utf") or encoding is not None
-            proposal.remark("file", f"written in {page_name(facts.encoding)}, parted by {mark!r}", sure=sure)
-            for _, record in zip(range(FIRST_ROWS), records, strict=False):
-                yield record.line, [cell.strip() for cell in record.cells]
-        case "xlsx":
-            name, _, warnings, rows = open_sheet(look.path, None)
-            proposal.remark("file", f"sheet {name!r}", sure=not warnings)
-            for _, (line, cells) in zip(range(FIRST_ROWS), rows, strict=False):
-                yield line, [cell.strip() if isinstance(cell, str) else "" if cell is None else "0" for cell in cells]
-        case other:
-            raise InputError(
-                f"a map is for text and spreadsheets, not for {other}", cure="load it with its own headers"
-            )
+def _first_rows(
+    look: Look, proposal: Proposal, encoding: str | None
+) -> tuple[list[tuple[int, list[str]]], Joined | None]:
+    if look.format == "csv":
+        facts, mark, records = open_records(look.path, encoding, None)
+        sure = facts.encoding.startswith("utf") or encoding is not None
+        proposal.remark("file", f"written in {page_name(facts.encoding)}, parted by {mark!r}", sure=sure)
+        return [(one.line, [cell.strip() for cell in one.cells]) for one in islice(records, FIRST_ROWS)], None
+    name, notes, warnings, rows = open_sheet(look.path, None)
+    proposal.remark("file", f"sheet {name!r}", sure=not warnings)
+    texts = [
+        (line, [cell.strip() if isinstance(cell, str) else "" if cell is None else "0" for cell in cells])
+        for line, cells in islice(rows, FIRST_ROWS)
+    ]
+    return texts, notes.joined
 
 
 def _remark_lines(proposal: Proposal, rows: Sequence[Sequence[str]], odd: Sequence[Sequence[str]]) -> None:

@@ -12,9 +12,11 @@ from catalog_schema.documents import DocumentError, parse_json
 from catalog_schema.kinds import shorten
 from matcher.errors import FileRefused
 from matcher.store.encodings import examine_text
-from matcher.store.listing import BrokenRow, Fault, Listing, quoted, refuse_width, write_clean
+from matcher.store.listing import BadCell, BrokenRow, Fault, Listing, quoted, refuse_width, write_clean
 
 MOST_JSON_BYTES = 500_000_000
+FIGURE_KEYS = frozenset({"value", "tol", "basis"})
+"""An object of these alone is one figure."""
 
 
 def read_json_list(path: Path, workdir: Path) -> Listing:
@@ -64,12 +66,35 @@ def read_json_lines(path: Path, workdir: Path, encoding: str | None = None) -> L
     return listing
 
 
+def _by_name(record: dict[str, Any]) -> dict[str, Any]:
+    """The cells of a record by their names; one that has two values is bad."""
+    found: dict[str, Any] = {}
+    for name, value in _flat(record):
+        if name in found and found[name] != value:
+            value = BadCell(f"{found[name]} and {value}", f"one value for {name}", "leave one of them out")
+        found[name] = value
+    return found
+
+
+def _flat(record: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:
+    """The cells of a record and of those within it, by name: one of specs by the name that it gives itself."""
+    for name, value in record.items():
+        if isinstance(value, dict) and not value.keys() <= FIGURE_KEYS:
+            yield from _flat(value, f"{before}{name} ")
+        elif isinstance(value, list) and value and all(isinstance(one, dict) and "name" in one for one in value):
+            for one in value:
+                yield f"{one['name']}", " ".join(f"{one[key]}" for key in ("value", "unit") if one.get(key) is not None)
+        else:
+            yield f"{before}{name}", value
+
+
 def _unread(text: str, error: DocumentError) -> BrokenRow:
     fault = Fault("", shorten(text), "one JSON object", f"{error.faults[0].place}: {error.faults[0].expected}")
     return BrokenRow(0, [text.rstrip("\n")], fault)
 
 
-def _as_listing(path: Path, workdir: Path, rows: Sequence[tuple[int, Any]], lines: int) -> Listing:
+def _as_listing(path: Path, workdir: Path, records: Sequence[tuple[int, Any]], lines: int) -> Listing:
+    rows = [(line, _by_name(row) if isinstance(row, dict) else row) for line, row in records]
     headers = list(dict.fromkeys(key for _, row in rows if isinstance(row, dict) for key in row))
     if not headers:
         raise FileRefused(f"{path} holds no parts", cure='write {"part_id": ...} for each')

@@ -52,6 +52,8 @@ class LoadReport:
     withdrawn: int = 0
     skipped: Counter[str] = field(default_factory=Counter)
     problems: list[ProblemRow] = field(default_factory=list)
+    noted: list[ProblemRow] = field(default_factory=list)
+    """Loaded rows with figures that could not be read: these stay unknown, and the part's notes say so."""
     changes: list[Change] = field(default_factory=list)
     """The first of the changed fields, prices before the others; the rest is in the history."""
     changed_fields: int = 0

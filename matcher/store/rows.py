@@ -20,6 +20,8 @@ FIRST_ROWS = 500
 MOST_FAULTY = 100_000
 """With more faulty rows than this a list is refused: it is not read as it is meant."""
 
+NOTES = "notes"
+"""The field that says what could not be read."""
 MISSING = "a value: the field is required"
 MISSING_CURE = "write the value into the cell"
 
@@ -31,6 +33,8 @@ class Understood:
     relation: str
     """Gives ``line``, every column of the family's table and ``cell_basis``."""
     faults: dict[int, list[Fault]] = field(default_factory=dict)
+    noted: dict[int, list[Fault]] = field(default_factory=dict)
+    """What could not be read in whole rows: figures that stay unknown."""
 
 
 def understand(
@@ -41,11 +45,13 @@ def understand(
     *,
     marked: bool,
     direct: DirectCsv | None = None,
+    lenient: bool = False,
     tolerances: dict[str, Decimal],
     tag: str,
 ) -> Understood:
     """Read every row of a relation into a family's columns.
 
+    With ``lenient`` a figure that may be unknown, and cannot be read, is unknown and noted, and its row is whole.
     ``direct`` is the file behind the relation, to be read in one go where all of it is plain; ``tolerances``
     gives each basis' default in mm; ``tag`` keeps the temporary tables of several lists apart.
     """
@@ -62,11 +68,29 @@ def understand(
     )
     reads = {name: _read_column(con, target, tag, marked=marked) for name, target in by_name.items()}
     faults = _faults(con, by_name, reads, tag)
+    noted = {line: found for line, found in faults.items() if lenient and _may_be_unknown(found, by_name)}
+    faults = {line: found for line, found in faults.items() if line not in noted}
     _refuse_flood(faults)
+    _keep_notes(con, noted, tag)
     con.execute(f"create temp table spoiled_{tag} (line integer)")
     con.execute(f"insert into spoiled_{tag} select unnest($1::integer[])", [list(faults)])
     con.execute(f"create temp table slow_{tag} as {_slow_select(columns, by_name, reads, tolerances, tag)}")
-    return Understood(f"{whole} union all select * from slow_{tag}", faults)
+    return Understood(f"{whole} union all select * from slow_{tag}", faults, noted)
+
+
+def _may_be_unknown(faults: Sequence[Fault], targets: dict[str, Target]) -> bool:
+    """Whether all that cannot be read are figures that a row may lack."""
+    columns = [targets[fault.field].column for fault in faults]
+    return all(column.is_figure and not column.required and column.default is None for column in columns)
+
+
+def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[Fault]], tag: str) -> None:
+    """A table of what is noted of each line."""
+    con.execute(f"create temp table noted_{tag} (line integer, note varchar)")
+    notes = [
+        "; ".join(f"{one.field} not known: the list says {one.found}" for one in found) for found in noted.values()
+    ]
+    con.execute(f"insert into noted_{tag} select unnest($1::integer[]), unnest($2::varchar[])", [list(noted), notes])
 
 
 def without_doubtful(con: duckdb.DuckDBPyConnection, family: str, whole: Understood, tag: str) -> Understood:
@@ -77,7 +101,8 @@ def without_doubtful(con: duckdb.DuckDBPyConnection, family: str, whole: Underst
     _refuse_flood(doubts)
     con.execute(f"create temp table doubtful_{tag} as select unnest($1::integer[]) as line", [list(doubts)])
     kept = f"select * from ({whole.relation}) where line not in (select line from doubtful_{tag})"
-    return Understood(kept, dict(sorted((whole.faults | doubts).items())))
+    noted = {line: found for line, found in whole.noted.items() if line not in doubts}
+    return Understood(kept, dict(sorted((whole.faults | doubts).items())), noted)
 
 
 def _read_fast(
@@ -227,25 +252,29 @@ def _slow_select(
     tolerances: dict[str, Decimal],
     tag: str,
 ) -> str:
-    values, joins = ["line"], []
+    values, joins = ["o.line"], [f"left join noted_{tag} n on n.line = o.line"]
     row_basis = f"coalesce({reads['basis'].value}, 'maker')" if "basis" in targets else "'maker'"
     for column in columns:
         target = targets.get(column.name)
         if target is None:
-            values.append(f'{default_sql(column)} as "{column.name}"')
+            value = "n.note" if column.name == NOTES else default_sql(column)
+            values.append(f'{value} as "{column.name}"')
             if column.is_figure:
                 values.append(f"null::{column.kind.sql_type}")
             continue
         read = reads[column.name]
         joins.append(_join(read, f"o.c{target.position}"))
-        values.append(f'coalesce({read.value}, {default_sql(column)}) as "{column.name}"')
+        value = f"coalesce({read.value}, {default_sql(column)})"
+        if column.name == NOTES:
+            value = f"nullif(concat_ws('; ', {value}, n.note), '')"
+        values.append(f'{value} as "{column.name}"')
         if column.is_figure:
             values.append(_tolerance(column, read.alias, row_basis, tolerances))
     based = [(name, f"{read.alias}.basis") for name, read in reads.items() if read.has_basis]
     values.append(_cell_basis(based, row_basis))
     return (
         f"select {', '.join(values)} from odd_{tag} o {' '.join(joins)} "
-        f"where line not in (select line from spoiled_{tag})"
+        f"where o.line not in (select line from spoiled_{tag})"
     )
 
 

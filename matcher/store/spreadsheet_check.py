@@ -43,6 +43,8 @@ class SheetNotes:
     formats: dict[tuple[int, int], str] = field(default_factory=dict)
     """Numbers whose format shows more than their digits, such as 00000 or 0.00" in", and its code."""
     formulas: int = 0
+    joined: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
+    """By line the cells that are joined into one: first column and last, from 0."""
 
 
 def check_archive(path: Path) -> None:

@@ -22,7 +22,6 @@ from matcher.store.listing import (
     refuse_width,
     set_aside_titles,
     show_cell,
-    trim_headers,
     write_clean,
 )
 from matcher.store.number_formats import format_of, show_number
@@ -71,7 +70,10 @@ def _open_workbook(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list
         book = CalamineWorkbook.from_path(str(path))
         name, others = _choose(path, book.sheet_names, sheet, lambda name: has_cells(path, name))
         notes = check_sheet(path, name)
-        values = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+        opened = book.get_sheet_by_name(name)
+        values = opened.to_python(skip_empty_area=False)
+        for (row, first), (_, last) in opened.merged_cell_ranges or ():
+            notes.joined.setdefault(row + 1, []).append((first, last))
         notes.rows = max(notes.rows, len(values))
     except CalamineError as error:
         raise FileRefused(
@@ -138,12 +140,12 @@ def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -
     name, notes, warnings, rows = open_sheet(path, layout.sheet)
     first = list(islice(rows, max(HEADERS_WITHIN, layout.header_row or 0)))
     texts = [(line, [_header_text(cell) for cell in cells]) for line, cells in first]
-    place = find_header(texts, layout, path)
-    headers = trim_headers(texts[place][1])
+    found = find_header(texts, layout, path, notes.joined)
+    place, headers = found.place + found.span - 1, found.headers
     refuse_width(path, len(headers))
     listing = Listing(path, headers, "", notes.rows, sheet=name, warnings=warnings)
-    listing.skipped["header"] = 1
-    set_aside_titles(texts[:place], listing.skipped)
+    listing.skipped["header"] = found.span
+    set_aside_titles(texts[: found.place], listing.skipped)
     listing.warnings += format_warnings(path, notes)
     data = _sort_rows(chain(first[place + 1 :], rows), len(headers), listing)
     listing.relation = write_clean(workdir / "clean.csv", data, len(headers))

@@ -38,7 +38,6 @@ from matcher.store.listing import (
     find_header,
     refuse_width,
     set_aside_titles,
-    trim_headers,
     write_clean,
 )
 
@@ -145,14 +144,21 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
     """
     facts, mark, records = open_records(path, layout.encoding, layout.delimiter)
     first = list(islice(records, max(HEADERS_WITHIN, layout.header_row or 0)))
-    place = find_header([(record.line, record.cells) for record in first], layout, path)
-    header = first[place]
-    headers = trim_headers(header.cells)
+    found = find_header([(record.line, record.cells) for record in first], layout, path)
+    place, headers, header = found.place + found.span - 1, found.headers, first[found.place]
     refuse_width(path, len(headers))
     listing = Listing(path, headers, "", facts.lines, warnings=encoding_warnings(path, facts))
-    listing.skipped["header"] = header.span
-    set_aside_titles([(line, before.cells) for before in first[:place] for line in range(before.span)], listing.skipped)
-    if facts.plain and place == header.line - 1 and header.span == 1 and len(headers) == len(header.cells) > 1:
+    listing.skipped["header"] = sum(record.span for record in first[found.place : place + 1])
+    set_aside_titles(
+        [(line, before.cells) for before in first[: found.place] for line in range(before.span)], listing.skipped
+    )
+    if (
+        facts.plain
+        and place == header.line - 1
+        and header.span == 1
+        and found.span == 1
+        and len(headers) == len(header.cells) > 1
+    ):
         direct = DirectCsv(path, len(headers), mark, header.line, facts.lines - header.line)
         listing.direct = direct if facts.strict else None
         if _reads_whole(direct):

@@ -266,7 +266,7 @@ def test_two_words_of_one_family_fill_their_fields_by_name(store: Store, tmp_pat
 @pytest.mark.parametrize(
     ("name", "unsure"),
     [
-        ("norrland-lautsprecher", {"file", "family", "Lochkreis", "Impedanz"}),
+        ("norrland-lautsprecher", {"file", "family", "Lochkreis", "Impedanz", "Belastbarkeit RMS/Max"}),
         (
             "saltmarsh-amplifiers",
             {"file", "family", "Channels", "Min load (full / bass)", "Fuses", "Price incl."},
@@ -298,9 +298,105 @@ def test_what_a_proposal_says(tmp_path: Path, text: str, family: str, field: str
 
 @pytest.mark.parametrize(
     ("name", "text", "word"),
-    [("list.csv", "SKU,Brand\n1,M\n", "family"), ("list.json", "[]", "not for json"), ("list.csv", "\n\n", "no rows")],
+    [
+        ("list.csv", "SKU,Brand\n1,M\n", "family"),
+        ("list.json", "[]", "no list of parts"),
+        ("list.csv", "\n\n", "no rows"),
+    ],
 )
 def test_a_list_that_no_map_is_proposed_for(tmp_path: Path, name: str, text: str, word: str) -> None:
     (tmp_path / name).write_text(text, encoding="utf-8")
     with pytest.raises(InputError, match=word):
         propose_map(tmp_path / name)
+
+
+OWN = "Part id,Maker,Model,Price,Shape,Size,Impedance (ohm),RMS (W),Depth (in),cutout_w_mm"
+
+
+def test_a_proposal_knows_the_houses_own_headers(store: Store, tmp_path: Path, ask: Ask) -> None:
+    (tmp_path / "speakers.csv").write_text(f"{OWN}\n1,M,m,5,round,165 mm,4,50,2 3/8,143\n", encoding="utf-8")
+    proposal = propose_map(tmp_path / "speakers.csv", "speaker")
+    assert not [remark for remark in proposal.remarks if not remark.sure and remark.about != "family"]
+    load_lists(store, [tmp_path / "speakers.csv"], map_=parse_map(json.dumps(proposal.map), "m.json"))
+    assert ask("select depth_mm, cutout_w_mm, rms_w from speaker") == [(Decimal("60.325"), 143, 50)]
+
+
+def test_a_proposal_is_not_sure_of_a_column_that_it_cannot_read(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text("SKU,Brand,Model,Price,VLT\n1,M,m,5,35 %\n2,M,m,5,dark\n", encoding="utf-8")
+    remarks = propose_map(tmp_path / "list.csv", "film").remarks
+    assert {remark.about for remark in remarks if not remark.sure} == {"VLT"}
+    assert any("1 of 2 rows cannot be read, such as 'dark'" in remark.says for remark in remarks)
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("list.json", '[{"SKU": "1", "Brand": "M", "Model": "m", "Price": 5, "VLT": "35 %"}]'),
+        ("list.jsonl", '{"SKU": "1", "Brand": "M", "Model": "m", "Price": 5, "VLT": 35}\n'),
+        ("list.json", '{"items": [{"SKU": 1, "Brand": "M", "Model": "m", "Price": 5, '
+         '"specs": [{"name": "VLT", "value": 35, "unit": "%"}]}]}'),
+        ("list.json", '[{"SKU": "1", "Brand": "M", "Model": "m", "list": {"Price": 5}, "VLT": "35 %"}]'),
+    ],
+)  # fmt: skip
+def test_records_with_other_headers_are_mapped(store: Store, tmp_path: Path, ask: Ask, name: str, text: str) -> None:
+    """Past bug: a map was said to be for text and spreadsheets only."""
+    (tmp_path / name).write_text(text, encoding="utf-8")
+    load_lists(store, [tmp_path / name], map_=parse_map(json.dumps(propose_map(tmp_path / name, "film").map), "m"))
+    assert ask("select part_id, price, vlt_pct from film") == [("1", 5, 35)]
+
+
+TIERS = [["Spring list"], [], ["Code", "Make", "Model", "Mounting (in.)", "", "Price", "Shape", "Size", "Ohm", "RMS"]]
+BELOW = ["", "", "", "Hole", "Depth", "", "", "", "", ""]
+
+
+@pytest.mark.parametrize("how", ["xlsx", "csv"])
+def test_a_unit_in_the_upper_tier_of_a_header_counts(store: Store, tmp_path: Path, ask: Ask, how: str) -> None:
+    row = ["1", "M", "m", "5 5/8", "2 3/8", "5", "round", "165 mm", "4", "50"]
+    path = tmp_path / f"speakers.{how}"
+    if how == "csv":
+        path.write_text("\n".join(",".join(cells) for cells in [*TIERS, BELOW, row]) + "\n", encoding="utf-8")
+    else:
+        with Workbook(str(path)) as book:
+            sheet = book.add_worksheet("L")
+            for place, cells in enumerate([*TIERS, BELOW, row]):
+                sheet.write_row(place, 0, cells)
+            sheet.merge_range(2, 3, 2, 4, TIERS[2][3])
+    made = parse_map(json.dumps(propose_map(path, "speaker").map), "m")
+    report = load_lists(store, [path], map_=made)
+    assert ask("select cutout_w_mm, depth_mm from speaker") == [(Decimal("142.875"), Decimal("60.325"))]
+    assert +report.skipped == {"title": 1, "blank": 1, "header": 2}
+
+
+def test_a_figure_that_cannot_be_read_stays_unknown_and_is_noted(store: Store, tmp_path: Path, ask: Ask) -> None:
+    (tmp_path / "list.csv").write_text("SKU,Brand,Model,Price,VLT\n1,M,m,5,35 %\n2,M,m,5,dark\n3,M,m,free,5\n", "utf-8")
+    made = parse_map(json.dumps(propose_map(tmp_path / "list.csv", "film").map), "m")
+    report = load_lists(store, [tmp_path / "list.csv"], map_=made)
+    assert ask("select part_id, vlt_pct, notes from film order by 1") == [
+        ("1", 35, None),
+        ("2", None, "vlt_pct not known: the list says dark"),
+    ]
+    assert [(row.line, row.faults[0].field) for row in report.noted] == [(3, "vlt_pct")]
+    assert [row.line for row in report.problems] == [4]
+    assert load_lists(store, [tmp_path / "list.csv"], map_=made).changes_nothing
+
+
+@pytest.mark.parametrize(
+    ("line", "what"),
+    [
+        ("* prices are each,,,,", "footnote"),
+        ("# made by a program", "comment"),
+        (",,Prices net ex works until May,,", "note"),
+        ("Total,,,12,", "total"),
+        ("-- continued --", "continuation"),
+        ("2,,,,", None),
+        ("2,M,,,", None),
+    ],
+)
+def test_a_line_that_is_no_part_is_counted_as_what_it_is(
+    store: Store, tmp_path: Path, line: str, what: str | None
+) -> None:
+    (tmp_path / "list.csv").write_text(f"part_id,maker,model,price,vlt_pct\n1,M,m,5,35\n{line}\n", encoding="utf-8")
+    report = load_lists(store, [tmp_path / "list.csv"], "film")
+    assert [row.line for row in report.problems] == ([] if what else [3])
+    assert +report.skipped == {"header": 1} | ({what: 1} if what else {})
+    assert report.lines == report.loaded + len(report.problems) + report.skipped.total()
