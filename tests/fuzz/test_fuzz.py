@@ -9,6 +9,7 @@ import pytest
 from tests.fuzz.trials import TRIALS, Trial
 
 FEW = {"figures": 400, "maps": 100, "lists": 6, "lists' files": 10, "vehicles": 8, "jobs": 8, "readings": 12}
+FEW["suppliers' lists"] = 12
 FEW["papers of partial vehicles"] = 5
 LEAST_TAKEN = {"papers of partial vehicles": 2}
 

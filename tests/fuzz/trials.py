@@ -15,6 +15,7 @@ from pathlib import Path
 from tests.fuzz.faces import throw_commands, throw_forms
 from tests.fuzz.partial import PAPERS
 from tests.fuzz.reloads import try_reloads
+from tests.fuzz.supplied import compare_lists
 from tests.fuzz.targets import TARGETS, Target, throw
 
 
@@ -46,6 +47,9 @@ class Trial:
 
 
 TAKEN_OR_REFUSED = "taken or refused with what was wrong and a fix; never a traceback, never a figure nobody wrote"
+SUPPLIED = (
+    "a list in any format, unit, encoding or header of two rows brings in the figures it was written from, or none"
+)
 PRINTED = "a car of which only some figures are known can be printed and drawn if it can be saved, in both languages"
 TYPED = "what is typed is what is stored, at any rhythm, by one or two at a form; 'Saved' is said of nothing else"
 STANDS = (
@@ -95,11 +99,17 @@ def _reloads(folder: Path, count: int, seed: int) -> Outcome:
     return Outcome(tally.sequences, compared=tally.compared, broken=tally.wrong)
 
 
+def _supplied(folder: Path, count: int, seed: int) -> Outcome:
+    found = compare_lists(folder, count, seed)
+    return Outcome(found.lists, found.asked, found.right + found.out, broken=found.wrong or [])
+
+
 TRIALS: list[Trial] = [
     *(Trial(target.name, TAKEN_OR_REFUSED, COUNTS[target.name], partial(_thrown, target)) for target in TARGETS),
     Trial("commands", TAKEN_OR_REFUSED, 400, _commands),
     Trial("forms", TAKEN_OR_REFUSED, 400, _forms),
     Trial("typing at the page", TYPED, 200, _typing),
+    Trial("suppliers' lists", SUPPLIED, 300, _supplied),
     Trial("papers of partial vehicles", PRINTED, 60, partial(_thrown, PAPERS)),
     Trial("lists loaded again and again", STANDS, 60, _reloads),
 ]
