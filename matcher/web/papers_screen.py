@@ -108,6 +108,7 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
     answer = _answered(request, job_id)
     further = {name: asking.kept(request, asking.beside_paper(name, job_id)) for name in FURTHER.get(kind, ())}
     rank = None if package == CHOSEN else _check_rank(package or "1", answer)
+    rank = rank if answer.packages else None  # the proposal of a job without a package is about none
     question = Question(
         "papers",
         job_id,
