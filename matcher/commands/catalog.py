@@ -99,7 +99,7 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
     from catalog_schema.answers import to_plain
 
     if as_json:
-        counts = {"loaded": report.loaded, "changes_nothing": report.changes_nothing}
+        counts = {"loaded": report.loaded, "open": report.open, "changes_nothing": report.changes_nothing}
         print_json(to_plain(report) | counts)
         return
     for warning in report.warnings:
@@ -114,9 +114,6 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
                 "" if report.dry_run else f": boltback catalog diff {report.version - 1} {report.version} lists all"
             )
             say(f"{len(shown)} of {report.changed_fields:,} changed fields are shown, prices first{all_of}")
-    if report.figures_emptied:
-        keep = "" if report.dry_run else f"; to keep them as readings: boltback catalog keep-emptied {report.version}"
-        say(f"{counted(report.parts_emptied, 'part')} lose {counted(report.figures_emptied, 'figure')}{keep}")
     for row in report.noted[:SHOWN_PROBLEMS]:
         cells = ", ".join(f"{fault.field} ({fault.found})" for fault in row.faults)
         say(f"left unknown, line {row.line} {row.part_id}: {cells}")

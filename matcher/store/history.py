@@ -171,7 +171,18 @@ def note_changes(con: Connection, report: LoadReport) -> None:
         report.changed_fields += int(row[2])
         parts = changed_parts(con, family, report.version - 1, report.version, most=MOST_CHANGES)
         found += [Change(family, part.part_id, name, *pair) for part in parts for name, pair in part.fields.items()]
+    if report.figures_emptied:
+        report.warnings.append(_emptied_said(report))
     report.changes = sorted(found, key=lambda change: change.field != "price")[:MOST_CHANGES]
+
+
+def _emptied_said(report: LoadReport) -> str:
+    """What a version empties, and how to keep it."""
+    parts, figures = report.parts_emptied, report.figures_emptied
+    lose = f"{parts:,} parts lose" if parts > 1 else "1 part loses"
+    said = f"{lose} {figures:,} figure{'s' * (figures > 1)} that the catalog had"
+    keep = f"; to keep them as readings: boltback catalog keep-emptied {report.version}"
+    return said if report.dry_run else said + keep
 
 
 def changed_parts(

@@ -81,12 +81,11 @@ def set_strangers_aside(con: duckdb.DuckDBPyConnection, family: str) -> list[Str
         for other in FAMILIES
     )
     rows = con.execute(
-        "select k.list, k.line, k.part_id, h.family, h.supplier, h.maker, h.model, k.supplier, i.maker, k.guessed "
+        "select k.list, k.line, k.part_id, h.family, h.supplier, h.maker, h.model, k.supplier, k.maker, k.guessed "
         f"from key_{family} k join ({current} union all {measured}) h using (part_id) "
-        f"join incoming_{family} i on i.list = k.list and i.line = k.line "
         f"where h.family <> '{family}' or h.supplier <> k.supplier "
-        "or (k.guessed and lower(h.maker) <> lower(i.maker)) "
-        "qualify row_number() over (partition by k.list, k.line order by h.family = k.part_id, h.family) = 1 "
+        "or (k.guessed and lower(h.maker) <> lower(k.maker)) "
+        "qualify row_number() over (partition by k.list, k.line order by h.family) = 1 "
         "order by 1, 2"
     ).fetchall()
     found = [Stranger(*row) for row in rows]

@@ -65,7 +65,8 @@ def write_rows(
     union = " union all ".join(f"select {number} as list, * from ({relation})" for number, relation in lists)
     con.execute(f"create or replace temp view incoming_{family} as {union}")
     con.execute(
-        f"create temp table key_{family} as select list, line, part_id, supplier, guessed, mends from incoming_{family}"
+        f"create temp table key_{family} as "
+        f"select list, line, part_id, maker, supplier, guessed, mends from incoming_{family}"
     )
     con.execute(f"create temp table out_{family} (list integer, line integer)")
     written.strangers = set_strangers_aside(con, family)

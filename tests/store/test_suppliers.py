@@ -170,6 +170,7 @@ def test_a_list_that_empties_figures_says_so_and_they_can_be_kept(shop: Shop, lo
     report = load("a,M,m,2,", "b,M,m,1,", "c,M,m,1,6")
     assert (report.parts_emptied, report.figures_emptied, report.changed_fields) == (2, 2, 5)
     assert report.changes[0].field == "price"
+    assert "2 parts lose 2 figures that the catalog had; to keep them" in report.warnings[0]
     shop.add_reading("part:a", "vlt_pct", 9)
     kept = shop.keep_emptied(report.version)
     assert [(one.subject, one.field, one.value, one.basis) for one in kept] == [("part:b", "vlt_pct", "5", "caliper")]
