@@ -20,6 +20,7 @@ from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from catalog_schema.columns import _kind_in
 from catalog_schema.kinds import FieldError, Kind, shorten
+from catalog_schema.notation import EITHER, KEPT, Notation
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS, Opening
 
@@ -34,6 +35,8 @@ class Fault:
     found: str
     expected: str
     cure: str = ""
+    alternatives: tuple[str, ...] = ()
+    """What the text may mean, where it has several readings."""
 
 
 class DocumentError(ValueError):
@@ -85,7 +88,7 @@ def check_document(data: Any, schema: str) -> None:
 
 
 def build(model: type[Model], data: Any) -> Model:
-    """A model from plain data that has its structure.
+    """A model from plain data that has its structure: a document as it is kept, whose currency was checked before.
 
     Raises
     ------
@@ -93,14 +96,19 @@ def build(model: type[Model], data: Any) -> Model:
         with every field that cannot be read.
     """
     faults: list[Fault] = []
-    built = _build(model, data, "", faults)
+    built = _build(model, data, "", _Reader(KEPT, faults))
     if faults:
         raise DocumentError(faults)
     return built  # type: ignore[no-any-return]
 
 
-def take(model: type[Model], data: Any, schema: str) -> Model:
+def take(model: type[Model], data: Any, schema: str, notation: Notation = EITHER) -> Model:
     """A model from plain data, held against its published schema.
+
+    Parameters
+    ----------
+    notation
+        The shop's currency, and how numbers in text are written: a document that is kept has to say it by itself.
 
     Raises
     ------
@@ -108,7 +116,7 @@ def take(model: type[Model], data: Any, schema: str) -> Model:
         with every fault of its structure and every field that cannot be read, in the order of their places.
     """
     faults: list[Fault] = []
-    built = _build(model, data, "", faults)
+    built = _build(model, data, "", _Reader(notation, faults))
     told = tuple(f"{fault.place}{mark}" for fault in faults for mark in ("", ".", "["))
     faults += [fault for fault in _structure_faults(data, schema) if not _is_within(fault.place, told)]
     if faults:
@@ -129,65 +137,73 @@ def _structure_faults(data: Any, schema: str) -> list[Fault]:
     return sorted(dict.fromkeys(faults), key=lambda fault: fault.place)
 
 
-def _build(model: Any, data: Any, place: str, faults: list[Fault]) -> Any:
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """How the texts of a document are read, and the faults found so far."""
+
+    notation: Notation
+    faults: list[Fault]
+
+
+def _build(model: Any, data: Any, place: str, reader: _Reader) -> Any:
     """The model, as far as the data have its structure; what they lack is a fault where it is needed."""
     if not isinstance(data, Mapping):
-        faults.append(Fault(place or "file", _shown(data), "fields in braces"))
+        reader.faults.append(Fault(place or "file", _shown(data), "fields in braces"))
         return None
     values = {}
     for name, hint in _hints(model).items():
         key = name.rstrip("_")
-        read = _value(hint, data[key], inside(place, key), faults) if key in data else None
+        read = _value(hint, data[key], inside(place, key), reader) if key in data else None
         if read is not None or (key in data and _takes_none(hint)):
             values[name] = read
-        if read is None and name in _required(model) and not _is_told(faults, inside(place, key)):
-            faults.append(Fault(inside(place, key), "", "a value: the field is required"))
-    return None if faults else model(**values)
+        if read is None and name in _required(model) and not _is_told(reader.faults, inside(place, key)):
+            reader.faults.append(Fault(inside(place, key), "", "a value: the field is required"))
+    return None if reader.faults else model(**values)
 
 
 def _is_told(faults: list[Fault], place: str) -> bool:
     return any(fault.place == place for fault in faults)
 
 
-def _value(hint: Any, cell: Any, place: str, faults: list[Fault]) -> Any:
+def _value(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
     kind = _kind_in(hint)
     if kind is not None:
-        return _read(kind, cell, place, faults)
+        return _read(kind, cell, place, reader)
     if cell is None:
         return None
     inner = [arg for arg in get_args(hint) if arg not in (type(None), Ellipsis)]
     if get_origin(hint) is tuple:
-        return _items(inner[0], cell, place, faults)
+        return _items(inner[0], cell, place, reader)
     if get_origin(hint) is dict:
         if not isinstance(cell, Mapping):
-            faults.append(Fault(place, _shown(cell), "fields in braces"))
+            reader.faults.append(Fault(place, _shown(cell), "fields in braces"))
             return None
-        read = {key: _value(inner[1], item, inside(place, key), faults) for key, item in cell.items()}
+        read = {key: _value(inner[1], item, inside(place, key), reader) for key, item in cell.items()}
         return {key: item for key, item in read.items() if item is not None}
     model = inner[0] if get_origin(hint) in (Union, UnionType) else hint
-    return _opening(cell, place, faults) if model is Opening else _build(model, cell, place, faults)
+    return _opening(cell, place, reader) if model is Opening else _build(model, cell, place, reader)
 
 
-def _items(hint: Any, cell: Any, place: str, faults: list[Fault]) -> Any:
+def _items(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
     if not isinstance(cell, list):
-        faults.append(Fault(place, _shown(cell), "a list in brackets"))
+        reader.faults.append(Fault(place, _shown(cell), "a list in brackets"))
         return None
-    read = [_value(hint, item, item_place(place, item, i), faults) for i, item in enumerate(cell)]
+    read = [_value(hint, item, item_place(place, item, i), reader) for i, item in enumerate(cell)]
     return tuple(item for item in read if item is not None)
 
 
-def _opening(cell: Any, place: str, faults: list[Fault]) -> Any:
+def _opening(cell: Any, place: str, reader: _Reader) -> Any:
     """An opening by its kind; of one whose kind is not known, what every opening has."""
     kind = cell.get("kind") if isinstance(cell, Mapping) else None
     known = isinstance(kind, str) and kind in OPENINGS
-    return _build(OPENINGS[str(kind)] if known else Opening, cell, place, faults)
+    return _build(OPENINGS[str(kind)] if known else Opening, cell, place, reader)
 
 
-def _read(kind: Kind, cell: Any, place: str, faults: list[Fault]) -> Any:
+def _read(kind: Kind, cell: Any, place: str, reader: _Reader) -> Any:
     try:
-        return kind.read(cell)
+        return kind.read(cell, reader.notation)
     except FieldError as error:
-        faults.append(Fault(place, error.found, error.expected, error.cure))
+        reader.faults.append(Fault(place, error.found, error.expected, error.cure, error.alternatives))
         return None
 
 

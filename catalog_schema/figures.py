@@ -1,9 +1,9 @@
 """Text to figure: a cell becomes an exact number in its field's unit, or says what it should have held.
 
-How a number may be written: `62.5`, `62,5`, `1,234.5`, `1.234,5`, `1 234,5`, `1'234.5`, `2 3/8`, `2-3/8`,
-`6½`, `1e3`. A lone point is a decimal point. A lone comma before exactly three digits (`1,234`) has two
-readings and is refused. A power of ten has at most two digits, and stands behind a plain decimal number only.
-A figure is under 10^12 and keeps six decimals (half to even), whatever it was converted from.
+How a number may be written: as `catalog_schema.notation` says, and `2 3/8 in`, `2-3/8"`, `6½"`, `1e3`. A fraction is
+of an inch, a foot, a pound: one without a unit in a metric field is refused with what it may mean. A power of ten has
+at most two digits, and stands behind a plain decimal number only. A figure is under 10^12 and keeps six decimals (half
+to even), whatever it was converted from.
 """
 
 from __future__ import annotations
@@ -16,6 +16,17 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
+from catalog_schema.figure_fixes import BLANK_FIX, likely_fix, number_alone, shown_cell, single_number
+from catalog_schema.notation import (
+    EITHER,
+    KEPT,
+    DecimalMark,
+    NotANumberError,
+    Notation,
+    TwoReadingsError,
+    read_digits,
+    write_number,
+)
 from catalog_schema.units import (
     EXPECTED,
     LONGEST_TEXT,
@@ -63,11 +74,14 @@ class Figure:
 
 
 class FigureError(ValueError):
-    """A cell that holds no figure: what was found, what was expected, and what would do."""
+    """A cell that holds no figure: what was found, what was expected, and what would do.
 
-    def __init__(self, found: str, expected: str, cure: str) -> None:
-        super().__init__(found, expected, cure)
-        self.found, self.expected, self.cure = found, expected, cure
+    ``alternatives`` are the texts that it may mean, the likelier one first: one of them is to be chosen.
+    """
+
+    def __init__(self, found: str, expected: str, cure: str, alternatives: tuple[str, ...] = ()) -> None:
+        super().__init__(found, expected, cure, alternatives)
+        self.found, self.expected, self.cure, self.alternatives = found, expected, cure, alternatives
 
     def __str__(self) -> str:
         return f'found "{self.found}"; expected {self.expected}; {self.cure}'
@@ -77,20 +91,28 @@ class _UnclearError(Exception):
     """Text that is no figure; carries the cure where the place that stumbled knows it."""
 
 
+class _AmbiguousError(Exception):
+    """Text that is one of several figures: the ways to write each of them."""
+
+    def __init__(self, *alternatives: str) -> None:
+        self.alternatives = alternatives
+
+
 _ZERO, _STEP = Decimal(0), Decimal("0.000001")
 _DIGITS = 12  # with six decimals, 18 digits in all: what an exact 64-bit column holds
 _EXACT = Context(prec=60)
-_PLAIN = re.compile(r"[+-]?\d{1,12}(?:\.\d{1,6})?", re.ASCII)
-_BLANK_CURE = "leave the cell empty if the figure is not known"
+_PLAIN = re.compile(r"[+-]?\d{1,12}(?:\.(?:\d{1,2}|\d{4,6}))?", re.ASCII)
 
 
-def read_figure(cell: object, unit: str, *, given_in: str | None = None) -> Figure | None:
+def read_figure(cell: object, unit: str, *, given_in: str | None = None, notation: Notation = EITHER) -> Figure | None:
     """The figure in a cell, in `unit`; None for a blank cell.
 
     Takes a number, text with or without a unit, or a mapping of `value`, `tol` and `basis`. Text may carry a
     tolerance and a basis (`61 ±1 mm (caliper)`). A bare number is in `given_in`, the unit of the column's
     header, or else in `unit`. Units convert exactly, see `INCH_POUND` and `GAUGE` in `catalog_schema.units`.
-    Raises FigureError for everything else. The sign is read: what a field may hold is for its schema to say.
+    `notation` says how whoever wrote the text writes numbers. Raises FigureError for everything else, with
+    `alternatives` where the text is one of several figures. The sign is read: what a field may hold is for its
+    schema to say.
 
     >>> read_figure("6 3/4 in", "mm")
     Figure(value=Decimal('171.45'), tol=None, basis=None)
@@ -100,24 +122,24 @@ def read_figure(cell: object, unit: str, *, given_in: str | None = None) -> Figu
     if type(cell) is str and given_in is None and _PLAIN.fullmatch(cell):
         return Figure(Decimal(cell) or _ZERO)
     if isinstance(cell, str):
-        return _from_text(cell.strip(), unit, given_in)
+        return _from_text(cell.strip(), unit, given_in, notation)
     if isinstance(cell, int | float | Decimal) and not isinstance(cell, bool):
         number = _from_number(cell, unit)
-        return Figure(number) if given_in is None else _from_text(f"{number:f}", unit, given_in)
+        return Figure(number) if given_in is None else _from_text(write_number(number), unit, given_in, KEPT)
     if isinstance(cell, Mapping):
-        return _from_mapping(cell, unit, given_in)
+        return _from_mapping(cell, unit, given_in, notation)
     if cell is None:
         return None
-    raise _refusal(cell, unit, f"give a number; {_BLANK_CURE}")
+    raise _refusal(cell, unit, f"give a number; {BLANK_FIX}")
 
 
-def read_number(cell: object, unit: str) -> Decimal | None:
-    """The value alone of the figure in a cell, in `unit`; None for a blank cell. Raises FigureError.
+def read_number(cell: object, unit: str, notation: Notation = EITHER) -> Decimal | None:
+    """The value alone of the figure in a cell, in `unit`; None for a blank cell. Raises as `read_figure` does.
 
     >>> read_number("14,5 kg", "kg")
     Decimal('14.5')
     """
-    figure = read_figure(cell, unit)
+    figure = read_figure(cell, unit, notation=notation)
     return None if figure is None else figure.value
 
 
@@ -127,9 +149,9 @@ def write_figure(figure: Figure, unit: str) -> str:
     >>> write_figure(Figure(Decimal(61), Decimal("0.5"), "caliper"), "mm")
     '61 ±0.5 mm (caliper)'
     """
-    parts = [f"{_six_decimals(figure.value):f}"]
+    parts = [write_number(_six_decimals(figure.value))]
     if figure.tol is not None:
-        parts.append(f"±{_six_decimals(figure.tol):f}")
+        parts.append(f"±{write_number(_six_decimals(figure.tol))}")
     if symbol := UNITS[unit].symbol:
         parts.append(symbol)
     if figure.basis is not None:
@@ -143,7 +165,7 @@ def _from_number(cell: int | float | Decimal, unit: str) -> Decimal:
     else:
         number = Decimal(float.__repr__(cell)) if isinstance(cell, float) else cell
     if not number.is_finite() or number.adjusted() >= _DIGITS:
-        raise _refusal(cell, unit, f"give a number under 10^{_DIGITS}; {_BLANK_CURE}")
+        raise _refusal(cell, unit, f"give a number under 10^{_DIGITS}; {BLANK_FIX}")
     return _six_decimals(number)
 
 
@@ -158,15 +180,15 @@ def _decimal(number: Fraction) -> Decimal:
     return _six_decimals(Decimal(round(number * 10**6)).scaleb(-6, _EXACT))
 
 
-def _from_mapping(cell: Mapping[object, object], unit: str, given_in: str | None) -> Figure | None:
+def _from_mapping(cell: Mapping[object, object], unit: str, given_in: str | None, notation: Notation) -> Figure | None:
     keys = [key for key in cell if key not in ("value", "tol", "basis")]
     if keys or "value" not in cell:
-        raise FigureError(_shown(keys[0] if keys else "{}"), "value, tol and basis", "name the number value")
+        raise FigureError(shown_cell(keys[0] if keys else "{}"), "value, tol and basis", "name the number value")
     value, tol, basis = cell["value"], _blank_to_none(cell.get("tol")), _blank_to_none(cell.get("basis"))
     if isinstance(value, Mapping) or isinstance(tol, Mapping):
         raise _refusal(cell, unit, "give value and tol as numbers or text")
-    read = read_figure(value, unit, given_in=given_in)
-    band = _tolerance(tol, unit, given_in)
+    read = read_figure(value, unit, given_in=given_in, notation=notation)
+    band = _tolerance(tol, unit, given_in, notation)
     known = _basis(basis)
     if read is None:
         return None
@@ -179,12 +201,12 @@ def _blank_to_none(cell: object) -> object:
     return None if isinstance(cell, str) and not cell.strip() else cell
 
 
-def _tolerance(cell: object, unit: str, given_in: str | None) -> Decimal | None:
-    read = read_figure(cell, unit, given_in=given_in)
+def _tolerance(cell: object, unit: str, given_in: str | None, notation: Notation) -> Decimal | None:
+    read = read_figure(cell, unit, given_in=given_in, notation=notation)
     if read is None:
         return None
     if read.value < 0 or read.tol is not None or read.basis is not None:
-        raise FigureError(_shown(cell), "a tolerance of 0 or more", "give how far off it may be, either way")
+        raise FigureError(shown_cell(cell), "a tolerance of 0 or more", "give how far off it may be, either way")
     return read.value
 
 
@@ -194,7 +216,7 @@ def _basis(cell: object) -> Basis | None:
             return basis
     if cell is None:
         return None
-    raise FigureError(_shown(cell), "measured, caliper, maker or estimate", "say how the figure is known")
+    raise FigureError(shown_cell(cell), "measured, caliper, maker or estimate", "say how the figure is known")
 
 
 # Text
@@ -203,54 +225,71 @@ _BASIS = re.compile(r"(?P<rest>.*?)\s*\((?P<basis>measured|caliper|maker|estimat
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _NUMBER = re.compile(
     r"""(?P<sign>[+-]?)\s?
-    (?: (?: (?P<whole>\d+) (?:\s+|\s?-\s?) )? (?P<top>\d+) \s?(?P<stroke>[/⁄])\s? (?P<bottom>\d+)
+    (?: (?P<fraction> (?: (?P<whole>\d+) (?:\s+|\s?-\s?) )? (?P<top>\d+) \s?(?P<stroke>[/⁄])\s? (?P<bottom>\d+) )
       | (?P<digits>\d+(?:[.,' ]\d+)* | [.,]\d+) (?:[eE](?P<power>[+-]?\d{1,2})(?!\d))? )
     \s* (?P<unit>.*)""",
     re.VERBOSE | re.ASCII,
 )
-_GROUPED = re.compile(r"[1-9]\d{0,2}(?P<gap>[.,' ])\d{3}(?:(?P=gap)\d{3})*(?:(?!(?P=gap))[.,]\d+)?", re.ASCII)
-_TWO_READINGS = re.compile(r"[1-9]\d{0,2},\d{3}", re.ASCII)
-_ONE_MARK = re.compile(r"\d*[.,]?\d+", re.ASCII)
 
 
-def _from_text(text: str, unit: str, given_in: str | None) -> Figure | None:
+@dataclass(frozen=True, slots=True)
+class _Measure:
+    """A number of a text, with what the text says of its unit."""
+
+    number: Fraction
+    unit: str | None
+    """None where it is bare."""
+    fraction: str = ""
+    """The fraction as it was written."""
+
+
+def _from_text(text: str, unit: str, given_in: str | None, notation: Notation) -> Figure | None:
     if not text:
         return None
     if len(text) > LONGEST_TEXT:
         raise _refusal(text, unit, "give the figure alone")
-    return _parsed(text, unit, given_in)
+    return _parsed(text, unit, given_in, notation)
 
 
 @lru_cache(maxsize=1 << 14)
-def _parsed(text: str, unit: str, given_in: str | None) -> Figure:
+def _parsed(text: str, unit: str, given_in: str | None, notation: Notation) -> Figure:
     plain = text if text.isascii() else text.translate(TYPOGRAPHY).strip()
     try:
-        return _with_tolerance(plain, unit, given_in)
+        return _with_tolerance(plain, unit, given_in, notation)
     except _UnclearError as unclear:
-        raise _refusal(text, unit, str(unclear) or _likely_cure(plain, unit)) from None
+        raise _refusal(text, unit, str(unclear) or likely_fix(plain, unit)) from None
+    except TwoReadingsError as two:
+        texts = tuple(plain.replace(two.digits, reading, 1) for reading in two.readings)
+        raise _ambiguous(text, unit, texts) from None
+    except _AmbiguousError as ambiguous:
+        raise _ambiguous(text, unit, ambiguous.alternatives) from None
 
 
-def _with_tolerance(text: str, unit: str, given_in: str | None) -> Figure:
+def _ambiguous(text: str, unit: str, alternatives: tuple[str, ...]) -> FigureError:
+    return FigureError(shown_cell(text), single_number(unit), f"write {' or '.join(alternatives)}", alternatives)
+
+
+def _with_tolerance(text: str, unit: str, given_in: str | None, notation: Notation) -> Figure:
     named = _BASIS.fullmatch(text)
     value_text, *tol_text = _TOLERANCE.split(named["rest"] if named else text)
     basis = _basis(named["basis"]) if named else None
-    value, value_unit = _measure(value_text, unit, given_in)
+    value = _measure(value_text, unit, given_in, notation)
+    bare = given_in or unit
     if not tol_text:
-        return Figure(_in_unit(value, value_unit or given_in or unit, unit), None, basis)
-    tol, tol_unit = _measure(tol_text[0], unit, given_in)
+        return Figure(_in_unit(value, value.unit or bare, unit, notation), None, basis)
+    tol = _measure(tol_text[0], unit, given_in, notation)
     if len(tol_text) > 1 or tol_text[0][0] in "+-":
         raise _UnclearError
-    bare = given_in or unit
-    value_unit, tol_unit = value_unit or tol_unit or bare, tol_unit or value_unit or bare
-    return Figure(_in_unit(value, value_unit, unit), _in_unit(tol, tol_unit, unit), basis)
+    value_unit, tol_unit = value.unit or tol.unit or bare, tol.unit or value.unit or bare
+    return Figure(_in_unit(value, value_unit, unit, notation), _in_unit(tol, tol_unit, unit, notation), basis)
 
 
-def _measure(text: str, unit: str, given_in: str | None) -> tuple[Fraction, str | None]:
-    """The number in a text and the unit that follows it, None where it is bare."""
+def _measure(text: str, unit: str, given_in: str | None, notation: Notation) -> _Measure:
+    """The number in a text and the unit that follows it."""
     if unit == "mm2" and (given_in == "awg" or not text.isdigit()):
         gauge = gauge_number(text)
         if gauge is not None and (given_in == "awg" or re.search("[a-zA-Z]", text)):
-            return gauge_area_mm2(gauge), "mm2"
+            return _Measure(gauge_area_mm2(gauge), "mm2")
     kind = UNITS[unit].kind
     match = _NUMBER.fullmatch(text.strip("Øø⌀ ") if kind == "length" else text)
     if match is None:
@@ -259,19 +298,40 @@ def _measure(text: str, unit: str, given_in: str | None) -> tuple[Fraction, str 
     name = unit_spelled(spelled)
     if spelled and name is None:
         raise _UnclearError
-    number = _fraction(match, name or given_in or unit) if match["top"] else _decimal_number(match)
-    return (-number if match["sign"] == "-" else number), name
+    if spelled == "M" and unit in ("mm", "in") and match["digits"]:
+        shown = write_number(_decimal_number(match, notation.mark))
+        raise _AmbiguousError(f"{shown} mm", f"{shown} m")
+    number = _fraction(match, name or given_in or unit) if match["top"] else _decimal_number(match, notation.mark)
+    return _Measure(-number if match["sign"] == "-" else number, name, match["fraction"] or "")
 
 
-def _in_unit(number: Fraction, own: str, unit: str) -> Decimal:
+def _in_unit(measure: _Measure, own: str, unit: str, notation: Notation) -> Decimal:
     if own == "awg" or UNITS[own].kind != UNITS[unit].kind:
         what = "a conductor's gauge" if own == "awg" else f"a unit of {UNITS[own].kind}"
-        raise _UnclearError(f"{own} is {what}: use {_choice(unit)}")
+        raise _UnclearError(f"{own} is {what}: use {number_alone(unit)}")
+    if measure.fraction and not notation.bare_fractions:
+        _check_fraction(measure, own)
+    number = measure.number
     return _decimal(number if own == unit else number * UNITS[own].size / UNITS[unit].size)
 
 
+# Fractions are of these; a fraction of a metric unit was probably meant to be of the one beside it.
+_FRACTION_OF = {"mm": "in", "cm": "in", "m": "ft", "l": "ft3", "kg": "lb", "cm2": "in2"}
+
+
+def _check_fraction(measure: _Measure, own: str) -> None:
+    """Refuse a fraction of a metric unit that nobody named, and of a millimeter or centimeter in any case."""
+    if own not in _FRACTION_OF or (measure.unit is not None and own not in ("mm", "cm")):
+        return
+    sign = "-" if measure.number < 0 else ""
+    plain = sign + " ".join(measure.fraction.replace("⁄", "/").split())
+    raise _AmbiguousError(
+        f"{plain} {UNITS[_FRACTION_OF[own]].symbol}", f"{write_number(measure.number)} {UNITS[own].symbol}"
+    )
+
+
 # Units that a single `n/d` is written in. Elsewhere, as in 4/2 ohm or 50/60 Hz, a stroke parts two numbers.
-_HALVED = {"in", "ft", "in2", "in3", "ft3", "lb", "oz", "h"}
+_HALVED = {"in", "ft", "in2", "in3", "ft3", "lb", "oz", "h", *_FRACTION_OF}
 
 
 def _fraction(match: re.Match[str], unit: str) -> Fraction:
@@ -285,56 +345,20 @@ def _fraction(match: re.Match[str], unit: str) -> Fraction:
     return whole + Fraction(top, bottom)
 
 
-def _decimal_number(match: re.Match[str]) -> Fraction:
+def _decimal_number(match: re.Match[str], mark: DecimalMark) -> Fraction:
     digits, power = match["digits"], match["power"]
-    if _TWO_READINGS.fullmatch(digits):
-        raise _UnclearError(f"write {digits.replace(',', '')} or {digits.replace(',', '.')}")
-    if _ONE_MARK.fullmatch(digits):
-        return Fraction(Decimal(digits.replace(",", "."))) * Fraction(10) ** int(power or 0)
-    grouped = _GROUPED.fullmatch(digits)
-    if grouped is None or power:
-        raise _UnclearError
-    return Fraction(Decimal(digits.replace(grouped["gap"], "").replace(",", ".")))
+    try:
+        if power is None:
+            return read_digits(digits, mark)
+        if not _ONE_MARK.fullmatch(digits):
+            raise _UnclearError
+        return Fraction(Decimal(digits.replace(",", "."))) * Fraction(10) ** int(power)
+    except NotANumberError:
+        raise _UnclearError from None
 
 
-# Refusals
-
-_ESTIMATE = re.compile(r"(?:ca\b|circa|~|≈|approx|about|etwa).*")
-_PLACEHOLDER = re.compile(r"n\.?/?a\.?|tb[adc]|nan|none|null|unknown|[-?.]+")
-_TWO_NUMBERS = re.compile(r"\d+(?:[.,]\d+)?\s*(?:-|/|\.\.+|…|to|bis|or|oder)\s*\d.*")
-_PEAK = re.compile(r"max|peak|pmpo|musi[ck]|spitze")
-_SIZE = re.compile(r"""\d['"]?\s*[a-z]{0,2}\s*[x×*]\s*\d""")
-
-
-def _likely_cure(text: str, unit: str) -> str:
-    low, kind = text.casefold(), UNITS[unit].kind
-    if kind == "power" and _PEAK.search(low):
-        return f"a maximum is not a continuous power: give the RMS figure; {_BLANK_CURE}"
-    if _SIZE.search(low):
-        if kind == "length":
-            return "this names a size, never a measure: give width and height in columns of their own"
-        return "give one number, for one channel or one coil"
-    if _ESTIMATE.fullmatch(low):
-        return "write the number alone and (estimate) behind it"
-    if _TWO_NUMBERS.fullmatch(low):
-        return "give one number" + (", or its middle with a tolerance such as ±1" if kind == "length" else "")
-    return _BLANK_CURE if _PLACEHOLDER.fullmatch(low) else f"use {_choice(unit)}; {_BLANK_CURE}"
-
-
-def _choice(unit: str) -> str:
-    symbols = ["AWG" if name == "awg" else UNITS[name].symbol for name in known_units(unit)]
-    return f"a number alone or with {', '.join(symbols)}" if unit != "n" else "a number alone"
+_ONE_MARK = re.compile(r"\d*[.,]?\d+", re.ASCII)
 
 
 def _refusal(cell: object, unit: str, cure: str) -> FigureError:
-    return FigureError(_shown(cell), EXPECTED[unit], cure)
-
-
-def _shown(cell: object) -> str:
-    """A cell in at most 60 characters that any screen or file can take."""
-    if isinstance(cell, float | Decimal | bool) or (isinstance(cell, int) and abs(cell) < 10**60):
-        cell = str(cell)
-    if not isinstance(cell, str):
-        return "a number of over 60 digits" if isinstance(cell, int) else f"a value of type {type(cell).__name__}"[:60]
-    short = cell if len(cell) <= 60 else cell[:59] + "…"
-    return "".join(c if c.isprintable() else " " if c.isspace() else "\ufffd" for c in short)
+    return FigureError(shown_cell(cell), EXPECTED[unit], cure)

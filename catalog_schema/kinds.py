@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Annotated, Any, ClassVar, Literal
 
 from catalog_schema.figures import Figure, FigureError, read_figure, read_number
+from catalog_schema.money import CurrencyError, read_amount
+from catalog_schema.notation import EITHER, Notation
 from catalog_schema.printable import is_printable as is_printable
 
 LONGEST_MM = Decimal(20_000)
@@ -23,12 +25,16 @@ NO_WORDS = frozenset({"no", "n", "false", "0", "nein"})
 
 
 class FieldError(ValueError):
-    """A cell that cannot be read: what was found, what was expected, what would do."""
+    """A cell that cannot be read: what was found, what was expected, what would do.
 
-    def __init__(self, found: object, expected: str, cure: str = "") -> None:
+    ``alternatives`` are the texts that it may mean, where it has several readings: one of them is to be chosen.
+    """
+
+    def __init__(self, found: object, expected: str, cure: str = "", alternatives: tuple[str, ...] = ()) -> None:
         self.found = shorten(found)
         self.expected = expected
         self.cure = cure
+        self.alternatives = alternatives
         super().__init__(f"found {self.found!r}, expected {expected}" + (f"; {cure}" if cure else ""))
 
 
@@ -50,17 +56,17 @@ class Kind:
 
     sql_type: ClassVar[str] = "VARCHAR"
 
-    def read(self, cell: object) -> object:
-        """The cell's value, None where blank.
+    def read(self, cell: object, notation: Notation = EITHER) -> object:
+        """The cell's value, None where blank; ``notation`` says how whoever filled it writes numbers and amounts.
 
         Raises
         ------
         FieldError
             where the cell cannot be read, or lies outside what the field allows.
         """
-        return None if is_blank(cell) else self.read_filled(cell)
+        return None if is_blank(cell) else self.read_filled(cell, notation)
 
-    def read_filled(self, cell: object) -> object:
+    def read_filled(self, cell: object, notation: Notation) -> object:
         raise NotImplementedError
 
     def json_schema(self) -> dict[str, Any]:
@@ -90,11 +96,11 @@ class FigureKind(Kind):
 
     sql_type: ClassVar[str] = "DECIMAL(15,6)"
 
-    def read_filled(self, cell: object) -> Figure:
+    def read_filled(self, cell: object, notation: Notation) -> Figure:
         try:
-            figure = read_figure(cell, self.unit)
+            figure = read_figure(cell, self.unit, notation=notation)
         except FigureError as error:
-            raise FieldError(error.found, error.expected, error.cure) from None
+            raise FieldError(error.found, error.expected, error.cure, error.alternatives) from None
         if figure is None:  # an object without a value
             raise FieldError(cell, self.expects())
         self.check_range(figure.value, cell)
@@ -147,10 +153,12 @@ class CountKind(Kind):
 
     sql_type: ClassVar[str] = "INTEGER"
 
-    def read_filled(self, cell: object) -> int:
+    def read_filled(self, cell: object, notation: Notation) -> int:
         try:
-            number = read_number(cell, "n")
-        except FigureError:
+            number = read_number(cell, "n", notation)
+        except FigureError as error:
+            if error.alternatives:
+                raise FieldError(cell, self.expects(), error.cure, error.alternatives) from None
             number = None
         if number is None or number != int(number) or not self.least <= number <= self.most:
             raise FieldError(cell, self.expects())
@@ -171,15 +179,18 @@ class MoneyKind(Kind):
 
     sql_type: ClassVar[str] = "DECIMAL(12,2)"
 
-    def read_filled(self, cell: object) -> Decimal:
-        bare = re.sub(r"^[€$£]\s*|\s*[€$£]$", "", cell.strip()) if isinstance(cell, str) else cell
+    def read_filled(self, cell: object, notation: Notation) -> Decimal:
         try:
-            amount = read_number(bare, "n")
-            if amount is not None and 0 <= amount < 10**9 and amount == round(amount, 2):
-                return round(amount, 2)
-        except (FigureError, InvalidOperation):
-            pass
-        raise FieldError(cell, self.expects())
+            amount = read_amount(cell, notation)
+        except CurrencyError as error:
+            raise FieldError(cell, error.expected, error.fix) from None
+        except FigureError as error:
+            raise FieldError(
+                cell, self.expects(), error.cure if error.alternatives else "", error.alternatives
+            ) from None
+        if amount is None or not 0 <= amount < 10**9 or amount != round(amount, 2):
+            raise FieldError(cell, self.expects())
+        return round(amount, 2)
 
     def expects(self) -> str:
         return "an amount such as 129.90, 0 or more, at most two decimals"
@@ -194,7 +205,7 @@ class TextKind(Kind):
 
     longest: int = 2000
 
-    def read_filled(self, cell: object) -> str:
+    def read_filled(self, cell: object, notation: Notation) -> str:
         if isinstance(cell, bool) or not isinstance(cell, str | int | float | Decimal):
             raise FieldError(cell, self.expects())
         text = str(cell).strip()
@@ -215,7 +226,7 @@ class ChoiceKind(Kind):
 
     choices: tuple[str, ...]
 
-    def read_filled(self, cell: object) -> str:
+    def read_filled(self, cell: object, notation: Notation) -> str:
         word = as_word(cell)
         if word not in self.choices:
             raise FieldError(cell, self.expects())
@@ -234,7 +245,7 @@ class FlagKind(Kind):
 
     sql_type: ClassVar[str] = "BOOLEAN"
 
-    def read_filled(self, cell: object) -> bool:
+    def read_filled(self, cell: object, notation: Notation) -> bool:
         if isinstance(cell, bool):
             return cell
         word = as_word(cell)
@@ -259,7 +270,7 @@ class WordsKind(Kind):
 
     sql_type: ClassVar[str] = "VARCHAR[]"
 
-    def read_filled(self, cell: object) -> tuple[str, ...]:
+    def read_filled(self, cell: object, notation: Notation) -> tuple[str, ...]:
         pieces = re.split(r"[;,|]", cell) if isinstance(cell, str) else cell
         if not isinstance(pieces, list | tuple):
             raise FieldError(cell, self.expects())
@@ -283,7 +294,7 @@ class NamesKind(Kind):
 
     sql_type: ClassVar[str] = "VARCHAR[]"
 
-    def read_filled(self, cell: object) -> tuple[str, ...]:
+    def read_filled(self, cell: object, notation: Notation) -> tuple[str, ...]:
         pieces = re.split(r"[;,|]", cell) if isinstance(cell, str) else cell
         if not isinstance(pieces, list | tuple):
             raise FieldError(cell, self.expects())

@@ -35,6 +35,7 @@ from catalog_schema.kinds import (
     is_blank,
     is_printable,
 )
+from catalog_schema.notation import Notation
 from catalog_schema.parts import STRICT, Basis
 from catalog_schema.places import KINDS as KINDS
 from catalog_schema.places import OPENING_FAMILIES as OPENING_FAMILIES
@@ -51,13 +52,13 @@ Id = Annotated[str, TextKind(longest=200)]
 class ReachKind(Kind):
     """How a thing is reached: yes and no, a word, or the clearance it wants in mm."""
 
-    def read_filled(self, cell: object) -> str:
+    def read_filled(self, cell: object, notation: Notation) -> str:
         if isinstance(cell, bool):
             return "fingers" if cell else "none"
         word = as_word(cell)
         word = {"yes": "fingers", "true": "fingers", "no": "none", "false": "none"}.get(word, word)
         try:
-            clear = read_figure(cell, "mm")
+            clear = read_figure(cell, "mm", notation=notation)
         except FigureError:
             if len(word) > 200 or not is_printable(word):
                 raise FieldError(cell, self.expects()) from None
@@ -77,7 +78,7 @@ class ReachKind(Kind):
 class HoldKind(Kind):
     """What something can be held by: yes or no, or words for it."""
 
-    def read_filled(self, cell: object) -> str:
+    def read_filled(self, cell: object, notation: Notation) -> str:
         if isinstance(cell, bool):
             return "yes" if cell else "no"
         pieces = cell if isinstance(cell, list | tuple) else [cell]

@@ -5,6 +5,7 @@
     │   ├── NotKnown      a part, opening, vehicle, job, rule that the store does not hold
     │   ├── FileRefused   a file that cannot be taken
     │   ├── StillOpen     a job that cannot be ordered or signed off yet: every open point
+    │   ├── DoubtfulFigures   figures to be confirmed before they are taken
     │   └── ChangedMeanwhile  what was to be changed is no longer as it was seen
     ├── StoreBusy         another process holds the store    exit code 2
     ├── RankingLost       the process that ranked has ended  exit code 2
@@ -41,6 +42,8 @@ class Problem(NamedTuple):
     column: str = ""
     found: str = ""
     cure: str = ""
+    alternatives: tuple[str, ...] = ()
+    """What the text may mean, where it has several readings: one of them is to be chosen."""
 
     def __str__(self) -> str:
         place = ":".join(str(piece) for piece in (self.file, self.row) if piece not in ("", None))
@@ -114,6 +117,16 @@ class StillOpen(InputError):
 
     def __str__(self) -> str:
         return "\n".join([self.what, *(f"  - {clipped(point.says)}" for point in self.points), f"cure: {self.cure}"])
+
+
+class DoubtfulFigures(InputError):
+    """Figures that are probably not meant; nothing was taken. They are, once somebody says that they are right.
+
+    ``problems`` name each figure. A command says so with ``--sure``, a form with a box to tick.
+    """
+
+    def __init__(self, what: str, problems: Iterable[Problem]) -> None:
+        super().__init__(what, cure="correct them; if they are right, say so: --sure", problems=problems)
 
 
 class ChangedMeanwhile(InputError):

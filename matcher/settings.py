@@ -10,6 +10,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import NamedTuple
 
+from catalog_schema.notation import DecimalMark, Notation
 from catalog_schema.sources import COMMON_PRACTICE, Source, published
 
 D = Decimal
@@ -122,6 +123,12 @@ WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
             WordSetting("shop_name", "", (), "name of the shop, at the head of its papers"),
             WordSetting("shop_contact", "", (), "where the shop is found and asked, under its name"),
             WordSetting("currency", "", (), "currency of all prices, as it stands behind an amount"),
+            WordSetting(
+                "numbers",
+                "either",
+                ("either", "point", "comma"),
+                "decimal mark of typed numbers, as in 1,234.5 or 1.234,5; either: what has two readings is refused",
+            ),
             WordSetting("language", "en", ("en", "de"), "language of papers"),
             WordSetting("units", "mm", ("mm", "mm_in"), "lengths on papers: millimeters, or inches beside them"),
             WordSetting("paper", "a4", ("a4", "us-letter"), "size of a sheet of paper"),
@@ -143,6 +150,11 @@ class Settings:
     def word(self, name: str) -> str:
         """A setting that is a word."""
         return self.own_words.get(name, WORD_DEFAULTS[name].value)
+
+    def notation(self) -> Notation:
+        """How the shop writes numbers and amounts of money."""
+        mark: DecimalMark = self.word("numbers")  # type: ignore[assignment]
+        return Notation(mark, self.word("currency"))
 
     def by_word(self, name: str) -> Iterator[tuple[str, Decimal]]:
         """The values of a setting that goes by a word, as (word, value)."""

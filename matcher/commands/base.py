@@ -22,6 +22,7 @@ ForceOption = Annotated[bool, typer.Option("--force", help="Replace files that a
 AnywayOption = Annotated[
     bool, typer.Option("--anyway", help="Go on though something is open; the reason is given with --note.")
 ]
+SureOption = Annotated[bool, typer.Option("--sure", help="The figures are right, however unusual they are.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
 
 DEFAULT_STORE = Path("shop.duckdb")

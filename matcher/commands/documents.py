@@ -13,6 +13,7 @@ from matcher.commands.base import (
     ForceOption,
     JsonOption,
     StoreOption,
+    SureOption,
     open_shop,
     print_json,
     print_table,
@@ -28,10 +29,14 @@ FileArgument = Annotated[list[Path], typer.Argument(help="JSON files.", show_def
 
 @vehicle_app.command("load")
 def load_vehicle(
-    files: FileArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False
+    files: FileArgument,
+    sure: SureOption = False,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """Take in vehicles, each in place of one with the same name: all of the files or none."""
-    names = open_shop(store).load_vehicles(*files, by=by)
+    names = open_shop(store).load_vehicles(*files, by=by, sure=sure)
     if as_json:
         print_json({"vehicles": names})
     else:
@@ -53,9 +58,15 @@ def show_vehicle(
 
 
 @job_app.command("load")
-def load_job(files: FileArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
+def load_job(
+    files: FileArgument,
+    sure: SureOption = False,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
     """Take in a job, in place of one with the same name."""
-    names = open_shop(store).load_jobs(*files, by=by)
+    names = open_shop(store).load_jobs(*files, by=by, sure=sure)
     if as_json:
         print_json({"jobs": names})
     else:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table, say
+from matcher.commands.base import JsonOption, StoreOption, SureOption, open_shop, print_json, print_table, say
 from matcher.commands.catalog_words import figure_text
 
 if TYPE_CHECKING:
@@ -30,12 +30,13 @@ def add(
     ] = None,
     by: Annotated[str | None, typer.Option("--by", help="Who measured.", show_default=False)] = None,
     note: Annotated[str | None, typer.Option("--note", help="Where, how, at which step.", show_default=False)] = None,
+    sure: SureOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Write down a reading: it counts from now on."""
     shop = open_shop(store)
-    reading = shop.add_reading(subject, field, value, tol=tol, basis=basis, by=by, note=note)
+    reading = shop.add_reading(subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
     if as_json:
         print_json(_document(reading))
         return
@@ -49,11 +50,12 @@ def add(
 @reading_app.command("load")
 def load(
     file: Annotated[Path, typer.Argument(help="A list with subject, field, value; tol, basis, by, at, note.")],
+    sure: SureOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Write down a list of readings, all of them or none."""
-    readings = open_shop(store).load_readings(file)
+    readings = open_shop(store).load_readings(file, sure=sure)
     if as_json:
         print_json({"readings": [_document(reading) for reading in readings]})
     else:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from catalog_schema.notation import EITHER, Notation
 from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_item, print_json, print_table, say
 from matcher.commands.choose import JobArgument
 
@@ -62,7 +63,8 @@ def setup(
         **({} if drain is None else {"rest_ma": drain}),
         **({} if drain_before is None else {"rest_before_ma": drain_before}),
     }
-    steps = [_step(text) for text in step or []]
+    notation = shop.settings().notation() if step else EITHER
+    steps = [_step(text, notation) for text in step or []]
     if log is None and not values and not steps:
         answer = shop.setup_record(job)
     else:
@@ -102,7 +104,7 @@ def _pairs(flag: str, texts: Texts, field: str, *, tones: bool = False) -> dict[
     return found
 
 
-def _step(text: str) -> OutputStep:
+def _step(text: str, notation: Notation) -> OutputStep:
     """A step as STEP:VOLTS:CLEAN; volts or the word may be blank."""
     from matcher.explain.setup_list import StepError, read_step
 
@@ -111,8 +113,10 @@ def _step(text: str) -> OutputStep:
     if any(more):
         raise wrong
     try:
-        return read_step(step, volts, word)
-    except StepError:
+        return read_step(step, volts, word, notation)
+    except StepError as error:
+        if error.cure:
+            raise typer.BadParameter(f"found {text!r}; expected {error.expected}; {error.cure}") from None
         raise wrong from None
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from catalog_schema.choices import OutputStep
 from catalog_schema.figures import FigureError, read_number, split_header
 from catalog_schema.kinds import FieldError
+from catalog_schema.notation import EITHER, Notation
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.explain.calc.setup_log import COLUMNS, read_setup_log
 from matcher.store.files import look_at
@@ -64,7 +65,7 @@ class SetupRead:
         return not self.steps and not self.values
 
 
-def read_setup_list(path: Path) -> SetupRead:
+def read_setup_list(path: Path, notation: Notation) -> SetupRead:
     """A list of what was read at set-up: rows of what, where, step, value, clean, tone_db; or a head unit's log alone.
 
     Raises
@@ -77,7 +78,7 @@ def read_setup_list(path: Path) -> SetupRead:
     filled = [record for record, _ in zip(records, range(MOST_LINES + 1), strict=False) if not record.is_blank]
     heads = [split_header(cell)[0] for cell in filled[0].cells] if filled else []
     if "what" not in heads and set(COLUMNS) <= set(heads):
-        return SetupRead([_step_of_log(*step) for step in _log(path)], [], str(path))
+        return SetupRead([_step_of_log(*step) for step in _log(path, notation)], [], str(path))
     lacking = [name for name in ("what", "value") if name not in heads]
     if lacking or len(filled) < 2:
         raise FileRefused(
@@ -87,7 +88,7 @@ def read_setup_list(path: Path) -> SetupRead:
     found, problems = SetupRead(source=str(path)), list[Problem]()
     for record in filled[1 : MOST_LINES + 1]:
         cells = {name: record.cells[at].strip() for at, name in enumerate(heads) if at < len(record.cells)}
-        _take(found, _Row(path, record, cells), problems)
+        _take(found, _Row(path, record, cells), notation, problems)
     if len(filled) > MOST_LINES:
         problems.append(Problem(f"at most {MOST_LINES} rows", file=str(path)))
     if problems:
@@ -95,8 +96,8 @@ def read_setup_list(path: Path) -> SetupRead:
     return found
 
 
-def _log(path: Path) -> Iterator[tuple[float, float | None, bool | None]]:
-    return ((step.step, step.volts, step.clean) for step in read_setup_log(path))
+def _log(path: Path, notation: Notation) -> Iterator[tuple[float, float | None, bool | None]]:
+    return ((step.step, step.volts, step.clean) for step in read_setup_log(path, notation))
 
 
 def _step_of_log(step: float, volts: float | None, clean: bool | None) -> OutputStep:
@@ -119,12 +120,12 @@ class _Row:
         return Value(name, self.cell(column), str(self.path), self.record.line, column)
 
 
-def _take(found: SetupRead, row: _Row, problems: list[Problem]) -> None:
+def _take(found: SetupRead, row: _Row, notation: Notation, problems: list[Problem]) -> None:
     what, where = row.cell("what").casefold(), row.cell("where")
     if row.record.fault is not None:
         problems.append(row.problem("", row.record.fault.expected, row.record.fault.cure))
     elif what == "output":
-        _take_step(found, row, problems)
+        _take_step(found, row, notation, problems)
     elif not row.cell("value"):
         problems.append(row.problem("value", "a value: a row says what was read", "drop the row where nothing was"))
     elif what in AT_OPENING and where:
@@ -142,9 +143,9 @@ def _take(found: SetupRead, row: _Row, problems: list[Problem]) -> None:
         problems.append(row.problem("what", EXAMPLES))
 
 
-def _take_step(found: SetupRead, row: _Row, problems: list[Problem]) -> None:
+def _take_step(found: SetupRead, row: _Row, notation: Notation, problems: list[Problem]) -> None:
     try:
-        found.steps.append(read_step(row.cell("step"), row.cell("value"), row.cell("clean")))
+        found.steps.append(read_step(row.cell("step"), row.cell("value"), row.cell("clean"), notation))
     except StepError as error:
         problems.append(row.problem(error.column, error.expected, error.cure))
 
@@ -157,7 +158,7 @@ class StepError(ValueError):
         super().__init__(f"{column}: expected {expected}")
 
 
-def read_step(step: str, value: str, clean: str) -> OutputStep:
+def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) -> OutputStep:
     """A step of the head unit's volume, from the texts of its three columns.
 
     >>> read_step("30", "2,2 V", "yes")
@@ -171,7 +172,7 @@ def read_step(step: str, value: str, clean: str) -> OutputStep:
     numbers: dict[str, Decimal | None] = {}
     for column, text, unit in (("step", step, "n"), ("value", value, "v")):
         try:
-            numbers[column] = read_number(text, unit)
+            numbers[column] = read_number(text, unit, notation)
         except FigureError as error:
             raise StepError(column, error.expected, error.cure) from None
     number, volts, word = numbers["step"], numbers["value"], clean.strip().casefold()
@@ -184,7 +185,7 @@ def read_step(step: str, value: str, clean: str) -> OutputStep:
     return OutputStep(step=number, volts=volts, clean=CLEAN_WORDS[word])
 
 
-def check_values(subject: Subject, values: Sequence[Value]) -> dict[str, str]:
+def check_values(subject: Subject, values: Sequence[Value], notation: Notation) -> dict[str, str]:
     """The values of a job by field, as they are kept; a field that is told twice is refused.
 
     Raises
@@ -197,7 +198,7 @@ def check_values(subject: Subject, values: Sequence[Value]) -> dict[str, str]:
     for value in values:
         try:
             column = subject.column(value.name)
-            read = column.kind.read(value.text)
+            read = column.kind.read(value.text, notation)
         except NotKnown as error:
             _, _, where = value.name.partition(".")
             at_place = replace(value, column="where" if value.column else "")

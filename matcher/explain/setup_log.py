@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from catalog_schema.choices import Choice, Setup
+from catalog_schema.notation import KEPT
 from matcher.errors import InputError
 from matcher.explain.setup import Measured, head_unit, setup_of, with_limit
 from matcher.explain.setup_list import SetupRead, check_values
@@ -14,6 +15,7 @@ from matcher.store.connection import Connection
 from matcher.store.documents import stored_job
 from matcher.store.provenance import check_unsigned, now, who
 from matcher.store.readings import add_reading, write_reading
+from matcher.store.shop_settings import shop_notation
 from matcher.store.subjects import find_subject
 
 
@@ -45,20 +47,21 @@ def record_setup(
     if read.is_empty:
         raise InputError("no reading was given", cure=f"boltback setup {job_id} alone tells what to measure")
     subject = find_subject(con, f"job:{job_id}")
-    values, known = check_values(subject, read.values), read_before(con, choice)
+    values, known = check_values(subject, read.values, shop_notation(con)), read_before(con, choice)
     output = [*{step.step: step for step in (*known.output, *read.steps)}.values()]  # a step read again counts anew
     fresh = with_limit(Measured(values, output if read.steps else []))
     whole = Measured({**known.values, **fresh.values}, output)
     replaced = _replaced(choice, whole) if replace_claims else []
     number, by = next_number(con, "setup", job_id), who(by)
     for name, text in fresh.values.items():
-        write_reading(con, subject, name, text, by=by, note=f"set-up {number}")
+        write_reading(con, subject, name, text, by=by, note=f"set-up {number}", notation=KEPT, sure=True)
     setup = replace(
         setup_of(job, choice, whole, settings), number=number, set_up_at=now(con), by=by, note=note, source=read.source
     )
     for name in replaced:
         subject_name, _, field = name.rpartition(".")
-        add_reading(con, subject_name, field, whole.values["clean_v"], by=by, note=f"set-up {number} of job {job_id}")
+        text, why = whole.values["clean_v"], f"set-up {number} of job {job_id}"
+        add_reading(con, subject_name, field, text, by=by, note=why, notation=KEPT, sure=True)
     setup = replace(setup, replaced=replaced)
     save_setup(con, setup)
     return setup

@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 from catalog_schema.ladder import LADDER
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, WORD_DEFAULTS, Settings
-from matcher.store.connection import Connection
 from matcher.store.opening import Store
+from matcher.store.shop_settings import shop_notation
+from matcher.store.shop_settings import shop_settings as shop_settings
 
 if TYPE_CHECKING:
     from catalog_schema.jobs import Job
+    from catalog_schema.notation import Notation
     from matcher.search.fits.sweep import Sweeps
     from matcher.shop.sitting import Sitting
 
@@ -97,18 +99,12 @@ class Opened:
         from matcher.store.provenance import record
 
         check_setting(name)
-        table, kept, shown = _kept(name, value)
         with self.store.changing() as con:
+            table, kept, shown = _kept(name, value, shop_notation(con))
             before = con.execute(f"select * from {table} where name = ?", [name]).fetchone()
             con.execute(f"insert or replace into {table} values (?, ?)", [name, kept])
             change = shown if before is None else f"{shown}, before {_shown(before[1])}"
             record(con, "setting", f"setting:{name}", change, by=by)
-
-
-def shop_settings(con: Connection) -> Settings:
-    """The defaults with the shop's own values over them."""
-    numbers, words = (con.execute(f"select * from {table}").fetchall() for table in ("setting", "word_setting"))
-    return Settings(dict(numbers), dict(words))
 
 
 def check_setting(name: str) -> None:
@@ -120,12 +116,12 @@ def check_setting(name: str) -> None:
         raise NotKnown("setting", name, known, cure="`boltback settings` lists them")
 
 
-def _kept(name: str, value: Any) -> tuple[str, Decimal | str, str]:
+def _kept(name: str, value: Any, notation: Notation) -> tuple[str, Decimal | str, str]:
     """The table a setting's value stands in, the value, and how it is told."""
     if name in WORD_DEFAULTS:
         word = read_word(name, value)
         return "word_setting", word, word
-    number = read_amount(name, value)
+    number = read_setting(name, value, notation)
     return "setting", number, f"{number}"
 
 
@@ -133,14 +129,15 @@ def _shown(value: Decimal | str) -> str:
     return value if isinstance(value, str) else f"{value.normalize():f}"
 
 
-def read_amount(name: str, value: Any) -> Decimal:
-    """A setting's number."""
+def read_setting(name: str, value: Any, notation: Notation) -> Decimal:
+    """A setting's number, in the setting's unit."""
     from catalog_schema.figures import FigureError, read_number
 
     try:
-        number = read_number(value, "n")
+        number = read_number(value, "n", notation)
     except FigureError as error:
-        raise InputError(f"{name}: found {error.found!r}, expected a number") from None
+        cure = error.cure if error.alternatives else ""
+        raise InputError(f"{name}: found {error.found!r}, expected a number", cure=cure) from None
     if number is None:
         raise InputError(f"{name}: found nothing, expected a number")
     return number

@@ -19,33 +19,44 @@ if TYPE_CHECKING:
 class Cars(Opened):
     """Vehicles and jobs, and what was measured."""
 
-    def load_vehicle(self, path: str | Path, *, by: str | None = None) -> str:
+    def load_vehicle(self, path: str | Path, *, by: str | None = None, sure: bool = False) -> str:
         """Take in a vehicle's file; the vehicle's name."""
-        return self.load_vehicles(path, by=by)[0]
+        return self.load_vehicles(path, by=by, sure=sure)[0]
 
-    def load_vehicles(self, *paths: str | Path, by: str | None = None) -> list[str]:
-        """Take in vehicles' files, all of them or none; the vehicles' names."""
+    def load_vehicles(self, *paths: str | Path, by: str | None = None, sure: bool = False) -> list[str]:
+        """Take in vehicles' files, all of them or none; the vehicles' names.
+
+        Parameters
+        ----------
+        sure
+            Whether their figures are right, however unusual.
+
+        Raises
+        ------
+        DoubtfulFigures
+            where they are unusual, and nobody is sure of them.
+        """
         from matcher.store.documents import read_document, save_vehicle
         from matcher.store.overlay import lay_over_openings
 
         texts = [(read_document(Path(path), "vehicle"), str(path)) for path in paths]
         with self.store.changing() as con:
-            names = [save_vehicle(con, text, path, by) for text, path in texts]
+            names = [save_vehicle(con, text, path, by, sure=sure) for text, path in texts]
             for name in names:
                 lay_over_openings(con, name)
             return names
 
-    def load_job(self, path: str | Path, *, by: str | None = None) -> str:
+    def load_job(self, path: str | Path, *, by: str | None = None, sure: bool = False) -> str:
         """Take in a job's file; the job's name."""
-        return self.load_jobs(path, by=by)[0]
+        return self.load_jobs(path, by=by, sure=sure)[0]
 
-    def load_jobs(self, *paths: str | Path, by: str | None = None) -> list[str]:
-        """Take in jobs' files, all of them or none; the jobs' names."""
+    def load_jobs(self, *paths: str | Path, by: str | None = None, sure: bool = False) -> list[str]:
+        """Take in jobs' files, all of them or none; the jobs' names. ``sure`` is as for `load_vehicles`."""
         from matcher.store.documents import read_document, save_job
 
         texts = [(read_document(Path(path), "job"), str(path)) for path in paths]
         with self.store.changing() as con:
-            return [save_job(con, text, path, by) for text, path in texts]
+            return [save_job(con, text, path, by, sure=sure) for text, path in texts]
 
     def vehicle_document(self, vehicle_id: str) -> KeptDocument:
         """A vehicle's document, with the mark that a change of it has to name."""
@@ -62,12 +73,19 @@ class Cars(Opened):
             return kept_document(con, "job", job_id)
 
     def save_vehicle(
-        self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None
+        self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None, sure: bool = False
     ) -> KeptDocument:
         """Keep a vehicle in place of the document that had ``mark``, or as a new one.
 
+        Parameters
+        ----------
+        sure
+            Whether its figures are right, however unusual.
+
         Raises
         ------
+        DoubtfulFigures
+            with every unusual figure that it did not have before, where nobody is sure of them.
         ChangedMeanwhile
             where it is no longer the document that had the mark.
         FileRefused
@@ -77,16 +95,18 @@ class Cars(Opened):
         from matcher.store.overlay import lay_over_openings
 
         with self.store.changing() as con:
-            kept = change_document(con, "vehicle", document, mark, by)
+            kept = change_document(con, "vehicle", document, mark, by, sure=sure)
             lay_over_openings(con, kept.name)
             return kept
 
-    def save_job(self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None) -> KeptDocument:
+    def save_job(
+        self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None, sure: bool = False
+    ) -> KeptDocument:
         """Keep a job in place of the document that had ``mark``, or as a new one; raises as `save_vehicle` does."""
         from matcher.store.kept_documents import change_document
 
         with self.store.changing() as con:
-            return change_document(con, "job", document, mark, by)
+            return change_document(con, "job", document, mark, by, sure=sure)
 
     def vehicles(self) -> Listing:
         """Every vehicle of the store."""
@@ -126,6 +146,7 @@ class Cars(Opened):
         basis: str | None = None,
         by: str | None = None,
         note: str | None = None,
+        sure: bool = False,
     ) -> Reading:
         """Write down what was measured: it counts from now on, the claim stays beside it.
 
@@ -135,22 +156,26 @@ class Cars(Opened):
             ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID`` or ``job:ID``.
         value
             A number in the field's unit, text with a unit, or the field's word.
+        sure
+            Whether it is right, however unusual.
 
         Raises
         ------
+        DoubtfulFigures
+            where the value is unusual, or does not agree with another figure of the part, and nobody is sure of it.
         InputError
             where the subject or the field is not known, or the value cannot be read.
         """
         from matcher.store.readings import add_reading
 
         with self.store.changing() as con:
-            return add_reading(con, subject, field, value, tol=tol, basis=basis, by=by, note=note)
+            return add_reading(con, subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
 
-    def load_readings(self, path: str | Path) -> list[Reading]:
-        """Write down a list of readings, all of them or none."""
+    def load_readings(self, path: str | Path, *, sure: bool = False) -> list[Reading]:
+        """Write down a list of readings, all of them or none; ``sure`` is as for `add_reading`."""
         from matcher.store.reading_files import load_readings
 
-        return load_readings(self.store, Path(path))
+        return load_readings(self.store, Path(path), sure=sure)
 
     def readings(self, subject: str | None = None) -> list[Reading]:
         """The readings of a subject, or all, in the order they were written down."""

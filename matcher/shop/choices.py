@@ -172,7 +172,7 @@ class Choices(Opened):
         from matcher.explain.setup_list import SetupRead, Value, read_setup_list
         from matcher.explain.setup_log import record_setup
 
-        read = SetupRead() if file is None else read_setup_list(Path(file))
+        read = SetupRead() if file is None else read_setup_list(Path(file), self.settings().notation())
         read.steps += steps
         read.values += [Value(name, text) for name, text in (values or {}).items()]
         with self.store.changing() as con:

@@ -12,6 +12,7 @@ from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
 from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Connection
 from matcher.store.headers import check_family
+from matcher.store.shop_settings import shop_notation
 
 MOST_WORDS = 8
 
@@ -69,7 +70,7 @@ def find_parts(
     ]
     params: list[object] = [after, limit, *sought]
     for bound in bounds:
-        told += _within(bound, family, params)
+        told += _within(con, bound, family, params)
     where = "".join(f" and {one}" for one in told)
     table = "part" if family is None else f"(select *, '{family}' as family from {family})"
     rows = con.execute(
@@ -80,7 +81,7 @@ def find_parts(
     return [FoundPart(*row) for row in rows]
 
 
-def _within(bound: Bound, family: str | None, params: list[object]) -> list[str]:
+def _within(con: Connection, bound: Bound, family: str | None, params: list[object]) -> list[str]:
     if family is None:
         raise InputError(f"a bound on {bound.field} needs a family", cure="pick the family first")
     known = {column.name: column for column in bounded_columns(family)}
@@ -89,14 +90,14 @@ def _within(bound: Bound, family: str | None, params: list[object]) -> list[str]
     told = []
     for text, sign in ((bound.least, ">="), (bound.most, "<=")):
         if text.strip():
-            params.append(_number(text, known[bound.field]))
+            params.append(_number(con, text, known[bound.field]))
             told.append(f'"{bound.field}" {sign} ${len(params)}')
     return told
 
 
-def _number(text: str, column: Column) -> Decimal:
+def _number(con: Connection, text: str, column: Column) -> Decimal:
     try:
-        number = read_number(text, column.unit or "n")
+        number = read_number(text, column.unit or "n", shop_notation(con))
     except FigureError as error:
         raise InputError(f"{column.name}: found {error.found!r}, expected {error.expected}", cure=error.cure) from None
     assert number is not None

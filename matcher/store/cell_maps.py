@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
 from functools import cache
 
 from catalog_schema.agreements import BESIDE
 from catalog_schema.columns import Column, family_columns
-from catalog_schema.figures import unit_of_field
+from catalog_schema.figures import FigureError, read_number, unit_of_field
 from catalog_schema.kinds import CountKind, FieldError, FigureKind, WordsKind
 from catalog_schema.maps import TIMES, ColumnMap, TemplateMap
+from catalog_schema.notation import write_number
 from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
 from matcher.errors import Problem
 from matcher.store.listing import BadCell
@@ -92,7 +92,8 @@ class CellMap:
         if not text or self.is_unknown(text):
             return
         if self.whole:
-            filled.put(self.whole, self._in_unit(self.whole, self.ours(self.whole, text), self.unit))
+            read = self._in_unit(self.whole, self.ours(self.whole, text), self.unit) if isinstance(cell, str) else cell
+            filled.put(self.whole, read)
         plain = " ".join(text.translate(TYPOGRAPHY).split())
         if self.templates and not any(self._cut(cutter, plain, filled) for cutter in self.templates):
             filled.put(self.fields[0], self._unmatched(text))
@@ -200,9 +201,16 @@ def _ours(words: Mapping[str, str | None], text: str) -> object:
 def _multiplied(value: object, times: str) -> object:
     """A number, with what stands behind it, so many times."""
     number = re.match(r"\d+(?:[.,]\d+)?(?![.,\d])", str(value))
-    if number is None:
-        return BadCell(f"{times} x {value}", "a plain number to multiply", "mend the map's template")
-    return f"{Decimal(number[0].replace(',', '.')) * Decimal(times):f}{str(value)[number.end() :]}"
+    try:
+        read, count = read_number(number[0] if number else value, "n"), read_number(times, "n")
+    except FigureError as error:
+        return BadCell(f"{times} x {value}", "a plain number to multiply", error.cure if error.alternatives else MEND)
+    if number is None or read is None or count is None:
+        return BadCell(f"{times} x {value}", "a plain number to multiply", MEND)
+    return f"{write_number(read * count)}{str(value)[number.end() :]}"
+
+
+MEND = "mend the map's template"
 
 
 def make_cell_map(

@@ -27,10 +27,13 @@ from catalog_schema.kinds import (
     WordsKind,
     is_blank,
 )
+from catalog_schema.notation import EITHER, DecimalMark, Notation
 from matcher.store.headers import Target
 from matcher.store.listing import BadCell, Fault, decode_cell, quoted
 
-PLAIN_FIGURE = r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?"
+PLAIN_FIGURE = r"[+-]?[0-9]{1,9}(\.([0-9]{1,2}|[0-9]{4,6}))?"
+WITH_POINTS = r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?"
+"""Plain figures of a list whose decimal mark is known to be the point: elsewhere three decimals may be thousands."""
 PLAIN_COUNT = r"[0-9]{1,7}"
 PLAIN_MONEY = r"[0-9]{1,9}(\.[0-9]{1,2})?"
 PLAIN_WORDS = r"[a-z0-9]+(_[a-z0-9]+)*(;[a-z0-9]+(_[a-z0-9]+)*)*"
@@ -59,15 +62,16 @@ def typed_as(target: Target) -> str | None:
     return TYPED_NUMBER if isinstance(kind, CountKind | MoneyKind) else None
 
 
-def fast_cell(target: Target, cell: str, *, marked: bool, typed: bool) -> FastCell:
+def fast_cell(target: Target, cell: str, *, marked: bool, typed: bool, mark: DecimalMark = "either") -> FastCell:
     """The SQL that reads the plain cells of a column; ``taken`` is false for all others.
 
-    The cell is of the type that `typed_as` names where it was ``typed``, else text that may be ``marked``.
+    The cell is of the type that `typed_as` names where it was ``typed``, else text that may be ``marked``. ``mark`` is
+    the list's decimal mark.
     """
     kind = target.column.kind
     is_number = typed and typed_as(target) is not None
     blank = f"{cell} is null" if is_number else f"({cell} is null or {cell} = '')"
-    value, plain = _typed_number(kind, cell) if is_number else _by_kind(target, cell, marked)
+    value, plain = _typed_number(kind, cell) if is_number else _by_kind(target, cell, marked, mark)
     return FastCell(value, plain if target.column.required else f"({blank} or {plain})")
 
 
@@ -82,11 +86,12 @@ def _typed_number(kind: Kind, cell: str) -> tuple[str, str]:
     return value, f"({cell} = {value} and {allowed})"
 
 
-def _by_kind(target: Target, cell: str, marked: bool) -> tuple[str, str]:
+def _by_kind(target: Target, cell: str, marked: bool, mark: DecimalMark) -> tuple[str, str]:
     kind = target.column.kind
     if isinstance(kind, FigureKind) and target.given_in is None:
         value = f"try_cast({cell} as {kind.sql_type})"
-        return value, f"({_like(cell, PLAIN_FIGURE)} and {_in_range(kind, value)})"
+        plain = WITH_POINTS if mark == "point" else PLAIN_FIGURE
+        return value, f"({_like(cell, plain)} and {_in_range(kind, value)})"
     if isinstance(kind, CountKind):
         value = f"try_cast({cell} as integer)"
         return value, f"({_like(cell, PLAIN_COUNT)} and {value} between {kind.least} and {kind.most})"
@@ -142,18 +147,19 @@ class CellRead:
     fault: Fault | None = None
 
 
-def read_cells(target: Target, texts: Iterable[str]) -> list[CellRead]:
-    """Every text of a column, read by the column's kind."""
-    return [read_cell(target, text) for text in texts]
+def read_cells(target: Target, texts: Iterable[str], notation: Notation = EITHER) -> list[CellRead]:
+    """Every text of a column, read by the column's kind; ``notation`` is the list's."""
+    return [read_cell(target, text, notation) for text in texts]
 
 
-def read_cell(target: Target, text: str) -> CellRead:
+def read_cell(target: Target, text: str, notation: Notation = EITHER) -> CellRead:
     """One text, read by the column's kind in the unit of the column's header."""
     cell, name = decode_cell(text), target.column.name
     if isinstance(cell, BadCell):
         return CellRead(text, fault=Fault(name, cell.shown, cell.expected, cell.cure))
     try:
-        value = _in_header_unit(target, cell) if target.given_in else target.column.kind.read(cell)
+        kind = target.column.kind
+        value = _in_header_unit(target, cell, notation) if target.given_in else kind.read(cell, notation)
     except FieldError as error:
         return CellRead(text, fault=Fault(name, error.found, error.expected, error.cure))
     if isinstance(value, Figure):
@@ -161,15 +167,15 @@ def read_cell(target: Target, text: str) -> CellRead:
     return CellRead(text, list(value) if isinstance(value, tuple) else value)
 
 
-def _in_header_unit(target: Target, cell: object) -> object:
+def _in_header_unit(target: Target, cell: object, notation: Notation) -> object:
     kind = target.column.kind
     assert isinstance(kind, FigureKind)
     if is_blank(cell):
         return None
     try:
-        figure = read_figure(cell, kind.unit, given_in=target.given_in)
+        figure = read_figure(cell, kind.unit, given_in=target.given_in, notation=notation)
     except FigureError as error:
-        raise FieldError(error.found, error.expected, error.cure) from None
+        raise FieldError(error.found, error.expected, error.cure, error.alternatives) from None
     if figure is None:  # an object without a value
         raise FieldError(cell, kind.expects())
     kind.check_range(figure.value, cell)

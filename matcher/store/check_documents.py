@@ -9,6 +9,7 @@ from typing import Any
 from catalog_schema.choices import Choice, Setup
 from catalog_schema.documents import DocumentError, parse_json, take
 from catalog_schema.jobs import Job
+from catalog_schema.notation import KEPT
 from catalog_schema.plain import from_plain
 from catalog_schema.vehicles import OPENINGS, Vehicle
 from matcher.errors import FileRefused, Problem
@@ -35,7 +36,7 @@ def _kept_faults(con: Connection, kind: str, model: type[Any]) -> Iterator[Probl
     for name, text in con.execute(f"select {kind}_id, document from {kind} order by 1").fetchall():
         place, cure = f"{kind} {name}", f"load it again: boltback {kind} load FILE"
         try:
-            made = take(model, parse_json((text or "").removeprefix("\ufeff")), kind)
+            made = take(model, parse_json((text or "").removeprefix("\ufeff")), kind, KEPT)
         except DocumentError as error:
             for fault in error.faults:
                 yield Problem(

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.kinds import FieldError
+from catalog_schema.notation import KEPT
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs
 from matcher.errors import InputError, NotKnown, Problem
@@ -139,7 +140,7 @@ def _unread(subject: Subject | None, field: str, value: str) -> str | None:
     if subject is None:
         return None
     try:
-        subject.column(field).kind.read(value)
+        subject.column(field).kind.read(value, KEPT)
     except FieldError as error:
         return error.expected
     except NotKnown:

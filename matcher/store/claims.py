@@ -11,6 +11,7 @@ from catalog_schema.checks import Fit
 from catalog_schema.columns import Column
 from catalog_schema.documents import parse_json
 from catalog_schema.figures import Figure
+from catalog_schema.notation import KEPT
 from matcher.errors import NotKnown
 from matcher.store.connection import Connection, records
 from matcher.store.listed import KEEP_CLEAR, PANES
@@ -103,7 +104,7 @@ def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:
 
 def _beside(column: Column, claims: Mapping[str, tuple[Any, str | None]], reading: Reading) -> ClaimBeside:
     claimed, basis = claims.get(column.name, (None, None))
-    return ClaimBeside(column.name, column.unit, claimed, basis, reading, _plain(column.kind.read(reading.value)))
+    return ClaimBeside(column.name, column.unit, claimed, basis, reading, _plain(column.kind.read(reading.value, KEPT)))
 
 
 def _plain(value: Any) -> Any:
@@ -152,7 +153,7 @@ def _document_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, 
 def _read_claims(subject: Subject, cells: Mapping[str, Any], basis: str | None) -> dict[str, tuple[Any, str | None]]:
     claims = {}
     for column in subject.columns:
-        read: Any = column.kind.read(cells.get(column.name))
+        read: Any = column.kind.read(cells.get(column.name), KEPT)
         if read is not None:
             claims[column.name] = (_plain(read), getattr(read, "basis", None) or basis)
     return claims

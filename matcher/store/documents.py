@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from catalog_schema.columns import Column, columns_of
 from catalog_schema.documents import DocumentError, build, parse_json, take
+from catalog_schema.doubts import document_doubts
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import Job
 from catalog_schema.kinds import is_printable
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
-from matcher.errors import FileRefused, NotKnown, Problem
+from matcher.errors import DoubtfulFigures, FileRefused, NotKnown, Problem
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
 from matcher.store.overlay import shop_tolerances
 from matcher.store.provenance import SUPERSEDED, check_unsigned, is_signed, record
+from matcher.store.shop_settings import shop_notation
 
 LARGEST_BYTES = 20_000_000
 """A vehicle or a job is a few kilobytes; far beyond that it is something else."""
@@ -46,19 +50,25 @@ def read_document(path: Path, kind: str) -> str:
     return text
 
 
-def save_vehicle(con: Connection, text: str, file: str, by: str | None = None) -> str:
+def save_vehicle(con: Connection, text: str, file: str, by: str | None = None, *, sure: bool = False) -> str:
     """Take in a vehicle, in place of one with the same name; its name.
+
+    ``sure``: its figures are right, however unusual.
 
     Raises
     ------
     FileRefused
         with every fault of the document.
+    DoubtfulFigures
+        with every unusual figure that the vehicle did not have before.
     """
-    vehicle: Vehicle = _read(Vehicle, "vehicle", text, file)
+    vehicle: Vehicle = _read(con, Vehicle, "vehicle", text, file)
     _refuse_twins(file, [opening.opening_id for opening in vehicle.openings])
     if "/" in vehicle.vehicle_id:
         slash = Problem("a name without a slash", file=file, column="vehicle_id", found=vehicle.vehicle_id)
         raise FileRefused(f"the vehicle in {file} cannot be taken", problems=[slash])
+    if not sure:
+        _refuse_doubtful(con, "vehicle", vehicle.vehicle_id, vehicle, file)
     _write_vehicle(con, vehicle, text)
     record(con, "vehicle load", f"vehicle:{vehicle.vehicle_id}", file, by=by, document=text)
     return vehicle.vehicle_id
@@ -108,23 +118,30 @@ def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
         _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing, tolerances))
 
 
-def save_job(con: Connection, text: str, file: str, by: str | None = None, *, elsewhere: bool = False) -> str:
+def save_job(
+    con: Connection, text: str, file: str, by: str | None = None, *, elsewhere: bool = False, sure: bool = False
+) -> str:
     """Take in a job, in place of one with the same name; its name.
 
-    ``elsewhere``: it was another store's, which may hold the job that it takes the place of.
+    ``elsewhere``: it was another store's, which may hold the job that it takes the place of. ``sure``: its figures are
+    right, however unusual.
 
     Raises
     ------
     FileRefused
         with every fault of the document, names the vehicle lacks included.
+    DoubtfulFigures
+        with every unusual figure that the job did not have before.
     InputError
         where a job of this name was signed off.
     """
-    job: Job = _read(Job, "job", text, file)
+    job: Job = _read(con, Job, "job", text, file)
     check_job(con, job, file)
     if not elsewhere:
         _check_superseded(con, job, file)
     check_unsigned(con, job.job_id)
+    if not sure:
+        _refuse_doubtful(con, "job", job.job_id, job, file)
     con.execute("delete from job where job_id = ?", [job.job_id])
     row = {"job_id": job.job_id, "vehicle_id": job.vehicle_id, "document": text}
     _insert(con, "job", row)
@@ -197,17 +214,32 @@ def remember_answer(con: Connection, job_id: str, version: int) -> None:
     con.execute("update job set answered_on = ? where job_id = ?", [version, job_id])
 
 
-def _read(model: type[Any], schema: str, text: str, file: str) -> Any:
+def _read(con: Connection, model: type[Any], schema: str, text: str, file: str) -> Any:
+    """The document, whose text has to say by itself which number is meant: it is kept as it is."""
     try:
         if not is_printable(text):
             raise FileRefused(f"{file} holds characters that no page can show", cure="save it as plain UTF-8 text")
-        return take(model, parse_json(text), schema)
+        return take(model, parse_json(text), schema, replace(shop_notation(con), mark="either"))
     except DocumentError as error:
         problems = [
-            Problem(fault.expected, file=file, column=fault.place, found=fault.found, cure=fault.cure)
+            Problem(fault.expected, file, None, fault.place, fault.found, fault.cure, fault.alternatives)
             for fault in error.faults
         ]
         raise FileRefused(f"the {schema} in {file} cannot be taken", problems=problems) from None
+
+
+def _refuse_doubtful(con: Connection, kind: str, name: str, document: Vehicle | Job, file: str) -> None:
+    """Ask once about each unusual figure: not again about one that the document had before."""
+    doubts = {(one.place, one.found): one for one in document_doubts(document)}
+    if not doubts:
+        return
+    row = con.execute(f"select document from {kind} where {kind}_id = ?", [name]).fetchone()
+    with suppress(DocumentError):  # a kept document at fault is mended by this one
+        for one in document_doubts(build(type(document), parse_json(row[0].removeprefix("\ufeff")))) if row else ():
+            doubts.pop((one.place, one.found), None)
+    problems = [Problem(one.expected, file, None, one.place, one.found, one.fix) for one in doubts.values()]
+    if problems:
+        raise DoubtfulFigures(f"the {kind} {name} in {file} has doubtful figures; it was not taken", problems)
 
 
 def _refuse_twins(file: str, names: list[str]) -> None:

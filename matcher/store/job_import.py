@@ -12,6 +12,7 @@ from typing import Any
 
 from catalog_schema.choices import Choice, Setup
 from catalog_schema.documents import DocumentError, parse_json
+from catalog_schema.notation import KEPT
 from catalog_schema.parts import FAMILIES
 from catalog_schema.plain import from_plain
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
@@ -63,7 +64,9 @@ def import_job(con: Connection, path: Path, *, keep_parts: bool = False, by: str
     new, kept = _take_parts(con, data["parts"], path, keep_parts=keep_parts, by=by)
     vehicle_id = str(data["vehicle"]["vehicle_id"]).strip()
     lay_over_openings(con, vehicle_id)
-    job_id = save_job(con, json.dumps(_loose(data["job"]), ensure_ascii=False), str(path), by, elsewhere=True)
+    job_id = save_job(
+        con, json.dumps(_loose(data["job"]), ensure_ascii=False), str(path), by, elsewhere=True, sure=True
+    )
     readings = _take_readings(con, data["readings"], str(path))
     for choice in data["choices"]:
         save_choice(con, choice)
@@ -178,7 +181,7 @@ def _take_vehicle(con: Connection, document: Any, file: str, by: str | None) -> 
     row = con.execute("select document from vehicle where vehicle_id = ?", [vehicle_id]).fetchone()
     theirs = _loose(document)
     if row is None:
-        save_vehicle(con, json.dumps(theirs, ensure_ascii=False), file, by)
+        save_vehicle(con, json.dumps(theirs, ensure_ascii=False), file, by, sure=True)
         return True
     ours = json.loads(row[0].removeprefix("\ufeff"))
     if ours == theirs:
@@ -264,7 +267,7 @@ def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -
                 continue
             subject = subjects.setdefault(one["subject"], find_subject(con, one["subject"]))
             rest = {name: one[name] for name in ("tol", "basis", "by", "note")}
-            write_reading(con, subject, one["field"], one["value"], at=at, **rest)
+            write_reading(con, subject, one["field"], one["value"], at=at, notation=KEPT, sure=True, **rest)
         except InputError as error:
             inner = error.problems[0] if error.problems else Problem(error.what, cure=error.cure)
             place = f"readings[{number}]"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +18,7 @@ from matcher.errors import ChangedMeanwhile, InputError, NotKnown
 from matcher.store.connection import Connection
 from matcher.store.documents import save_job, save_vehicle
 
-SAVERS = {"vehicle": save_vehicle, "job": save_job}
+SAVERS: dict[str, Callable[..., str]] = {"vehicle": save_vehicle, "job": save_job}
 """How each kind of document is taken in."""
 
 
@@ -61,9 +61,17 @@ def kept_document(con: Connection, kind: str, name: str) -> KeptDocument:
 
 
 def change_document(
-    con: Connection, kind: str, document: Mapping[str, Any], mark: str | None, by: str | None = None
+    con: Connection,
+    kind: str,
+    document: Mapping[str, Any],
+    mark: str | None,
+    by: str | None = None,
+    *,
+    sure: bool = False,
 ) -> KeptDocument:
     """Keep a document in place of the one that had ``mark``, or as a new one where that is None.
+
+    ``sure``: its figures are right, however unusual.
 
     Raises
     ------
@@ -73,6 +81,8 @@ def change_document(
         where a new one has the name of one that is there already.
     FileRefused
         with every fault of the document.
+    DoubtfulFigures
+        with every unusual figure that it did not have before.
     """
     name = str(document.get(f"{kind}_id") or "")
     row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()
@@ -83,5 +93,5 @@ def change_document(
     if mark is not None and row is None:
         raise NotKnown(kind, name, [])
     text = json.dumps(to_plain(document), ensure_ascii=False, indent=2)
-    SAVERS[kind](con, text, f"the {kind}", by)
+    SAVERS[kind](con, text, f"the {kind}", by, sure=sure)
     return KeptDocument(name, parse_json(text), mark_of(text))

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from catalog_schema.kinds import is_printable
+from catalog_schema.notation import TWO_READINGS
 from matcher.errors import FileRefused
 
 Joined = Mapping[int, Sequence[tuple[int, int]]]
@@ -230,7 +231,7 @@ def encode_cell(cell: object) -> str:
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, int | float | Decimal):
-        return str(cell)
+        return f"{MARK}{cell}" if TWO_READINGS.fullmatch(str(cell)) else str(cell)  # as text it may be thousands
     if isinstance(cell, BadCell):
         return MARK + json.dumps({"shown": cell.shown, "bad": cell.expected, "cure": cell.cure})
     return MARK + json.dumps(cell, default=str)

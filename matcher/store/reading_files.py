@@ -7,7 +7,7 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from matcher.errors import FileRefused, InputError, Problem
+from matcher.errors import DoubtfulFigures, FileRefused, InputError, Problem
 from matcher.store.connection import Connection
 from matcher.store.files import look_at
 from matcher.store.intake import read_listing
@@ -20,13 +20,15 @@ REQUIRED = ("subject", "field", "value")
 HEADERS = (*REQUIRED, "tol", "basis", "by", "at", "note")
 
 
-def load_readings(store: Store, path: Path) -> list[Reading]:
+def load_readings(store: Store, path: Path, *, sure: bool = False) -> list[Reading]:
     """Write down every reading of a list; those that stand there already, at the same time, are left out.
 
     Raises
     ------
     FileRefused
         with every reading that cannot be taken; then none is.
+    DoubtfulFigures
+        with every one that is unusual, where nobody is ``sure`` of them.
     """
     look = look_at(path)
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder, store.changing() as con:
@@ -37,10 +39,13 @@ def load_readings(store: Store, path: Path) -> list[Reading]:
             for row in listing.broken
         ]
         rows = con.execute(f"select * from ({listing.relation}) order by line").fetchall()
-        numbers = set(_write(con, names, rows, str(path), problems))
+        doubtful: list[Problem] = []
+        numbers = set(_write(con, names, rows, str(path), problems, doubtful, sure=sure))
         look.check_same()
         if problems:
             raise FileRefused(f"{path}: {len(problems)} readings cannot be taken; none was", problems=problems)
+        if doubtful:
+            raise DoubtfulFigures(f"{path}: {len(doubtful)} readings are doubtful; none was taken", doubtful)
         return [reading for reading in list_readings(con) if reading.reading_id in numbers]
 
 
@@ -57,7 +62,14 @@ def _names(listing: Listing) -> list[str]:
 
 
 def _write(
-    con: Connection, names: Sequence[str], rows: Sequence[tuple[object, ...]], file: str, problems: list[Problem]
+    con: Connection,
+    names: Sequence[str],
+    rows: Sequence[tuple[object, ...]],
+    file: str,
+    problems: list[Problem],
+    doubtful: list[Problem],
+    *,
+    sure: bool,
 ) -> list[int]:
     known = {(r.subject, r.field, r.value, r.read_at) for r in list_readings(con)}
     numbers: list[int] = []
@@ -66,11 +78,11 @@ def _write(
         row = dict(zip(names, (show_cell(str(cell)) if cell is not None else "" for cell in cells), strict=True))
         try:
             subject = find_subject(con, row["subject"].strip())
-            number = _write_row(con, subject, row)
+            number = _write_row(con, subject, row, sure=sure)
         except InputError as error:
             inner = error.problems[0] if error.problems else Problem(error.what, cure=error.cure)
-            place = int(str(line))
-            problems.append(Problem(inner.expected, file, place, inner.column, inner.found, inner.cure))
+            kept = doubtful if isinstance(error, DoubtfulFigures) else problems
+            kept.append(inner._replace(file=file, row=int(str(line))))
             continue
         subjects[str(subject)] = subject
         numbers.append(number)
@@ -80,7 +92,7 @@ def _write(
     return numbers
 
 
-def _write_row(con: Connection, subject: Subject, row: Mapping[str, str]) -> int:
+def _write_row(con: Connection, subject: Subject, row: Mapping[str, str], *, sure: bool) -> int:
     def cell(name: str) -> str | None:
         return row.get(name, "").strip() or None
 
@@ -94,6 +106,7 @@ def _write_row(con: Connection, subject: Subject, row: Mapping[str, str]) -> int
         by=cell("by"),
         note=cell("note"),
         at=_moment(cell("at")),
+        sure=sure,
     )
 
 

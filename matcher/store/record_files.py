@@ -10,6 +10,7 @@ import duckdb
 
 from catalog_schema.documents import DocumentError, parse_json
 from catalog_schema.kinds import shorten
+from catalog_schema.notation import TWO_READINGS
 from matcher.errors import FileRefused
 from matcher.store.encodings import examine_text
 from matcher.store.listing import BadCell, BrokenRow, Fault, Listing, quoted, refuse_width, write_clean
@@ -149,5 +150,7 @@ def _as_text(name: str, sql_type: str, position: int) -> str:
     elif sql_type.endswith("]") or sql_type.startswith(("STRUCT", "MAP")):
         text = f"chr(1) || to_json({column})::varchar"
     else:
-        text = f"{column}::varchar"
+        told = f"{column}::varchar"
+        two_readings = f"regexp_full_match({told}, {quoted(TWO_READINGS.pattern)})"
+        text = f"case when {two_readings} then chr(1) || {told} else {told} end"
     return f"{text} as c{position}"

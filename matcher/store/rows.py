@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 import duckdb
 
 from catalog_schema.columns import Column, family_columns
+from catalog_schema.notation import DecimalMark, Notation
 from matcher.errors import FileRefused, Problem
 from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
 from matcher.store.doubtful_rows import doubtful_rows
 from matcher.store.headers import Target
+from matcher.store.list_notation import list_notation, mark_of
 from matcher.store.listing import DirectCsv, Fault, quoted
+from matcher.store.shop_settings import shop_notation
 
 FIRST_ROWS = 500
 
@@ -57,7 +60,7 @@ def understand(
     """
     columns = family_columns(family)
     by_name = {target.column.name: target for target in targets}
-    line = _read_fast(con, f"fast_{tag}", columns, by_name, relation, direct, marked=marked)
+    line, notation = _read_fast(con, f"fast_{tag}", columns, by_name, relation, direct, marked=marked)
     whole = f"select {line} as line, {_names(columns)}, null as cell_basis from fast_{tag} where clean"
     (odd,) = con.execute(f"select count(*) from fast_{tag} where not clean").fetchall()[0]
     if not odd:
@@ -66,7 +69,7 @@ def understand(
         f"create temp table odd_{tag} as select * from ({relation}) "
         f"where line in (select {line} from fast_{tag} where not clean)"
     )
-    reads = {name: _read_column(con, target, tag, marked=marked) for name, target in by_name.items()}
+    reads = {name: _read_column(con, target, tag, notation, marked=marked) for name, target in by_name.items()}
     faults = _faults(con, by_name, reads, tag)
     noted = {line: found for line, found in faults.items() if lenient and _may_be_unknown(found, by_name)}
     faults = {line: found for line, found in faults.items() if line not in noted}
@@ -114,31 +117,41 @@ def _read_fast(
     direct: DirectCsv | None,
     *,
     marked: bool,
-) -> str:
-    """Make a table of the rows with what is plain in them; the SQL for the line of its rows."""
+) -> tuple[str, Notation]:
+    """Make a table of the rows with what is plain in them; the SQL for their line, and the list's notation."""
     named = {target.position: typed_as(target) for target in targets.values()}
     types = {place: sql_type for place, sql_type in named.items() if sql_type}
-    if direct is not None and _begins_plain(con, relation, types):
+    first = f"select * from ({relation}) limit {FIRST_ROWS}"
+    if direct is not None and _begins_plain(con, first, types) and mark_of(con, first, [*targets.values()]) == "point":
         typed = direct.typed(types)
         con.execute(f"create temp table {table} as {_fast_select(typed, columns, targets, marked=False, typed=True)}")
-        count, first, last = con.execute(f"select count(*), min(rowid), max(rowid) from {table}").fetchall()[0]
-        if count == direct.rows and count and last - first + 1 == count:  # a row a line, in the order of the file
-            return f"(rowid - {first - direct.skip - 1})::integer"
+        count, start, last = con.execute(f"select count(*), min(rowid), max(rowid) from {table}").fetchall()[0]
+        if count == direct.rows and count and last - start + 1 == count:  # a row a line, in the order of the file
+            # What is no number with a decimal point was not read as one: nothing in the list speaks against it.
+            notation = replace(shop_notation(con), mark="point")
+            return f"(rowid - {start - direct.skip - 1})::integer", notation
         con.execute(f"drop table {table}")
-    select = _fast_select(f"({relation})", columns, targets, marked=marked, typed=False)
+    notation = list_notation(con, relation, [*targets.values()])
+    select = _fast_select(f"({relation})", columns, targets, marked=marked, typed=False, mark=notation.mark)
     con.execute(f"create temp table {table} as {select}")
-    return "line"
+    return "line", notation
 
 
-def _begins_plain(con: duckdb.DuckDBPyConnection, relation: str, types: dict[int, str]) -> bool:
+def _begins_plain(con: duckdb.DuckDBPyConnection, first: str, types: dict[int, str]) -> bool:
     """Whether the first rows hold plain numbers only: then all may, and the list is worth a try in one go."""
     odd = " or ".join(f"(c{place} <> '' and try_cast(c{place} as {kind}) is null)" for place, kind in types.items())
-    query = f"select coalesce(bool_or({odd or 'false'}), false) from (select * from ({relation}) limit {FIRST_ROWS})"
+    query = f"select coalesce(bool_or({odd or 'false'}), false) from ({first})"
     return con.execute(query).fetchone() == (False,)
 
 
 def _fast_select(
-    source: str, columns: Sequence[Column], targets: dict[str, Target], *, marked: bool, typed: bool
+    source: str,
+    columns: Sequence[Column],
+    targets: dict[str, Target],
+    *,
+    marked: bool,
+    typed: bool,
+    mark: DecimalMark = "point",
 ) -> str:
     values, taken = [] if typed else ["line"], []
     for column in columns:
@@ -146,7 +159,7 @@ def _fast_select(
         if target is None:
             values.append(f'{default_sql(column)} as "{column.name}"')
             continue
-        fast = fast_cell(target, f"c{target.position}", marked=marked, typed=typed)
+        fast = fast_cell(target, f"c{target.position}", marked=marked, typed=typed, mark=mark)
         taken.append(fast.taken)
         value = fast.value if column.default is None else f"coalesce({fast.value}, {default_sql(column)})"
         values.append(f'{value} as "{column.name}"')
@@ -176,13 +189,15 @@ class _Column:
     faults: list[CellRead]
 
 
-def _read_column(con: duckdb.DuckDBPyConnection, target: Target, tag: str, *, marked: bool) -> _Column:
+def _read_column(
+    con: duckdb.DuckDBPyConnection, target: Target, tag: str, notation: Notation, *, marked: bool
+) -> _Column:
     """Each text of an odd row that is not plain, read once by its kind, into a table to join with."""
     cell, table, alias = f"c{target.position}", f"read_{tag}_{target.position}", f"r{target.position}"
-    fast = fast_cell(target, cell, marked=marked, typed=False)
+    fast = fast_cell(target, cell, marked=marked, typed=False, mark=notation.mark)
     plain = f"coalesce({fast.taken}, false)"
     query = f"select distinct {cell} from odd_{tag} where {cell} <> '' and not {plain}"
-    reads = read_cells(target, [text for (text,) in con.execute(query).fetchall()])
+    reads = read_cells(target, [text for (text,) in con.execute(query).fetchall()], notation)
     sql_type = target.column.kind.sql_type
     con.execute(f"create temp table {table} (text varchar, value {sql_type}, tol decimal(15,6), basis varchar)")
     good = [read for read in reads if read.fault is None]

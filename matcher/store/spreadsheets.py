@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from decimal import Decimal
 from itertools import chain, islice
 from pathlib import Path
 
+from catalog_schema.notation import TWO_READINGS, one_reading
 from matcher.errors import FileRefused
 from matcher.store.listing import (
     HEADERS_WITHIN,
@@ -123,7 +125,9 @@ def _cell(cells: Sequence[object], line: int, column: int, notes: SheetNotes) ->
         text = f"{value:.15g}" if abs(value) >= 10**15 or value != int(value) else str(int(value))
         code = notes.formats.get((line, column))
         shown = format_of(code, value) if code else None
-        return text if shown is None else show_number(value, text, shown)
+        if shown is not None:
+            return show_number(value, one_reading(text), shown)
+        return Decimal(text) if TWO_READINGS.fullmatch(text) else text
     if isinstance(value, datetime.date | datetime.time | datetime.timedelta):
         return BadCell(str(value), "a value, not a date", "give the cell the format Text, and write it again")
     return value

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
 from catalog_schema.printable import is_printable
-from catalog_schema.vehicles import OPENINGS, Electrical, Runs
+from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
 from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Connection
 from matcher.store.job_fields import job_columns
@@ -49,6 +49,17 @@ class Subject:
 
     def __str__(self) -> str:
         return f"{self.kind}:{self.name}"
+
+    def model(self, field: str) -> str | type:
+        """The model whose row in the table of fields a field of it has; the last part of the name is the row."""
+        if self.kind == "part":
+            return FAMILIES[self.table]
+        if self.kind == "opening":
+            own = OPENINGS[self.table.removeprefix("opening_")]
+            return KeepClear if field.startswith(f"{KEEP_CLEAR.stem}.") else Cut if field.startswith("cut_") else own
+        if self.kind == "vehicle" and "." not in field:
+            return Electrical if any(column.name == field for column in columns_of(Electrical)) else Runs
+        return Pane if self.kind == "vehicle" else "JobReading"
 
     def column(self, field: str) -> Column:
         """The column of a field.

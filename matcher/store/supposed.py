@@ -8,6 +8,7 @@ from contextlib import contextmanager, suppress
 import duckdb
 
 from catalog_schema.columns import Column
+from catalog_schema.notation import KEPT
 from matcher.store.connection import Connection, Interrupted
 from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.readings import lay_over, write_reading
@@ -42,7 +43,9 @@ def _read(con: Connection, figures: Mapping[str, object], known: Subjects) -> No
     touched: dict[tuple[str, str], Subject] = {}
     for name, value in figures.items():
         subject, field = subject_of(con, name, known), split_figure(name)[1]
-        write_reading(con, subject, field, value, tol=0 if subject.column(field).is_figure else None)
+        write_reading(
+            con, subject, field, value, tol=0 if subject.column(field).is_figure else None, notation=KEPT, sure=True
+        )
         touched[subject.table, "" if subject.kind == "part" else subject.name.partition("/")[0]] = subject
     for subject in touched.values():
         lay_over(con, subject)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -10,6 +11,7 @@ from starlette.datastructures import FormData
 
 from catalog_schema.columns import columns_of
 from catalog_schema.jobs import Wishes
+from catalog_schema.notation import EITHER, Notation, settle_numbers, split_amounts
 from catalog_schema.parts import ROUTES
 from matcher.web.form_edit import Fields
 from matcher.web.pages import single, text
@@ -43,26 +45,20 @@ def figure_text(cell: Any) -> str:
     return "" if cell is None else str(cell)
 
 
-def figure_cell(text: str) -> Any:
-    """What was typed as a document has it: a number where it is one, a figure where a tolerance was given.
+def figure_cell(text: str, notation: Notation = EITHER) -> Any:
+    """What was typed as a document keeps it: a number, or a text that reads the same for everyone.
 
-    >>> figure_cell("61 ± 0.5"), figure_cell("61"), figure_cell("2 3/8 in"), figure_cell("")
-    ({'value': 61, 'tol': 0.5}, 61, '2 3/8 in', None)
+    >>> figure_cell("61 ± 0.5"), figure_cell("61"), figure_cell("1.500", Notation("comma")), figure_cell("")
+    ('61 ± 0.5', 61, 1500, None)
     """
-    value, mark, tol = text.replace("+-", "±").replace("+/-", "±").partition("±")
-    if mark and tol.strip():
-        return {"value": _number(value.strip()), "tol": _number(tol.strip())}
-    return _number(text.strip()) if text.strip() else None
+    settled = settle_numbers(text.strip(), notation.mark)
+    if not PLAIN_NUMBER.fullmatch(settled):
+        return settled or None
+    return float(settled) if "." in settled else int(settled)
 
 
-def _number(text: str) -> Any:
-    for read in (int, float):
-        if text.replace(".", "", 1).isdigit() and text.isascii():
-            try:
-                return read(text)
-            except ValueError:
-                continue
-    return text
+PLAIN_NUMBER = re.compile(r"-?\d{1,9}(?:\.(?:\d{1,2}|\d{4,6}))?", re.ASCII)
+"""A number that is the same in a document: one with three decimals may be thousands, and stays a text."""
 
 
 def places_of(vehicle: Mapping[str, Any]) -> dict[str, str]:
@@ -85,7 +81,7 @@ def job_fields(document: Mapping[str, Any], places: Mapping[str, str]) -> Fields
     fields["alteration"] = limits.get("alteration") or "bolt_on"
     fields |= {name: figure_text(limits.get(name)) for name in LIMIT_BOXES}
     fields["must"] = sorted(limits.get("must") or ())
-    fields["tiers"] = ", ".join(figure_text(tier) for tier in document.get("tiers") or ())
+    fields["tiers"] = "; ".join(figure_text(tier) for tier in document.get("tiers") or ())
     fields["routes"] = sorted(document.get("security_routes") or ())
     fields |= {f"wish.{name}": str(wishes.get(name, 3)) for name in WISHES}
     for name, kind in places.items():
@@ -131,8 +127,13 @@ def typed_job(form: FormData, places: Mapping[str, str]) -> Fields:
     return fields | {f"do.{name}": "choose" if f"do.{name}" in form else "leave" for name in BESIDE}
 
 
-def job_document(document: Mapping[str, Any], fields: Mapping[str, Any], places: Mapping[str, str]) -> dict[str, Any]:
-    """The document with the fields that differ from it written into it; what a form does not show stays."""
+def job_document(
+    document: Mapping[str, Any], fields: Mapping[str, Any], places: Mapping[str, str], notation: Notation = EITHER
+) -> dict[str, Any]:
+    """The document with the fields that differ from it written into it; what a form does not show stays.
+
+    ``notation`` is how the shop types numbers.
+    """
     before = job_fields(document, places)
     changed = {name for name, value in fields.items() if before.get(name) != value}
     made = copy.deepcopy(dict(document))
@@ -142,7 +143,7 @@ def job_document(document: Mapping[str, Any], fields: Mapping[str, Any], places:
     if "alteration" in changed:
         limits["alteration"] = fields["alteration"]
     for name in changed & {*LIMIT_BOXES}:
-        limits[name] = figure_cell(fields[name])
+        limits[name] = figure_cell(fields[name], notation)
     if "must" in changed:
         limits["must"] = fields["must"]
     if any(name.startswith("step.") for name in changed):
@@ -150,9 +151,9 @@ def job_document(document: Mapping[str, Any], fields: Mapping[str, Any], places:
         limits["per_opening"] = {name: step for name, step in steps.items() if step}
     for name in WISHES:
         if f"wish.{name}" in changed:
-            wishes[name] = figure_cell(fields[f"wish.{name}"])
+            wishes[name] = figure_cell(fields[f"wish.{name}"], notation)
     if "tiers" in changed:
-        made["tiers"] = [figure_cell(piece) for piece in fields["tiers"].replace(";", ",").split(",") if piece.strip()]
+        made["tiers"] = [figure_cell(piece, notation) for piece in split_amounts(fields["tiers"])]
     if "routes" in changed:
         made["security_routes"] = fields["routes"]
     if any(name.startswith("do.") for name in changed):

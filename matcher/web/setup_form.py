@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from starlette.datastructures import FormData
 
 from catalog_schema.choices import Choice, GainTarget, OutputStep, Setup
+from catalog_schema.notation import Notation
 from matcher.errors import Problem
 from matcher.explain.setup_list import StepError, read_step
 from matcher.explain.wording import amount
@@ -75,7 +76,7 @@ class Typed:
     problems: list[Problem] = field(default_factory=list)
 
 
-def typed_setup(form: FormData, places: Sequence[str], seen: Fields) -> Typed:
+def typed_setup(form: FormData, places: Sequence[str], seen: Fields, notation: Notation) -> Typed:
     """What was typed; what was left empty is as it was seen: nothing that was read is unread."""
     found = Typed()
     for name in [*(f"{stem}.{place}" for place in places for stem in AT_PLACE), *CURRENTS]:
@@ -88,7 +89,7 @@ def typed_setup(form: FormData, places: Sequence[str], seen: Fields) -> Typed:
         if not (step or volts):
             continue
         try:
-            one = read_step(step, volts, clean)
+            one = read_step(step, volts, clean, notation)
         except StepError as error:
             found.problems.append(Problem(error.expected, column=error.column, found=step or volts, cure=error.cure))
             continue

@@ -30,7 +30,7 @@ def save_setup(request: Request, form: FormData) -> Response:
     choice = shop.chosen(job_id)
     places = list(dict.fromkeys(name for link in choice.package.links for name in link.to))
     seen = read_seen(single(form, "seen"))
-    typed = typed_setup(form, places, seen)
+    typed = typed_setup(form, places, seen, shop.settings().notation())
     try:
         if single(form, "choice") != str(choice.number):
             raise InputError(

@@ -11,6 +11,7 @@ from typing import Any
 from starlette.datastructures import FormData
 
 from catalog_schema.documents import item_place
+from catalog_schema.notation import EITHER, Notation
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
 from matcher.web.form_edit import Fields
@@ -138,14 +139,16 @@ def typed_fields(form: FormData) -> Fields:
     return {name: single(form, f"box:{name}") for name in names}
 
 
-def written(document: Mapping[str, Any], fields: Mapping[str, Any], groups: list[Group]) -> dict[str, Any]:
+def written(
+    document: Mapping[str, Any], fields: Mapping[str, Any], groups: list[Group], notation: Notation = EITHER
+) -> dict[str, Any]:
     """The document with the fields that differ from it written into it; a row without a name is taken out."""
     made: dict[str, Any] = copy.deepcopy(dict(document))
     before = fields_of(document, groups)
     figures = {box.name for group in groups for box in group.boxes if box.unit}
     for name, text in fields.items():
         if text != before.get(name, ""):
-            _write(made, name.split("."), figure_cell(text) if name in figures else text or None)
+            _write(made, name.split("."), figure_cell(text, notation) if name in figures else text or None)
     for name in LISTS:
         if name in made:
             made[name] = [row for row in made[name] or () if any(cell is not None for cell in row.values())]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from catalog_schema.figures import FigureError, read_number, split_header
+from catalog_schema.notation import EITHER, Notation
 from matcher.errors import FileRefused, Problem
 from matcher.formulas.line_level import SetupStep
 from matcher.store.files import look_at
@@ -17,8 +18,8 @@ CLIPPED_WORDS = {"no": False, "n": False, "false": False, "0": False, "clipped":
 MOST_LINES = 10_000
 
 
-def read_setup_log(path: Path) -> list[SetupStep]:
-    """The steps of a log; a volt or a judgment left blank is not known.
+def read_setup_log(path: Path, notation: Notation = EITHER) -> list[SetupStep]:
+    """The steps of a log; a volt or a judgment left blank is not known. ``notation`` is that of its numbers.
 
     Raises
     ------
@@ -30,7 +31,7 @@ def read_setup_log(path: Path) -> list[SetupStep]:
     filled = [record for record, _ in zip(records, range(MOST_LINES + 1), strict=False) if not record.is_blank]
     places = _places(path, filled)
     problems: list[Problem] = []
-    steps = [_step(path, record, places, problems) for record in filled[1:]]
+    steps = [_step(path, record, places, notation, problems) for record in filled[1:]]
     if len(filled) > MOST_LINES:
         problems.append(Problem(f"at most {MOST_LINES} steps", file=str(path)))
     if problems:
@@ -49,12 +50,14 @@ def _places(path: Path, records: Sequence[Record]) -> dict[str, int]:
     return {name: heads.index(name) for name in COLUMNS}
 
 
-def _step(path: Path, record: Record, places: dict[str, int], problems: list[Problem]) -> SetupStep | None:
+def _step(
+    path: Path, record: Record, places: dict[str, int], notation: Notation, problems: list[Problem]
+) -> SetupStep | None:
     cells = {name: record.cells[at].strip() if at < len(record.cells) else "" for name, at in places.items()}
     found: dict[str, float | None] = {}
     for name, unit in (("step", "n"), ("volts", "v")):
         try:
-            number = read_number(cells[name], unit)
+            number = read_number(cells[name], unit, notation)
         except FigureError as error:
             problems.append(_problem(path, record, name, error.found, error.expected, error.cure))
             return None

@@ -1,0 +1,124 @@
+"""Amounts of money: a number, and the currency beside it where one is named."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from decimal import Decimal
+
+from catalog_schema.figures import read_number
+from catalog_schema.notation import DecimalMark, Notation
+from catalog_schema.sources import published
+from catalog_schema.units import LONGEST_TEXT, TYPOGRAPHY
+
+CODES = published("ISO 4217: codes of currencies")
+
+_SIGNS: dict[str, str] = {
+    "€": "EUR",
+    "euro": "EUR",
+    "euros": "EUR",
+    "$": "USD CAD AUD NZD SGD HKD MXN CLP COP ARS TWD",
+    "us$": "USD",
+    "c$": "CAD",
+    "a$": "AUD",
+    "nz$": "NZD",
+    "r$": "BRL",
+    "£": "GBP",
+    "¥": "JPY CNY",
+    "kr": "SEK NOK DKK ISK",
+    "kč": "CZK",
+    "zł": "PLN",
+    "ft": "HUF",
+    "lei": "RON",
+    "лв": "BGN",
+    "fr": "CHF",
+    "sfr": "CHF",
+    "₺": "TRY",
+    "₴": "UAH",
+    "₽": "RUB",
+    "₹": "INR",
+    "₩": "KRW",
+    "₪": "ILS",
+    "r": "ZAR",
+}
+"""Signs and short words of currencies, lower case, and the codes they may stand for."""
+_CODE_LIST = (
+    "AED ARS AUD BAM BGN BRL CAD CHF CLP CNY COP CZK DKK EGP EUR GBP HKD HUF IDR ILS INR ISK JPY KRW MAD MXN MYR NOK "
+    "NZD PHP PLN RON RSD RUB SAR SEK SGD THB TRY TWD UAH USD VND ZAR"
+)
+_CODES = frozenset(_CODE_LIST.split())
+
+_MARKED = re.compile(
+    r"(?P<before>[^\d.,+'\s-]+\.?)?\s*(?P<number>[-+]?[\d.,].*?)\s*(?P<after>[^\d.,'\s-]+\.?)?", re.DOTALL
+)
+# The dash in place of cents: `1.860,-`, `1'860.-`, which shows the decimal mark as well.
+_WHOLE = re.compile(r"[.,]\s?-{1,2}$")
+
+
+class CurrencyError(ValueError):
+    """An amount in a currency that the shop does not reckon in: what was expected, and the fix."""
+
+    def __init__(self, expected: str, fix: str) -> None:
+        super().__init__(expected, fix)
+        self.expected, self.fix = expected, fix
+
+
+def read_amount(cell: object, notation: Notation) -> Decimal | None:
+    """The number of an amount in the shop's currency; None for a blank cell.
+
+    >>> read_amount("129,90 €", Notation(currency="EUR")), read_amount("1 860,-", Notation())
+    (Decimal('129.9'), Decimal('1860'))
+
+    Raises
+    ------
+    CurrencyError
+        where a currency is named and it is not the shop's.
+    FigureError
+        where it is no number, or one of two: then with both.
+    """
+    if not isinstance(cell, str):
+        return read_number(cell, "n", notation)
+    text = cell.translate(TYPOGRAPHY).strip()
+    match = _MARKED.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        return read_number(text, "n", notation)
+    named = [mark for mark in (match["before"], match["after"]) if mark]
+    for mark in named:
+        _check_currency(mark, notation.currency)
+    if not all(_codes_of(mark) or _same(mark, notation.currency) for mark in named):
+        return read_number(text, "n", notation)
+    whole = _WHOLE.search(match["number"])
+    if whole is None:
+        return read_number(match["number"], "n", notation)
+    shown: DecimalMark = "comma" if whole[0].startswith(",") else "point"
+    return read_number(match["number"][: whole.start()], "n", replace(notation, mark=shown))
+
+
+def _check_currency(mark: str, currency: str | None) -> None:
+    named = _codes_of(mark)
+    if currency is None or _same(mark, currency) or not named:
+        return
+    if not currency:
+        raise CurrencyError(
+            "an amount without a currency: the shop has not set its own",
+            f"set it: boltback settings currency {named[0]}; or write the number alone",
+        )
+    if not set(named) & set(_codes_of(currency)):
+        shown = named[0] if len(named) == 1 else mark
+        raise CurrencyError(
+            f"an amount in {currency}, the shop's currency, not in {shown}", f"convert it to {currency}"
+        )
+
+
+def _same(mark: str, currency: str | None) -> bool:
+    return bool(currency) and mark.casefold().rstrip(".") == str(currency).casefold().rstrip(".")
+
+
+def _codes_of(mark: str) -> tuple[str, ...]:
+    """The codes that a sign, a short word or a code may stand for, the likeliest first.
+
+    >>> _codes_of("kr."), _codes_of("EUR"), _codes_of("each")
+    (('SEK', 'NOK', 'DKK', 'ISK'), ('EUR',), ())
+    """
+    plain = mark.strip().rstrip(".")
+    return (plain.upper(),) if plain.upper() in _CODES else tuple(_SIGNS.get(plain.casefold(), "").split())
