@@ -282,7 +282,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("braces", "braces", 0, 20),
         ("displaces_l", "volume displaced per driver", 0, 50),
         ("port_takes_l", "volume of the ports", 0, 200),
-        ("density", "density of the boards (kg/m3)", 300, 1500),
+        ("density", "density of the boards", 300, 1500),
     ),
     "GainAsked": (
         ("power_w", "wanted power", "0.5", 20_000),
@@ -311,7 +311,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("idle_a", "charging current at idle", 0, 400),
         ("base_load_a", "current the vehicle itself uses", 0, 200),
         ("battery_ah", "battery capacity", 4, 500),
-        ("reserve_min", "reserve capacity (min)", 15, 600),
+        ("reserve_min", "reserve capacity", 15, 600),
         ("drains_ma", "standby drain", 0, 1000),
     ),
 }

@@ -14,7 +14,10 @@ from typing import Any
 from catalog_schema.field_table import FIELD_TABLE
 from catalog_schema.figures import DEFAULT_TOL_MM, Basis
 from catalog_schema.sources import COMMON_PRACTICE, Source
-from catalog_schema.units import UNITS, unit_of_field
+from catalog_schema.units import EXPECTED, UNITS, unit_of_field
+
+OTHER_SYMBOLS = {"insulation_c": "C", "reserve_min": "min", "level_dba": "dBA", "density": "kg/m3"}
+"""How the units are written of figures that only a computation asks for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ class Field:
     @property
     def symbol(self) -> str:
         """How the unit is written."""
-        return UNITS[self.unit].symbol if self.unit else ""
+        return UNITS[self.unit].symbol if self.unit else OTHER_SYMBOLS.get(self.name, "")
 
     def default_tolerance(self, basis: Basis) -> Decimal | None:
         """The tolerance in mm of a length whose basis is known but not its tolerance; None for all else."""
@@ -80,7 +83,8 @@ def _fields_of(*models: str) -> dict[str, Field]:
 
 
 def _field(model: str, name: str, label: str, low: int | str, high: int | str) -> Field:
-    return Field(model, name, label, unit_of_field(name) or "", Decimal(low), Decimal(high))
+    unit = unit_of_field(name) or (name if name in EXPECTED else "")
+    return Field(model, name, label, unit, Decimal(low), Decimal(high))
 
 
 def _plain(value: Decimal) -> str:

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import fields
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from matcher.commands.base import DEFAULT_STORE, open_shop, print_json, print_table, store_path
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from catalog_schema.answers import Answer
     from matcher.explain.calc import Calculation
+    from matcher.explain.calc.answer import Input
     from matcher.settings import Settings
 
 WRITTEN = {
@@ -36,7 +39,17 @@ WRITTEN = {
 FOR_CELLS = "; leave the cell empty if the figure is not known"
 """Advice that is meant for lists, not for options."""
 
-OPTION_NAMES = {"drains_ma": "--drain", "amplifiers": "--amp", "hours_h": "--hours", "kind": "--kind"}
+OPTION_NAMES = {
+    "drains_ma": "--drain",
+    "amplifiers": "--amp",
+    "hours_h": "--hours",
+    "kind": "--kind",
+    "film_pct": "--film",
+    "glass_pct": "--glass",
+    "limit_pct": "--limit",
+    "ohm": "--ohm",
+    "density": "--density",
+}
 
 
 def figure(unit: str, says: str, *names: str, least: float = 0.0, zero: bool = False) -> Any:
@@ -61,16 +74,49 @@ def reader(unit: str, *, least: float = 0.0, zero: bool = False) -> Callable[[An
 
 def read_piece(text: str, unit: str, *, least: float = 0.0, zero: bool = False) -> float | None:
     """A figure in a text; None for a blank one."""
-    from catalog_schema.figures import FigureError, read_number
+    from catalog_schema.figures import FigureError
 
     try:
-        number = read_number(text, unit)
+        number = _number(text, unit)
     except FigureError as error:
         raise typer.BadParameter(str(error).removesuffix(FOR_CELLS)) from None
     if number is not None and (number < least or (number == least and not zero)):
         bound = f"{least:g} or more" if zero else f"over {least:g}"
         raise typer.BadParameter(f'found "{text}"; expected a figure {bound}; leave the option out if it is not known')
     return None if number is None else float(number)
+
+
+def _number(text: str, unit: str) -> Decimal | None:
+    """The number in a text; only one of two readings is worth a look at the shop's settings."""
+    from catalog_schema.figures import FigureError, read_number
+
+    try:
+        return read_number(text, unit)
+    except FigureError as error:
+        if not error.alternatives:
+            raise
+        return read_number(text, unit, settings_here(_named.get("store")).notation())
+
+
+_named: dict[str, Path | None] = {}
+
+
+def _remember(store: Path | None) -> Path | None:
+    """Keep the store named with the command: figures are read by its settings, whatever the order of the options."""
+    _named["store"] = store
+    return store
+
+
+CalcStore = Annotated[
+    Path | None,
+    typer.Option(
+        "--store",
+        is_eager=True,
+        callback=_remember,
+        help="The store whose settings count. [default: shop.duckdb, or BOLTBACK_STORE]",
+        show_default=False,
+    ),
+]
 
 
 def settings_here(store: Path | None) -> Settings:
@@ -94,11 +140,32 @@ def option_of(name: str) -> str:
     return "--" + name.removesuffix(f"_{unit}").replace("_", "-")
 
 
+def check_usual(asked: Answer, *, sure: bool) -> None:
+    """Ask once about what is probably not meant.
+
+    Raises
+    ------
+    DoubtfulFigures
+        where a figure is outside its usual range, and nobody is sure of it.
+    """
+    from catalog_schema.doubts import document_doubts
+    from matcher.errors import DoubtfulFigures, Problem
+
+    doubts = [] if sure else list(document_doubts(asked))
+    if doubts:
+        problems = [
+            Problem(one.expected, column=option_of(one.names[0]), found=one.found, cure=one.fix) for one in doubts
+        ]
+        raise DoubtfulFigures("doubtful figures; nothing was computed", problems)
+
+
 def give(answer: Calculation, *, as_json: bool) -> None:
-    """The answer as one document, or as tables with what to know beside them."""
+    """The answer as one document, or as tables with what to know beside them: first what was asked."""
     if as_json:
         print_json(answer.to_dict())
         return
+    print_table(["given", "value"], [[one.label, _given(one)] for one in answer.inputs()])
+    print()
     print_table(["figure", "answer"], _figures(answer))
     for title, rows in _tables(answer):
         print(f"\n{title}")
@@ -107,6 +174,18 @@ def give(answer: Calculation, *, as_json: bool) -> None:
     for kind, lines in (("note", answer.notes), ("source", answer.sources()), ("caution", answer.cautions)):
         for line in lines:
             print(f"{kind}: {line}")
+
+
+def _given(given: Input) -> str:
+    """An input as it was read, to all its digits."""
+    values = given.value if isinstance(given.value, list) else [given.value]
+    return ", ".join("yes" if one is True else f"{_digits(one)} {given.unit}".strip() for one in values)
+
+
+def _digits(value: Any) -> str:
+    from decimal import Decimal
+
+    return f"{Decimal(repr(value)).normalize():f}" if isinstance(value, int | float) else str(value)
 
 
 def written(value: Any, unit: str = "") -> str:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption
-from matcher.commands.calc_base import figure, give, settings_here
+from matcher.commands.base import JsonOption, SureOption
+from matcher.commands.calc_base import CalcStore, check_usual, figure, give, settings_here
 
 if TYPE_CHECKING:
     from matcher.explain.calc.coils import Coils
@@ -24,12 +24,15 @@ def coils(
     every: Annotated[
         bool, typer.Option("--all", help="List the wires of every net, not only of those the block carries.")
     ] = False,
+    sure: SureOption = False,
+    store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
     """Voice coils: every net in which all get the same power, its load, whether a block carries it, its wires."""
     from matcher.explain.calc.coils import CoilsAsked, coils_for
 
     asked = CoilsAsked(drivers=drivers, coils=coils, ohm=ohm, block_min_ohm=block_min, power_w=power)
+    check_usual(asked, sure=sure)
     answer = coils_for(asked)
     give(answer, as_json=as_json)
     if not as_json:
@@ -79,7 +82,8 @@ def box(
     displaces: Annotated[float | None, figure("l", "Volume that each driver takes inside.", zero=True)] = None,
     port_takes: Annotated[float | None, figure("l", "Volume that the ports take, walls included.", zero=True)] = None,
     density: Annotated[float | None, figure("n", "Density of the boards, kg per m3; left out, the shop's own.")] = None,
-    store: StoreOption = None,
+    sure: SureOption = False,
+    store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
     """Bass box: Q, corner, peak and greatest level; a volume for a wanted Q; a box made to measure, with cut list."""
@@ -124,4 +128,5 @@ def box(
             density=float(settings["board_kg_m3"]) if density is None else density,
         ),
     )
+    check_usual(asked, sure=sure)
     give(closed_for(asked, settings) if kind == "sealed" else vented_for(asked), as_json=as_json)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import JsonOption
-from matcher.commands.calc_base import figure, give, read_piece
+from matcher.commands.base import JsonOption, SureOption
+from matcher.commands.calc_base import CalcStore, check_usual, figure, give, read_piece, settings_here
 
 if TYPE_CHECKING:
     from matcher.explain.calc.exposure import Spell
@@ -25,6 +25,8 @@ def gain(
     clean: Annotated[float | None, figure("v", "Clean output of the head unit, where there is no log.")] = None,
     input_min: Annotated[float | None, figure("v", "Amplifier's input for full power, gain up.")] = None,
     input_max: Annotated[float | None, figure("v", "Amplifier's input for full power, gain down.")] = None,
+    sure: SureOption = False,
+    store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
     """Gain: target volts at 0, -5 and -10 dB; the last clean step of a set-up log; match with the input's range."""
@@ -39,7 +41,9 @@ def gain(
         input_min_v=input_min,
         input_max_v=input_max,
     )
-    give(gain_for(asked, None if log is None else read_setup_log(log)), as_json=as_json)
+    check_usual(asked, sure=sure)
+    steps = None if log is None else read_setup_log(log, settings_here(store).notation())
+    give(gain_for(asked, steps), as_json=as_json)
 
 
 def read_pane(text: str) -> PaneAsked:
@@ -82,6 +86,8 @@ def film(
     limit: Annotated[float | None, figure("pct", "Least that the law allows there: your own entry.", zero=True)] = None,
     frameless: Annotated[bool, typer.Option("--frameless", help="The pane has no frame.")] = False,
     pane: PaneOption = None,
+    sure: SureOption = False,
+    store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
     """Film on glass: what comes through both, against your own limit; unknown without one."""
@@ -90,7 +96,9 @@ def film(
     panes = list(pane or [])
     if not panes or glass is not None or limit is not None:
         panes.insert(0, PaneAsked(pane="pane", glass_pct=glass, limit_pct=limit, frameless=frameless))
-    give(film_for(FilmAsked(film_pct=film, panes=panes)), as_json=as_json)
+    asked = FilmAsked(film_pct=film, panes=panes)
+    check_usual(asked, sure=sure)
+    give(film_for(asked), as_json=as_json)
 
 
 def read_spell(text: str) -> Spell:
@@ -135,10 +143,13 @@ def exposure(
     sensitive: Annotated[
         bool, typer.Option("--sensitive", help="For children and others who are to be spared more.")
     ] = False,
+    sure: SureOption = False,
+    store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
     """Hearing: how long a level may last by NIOSH, OSHA and WHO, and the day's dose."""
     from matcher.explain.calc.exposure import ExposureAsked, exposure_for
 
     asked = ExposureAsked(level_dba=level, hours_h=hours, also=also or [], sensitive=sensitive)
+    check_usual(asked, sure=sure)
     give(exposure_for(asked), as_json=as_json)

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption
-from matcher.commands.calc_base import figure, give, read_piece, settings_here
+from matcher.commands.base import JsonOption, SureOption
+from matcher.commands.calc_base import CalcStore, check_usual, figure, give, read_piece, settings_here
 
 if TYPE_CHECKING:
     from matcher.explain.calc.supply import AmplifierAsked
@@ -22,7 +22,8 @@ def wire(
     conductor: Annotated[Literal["copper", "cca"], typer.Option(help="Copper, or copper-clad aluminum.")] = "copper",
     insulation: Annotated[float | None, figure("n", "What the insulation bears, C; left out, the shop's own.")] = None,
     hot: Annotated[bool, typer.Option("--hot", help="It runs through a hot space, as beside an engine.")] = False,
-    store: StoreOption = None,
+    sure: SureOption = False,
+    store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
     """Supply cable: the area that carries the fuse and keeps the drop, sizes that do, the fuse and its place."""
@@ -39,6 +40,7 @@ def wire(
         insulation_c=float(settings["cable_insulation_c"]) if insulation is None else insulation,
         hot=hot,
     )
+    check_usual(asked, sure=sure)
     give(wire_for(asked, settings), as_json=as_json)
 
 
@@ -93,7 +95,8 @@ def supply(
     drain: Annotated[
         list[float] | None, figure("ma", "A standby drain. As often as there are drains.", "--drain", zero=True)
     ] = None,
-    store: StoreOption = None,
+    sure: SureOption = False,
+    store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
     """Supply: full and music current, what charging leaves, how long the battery pays, days at rest."""
@@ -110,4 +113,5 @@ def supply(
         reserve_min=reserve,
         drains_ma=drain or [],
     )
+    check_usual(asked, sure=sure)
     give(supply_for(asked, settings), as_json=as_json)

@@ -8,6 +8,7 @@ from functools import cache
 from typing import Any
 
 from catalog_schema.answers import Answer, to_plain
+from catalog_schema.fields import field_of
 from catalog_schema.units import UNITS, unit_of_field
 from matcher.formulas.register import Formula, all_formulas
 
@@ -53,6 +54,17 @@ class Unknown(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Input(Answer):
+    """A figure or a word that a computation used."""
+
+    name: str
+    label: str
+    value: Any
+    unit: str
+    """How its unit is written; empty for a word or a number without one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Calculation(Answer):
     """An answer of one computation; a figure that is not known is None and stands in `unknown`."""
 
@@ -72,6 +84,11 @@ class Calculation(Answer):
             if getattr(owner, name) is None and name not in self.none
         ]
 
+    def inputs(self) -> list[Input]:
+        """Everything that was given or taken from the shop's settings, with its unit: a slipped one is seen here."""
+        asked = getattr(self, "asked", None)
+        return [] if asked is None else list(_inputs(asked, ""))
+
     def sources(self) -> list[str]:
         """Where the formulas behind the figures come from, each once."""
         entries = (_entry(function) for _, each, _ in _told_in(self) for function in each.metadata["by"])
@@ -82,6 +99,7 @@ class Calculation(Answer):
         own = {part.name for part in fields(Calculation)}
         figures = {part.name: getattr(self, part.name) for part in fields(self) if part.name not in own}
         beside = {"unknown": self.unknown(), "none": self.none, "notes": self.notes}
+        figures = {"inputs": self.inputs()} | figures
         plain: dict[str, Any] = to_plain(figures | beside | {"sources": self.sources(), "cautions": self.cautions})
         return plain
 
@@ -112,6 +130,21 @@ def asked_figures(answer: Answer) -> Iterator[tuple[str, Any]]:
     """What was asked, by name, parts of the question laid flat."""
     asked = getattr(answer, "asked", None)
     return _flat(asked) if asked is not None else iter(())
+
+
+def _inputs(asked: Any, of: str) -> Iterator[Input]:
+    for part in fields(asked):
+        value, name = getattr(asked, part.name), part.name.rstrip("_")
+        known = field_of(type(asked), part.name)
+        label = f"{of}{known.label if known else name.replace('_', ' ')}"
+        if is_dataclass(value):
+            yield from _inputs(value, of)
+        elif isinstance(value, list) and value and is_dataclass(value[0]):
+            for number, item in enumerate(value, start=1):
+                thing = getattr(item, "pane", f"{name.removesuffix('s')} {number}")
+                yield from _inputs(item, f"{thing}: ")
+        elif value is not None and value is not False and value != [] and part.name != "pane":
+            yield Input(name=name, label=label, value=value, unit=known.symbol if known else "")
 
 
 def _flat(asked: Any) -> Iterator[tuple[str, Any]]:
