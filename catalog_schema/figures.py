@@ -309,7 +309,7 @@ def _in_unit(measure: _Measure, own: str, unit: str, notation: Notation) -> Deci
     if own == "awg" or UNITS[own].kind != UNITS[unit].kind:
         what = "a conductor's gauge" if own == "awg" else f"a unit of {UNITS[own].kind}"
         raise _UnclearError(f"{own} is {what}: use {number_alone(unit)}")
-    if measure.fraction and not notation.bare_fractions:
+    if measure.fraction and not notation.kept:
         _check_fraction(measure, own)
     number = measure.number
     return _decimal(number if own == unit else number * UNITS[own].size / UNITS[unit].size)

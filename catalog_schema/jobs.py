@@ -9,6 +9,7 @@ from catalog_schema.kinds import (
     ChoiceKind,
     CountKind,
     Inches,
+    Label,
     Milliamps,
     Money,
     Names,
@@ -75,7 +76,7 @@ class Job:
     """Its short name."""
     vehicle_id: Id
     """The vehicle it is about."""
-    label: Text = None
+    label: Label = None
     """What it is called at the counter."""
     limits: Limits = field(default_factory=Limits)
     """What is allowed at most and asked for at least."""
@@ -91,5 +92,5 @@ class Job:
     """Routes of theft to be covered."""
     notes: Text = None
     """Anything else."""
-    supersedes: Text = None
+    supersedes: Label = None
     """The job that was signed off and that this one takes the place of."""

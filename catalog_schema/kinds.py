@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar, Literal
 
+from catalog_schema.figure_fixes import shown_cell
 from catalog_schema.figures import Figure, FigureError, read_figure, read_number
 from catalog_schema.money import CurrencyError, read_amount
 from catalog_schema.notation import EITHER, Notation
+from catalog_schema.printable import is_name
 from catalog_schema.printable import is_printable as is_printable
 
 LONGEST_MM = Decimal(20_000)
@@ -221,6 +223,25 @@ class TextKind(Kind):
 
 
 @dataclass(frozen=True)
+class NameKind(TextKind):
+    """A name or a label: one line that reads as it is written."""
+
+    longest: int = 400
+
+    def read_filled(self, cell: object, notation: Notation) -> str:
+        text = super().read_filled(cell, notation)
+        if not is_name(text) and not notation.kept:
+            raise FieldError(shown_cell(text), "one line, without control characters and marks of direction", RETYPE)
+        return text
+
+    def expects(self) -> str:
+        return f"one line of at most {self.longest} characters"
+
+
+RETYPE = "type it anew rather than copy it"
+
+
+@dataclass(frozen=True)
 class ChoiceKind(Kind):
     """One word of a fixed few."""
 
@@ -298,7 +319,7 @@ class NamesKind(Kind):
         pieces = re.split(r"[;,|]", cell) if isinstance(cell, str) else cell
         if not isinstance(pieces, list | tuple):
             raise FieldError(cell, self.expects())
-        names = (TextKind(200).read(piece) for piece in pieces)
+        names = (NameKind(200).read(piece, notation) for piece in pieces)
         return tuple(dict.fromkeys(str(name) for name in names if name is not None))
 
     def expects(self) -> str:
@@ -342,6 +363,8 @@ Money = Annotated[Decimal | None, MoneyKind()]
 Count = Annotated[int | None, CountKind()]
 Several = Annotated[int | None, CountKind(least=1)]
 Text = Annotated[str | None, TextKind()]
+Label = Annotated[str | None, NameKind(longest=2000)]
+"""What a thing is called at the counter."""
 Flag = Annotated[bool | None, FlagKind()]
 Words = Annotated[tuple[str, ...] | None, WordsKind()]
 Names = Annotated[tuple[str, ...] | None, NamesKind()]

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
-from catalog_schema.kinds import ChoiceKind, CountKind, Names, Text, TextKind
+from catalog_schema.kinds import ChoiceKind, CountKind, NameKind, Names, Text, TextKind
 from catalog_schema.parts import FAMILIES, STRICT
 
 Family = Annotated[str | None, ChoiceKind(tuple(FAMILIES))]
@@ -90,7 +90,7 @@ class ListMap:
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
-    name: Annotated[str, TextKind(longest=100)]
+    name: Annotated[str, NameKind(longest=100)]
     """The map's name, by which it is used again."""
     supplier: Text = None
     """Whose lists these are; the map's name unless said otherwise."""

@@ -26,13 +26,13 @@ class Notation:
     """The decimal mark; the other of point and comma groups thousands. ``either``: what has two readings is refused."""
     currency: str | None = ""
     """The currency of every amount. Empty: not set, so an amount may name none. None: any, as in kept documents."""
-    bare_fractions: bool = False
-    """Whether a fraction without a unit is of the field's own unit, metric or not."""
+    kept: bool = False
+    """Whether it was taken in before: then a fraction without a unit is of the field's own, and a name is as it is."""
 
 
 EITHER = Notation()
 """Nothing known of who wrote it."""
-KEPT = Notation("point", None, bare_fractions=True)
+KEPT = Notation("point", None, kept=True)
 """What a store keeps: it was checked when it was taken in, and older versions took in more."""
 
 MARKS = {"point": ".", "comma": ","}

@@ -12,9 +12,9 @@ from catalog_schema.kinds import (
     Hours,
     Kilograms,
     Money,
+    NameKind,
     Several,
     Text,
-    TextKind,
 )
 
 STRICT: dict[str, Any] = {"extra": "forbid", "use_attribute_docstrings": True}
@@ -33,11 +33,11 @@ class Part:
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     family: ClassVar[str] = "part"
 
-    part_id: Annotated[str, TextKind(longest=200)]
+    part_id: Annotated[str, NameKind(longest=200)]
     """The shop's or the supplier's number, kept letter by letter: leading zeros stay."""
-    maker: Annotated[str, TextKind(longest=200)]
+    maker: Annotated[str, NameKind(longest=200)]
     """Who makes it."""
-    model: Annotated[str, TextKind(longest=400)]
+    model: Annotated[str, NameKind(longest=400)]
     """What the maker calls it."""
     price: Money
     """Price of one pack, in the store's currency, without tax."""

@@ -17,13 +17,13 @@ from catalog_schema.kinds import (
     Inches,
     Liters,
     Milliamps,
+    NameKind,
     Ohms,
     Place,
     Ratio,
     Several,
     Size,
     SquareCm,
-    TextKind,
     Volts,
     Watts,
     Words,
@@ -97,7 +97,7 @@ class Speaker(Part):
 
     shape: PartShape
     """Shape of the cut-out."""
-    size: Annotated[str, TextKind(longest=60)]
+    size: Annotated[str, NameKind(longest=60)]
     """The size it is sold by: a name, never a measure."""
     cutout_w_mm: Size = None
     """Width of the hole it needs."""

@@ -22,7 +22,9 @@ from catalog_schema.kinds import (
     Gap,
     Kilograms,
     Kind,
+    Label,
     Meters,
+    NameKind,
     Ohms,
     Percent,
     Place,
@@ -45,7 +47,7 @@ PIECES = ("spare", "body")
 
 Material = Annotated[str | None, ChoiceKind(MATERIALS)]
 Piece = Annotated[str | None, ChoiceKind(PIECES)]
-Id = Annotated[str, TextKind(longest=200)]
+Id = Annotated[str, NameKind(longest=200)]
 
 
 @dataclass(frozen=True)
@@ -142,7 +144,7 @@ class Opening:
     """Its short name within the vehicle."""
     kind: Annotated[str, ChoiceKind(KINDS)]
     """Which of the five kinds it is."""
-    label: Text = None
+    label: Label = None
     """What it is called at the counter."""
     basis: Basis = "measured"
     """Where its figures come from, which sets their tolerance."""
@@ -182,7 +184,7 @@ class SpeakerOpening(Opening):
 
     opening_kind: ClassVar[str] = "speaker"
 
-    place: Text = None
+    place: Label = None
     """Where it is: dash top, door, rear shelf."""
     count: Annotated[int | None, CountKind(least=1, most=2)] = 2
     """How many such places there are: two, or one that serves both channels."""
@@ -350,11 +352,11 @@ class Vehicle:
 
     vehicle_id: Id
     """Its short name."""
-    label: Text = None
+    label: Label = None
     """What it is called at the counter."""
     year: Annotated[int | None, CountKind(least=1880, most=2200)] = None
     """Year it was built."""
-    body: Text = None
+    body: Label = None
     """Kind of body."""
     electrical: Electrical = field(default_factory=Electrical)
     """Its supply."""

@@ -42,11 +42,11 @@ def samples() -> dict[str, Drawing]:
     """The samples by their names, on a demo store of their own."""
     with tempfile.TemporaryDirectory() as folder:
         shop = Shop(Path(folder) / "demo.duckdb")
+        for name, value in data_demo.SETTINGS.items():
+            shop.set(name, value)
         shop.load_families(data_demo.lists())
         shop.load_vehicles(*data_demo.vehicles())
         shop.load_jobs(*data_demo.jobs())
-        for name, value in data_demo.SETTINGS.items():
-            shop.set(name, value)
         package = shop.package_drawings(JOB)
         cut = shop.drawing("tern-8/rear-shelf", "SK-SP052", alteration="metal_cut")
         return {

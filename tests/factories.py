@@ -315,7 +315,9 @@ def lay_part(con: Connection, row: Row) -> None:
 def demo_shop(path: Path) -> Shop:
     """A shop with the demo's lists, vehicles and jobs, under the house's own settings."""
     shop = Shop(path)
+    shop.set("currency", data_demo.SETTINGS["currency"])  # some of the lists name it
     shop.load_families(data_demo.lists())
+    shop.set("currency", "")
     shop.load_vehicles(*data_demo.vehicles())
     shop.load_jobs(*data_demo.jobs())
     return shop
@@ -326,7 +328,7 @@ def store_file(path: Path, *things: Row) -> Path:
     with Shop(path).store.changing() as con:
         for row in things:
             if "openings" in row:
-                save_vehicle(con, json.dumps(row, default=plain), "test")
+                save_vehicle(con, json.dumps(row, default=plain), "test", sure=True)
             else:
                 lay_part(con, row)
     return path

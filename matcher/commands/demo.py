@@ -36,6 +36,8 @@ def demo(
     store = folder / STORE_NAME
     shop = Shop(store)
     _clear_earlier(shop, force)
+    for name, value in data_demo.SETTINGS.items():
+        shop.set(name, value)
     report = shop.load_families(data_demo.lists())
     say(
         f"{report.lines} lines of {len(report.files)} lists: {report.loaded} loaded, {len(report.problems)} kept as "
@@ -43,8 +45,6 @@ def demo(
     )
     vehicles = shop.load_vehicles(*data_demo.vehicles())
     jobs = shop.load_jobs(*data_demo.jobs())
-    for name, value in data_demo.SETTINGS.items():
-        shop.set(name, value)
     shop.note_event(MADE, "store")
     say(f"vehicles {', '.join(vehicles)}; jobs {', '.join(jobs)}; {time.monotonic() - started:.1f} s")
     _answer(shop, folder, jobs, force)

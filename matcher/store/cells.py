@@ -23,6 +23,7 @@ from catalog_schema.kinds import (
     FlagKind,
     Kind,
     MoneyKind,
+    NameKind,
     TextKind,
     WordsKind,
     is_blank,
@@ -38,6 +39,8 @@ PLAIN_COUNT = r"[0-9]{1,7}"
 PLAIN_MONEY = r"[0-9]{1,9}(\.[0-9]{1,2})?"
 PLAIN_WORDS = r"[a-z0-9]+(_[a-z0-9]+)*(;[a-z0-9]+(_[a-z0-9]+)*)*"
 PLAIN_TEXT = r"(?s)[!-~]([^\x00]*[!-~])?"
+PLAIN_NAME = r"[!-~]([^\x00-\x1f\x7f-\x9f\x{61c}\x{200e}\x{200f}\x{2028}-\x{202e}\x{2066}-\x{2069}]*[!-~])?"
+"""One line without marks of direction: see `catalog_schema.printable`."""
 
 
 TYPED_FIGURE = "DECIMAL(18,9)"
@@ -105,7 +108,8 @@ def _by_kind(target: Target, cell: str, marked: bool, mark: DecimalMark) -> tupl
         return _fast_words(kind, cell)
     if isinstance(kind, TextKind):
         unmarked = f" and not starts_with({cell}, chr(1))" if marked else ""
-        return f"nullif({cell}, '')", f"({_like(cell, PLAIN_TEXT)} and length({cell}) <= {kind.longest}{unmarked})"
+        plain = PLAIN_NAME if isinstance(kind, NameKind) else PLAIN_TEXT
+        return f"nullif({cell}, '')", f"({_like(cell, plain)} and length({cell}) <= {kind.longest}{unmarked})"
     return f"null::{kind.sql_type}", "false"
 
 

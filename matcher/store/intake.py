@@ -33,6 +33,7 @@ from matcher.store.record_files import read_json_lines, read_json_list, read_par
 from matcher.store.report import ProblemRow
 from matcher.store.row_maps import MappedRows, mapped_headers
 from matcher.store.rows import Understood, understand, without_doubtful
+from matcher.store.shop_settings import shop_notation
 from matcher.store.spreadsheets import read_spreadsheet
 from matcher.store.text_lists import read_text_list
 
@@ -165,7 +166,7 @@ class Intake:
         return frozenset(place for place, filled in enumerate(row or ()) if not filled)
 
     def _take_mapped(self, listing: Listing, document: ListMap) -> None:
-        mapped = MappedRows(document, listing.headers, str(listing.path))
+        mapped = MappedRows(document, listing.headers, str(listing.path), shop_notation(self.con))
         mapped.settle_units(lambda place: texts_of(self.con, listing, place))
         self.warnings += mapped.warnings
         self._keep_broken(listing, document.family or "", mapped)

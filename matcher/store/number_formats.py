@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
+from catalog_schema.notation import one_reading
 from matcher.store.listing import BadCell
 
 BUILT_IN = {"9": "0%", "10": "0.00%", "12": "# ?/?", "13": "# ??/??"}
@@ -155,7 +156,7 @@ def show_number(value: float, digits: str, shown: NumberFormat) -> str | BadCell
         return shown.before.strip() or BadCell(digits, "a number that its format shows", _CURE)
     sign, number = ("-", digits[1:]) if digits.startswith("-") else ("", digits)
     if shown.percent:
-        number = f"{abs(value) * 100:.15g}"
+        number = one_reading(f"{abs(value) * 100:.15g}")
     if shown.denominator:
         fraction = _as_fraction(abs(value), shown)
         if fraction is None:

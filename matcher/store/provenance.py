@@ -11,6 +11,7 @@ import getpass
 import os
 
 from catalog_schema.choices import ChangeLog, LogEntry
+from catalog_schema.printable import is_name
 from matcher.errors import InputError, Problem
 from matcher.store.connection import Connection
 
@@ -22,6 +23,9 @@ SUPERSEDED = "superseded"
 def who(by: str | None = None) -> str:
     """Who is at work: as told, by the environment's BOLTBACK_BY, or the system's user."""
     told = (by or os.environ.get(ENVIRONMENT) or "").strip()
+    if told and not is_name(told):
+        problem = Problem("one line, without control characters and marks of direction", column="by", found=repr(told))
+        raise InputError("the name of who does it cannot be taken", cure="type it anew", problems=[problem])
     if told:
         return told
     try:

@@ -13,6 +13,7 @@ from catalog_schema.doubts import CHECK_BOTH, number_of
 from catalog_schema.figures import split_header
 from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
 from catalog_schema.maps import ColumnMap, FamilyMap, ListMap
+from catalog_schema.notation import EITHER, Notation, write_number
 from matcher.errors import FileRefused, Problem
 from matcher.store.cell_maps import CellMap, Filled, make_cell_map, mapped_columns
 from matcher.store.column_units import bare_unit, header_unit
@@ -32,6 +33,8 @@ class FamilyRows:
     constants: Mapping[str, str | None]
     targets: Sequence[Target]
     price_per: str
+    notation: Notation
+    """The shop's currency; how the list writes numbers is not known yet."""
 
     def read(self, row: Sequence[object]) -> list[object]:
         """The cells of a canonical row, one for each target."""
@@ -42,7 +45,7 @@ class FamilyRows:
             filled.cells.setdefault(name, value)
         _compare_beside(self.family, filled)
         if self.price_per == "piece":
-            _price_a_pack(filled)
+            _price_a_pack(filled, self.notation)
         return [filled.cells.get(target.column.name) for target in self.targets]
 
 
@@ -64,27 +67,31 @@ def _compare_beside(family: str, filled: Filled) -> None:
             filled.cells[place] = BadCell(one.found, f"figures that agree: {one.reason}", CHECK_BOTH)
 
 
-def _price_a_pack(filled: Filled) -> None:
+def _price_a_pack(filled: Filled, notation: Notation) -> None:
     """A price for one piece is the pack's by its count; what cannot be read is left for the reading to refuse."""
     try:
-        price = MoneyKind().read(filled.cells.get("price"))
+        price = MoneyKind().read(filled.cells.get("price"), notation)
         count = int(str(filled.cells.get("pack_of") or 1))
-    except (FieldError, ValueError):
+    except FieldError as error:
+        if error.alternatives:  # the reading may know better which it is, but not that it is a piece's
+            filled.cells["price"] = BadCell(error.found, error.expected, error.cure)
+        return
+    except ValueError:
         return
     if isinstance(price, Decimal):
-        filled.cells["price"] = str(price * count)
+        filled.cells["price"] = write_number(price * count)
 
 
 class MappedRows:
     """A map made ready for the headers of one list."""
 
-    def __init__(self, document: ListMap, headers: Sequence[str], file: str) -> None:
+    def __init__(self, document: ListMap, headers: Sequence[str], file: str, notation: Notation = EITHER) -> None:
         problems: list[Problem] = []
         self.document = document
         self._places = {fold(header): position for position, header in reversed(list(enumerate(headers)))}
         self._unknown = frozenset(word.casefold() for word in document.unknown or ())
         self.warnings: list[str] = []
-        self._file = file
+        self._file, self._notation = file, replace(notation, mark="either")
         problems += self._unmapped(headers, file)
         self.family_place = self._needed(document.family_column, problems)
         self._skips = [(rule, self._needed(rule.column, problems)) for rule in document.skip]
@@ -223,7 +230,7 @@ class MappedRows:
             for name, column in columns.items()
             if column.required and name not in named
         ]
-        return FamilyRows(word, own.family, cells, usable, targets, self.document.price_per or "pack")
+        return FamilyRows(word, own.family, cells, usable, targets, self.document.price_per or "pack", self._notation)
 
 
 def mapped_headers(document: ListMap) -> list[str]:
