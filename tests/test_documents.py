@@ -165,13 +165,13 @@ def test_numbers_stay_exact() -> None:
     assert opening.w_mm.value == Decimal("62.3")  # type: ignore[attr-defined]
 
 
-SAME = [60.325, "60.325", "60.325 mm", "6,0325 cm", "2 3/8 in", '2 3/8"', "6.0325 cm", {"value": "2 3/8 in"}]
+SAME = [60.325, "60.3250", "60.3250 mm", "6,0325 cm", "2 3/8 in", '2 3/8"', "6.0325 cm", {"value": "2 3/8 in"}]
 
 
 @pytest.mark.parametrize("written", SAME)
 def test_a_length_is_the_same_however_it_is_written(written: Any) -> None:
     (opening,) = take(Vehicle, vehicle(dash_opening(w_mm=written)), "vehicle").openings
-    assert opening.w_mm.value == Decimal("60.325")  # type: ignore[attr-defined]
+    assert opening.w_mm.value == Decimal("60.3250")  # type: ignore[attr-defined]
 
 
 def test_null_is_unknown_and_what_has_a_default_keeps_it() -> None:
