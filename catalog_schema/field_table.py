@@ -251,7 +251,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
     ),
     "BoxAsked": (
         ("box_l", "net volume", 1, 1000),
-        ("qtc", "wanted Q", "0.4", 2),
+        ("qtc", "wanted Q", "0.2", 3),
         ("tuned_hz", "tuning frequency", 10, 150),
         ("port_mm", "port diameter", 15, 400),
         ("ports", "ports", 1, 8),
