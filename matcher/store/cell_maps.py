@@ -12,7 +12,7 @@ from catalog_schema.columns import Column, family_columns
 from catalog_schema.figures import FigureError, read_number, unit_of_field
 from catalog_schema.kinds import CountKind, FieldError, FigureKind, WordsKind
 from catalog_schema.maps import TIMES, ColumnMap, TemplateMap
-from catalog_schema.notation import write_number
+from catalog_schema.notation import one_reading, write_number
 from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
 from matcher.errors import Problem
 from matcher.store.listing import BadCell
@@ -88,12 +88,11 @@ class CellMap:
         if isinstance(cell, BadCell):
             filled.put(self.fields[0], cell)
             return
-        text = "" if cell is None else str(cell).strip()
+        text = "" if cell is None else cell.strip() if isinstance(cell, str) else one_reading(str(cell))
         if not text or self.is_unknown(text):
             return
         if self.whole:
-            read = self._in_unit(self.whole, self.ours(self.whole, text), self.unit) if isinstance(cell, str) else cell
-            filled.put(self.whole, read)
+            filled.put(self.whole, self._in_unit(self.whole, self.ours(self.whole, text), self.unit))
         plain = " ".join(text.translate(TYPOGRAPHY).split())
         if self.templates and not any(self._cut(cutter, plain, filled) for cutter in self.templates):
             filled.put(self.fields[0], self._unmatched(text))
