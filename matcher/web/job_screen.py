@@ -90,11 +90,11 @@ def save_job(request: Request, form: FormData) -> Response:
     """Keep the sheet; if somebody else changed it in the meantime, both changes, or the question which counts."""
     shop, job_id = shop_of(request), single(form, "job")
     vehicle = shop.vehicle_document(shop.job_document(job_id).document["vehicle_id"]).document
-    places = places_of(vehicle)
+    places, notation = places_of(vehicle), shop.settings().notation()
     edit = FormEdit(
         lambda: shop.job_document(job_id),
         lambda found: job_fields(found, places),
-        lambda found, fields: job_document(found, fields, places),
+        lambda found, fields: job_document(found, fields, places, notation),
         lambda found, mark: shop.save_job(found, mark, by=who(request)),
         lambda _: places_in_job(places),
         shop.store.turn,

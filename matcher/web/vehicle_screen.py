@@ -76,10 +76,11 @@ def _vehicle(
 def save_vehicle(request: Request, form: FormData) -> Response:
     """Keep a vehicle's own figures."""
     shop, name = shop_of(request), single(form, "vehicle")
+    notation = shop.settings().notation()
     edit = FormEdit(
         lambda: shop.vehicle_document(name),
         lambda document: fields_of(document, head_groups(document)),
-        lambda document, typed: written(document, typed, head_groups(document)),
+        lambda document, typed: written(document, typed, head_groups(document), notation),
         lambda document, mark: shop.save_vehicle(document, mark, by=who(request)),
         lambda document: places_of(document, head_groups(document)),
         shop.store.turn,
@@ -133,6 +134,7 @@ def _opening_of(shop: Shop, vehicle_id: str, opening_id: str) -> KeptDocument:
 def save_opening(request: Request, form: FormData) -> Response:
     """Keep an opening's figures."""
     shop, name, opening_id = shop_of(request), asked(request, "vehicle"), asked(request, "opening")
+    notation = shop.settings().notation()
 
     def keep(document: Document, mark: str) -> KeptDocument:
         whole = shop.vehicle_document(name).document
@@ -144,7 +146,7 @@ def save_opening(request: Request, form: FormData) -> Response:
     edit = FormEdit(
         lambda: _opening_of(shop, name, opening_id),
         lambda document: fields_of(document, opening_groups(document)),
-        lambda document, typed: written(document, typed, opening_groups(document)),
+        lambda document, typed: written(document, typed, opening_groups(document), notation),
         keep,
         lambda document: places_of(document, opening_groups(document), f"openings[{opening_id}]"),
         shop.store.turn,

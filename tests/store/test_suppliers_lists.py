@@ -98,6 +98,13 @@ NAMES = ["norrland-lautsprecher", "pebble-bay-mixed", "saltmarsh-amplifiers"]
 WAYS = {"kept": lambda name, path: kept_map(name), "proposed": lambda name, path: proposed(path)}
 
 
+@pytest.fixture(autouse=True)
+def _currency(store: Store) -> None:
+    """The lists name it."""
+    with store.changing() as con:
+        con.execute("insert into word_setting values ('currency', 'EUR')")
+
+
 @pytest.fixture(params=list(WAYS))
 def load(request: pytest.FixtureRequest, store: Store, tmp_path: Path) -> Callable[[str], LoadReport]:
     """Load one of the lists, through the map beside the demo and through the proposed one."""
