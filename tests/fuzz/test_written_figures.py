@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
-from tests.fuzz.written_figures import TRIALS, Hand, Trial, split_amounts
+from tests.fuzz.written_figures import WAYS, Compared, Hand, split_amounts
 
 COUNTS = {"rows of lists": 250}
 
 
-@pytest.mark.parametrize("name", TRIALS)
-def test_no_figure_is_taken_as_another(name: str) -> None:
-    trial = TRIALS[name](COUNTS.get(name, 1500), 1)
+@pytest.mark.parametrize("name", WAYS)
+def test_no_figure_is_taken_as_another(tmp_path: Path, name: str) -> None:
+    trial = WAYS[name](tmp_path, COUNTS.get(name, 1500), 1)
     assert trial.wrong == []
     assert trial.tried - trial.refused > 0
 
 
 def test_a_trial_counts_what_is_wrong() -> None:
-    trial = Trial()
+    trial = Compared()
     trial.count("1.500", Decimal(1500), Decimal("1.5"))
     trial.count("1.500", Decimal(1500), None)
     assert (trial.tried, trial.refused, len(trial.wrong)) == (2, 1, 1)

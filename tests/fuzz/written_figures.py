@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import random
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -31,7 +30,7 @@ ROWS_PER_LIST = 250
 
 
 @dataclass
-class Trial:
+class Compared:
     """How many figures were written, how many were refused, and each that was taken as another."""
 
     tried: int = 0
@@ -79,9 +78,9 @@ def draw_number(draw: random.Random, most: int = 99_999) -> Decimal:
     return Decimal(whole) + Decimal(draw.randrange(10**places)).scaleb(-places)
 
 
-def try_typed(count: int, seed: int = 0) -> Trial:
+def try_typed(folder: Path, count: int, seed: int) -> Compared:
     """Figures as text with a unit, a tolerance or a header's unit, by readers who know the hand and who do not."""
-    draw, trial = random.Random(seed), Trial()
+    draw, trial = random.Random(seed), Compared()
     for _ in range(count):
         unit, number = draw.choice(UNITS_TRIED), draw_number(draw)
         hand, own = draw_hand(draw, number), draw.choice([name for name in known_units(unit) if name != "awg"])
@@ -107,9 +106,9 @@ def _in_unit(number: Decimal, own: str, unit: str) -> Decimal:
     return Decimal(round(exact * 10**6)).scaleb(-6)
 
 
-def try_fractions(count: int, seed: int = 0) -> Trial:
+def try_fractions(folder: Path, count: int, seed: int) -> Compared:
     """Fractions with and without a unit: one of an inch is read, a bare one in a metric field is refused."""
-    draw, trial = random.Random(seed), Trial()
+    draw, trial = random.Random(seed), Compared()
     for _ in range(count):
         bottom = draw.choice((2, 4, 8, 16, 32))
         whole, top = draw.randrange(1, 30), draw.randrange(1, bottom, 2)
@@ -126,9 +125,9 @@ def try_fractions(count: int, seed: int = 0) -> Trial:
     return trial
 
 
-def try_amounts(count: int, seed: int = 0) -> Trial:
+def try_amounts(folder: Path, count: int, seed: int) -> Compared:
     """Budgets and tiers typed into the job's form, kept in its document and read again, with and without a currency."""
-    draw, trial = random.Random(seed), Trial()
+    draw, trial = random.Random(seed), Compared()
     for _ in range(count):
         amounts = sorted({Decimal(draw.randrange(1, 9_999_99)).scaleb(-2).quantize(Decimal("0.01")) for _ in range(3)})
         if draw.random() < 0.6:
@@ -152,9 +151,9 @@ def try_amounts(count: int, seed: int = 0) -> Trial:
     return trial
 
 
-def try_boxes(count: int, seed: int = 0) -> Trial:
+def try_boxes(folder: Path, count: int, seed: int) -> Compared:
     """Figures typed into a form's box and kept in its document: they read the same whatever is set later."""
-    draw, trial = random.Random(seed), Trial()
+    draw, trial = random.Random(seed), Compared()
     for _ in range(count):
         number = draw_number(draw, 9_999)
         hand = draw_hand(draw, number)
@@ -166,19 +165,18 @@ def try_boxes(count: int, seed: int = 0) -> Trial:
     return trial
 
 
-def try_lists(count: int, seed: int = 0) -> Trial:
+def try_lists(folder: Path, count: int, seed: int) -> Compared:
     """Lists whose numbers are in one hand, or in two, loaded whole: what the catalog holds is what was meant."""
-    draw, trial = random.Random(seed), Trial()
-    with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
-        shop = Shop(Path(folder) / "shop.duckdb")
-        shop.set("currency", "EUR")
-        for number in range(-(-count // ROWS_PER_LIST)):
-            rows = min(ROWS_PER_LIST, count - number * ROWS_PER_LIST)
-            _try_list(draw, trial, shop, Path(folder) / f"list-{number}.csv", rows)
+    draw, trial = random.Random(seed), Compared()
+    shop = Shop(folder / "shop.duckdb")
+    shop.set("currency", "EUR")
+    for number in range(-(-count // ROWS_PER_LIST)):
+        rows = min(ROWS_PER_LIST, count - number * ROWS_PER_LIST)
+        _try_list(draw, trial, shop, folder / f"list-{number}.csv", rows)
     return trial
 
 
-def _try_list(draw: random.Random, trial: Trial, shop: Shop, path: Path, rows: int) -> None:
+def _try_list(draw: random.Random, trial: Compared, shop: Shop, path: Path, rows: int) -> None:
     marks: list[DecimalMark] = ["point", "comma"]
     hands = [Hand(mark, draw.choice(GAPS[mark]), draw.choice((None, 3))) for mark in marks]
     hands = hands if draw.random() < 0.3 else [draw.choice(hands)]
@@ -200,11 +198,11 @@ def _try_list(draw: random.Random, trial: Trial, shop: Shop, path: Path, rows: i
         trial.count(line, figures, read.get(part_id))
 
 
-TRIALS: dict[str, Callable[[int, int], Trial]] = {
+WAYS: dict[str, Callable[[Path, int, int], Compared]] = {
     "figures as typed": try_typed,
     "fractions": try_fractions,
     "amounts and tiers": try_amounts,
     "figures kept by a form": try_boxes,
     "rows of lists": try_lists,
 }
-"""Every trial by its name: called with how many to write and a seed."""
+"""Every way in by its name: called with an empty folder, how many to write, and a seed."""
