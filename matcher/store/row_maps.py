@@ -13,7 +13,7 @@ from catalog_schema.doubts import CHECK_BOTH, number_of
 from catalog_schema.figures import split_header
 from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
 from catalog_schema.maps import ColumnMap, FamilyMap, ListMap
-from catalog_schema.notation import EITHER, Notation, write_number
+from catalog_schema.notation import EITHER, Notation, one_reading
 from matcher.errors import FileRefused, Problem
 from matcher.store.cell_maps import CellMap, Filled, make_cell_map, mapped_columns
 from matcher.store.column_units import bare_unit, header_unit
@@ -79,7 +79,7 @@ def _price_a_pack(filled: Filled, notation: Notation) -> None:
     except ValueError:
         return
     if isinstance(price, Decimal):
-        filled.cells["price"] = write_number(price * count)
+        filled.cells["price"] = one_reading(str(price * count))
 
 
 class MappedRows:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.fuzz.written_figures import WAYS, Compared, Hand, split_amounts
+from catalog_schema.notation import split_amounts
+from tests.fuzz.written_figures import WAYS, Compared, Hand
 
 COUNTS = {"rows of lists": 250}
 
