@@ -17,6 +17,7 @@ from tests.fuzz.partial import PAPERS
 from tests.fuzz.reloads import try_reloads
 from tests.fuzz.supplied import compare_lists
 from tests.fuzz.targets import TARGETS, Target, throw
+from tests.fuzz.written_figures import WAYS
 
 
 @dataclass
@@ -56,6 +57,7 @@ STANDS = (
     "of lists that change, rows mended and dropped, suppliers with equal numbers, readings and going back, each figure "
     "and each open row is the one of a simple model"
 )
+AS_WRITTEN = "a figure is taken as it was written, in any format, unit and notation, or refused with what it may be"
 COUNTS = {
     "figures": 5_000,
     "maps": 1_500,
@@ -75,6 +77,11 @@ def _thrown(target: Target, folder: Path, count: int, seed: int) -> Outcome:
     except Exception as error:
         return Outcome(count, broken=[f"{type(error).__name__}: {error}"[:500]])
     return Outcome(found.tried, found.tried - found.taken)
+
+
+def _written(name: str, folder: Path, count: int, seed: int) -> Outcome:
+    found = WAYS[name](folder, count, seed)
+    return Outcome(count, found.refused, found.tried - found.refused, found.wrong)
 
 
 def _commands(folder: Path, count: int, seed: int) -> Outcome:
@@ -110,6 +117,7 @@ TRIALS: list[Trial] = [
     Trial("forms", TAKEN_OR_REFUSED, 400, _forms),
     Trial("typing at the page", TYPED, 200, _typing),
     Trial("suppliers' lists", SUPPLIED, 300, _supplied),
+    *(Trial(name, AS_WRITTEN, 500 if name == "rows of lists" else 5_000, partial(_written, name)) for name in WAYS),
     Trial("papers of partial vehicles", PRINTED, 60, partial(_thrown, PAPERS)),
     Trial("lists loaded again and again", STANDS, 60, _reloads),
 ]
