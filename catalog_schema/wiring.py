@@ -78,7 +78,7 @@ class Supply(Answer):
     """What a package asks of the vehicle's supply."""
 
     full_a: Decimal | None
-    """Current of all amplifiers at full sine, capped by their makers' greatest."""
+    """Current of all amplifiers at full sine, by the power that counts."""
     music_a: Decimal | None
     """Their current on music."""
     spare_a: Decimal | None
@@ -92,11 +92,11 @@ class Supply(Answer):
     idle_spare_a: Decimal | None = None
     """What charging has over at idle."""
     idle_battery_min: Decimal | None = None
-    """How long the battery adds what charging lacks at idle; none where it lacks nothing."""
+    """How long the battery adds what charging lacks at idle; none if it lacks nothing, or so much that it is not known."""
     off_battery_min: Decimal | None = None
-    """How long the battery alone carries music."""
+    """How long the battery alone carries music; none if that is not known."""
     days_at_rest: Decimal | None = None
-    """Days at rest until the share of the battery that may be used is gone."""
+    """Days at rest until the share of the battery that may be used is gone, the car's own drain included."""
     fuse_color: str | None = None
     """Color of that fuse where it is a blade fuse."""
     fuse_within_mm: Decimal | None = None

@@ -29,6 +29,10 @@ class Setting(NamedTuple):
 SHOP_CHOICE = Source("published", "the shop's own choice")
 RATED = published("CEA-2006, now ANSI/CTA-2006: power at 14.4 V; a secondary account of it was read")
 PI_4 = published("class B output stage, any electronics textbook: pi/4")
+START_SPARES = published(
+    "a battery maker's bulletin: no start after about 40 % of the charge; a secondary copy was read"
+)
+REST_DRAIN = published("makers' service texts, which disagree; the largest usual figure")
 FUSE_HOLDS = published("ISO 8820-3 test points: 110 % for 100 h")
 
 _ALL = (
@@ -73,7 +77,8 @@ _ALL = (
     Setting("claim_at_odds", D(4), "", "claimed power over what the stated current allows: beyond it neither counts"),
     Setting("music_part.bass", D(3), "", "current at full sine over that on music with heavy bass"),
     Setting("music_part.rest", D(8), "", "current at full sine over that on music without heavy bass"),
-    Setting("battery_share_pct", D(50), "%", "share of the battery's charge that may be used"),
+    Setting("battery_share_pct", D(40), "%", "share of the battery's charge that a start can spare", START_SPARES),
+    Setting("car_rest_ma", D(50), "mA", "what a car itself draws at rest: service texts name 10 to 50 mA", REST_DRAIN),
     Setting("qtc_least", D("0.6"), "", "lower end of the usual band of a closed box's Q"),
     Setting("qtc_most", D("0.9"), "", "upper end of the usual band of a closed box's Q"),
     Setting("board_mm", D(18), "mm", "thickness of the boards of a box"),

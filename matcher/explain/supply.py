@@ -63,7 +63,7 @@ def supply_of(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -
         idle_spare_a=_less(left.idle_a, music),
         idle_battery_min=_minutes(music, left.idle_a, car["battery_ah"], share),
         off_battery_min=_minutes(music, 0.0, car["battery_ah"], share),
-        days_at_rest=_rounded(days_at_rest(car["battery_ah"], _float(standby), share)),
+        days_at_rest=_rounded(_days(car["battery_ah"], standby, sweeps.settings["car_rest_ma"], share)),
         fuse_color=blade_color(_float(max(fuses, default=None))),
         fuse_within_mm=sweeps.settings["fuse_distance_mm"],
         leads=[_lead(sweeps, one, car["battery_to_cargo_m"]) for one in powered],
@@ -180,6 +180,11 @@ def _less(left_a: float | None, music_a: Decimal | None) -> Decimal | None:
 def _minutes(music_a: Decimal | None, left_a: float | None, battery_ah: float | None, share: float) -> Decimal | None:
     pays = battery_pays(_float(music_a), left_a, battery_ah, share)
     return None if pays is None or pays.lasts_h is None else _rounded(60 * pays.lasts_h)
+
+
+def _days(battery_ah: float | None, standby_ma: Decimal | None, car_ma: Decimal, share: float) -> float | None:
+    """Days until a start is in doubt: the car's own drain counts beside that of the parts."""
+    return None if standby_ma is None else days_at_rest(battery_ah, float(standby_ma + car_ma), share)
 
 
 def _rounded(number: float | None) -> Decimal | None:

@@ -203,8 +203,11 @@ def test_the_supply_of_a_package(bench: Bench) -> None:
         "yellow",
     )
     assert (supply.spare_a, supply.idle_spare_a, supply.cable_mm2) == (Decimal("36.8"), Decimal("3.8"), 10)
-    assert (supply.standby_ma, supply.days_at_rest) == (2, Decimal("572.9"))  # 27.5 Ah over 2 mA and 24 h
-    assert (supply.idle_battery_min, supply.off_battery_min) == (None, Decimal("760.4"))
+    assert (supply.standby_ma, supply.days_at_rest) == (
+        2,
+        Decimal("17.6"),
+    )  # 22 Ah over 2 mA and the car's own 50 mA, and 24 h
+    assert (supply.idle_battery_min, supply.off_battery_min) == (None, Decimal("608.3"))
     assert supply.fuse_within_mm == 450
 
 
