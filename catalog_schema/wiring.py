@@ -92,7 +92,7 @@ class Supply(Answer):
     idle_spare_a: Decimal | None = None
     """What charging has over at idle."""
     idle_battery_min: Decimal | None = None
-    """How long the battery adds what charging lacks at idle; none if it lacks nothing, or so much that it is not known."""
+    """How long the battery adds what charging lacks at idle; none if it lacks nothing, or if the time is not known."""
     off_battery_min: Decimal | None = None
     """How long the battery alone carries music; none if that is not known."""
     days_at_rest: Decimal | None = None
