@@ -181,6 +181,16 @@ class Hearing(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative(Answer):
+    """A package with the same head unit, loudspeakers, bass and amplifiers as another one."""
+
+    score: int
+    price: Price
+    lines: list[Line]
+    """The lines that the other package has not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Package(Answer):
     """A full set of parts, with everything that speaks for and against it."""
 
@@ -215,6 +225,12 @@ class Package(Answer):
 
     claims: list[Claim] = field(default_factory=list)
     """Figures of its parts that were counted otherwise than their makers claim them."""
+    id: str = ""
+    """Tells the package from all others, by its parts and how they are fed."""
+    differs: list[Line] = field(default_factory=list)
+    """Its lines that the first package has not."""
+    alternatives: list[Alternative] = field(default_factory=list)
+    """The same main goods with another adapter, cable or bracket."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -178,7 +178,8 @@ def test_no_two_modules_import_each_other() -> None:
 SEARCH_FLOORS = (
     ("what_if", "matrix"),
     ("options",),
-    ("gathering", "ranking"),
+    ("gathering", "distinct"),
+    ("ranking",),
     ("tree",),
     ("field", "rooms"),
     ("packages",),

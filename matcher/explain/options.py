@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import time
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
-from catalog_schema.answers import Options, Package, Tier
+from catalog_schema.answers import Alternative, Line, Options, Package, Tier
 from catalog_schema.jobs import Job
 from matcher.explain.clash import clashes
+from matcher.explain.fitted import fitted_of
 from matcher.explain.gains import gains
-from matcher.explain.packages import Describer
+from matcher.explain.packages import Describer, price_of
 from matcher.explain.slots import count_ahead, slot_counts
 from matcher.explain.tradeoffs import rivals_of, tradeoff
 from matcher.explain.warnings import warnings_of
@@ -65,12 +67,45 @@ def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Pack
     describer.ask_fits(shown.values(), [rival.candidate for some in rivals.values() for _, rival in some])
     rank = {_wired(found): place for place, found in enumerate(ranked.listed, 1)}
 
+    others = {_wired(one.found): one.alternatives for one in ranked.packages}
+    describer.name_parts(one.candidate for some in others.values() for found in some for one in fitted_of(found))
+
     def tell(wired: Wired) -> Package:
         package = describer.package(shown[wired], rank.get(wired, len(rank) + 1))
-        return replace(package, tradeoffs=[tradeoff(describer, *each) for each in rivals[wired]])
+        return replace(
+            package,
+            id=package_id(shown[wired]),
+            tradeoffs=[tradeoff(describer, *each) for each in rivals[wired]],
+            alternatives=[_alternative(describer, package, found) for found in others.get(wired, [])],
+        )
 
     told = dict(zip(shown, describer.sweeps.together(*(partial(tell, wired) for wired in shown)), strict=True))
+    first = next(iter(rank), None)
+    if first is not None:
+        told = {wired: replace(one, differs=_beyond(told[first], one.lines)) for wired, one in told.items()}
     return [told[wired] for wired in rank], _tiers(ranked, told, set(rank))
+
+
+def package_id(found: Found) -> str:
+    """What tells a package from all others, by its parts and how they are fed."""
+    fed = [(one.candidate.opening_id, one.feed, one.coils and one.coils.net) for one in found.fitted if one.feed]
+    return hashlib.sha256(repr((found.name, sorted(map(repr, fed)))).encode()).hexdigest()[:10]
+
+
+def _alternative(describer: Describer, package: Package, found: Found) -> Alternative:
+    fitted = fitted_of(found)
+    lines = [describer.line(one) for one in fitted]
+    return Alternative(score=round(found.points / 100), price=price_of(fitted), lines=_beyond(package, lines))
+
+
+def _beyond(package: Package, lines: Sequence[Line]) -> list[Line]:
+    """The lines that a package has not."""
+    held = {_item(line) for line in package.lines}
+    return [line for line in lines if _item(line) not in held]
+
+
+def _item(line: Line) -> tuple[object, ...]:
+    return line.slot, line.opening_id, line.part_id, line.adapter_id, line.pieces, tuple(line.covers)
 
 
 def _tiers(ranked: Ranked, told: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:

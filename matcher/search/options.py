@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import islice
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS
+from matcher.search.distinct import Listed, Listing, list_distinct
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import ROOM
@@ -27,7 +27,8 @@ class Ranked:
 
     question: JobQuestion
     field: Field
-    found: list[Found]
+    packages: list[Listed]
+    """The best packages, no two of the same main goods."""
     sure: Found | None
     """The best package in which nothing is left to measure."""
     at_budget: list[tuple[Decimal, Found | None]]
@@ -43,6 +44,11 @@ class Ranked:
     def considered(self) -> int:
         """How many combinations of parts, plans and coil wirings the answer covers."""
         return self.field.considered()
+
+    @property
+    def found(self) -> list[Found]:
+        """The best packages."""
+        return [one.found for one in self.packages]
 
     @property
     def listed(self) -> list[Found]:
@@ -74,19 +80,18 @@ def rank(
     """
     question = question_of(sweeps, job)
     ahead(question)
-    field = gather_field(sweeps, question, Look(top))
+    field = gather_field(sweeps, question, Look(top * sweeps.mountings_of_a_part()))
     limit = job.limits.budget
-    whole = packages_of(field, sum_limits(question, limit), budget=budget)
-    found = list(islice(whole, top))
+    whole = list_distinct(field, sum_limits(question, limit), top, budget)
     sure = packages_of(field, sum_limits(question, limit, sure=True), sure=True, budget=budget)
     best_sure = next(iter(sure), None)
     amounts = sorted({tier for tier in job.tiers if tier is not None})
     tiers = [packages_of(field, sum_limits(question, _within(limit, amount)), budget=budget) for amount in amounts]
     at_budget = [(amount, next(iter(one), None)) for amount, one in zip(amounts, tiers, strict=True)]
-    return Ranked(question, field, found, best_sure, at_budget, _missed([whole, sure, *tiers]))
+    return Ranked(question, field, whole.packages, best_sure, at_budget, _missed([whole, sure, *tiers]))
 
 
-def _missed(rankings: list[PackageRanking]) -> int | None:
+def _missed(rankings: list[Listing | PackageRanking]) -> int | None:
     """The most points that a package left out of any of some rankings may have."""
     return max((one.missed for one in rankings if one.missed is not None), default=None)
 

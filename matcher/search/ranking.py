@@ -28,6 +28,11 @@ class PackageRanking:
         return (reader.package(found) for found in self._ranking)
 
     @property
+    def ended(self) -> bool:
+        """Whether every package was looked at."""
+        return self._ranking is not None and self._ranking.ended
+
+    @property
     def missed(self) -> int | None:
         """After an early end: the most points that a package left out may have."""
         return None if self._ranking is None else self._ranking.missed

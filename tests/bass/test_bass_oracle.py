@@ -11,6 +11,7 @@ from matcher.search.options import rank
 from matcher.shop.base import shop_settings
 from tests.bass.towns import lay_job, lay_town, ranked
 from tests.factories import Bench
+from tests.search.shops import every_package
 from tests.soak import first
 
 SEEDS = (2, 5, 12, 15, 23, 29, 36, 38)
@@ -26,7 +27,7 @@ def test_the_best_packages_are_those_of_plain_enumeration(bench: Bench, seed: in
         everything, sure, considered = ranked(bench, job, top)
         got = rank(Sweeps(bench.con, shop_settings(bench.con)), job, top)
         want = [(whole.points, whole.cents, whole.name) for whole in everything[:top]]
-        assert [(found.points, found.cents, found.name) for found in got.found] == want
+        assert [(found.points, found.cents, found.name) for found in every_package(got, top)] == want
         assert (got.sure and (got.sure.points, got.sure.name)) == (sure and (sure.points, sure.name))
         assert got.considered == considered
 
@@ -40,7 +41,7 @@ def test_the_towns_hold_what_they_are_meant_to(bench: Bench) -> None:
         got = rank(Sweeps(bench.con, shop_settings(bench.con)), job, 40)
         seen |= {"none"} if not got.found else {"some"}
         seen |= {"sure"} if got.sure else set()
-        for found in got.found:
+        for found in every_package(got, 40):
             for one in found.fitted:
                 seen |= {each.slot for each in one.candidate.along}
                 seen |= {"a board" for each in one.candidate.along if each.slot == "board" and each.part_id}

@@ -23,6 +23,7 @@ from matcher.settings import DEFAULT_SETTINGS
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.factories import Bench, Row, dash_opening, head_unit, job, numbers, part, plain, vehicle
+from tests.search.shops import every_package
 from tests.soak import first
 
 RULES = ("accessory.needs",)
@@ -279,7 +280,7 @@ def test_packages_are_those_of_plain_enumeration(bench: Bench, seed: int) -> Non
             (one for one in kept if limits.budget is None or one.cents <= limits.budget * 100),
             key=lambda one: one.order,
         )
-        assert [(one.points, one.cents, names_of(one)) for one in got.found] == [
+        assert [(one.points, one.cents, names_of(one)) for one in every_package(got, top)] == [
             (one.points, one.cents, one.names) for one in kept[:top]
         ], document
         sure = next((one for one in kept if one.sure), None)

@@ -17,6 +17,7 @@ from matcher.search.options import Ranked, rank
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
 from tests.factories import Bench, Row, job, part, plain, vehicle
+from tests.search.shops import every_package
 from tests.soak import first
 
 ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
@@ -173,7 +174,7 @@ def test_film_and_security_are_those_of_plain_enumeration(bench: Bench, seed: in
         document, top = drawn_job(draw), draw.choice([1, 2, 3, 50])
         got, wanted = ranked(bench, document, top)
         want = whole_choices(panes, parts, wanted)
-        assert [(one.points, one.cents, names_of(one)) for one in got.found] == [
+        assert [(one.points, one.cents, names_of(one)) for one in every_package(got, top)] == [
             (one.points, one.cents, one.names) for one in want[:top]
         ], document
         sure = next((one for one in want if one.sure), None)

@@ -14,7 +14,9 @@ from typing import Any
 
 from catalog_schema.jobs import LADDER, Job
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.options import Ranked, rank
+from matcher.search.options import Ranked, rank, sum_limits
+from matcher.search.packages import Found
+from matcher.search.ranking import first_of
 from matcher.settings import Settings
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
@@ -234,6 +236,12 @@ class Settled:
 
     def rank(self, job: Job, top: int) -> Ranked:
         return rank(self.sweeps, job, top)
+
+
+def every_package(got: Ranked, top: int) -> list[Found]:
+    """The first packages of a ranking, those that share their main goods too."""
+    question = got.question
+    return first_of(got.field, sum_limits(question, question.job.limits.budget), top)
 
 
 def drawn_job(draw: Random, steps: list[str], **changes: Any) -> Row:

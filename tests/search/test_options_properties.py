@@ -13,7 +13,7 @@ import pytest
 from catalog_schema.answers import Options
 from catalog_schema.jobs import LADDER
 from tests.factories import Row
-from tests.search.shops import Settled, Store, drawn_job
+from tests.search.shops import Settled, Store, drawn_job, every_package
 
 ALL = 10_000
 """More than any small town has packages."""
@@ -21,7 +21,7 @@ ALL = 10_000
 
 def everything(settled: Settled, document: Row) -> dict[tuple[str, ...], tuple[int, int]]:
     """Every package of a job by its parts: score and price."""
-    found = settled.rank(settled.job(document), ALL).found
+    found = every_package(settled.rank(settled.job(document), ALL), ALL)
     return {one.name: (one.points, one.cents) for one in found}
 
 

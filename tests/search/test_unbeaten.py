@@ -11,7 +11,7 @@ import pytest
 from matcher.search.fits.looks import Merits, judged_sql
 from matcher.search.fits.unbeaten import MOST_RIVALS, unbeaten_sql
 from matcher.search.options import rank
-from tests.search.shops import Settled, Store, drawn_job
+from tests.search.shops import Settled, Store, drawn_job, every_package
 from tests.soak import first
 
 DOUBT = -2
@@ -156,6 +156,7 @@ def test_the_best_of_a_crowded_shop_are_those_of_all_its_parts(store: Store, see
         everything = rank(settled.sweeps, job, MOST_RIVALS + 1)
         for top in (1, 4):
             got = rank(settled.sweeps, job, top)
-            assert [one.order for one in got.found] == [one.order for one in everything.found[:top]], (seed, job)
+            found, every = every_package(got, top), every_package(everything, top)
+            assert [one.order for one in found] == [one.order for one in every], (seed, job)
             assert (got.sure and got.sure.order) == (everything.sure and everything.sure.order)
             assert got.considered == everything.considered

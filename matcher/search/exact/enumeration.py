@@ -180,6 +180,11 @@ class Ranking:
             else:
                 waiting()  # type: ignore[operator]
 
+    @property
+    def ended(self) -> bool:
+        """Whether nothing is left to yield."""
+        return not self._heap
+
     def _advance(self, cursor: _Cursor) -> None:
         """Put a cursor back at its next position, and open where it was."""
         position = int(cursor.positions[cursor.at])

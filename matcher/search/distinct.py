@@ -1,0 +1,81 @@
+"""Packages of different main goods: the head unit, the loudspeakers, the bass, the amplifiers.
+
+Packages that share all of these differ in an adapter, a cable, a bracket, a film: they are one line with alternatives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from itertools import islice
+from typing import TypeAlias
+
+from matcher.search.exact.budget import SearchBudget
+from matcher.search.exact.enumeration import SumLimits
+from matcher.search.field import Field
+from matcher.search.packages import Found
+from matcher.search.ranking import PackageRanking, packages_of
+
+MAIN_SLOTS = frozenset({"head_unit", "speaker", "bass", "enclosure", "amplifier", "bass_amplifier"})
+LOOKED = 200
+"""So many packages are looked at one by one; after that only the best of each choice of main goods is."""
+MOST_ALTERNATIVES = 3
+"""So many alternatives of a package are kept."""
+
+Goods: TypeAlias = tuple[tuple[str, str, str, int], ...]
+"""Slot, opening, part and pieces of each of the main goods."""
+
+
+def goods_of(found: Found) -> Goods:
+    """The main goods of a package."""
+    some = (one.candidate for one in found.fitted if one.candidate.slot in MAIN_SLOTS)
+    return tuple(sorted((one.slot, str(one.opening_id), str(one.part_id), one.cost.pieces) for one in some))
+
+
+@dataclass
+class Listed:
+    """A package, and others of the same main goods that rank behind it."""
+
+    found: Found
+    alternatives: list[Found] = field(default_factory=list)
+
+
+@dataclass
+class Listing:
+    """The best packages of different main goods."""
+
+    packages: list[Listed]
+    missed: int | None
+    """After an early end: the most points that a package left out may have."""
+
+
+def list_distinct(whole: Field, limits: SumLimits, count: int, budget: SearchBudget | None = None) -> Listing:
+    """The first packages in the total order, each of other main goods than those before it.
+
+    One package after another is looked at. If many of them share their goods, the search goes on over the ways to take
+    each part that no other way beats: of every choice of goods the best is among these.
+    """
+    every = packages_of(whole, limits, budget=budget)
+    listed: dict[Goods, Listed] = {}
+    _take(listed, islice(every, LOOKED), count)
+    rankings = [every]
+    if len(listed) < count and every.missed is None and not every.ended:
+        fewer = packages_of(whole, limits, by_goods=True, budget=budget)
+        _take(listed, fewer, count)
+        rankings.append(fewer)
+    return Listing(list(listed.values()), _missed(rankings))
+
+
+def _take(listed: dict[Goods, Listed], some: Iterable[Found], count: int) -> None:
+    """Add packages until there are enough of different goods."""
+    for found in some:
+        held = listed.setdefault(goods_of(found), Listed(found))
+        known = [held.found.name, *(one.name for one in held.alternatives)]
+        if found.name not in known and len(held.alternatives) < MOST_ALTERNATIVES:
+            held.alternatives.append(found)
+        if len(listed) == count:
+            return
+
+
+def _missed(rankings: list[PackageRanking]) -> int | None:
+    return max((one.missed for one in rankings if one.missed is not None), default=None)
