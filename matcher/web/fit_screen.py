@@ -78,12 +78,32 @@ def _page(
         checks=checks,
         least=_least_margin(checks),
         to_measure=to_measure,
+        called=_names(shop, answer, openings),
+        first_drawing={name: drawings.pop(name) for name in list(drawings) if name == _main(drawings)},
         drawings=drawings,
         ladder=[(step, LADDER_MEANING[step]) for step in LADDER],
         bases=BASES,
         error=error,
         saved=asked(request, "saved"),
     )
+
+
+MAIN_DRAWINGS = ("section", "front")
+"""The drawing that stands beside the verdict: the first of these that there is."""
+
+
+def _main(drawings: Mapping[str, Drawing]) -> str:
+    return next((name for name in MAIN_DRAWINGS if name in drawings), "")
+
+
+def _names(shop: Shop, answer: Fit | None, openings: list[dict[str, Any]]) -> dict[str, str]:
+    """What the part and the opening of an answer are called."""
+    if answer is None:
+        return {}
+    figures = shop.part(answer.part_id).figures
+    place = answer.opening.partition("/")[2]
+    label = next((one.get("label") for one in openings if one["opening_id"] == place), None)
+    return {"part": f"{figures['maker']} {figures['model']}".strip(), "opening": str(label or place)}
 
 
 MOST_ALIKE = 12

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from functools import wraps
@@ -20,6 +21,7 @@ from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
+from matcher.drawings.english import ENGLISH
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.explain.wording import amount
 from matcher.web.auth import Auth
@@ -36,6 +38,8 @@ def text(key: str, **facts: object) -> str:
 
 def word(kind: str, name: str) -> str:
     """A word of the house as the page says it; one that it has no text for, as it is."""
+    if kind == "rule":
+        return ENGLISH.get(f"rule_{name}", name.replace("_", " "))
     return TEXTS.get(f"{kind}.{name}", name.replace("_", " "))
 
 
@@ -64,6 +68,16 @@ def figure(value: object) -> str:
     return amount(value) if isinstance(value, Decimal | int | float) else str(value)
 
 
+def spare(margin: Decimal, unit: str) -> str:
+    """A margin as people say it, without its sign: millimeters in steps of a half, never more room than there is.
+
+    >>> spare(Decimal("14.375"), "mm"), spare(Decimal("-0.3"), "mm"), spare(Decimal(2), "bolts")
+    ('14 mm', '0.5 mm', '2 bolts')
+    """
+    said = Decimal(math.floor(margin * 2)) / 2 if unit == "mm" else margin
+    return amount(abs(said), unit)
+
+
 UNSENT: dict[type[Exception], str] = {StoreBusy: "busy", ChainGone: "chain_gone", RankingLost: "lost"}
 """By error: how the texts begin that say why a form was not taken, and what to do."""
 
@@ -81,7 +95,7 @@ def _environment() -> Environment:
     made.globals |= {"t": text, "unsent": unsent, "word": word, "link": link, "svg": Markup, "steps": steps}
     made.globals["family_pairs"] = [(family, word("family", family)) for family in FAMILIES]
     made.filters |= {"in_words": in_words, "figure": figure, "filename": lambda file: Path(file).name}
-    made.filters |= {"money": money, "amount": amount, "short": shorten}
+    made.filters |= {"money": money, "amount": amount, "short": shorten, "spare": spare}
     return made
 
 

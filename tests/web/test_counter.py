@@ -220,7 +220,7 @@ def test_where_the_browser_reads_codes_the_camera_types_the_number(window: Open)
 def test_a_part_that_is_not_known_by_number_is_found_by_name(window: Open) -> None:
     tab = window().go("/fit?vehicle=tern-8&opening=dash-top&part=fulmarsk ebb")
     tab.get_by_role("link", name="00139").click()
-    expect(tab.locator(".stamp")).to_contain_text("00139 in tern-8/dash-top")
+    expect(tab.locator(".stamp")).to_contain_text("00139 · tern-8/dash-top")
 
 
 def test_a_drawing_follows_its_figures(window: Open) -> None:
