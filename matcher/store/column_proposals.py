@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from catalog_schema.agreements import BESIDE
+from catalog_schema.agreements import AGREEMENTS, BESIDE, PEAK
 from catalog_schema.columns import Column as Field
 from catalog_schema.columns import family_columns
 from catalog_schema.kinds import FigureKind
@@ -84,6 +84,11 @@ def _power_into(header: str, family: str) -> str | None:
         else "full"
     )
     return f"{kind}_w_{load[1]}ohm"
+
+
+def figures_beside(family: str) -> set[str]:
+    """The figures that a list may state beside those of a family, and that are held against them."""
+    return {name for one in AGREEMENTS.get(family, ()) for name in one.names if name in BESIDE}
 
 
 def _are_numbers(values: Sequence[str]) -> bool:
@@ -185,6 +190,10 @@ class FamilyProposal:
         role = role_of(header)
         if role == "model" and "part_id" not in self._filled() and _are_numbers(values):
             role = "part_id"
+        if role == "peak" and PEAK in figures_beside(self.family):
+            self.fields[header] = PEAK
+            self._remark(header, "a maximum is never used: the continuous power is held against it", sure=True)
+            return
         if role is None or role == "peak":
             self._leave_out(header, "a maximum is never used" if role else "its header is not known", values)
             return

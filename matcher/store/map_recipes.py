@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from catalog_schema.agreements import OVERALL
 from catalog_schema.units import TYPOGRAPHY
 from matcher.store.cell_maps import mapped_columns
 from matcher.store.list_words import SALE_UNITS
@@ -163,6 +164,8 @@ def frequencies(column: Column) -> Cut | None:
 def dims(column: Column) -> Cut | None:
     """Three sides in one cell, in the order that the header names; a box may have two depths."""
     sides, named = _sides(column)
+    if column.family == "speaker":
+        return _overall_depth(column, sides)
     look_at = [] if named else ["the order is taken as width, height, depth"]
     if not mapped_columns(column.family).keys() >= set(sides):
         return None
@@ -171,6 +174,13 @@ def dims(column: Column) -> Cut | None:
         look_at.append("the depth behind the stroke is taken for the top's")
         return Cut(_templates(f"{box} / {{d_top_mm}}", box), "; ".join(look_at))
     return Cut(_templates(box), "; ".join(look_at)) if column.share(box) >= MOST else None
+
+
+def _overall_depth(column: Column, sides: Sequence[str]) -> Cut | None:
+    """A loudspeaker's dimensions over all: its mounting depth is held against the depth among them."""
+    box = " x ".join(f"{{{OVERALL}}}" if side == "d_mm" else "{any}" for side in sides)
+    forms = (box, f"{box} ({{any}})")
+    return Cut(_templates(*forms)) if column.share(*forms) >= MOST else None
 
 
 def _sides(column: Column) -> tuple[list[str], bool]:

@@ -9,6 +9,7 @@ from decimal import Decimal
 import duckdb
 
 from catalog_schema.columns import Column, family_columns
+from catalog_schema.doubts import CHECK_BOTH
 from catalog_schema.notation import DecimalMark, Notation
 from matcher.errors import FileRefused, Problem
 from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
@@ -84,6 +85,8 @@ def understand(
 def _may_be_unknown(faults: Sequence[Fault], targets: dict[str, Target]) -> bool:
     """Whether all that cannot be read are figures that a row may lack."""
     columns = [targets[fault.field].column for fault in faults]
+    if any(fault.cure == CHECK_BOTH for fault in faults):
+        return False  # it can be read, and is at odds with another
     return all(column.is_figure and not column.required and column.default is None for column in columns)
 
 

@@ -23,7 +23,7 @@ from matcher.web.pages import asked, go, shop_of, show, single, who, whole_numbe
 from matcher.web.uploads import Uploads
 
 A_PAGE = 50
-MAP_KINDS = (".csv", ".tsv", ".txt", ".xlsx")
+MAP_KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".ods", ".json", ".jsonl")
 """What a map can be for; the other formats name their own fields."""
 
 

@@ -407,3 +407,25 @@ def test_a_line_that_is_no_part_is_counted_as_what_it_is(
     assert [row.line for row in report.problems] == ([] if what else [3])
     assert +report.skipped == {"header": 1} | ({what: 1} if what else {})
     assert report.lines == report.loaded + len(report.problems) + report.skipped.total()
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "field"),
+    [
+        ("Max power", "120", None),
+        ("Max power", "30 W", "rms_w"),
+        ("Dimensions (WxHxD)", "141 x 196 x 42", None),
+        ("Dimensions (WxHxD)", "141 x 196 x 142 mm", "depth_mm"),
+    ],
+)
+def test_what_a_list_states_beside_is_held_against_the_figures(
+    store: Store, tmp_path: Path, header: str, cell: str, field: str | None
+) -> None:
+    """Past bug: a depth of 27 beside 141 x 196 x 42 (WxHxD) came in without a word."""
+    heads = f"SKU,Brand,Model,Price,Shape,Size,Ohm,RMS (W),Depth mm,{header}"
+    rows = f"{heads}\n1,M,m,5,round,165 mm,4,50,40,{cell}\n"
+    (tmp_path / "list.csv").write_text(rows, encoding="utf-8")
+    made = parse_map(json.dumps(propose_map(tmp_path / "list.csv", "speaker").map), "m")
+    report = load_lists(store, [tmp_path / "list.csv"], map_=made)
+    found = [fault.field for row in report.problems for fault in row.faults]
+    assert found == ([field] if field else [])
