@@ -37,7 +37,7 @@ def _row(writer: Writer, check: Check, place: bool) -> tuple[str, ...]:
     what = f"{_thing(writer, thing)}: {writer.compares(check)}" if thing else writer.compares(check)
     left = writer.amount(check.margin, check.unit)
     if check.tol:
-        left = f"{left} ±{writer.numbers.number(check.tol)}"
+        left = f"{left} ±{writer.numbers.number(check.tol, check.unit)}"
     cells = (what, writer.amount(check.have, check.unit), writer.amount(check.need, check.unit), left)
     return (writer.place(opening_id), *cells) if place else cells
 

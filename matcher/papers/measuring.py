@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import ROUND_CEILING, ROUND_FLOOR
 from shlex import quote
 
 from catalog_schema.answers import Check, Package
@@ -62,10 +63,10 @@ def _form(writer: Writer, number: int, name: str) -> Form:
 
 def _stake(writer: Writer, stake: Measure) -> list[str]:
     """From which value on it fits, and what wins on either side of it."""
-    bounds = {"from": stake.fits_from, "up_to": stake.fits_up_to}
+    bounds = (("from", stake.fits_from, ROUND_CEILING), ("up_to", stake.fits_up_to, ROUND_FLOOR))
     told = [
-        writer.say(f"measuring.{name}", value=writer.amount(value, stake.unit))
-        for name, value in bounds.items()
+        writer.say(f"measuring.{name}", value=writer.numbers.bound(value, stake.unit, rounding))
+        for name, value, rounding in bounds
         if value is not None
     ]
     prices = [None if one is None else writer.money(one.price.total) for one in (stake.inside, stake.outside)]
@@ -88,7 +89,7 @@ def _wanted_to(writer: Writer, figure: Wanted, checks: list[Check], name: str) -
     if stake is not None and stake.within is not None:
         if not stake.within:
             return writer.say("measuring.on_limit")
-        return writer.say("measuring.decided_within", tolerance=writer.amount(stake.within, "mm"))
+        return writer.say("measuring.decided_within", tolerance=writer.numbers.bound(stake.within, "mm", ROUND_FLOOR))
     tolerance = writer.dossier.settings["tolerance_mm.caliper" if finely else "tolerance_mm.measured"]
     tool = "sheet" if figure.kind == "part" else "caliper" if finely else "tape"
     told = writer.amount(tolerance, "mm")

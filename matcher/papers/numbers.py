@@ -7,8 +7,13 @@ from decimal import ROUND_HALF_UP, Decimal
 
 MM_PER_IN = Decimal("25.4")
 CENT = ENOUGH = Decimal("0.01")
-FINEST = Decimal("0.0001")
-"""No figure is stated more finely than this: what has more decimals was computed."""
+"""No figure is stated more finely than this."""
+TENTH, WHOLE = Decimal("0.1"), Decimal(1)
+FINEST = {
+    **dict.fromkeys(("mm", "m", "mm2", "A", "mA", "W", "dB", "l", "kg", "min", "°", "%", "ms"), TENTH),
+    "Hz": WHOLE,
+}
+"""By the unit: the last digit that a person writes, where it is not the hundredth. A caliper reads 0.2 mm."""
 MARKS = {"en": (",", "."), "de": (".", ",")}
 """By language: between thousands, and before the decimals."""
 GLUE = "\u00a0"
@@ -28,27 +33,31 @@ class Numbers:
     [['1,458.40', 'EUR'], ['1.458,40', 'EUR']]
     >>> Numbers("en", inches=True).amount(61, "mm").split(), Numbers("de").amount(Decimal("0.5"), "mm").split()
     (['61', 'mm', '(2.40', 'in)'], ['0,5', 'mm'])
+    >>> Numbers("en").number(Decimal("1.8875"), "mm"), Numbers("en").number(Decimal("-0.04"), "mm")
+    ('1.9', '0')
     """
 
     language: str
     currency: str = ""
     inches: bool = False
 
-    def number(self, number: Known) -> str:
-        """A number as it is; of endless decimals the first few, rounded."""
-        exact = Decimal(str(number))
-        if exact != exact.quantize(FINEST):
-            exact = exact.quantize(ENOUGH, ROUND_HALF_UP)
-        exact = exact.normalize()
+    def number(self, number: Known, unit: str = "") -> str:
+        """A number, no finer than one writes it in its unit: a length to a tenth of a millimeter, a frequency whole."""
+        exact = Decimal(str(number)).quantize(FINEST.get(unit, ENOUGH), ROUND_HALF_UP).normalize()
+        exact = exact or Decimal(0)  # what is rounded to nothing has no sign
         text = f"{exact:,f}" if abs(exact) >= GROUPED else f"{exact:f}"
         return self._marked(text)
 
     def amount(self, number: Known, unit: str = "") -> str:
         """A number with its unit; a length in inches too, where the shop wants them."""
-        shown = self.number(number)
+        shown = self.number(number, unit)
         if unit == "mm" and self.inches:
             return f"{shown}{GLUE}mm ({self.inch(number)})"
         return f"{shown}{GLUE}{SIGNS.get(unit, unit)}" if unit else shown
+
+    def bound(self, number: Decimal, unit: str, rounding: str) -> str:
+        """A bound with its unit, rounded to the side on which it still holds: up a least, down a most."""
+        return self.amount(number.quantize(FINEST.get(unit, ENOUGH), rounding), unit)
 
     def inch(self, mm: Known) -> str:
         """Millimeters in inches, to the hundredth."""
@@ -56,7 +65,7 @@ class Numbers:
 
     def sizes(self, *mm: Known) -> str:
         """Lengths that belong together, such as width and height."""
-        shown = f"{TIMES.join(self.number(one) for one in mm)}{GLUE}mm"
+        shown = f"{TIMES.join(self.number(one, 'mm') for one in mm)}{GLUE}mm"
         inches = TIMES.join(self.inch(one).removesuffix(f"{GLUE}in") for one in mm)
         return f"{shown} ({inches}{GLUE}in)" if self.inches else shown
 

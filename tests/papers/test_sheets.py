@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from shlex import split
 
 import pytest
@@ -94,7 +94,8 @@ def test_what_could_change_the_choice_is_measured_first(bench: Bench, dossier: D
     decided = measure.figures[0]
     bound = decided.fits_from if decided.fits_from is not None else decided.fits_up_to
     assert bound is not None and decided.inside.price.total in amounts(" ".join(made[0].lines))
-    assert f"{plain_number(bound)} " in " ".join(made[0].lines).replace("\u00a0", " ")
+    safe = bound.quantize(D("0.1"), ROUND_CEILING if decided.fits_from is not None else ROUND_FLOOR).normalize()
+    assert f"{safe:f} " in " ".join(made[0].lines).replace("\u00a0", " ")
 
 
 def test_where_nothing_is_open_it_says_so(dossier: Dossier, package: Package) -> None:
@@ -124,10 +125,16 @@ def test_without_a_package_what_is_not_known_is_listed(dossier: Dossier) -> None
 
 
 def test_the_least_margins_are_told_as_the_checks_have_them(dossier: Dossier, package: Package) -> None:
-    known = {(check.have, check.need, check.margin) for check in package.checks if check.unit == "mm"}
+    lengths = [check for check in package.checks if check.unit == "mm" and check.margin is not None]
+    known = {tuple(tenth(one) for one in (check.have, check.need, check.margin)) for check in lengths}
     shown = [tuple(D(cell.split()[0].replace("−", "-")) for cell in row[2:]) for row in rows(_second(dossier))]
     assert len(shown) == 6
     assert [numbers for numbers in shown if numbers not in known] == []
+
+
+def tenth(length: Decimal | None) -> Decimal | None:
+    """A length as paper tells it."""
+    return None if length is None else length.quantize(D("0.1"), ROUND_HALF_UP)
 
 
 def _second(dossier: Dossier) -> Section:
@@ -260,7 +267,7 @@ def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package)
     panels = [row for row in shown if len(row) == 6]
     assert [(row[0], int(row[1])) for row in panels] == [(panel.panel, panel.count) for panel in bass.panels]
     lengths = [D(row[2].removesuffix(" mm")) for row in panels]
-    assert lengths == [round(D(str(panel.length_mm)), 2) for panel in bass.panels]
+    assert lengths == [tenth(D(str(panel.length_mm))) for panel in bass.panels]
 
 
 def test_filters_begin_where_the_makers_ranges_end(dossier: Dossier, package: Package) -> None:
