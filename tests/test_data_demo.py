@@ -19,6 +19,7 @@ import data_demo
 from catalog_schema.columns import Column, family_columns
 from catalog_schema.figures import read_figure, read_number, split_header
 from catalog_schema.kinds import FieldError, is_blank
+from catalog_schema.notation import Notation
 from catalog_schema.parts import FAMILIES
 from data_demo.draw import Draw, spread
 from data_demo.generate import rows, write_catalog, write_lists, write_million
@@ -49,6 +50,7 @@ def read_rows(path: Path) -> list[dict[str, Any]]:
         return list(csv.DictReader(file))
 
 
+EUROS = Notation(currency=data_demo.SETTINGS["currency"])
 LISTS = {family: read_rows(path) for family, [path] in data_demo.lists().items()}
 
 
@@ -83,7 +85,7 @@ def test_rows_are_clean(family: str) -> None:
     for row in drawn:
         assert list(row) == list(drawn[0])
         for name, cell in row.items():
-            columns[name].kind.read(cell)
+            columns[name].kind.read(cell, EUROS)
             assert not (columns[name].required and is_blank(cell))
     assert len({row["part_id"] for row in drawn}) == 300
 
@@ -203,7 +205,7 @@ def unreadable(family: str, row: dict[str, Any]) -> list[str]:
     for header, cell in row.items():
         column = column_under(family, header)
         try:
-            value = column.kind.read(cell)
+            value = column.kind.read(cell, EUROS)
         except FieldError:
             refused.append(header)
         else:

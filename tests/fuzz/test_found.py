@@ -73,7 +73,7 @@ def test_a_number_beyond_a_files_columns_never_comes_out_of_a_double(tmp_path: P
     with duckdb.connect() as con:
         con.execute(
             "create table t as select 'X' as part_id, 'M' as maker, 'm' as model, 9 as price, "
-            "unnest(['nan', 'inf', '-inf', '1e300', '0.5']::double[]) as vlt_pct"
+            "unnest(['nan', 'inf', '-inf', '1e300', '5.5']::double[]) as vlt_pct"
         )
         con.execute(f"copy t to '{path}' (format parquet)")
     report = Shop(tmp_path / "shop.duckdb").load_lists(path, family="film")
