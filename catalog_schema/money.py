@@ -94,6 +94,17 @@ def read_amount(cell: object, notation: Notation) -> Decimal | None:
     return read_number(match["number"][: whole.start()], "n", replace(notation, mark=shown))
 
 
+def currency_in_header(header: str) -> str | None:
+    """The currency that a column's header names: in brackets, as a code, or as a sign.
+
+    >>> currency_in_header("Price (USD)"), currency_in_header("Dealer EUR"), currency_in_header("Price each")
+    ('USD', 'EUR', None)
+    """
+    bracketed = re.findall(r"[(\[]\s*([^()\[\]]+?)\s*[)\]]", header)
+    words = [word for word in header.split() if word in _CODES or word in ("€", "$", "£", "¥")]
+    return next((mark for mark in (*bracketed, *words) if _codes_of(mark)), None)
+
+
 def _check_currency(mark: str, currency: str | None) -> None:
     named = _codes_of(mark)
     if currency is None or _same(mark, currency) or not named:

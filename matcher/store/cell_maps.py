@@ -10,7 +10,7 @@ from functools import cache
 from catalog_schema.agreements import BESIDE
 from catalog_schema.columns import Column, family_columns
 from catalog_schema.figures import FigureError, read_number, unit_of_field
-from catalog_schema.kinds import CountKind, FieldError, FigureKind, WordsKind
+from catalog_schema.kinds import CountKind, FieldError, FigureKind, MoneyKind, WordsKind
 from catalog_schema.maps import TIMES, ColumnMap, TemplateMap
 from catalog_schema.notation import one_reading, write_number
 from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
@@ -19,6 +19,7 @@ from matcher.store.listing import BadCell
 from matcher.store.templates import Match, Template, make_template
 
 BARE = re.compile(r".*[\d⁄/.]")
+BARE_AMOUNT = re.compile(r"[\d.,' ]*\d(?:[.,]-+)?")
 LEFT_OVER = re.compile(r"\w")
 NOTES = "notes"
 
@@ -74,7 +75,7 @@ class CellMap:
     columns: Mapping[str, Column]
     unknown: frozenset[str]
     unit: str | None
-    """The unit of bare numbers, where the map, the header or most cells of the column tell it."""
+    """The unit of bare numbers, or the currency of bare amounts, where map, header or most cells tell it."""
     words: Mapping[str, Mapping[str, str | None]]
 
     @property
@@ -167,6 +168,8 @@ class CellMap:
 
     def _in_unit(self, name: str, value: object, unit: str | None) -> object:
         """A bare number with its unit behind it."""
+        if unit and isinstance(value, str) and isinstance(self.columns[name].kind, MoneyKind):
+            return f"{value} {unit}" if BARE_AMOUNT.fullmatch(value) else value
         if unit is None or not isinstance(value, str) or not self._is_figure(name) or not BARE.fullmatch(value):
             return value
         return f"{value} {unit}" if unit in known_units(self._unit_of(name)) else value

@@ -239,9 +239,6 @@ class FamilyProposal:
             self.words[column.name] = used
         if column.name == "sens_db":
             self._take_level(header)
-        named = [word for word in _pieces(header) if word in CURRENCIES]
-        if column.name == "price" and named:
-            self._remark(header, f"prices are taken for the shop's currency; the header says {named[0]}", sure=False)
         guessed = is_figure and unit is None and column.unit not in (*_pieces(header), "n", "ohm", "db")
         guessed = guessed and own_field(header, self.family) is None
         guessed = guessed and sum(value[-1].isdigit() for value in values) > 0.3 * len(values)

@@ -13,6 +13,7 @@ from catalog_schema.doubts import CHECK_BOTH, number_of
 from catalog_schema.figures import split_header
 from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
 from catalog_schema.maps import ColumnMap, FamilyMap, ListMap
+from catalog_schema.money import currency_in_header
 from catalog_schema.notation import EITHER, Notation, one_reading
 from matcher.errors import FileRefused, Problem
 from matcher.store.cell_maps import CellMap, Filled, make_cell_map, mapped_columns
@@ -263,13 +264,15 @@ def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:
 
 def _with_unit(header: str, column: ColumnMap, family: str, problems: list[Problem]) -> tuple[ColumnMap, str | None]:
     """The column's map with its field's plain name, and the unit of bare numbers that the map or the header tells."""
-    told = header_unit(header)
+    told = header_unit(header) or (currency_in_header(header) if column.templates else None)
     if column.field is None or column.field in BESIDE:
         return column, told
     target = field_target(column.field, family)
     if target is None:
         problems.append(Problem(f"a field of {family}", column=header, found=column.field))
         return replace(column, field=None, rest="notes"), told
+    if isinstance(target.column.kind, MoneyKind):
+        return replace(column, field=target.column.name), currency_in_header(header)
     in_map = split_header(column.field)[1]
     return replace(column, field=target.column.name), in_map or told
 

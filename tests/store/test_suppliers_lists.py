@@ -429,3 +429,23 @@ def test_what_a_list_states_beside_is_held_against_the_figures(
     report = load_lists(store, [tmp_path / "list.csv"], map_=made)
     found = [fault.field for row in report.problems for fault in row.faults]
     assert found == ([field] if field else [])
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "loads"),
+    [
+        ("Price (EUR)", "49.90", True),
+        ("Price", "49.90", True),
+        ("Dealer EUR", "49.90", True),
+        ("Price USD", "49.90", False),
+        ("Price (£)", "49.90", False),
+        ("Price (EUR)", "$ 49.90", False),
+    ],
+)
+def test_the_currency_of_a_header_counts_for_its_bare_amounts(
+    store: Store, tmp_path: Path, header: str, cell: str, loads: bool
+) -> None:
+    (tmp_path / "list.csv").write_text(f"SKU,Brand,Model,{header},VLT\n1,M,m,{cell},35\n", encoding="utf-8")
+    made = parse_map(json.dumps(propose_map(tmp_path / "list.csv", "film").map), "m")
+    report = load_lists(store, [tmp_path / "list.csv"], map_=made)
+    assert (report.new, [row.faults[0].field for row in report.problems]) == ((1, []) if loads else (0, ["price"]))
