@@ -88,13 +88,13 @@ def test_a_cut_is_hatched_between_the_hole_and_the_part() -> None:
 @pytest.mark.parametrize(
     ("opening", "part", "told"),
     [
-        ({}, {}, "behind: 11 left, 10 asked for"),
-        ({"behind": "fixed"}, {}, "behind: 11 left, 3 asked for"),
-        ({"behind": None}, {}, "behind: 11 left, ? measure asked for"),
-        ({"depth_mm": None}, {}, "behind: ? measure left, 10 asked for"),
-        ({}, {"depth_mm": None}, "behind: ? measure left, 10 asked for"),
-        ({"depth_mm": fig(81)}, {}, "behind: 0 left, 10 asked for"),
-        ({"depth_mm": fig(80)}, {}, "behind: -1 left, 10 asked for"),
+        ({}, {}, "behind: 11 free, 10 asked for"),
+        ({"behind": "fixed"}, {}, "behind: 11 free, 3 asked for"),
+        ({"behind": None}, {}, "behind: 11 free, ? measure asked for"),
+        ({"depth_mm": None}, {}, "behind: ? measure free, 10 asked for"),
+        ({}, {"depth_mm": None}, "behind: ? measure free, 10 asked for"),
+        ({"depth_mm": fig(81)}, {}, "behind: 0 free, 10 asked for"),
+        ({"depth_mm": fig(80)}, {}, "behind: -1 free, 10 asked for"),
     ],
 )
 def test_the_room_behind_stands_beside_what_is_asked(opening: dict[str, Any], part: dict[str, Any], told: str) -> None:
@@ -119,7 +119,7 @@ def test_a_box_stands_on_the_false_floor_with_its_back_against_the_slope() -> No
 
 def test_room_around_a_box_is_told_and_unknown_where_a_figure_is() -> None:
     told = [text for text, _ in texts(cargo_space(space(w_mm=None), box()))]
-    assert "room left, width: ? measure" in told and "room left, height: 97.5" in told
+    assert "free, width: ? measure" in told and "free, height: 97.5" in told
 
 
 def test_amplifiers_that_take_more_than_there_is() -> None:
