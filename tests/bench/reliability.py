@@ -14,7 +14,7 @@ import resource
 import sys
 import tempfile
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -60,15 +60,17 @@ class Measured:
         return told + [f"{SUDDEN_DEATH}: {line}" for line in (self.tally.broken if self.tally else [])]
 
 
-def measure(names: Sequence[str], times: float, seed: int) -> Measured:
-    """Run the trials of these names."""
+def measure(names: Sequence[str], times: float, seed: int, done: Callable[[Measured], object]) -> Measured:
+    """Run the trials of these names; after each of them `done` gets what has been measured so far."""
     started = time.monotonic()
-    outcomes, tally = [], None
+    outcomes: list[tuple[Trial, Outcome]] = []
     with tempfile.TemporaryDirectory(prefix="reliability-") as place:
         for number, trial in enumerate(one for one in TRIALS if one.name in names):
             folder = Path(place) / str(number)
             folder.mkdir()
             outcomes.append((trial, _outcome(trial, folder, max(int(trial.count * times), 1), seed)))
+            done(Measured(outcomes, None, time.monotonic() - started, _worked()))
+        tally = None
         if SUDDEN_DEATH in names:
             folder = Path(place) / "death"
             folder.mkdir()
@@ -185,12 +187,15 @@ def main() -> None:
     told = parser.parse_args()
     if told.write and told.only:
         parser.error("the page is written from all trials: leave --only out")
-    measured = measure(told.only or every, told.times, told.seed)
-    text = page(measured, told.times, told.seed)
-    if told.write:
-        PAGE.write_text(text, encoding="utf-8")
-    else:
-        print(text)
+
+    def write(measured: Measured) -> None:
+        if told.write:
+            PAGE.write_text(page(measured, told.times, told.seed), encoding="utf-8")
+
+    measured = measure(told.only or every, told.times, told.seed, write)
+    write(measured)
+    if not told.write:
+        print(page(measured, told.times, told.seed))
     print("\n".join(measured.broken), file=sys.stderr)
     sys.exit(bool(measured.broken))
 
