@@ -88,7 +88,7 @@ def count(bench: Bench, sql: str, *values: object) -> int:
 
 def load(bench: Bench, n: int) -> list[str]:
     rows = (
-        f"k{n}-{i},M,m{i},{'much' if i < BAD else '9.50'},{i % 70}{' %' if i % 9 == 0 else ''}" for i in range(ROWS)
+        f"k{n}-{i},M,m{i},{'much' if i < BAD else '9.50'},{1 + i % 69}{' %' if i % 9 == 0 else ''}" for i in range(ROWS)
     )
     return [
         "catalog",
