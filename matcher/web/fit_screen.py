@@ -21,7 +21,7 @@ from matcher.explain.wording import alteration_says
 from matcher.store.catalog_search import FoundPart
 from matcher.store.readings import Reading
 from matcher.web.pages import asked, go, inside, shop_of, show, single, who
-from matcher.web.remarks import remark_of
+from matcher.web.remarks import confirmed, picked, remark_of
 
 BASES = ("measured", "caliper", "estimate")
 """How a figure can have been taken in the bay."""
@@ -69,7 +69,7 @@ def _page(
         400 if error or refused else 200,
         typed=typed,
         read=read,
-        remarks={f"value-{number}": remark_of(refused)} if refused and number else {},
+        remarks={f"value-{number}": remark_of(refused, "value", read["value"])} if refused and number else {},
         vehicles=vehicles,
         openings=openings,
         alike=alike,
@@ -165,13 +165,13 @@ def _reading(request: Request, typed: dict[str, str], refused: InputError | None
         next=inside(typed["next"]),
         typed=typed,
         bases=BASES,
-        remarks={"value-1": remark_of(refused)} if refused else {},
+        remarks={"value-1": remark_of(refused, "value", typed["value"])} if refused else {},
         drawings=_where(request, typed),
     )
 
 
 def _typed_reading(form: FormData) -> dict[str, str]:
-    return {name: single(form, name) for name in ("subject", "field", "next", *READING_BOXES)}
+    return {name: single(form, name) for name in ("subject", "field", "next", *READING_BOXES)} | picked(form)
 
 
 def _where(request: Request, typed: dict[str, str]) -> dict[str, Drawing]:
@@ -193,14 +193,15 @@ def write_reading(request: Request, form: FormData) -> Response:
 
 
 def _written(request: Request, form: FormData) -> Reading:
-    value, unit = single(form, "value"), single(form, "unit")
+    read = _typed_reading(form)
+    value, unit = read["value"], read["unit"]
     if not value:
-        raise InputError(f"no value for {single(form, 'field')}", cure="write what was measured")
+        raise InputError(f"no value for {read['field']}", cure="write what was measured")
     return shop_of(request).add_reading(
-        single(form, "subject"),
-        single(form, "field"),
+        read["subject"],
+        read["field"],
         f"{value} {unit}" if unit == "in" else value,
-        tol=single(form, "tol") or None,
-        basis=single(form, "basis") or None,
-        by=single(form, "by") or who(request),
+        basis=read["basis"] or None,
+        by=read["by"] or who(request),
+        sure=confirmed(form).get("value") == value,
     )

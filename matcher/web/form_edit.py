@@ -8,7 +8,7 @@ from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass, field
 from typing import Any
 
-from matcher.errors import ChangedMeanwhile, InputError, Problem, StoreBusy
+from matcher.errors import ChangedMeanwhile, DoubtfulFigures, InputError, Problem, StoreBusy
 from matcher.store.kept_documents import KeptDocument
 
 Fields = dict[str, Any]
@@ -69,8 +69,18 @@ class StaleForm(Exception):
         super().__init__(", ".join(one.field for one in merged.conflicts))
 
 
-Problems = dict[str, Problem]
+@dataclass(frozen=True, slots=True)
+class BoxProblem:
+    """An error of one field; a doubtful figure is taken once somebody says that it is right."""
+
+    problem: Problem
+    is_doubtful: bool
+
+
+Problems = dict[str, BoxProblem]
 """Errors by the field that each is about."""
+ROUNDS = 4
+"""Times that fields at fault are left out and the rest is tried: what cannot be read, then what is doubtful."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +101,20 @@ class FormEdit:
     fields_of: Callable[[Document], Fields]
     document_of: Callable[[Document, Fields], Document]
     """The document with the fields of a form written into it."""
-    keep: Callable[[Document, str], KeptDocument]
+    keep: Callable[[Document, str, bool], KeptDocument]
+    """Keeps a document in place of the one with the mark; whether its figures are right, however unusual."""
     places_of: Callable[[Document], dict[str, str]]
     """Each place of the document as errors name it, with the field that stands for it."""
     turn: Callable[[], AbstractContextManager[None]]
     """Keeps other forms of this page out; a command, or another counter of a chain, may still come between."""
 
-    def save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
+    def save(self, mine: Fields, seen: Fields, mark: str, confirmed: Mapping[str, str]) -> Saved:
         """Save a form that was filled in on the state of ``mark``; a field at fault stays out, the others are saved.
+
+        Parameters
+        ----------
+        confirmed
+            By field, the text that is right, however unusual.
 
         Raises
         ------
@@ -110,29 +126,44 @@ class FormEdit:
         with self.turn():
             for _ in range(TRIES):
                 with suppress(ChangedMeanwhile):
-                    return self._save(mine, seen, mark)
+                    return self._save(mine, seen, mark, confirmed)
         raise StoreBusy("others change it again and again", cure="try again in a minute")
 
-    def _save(self, mine: Fields, seen: Fields, mark: str) -> Saved:
+    def _save(self, mine: Fields, seen: Fields, mark: str, confirmed: Mapping[str, str]) -> Saved:
         kept, merged = self.look(), Merge(mine, [], [])
         now = self.fields_of(kept.document)
         if kept.mark != mark:
             merged = merge(seen, mine, now)
         if merged.conflicts:
             raise StaleForm(merged, kept)
-        try:
-            return Saved(self._keep(kept, now, merged.fields), merged.taken)
-        except InputError as error:
-            problems = self._at_fields(error, self.document_of(kept.document, merged.fields))
-            sound = merged.fields | {name: now.get(name, "") for name in problems}
-            if not problems or sound == merged.fields:
-                raise
-            return Saved(self._keep(kept, now, sound), merged.taken, problems)
+        document, problems = self._keep_sound(kept, now, merged.fields, confirmed)
+        return Saved(document, merged.taken, problems)
 
-    def _keep(self, kept: KeptDocument, now: Fields, fields: Fields) -> KeptDocument:
-        return kept if fields == now else self.keep(self.document_of(kept.document, fields), kept.mark)
+    def _keep_sound(
+        self, kept: KeptDocument, now: Fields, fields: Fields, confirmed: Mapping[str, str]
+    ) -> tuple[KeptDocument, Problems]:
+        """Keep the fields that can be kept; the others as they are ``now``, each with its problem."""
+        problems: Problems = {}
+        is_sure = False
+        for _ in range(ROUNDS):
+            document = self.document_of(kept.document, fields)
+            try:
+                return (kept if fields == now else self.keep(document, kept.mark, is_sure)), problems
+            except InputError as error:
+                is_doubtful = isinstance(error, DoubtfulFigures)
+                found = self._at_fields(error, document)
+                open_ones = {
+                    name: BoxProblem(one, is_doubtful)
+                    for name, one in found.items()
+                    if not (is_doubtful and name in confirmed and confirmed[name] == fields.get(name))
+                }
+                sound = fields | {name: now.get(name, "") for name in open_ones}
+                if not found or (sound == fields and is_sure >= is_doubtful):
+                    raise
+                problems, fields, is_sure = problems | open_ones, sound, is_sure or is_doubtful
+        raise InputError("the form cannot be saved", cure="correct one box after the other")
 
-    def _at_fields(self, error: InputError, document: Document) -> Problems:
+    def _at_fields(self, error: InputError, document: Document) -> dict[str, Problem]:
         """The error's problems by the field that each is about; none if one is about no field."""
         places = self.places_of(document)
         found = {_field_at(places, problem.column): problem for problem in reversed(error.problems)}

@@ -95,7 +95,7 @@ def save_job(request: Request, form: FormData) -> Response:
         lambda: shop.job_document(job_id),
         lambda found: job_fields(found, places),
         lambda found, fields: job_document(found, fields, places, notation),
-        lambda found, mark: shop.save_job(found, mark, by=who(request)),
+        lambda found, mark, sure: shop.save_job(found, mark, by=who(request), sure=sure),
         lambda _: places_in_job(places),
         shop.store.turn,
     )

@@ -6,30 +6,61 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from starlette.datastructures import FormData
+
 from catalog_schema.kinds import shorten
-from matcher.errors import InputError, Problem
-from matcher.web.form_edit import Difference
-from matcher.web.pages import text
+from matcher.errors import DoubtfulFigures, InputError, Problem
+from matcher.web.form_edit import BoxProblem, Difference
+from matcher.web.pages import single, text
 
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """What is said at a box."""
+    """What is said at a box, and how it is settled: without a script, too."""
 
     says: str
+    picks: tuple[tuple[str, str], ...] = ()
+    """What the text may mean, each to be chosen with a button: what the button sends, and what is on it."""
+    sure: tuple[str, str] | None = None
+    """A tick that the figure is right, however unusual: what it sends, and what is beside it."""
 
 
-def remarks(problems: Mapping[str, Problem], conflicts: Iterable[Difference] = ()) -> dict[str, Remark]:
-    """What is said at each box that cannot be saved as it is, by its field."""
+def remarks(
+    problems: Mapping[str, BoxProblem], typed: Mapping[str, Any], conflicts: Iterable[Difference] = ()
+) -> dict[str, Remark]:
+    """What is said at each box that cannot be saved as it is, by its field; ``typed`` is what the boxes hold."""
     found = {one.field: Remark(text("stale.at_box", theirs=_shown(one.theirs))) for one in conflicts}
-    return found | {name: Remark(_says(problem)) for name, problem in problems.items()}
+    return found | {
+        name: _remark(one.problem, name, str(typed.get(name, "")), is_doubtful=one.is_doubtful)
+        for name, one in problems.items()
+    }
 
 
-def remark_of(error: InputError) -> Remark:
-    """What is said at the only box that an error can be about."""
+def remark_of(error: InputError, name: str = "", typed: str = "") -> Remark:
+    """What is said at the only box that an error can be about, which has this name."""
     if error.problems:
-        return Remark(" ".join(dict.fromkeys(_says(problem) for problem in error.problems)))
+        return _remark(error.problems[0], name, typed, is_doubtful=isinstance(error, DoubtfulFigures))
     return Remark(_with_fix(f"{error.what[:1].upper()}{error.what[1:]}.", error.cure))
+
+
+def picked(form: FormData) -> dict[str, str]:
+    """The text that was chosen for a box, by its name."""
+    name, mark, chosen = single(form, "pick").partition("=")
+    return {name: chosen} if mark else {}
+
+
+def confirmed(form: FormData) -> dict[str, str]:
+    """By name, the texts that are said to be right."""
+    pairs = (str(sent).partition("=") for sent in form.getlist("sure"))
+    return {name: typed for name, _, typed in pairs}
+
+
+def _remark(problem: Problem, name: str, typed: str, *, is_doubtful: bool) -> Remark:
+    sure = (f"{name}={typed}", text("box.sure", found=problem.found)) if is_doubtful and typed else None
+    whole = [(typed.replace(problem.found, one) if problem.found in typed else one) for one in problem.alternatives]
+    picks = tuple((f"{name}={text}", one) for text, one in zip(whole, problem.alternatives, strict=True))
+    says = text("box.which", found=problem.found) if picks else _says(problem)
+    return Remark(says, picks, sure)
 
 
 def _shown(value: Any) -> str:

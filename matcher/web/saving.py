@@ -12,7 +12,7 @@ from matcher.errors import InputError
 from matcher.store.kept_documents import KeptDocument
 from matcher.web.form_edit import Fields, FormEdit, StaleForm, read_seen, seen_text
 from matcher.web.pages import go, inside, single
-from matcher.web.remarks import remarks
+from matcher.web.remarks import confirmed, picked, remarks
 
 FormPage = Callable[..., Response]
 """Shows a form's page: of a document, with the facts that `form_facts` fills up."""
@@ -22,14 +22,18 @@ def form_facts(fields: Fields, mark: str, **facts: Any) -> dict[str, Any]:
     """The facts of a page with a form: what its boxes show, its hidden memory, and what came of saving it."""
     found: dict[str, Any] = {"conflicts": [], "taken": [], "saved": False, "error": None, "problems": {}}
     found |= {"fields": fields, "seen": fields, "mark": mark} | facts
-    return found | {"seen": seen_text(found["seen"]), "remarks": remarks(found["problems"], found["conflicts"])}
+    return found | {
+        "seen": seen_text(found["seen"]),
+        "remarks": remarks(found["problems"], found["fields"], found["conflicts"]),
+    }
 
 
 def save_form(form: FormData, edit: FormEdit, mine: Fields, page: FormPage) -> Response:
     """Save a form and show the result; go on to the page that was asked for if all of it is saved."""
     seen, mark = read_seen(single(form, "seen")), single(form, "mark")
+    mine = mine | picked(form)
     try:
-        saved = edit.save(mine, seen, mark)
+        saved = edit.save(mine, seen, mark, confirmed(form))
     except StaleForm as stale:
         theirs = edit.fields_of(stale.kept.document)
         found = {"conflicts": stale.merged.conflicts, "taken": stale.merged.taken, "seen": theirs}

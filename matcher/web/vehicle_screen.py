@@ -81,7 +81,7 @@ def save_vehicle(request: Request, form: FormData) -> Response:
         lambda: shop.vehicle_document(name),
         lambda document: fields_of(document, head_groups(document)),
         lambda document, typed: written(document, typed, head_groups(document), notation),
-        lambda document, mark: shop.save_vehicle(document, mark, by=who(request)),
+        lambda document, mark, sure: shop.save_vehicle(document, mark, by=who(request), sure=sure),
         lambda document: places_of(document, head_groups(document)),
         shop.store.turn,
     )
@@ -136,11 +136,11 @@ def save_opening(request: Request, form: FormData) -> Response:
     shop, name, opening_id = shop_of(request), asked(request, "vehicle"), asked(request, "opening")
     notation = shop.settings().notation()
 
-    def keep(document: Document, mark: str) -> KeptDocument:
+    def keep(document: Document, mark: str, sure: bool) -> KeptDocument:
         whole = shop.vehicle_document(name).document
         others = whole.get("openings", ())
         changed = [document if str(one["opening_id"]).strip() == opening_id else one for one in others]
-        shop.save_vehicle({**whole, "openings": changed}, mark, by=who(request))
+        shop.save_vehicle({**whole, "openings": changed}, mark, by=who(request), sure=sure)
         return _opening_of(shop, name, opening_id)
 
     edit = FormEdit(

@@ -65,3 +65,98 @@ def test_a_reading_that_cannot_be_read_is_told_in_its_own_form_in_the_bay(page: 
     assert len(marked(answer.text)) == 1
     assert 'value="deep"' in answer.text
     assert answer.text.count('<option value="caliper" selected>') == 1
+
+
+def remark(text: str, box: str) -> str:
+    """What is said at a box, with its buttons and ticks."""
+    found = re.search(rf'id="{box}-remark">(.*?)</div>', text, re.S)
+    assert found is not None, box
+    return found[1]
+
+
+@pytest.mark.parametrize(
+    ("path", "box", "typed", "choices"),
+    [
+        ("/job?job=skua-work", "budget", "1.500", ["1500", "1.5"]),
+        ("/job?job=skua-work", "tiers", "700; 1.000", ["700; 1000", "700; 1"]),
+        (DOOR_PAGE, "box:depth_mm", "2 3/8", ["2 3/8 in"]),
+        (DOOR_PAGE, "box:hole_w_mm", "1,250", ["1250", "1.25"]),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_asked_at_its_box(
+    page: Page, path: str, box: str, typed: str, choices: list[str]
+) -> None:
+    visitor, field = page.visitor(), box.removeprefix("box:")
+    before = sheet_of(visitor.get(path))[box]
+    answer = visitor.post(path, sheet_of(visitor.get(path)) | {box: [typed]})
+    assert (answer.status, marked(answer.text)) == (400, [box])
+    offered = re.findall(rf'name="pick" value="{field}=([^"]*)"', remark(answer.text, box))
+    assert set(choices) <= set(offered)
+    assert sheet_of(visitor.get(path))[box] == before
+    sheet = {name: values for name, values in sheet_of(answer).items() if name != "pick"}
+    taken = visitor.post(path, sheet | {"pick": [f"{field}={choices[0]}"], "sure": [f"{field}={choices[0]}"]})
+    assert taken.status == 200, remark(taken.text, box)
+    assert sheet_of(visitor.get(path))[box] == [choices[0]]
+
+
+@pytest.mark.parametrize(
+    ("path", "box", "typed", "found"),
+    [
+        (DOOR_PAGE, "box:depth_mm", "5300", "5300 mm"),
+        (CAR_PAGE, "box:panes.1.vlt_pct", "99.5", "99.5 %"),
+        (CAR_PAGE, "box:electrical.system_v", "300", "300 V"),
+    ],
+)
+def test_an_unusual_figure_is_taken_once_somebody_says_that_it_is_right(
+    page: Page, path: str, box: str, typed: str, found: str
+) -> None:
+    visitor, field = page.visitor(), box.removeprefix("box:")
+    before = sheet_of(visitor.get(path))
+    answer = visitor.post(path, before | {box: [typed]})
+    assert (answer.status, marked(answer.text)) == (400, [box])
+    assert f"Yes, {found} is right" in remark(answer.text, box)
+    assert f'name="sure" id="{box}-sure" value="{field}={typed}"' in remark(answer.text, box)
+    other = visitor.post(path, sheet_of(answer) | {box: [f"{typed}1"], "sure": [f"{field}={typed}"]})
+    assert other.status == 400  # another value was said to be right
+    assert visitor.post(path, sheet_of(other) | {box: [typed], "sure": [f"{field}={typed}"]}).status == 200
+    assert sheet_of(visitor.get(path))[box] == [typed]
+    again = visitor.post(path, sheet_of(visitor.get(path)) | {"box:notes": ["later"]})
+    assert again.status == 200  # it is asked once
+    assert visitor.post(path, sheet_of(again) | {box: before[box]}).status == 200
+
+
+def test_an_unusual_reading_is_asked_in_its_form(page: Page) -> None:
+    visitor = page.visitor()
+    answer = visitor.send("/reading", **DOOR, value="5300", next="/jobs")
+    assert (answer.status, marked(answer.text)) == (400, ["value-1"])
+    assert "Yes, 5300 mm is right" in remark(answer.text, "value-1")
+    assert visitor.send("/reading", **DOOR, value="5300", sure="value=5300", next="/jobs").status == 303
+    asked = visitor.send("/reading", **DOOR, value="2 3/8", next="/jobs")
+    assert 'name="pick" value="value=2 3/8 in"' in remark(asked.text, "value-1")
+    assert visitor.send("/reading", **DOOR, value="2 3/8", pick="value=2 3/8 in", next="/jobs").status == 303
+
+
+@pytest.mark.parametrize("name", ["left\u202etrap", "two\nlines", "to\u2066left"])
+@pytest.mark.parametrize(
+    ("path", "form", "box"),
+    [
+        ("/vehicles", {}, "label"),
+        ("/jobs", {"vehicle": "tern-8"}, "label"),
+        ("/vehicle/openings", {"vehicle": "skua-p", "kind": "dash"}, "new_label"),
+    ],
+)
+def test_a_name_with_a_line_break_or_a_mark_of_direction_is_refused_at_its_box(
+    page: Page, path: str, form: Mapping[str, str], box: str, name: str
+) -> None:
+    answer = page.visitor().send(path, **form, **{box: name})
+    assert (answer.status, marked(answer.text)) == (400, [box])
+
+
+NAMED = [("/job?job=skua-work", "label"), (DOOR_PAGE, "box:label"), (CAR_PAGE, "box:label")]
+
+
+@pytest.mark.parametrize(("path", "box"), NAMED)
+def test_a_name_in_a_sheet_is_refused_at_its_box(page: Page, path: str, box: str) -> None:
+    visitor = page.visitor()
+    answer = visitor.post(path, sheet_of(visitor.get(path)) | {box: ["left\u202etrap"]})
+    assert (answer.status, marked(answer.text)) == (400, [box])

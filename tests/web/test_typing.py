@@ -123,3 +123,32 @@ def test_a_page_that_is_gone_gets_what_was_typed_when_it_is_back(tab: Tab, page:
     expect(tab.locator("#said .saved")).to_have_text("Saved.", timeout=20_000)
     document = Shop(page.store).job_document("skua-work").document
     assert (document["limits"]["budget"], document["notes"]) == (3131, "offline")
+
+
+def test_of_two_readings_a_button_takes_one_and_enter_takes_none(tab: Tab, page: Page) -> None:
+    type_budget(tab, page, "1.500")
+    tab.keyboard.press("Enter")
+    box = tab.locator("#budget")
+    expect(box).to_have_attribute("aria-invalid", "true")
+    tab.locator("#notes").fill("both")
+    tab.locator("#label").press("Enter")  # Enter saves; it presses none of the buttons
+    expect(tab.locator("#said .saved")).to_contain_text("All is saved but for: Budget")
+    assert budget(page) not in (1500, 1.5)
+    tab.get_by_role("button", name="1500", exact=True).click()
+    expect(tab.locator("#said .saved")).to_have_text("Saved.")
+    expect(box).to_have_value("1500")
+    expect(box).not_to_have_attribute("aria-invalid", "true")
+    assert budget(page) == 1500
+
+
+def test_an_unusual_figure_is_taken_with_a_tick(tab: Tab, page: Page) -> None:
+    tab.goto(f"{page.url}/opening?vehicle=skua-p&opening=door")
+    box = tab.locator("[name='box:depth_mm']")
+    box.fill("530")
+    box.press("Tab")
+    expect(tab.locator("[id='box:depth_mm-remark']")).to_contain_text("expected a usual")
+    tab.get_by_label("Yes, 530 mm is right").check()
+    expect(tab.locator("#said .saved")).to_have_text("Saved.")
+    expect(tab.get_by_label("Yes, 530 mm is right")).to_have_count(0)
+    tab.reload()
+    expect(box).to_have_value("530")
