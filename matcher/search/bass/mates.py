@@ -8,17 +8,27 @@ measure meets the driver it is made for.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any, NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
+from matcher.kernel.columns import Columns, column_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import Codes, worst
+from matcher.kernel.verdicts import codes as codes_of
 from matcher.rules.bass import BASS, FRONT_MADE
 from matcher.rules.cargo import CARGO
-from matcher.rules.rule import NO, Rule, rules_of
+from matcher.rules.rule import FITS, MEASURE, NO, Rule, rules_of
+from matcher.rules.terms import Figure, read_by, weighed_by
 from matcher.search.bass.boxes import PRICED, Made, bass_ctes
-from matcher.search.fits.figures import columns_read, rules_sql, said_columns
-from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
-from matcher.search.fits.relations import measured, part_sql, same_sql, worst_code, worst_of
+from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST, Place
+from matcher.search.fits.relations import refuses
+from matcher.search.fits.term_sql import column, figure_tol_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -73,96 +83,160 @@ class Mates:
 
 def read_mates(con: Connection, place: Place, made: Made, settings: Settings) -> Mates:
     """What goes into a cargo space, and who goes into what."""
-    con.execute(_stands_sql(place, settings), [*place.key, *made.params()])
-    rows = con.execute(
-        "SELECT part_id, driver_size_in, drivers, kind, net_l, tuned_hz, step, box_code, place, "
-        f"{', '.join(PRICED)} FROM stands WHERE NOT made ORDER BY part_id"
-    ).fetchall()
-    boxes = [Stood(*row) for row in rows]
-    size = max((one.place for one in boxes), default=-1) + 1
-    met = con.execute(_met_sql(size, settings), place.key).fetchall() if boxes else []
-    pairs = con.execute(_made_sql(settings), place.key).fetchall() if made.shapes else []
-    return Mates(boxes, [Met(*row) for row in met], [MadePair(*row) for row in pairs])
+    read = _Reader(con, place, made, settings)
+    opening = read.rows("opening", "opening", (CARGO, BASS)).columns
+    boxes = _boxes(read, opening, place.allowed)
+    drivers = read.rows("(SELECT * FROM driver ORDER BY part_id) AS part", "part", (BASS,), DRIVER)
+    bought = [at for at, box in enumerate(boxes.rows) if not box.made]
+    stood = [boxes.rows[at].stood for at in bought]
+    met = _met(drivers, boxes, bought, opening, settings)
+    return Mates(stood, met, _made(drivers, boxes, opening, settings))
 
 
-def _stands_sql(place: Place, settings: Settings) -> str:
-    """SQL of the boxes that go in, bought and made, as the relation ``stands``."""
-    bolts, base = (worst_code(CARGO, lifted=lifted) for lifted in (True, False))
-    taken = f"CASE WHEN least(base, bolts) != {NO} THEN {BOARD_STEP} WHEN base != {NO} THEN {DRILLED} END"
-    read = columns_read("box", rules_sql(rules_of(BASS), settings))
-    carried = dict.fromkeys(("part_id", "for_part", "kind", "net_l", "tuned_hz", *PRICED, *read, "step"))
-    return (
-        f"CREATE OR REPLACE TEMP TABLE stands AS {bass_ctes(settings)}, "
-        f"asked AS (SELECT part.*, {measured(CARGO, settings)} FROM boxes AS part, opening), "
-        f"coded AS (SELECT *, {base} AS base, {bolts} AS bolts FROM asked), "
-        f"standing AS (SELECT *, {taken} AS step FROM coded) "
-        f"SELECT {', '.join(carried)}, "
-        f"CASE WHEN step >= {DRILLED} THEN base ELSE least(base, bolts) END AS box_code, "
-        "row_number() OVER (PARTITION BY made, driver_size_in ORDER BY part_id) - 1 AS place "
-        f"FROM standing WHERE step <= {place.allowed}"
+class _Rows(NamedTuple):
+    """Rows that were read: cells beside, and what rules read of them."""
+
+    rows: list[tuple[Any, ...]]
+    columns: Columns
+
+
+class _Box(NamedTuple):
+    """A box that goes in, bought or made."""
+
+    stood: Stood
+    made: bool
+    for_part: str | None
+
+
+class _Boxes(NamedTuple):
+    """The boxes that go in, with what the rules of drivers read of them."""
+
+    rows: list[_Box]
+    columns: Columns
+
+
+DRIVER = ("part_id", "size_in")
+BOX = ("part_id", "driver_size_in", "drivers", "kind", "net_l", "tuned_hz", *PRICED, "made", "for_part")
+
+
+@dataclass(frozen=True)
+class _Reader:
+    """Reads what rules ask of a cargo space, of boxes and of drivers."""
+
+    con: Connection
+    place: Place
+    made: Made
+    settings: Settings
+
+    def rows(self, source: str, subject: str, scopes: Sequence[str], beside: Sequence[str] = ()) -> _Rows:
+        """The figures of a subject that the rules of some scopes read, and cells beside."""
+        terms = [term for scope in scopes for rule in rules_of(scope) for term in rule.terms]
+        figures = [figure for figure in read_by(*terms) if figure.subject == subject]
+        weighed = {figure for term in terms for figure in weighed_by(term)}
+        tols = [figure_tol_sql(one, self.settings) if one in weighed else "NULL" for one in figures]
+        cells = [*(f"{subject}.{name}" for name in beside), *map(column, figures), *tols]
+        statement = f"{bass_ctes(self.settings)} SELECT {', '.join(cells)} FROM {source}"
+        rows = self.con.execute(statement, [*self.place.key, *self.made.params()]).fetchall()
+        told = list(zip(*rows, strict=True)) or [()] * len(cells)
+        columns = self._columns(figures, told[len(beside) :])
+        return _Rows([row[: len(beside)] for row in rows], columns)
+
+    @staticmethod
+    def _columns(figures: Sequence[Figure], told: Sequence[tuple[Any, ...]]) -> Columns:
+        named = zip(figures, told[: len(figures)], told[len(figures) :], strict=True)
+        return Columns({str(figure): column_of(cells, tols) for figure, cells, tols in named})
+
+
+def _boxes(read: _Reader, opening: Columns, allowed: int) -> _Boxes:
+    """Every box that goes in within a step, by name."""
+    source = "(SELECT * FROM boxes ORDER BY part_id, for_part, drivers)"
+    outer = read.rows(f"{source} AS part", "part", (CARGO,), BOX)
+    inner = read.rows(f"{source} AS box", "box", (BASS,)).columns
+    at = Evaluation(outer.columns | opening, read.settings)
+    base, bolts = (
+        _codes([rule for rule in rules_of(CARGO) if (rule.lifted_at is not None) == lifted], at, len(outer.rows))
+        for lifted in (False, True)
     )
+    held = np.minimum(base, bolts)
+    step = np.where(held != NO, BOARD_STEP, np.where(base != NO, DRILLED, LOOSEST + 1))
+    code = np.where(step >= DRILLED, base, held)
+    kept = np.flatnonzero(step <= allowed)
+    places: Counter[tuple[bool, Decimal]] = Counter()
+    boxes = []
+    for row in kept.tolist():
+        part_id, size, drivers, kind, net, tuned, price, pack_of, labour_h, made, for_part = outer.rows[row]
+        cells = (part_id, size, drivers, kind, net, tuned, int(step[row]), int(code[row]), places[made, size])
+        places[made, size] += 1
+        boxes.append(_Box(Stood(*cells, price, pack_of, labour_h), made, for_part))
+    return _Boxes(boxes, inner.take(kept))
 
 
-def _opening_and_driver(settings: Settings) -> str:
-    return (
-        "WITH opening AS (SELECT * FROM opening_cargo WHERE vehicle_id = $1 AND opening_id = $2), "
-        f"driver AS ({part_sql('subwoofer', settings)})"
-    )
+def _codes(rules: Sequence[Rule], at: Evaluation, rows: int) -> Codes:
+    """The worst that some rules say of each row; at worst to be measured if nothing is to be refused."""
+    found = np.broadcast_to(worst(rules, at), (rows,))
+    return found if refuses() else np.maximum(found, np.int8(MEASURE))
 
 
-def _met_sql(size: int, settings: Settings) -> str:
-    """SQL of the bits of each driver that goes into any box of the catalog."""
-    panels = _panels(settings)
-    said = ", ".join(f"said_{at} AS ({_said_sql(rules, size, settings)})" for at, rules in enumerate(panels))
-    joins = " ".join(
-        f"JOIN said_{at} ON {same_sql('driver', f'said_{at}', _figures(rules, settings))}"
-        for at, rules in enumerate(panels)
-    )
-    can, sure = (" & ".join(f"said_{at}.{name}" for at, _ in enumerate(panels)) for name in ("can", "sure"))
-    return (
-        f"{_opening_and_driver(settings)}, bought AS (SELECT *, "
-        f"set_bit(bitstring('0', {size}), place::INTEGER, 1) AS bit FROM stands WHERE NOT made), {said} "
-        f"SELECT part_id, can::VARCHAR, sure::VARCHAR FROM (SELECT driver.part_id, {can} AS can, {sure} AS sure "
-        f"FROM driver {joins}) WHERE bit_count(can) > 0 ORDER BY part_id"
-    )
+def _met(drivers: _Rows, boxes: _Boxes, bought: Sequence[int], opening: Columns, settings: Settings) -> list[Met]:
+    """The drivers that go into any box of the catalog of their size."""
+    by_size: dict[object, list[int]] = {}
+    for at in bought:
+        by_size.setdefault(boxes.rows[at].stood.size_in, []).append(at)
+    found = []
+    for size, some in by_size.items():
+        rows = np.array([at for at, (_, size_in) in enumerate(drivers.rows) if size_in == size], dtype=np.int64)
+        if len(rows):
+            codes = _pair_codes(drivers.columns.take(rows), boxes.columns.take(np.array(some)), opening, settings)
+            for row, code in zip(rows.tolist(), codes, strict=True):
+                if (code != NO).any():
+                    found.append(Met(drivers.rows[row][0], _bits(code != NO), _bits(code == FITS)))
+    return sorted(found, key=lambda met: met.driver_id)
 
 
-def _panels(settings: Settings) -> list[list[Rule]]:
-    """The rules of a driver in a box of the catalog, by the figures that they read of the driver."""
-    groups: dict[frozenset[str], list[Rule]] = {}
+def _bits(flags: NDArray[np.bool_]) -> str:
+    return (flags.astype(np.uint8) + ord("0")).tobytes().decode()
+
+
+def _pair_codes(drivers: Columns, boxes: Columns, opening: Columns, settings: Settings) -> Codes:
+    """What the rules say of each driver in each box, shape (drivers, boxes).
+
+    A rule is asked once for each distinct set of figures that it reads of a driver, against each of a box.
+    """
+    found: Codes | None = None
     for rule in rules_of(BASS):
         if rule.when is not FRONT_MADE:
-            figures = (name for name in _figures([rule], settings) if not name.endswith("_tol"))
-            groups.setdefault(frozenset(figures), []).append(rule)
-    return list(groups.values())
+            (first, number), (other_first, other_number) = _sets(drivers, rule), _sets(boxes, rule)
+            columns = drivers.take(first).down() | boxes.take(other_first).across() | opening
+            told = np.broadcast_to(codes_of(rule, Evaluation(columns, settings)), (len(first), len(other_first)))
+            spread = told[number][:, other_number]
+            found = spread if found is None else np.minimum(found, spread)
+    assert found is not None
+    return found if refuses() else np.maximum(found, np.int8(MEASURE))
 
 
-def _figures(rules: Sequence[Rule], settings: Settings) -> list[str]:
-    """The columns of a driver that some rules read, and its size, by which it meets a box at all."""
-    return list(dict.fromkeys(("size_in", *columns_read("part", rules_sql(rules, settings)))))
+def _sets(columns: Columns, rule: Rule) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Rows that stand for each distinct set of figures that a rule reads, and by row the number of its set."""
+    rows = max(len(column.values) for column in columns.values())
+    names = [str(figure) for figure in read_by(*rule.terms) if str(figure) in columns]
+    if not names:
+        return np.zeros(1, np.int64), np.zeros(rows, np.int64)
+    told = [np.broadcast_to(each, (rows,)).astype(np.int64) for name in names for each in columns[name]]
+    _, first, number = np.unique(np.stack(told, axis=1), axis=0, return_index=True, return_inverse=True)
+    return first, number.reshape(-1)
 
 
-def _said_sql(rules: Sequence[Rule], size: int, settings: Settings) -> str:
-    """SQL of what some rules say to each set of a driver's figures: the boxes that may do, and those that surely do."""
-    sql = rules_sql(rules, settings)
-    own = ", ".join(f'"{name}"' for name in _figures(rules, settings))
-    given = ", ".join(f'"{name}"' for name in dict.fromkeys(("driver_size_in", *columns_read("box", sql))))
-    read = ", ".join(f'part."{name}"' for name in _figures(rules, settings))
-    return (
-        f"SELECT {own}, {said_columns('bits', size)} "
-        f"FROM (SELECT {own}, bits, {worst_of(rules)} AS code FROM (SELECT {read}, bits, {sql} "
-        f"FROM (SELECT DISTINCT {own} FROM driver) AS part JOIN (SELECT {given}, bit_or(bit) AS bits FROM bought "
-        "GROUP BY ALL) AS box ON box.driver_size_in = part.size_in, opening)) "
-        f"GROUP BY {own} HAVING can IS NOT NULL"
-    )
-
-
-def _made_sql(settings: Settings) -> str:
-    """SQL of the drivers that go into the boxes made for them."""
-    return (
-        f"{_opening_and_driver(settings)}, pair AS (SELECT for_part, box.drivers, box.step, box.box_code, "
-        f"{measured(BASS, settings)} FROM driver AS part "
-        "JOIN stands AS box ON box.made AND box.for_part = part.part_id, opening), "
-        f"judged AS (SELECT *, {worst_code(BASS, lifted=False)} AS code FROM pair) "
-        f"SELECT for_part, drivers, step, box_code, code FROM judged WHERE code != {NO} ORDER BY for_part, drivers"
-    )
+def _made(drivers: _Rows, boxes: _Boxes, opening: Columns, settings: Settings) -> list[MadePair]:
+    """The drivers that go into the boxes made for them."""
+    row_of = {part_id: at for at, (part_id, _) in enumerate(drivers.rows)}
+    some = [at for at, box in enumerate(boxes.rows) if box.made and box.for_part in row_of]
+    if not some:
+        return []
+    mine = np.array([row_of[str(boxes.rows[at].for_part)] for at in some])
+    columns = drivers.columns.take(mine) | boxes.columns.take(np.array(some)) | opening
+    code = _codes(rules_of(BASS), Evaluation(columns, settings), len(some))
+    pairs = [
+        MadePair(str(box.for_part), box.stood.drivers, box.stood.step, box.stood.code, int(told))
+        for box, told in zip((boxes.rows[at] for at in some), code, strict=True)
+        if told != NO
+    ]
+    return sorted(pairs, key=lambda pair: (pair.driver_id, pair.drivers))
