@@ -80,7 +80,7 @@ def rank(
     """
     question = question_of(sweeps, job)
     ahead(question)
-    field = gather_field(sweeps, question, Look(top * sweeps.mountings_of_a_part()))
+    field = gather_field(sweeps, question, Look(top))
     limit = job.limits.budget
     whole = list_distinct(field, sum_limits(question, limit), top, budget)
     sure = packages_of(field, sum_limits(question, limit, sure=True), sure=True, budget=budget)

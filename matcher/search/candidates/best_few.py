@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
-from bisect import bisect_right, insort
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from operator import add, le
@@ -33,24 +31,19 @@ def add_uses(first: tuple[int, ...], second: tuple[int, ...]) -> tuple[int, ...]
 
 
 def undominated(entries: Iterable[Entry], k: int) -> list[Entry]:
-    """The entries that can stand in one of the k best packages, in the total order.
+    """The entries that can stand in one of the k best packages of different parts, in the total order.
+
+    Entries of one part, through several adapters, count once.
 
     >>> [e.points for e in undominated([Entry(5, 9, (), ("a",), 0), Entry(7, 8, (), ("b",), 0)], 1)]
     [7]
     """
     kept: list[Entry] = []
-    money: list[int] = []  # of what is kept, sorted
-    plain = True  # so far all take the same of everything else
     for entry in sorted(entries, key=lambda entry: entry.order):
         # All that are kept stand before it in the order; those that cost and take no more dominate it.
-        plain = plain and (not kept or entry.uses == kept[0].uses)
-        over = bisect_right(money, entry.cents)
-        if over >= k and not plain:
-            beating = (1 for other in kept if other.cents <= entry.cents and _no_more(other.uses, entry.uses))
-            over = sum(itertools.islice(beating, k))
-        if over < k:
+        beating = {other.name[:1] for other in kept if other.cents <= entry.cents and _no_more(other.uses, entry.uses)}
+        if len(beating) < k:
             kept.append(entry)
-            insort(money, entry.cents)
     return kept
 
 

@@ -72,11 +72,6 @@ class Sweeps:
         code: int = self.once(("powered", vehicle_id), lambda: powered_code(self.con, vehicle_id, self.settings))
         return code
 
-    def mountings_of_a_part(self) -> int:
-        """In how many ways one part may go into one opening, at most: by itself, or through an adapter."""
-        adapters: int = self.once("adapters", lambda: self.con.execute("SELECT count(*) FROM adapter").fetchall()[0][0])
-        return 1 + adapters
-
     def may_hold(self, place: Place) -> bool:
         """Whether anything may be fastened at an opening at all."""
         code: int = self.once(("holds", *place.key), lambda: zone_code(self.con, place, self.settings))

@@ -1,7 +1,8 @@
 """Leaving out, in SQL, what cannot stand in one of the k best packages: only the rest crosses into Python.
 
 Within a group of parts that every feed sees as the same, a part is left out where k others are no dearer,
-draw no more, give no less and stand before it in the total order. The rivals that a part is held against
+draw no more, give no less and stand before it in the total order; through several adapters one part counts once.
+The rivals that a part is held against
 are the best few of its group by each merit: so no part is left out that should stay, and few stay that
 should not; what is left is held against all of its group once more.
 """
@@ -32,9 +33,14 @@ def unbeaten_sql(judged: str, merits: Merits, k: int) -> str:
     return (
         f"WITH judged AS MATERIALIZED ({judged}), "
         f"rivals AS (SELECT {names}, {rivals} AS rivals FROM judged GROUP BY {names}) "
-        f"SELECT judged.*, len(list_filter(rivals, lambda other: {_beats(merits)})) AS beaten "
+        f"SELECT judged.*, {_parts(f'list_filter(rivals, lambda other: {_beats(merits)})')} AS beaten "
         f"FROM judged JOIN rivals ON {met} WHERE beaten < {k}"
     )
+
+
+def _parts(rivals: str) -> str:
+    """SQL of how many different parts some rivals are: packages are told apart by parts, not by adapters."""
+    return f"len(list_distinct(list_transform({rivals}, lambda other: other.name[1])))"
 
 
 def _orders(merits: Merits) -> list[str]:
