@@ -8,19 +8,18 @@ from catalog_schema.answers import SlotCount
 from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
 from matcher.explain.wording import miss_says, supply_says
-from matcher.search.candidates.common import COMMON
 from matcher.search.candidates.head_units import HEAD
 from matcher.search.candidates.loudspeakers import SPEAKER
 from matcher.search.field import Field
-from matcher.search.fits.laid import sets_of
+from matcher.search.fits.families import parts_at
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import Miss, misses, supply_refusals
 from matcher.search.question import HEAD_UNIT, JobQuestion
 
-COLUMNS = {"head_unit": (*COMMON, *HEAD), "speaker": (*COMMON, *SPEAKER)}
-"""What the ranking reads of a family: the sets of figures that were laid for it are asked again."""
+CELLS = {"head_unit": HEAD, "speaker": SPEAKER}
+"""What the ranking reads of a family beside its fit: what was read for it is asked again."""
 
 
 def slot_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
@@ -52,7 +51,7 @@ def count_ahead(sweeps: Sweeps, question: JobQuestion) -> None:
 
 def _misses(sweeps: Sweeps, place: Place) -> list[Miss]:
     def read() -> list[Miss]:
-        return misses(sweeps.con, place, sets_of(sweeps, place, COLUMNS[place.family]), sweeps.settings)
+        return misses(sweeps, place, parts_at(sweeps, place.kind, place.family, CELLS[place.family]))
 
     found: list[Miss] = sweeps.once((place, "misses"), read)
     return found

@@ -13,8 +13,9 @@ from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
+from numpy.typing import NDArray
 
-from catalog_schema.jobs import LADDER, Wishes
+from catalog_schema.jobs import Wishes
 from matcher.settings import Settings
 
 CRITERIA = ("loudness", "bass", "screen", "original_look", "price", "known")
@@ -111,27 +112,21 @@ class Scoring:
         """Points lost for money."""
         return -self._weighted("price", Decimal(cents) / 100 * self.settings["points_price"])
 
+    def prices(self, cents: NDArray[np.int64]) -> NDArray[np.int64]:
+        """As `price`, of many."""
+        times, by = (self.settings["points_price"] * self.wishes.price).as_integer_ratio()
+        lost: NDArray[np.int64] = (cents * times + by // 2) // by
+        return -lost
+
+    def screens(self, screen_in: NDArray[np.int64]) -> NDArray[np.int64]:
+        """As `screen`, of many, in millionths of an inch."""
+        times, by = (self.settings["points_screen"] * self.wishes.screen * 100).as_integer_ratio()
+        earned: NDArray[np.int64] = (screen_in * times + by * 500_000) // (by * 1_000_000)
+        return earned
+
     def unknown(self, unsure: bool) -> int:
         """Points lost where something must be measured first."""
         return -_hundredths(self.settings["points_unknown"]) if unsure else 0
-
-    def look_sql(self, step: str) -> str:
-        """SQL of `look`."""
-        cases = " ".join(f"WHEN {at} THEN {self.look(at)}" for at in range(len(LADDER)))
-        return f"(CASE {step} {cases} END)"
-
-    def price_sql(self, cents: str) -> str:
-        """SQL of `price`."""
-        return f"(-round({cents} * {literal(self.settings['points_price'] * self.wishes.price)})::BIGINT)"
-
-    def screen_sql(self, screen_in: str) -> str:
-        """SQL of `screen`."""
-        each = literal(self.settings["points_screen"] * self.wishes.screen * 100)
-        return f"round(coalesce({screen_in}, 0) * {each})::BIGINT"
-
-    def unknown_sql(self, unsure: str) -> str:
-        """SQL of `unknown`."""
-        return f"(CASE WHEN {unsure} THEN {self.unknown(True)} ELSE 0 END)"
 
     def _weighted(self, wish: str, points: Decimal) -> int:
         return _hundredths(points * getattr(self.wishes, wish))

@@ -7,9 +7,9 @@ from decimal import Decimal
 import pytest
 
 from catalog_schema.answers import SlotCount
-from matcher.explain.slots import COLUMNS
+from matcher.explain.slots import CELLS
+from matcher.search.fits.families import parts_at
 from matcher.search.fits.fit import fit_part
-from matcher.search.fits.laid import sets_of
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import misses
@@ -62,7 +62,7 @@ def test_each_rule_refuses_as_many_as_it_refuses_one_by_one(store: Store, seed: 
                     if check.verdict == "no" and check.rule != "step" and not check.about:
                         counted.setdefault(check.rule, []).append((-(check.margin or Decimal(0)), name))
             place = Place(kind, family, vehicle_id, opening_id, LOOSEST)
-            told = misses(store.con, place, sets_of(sweeps, place, COLUMNS[family]), settled.settings)
+            told = misses(sweeps, place, parts_at(sweeps, kind, family, CELLS[family]))
             assert {one.rule.name: (one.count, one.nearest) for one in told} == {
                 rule: (len(some), min(some)[1]) for rule, some in counted.items()
             }

@@ -7,7 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+from catalog_schema.ladder import LADDER
 from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
+from matcher.search.fits.arrays import Numbers
 from matcher.search.fits.mounted import Tally
 from matcher.search.scoring import Scoring
 
@@ -38,9 +43,11 @@ def points_of(scoring: Scoring, step: int, cost: Cost, *, unsure: bool) -> tuple
     )
 
 
-def points_sql(scoring: Scoring, open: str) -> str:
-    """SQL of the sum of `points_of`."""
-    return f"{scoring.look_sql('taken')} + {scoring.price_sql('cents')} + {scoring.unknown_sql(open)}"
+def points_at(scoring: Scoring, step: Numbers, cents: Numbers, unsure: NDArray[np.bool_]) -> Numbers:
+    """The sum of `points_of`, by row."""
+    looks = np.array([scoring.look(at) for at in range(len(LADDER))], np.int64)
+    found: Numbers = looks[step] + scoring.prices(cents) + np.where(unsure, scoring.unknown(True), 0)
+    return found
 
 
 def named(columns: Sequence[str]) -> tuple[str, ...]:

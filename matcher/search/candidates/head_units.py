@@ -2,47 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.common import (
-    COMMON,
-    KEPT,
-    Filled,
-    cost_of,
-    microamps,
-    named,
-    original,
-    points_of,
-    points_sql,
-)
+from matcher.search.candidates.common import KEPT, Filled, cost_of, microamps, original, points_at, points_of
 from matcher.search.feeds.parts import Candidate, HeadSignature
-from matcher.search.fits.laid import Laid, lay_swept
-from matcher.search.fits.looks import Look, Merits
-from matcher.search.fits.mounted import Order, read_swept, read_tallies
+from matcher.search.fits.arrays import Numbers, Parts, columns_told, distinct
+from matcher.search.fits.families import mountings_at, parts_at
+from matcher.search.fits.feasible import Mountings
+from matcher.search.fits.looks import Look
+from matcher.search.fits.mounted import Fitted, cell, kept, money_of, names, tallies
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.undominated import Merits
 from matcher.search.fits.wanted import Wanted
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import Scoring
 
-HEAD = (
-    "part.standby_ma",
-    "part.screen_in",
-    "part.features",
-    "part.amp_channels",
-    "part.amp_w",
-    "part.amp_min_ohm",
-    "part.preouts",
-    "part.preout_v",
-    "part.preout_v_tol",
-)
-
-
-HEAD_ITSELF = 3
-"""Where among these a head unit's signature begins."""
+SIGNATURE = ("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v", "preout_v_tol")
+COUNTED = frozenset({"amp_channels", "preouts"})
+HEAD = ("standby_ma", "screen_in", "features", *SIGNATURE)
+"""What is read of a head unit beside its fit."""
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 
 
@@ -77,69 +63,133 @@ def _heads(
     supply = sweeps.powered(question.job.vehicle_id)
     if supply == NO or question.dash_id is None:
         return Filled([], {})
-    con = sweeps.con
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
-    must = tuple(question.job.limits.must or ()) if lacking else None
-    laid: Laid = sweeps.once(
-        (place, wanted, look.k), lambda: lay_swept(sweeps, place, 1, (*COMMON, *HEAD), look.k, wanted)
+    kinds: HeadKinds = sweeps.once(
+        ("kinds", "head_unit", matter), lambda: HeadKinds(parts_at(sweeps, "dash", "head_unit", HEAD), matter)
     )
-    relation, params = _told_apart(laid, question.dash_allowed, supply, matter, must)
-    asked = Order(named((*COMMON, *HEAD)), ("telling",), _merits(scoring))
-    key = (laid.relation, question.dash_allowed, matter, must)
-    tallies = sweeps.once(key, lambda: read_tallies(con, laid, asked, relation, params))
-    rows = sweeps.once((*key, look, scoring.wishes), lambda: read_swept(con, laid, asked, relation, params, look))
-    return Filled([_head(row, question.dash_id, supply, scoring) for row in rows], tallies)
-
-
-def _told_apart(
-    laid: Laid, allowed: int, supply: int, matter: tuple[str, ...], must: tuple[str, ...] | None
-) -> tuple[str, dict[str, Any]]:
-    """The relation of head units within a step with what tells them apart; of those that lack something, if named."""
-    sure, params = f"sure AND {supply == FITS}", {"matter": list(matter)}
-    relation = (
-        f"SELECT * REPLACE ({sure} AS sure), NOT ({sure}) OR standby_ma IS NULL AS is_open, "
-        f"list_sort(list_intersect(features, $matter::VARCHAR[])) AS telling "
-        f"FROM {laid.relation} WHERE taken <= {allowed}"
+    mountings = mountings_at(sweeps, place, 1, HEAD, look.k, wanted)
+    allowed = mountings.taken <= question.dash_allowed
+    if lacking:
+        allowed &= kinds.lacks(set(question.job.limits.must or ()))[mountings.part]
+    at = HeadsAt(kinds, mountings, supply)
+    rows = np.flatnonzero(allowed)
+    told = tallies(mountings, rows, at.sure, kinds.telling)
+    found = list(kept(mountings, rows, at.merits(rows, scoring), look.k))
+    found.sort(key=lambda one: (one.part, one.adapter["adapter_id"] or ""))
+    return Filled(
+        [at.candidate(one, question.dash_id, scoring) for one in found],
+        {(kinds.tellings[number],): one for number, one in told.items()},
     )
-    if must is None:
-        return relation, params
-    return f"{relation} AND NOT list_has_all(features, $must::VARCHAR[])", params | {"must": list(must)}
 
 
-def _merits(scoring: Scoring) -> Merits:
-    signature = named(("part", *HEAD[HEAD_ITSELF:]))
-    return Merits(
-        group=(*signature, "telling"),
-        points=f"{scoring.screen_sql('screen_in')} + {points_sql(scoring, 'is_open')}",
-        open="is_open",
-        low="coalesce(standby_ma, 0)",
-    )
+@dataclass
+class HeadKinds:
+    """What head units are to the rest of the system, by part: their electrical class, and features that matter."""
+
+    parts: Parts
+    matter: tuple[str, ...]
+
+    @cached_property
+    def _by_features(self) -> tuple[list[tuple[str, ...] | None], Numbers]:
+        return self.parts.lists["features"], self.parts.cells["features"].values
+
+    @cached_property
+    def tellings(self) -> list[tuple[str, ...] | None]:
+        """Every set of features that matter; none where the features are not known."""
+        return list(dict.fromkeys(map(self._told, self._by_features[0])))
+
+    def _told(self, features: tuple[str, ...] | None) -> tuple[str, ...] | None:
+        return None if features is None else tuple(sorted(set(features) & set(self.matter)))
+
+    @cached_property
+    def telling(self) -> Numbers:
+        """By part: its place in `tellings`."""
+        lists, number = self._by_features
+        at = {telling: place for place, telling in enumerate(self.tellings)}
+        return np.array([at[self._told(features)] for features in lists], np.int64)[number]
+
+    def lacks(self, must: set[str]) -> NDArray[np.bool_]:
+        """By part: whether its features are known and some of these are not among them."""
+        lists, number = self._by_features
+        return np.array([some is not None and not must <= set(some) for some in lists], np.bool_)[number]
+
+    @cached_property
+    def group(self) -> Numbers:
+        """By part: the same number for all that are alike to whatever is asked."""
+        columns = [column for name in SIGNATURE for column in columns_told(self.parts.cells[name])]
+        return distinct([*columns, self.telling], len(self.parts)).number
+
+    def features(self, row: int) -> frozenset[str] | None:
+        """The features of a part."""
+        lists, number = self._by_features
+        some = lists[int(number[row])]
+        return None if some is None else frozenset(some)
+
+    def signature(self, row: int) -> HeadSignature:
+        """A part as the rest of the system sees it."""
+        figures: dict[str, Any] = {name: cell(self.parts.cells[name], row) for name in SIGNATURE}
+        for name in COUNTED:
+            figures[name] = None if figures[name] is None else int(figures[name])
+        return HeadSignature(**figures)
+
+
+@dataclass
+class HeadsAt:
+    """The head units that go into a dash opening, in a vehicle of which the supply has been asked."""
+
+    kinds: HeadKinds
+    mountings: Mountings
+    supply: int
+
+    @property
+    def sure(self) -> NDArray[np.bool_]:
+        """By way in: whether nothing about it is left to measure."""
+        return self.mountings.sure & (self.supply == FITS)
+
+    def merits(self, rows: Numbers, scoring: Scoring) -> Merits:
+        """What some of the ways in are held against each other by."""
+        at, part, cells = self.mountings, self.mountings.part[rows], self.kinds.parts.cells
+        drain, screen = (
+            np.where(cells[name].known, cells[name].values, 0)[part] for name in ("standby_ma", "screen_in")
+        )
+        open_ = ~self.sure[rows] | ~np.asarray(cells["standby_ma"].known)[part]
+        return Merits(
+            group=self.kinds.group[part],
+            part=part,
+            points=scoring.screens(screen) + points_at(scoring, at.taken[rows], at.cents[rows], open_),
+            cents=at.cents[rows],
+            open=open_,
+            name=names(at)[rows],
+            high=np.zeros(len(rows), np.int64),
+            low=drain,
+        )
+
+    def candidate(self, one: Fitted, dash_id: str, scoring: Scoring) -> Candidate:
+        """A head unit through an adapter, as a candidate."""
+        parts, adapter, step = self.kinds.parts, one.adapter, int(self.mountings.taken[one.row])
+        paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
+        cost = cost_of(1, money_of(parts, one.part), paid, scoring)
+        standby_ma, screen_in = (cell(parts.cells[name], one.part) for name in ("standby_ma", "screen_in"))
+        unsure = not self.sure[one.row]
+        own = points_of(scoring, step, cost, unsure=unsure or standby_ma is None)
+        return Candidate(
+            slot=HEAD_UNIT,
+            opening_id=dash_id,
+            part_id=str(parts.part_ids[one.part]),
+            adapter_id=adapter["adapter_id"],
+            step=step,
+            unsure=unsure,
+            cost=cost,
+            drain_ua=microamps(standby_ma),
+            unsure_drain=standby_ma is None,
+            points=(("screen", scoring.screen(screen_in)), *own),
+            signature=self.kinds.signature(one.part),
+            screen_in=screen_in,
+            features=self.kinds.features(one.part),
+        )
 
 
 def wanted_of(job: Job) -> Wanted:
     """What a job asks of a head unit."""
     least = job.limits.screen_min_in
     return Wanted(None if least is None else least.value, tuple(job.limits.must or ()))
-
-
-def _head(row: tuple[Any, ...], dash_id: str, supply: int, scoring: Scoring) -> Candidate:
-    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest, adapter = row
-    standby_ma, screen_in, features, *signature = rest
-    cost = cost_of(1, (price, pack_of, labour_h), adapter, scoring)
-    unsure = min(code, supply) != FITS
-    own = points_of(scoring, step, cost, unsure=unsure or standby_ma is None)
-    return Candidate(
-        slot=HEAD_UNIT,
-        opening_id=dash_id,
-        part_id=part_id,
-        adapter_id=adapter_id,
-        step=step,
-        unsure=unsure,
-        cost=cost,
-        drain_ua=microamps(standby_ma),
-        unsure_drain=standby_ma is None,
-        points=(("screen", scoring.screen(screen_in)), *own),
-        signature=HeadSignature(*signature),
-        screen_in=screen_in,
-        features=None if features is None else frozenset(features),
-    )

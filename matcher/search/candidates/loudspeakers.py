@@ -4,33 +4,30 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from functools import cached_property
 
-from matcher.rules.rule import FITS
-from matcher.search.candidates.common import COMMON, KEPT, Filled, cost_of, named, original, points_of, points_sql
+import numpy as np
+
+from matcher.kernel.columns import word_of
+from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
-from matcher.search.fits.laid import Laid, lay_swept
-from matcher.search.fits.looks import Look, Merits
-from matcher.search.fits.mounted import Order, Tallies, read_swept, read_tallies
+from matcher.search.fits.arrays import Numbers, Parts, columns_told, distinct
+from matcher.search.fits.families import mountings_at, parts_at
+from matcher.search.fits.feasible import Mountings
+from matcher.search.fits.looks import Look
+from matcher.search.fits.mounted import Fitted, cell, kept, money_of, names, tallies
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.undominated import Merits
 from matcher.search.question import JobQuestion, SpeakerPlace
-from matcher.search.scoring import Scoring, level_at_1w_cdb, literal
-from matcher.store.connection import Connection
+from matcher.search.scoring import Scoring, level_at_1w_cdb
 
-SPEAKER = (
-    "part.impedance_ohm",
-    "part.coils",
-    "part.rms_w",
-    "part.sens_db",
-    "part.sens_basis",
-    "part.low_hz",
-)
-
-
-NO_LOWS = [{"low_hz": Decimal(0), "low_points": 0}]
-NO_LEVELS = [{"sens_db": Decimal(0), "sens_basis": "", "impedance_ohm": Decimal(0), "level_cdb": 0}]
-"""What nothing is found in, with its columns."""
+SIGNATURE = ("impedance_ohm", "coils", "rms_w")
+SOUND = ("sens_db", "sens_basis", "impedance_ohm")
+SPEAKER = (*SIGNATURE, "sens_db", "sens_basis", "low_hz")
+"""What is read of a loudspeaker beside its fit."""
+NOT_KNOWN = -(1 << 40)
+"""Stands for a level that is not known."""
 
 
 def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
@@ -38,105 +35,135 @@ def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring
     if place.kept:
         signature = SpeakerSignature(place.factory_ohm, 1, None, original=True)
         return Filled([original("speaker", place.opening_id, signature)], {signature: KEPT})
-    points = points_sql(scoring, "NOT sure")
-    asked = _Asked(f"taken <= {place.allowed}", points, scoring.unknown(True))
-    laid = laid_at(sweeps, question, place, look.k)
-    tallies, rows = _read(sweeps, laid, place, scoring, asked, look)
-    told = {SpeakerSignature(ohm, coils, rms_w): tally for (ohm, coils, rms_w), tally in tallies.items()}
-    return Filled([speaker_of(row, place, scoring) for row in rows], told)
+    at = speakers_at(sweeps, question, place, look.k)
+    rows = np.flatnonzero(at.mountings.taken <= place.allowed)
+    told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
+    found = list(kept(at.mountings, rows, at.merits(rows, scoring), look.k))
+    found.sort(key=lambda one: (one.part, one.adapter["adapter_id"] or ""))
+    signatures = at.sound.signatures
+    return Filled(
+        [at.candidate(one, place, scoring) for one in found], {signatures[number]: one for number, one in told.items()}
+    )
 
 
-@dataclass(frozen=True)
-class _Asked:
-    """Which loudspeakers of an opening are read, and what counts of them beside reach and level."""
-
-    where: str
-    points: str
-    doubt: int
-
-
-def laid_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int) -> Laid:
+def speakers_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
     """What goes into an opening, whatever it alters: trade-offs and what-ifs ask beyond the step that is allowed."""
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, LOOSEST)
-    columns = (*COMMON, *SPEAKER)
-    laid: Laid = sweeps.once((opening, place.count, k), lambda: lay_swept(sweeps, opening, place.count, columns, k))
-    return laid
+    parts = parts_at(sweeps, "speaker", "speaker", SPEAKER)
+    sound: Sound = sweeps.once(("sound", "speaker"), lambda: Sound(parts))
+    return SpeakersAt(sound, mountings_at(sweeps, opening, place.count, SPEAKER, k))
 
 
-def _read(
-    sweeps: Sweeps, laid: Laid, place: SpeakerPlace, scoring: Scoring, one: _Asked, look: Look
-) -> tuple[Tallies, list[tuple[Any, ...]]]:
-    """How many there are, and what is read of them."""
-    if not laid.mates.mouths:
-        return {}, []
-    con, signature = sweeps.con, ("impedance_ohm", "coils", "rms_w")
-    merits = Merits(
-        group=signature,
-        points=f"coalesce(low_points, 0) + {one.points}",
-        open="NOT sure",
-        high="coalesce(level_cdb, -1)",
-        doubt=one.doubt,
-        mix=literal(sweeps.settings["points_level"] * scoring.wishes.loudness),
-    )
-    told, params = told_sql(sweeps, laid, scoring)
-    relation = f"{told} WHERE {one.where}"
-    asked = Order(named((*COMMON, *SPEAKER)), signature, merits)
-    key = (laid.relation, one, scoring.wishes)
-    tallies = sweeps.once((laid.relation, one.where), lambda: read_tallies(con, laid, asked, relation, params))
-    return tallies, sweeps.once((*key, look), lambda: read_swept(con, laid, asked, relation, params, look))
+@dataclass
+class Sound:
+    """What loudspeakers are to their feed, by part: their electrical class, their level, their reach."""
+
+    parts: Parts
+
+    @cached_property
+    def _alike(self) -> tuple[Numbers, Numbers]:
+        coils = self.parts.cells["coils"]
+        columns = [column for name in SIGNATURE if name != "coils" for column in self._told(name)]
+        columns.append(np.where(coils.known, coils.values, 1_000_000))
+        return distinct(columns, len(self.parts))
+
+    def _told(self, name: str) -> list[Numbers]:
+        return columns_told(self.parts.cells[name])
+
+    @property
+    def signature(self) -> Numbers:
+        """By part: its place in `signatures`."""
+        return self._alike[1]
+
+    @cached_property
+    def signatures(self) -> list[SpeakerSignature]:
+        """Every electrical class of them."""
+        return [self.signature_of(row) for row in self._alike[0].tolist()]
+
+    def signature_of(self, row: int) -> SpeakerSignature:
+        """The electrical class of a part."""
+        impedance_ohm, coils, rms_w = (cell(self.parts.cells[name], row) for name in SIGNATURE)
+        return SpeakerSignature(impedance_ohm, int(coils or 1), rms_w)
+
+    @cached_property
+    def level(self) -> Numbers:
+        """By part: its level at 1 W in hundredths of a decibel; `NOT_KNOWN` where that is not known."""
+        first, number = distinct([column for name in SOUND for column in self._told(name)], len(self.parts))
+        levels = (self.level_of(row) for row in first.tolist())
+        return np.array([NOT_KNOWN if level is None else level for level in levels], np.int64)[number]
+
+    def level_of(self, row: int) -> int | None:
+        """The level of a part at 1 W."""
+        return level_at_1w_cdb(self.cell("sens_db", row), self.word("sens_basis", row), self.cell("impedance_ohm", row))
+
+    @cached_property
+    def _reach(self) -> tuple[Numbers, Numbers]:
+        return distinct(self._told("low_hz"), len(self.parts))
+
+    @property
+    def reach(self) -> Numbers:
+        """By part: a number for its lower end, the same for all that reach as low."""
+        return self._reach[1]
+
+    def low_points(self, scoring: Scoring) -> Numbers:
+        """By part: the points for how low it reaches."""
+        first, number = self._reach
+        return np.array([scoring.low(self.cell("low_hz", row)) for row in first.tolist()], np.int64)[number]
+
+    def cell(self, name: str, row: int) -> Decimal | None:
+        """A figure of a part."""
+        found: Decimal | None = cell(self.parts.cells[name], row)
+        return found
+
+    def word(self, name: str, row: int) -> str | None:
+        """A word of a part."""
+        column = self.parts.cells[name]
+        return word_of(column.values[row]) if column.values[row] >= 0 else None
 
 
-def told_sql(sweeps: Sweeps, laid: Laid, scoring: Scoring) -> tuple[str, dict[str, Any]]:
-    """SQL of what was laid with the points for its reach and its level at 1 W, and the parameters of that."""
-    leveled, params = leveled_sql(sweeps, laid)
-    relation = f"SELECT * FROM ({leveled}) LEFT JOIN (SELECT unnest($lows, max_depth := 2)) AS lows USING (low_hz)"
-    return relation, params | {"lows": lows_of(sweeps, laid, scoring)}
+@dataclass
+class SpeakersAt:
+    """The loudspeakers that go into an opening."""
 
+    sound: Sound
+    mountings: Mountings
 
-def leveled_sql(sweeps: Sweeps, laid: Laid) -> tuple[str, dict[str, Any]]:
-    """SQL of what was laid with its level at 1 W, and the parameters of that."""
-    relation = (
-        f"SELECT swept.* REPLACE (coalesce(coils, 1) AS coils), level_cdb FROM {laid.relation} AS swept "
-        "LEFT JOIN (SELECT unnest($levels, max_depth := 2)) AS levels USING (sens_db, sens_basis, impedance_ohm)"
-    )
-    return relation, {"levels": sweeps.once((laid.relation, "levels"), lambda: _levels(sweeps.con, laid))}
+    def merits(self, rows: Numbers, scoring: Scoring) -> Merits:
+        """What some of the ways in are held against each other by."""
+        at, part = self.mountings, self.mountings.part[rows]
+        open_ = ~at.sure[rows]
+        weight = scoring.settings["points_level"] * scoring.wishes.loudness
+        return Merits(
+            group=self.sound.signature[part],
+            part=part,
+            points=self.sound.low_points(scoring)[part] + points_at(scoring, at.taken[rows], at.cents[rows], open_),
+            cents=at.cents[rows],
+            open=open_,
+            name=names(at)[rows],
+            high=np.maximum(self.sound.level[part], -1),
+            low=np.zeros(len(rows), np.int64),
+            doubt=scoring.unknown(True),
+            mix=float(weight),
+        )
 
-
-def lows_of(sweeps: Sweeps, laid: Laid, scoring: Scoring) -> list[dict[str, Any]]:
-    """The points for each reach that some loudspeaker has."""
-    lows: list[Decimal] = sweeps.once((laid.relation, "lows"), lambda: _lows(sweeps.con, laid))
-    return [{"low_hz": low_hz, "low_points": scoring.low(low_hz)} for low_hz in lows] or NO_LOWS
-
-
-def _lows(con: Connection, laid: Laid) -> list[Decimal]:
-    rows = con.execute(f"SELECT DISTINCT low_hz FROM {laid.relation} WHERE low_hz IS NOT NULL").fetchall()
-    return [low_hz for (low_hz,) in rows]
-
-
-def _levels(con: Connection, laid: Laid) -> list[dict[str, Any]]:
-    """The level at 1 W for each sensitivity that some loudspeaker has."""
-    names = ("sens_db", "sens_basis", "impedance_ohm")
-    columns = ", ".join(names)
-    rows = con.execute(f"SELECT DISTINCT {columns} FROM {laid.relation} WHERE ({columns}) IS NOT NULL").fetchall()
-    told = [dict(zip(names, row, strict=True)) | {"level_cdb": level_at_1w_cdb(*row)} for row in rows]
-    return [one for one in told if one["level_cdb"] is not None] or NO_LEVELS
-
-
-def speaker_of(row: tuple[Any, ...], place: SpeakerPlace, scoring: Scoring) -> Candidate:
-    """A row of `read_swept` as a candidate."""
-    adapter_id, step, code, part_id, price, pack_of, labour_h, *rest, adapter = row
-    impedance_ohm, coils, rms_w, sens_db, sens_basis, low_hz = rest
-    cost = cost_of(place.count, (price, pack_of, labour_h), adapter, scoring)
-    return Candidate(
-        slot="speaker",
-        opening_id=place.opening_id,
-        part_id=part_id,
-        adapter_id=adapter_id,
-        step=step,
-        unsure=code != FITS,
-        cost=cost,
-        points=(("bass", scoring.low(low_hz)), *points_of(scoring, step, cost, unsure=code != FITS)),
-        signature=SpeakerSignature(impedance_ohm, coils or 1, rms_w),
-        level_cdb=level_at_1w_cdb(sens_db, sens_basis, impedance_ohm),
-        low_hz=low_hz,
-    )
+    def candidate(self, one: Fitted, place: SpeakerPlace, scoring: Scoring) -> Candidate:
+        """A loudspeaker through an adapter, as a candidate."""
+        sound, step = self.sound, int(self.mountings.taken[one.row])
+        unsure = not self.mountings.sure[one.row]
+        adapter = one.adapter
+        paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
+        cost = cost_of(place.count, money_of(sound.parts, one.part), paid, scoring)
+        low_hz = sound.cell("low_hz", one.part)
+        return Candidate(
+            slot="speaker",
+            opening_id=place.opening_id,
+            part_id=str(sound.parts.part_ids[one.part]),
+            adapter_id=adapter["adapter_id"],
+            step=step,
+            unsure=unsure,
+            cost=cost,
+            points=(("bass", scoring.low(low_hz)), *points_of(scoring, step, cost, unsure=unsure)),
+            signature=sound.signature_of(one.part),
+            level_cdb=sound.level_of(one.part),
+            low_hz=low_hz,
+        )

@@ -13,17 +13,9 @@ from functools import cached_property
 from typing import Any
 
 from catalog_schema.jobs import step_rank
-from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.fits.figures import mouth_columns
-from matcher.search.fits.place import Place
-from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql
-from matcher.search.scoring import money_sql
-from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.rules.rule import FITS, MEASURE
 
 DRILLED = step_rank("drilled")
-JUDGED = ("step", "adapter_base", "adapter_bolts")
-"""What a mouth carries of its own: its step, and how its adapter sits there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +145,10 @@ class Mates:
                 if classes:
                     yield WayIn(way.taken, is_sure, classes)
 
+    def is_bare(self, place: int) -> bool:
+        """Whether a class is the opening itself, without an adapter."""
+        return self.classes[place][0]["adapter_id"] is None
+
     def first(self, classes: int) -> Any:
         """The cheapest adapter of some classes."""
         return self.classes[next(places(classes))][0]
@@ -191,43 +187,3 @@ def places(bits: int) -> Iterator[int]:
     while bits:
         yield (bits & -bits).bit_length() - 1
         bits &= bits - 1
-
-
-def read_mates(con: Connection, place: Place, pieces: int, k: int, settings: Settings) -> Mates:
-    """The mouths of an opening within its step; they stand in the relation ``mouth`` from now on."""
-    con.execute(_classes_sql(place, pieces, k, settings), place.key)
-    rows = con.execute("SELECT mates, many FROM mate ORDER BY place").fetchall()
-    figures = "SELECT place, unnest(gives) AS one FROM mate"
-    mouths = con.execute(
-        f"SELECT one.hole_is_cut, place, one.step, one.adapter_base, one.adapter_bolts FROM ({figures})"
-    ).fetchall()
-    mates = Mates(place.allowed, [row[0] for row in rows], [row[1] for row in rows], [Mouth(*row) for row in mouths])
-    after = f"CASE WHEN one.hole_is_cut THEN {len(rows)} ELSE 0 END"
-    con.execute(
-        f"CREATE OR REPLACE TEMP TABLE mouth AS SELECT unnest(one), "
-        f"set_bit(bitstring('0', {max(mates.size, 1)}), (place + {after})::INTEGER, 1) AS bit FROM ({figures})"
-    )
-    return mates
-
-
-def _classes_sql(place: Place, pieces: int, k: int, settings: Settings) -> str:
-    """Adapters by class, the cheapest class first; the opening itself is a class of its own."""
-    kind = place.kind
-    figures = ", ".join(f'"{name}": "{name}"' for name in (*mouth_columns(kind, settings), "hole_is_cut", *JUDGED))
-    mouths = f"{bare_mouth_sql()} UNION ALL BY NAME SELECT * FROM ({adapter_mouth_sql(kind, settings)})"
-    goods, work = money_sql("adapter", pieces, settings)
-    one = '{"adapter_id": adapter_id, "price": price, "pack_of": pack_of, "labour_h": labour_h, "cents": cents}'
-    return (
-        f"CREATE OR REPLACE TEMP TABLE mate AS WITH adapter AS ({part_sql('adapter', settings)}), "
-        f"opening AS (SELECT * FROM opening_{kind} WHERE vehicle_id = ? AND opening_id = ?), "
-        f"hole AS (SELECT * FROM ({hole_sql(kind, settings)}) WHERE step <= {place.allowed}), "
-        f"near AS (SELECT * FROM ({mouths}) WHERE adapter_base != {NO} AND step <= {place.allowed} "
-        f"AND (adapter_bolts != {NO} OR {place.allowed} >= {DRILLED})), "
-        f"alike AS (SELECT adapter_id, list({{{figures}}} ORDER BY hole_is_cut) AS gives "
-        "FROM near GROUP BY adapter_id), "
-        "priced AS (SELECT gives, adapter_id, adapter.price, adapter.pack_of, adapter.labour_h, "
-        f"coalesce({goods} + {work}, 0) AS cents FROM alike LEFT JOIN adapter ON adapter.part_id = adapter_id), "
-        f"class AS (SELECT gives, count(*) AS many, (list({one} ORDER BY cents, adapter_id))[:{k}] AS mates "
-        "FROM priced GROUP BY gives) SELECT *, "
-        "row_number() OVER (ORDER BY mates[1].cents, coalesce(mates[1].adapter_id, '')) - 1 AS place FROM class"
-    )

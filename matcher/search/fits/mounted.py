@@ -1,18 +1,19 @@
-"""What is read of the parts that go into an opening: how many ways in there are, and the parts that matter.
-
-Only what k others do not always beat (`unbeaten`) crosses into Python.
-"""
+"""What is read of the parts that go into an opening: how many ways in there are, and the rows that matter."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
-from matcher.rules.rule import FITS, MEASURE
-from matcher.search.fits.laid import Laid
-from matcher.search.fits.looks import Look, Merits, judged_sql
-from matcher.search.fits.unbeaten import unbeaten_sql
-from matcher.store.connection import Connection
+import numpy as np
+from numpy.typing import NDArray
+
+from matcher.kernel.columns import Column
+from matcher.kernel.exact import from_micro
+from matcher.search.fits.arrays import Numbers, Parts
+from matcher.search.fits.feasible import Mountings
+from matcher.search.fits.undominated import Merits, dominated_by
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,52 +27,51 @@ class Tally:
     """Parts of which some way leaves nothing to measure."""
 
 
-Tallies = dict[tuple[Any, ...], Tally]
+def tallies(mountings: Mountings, rows: Numbers, sure: NDArray[np.bool_], group: Numbers) -> dict[int, Tally]:
+    """How many there are of some rows, by the group of their part; `sure` and `group` are by row and by part."""
+    part, size = mountings.part[rows], int(group.max(initial=0)) + 1
+    ways = np.zeros(size, np.int64)
+    np.add.at(ways, group[part], mountings.ways[rows])
+    every, certain = (np.bincount(group[np.unique(some)], minlength=size) for some in (part, part[sure[rows]]))
+    return {at: Tally(int(ways[at]), int(every[at]), int(certain[at])) for at in np.flatnonzero(every).tolist()}
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What is read of each part, what they are counted by, and what they are held against others by."""
+class Fitted(NamedTuple):
+    """One part through one adapter."""
 
-    columns: tuple[str, ...]
-    counted: tuple[str, ...]
-    merits: Merits
-
-
-def read_tallies(con: Connection, laid: Laid, asked: Order, relation: str, params: dict[str, Any]) -> Tallies:
-    """How many there are of a relation over what was laid, by the columns that they are counted by."""
-    if not laid.mates.mouths:
-        return {}
-    counted = ", ".join(asked.counted)
-    counts = "sum(ways)::BIGINT, count(DISTINCT part_id), count(DISTINCT part_id) FILTER (sure)"
-    rows = con.execute(f"SELECT {counts}, {counted} FROM ({relation}) GROUP BY {counted}", params).fetchall()
-    return {tuple(map(_hashable, row[3:])): Tally(*row[:3]) for row in rows}
+    row: int
+    part: int
+    adapter: dict[str, Any]
 
 
-def read_swept(
-    con: Connection, laid: Laid, asked: Order, relation: str, params: dict[str, Any], look: Look
-) -> list[tuple[Any, ...]]:
-    """What matters of a relation over what was laid, by part and adapter.
-
-    Each row is (adapter, step, code, part, *columns, (adapter's price, pack_of, labour_h)).
-    """
-    if not laid.mates.mouths:
-        return []
-    named = f"(SELECT *, [part_id, coalesce(adapter_id, '')] AS name FROM ({relation}))"
-    some = unbeaten_sql(judged_sql(named, asked.merits), asked.merits, look.k)
-    rows = con.execute(
-        f"SELECT through, beaten, taken, CASE WHEN sure THEN {FITS} ELSE {MEASURE} END, part_id, "
-        f"{', '.join(asked.columns)} FROM ({some})",
-        params,
-    ).fetchall()
-    found = [
-        (one["adapter_id"], taken, code, part_id, *rest, (one["price"], one["pack_of"], one["labour_h"]))
-        for through, beaten, taken, code, part_id, *rest in rows
+def kept(mountings: Mountings, rows: Numbers, merits: Merits, k: int) -> Iterator[Fitted]:
+    """What k others do not always beat: each part with the cheapest adapters of each way in."""
+    beaten = dominated_by(merits, k)
+    for at in np.flatnonzero(beaten < k).tolist():
+        row = int(rows[at])
         # What is dearer of the same part is beaten by what is cheaper as well.
-        for one in laid.mates.cheapest(laid.through[through], look.k - beaten)
-    ]
-    return sorted(found, key=lambda row: (row[3], row[0] or ""))
+        classes = mountings.classes[int(mountings.through[row])]
+        for adapter in mountings.mates.cheapest(classes, k - int(beaten[at])):
+            yield Fitted(row, int(mountings.part[row]), adapter)
 
 
-def _hashable(cell: Any) -> Any:
-    return tuple(cell) if isinstance(cell, list) else cell
+def names(mountings: Mountings) -> Numbers:
+    """The place of each row in the order of names: by part, then by its cheapest adapter."""
+    first = [mountings.mates.first(classes)["adapter_id"] or "" for classes in mountings.classes]
+    rank = {name: at for at, name in enumerate(sorted(set(first)))}
+    adapter = np.array([rank[name] for name in first], np.int64)[mountings.through]
+    return mountings.part * (len(rank) + 1) + adapter
+
+
+def cell(column: Column, row: int) -> Any:
+    """A cell as a plain number, word, or yes and no; None where it is not known."""
+    if not np.broadcast_to(column.known, column.values.shape)[row]:
+        return None
+    value = column.values[row]
+    return bool(value) if column.values.dtype == np.bool_ else from_micro(value)
+
+
+def money_of(parts: Parts, row: int) -> tuple[Any, Any, Any]:
+    """What a part is sold for: price, pieces in a pack, and hours of fitting."""
+    price, pack_of, labour_h = (cell(parts.cells[name], row) for name in ("price", "pack_of", "labour_h"))
+    return price, None if pack_of is None else int(pack_of), labour_h

@@ -29,20 +29,27 @@ def check_rows(
     con: Connection, asked: Asked, params: Sequence[object], settings: Settings
 ) -> list[tuple[tuple[Any, ...], list[Check]]]:
     """For every row of the source: what stands beside, and a check for each rule that applies."""
+    columns, beside = read_asked(con, asked, params, settings)
+    if not beside:
+        return []
+    return list(zip(beside, explain(asked.rules, columns, settings, len(beside)), strict=True))
+
+
+def read_asked(
+    con: Connection, asked: Asked, params: Sequence[object], settings: Settings
+) -> tuple[Columns, list[tuple[Any, ...]]]:
+    """All that some rules read of the rows of a source, and what stands beside each of them."""
     figures = read_by(*(term for rule in asked.rules for term in rule.terms))
     weighed = {figure for rule in asked.rules for term in rule.terms for figure in weighed_by(term)}
     columns = [column(figure) for figure in figures]
     tols = [figure_tol_sql(figure, settings) if figure in weighed else "NULL" for figure in figures]
     statement = f"{asked.ctes} SELECT {', '.join([*asked.beside, *columns, *tols])} FROM {asked.source}"
     rows = con.execute(statement, params).fetchall()
-    if not rows:
-        return []
     beside, each = len(asked.beside), len(figures)
-    read = list(zip(*(row[beside:] for row in rows), strict=True))
+    read = list(zip(*(row[beside:] for row in rows), strict=True)) or [()] * 2 * each
     named = zip(figures, read[:each], read[each:], strict=True)
     kept = Columns({str(figure): column_of(cells, own) for figure, cells, own in named})
-    told = explain(asked.rules, kept, settings, len(rows))
-    return [(row[:beside], checks) for row, checks in zip(rows, told, strict=True)]
+    return kept, [row[:beside] for row in rows]
 
 
 @contextmanager

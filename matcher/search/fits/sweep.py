@@ -10,15 +10,19 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from catalog_schema.answers import Check, Fit
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
 from matcher.rules.holding import HOLDING
-from matcher.rules.rule import FITS, NO
+from matcher.rules.rule import FITS, MEASURE, NO, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
-from matcher.search.fits.relations import measured, worst_code, zone_sql
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.relations import refuses, zone_sql
+from matcher.search.fits.statement import Asked, check_rows, read_asked
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.shelf import OWN, Shelf
@@ -126,19 +130,17 @@ def _is_about(key: object, name: str) -> bool:
 
 def zone_code(con: Connection, place: Place, settings: Settings) -> int:
     """Whether an opening lies where nothing may be fastened, whatever the limits say."""
-    statement = (
-        f"SELECT {worst_code(HOLDING, lifted=False)} FROM (SELECT {measured(HOLDING, settings)} "
-        f"FROM opening_{place.kind} AS opening, {zone_sql()} WHERE vehicle_id = ? AND opening_id = ?)"
-    )
-    row = con.execute(statement, place.key).fetchone()
-    return FITS if row is None else int(row[0])
+    source = f"opening_{place.kind} AS opening, {zone_sql()} WHERE vehicle_id = ? AND opening_id = ?"
+    return _worst_of_one(con, source, place.key, HOLDING, settings)
 
 
 def powered_code(con: Connection, vehicle_id: str, settings: Settings) -> int:
     """The worst that the vehicle's own supply says to any powered part."""
-    statement = (
-        f"SELECT {worst_code(POWERED, lifted=False)} FROM "
-        f"(SELECT {measured(POWERED, settings)} FROM vehicle WHERE vehicle_id = ?)"
-    )
-    row = con.execute(statement, [vehicle_id]).fetchone()
-    return FITS if row is None else int(row[0])
+    return _worst_of_one(con, "vehicle WHERE vehicle_id = ?", [vehicle_id], POWERED, settings)
+
+
+def _worst_of_one(con: Connection, source: str, params: Sequence[object], scope: str, settings: Settings) -> int:
+    """The worst that some rules say of one row, if it is there."""
+    columns, rows = read_asked(con, Asked("", source, (), tuple(rules_of(scope))), params, settings)
+    code = int(np.ravel(worst(rules_of(scope), Evaluation(columns, settings)))[0]) if rows else FITS
+    return code if refuses() else max(code, MEASURE)

@@ -1,21 +1,21 @@
-"""Leaving out in the store what is always beaten: on no feed, and within no budget, does it change the k best."""
+"""Leaving out what is always dominated: on no feed, and within no budget, does it change the k best."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from random import Random
 
-import duckdb
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
-from matcher.search.fits.looks import Merits, judged_sql
-from matcher.search.fits.unbeaten import MOST_RIVALS, unbeaten_sql
+from matcher.search.fits.undominated import MOST_RIVALS, Merits, dominated_by
 from matcher.search.options import rank
 from tests.search.shops import Settled, Store, drawn_job, every_package
 from tests.soak import first
 
 DOUBT = -2
-MERITS = Merits(group=("kind",), points="earned", open="dark", high="coalesce(level, -1)", low="draw", doubt=DOUBT)
 
 
 @dataclass(frozen=True)
@@ -33,21 +33,23 @@ class Part:
 
 def kept(parts: list[Part], k: int) -> set[str]:
     """The names that stay."""
-    with duckdb.connect() as con:
-        con.execute(
-            "CREATE TABLE rows (name VARCHAR[], kind VARCHAR, cents BIGINT, earned BIGINT, level INTEGER, "
-            "draw INTEGER, dark BOOLEAN)"
-        )
-        con.executemany(
-            "INSERT INTO rows VALUES (?, ?, ?, ?, ?, ?, ?)",
-            [[[one.name, ""], one.kind, one.cents, one.earned, one.level, one.draw, one.dark] for one in parts],
-        )
-        return {
-            name
-            for ((name, _),) in con.execute(
-                f"SELECT name FROM ({unbeaten_sql(judged_sql('rows', MERITS), MERITS, k)})"
-            ).fetchall()
-        }
+    kinds, names = (sorted({str(getattr(one, field)) for one in parts}) for field in ("kind", "name"))
+
+    def column(cells: Iterable[int]) -> NDArray[np.int64]:
+        return np.array(list(cells), np.int64)
+
+    merits = Merits(
+        group=column(kinds.index(str(one.kind)) for one in parts),
+        part=np.arange(len(parts)),
+        points=column(one.earned for one in parts),
+        cents=column(one.cents for one in parts),
+        open=np.array([one.dark for one in parts], np.bool_),
+        name=column(names.index(one.name) for one in parts),
+        high=column(-1 if one.level is None else one.level for one in parts),
+        low=column(one.draw for one in parts),
+        doubt=DOUBT,
+    )
+    return {one.name for one, beaten in zip(parts, dominated_by(merits, k).tolist(), strict=True) if beaten < k}
 
 
 A = Part("a", "x", 10, 5, 3, 1, False)

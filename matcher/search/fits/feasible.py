@@ -1,0 +1,226 @@
+"""Feasible mountings: every way in which a family's parts go into an opening, as arrays.
+
+A group of rules reads the same figures of a part. It is evaluated once for each distinct set of them against the
+interfaces of the opening: a verdict matrix. Parts to which all groups say the same go in alike, by ways that are
+worked out once for all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import reduce
+from operator import and_
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from matcher.kernel.columns import Column, Columns
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import to_micro
+from matcher.kernel.verdicts import worst
+from matcher.rules.rule import FITS, NO, Rule, rules_of
+from matcher.rules.terms import Figure, read_by
+from matcher.rules.wanted import WANTED
+from matcher.search.fits.arrays import Numbers, Parts, columns_told, distinct
+from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, refused_or_not, rules_at
+from matcher.search.fits.mates import DRILLED, Mates, Met, WayIn
+from matcher.search.fits.place import Place
+from matcher.settings import Settings
+
+
+class RuleGroup(NamedTuple):
+    """Rules that read the same measures of a part, evaluated together."""
+
+    rules: tuple[Rule, ...]
+    by_drill: bool
+    """Whether new screw holes lift them."""
+    part: tuple[Figure, ...]
+    mouth: tuple[Figure, ...]
+
+
+def rule_groups(kind: str) -> tuple[list[Rule], list[RuleGroup]]:
+    """The rules that say the same at every interface of an opening, and the others by the measures that they read."""
+    own: list[Rule] = []
+    groups: dict[object, list[Rule]] = {}
+    for rule in rules_of(rules_at(kind)):
+        figures = read_by(*rule.terms)
+        if not any(figure.subject == "mouth" for figure in figures):
+            own.append(rule)
+            continue
+        measures = frozenset(str(one) for one in figures if one.subject == "part" and one.field.endswith("_mm"))
+        groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
+    return own, [_group(rules) for rules in groups.values()]
+
+
+def _group(rules: list[Rule]) -> RuleGroup:
+    figures = read_by(*(term for rule in rules for term in rule.terms))
+    part, mouth = (tuple(one for one in figures if one.subject == subject) for subject in ("part", "mouth"))
+    return RuleGroup(tuple(rules), rules[0].lifted_at is not None, part, mouth)
+
+
+def figures_read(kind: str) -> list[Figure]:
+    """All that the rules read of a part at an opening of a kind."""
+    figures = read_by(*(term for rule in rules_of(rules_at(kind)) for term in rule.terms))
+    return [one for one in figures if one.subject == "part"]
+
+
+class Outcomes(NamedTuple):
+    """What a group of rules says: the interfaces that may do, and those that surely do, as strings of bits."""
+
+    distinct: list[tuple[int, int]]
+    by_part: Numbers
+    """By part: which of them."""
+
+
+@dataclass
+class Mountings:
+    """Every way in which parts go into an opening: a row for each step, and for what is sure and what is not."""
+
+    mates: Mates
+    part: Numbers
+    """Of each row its part, as a row of the family."""
+    taken: Numbers
+    """The step of the alteration ladder that it takes."""
+    sure: NDArray[np.bool_]
+    """Whether nothing is left to measure."""
+    through: Numbers
+    """By which classes of adapters, as a place in `classes`."""
+    ways: Numbers
+    """Through how many adapters."""
+    cents: Numbers
+    """What the part costs there with its cheapest adapter and its labor."""
+    classes: Sequence[int] = ()
+
+    def __len__(self) -> int:
+        return len(self.part)
+
+
+def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: Any, settings: Settings) -> Mountings:
+    """The ways in of all parts of a family.
+
+    Parameters
+    ----------
+    alone
+        The worst that is said of each part beside the rules of its fit; FITS where nothing is.
+    """
+    own, groups = rule_groups(place.kind)
+    at = Evaluation(parts.columns | met.opening, settings)
+    by_itself = [
+        np.broadcast_to(refused_or_not(np.minimum(worst(lifted(own, drill), at), FITS if drill else alone)), len(parts))
+        for drill in (False, True)
+    ]
+    can_drill = place.allowed >= DRILLED
+    left = (by_itself[0] != NO) & ((by_itself[1] != NO) | can_drill)
+    told: list[tuple[RuleGroup, Outcomes]] = []
+    for group in groups:
+        outcomes = _outcomes(group, parts, met, settings)
+        told.append((group, outcomes))
+        if not (group.by_drill and can_drill):
+            nothing = np.array([can == 0 for can, _ in outcomes.distinct], np.bool_)
+            left = left & ~nothing[outcomes.by_part]
+    return _ways(place, np.flatnonzero(left), by_itself, told, met.mates, money_cents(parts, pieces, settings))
+
+
+def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Settings) -> Outcomes:
+    """Verdicts of each set of figures against each different row of an interface, then by part."""
+    sets = parts.sets(group.part)
+    rows = distinct([part for one in group.mouth for part in columns_told(met.columns[one])], len(met.mates.mouths))
+    figures = parts.columns.take(sets.first).down() | met.columns.take(rows.first).across() | met.opening
+    codes = refused_or_not(worst(group.rules, Evaluation(figures, settings)))
+    codes = np.broadcast_to(codes, (len(sets.first), len(rows.first)))
+    bits = np.array([met.mates.at(mouth) for mouth in met.mates.mouths])
+    masks = [0] * len(rows.first)
+    for mouth, row in enumerate(rows.number.tolist()):
+        masks[row] |= 1 << int(bits[mouth])
+    told = distinct(_packed(codes), len(codes))
+    found = [(_bits(codes[row] != NO, masks), _bits(codes[row] >= FITS, masks)) for row in told.first.tolist()]
+    return Outcomes(found, told.number[sets.number])
+
+
+def _packed(codes: NDArray[np.int8]) -> list[Numbers]:
+    """Rows of codes as columns of whole numbers, 31 codes in each."""
+    at_once = 31
+    weights = np.int64(4) ** np.arange(at_once, dtype=np.int64)
+    worn = np.minimum(codes, FITS)
+    return [
+        worn[:, first : first + at_once].astype(np.int64) @ weights[: worn[:, first : first + at_once].shape[1]]
+        for first in range(0, codes.shape[1], at_once)
+    ]
+
+
+def _bits(hold: NDArray[np.bool_], masks: Sequence[int]) -> int:
+    found = 0
+    for row in np.flatnonzero(hold).tolist():
+        found |= masks[row]
+    return found
+
+
+def _ways(
+    place: Place,
+    left: Numbers,
+    by_itself: Sequence[Any],
+    told: Sequence[tuple[RuleGroup, Outcomes]],
+    mates: Mates,
+    money: Numbers,
+) -> Mountings:
+    """Work out the ways in once for all parts of which the same is said."""
+    said = [each[left].astype(np.int64) for each in by_itself] + [outcomes.by_part[left] for _, outcomes in told]
+    alike = distinct(said, len(left))
+    ways: list[tuple[WayIn, int, int]] = []
+    first, many = [], []
+    for row in alike.first.tolist():
+        found = list(mates.ways_in(_met(mates, told, [int(each[row]) for each in said])))
+        first.append(len(ways))
+        many.append(len(found))
+        ways += [(way, mates.number(way.classes), mates.first(way.classes)["cents"]) for way in found]
+    starts, counts = np.array(first, np.int64), np.array(many, np.int64)
+    each = counts[alike.number]
+    part = np.repeat(left, each)
+    within = np.arange(len(part)) - np.repeat(np.cumsum(each) - each, each)
+    through = np.repeat(starts[alike.number], each) + within
+    taken = np.array([way.taken for way, _, _ in ways], np.int64)
+    sure = np.array([way.sure for way, _, _ in ways], np.bool_)
+    number, cents = (np.array([way[at] for way in ways], np.int64) for at in (1, 2))
+    return Mountings(
+        mates,
+        part,
+        taken[through] if len(ways) else through,
+        sure[through] if len(ways) else through.astype(np.bool_),
+        through,
+        number[through] if len(ways) else through,
+        money[part] + (cents[through] if len(ways) else 0),
+        [way.classes for way, _, _ in ways],
+    )
+
+
+def _met(mates: Mates, told: Sequence[tuple[RuleGroup, Outcomes]], said: Sequence[int]) -> Met:
+    """The interfaces that a part meets: by the rules that a drill cannot lift, and by those of the bolts."""
+    outcomes: dict[bool, list[tuple[int, int]]] = {False: [mates.firmly], True: [mates.bolted]}
+    for (group, one), number in zip(told, said[2:], strict=True):
+        outcomes[group.by_drill].append(one.distinct[number])
+    met: list[int] = []
+    for code, some in zip(said[:2], (outcomes[False], outcomes[True]), strict=True):
+        can, sure = (reduce(and_, each) for each in zip(*some, strict=True))
+        met += [0 if code == NO else can, 0 if code < FITS else sure]
+    return Met(*met)
+
+
+def wanted_codes(parts: Columns, screen_min_in: Any, count: int, has: Numbers | None, settings: Settings) -> Any:
+    """The worst that is said of each head unit by what the job asks of one.
+
+    Parameters
+    ----------
+    has
+        How many of the wished features each has, in micro-units; -1 where its features are not known.
+    """
+    rows = len(parts["part.screen"].values)
+    least = Column(np.array([0 if screen_min_in is None else to_micro(screen_min_in)]), screen_min_in is not None)
+    many = np.zeros(rows, np.int64) if has is None else has
+    wanted = {
+        "wanted.screen_min_in": least,
+        "wanted.count": Column(np.array([to_micro(count)])),
+        "wanted.met": Column(many, many >= 0),
+    }
+    return np.broadcast_to(worst(rules_of(WANTED), Evaluation(parts | wanted, settings)), rows)

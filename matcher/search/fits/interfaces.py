@@ -1,0 +1,278 @@
+"""Interfaces of an opening: what a part meets there, the bare hole or an adapter in it, as found and as cut.
+
+Adapters that give the same in every hole are alike: a class of them is one bit of a string, the cheapest first, so
+that the lowest bit that is set is the cheapest way to mount a part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from catalog_schema.ladder import step_rank
+from matcher.kernel.columns import Column, Columns, column_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import MICRO, from_micro
+from matcher.kernel.verdicts import worst
+from matcher.rules.adapter import ADAPTER
+from matcher.rules.dash import DASH
+from matcher.rules.rule import FITS, NO, Rule, rules_of
+from matcher.rules.speaker import SPEAKER
+from matcher.rules.terms import Exact, Figure, read_by
+from matcher.search.fits.arrays import Numbers, Parts, distinct, read_parts
+from matcher.search.fits.mates import DRILLED, Mates, Mouth
+from matcher.search.fits.place import Place
+from matcher.search.fits.relations import BOLT_FIGURES, hole_sql, refuses
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+BOLT_ON = step_rank("bolt_on")
+GIVEN = ("w_mm", "h_mm", *BOLT_FIGURES)
+"""Lengths that an adapter gives instead of the hole's."""
+CARRIED = ("found_w_mm", "found_h_mm", "shaft_mm")
+"""Lengths of the hole that an adapter leaves as they are."""
+
+
+def rules_at(kind: str) -> str:
+    """The question asked of a part at an interface."""
+    return DASH if kind == "dash" else SPEAKER
+
+
+def lifted(rules: Sequence[Rule], by_drill: bool) -> list[Rule]:
+    """The rules that new screw holes lift, or the others."""
+    return [rule for rule in rules if (rule.lifted_at is not None) == by_drill]
+
+
+def refused_or_not(codes: Any) -> Any:
+    """Verdict codes, where nothing is refused at least to be measured."""
+    return codes if refuses() else np.maximum(codes, 1)
+
+
+class Interfaces(NamedTuple):
+    """The interfaces of an opening, with their figures."""
+
+    mates: Mates
+    columns: Columns
+    """Of ``mouth``, a row for each of them, in the order of `Mates.mouths`."""
+    opening: Columns
+    """The one row of the opening."""
+
+
+def read_interfaces(
+    con: Connection, place: Place, pieces: int, k: int, adapters: Parts, settings: Settings
+) -> Interfaces:
+    """The interfaces of an opening within its step."""
+    opening = read_opening(con, place, settings)
+    holes = _read_holes(con, place, settings)
+    bare, through = _bare(holes), _through(place.kind, holes, adapters, settings)
+    read = {str(figure) for rule in rules_of(rules_at(place.kind)) for figure in read_by(*rule.terms)}
+    met = Columns({name: _joined(bare[name], through[name]) for name in bare if name in read})
+    rows, count = len(holes.step), len(adapters)
+    step = np.concatenate([holes.step, np.maximum(np.tile(holes.step, count), BOLT_ON)])
+    base, bolts = (
+        np.concatenate([np.full(rows, FITS, np.int8), _adapter_codes(holes, adapters, by_drill, settings)])
+        for by_drill in (False, True)
+    )
+    near = (base != NO) & (step <= place.allowed) & ((bolts != NO) | (place.allowed >= DRILLED))
+    cut = np.tile(holes.is_cut, count + 1)
+    facts = _Facts(met, step, base, bolts, near, cut)
+    prices = _prices(adapters, pieces, settings)
+    return _by_class(place, facts, rows, adapters, prices, k, opening)
+
+
+class _Holes(NamedTuple):
+    columns: Columns
+    step: Numbers
+    is_cut: Any
+
+
+class _Facts(NamedTuple):
+    """By adapter, the bare hole first, and hole."""
+
+    met: Columns
+    step: Numbers
+    base: Any
+    bolts: Any
+    near: Any
+    cut: Any
+
+
+def read_opening(con: Connection, place: Place, settings: Settings) -> Columns:
+    """The one row of an opening, each length with its tolerance."""
+    found = con.execute(f"SELECT * FROM opening_{place.kind} WHERE vehicle_id = ? AND opening_id = ?", place.key)
+    names = [column[0] for column in found.description or ()]
+    row = found.fetchone()
+    return _row_columns("opening", dict(zip(names, row or [None] * len(names), strict=True)), settings)
+
+
+def read_vehicle(con: Connection, vehicle_id: str, settings: Settings) -> Columns:
+    """The one row of a vehicle: its supply and its runs."""
+    found = con.execute("SELECT * FROM vehicle WHERE vehicle_id = ?", [vehicle_id])
+    names = [column[0] for column in found.description or ()]
+    row = found.fetchone() or [None] * len(names)
+    return _row_columns("vehicle", dict(zip(names, row, strict=True)), settings)
+
+
+def _row_columns(subject: str, row: Mapping[str, Any], settings: Settings) -> Columns:
+    by_basis = dict(settings.by_word("tolerance_mm"))
+    own = by_basis.get(row.get("basis") or "", settings["tolerance_mm.measured"])
+    told: dict[str, Column] = {}
+    for name, cell in row.items():
+        if name.endswith("_tol") or isinstance(cell, list | dict):
+            continue
+        stated = row.get(f"{name}_tol")
+        tol = stated if stated is not None else own if name.endswith("_mm") else Decimal(0)
+        told[f"{subject}.{name}"] = column_of([cell], [tol])
+    return Columns(told)
+
+
+def _read_holes(con: Connection, place: Place, settings: Settings) -> _Holes:
+    opening = f"(SELECT * FROM opening_{place.kind} WHERE vehicle_id = ? AND opening_id = ?)"
+    found = con.execute(
+        f"WITH opening AS {opening} SELECT * FROM ({hole_sql(place.kind, settings)}) ORDER BY is_cut", place.key
+    )
+    names = [column[0] for column in found.description or ()]
+    rows = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+    told = {
+        f"hole.{name}": column_of([row[name] for row in rows], [row.get(f"{name}_tol") for row in rows])
+        for name in names
+        if not name.endswith("_tol")
+    }
+    steps = np.array([row["step"] for row in rows], np.int64)
+    return _Holes(Columns(told), steps, np.array([row["is_cut"] for row in rows], np.bool_))
+
+
+def _full(column: Column, rows: int) -> Column:
+    """A column with an array for each of its parts."""
+    return Column(*(np.broadcast_to(np.asarray(part), rows) for part in column))
+
+
+def _bare(holes: _Holes) -> dict[str, Column]:
+    """Every hole as an interface: nothing between the part and the opening."""
+    rows = len(holes.step)
+    names = (*GIVEN, *CARRIED, "shape", "bolt_count", "is_cut")
+    told = {f"mouth.{name}": _full(holes.columns[f"hole.{name}"], rows) for name in names}
+    yes = np.ones(rows, np.bool_)
+    told["mouth.bolted"] = _full(Column(yes), rows)
+    told["mouth.forward_mm"] = _full(Column(np.zeros(rows, np.int64)), rows)
+    return told
+
+
+def _through(kind: str, holes: _Holes, adapters: Parts, settings: Settings) -> dict[str, Column]:
+    """What each adapter gives in each hole: adapter by adapter, its holes together."""
+    rows, count = len(holes.step), len(adapters)
+    every = rows * count
+
+    def given(name: str) -> Column:
+        return Column(*(np.repeat(part, rows) for part in _full(adapters.columns[f"adapter.{name}"], count)))
+
+    told = {f"mouth.{name}": given(f"gives_{name}") for name in (*GIVEN, "shape", "bolt_count")}
+    told["mouth.forward_mm"] = given("forward_mm")
+    for name in CARRIED:
+        told[f"mouth.{name}"] = Column(*(np.tile(p, count) for p in _full(holes.columns[f"hole.{name}"], rows)))
+    told["mouth.is_cut"] = _full(Column(np.zeros(every, np.bool_)), every)
+    bolted = np.zeros(every, np.bool_)
+    for name in BOLT_FIGURES:
+        bolted = bolted | told[f"mouth.{name}"].known
+    told["mouth.bolted"] = _full(Column(bolted), every)
+    return told
+
+
+def _joined(first: Column, second: Column) -> Column:
+    """One column over the other; a figure that nobody has in one of them has no kind of its own there."""
+    values = [first.values, second.values]
+    if first.values.dtype != second.values.dtype:
+        kind = np.int32 if np.int32 in (first.values.dtype, second.values.dtype) else first.values.dtype
+        values = [each.astype(kind) for each in values]
+    return Column(
+        np.concatenate(values),
+        np.concatenate([first.known, second.known]),
+        np.concatenate([first.tol, second.tol]),
+    )
+
+
+def _adapter_codes(holes: _Holes, adapters: Parts, by_drill: bool, settings: Settings) -> Any:
+    """How each adapter sits in each hole, by the rules that a drill lifts or by the others."""
+    count, rows = len(adapters), len(holes.step)
+    at = Evaluation(adapters.columns.down() | holes.columns.across(), settings)
+    codes = worst(lifted(rules_of(ADAPTER), by_drill), at)
+    return refused_or_not(np.broadcast_to(codes, (count, rows))).reshape(-1)
+
+
+def _prices(adapters: Parts, pieces: int, settings: Settings) -> Numbers:
+    """What each adapter costs with its labor, in cents; nothing where it has no price."""
+    return np.where(adapters.cells["price"].known, money_cents(adapters, pieces, settings), 0)
+
+
+def money_cents(parts: Parts, pieces: int, settings: Settings) -> Numbers:
+    """Whole packs of each part for some pieces, and the labor of fitting each, in cents."""
+    price, pack_of, labour_h = (parts.cells[name] for name in ("price", "pack_of", "labour_h"))
+    pack = np.where(pack_of.known, pack_of.values // MICRO, 1)
+    goods = _cents(price.values * ((pieces + pack - 1) // pack) * 100, MICRO)
+    rate = settings["labour_rate"] * pieces * 100
+    times, by = rate.as_integer_ratio()
+    return goods + _cents(np.where(labour_h.known, labour_h.values, 0) * times, MICRO * by)
+
+
+def _cents(values: Numbers, by: int) -> Numbers:
+    return (values + by // 2) // by
+
+
+def _by_class(
+    place: Place, facts: _Facts, rows: int, adapters: Parts, prices: Numbers, k: int, opening: Columns
+) -> Interfaces:
+    """Group adapters that give the same in every hole; the bare opening is a class of its own."""
+    count = len(adapters) + 1
+    near = facts.near.reshape(count, rows)
+    told = [facts.step, facts.base.astype(np.int64), facts.bolts.astype(np.int64)]
+    for column in facts.met.values():
+        told += [np.where(column.known, column.values.astype(np.int64), -(1 << 60)), column.tol]
+    keys = [np.where(near, each.reshape(count, rows), -2)[:, at] for each in told for at in range(rows)]
+    keys += [near[:, at].astype(np.int64) for at in range(rows)]
+    keys.append(np.concatenate([[1], np.zeros(count - 1, np.int64)]))
+    alike = distinct(keys, count).number
+    found: dict[int, list[int]] = {}
+    cents = np.concatenate([[0], prices])
+    # The bare opening has no name: it comes before all of its price.
+    for one in np.lexsort((np.arange(count), cents)).tolist():
+        if near[one].any():
+            found.setdefault(int(alike[one]), []).append(one)
+    mates = [[_mate(one, adapters, cents) for one in some[:k]] for some in found.values()]
+    mouths, at = [], []
+    for number, some in enumerate(found.values()):
+        for hole in np.flatnonzero(near[some[0]]).tolist():
+            row = some[0] * rows + hole
+            at.append(row)
+            mouths.append(
+                Mouth(bool(facts.cut[row]), number, *(int(part[row]) for part in (facts.step, facts.base, facts.bolts)))
+            )
+    order = sorted(range(len(mouths)), key=lambda one: (mouths[one].cut, mouths[one].place))
+    kept = Mates(place.allowed, mates, [len(some) for some in found.values()], [mouths[one] for one in order])
+    taken = np.array([at[one] for one in order], np.int64)
+    return Interfaces(kept, facts.met.take(taken), opening)
+
+
+def _mate(one: int, adapters: Parts, cents: Numbers) -> dict[str, Any]:
+    if one == 0:
+        return {"adapter_id": None, "price": None, "pack_of": None, "labour_h": None, "cents": 0}
+    cells = {name: _plain(adapters.cells[name], one - 1) for name in ("price", "pack_of", "labour_h")}
+    pack_of = cells["pack_of"]
+    cells["pack_of"] = None if pack_of is None else int(pack_of)
+    return {"adapter_id": str(adapters.part_ids[one - 1]), **cells, "cents": int(cents[one])}
+
+
+def _plain(column: Column, row: int) -> Any:
+    return from_micro(column.values[row]) if column.known[row] else None  # type: ignore[index]
+
+
+def read_adapters(con: Connection, kind: str, settings: Settings) -> Parts:
+    """The adapters made for a kind of opening."""
+    given = [Figure("adapter", f"gives_{name}") for name in (*GIVEN, "shape")]
+    given += [Exact("adapter", "gives_bolt_count"), Figure("adapter", "forward_mm")]
+    read = (figure for rule in rules_of(ADAPTER) for figure in read_by(*rule.terms) if figure.subject == "adapter")
+    figures = list(dict.fromkeys([*given, *read]))
+    cells = ("price", "pack_of", "labour_h")
+    return read_parts(con, "adapter", "adapter", figures, settings, cells, f"WHERE \"for\" = '{kind}'")

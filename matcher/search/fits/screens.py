@@ -1,0 +1,91 @@
+"""Floating screens: the height at which each keeps the most room from what must stay reachable, and its verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from matcher.kernel.columns import Column, Columns, columns_of, word_code
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import divided
+from matcher.kernel.verdicts import worst
+from matcher.rules.dash import SCREEN, SCREEN_CLEAR
+from matcher.rules.rule import FITS, rules_of
+from matcher.search.fits.arrays import Numbers
+from matcher.search.fits.place import Place
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+LOW = -(1 << 60)
+"""Less room than there can be."""
+
+
+def screen_codes(con: Connection, place: Place, parts: Columns, settings: Settings) -> Any:
+    """The worst that is said of each floating screen, at its best height, against any thing around the opening."""
+    things = read_things(con, place, settings)
+    rows = len(parts["part.screen"].values)
+    codes = np.full(rows, FITS, np.int8)
+    if things is None:
+        return codes
+    screen = parts["part.screen"]
+    hung = np.flatnonzero(~np.asarray(screen.known) | (screen.values == word_code("floating")))
+    if len(hung):
+        some = parts.take(hung)
+        rise = best_rise(some, things, settings)
+        at = Evaluation(some.down() | things.across() | {"rise.mm": rise}, settings)
+        codes[hung] = np.broadcast_to(worst(rules_of(SCREEN), at), (len(hung), len(things["keep.y_mm"].values))).min(1)
+    return codes
+
+
+def read_things(con: Connection, place: Place, settings: Settings) -> Columns | None:
+    """What must stay reachable around an opening, each length with its tolerance; None where nothing does."""
+    found = con.execute("SELECT * FROM keep_clear WHERE vehicle_id = ? AND opening_id = ? ORDER BY position", place.key)
+    names = [column[0] for column in found.description or ()]
+    rows = [_with_tols(dict(zip(names, row, strict=True)), settings) for row in found.fetchall()]
+    return columns_of("keep", rows) if rows else None
+
+
+def _with_tols(row: Mapping[str, Any], settings: Settings) -> dict[str, Any]:
+    own = dict(settings.by_word("tolerance_mm")).get(row.get("basis") or "", settings["tolerance_mm.measured"])
+    tols = {f"{name}_tol": own for name in row if name.endswith("_mm") and row.get(f"{name}_tol") is None}
+    return {**row, **tols}
+
+
+def best_rise(parts: Columns, things: Columns, settings: Settings) -> Column:
+    """The height with the most room from the thing that leaves least, of equal ones the lowest from the middle.
+
+    Room is a maximum of straight lines in the rise, one up and one down for each thing beside a constant: the best
+    rise is an end of the range, or lies midway between two things.
+    """
+    least, most = (parts[f"part.screen_rise_{end}_mm"] for end in ("min", "max"))
+    tried = _tried(least.values, most.values, things, settings)
+    ranging = np.asarray(least.known) & np.asarray(most.known)
+    room = _room(parts, things, tried, settings)
+    score = np.lexsort((-tried, np.abs(tried), -room), axis=1)[:, 0]
+    best = np.take_along_axis(tried, score[:, np.newaxis], axis=1)
+    return Column(best, ranging[:, np.newaxis])
+
+
+def _tried(least: Numbers, most: Numbers, things: Columns, settings: Settings) -> Numbers:
+    """The heights that may be best: (parts, heights)."""
+    clear = np.asarray(Evaluation(things, settings).value(SCREEN_CLEAR.need).values)
+    y, h = things["keep.y_mm"], things["keep.h_mm"]
+    known = np.broadcast_to(np.asarray(y.known), y.values.shape), np.asarray(y.known) & np.asarray(h.known)
+    top, foot = (y.values - clear)[known[0]], (y.values + h.values + clear)[np.broadcast_to(known[1], y.values.shape)]
+    midway = divided(top[:, np.newaxis] + foot[np.newaxis, :], 2).reshape(-1)
+    between = np.clip(midway[np.newaxis, :], least[:, np.newaxis], np.maximum(most, least)[:, np.newaxis])
+    return np.concatenate([least[:, np.newaxis], most[:, np.newaxis], between], axis=1)
+
+
+def _room(parts: Columns, things: Columns, tried: Numbers, settings: Settings) -> Numbers:
+    """The least room at each height, of the things of which all is known."""
+    cube = parts.shaped(lambda array: array[:, np.newaxis, np.newaxis])
+    beside = things.shaped(lambda array: array[np.newaxis, np.newaxis, :])
+    at = Evaluation(cube | beside | {"rise.mm": Column(tried[:, :, np.newaxis])}, settings)
+    have, need = at.value(SCREEN_CLEAR.have), at.value(SCREEN_CLEAR.need)
+    shape = (*tried.shape, len(things["keep.y_mm"].values))
+    room = np.where(have.known, np.broadcast_to(have.values - need.values, shape), -LOW)
+    least: Numbers = room.min(axis=2)
+    return least

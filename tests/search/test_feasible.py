@@ -1,0 +1,56 @@
+"""Feasible mountings of a whole family say of every part and adapter what asking for that one fit says."""
+
+from __future__ import annotations
+
+import pytest
+
+from catalog_schema.ladder import LADDER, step_rank
+from matcher.search.candidates.head_units import HEAD
+from matcher.search.candidates.loudspeakers import SPEAKER
+from matcher.search.fits.families import mountings_at, parts_at
+from matcher.search.fits.fit import fit_part
+from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.sweep import Sweeps
+from tests.search.shops import Settled, Store
+from tests.soak import first
+
+ALL = 10**6
+
+
+def mounted(sweeps: Sweeps, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
+    """By part and adapter: the step that the mounting takes, and whether it is sure."""
+    cells = HEAD if place.kind == "dash" else SPEAKER
+    parts, found = parts_at(sweeps, place.kind, place.family, cells), mountings_at(sweeps, place, 2, cells, ALL)
+    told: dict[tuple[str, str | None], tuple[int, bool]] = {}
+    for row in range(len(found)):
+        some = found.mates.cheapest(found.classes[int(found.through[row])], ALL)
+        assert len(some) == found.ways[row], "each adapter is counted"
+        for adapter in some:
+            key = str(parts.part_ids[found.part[row]]), adapter["adapter_id"]
+            assert key not in told, "through each adapter by one way alone"
+            told[key] = int(found.taken[row]), bool(found.sure[row])
+    return told
+
+
+def one_by_one(settled: Settled, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
+    """The same, of each part through each adapter by itself; the vehicle's supply is no matter of mounting."""
+    con = settled.sweeps.con
+    made_for = con.execute('SELECT part_id FROM adapter WHERE "for" = ?', [place.kind]).fetchall()
+    told = {}
+    for (part_id,) in con.execute(f"SELECT part_id FROM {place.family}").fetchall():
+        for adapter in [None, *(name for (name,) in made_for)]:
+            fit = fit_part(con, part_id, place.vehicle_id, place.opening_id, adapter, LADDER[-1], settled.settings)
+            if fit.alteration is not None:
+                verdicts = {check.verdict for check in fit.checks if not check.rule.startswith("supply.")}
+                told[part_id, adapter] = step_rank(fit.alteration), verdicts == {"fits"}
+    return told
+
+
+@pytest.mark.parametrize("seed", first(2, range(10)))
+def test_family_at_once_says_what_each_part_says_by_itself(store: Store, seed: int) -> None:
+    settled = store.settle(seed, times=2)
+    for kind, family in (("dash", "head_unit"), ("speaker", "speaker")):
+        openings = store.con.execute(f"SELECT vehicle_id, opening_id FROM opening_{kind}").fetchall()
+        for vehicle_id, opening_id in openings:
+            place = Place(kind, family, vehicle_id, opening_id, LOOSEST)
+            assert mounted(settled.sweeps, place) == one_by_one(settled, place), opening_id
