@@ -205,11 +205,15 @@ class Counter:
         return [(load, blocks) for load in ways]
 
     def block(self, source: Row | None, mode: str, load: Fraction | None) -> tuple[Any, Fraction | None]:
-        """The least load of a block, and the power it gives into a load."""
+        """The least load of a block, and the power it gives into a load.
+
+        A head unit drives at most a sine between its rails: (V / 2)² / 2 into 4 ohm.
+        """
         row = source or {}
         real = row.get("power_basis") != "peak"
         if row.get("family") != "amplifier":
-            least, four, two = row.get("amp_min_ohm"), fraction(row.get("amp_w")), None
+            claimed, supplied = fraction(row.get("amp_w")), self.setting("rail_v") ** 2 / 8
+            least, four, two = row.get("amp_min_ohm"), None if claimed is None else min(claimed, supplied), None
         elif mode == "bridged":
             least, four, two = row.get("full_bridged_min_ohm"), fraction(row.get("full_bridged_w_4ohm")), None
         else:
