@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 
 import numpy as np
 
+from catalog_schema.jobs import Wishes
 from matcher.kernel.columns import word_of
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
@@ -59,6 +60,7 @@ class Sound:
     """What loudspeakers are to their feed, by part: their electrical class, their level, their reach."""
 
     parts: Parts
+    _low_points: dict[Wishes, Numbers] = field(default_factory=dict)
 
     @cached_property
     def _alike(self) -> tuple[Numbers, Numbers]:
@@ -106,9 +108,12 @@ class Sound:
         return self._reach[1]
 
     def low_points(self, scoring: Scoring) -> Numbers:
-        """By part: the points for how low it reaches."""
-        first, number = self._reach
-        return np.array([scoring.low(self.cell("low_hz", row)) for row in first.tolist()], np.int64)[number]
+        """By part: the points for how low it reaches, worked out once for the same wishes."""
+        if scoring.wishes not in self._low_points:
+            first, number = self._reach
+            points = np.array([scoring.low(self.cell("low_hz", row)) for row in first.tolist()], np.int64)
+            self._low_points[scoring.wishes] = points[number]
+        return self._low_points[scoring.wishes]
 
     def cell(self, name: str, row: int) -> Decimal | None:
         """A figure of a part."""
@@ -163,7 +168,7 @@ class SpeakersAt:
             unsure=unsure,
             cost=cost,
             points=(("bass", scoring.low(low_hz)), *points_of(scoring, step, cost, unsure=unsure)),
-            signature=sound.signature_of(one.part),
+            signature=sound.signatures[sound.signature[one.part]],
             level_cdb=sound.level_of(one.part),
             low_hz=low_hz,
         )

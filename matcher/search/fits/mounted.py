@@ -65,7 +65,8 @@ def names(mountings: Mountings) -> Numbers:
 
 def cell(column: Column, row: int) -> Any:
     """A cell as a plain number, word, or yes and no; None where it is not known."""
-    if not np.broadcast_to(column.known, column.values.shape)[row]:
+    known = column.known
+    if not (known if isinstance(known, bool) else known[row]):
         return None
     value = column.values[row]
     return bool(value) if column.values.dtype == np.bool_ else from_micro(value)
