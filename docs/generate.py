@@ -78,7 +78,7 @@ def main(arguments: list[str]) -> int:
     if not any(stale):
         print("all fresh")
     elif arguments:
-        print("cure: run `python docs/generate.py` and look at what it changed", file=sys.stderr)
+        print("fix: run `python docs/generate.py` and look at what it changed", file=sys.stderr)
     return 1 if any(stale) and arguments else 0
 
 

@@ -50,7 +50,7 @@ class Problem(NamedTuple):
         head = "  ".join(piece for piece in (place, self.column) if piece)
         fact = f"found {self.found!r}, expected {self.expected}" if self.found else self.expected
         line = f"{head}: {fact}" if head else fact
-        return f"{line}\n  cure: {self.cure}" if self.cure else line
+        return f"{line}\n  fix: {self.cure}" if self.cure else line
 
 
 class BoltbackError(Exception):
@@ -68,7 +68,7 @@ class BoltbackError(Exception):
         shown = [clipped(str(problem)) for problem in self.problems[:20]]
         if len(self.problems) > len(shown):
             shown.append(f"and {len(self.problems) - len(shown)} more")
-        return "\n".join([self.what, *shown, *([f"cure: {self.cure}"] if self.cure else [])])
+        return "\n".join([self.what, *shown, *([f"fix: {self.cure}"] if self.cure else [])])
 
     def __reduce__(self) -> tuple[Any, ...]:
         """As it is told by one process to another: with its facts, whatever it was made from."""
@@ -116,7 +116,7 @@ class StillOpen(InputError):
         )
 
     def __str__(self) -> str:
-        return "\n".join([self.what, *(f"  - {clipped(point.says)}" for point in self.points), f"cure: {self.cure}"])
+        return "\n".join([self.what, *(f"  - {clipped(point.says)}" for point in self.points), f"fix: {self.cure}"])
 
 
 class DoubtfulFigures(InputError):

@@ -277,7 +277,7 @@ def test_a_store_that_is_none(tmp_path: Path, make: Callable[[Path], Path], code
     path = make(tmp_path)
     found, out, err = run("fit", "speaker-1", "tern/door", "--store", str(path))
     assert (found, out) == (code, "")
-    assert says in err and str(path) in err and "cure: " in err
+    assert says in err and str(path) in err and "fix: " in err
 
 
 def test_a_store_held_by_another_process(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:

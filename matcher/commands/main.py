@@ -116,5 +116,5 @@ def main() -> None:
     except OSError as error:
         say(f"{error.filename or 'the system'}: {error.strerror or error}")
         if error.errno in (errno.ENOSPC, errno.EFBIG, errno.EDQUOT):
-            say("cure: make room on the disk; working files go where TMPDIR says")
+            say("fix: make room on the disk; working files go where TMPDIR says")
         sys.exit(2)

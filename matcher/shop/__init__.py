@@ -6,7 +6,7 @@
 Traceback (most recent call last):
 ...
 matcher.errors.InputError: there is no store at no-such-folder/shop.duckdb
-cure: `boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists
+fix: `boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists
 """
 
 from matcher.shop.asking import Asking

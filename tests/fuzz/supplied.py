@@ -199,7 +199,7 @@ def compare_lists(folder: Path, count: int, seed: int) -> Compared:
         except BoltbackError as error:
             found.asked += 1
             if not (error.cure or error.problems):
-                found.wrong = [*(found.wrong or []), f"{drawn.how}: no cure: {error}"]
+                found.wrong = [*(found.wrong or []), f"{drawn.how}: no fix: {error}"]
         else:
             if report.lines != report.loaded + len(report.problems) + report.skipped.total():
                 found.wrong = [*(found.wrong or []), f"{drawn.how}: a line was lost"]

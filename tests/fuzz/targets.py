@@ -223,7 +223,7 @@ def _rows_hold(con: Connection) -> None:
 
 
 def _refused(error: BoltbackError) -> bool:
-    assert f"{error}" and (error.cure or error.problems), f"no cure: {error}"
+    assert f"{error}" and (error.cure or error.problems), f"no fix: {error}"
     f"{error}".encode()  # it can be said on any terminal
     assert len(f"{error}") < LONGEST, f"{error}"[:500]
     return False

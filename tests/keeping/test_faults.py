@@ -80,7 +80,7 @@ def test_on_a_full_disk_nothing_changes_and_it_is_said(shelf: Path, what: str) -
     before = Shop(store).check_store().rows
     code, said = end([*changes(shelf)[what], "--store", str(store)], shelf, no_room)
     assert (code, "Traceback" in said) == (2, False), said
-    assert "cannot be written: file too large" in said and "cure: " in said
+    assert "cannot be written: file too large" in said and "fix: " in said
     assert Shop(store).check_store().rows == before
     left = {path.name for path in store.parent.iterdir()} - {"shop.duckdb", "shop.duckdb.wal", "hq"}
     assert left == set()
@@ -98,7 +98,7 @@ def test_in_a_folder_without_rights_nothing_changes_and_it_is_said(shelf: Path, 
     finally:
         store.parent.chmod(0o755)
     assert (code, "Traceback" in said) == (2, False)
-    assert "permission denied" in said and "cure: " in said
+    assert "permission denied" in said and "fix: " in said
     assert (store.read_bytes(), [path.name for path in store.parent.iterdir()]) == (before, ["shop.duckdb"])
 
 
@@ -135,5 +135,5 @@ def test_a_store_that_is_none_is_told_and_left_alone(
     before = store.read_bytes()
     code, said = end([*typed, "--store", str(store)], shelf)
     assert (code, "Traceback" in said) == (3, False), said
-    assert "cure: " in said
+    assert "fix: " in said
     assert store.read_bytes() == before

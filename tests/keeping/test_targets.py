@@ -57,7 +57,7 @@ def test_a_command_replaces_nothing_unasked(
     before = target.read_bytes()
     assert run(monkeypatch, *WRITERS[name], str(target)) == 2
     said = capsys.readouterr().err
-    assert str(target) in said and "cure: " in said
+    assert str(target) in said and "fix: " in said
     if there == "a file":
         assert "is there already: a file of 4 bytes, changed " in said and "--force" in said
     elif there == "another store":
