@@ -17,7 +17,7 @@ AMP = amplifier(
     input_min_v=1, input_max_v=4, high_level_in=False, bass_channels=0, standby_ma=2, current_a=20, fuse_a=20
 )
 """50 W on each of four channels into 4 ohm."""
-SPEAKER = a_speaker(sens_db=90, sens_basis="1w", low_hz=60)
+SPEAKER = a_speaker(sens_db=90, sens_basis="1w", low_hz=60, rms_w=50)
 DEARER = SPEAKER | {"part_id": "dearer", "price": 105}
 CAR = vehicle(
     dash_opening(),
