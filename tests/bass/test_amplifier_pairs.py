@@ -78,7 +78,8 @@ HEAD = head_unit(part_id="head", preouts=6, preout_v=2, standby_ma=1, amp_channe
 WEAK = {"full_channels": 2, "full_bridged_w_4ohm": 10, "full_bridged_min_ohm": 4, "bass_channels": 0}
 """What drives a pair of loudspeakers and no bass."""
 TWO = amplifier(part_id="pair", input_min_v=0.2, input_max_v=5, standby_ma=1, current_a=10, **WEAK)
-MONO = bass_amplifier(current_a=10)
+MONO = bass_amplifier(current_a=40)
+"""What drives the bass: 40 A at 14.4 V are more than the 500 W it claims."""
 PARTS = (HEAD, TWO, MONO, speaker(), driver(qts=0.5), box())
 
 
@@ -173,7 +174,7 @@ def test_measure_tells_the_side_of_a_pair_that_decides(bench: Bench) -> None:
 
 
 def test_two_of_a_kind_may_share_a_spot(bench: Bench) -> None:
-    both = TWO | {"full_bridged_w_4ohm": 200}
+    both = TWO | {"full_bridged_w_4ohm": 200, "current_a": 20}
     told = options(bench, {"w_mm": 500, "d_mm": 240}, both)
     pairs = [{line.part_id for line in package.lines if line.slot.endswith("amplifier")} for package in told.packages]
     assert {"pair"} in pairs and {"pair", "mono"} in pairs

@@ -14,7 +14,6 @@ from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.boards import _board, boarded, made_board
-from matcher.search.fits.looks import Look
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
@@ -176,7 +175,7 @@ def test_one_that_the_shop_makes_costs_what_the_shop_says(bench: Bench) -> None:
 
 
 WEAK = {"full_channels": 2, "full_bridged_w_4ohm": 10, "full_bridged_min_ohm": 4, "bass_channels": 0}
-PAIR = (ONE | WEAK, bass_amplifier(current_a=10, h_mm=50), driver(qts=0.5), box())
+PAIR = (ONE | WEAK, bass_amplifier(current_a=40, h_mm=50), driver(qts=0.5), box())
 
 
 def test_two_amplifiers_on_one_spot_stand_on_one_board_that_the_shop_makes(bench: Bench) -> None:
@@ -209,7 +208,7 @@ def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -
     scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
     prices = sorted((row["price"], row["part_id"]) for row in catalog)
     bought = set()
-    for one in boarded(sweeps, question, scoring, amplifiers(sweeps, question, scoring, Look(9)).candidates):
+    for one in boarded(sweeps, question, scoring, amplifiers(sweeps, question, scoring).candidates):
         holds = (
             name
             for price, name in prices
