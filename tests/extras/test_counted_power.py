@@ -119,7 +119,7 @@ def test_an_exaggerated_amplifier_counts_as_what_its_fuse_allows(bench: Bench) -
     (package,) = options(bench).packages
     assert [link.power_w for link in package.links] == [Decimal("112.86")]
     (claim,) = package.claims
-    assert (claim.part_id, claim.claimed, claim.counted) == ("amplifier-1", 300, Decimal("112.86"))
+    assert (claim.part_id, claim.claimed, claim.counted) == ("amplifier-1", Decimal(300), Decimal("112.86"))
     assert package.supply is not None and float(package.supply.full_a or 0) == pytest.approx(
         39.1875, abs=6e-4
     )  # 451.44 W over 0.8 and 14.4 V
@@ -135,3 +135,12 @@ def test_a_head_unit_of_4_x_50_w_counts_as_a_clean_sine(bench: Bench) -> None:
     assert claim.says.endswith("claimed is a square wave")
     (line,) = [line for line in package.lines if line.slot == "head_unit"]
     assert bench.fit(str(line.part_id), f"tern/{line.opening_id}").claims == [claim]
+
+
+def test_a_head_unit_of_unknown_power_does_not_count_as_its_supply(bench: Bench) -> None:
+    lay_car(bench, speaker(rms_w=25))
+    bench.lay(head_unit(amp_channels=4, amp_w=None, amp_min_ohm=4, standby_ma=1))
+    (package,) = options(bench).packages
+    assert [link.power_w for link in package.links] == [None]
+    assert (package.verdict, package.claims) == ("measure", [])
+    assert "part:head_unit-1.amp_w" in package.measure

@@ -194,7 +194,8 @@ def part_sql(family: str, settings: Settings) -> str:
     if family == "head_unit":
         from matcher.search.fits.counted import rail_w
 
-        fills.append(f"least(amp_w, {rail_w(settings)}::DECIMAL(15,6)) AS amp_w")
+        rail = f"{rail_w(settings)}::DECIMAL(15,6)"
+        fills.append(f"CASE WHEN amp_w > {rail} THEN {rail} ELSE amp_w END AS amp_w")  # unknown stays unknown
     replaced = f"* REPLACE ({', '.join(fills)})" if fills else "*"
     return f'SELECT {replaced}, {basis_tol_sql("basis", "maker", settings)} AS basis_tol FROM "{family}"'
 
