@@ -36,7 +36,7 @@ def loosened(document: Row, names: set[str], places: list[str]) -> Row:
         elif stem == "per_opening":
             limits["per_opening"][what] = LADDER[-1]
         else:
-            limits[stem] = {"alteration": LADDER[-1], "at_rest_ma": 10**6}.get(stem)
+            limits[stem] = {"alteration": LADDER[-1], "at_rest_ma": 1000}.get(stem)
     return loose | {"choose": places or ["seat"]}
 
 
