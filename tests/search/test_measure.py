@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -20,8 +21,12 @@ from matcher.commands.show_reasons import show_measure
 from matcher.explain import supposing
 from matcher.explain.sides import ONE_WAY
 from matcher.rules.rule import every_rule
-from matcher.rules.terms import Figure
+from matcher.rules.terms import Figure, read_by
 from matcher.search.exact.budget import SearchBudget
+from matcher.search.exact.enumeration import SumLimits
+from matcher.search.field import Field
+from matcher.search.packages import Found
+from matcher.search.ranking import best_of
 from matcher.store.connection import Interrupted
 from matcher.store.documents import save_job
 from matcher.store.supposed import split_figure, supposed
@@ -86,7 +91,13 @@ def test_two_missing_figures_leave_no_value_to_decide(shop: Bench) -> None:
 def test_an_unknown_depth_is_told_with_who_wins_on_either_side(shop: Bench) -> None:
     told = asked(shop, PLAIN, LOUD | {"depth_mm": None})
     (one,) = told.figures
-    assert (one.figure, one.fits_up_to, one.is_missing, told.complete) == ("part:loud.depth_mm", 66, True, True)
+    assert (one.figure, one.fits_up_to, one.is_missing, told.complete) == (
+        "part:loud.depth_mm",
+        Decimal(66),
+        True,
+        True,
+    )
+    assert one.fits_up_to is not None
     for value, brief in ((one.fits_up_to, one.inside), (one.fits_up_to + 3, one.outside)):
         best = with_figure(shop, one.figure, value).packages[0]
         assert brief is not None
@@ -194,15 +205,16 @@ def test_no_time_at_all_is_told_as_such(shop: Bench) -> None:
 def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
     shop: Bench, monkeypatch: pytest.MonkeyPatch, asks: int, figures: int
 ) -> None:
-    """Before anything is supposed, while the first figure is weighed, and after it."""
+    """While the first figure is weighed, on its good side and on its bad one, and while the second is."""
     open_ones = [speaker(part_id=name, sens_db=94, sens_basis="1w", depth_mm=None) for name in ("x", "y", "z")]
     whole, left = asked(shop, PLAIN, *open_ones), count()
 
-    def stopped(patience: SearchBudget) -> None:
+    def ended(field: Field, limits: SumLimits, budget: SearchBudget) -> Found | None:
         if next(left) >= asks:
-            raise Interrupted
+            budget.until = time.monotonic()
+        return best_of(field, limits, budget)
 
-    monkeypatch.setattr(supposing, "in_time", stopped)
+    monkeypatch.setattr(supposing, "best_of", ended)
     told = shop.measure("j1", seconds=60)
     assert (told.complete, len(told.figures), whole.complete, len(whole.figures)) == (False, figures, True, 3)
     assert told.most_missed is not None
@@ -237,8 +249,8 @@ def test_of_a_figure_that_is_one_way_no_rule_wants_less() -> None:
     speaking = [rule for rule in every_rule() for one in rule.have.figures() if is_one_way(one)]
     assert {rule.name for rule in speaking} >= {"speaker.depth", "speaker.front", "speaker.beside"}
     assert [rule.name for rule in every_rule() if any(map(is_one_way, rule.need.figures()))] == []
-    told = [rule.when.sql for rule in every_rule() if rule.when is not None]
-    assert not any(f"{subject}.{field}" in sql for sql in told for field in ONE_WAY for subject in ("opening", "hole"))
+    told = read_by(*(rule.when for rule in every_rule() if rule.when is not None))
+    assert told and not any(map(is_one_way, told))
 
 
 def is_one_way(figure: Figure) -> bool:
