@@ -81,7 +81,8 @@ def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings)
 def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
     """The chosen package with every rule asked of it again; to be asked on a catalog that holds its parts alone.
 
-    Its points and its trade-offs, which only a ranking gives, are those that it was chosen with.
+    What only a ranking gives is as it was chosen: its points, trade-offs and alternatives, and how it differs from
+    the first package.
     """
     found = put_together(con, job, choice.package, settings)
     if found is None:
@@ -89,7 +90,14 @@ def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -
     sweeps = Sweeps(con, settings)
     then = choice.package
     now = Describer(sweeps, read_question(con, job, settings)).package(found, choice.rank)
-    return replace(now, score=then.score, criteria=then.criteria, tradeoffs=then.tradeoffs)
+    return replace(
+        now,
+        score=then.score,
+        criteria=then.criteria,
+        tradeoffs=then.tradeoffs,
+        differs=then.differs,
+        alternatives=then.alternatives,
+    )
 
 
 def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 import time
 from collections.abc import Collection, Mapping, Sequence
@@ -74,7 +73,6 @@ def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Pack
         package = describer.package(shown[wired], rank.get(wired, len(rank) + 1))
         return replace(
             package,
-            id=package_id(shown[wired]),
             tradeoffs=[tradeoff(describer, *each) for each in rivals[wired]],
             alternatives=[_alternative(describer, package, found) for found in others.get(wired, [])],
         )
@@ -84,12 +82,6 @@ def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Pack
     if first is not None:
         told = {wired: replace(one, differs=_beyond(told[first], one.lines)) for wired, one in told.items()}
     return [told[wired] for wired in rank], _tiers(ranked, told, set(rank))
-
-
-def package_id(found: Found) -> str:
-    """What tells a package from all others, by its parts and how they are fed."""
-    fed = [(one.candidate.opening_id, one.feed, one.coils and one.coils.net) for one in found.fitted if one.feed]
-    return hashlib.sha256(repr((found.name, sorted(map(repr, fed)))).encode()).hexdigest()[:10]
 
 
 def _alternative(describer: Describer, package: Package, found: Found) -> Alternative:

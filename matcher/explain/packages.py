@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -104,6 +105,7 @@ class Describer:
             claims=claims_against_physics(
                 self.sweeps.con, [line.part_id for line in lines if line.part_id], self.sweeps.settings
             ),
+            id=package_id(found),
         )
 
     def bass(self, fitted: list[Fitted]) -> tuple[Bass | None, list[Check]]:
@@ -246,6 +248,12 @@ class Describer:
 
 NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD, "level_control": OWN_REMOTE}
 """What stands on a line without a part, where that is not the original."""
+
+
+def package_id(found: Found) -> str:
+    """What tells a package from all others, by its parts and how they are fed."""
+    fed = [(one.candidate.opening_id, one.feed, one.coils and one.coils.net) for one in found.fitted if one.feed]
+    return hashlib.sha256(repr((found.name, sorted(map(repr, fed)))).encode()).hexdigest()[:10]
 
 
 def price_of(fitted: list[Fitted]) -> Price:
