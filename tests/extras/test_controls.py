@@ -161,7 +161,7 @@ def test_it_has_a_price_checks_and_a_way_back(bench: Bench) -> None:
     assert "accessory knob" in [step.step for step in package.undo]
 
 
-BASS = (bass_amplifier(current_a=10, level_control=True), driver(qts=0.5), box())
+BASS = (bass_amplifier(current_a=45, level_control=True), driver(qts=0.5), box())
 
 
 def test_an_amplifier_that_plays_the_bass_brings_its_own_remote(bench: Bench) -> None:

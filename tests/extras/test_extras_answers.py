@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from catalog_schema.answers import Options
+from catalog_schema.answers import Alternative, Options, Package
 from matcher.store.documents import save_job
 from matcher.store.readings import add_reading
 from tests.factories import (
@@ -96,27 +96,38 @@ def test_a_film_for_no_pane_is_a_clash_of_its_own(bench: Bench, panes: list[Row]
     assert any(reason in told_reason for told_reason in slot.reasons)
 
 
+def layers(package: Package | Alternative) -> list[tuple[str | None, list[str]]]:
+    """The security parts, each with the routes that it covers."""
+    return [(line.part_id, line.covers) for line in package.lines if line.slot == "security"]
+
+
 def test_layers_cover_every_wanted_route_together(bench: Bench) -> None:
     lay(bench, LOCK, SIREN, TRACKER)
     told = options(bench, ["security"], ["forced_ignition", "tow"])
-    sets = [
-        [(line.part_id, line.covers) for line in package.lines if line.slot == "security"] for package in told.packages
-    ]
-    assert sets == [
+    (best,) = told.packages
+    assert [layers(best), *map(layers, best.alternatives)] == [
         [("tracker", ["forced_ignition", "tow"])],
         [("lock", ["forced_ignition"]), ("siren", ["tow"])],
     ]
-    best = told.packages[0]
     (check,) = [check for check in best.checks if check.rule == "security.routes"]
     assert (check.verdict, check.have, check.need) == ("fits", 2, 2)
     assert [step.step for step in best.undo] == ["security tracker"]
-    assert told.packages[1].criteria["original_look"] == -90  # a chore, by a wish of 3
     assert told.considered == 2
     says = "\n".join(told.cautions)
-    assert "hot wiring, equipment taken" in says  # what none of the chosen layers covers
-    assert "lock is a chore" in says and "often left off" in says
+    assert "hot wiring, broken glass, equipment taken" in says  # what none of the chosen layers covers
     assert "tracker has a battery of its own" in says
     assert "cut-out never" in says
+
+
+def test_layers_that_each_cover_one_route_say_what_they_ask_of_the_owner(bench: Bench) -> None:
+    lay(bench, LOCK, SIREN)
+    told = options(bench, ["security"], ["forced_ignition", "tow"])
+    (package,) = told.packages
+    assert layers(package) == [("lock", ["forced_ignition"]), ("siren", ["tow"])]
+    assert package.criteria["original_look"] == -90  # a chore, by a wish of 3
+    says = "\n".join(told.cautions)
+    assert "hot wiring, equipment taken" in says
+    assert "lock is a chore" in says and "often left off" in says
 
 
 def test_what_a_layer_covers_must_be_known(bench: Bench) -> None:

@@ -274,8 +274,8 @@ def test_an_unknown_figure_is_measured_and_named(
 
 
 def drawn_amplifier(draw: Random, number: int) -> Row:
-    own = {"class": draw.choice([None, "d", "ab"]), "current_a": draw.choice([None, 8, 20.8, 40])}
-    power = {"full_w_4ohm": draw.choice([40, 50, 60]), "price": draw.choice([100, 150, 150])}
+    own = {"class": draw.choice([None, "d", "ab"]), "current_a": draw.choice([None, 10, 20.8, 40])}
+    power = {"full_w_4ohm": draw.choice([40, 45, 50]), "price": draw.choice([100, 150, 150])}
     return AMP | own | power | {"part_id": f"amp{number}"}
 
 

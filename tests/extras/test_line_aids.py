@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from catalog_schema.answers import Options, Package
+from catalog_schema.answers import Alternative, Options, Package
 from matcher.search.candidates.line_aids import aid_signature
 from matcher.store.documents import save_job
 from tests.extras.test_extras_accessories import accessory
@@ -52,7 +52,7 @@ def options(bench: Bench, *parts: Row, top: int = 5, **changes: Any) -> Options:
     return bench.options("j1", top=top)
 
 
-def bought(package: Package) -> list[str | None]:
+def bought(package: Package | Alternative) -> list[str | None]:
     return [line.part_id for line in package.lines if line.slot == "accessory"]
 
 
@@ -154,7 +154,8 @@ def test_the_cheapest_of_those_that_do_comes_first(bench: Bench) -> None:
     rivals = [driver(part_id=name, price=price) for name, price in (("dear", 90), ("cheap", 20))]
     wishes = {"price": 3}
     told = options(bench, UNIT, AMP, *rivals, driver("line_3v", part_id="weak", price=1), wishes=wishes)
-    assert [bought(package) for package in told.packages] == [["cheap"], ["dear"]]
+    (package,) = told.packages
+    assert [bought(package), *map(bought, package.alternatives)] == [["cheap"], ["dear"]]
 
 
 def test_drain_at_rest_counts_with_it(bench: Bench) -> None:

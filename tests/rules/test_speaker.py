@@ -126,13 +126,13 @@ ROUND: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
         "speaker.bolts_across",
         {},
         {"bolt_circle_mm": None, "bolt_count": None, "bolt_w_mm": 110, "bolt_h_mm": 108},
-        ("fits", 3, 0.398449, 2.601551, 1.3535533905, []),
+        ("fits", 3, 0.398449, 2.601551, 1.353553, []),
     ),
     (
         "speaker.bolts_down",
         {},
         {"bolt_circle_mm": None, "bolt_count": None, "bolt_w_mm": 110, "bolt_h_mm": 104},
-        ("no", 3, 5.601551, -2.601551, 1.3535533905, []),
+        ("no", 3, 5.601551, -2.601551, 1.353553, []),
     ),
     (
         "speaker.bolt_count",
