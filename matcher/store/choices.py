@@ -12,6 +12,9 @@ from matcher.store.connection import Connection
 
 Kept = TypeVar("Kept", Choice, Setup)
 
+MOMENT = "case when date_trunc('second', now()) = ?::timestamptz then now() else ?::timestamptz end"
+"""SQL of a moment that a document has to the second: exact where it is now, so that the log keeps its order."""
+
 
 def next_number(con: Connection, table: str, job_id: str) -> int:
     """The number that the next choice, or set-up, of a job gets."""
@@ -23,10 +26,11 @@ def next_number(con: Connection, table: str, job_id: str) -> int:
 def save_choice(con: Connection, choice: Choice) -> None:
     """Keep a choice; it counts from now on."""
     con.execute(
-        "insert into choice values (?, ?, ?, ?, ?, ?, ?)",
+        f"insert into choice values (?, ?, {MOMENT}, ?, ?, ?, ?)",
         [
             choice.job_id,
             choice.number,
+            choice.chosen_at,
             choice.chosen_at,
             choice.by,
             choice.rank,
@@ -39,10 +43,11 @@ def save_choice(con: Connection, choice: Choice) -> None:
 def save_setup(con: Connection, setup: Setup) -> None:
     """Keep a set-up; it counts from now on."""
     con.execute(
-        "insert into setup values (?, ?, ?, ?, ?)",
+        f"insert into setup values (?, ?, {MOMENT}, ?, ?)",
         [
             setup.job_id,
             setup.number,
+            setup.set_up_at,
             setup.set_up_at,
             setup.by,
             json.dumps(setup.to_dict(), ensure_ascii=False),
