@@ -149,13 +149,13 @@ def test_margin_verdict_and_missing_agree(bench: Bench) -> None:
 def test_numbers_are_exact_and_plain(bench: Bench) -> None:
     """0.3 less 0.1 less 0.2 is nothing, and a whole number is written as one."""
     fit = bench.ask(
-        speaker(depth_mm=0.1, depth_mm_tol=0, front_mm=0.1, xmax_mm=0.2),
-        speaker_opening(depth_mm={"value": 3.1, "tol": 0}, front_mm=2.3),
+        speaker(depth_mm=40.1, depth_mm_tol=0, front_mm=0.1, xmax_mm=0.2),
+        speaker_opening(depth_mm={"value": 43.1, "tol": 0}, front_mm=2.3),
     )
     assert (check_of(fit, "speaker.depth").margin, check_of(fit, "speaker.depth").verdict) == (0, "fits")
     assert check_of(fit, "speaker.front").margin == 0
     written = json.dumps(fit.to_dict())
-    assert '"margin": 0,' in written and '"have": 3.1,' in written
+    assert '"margin": 0,' in written and '"have": 43.1,' in written
     assert "E+" not in written and "e-" not in written.replace("shape-", "")
 
 
@@ -198,9 +198,9 @@ WRONG: list[tuple[tuple[str, ...], str]] = [
     (("x", "tern/door"), "no part 'x'"),
     (("speaker-2", "tern/door"), "did you mean speaker-1?"),
     (("", "tern/door"), "no part ''"),
-    (("\udcff", "tern/door"), "no part"),
+    (("\udcff", "tern/door"), "no UTF-8 text"),
     (("speaker-1", "tern/dor"), "did you mean door?"),
-    (("speaker-1", "\udcff/door"), "no vehicle"),
+    (("speaker-1", "\udcff/door"), "no UTF-8 text"),
     (("speaker-1", "trn/door"), "did you mean tern?"),
     (("speaker-1", "tern"), "VEHICLE/OPENING"),
     (("speaker-1", "/door"), "VEHICLE/OPENING"),
@@ -478,7 +478,7 @@ def test_a_basis_sets_the_tolerance(
     assert check_of(whole, "speaker.depth").tol == check_of(single, "speaker.depth").tol == part_tol + opening_tol
 
 
-@pytest.mark.parametrize("written", ["70 mm", "7 cm", 70, 70.0, {"value": "70"}, "70,0", "70.000 mm (measured)"])
+@pytest.mark.parametrize("written", ["70 mm", "7 cm", 70, 70.0, {"value": "70"}, "70,0", "70.00 mm (measured)"])
 def test_the_same_opening_in_other_units_gets_the_same_answer(bench: Bench, written: Any) -> None:
     plain = bench.ask(speaker(), speaker_opening())
     assert bench.ask(speaker(), speaker_opening(depth_mm=written)) == plain

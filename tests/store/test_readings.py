@@ -231,8 +231,8 @@ def test_the_claim_stays_beside_the_reading(shop: Store) -> None:
 
 def test_a_new_list_brings_a_new_claim_under_the_reading(shop: Store, ask: Ask, tmp_path: Path) -> None:
     read(shop, "part:hu", "preout_v", "5.6")
-    (tmp_path / "new.csv").write_text(HEAD_UNIT + "hu,Mo,One,90,2,151,flush,usb,maker\n", encoding="utf-8")
-    load_lists(shop, [tmp_path / "new.csv"], "head_unit")
+    (tmp_path / "head_units.csv").write_text(HEAD_UNIT + "hu,Mo,One,90,2,151,flush,usb,maker\n", encoding="utf-8")
+    load_lists(shop, [tmp_path / "head_units.csv"], "head_unit")
     assert ask("select price, preout_v, body_d_mm from head_unit where part_id = 'hu'") == [(90, Decimal("5.6"), 151)]
     with shop.reading() as con:
         assert claims_beside(con, "part:hu")[0].claimed == 2
