@@ -143,7 +143,7 @@ def test_a_job_is_begun_limited_and_answered(window: Open, script: bool) -> None
         tab.get_by_role("button", name="Save").click()
     expect(tab.get_by_label("Budget, parts and fitting")).to_have_value("900")
     expect(tab.get_by_role("radio", name="Bolt in")).to_be_checked()
-    tab.get_by_role("link", name="To the options").click()
+    tab.get_by_role("button", name="To the options").click()
     expect(tab.locator(".package, .notice.no").first).to_be_visible(timeout=ANSWER_MS)
 
 
