@@ -64,7 +64,7 @@ def test_words_that_make_sense_nowhere_are_asked(store: Store, tmp_path: Path, w
         load_lists(store, [path], "film")
     assert "no one encoding makes sense" in str(refused.value)
     assert "--encoding windows-1250" in (refused.value.cure or "")
-    assert load_lists(store, [path], "film", encoding="iso-8859-2").new == 1
+    assert load_lists(store, [path], "film", encoding="cp852").new == 1
 
 
 def test_one_bad_byte_spoils_its_row_and_not_the_list(store: Store, tmp_path: Path, ask: Ask) -> None:
