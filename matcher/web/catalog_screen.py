@@ -114,7 +114,7 @@ def _looked_at(request: Request, key: str, family: str, map_text: str, supplier:
         family=family,
         families=FAMILIES,
         map_text=map_text,
-        remarks=proposal.remarks if proposal else [],
+        map_remarks=proposal.remarks if proposal else [],
         report=report,
         supplier=supplier,
         error=error,
