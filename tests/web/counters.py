@@ -97,7 +97,7 @@ class Counter:
 
     def _share(self, chance: random.Random) -> None:
         if self.number < len(BOXES):
-            box, value = BOXES[self.number], str(chance.randrange(1, 5000))
+            box, value = BOXES[self.number], str(chance.randrange(2, 21))  # usual of each of them
             if self._save(SHARED, box, value):
                 self.shared[box] = value
 
