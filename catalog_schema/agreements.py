@@ -241,8 +241,10 @@ def nominal_sizes_mm(size: str) -> Iterator[tuple[Decimal, ...]]:
 
     A bare number may be inches, centimeters or millimeters; all that a loudspeaker may have are given.
 
-    >>> list(nominal_sizes_mm("6x9")), list(nominal_sizes_mm("165 mm")), list(nominal_sizes_mm("large"))
+    >>> list(nominal_sizes_mm("6x9 in")), list(nominal_sizes_mm("165 mm")), list(nominal_sizes_mm("large"))
     ([(Decimal('152.4'), Decimal('228.6'))], [(Decimal('165'),)], [])
+    >>> list(nominal_sizes_mm("6x9"))
+    [(Decimal('152.4'), Decimal('228.6')), (Decimal('60'), Decimal('90'))]
     """
     match = _SIZE.fullmatch(" ".join(size.translate(TYPOGRAPHY).casefold().split()))
     if match is None:

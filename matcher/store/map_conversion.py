@@ -94,7 +94,7 @@ def _entries(one: Any, key: str, place: str, problems: list[Problem]) -> list[di
 def templates_of(expression: str) -> list[str]:
     """The templates that say the same as an expression; none where they cannot.
 
-    >>> templates_of(r"(?P<rms_w>\\\\d+([.,]\\\\d+)?) ?/ ?\\\\d+([.,]\\\\d+)? ?W")
+    >>> templates_of(r"(?P<rms_w>\\d+([.,]\\d+)?) ?/ ?\\d+([.,]\\d+)? ?W")
     ['{rms_w} / {any} W']
     """
     text = _NOTED.sub(lambda found: found[1], _UNIT_GROUP.sub("", expression))

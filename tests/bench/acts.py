@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
@@ -108,23 +109,33 @@ def loaded(bench: Bench, n: int) -> bool:
 
 
 def read(bench: Bench, n: int) -> list[str]:
-    return ["reading", "add", "part:speaker-1", "xmax_mm", str(n + 1), "--note", f"k{n}"]
+    return ["reading", "add", "part:speaker-1", "xmax_mm", str(_travel_mm(n)), "--note", f"k{n}"]
+
+
+def _travel_mm(n: int) -> Decimal:
+    """A usual peak travel, another one in each of 2,000 rounds."""
+    return 1 + Decimal(n) / 100
 
 
 def was_read(bench: Bench, n: int) -> bool:
     noted = count(bench, "reading where note = $1", f"k{n}")
-    laid = count(bench, "speaker where part_id = 'speaker-1' and xmax_mm = $1", n + 1)
+    laid = count(bench, "speaker where part_id = 'speaker-1' and xmax_mm = $1", _travel_mm(n))
     return bench.whole((noted, 1), (laid, 1))
 
 
 def read_list(bench: Bench, n: int) -> list[str]:
-    rows = [f"opening:tern/door,{name},{n + 100}" for name in ("depth_mm", "front_mm", "beside_mm")]
+    rows = [f"opening:tern/door,{name},{_room_mm(n)}" for name in ("depth_mm", "front_mm", "beside_mm")]
     return ["reading", "load", bench.file(f"r{n}.csv", "subject,field,value\n" + "\n".join(rows) + "\n")]
 
 
+def _room_mm(n: int) -> Decimal:
+    """A usual room, another one in each of 2,000 rounds."""
+    return 100 + Decimal(n) / 20
+
+
 def list_was_read(bench: Bench, n: int) -> bool:
-    noted = count(bench, "reading where subject = 'opening:tern/door' and value = $1", str(n + 100))
-    laid = count(bench, "opening_speaker where depth_mm = $1 and front_mm = $1 and beside_mm = $1", n + 100)
+    noted = count(bench, "reading where subject = 'opening:tern/door' and value = $1", str(_room_mm(n)))
+    laid = count(bench, "opening_speaker where depth_mm = $1 and front_mm = $1 and beside_mm = $1", _room_mm(n))
     return bench.whole((noted, 3), (laid, 1))
 
 

@@ -186,7 +186,7 @@ def kill_pages(bench: Bench, kills: int, tally: Tally) -> None:
     """Kill the page while a reading is sent to it."""
     for number in range(kills):
         try:
-            _one_page(bench, f"page{number}", number + 1, random.uniform(0, 0.6), tally)
+            _one_page(bench, f"page{number}", number + 50, random.uniform(0, 0.6), tally)
         except Exception as error:
             tally.broken.append(f"the page, round {number}: {type(error).__name__}: {error}")
 

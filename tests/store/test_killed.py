@@ -35,7 +35,7 @@ def long_list(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with path.open("w", encoding="utf-8") as stream:
         stream.write("part_id,maker,model,price,vlt_pct\n")
         stream.writelines(
-            f"P{n:06d},M,Model {n},{n % 90}.50,{n % 70}{' %' if n % 20 == 0 else ''}\n" for n in range(ROWS)
+            f"P{n:06d},M,Model {n},{n % 90}.50,{1 + n % 70}{' %' if n % 20 == 0 else ''}\n" for n in range(ROWS)
         )
     return path
 
