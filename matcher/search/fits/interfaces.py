@@ -12,7 +12,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from catalog_schema.ladder import step_rank
 from matcher.kernel.columns import Column, Columns, column_of
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO, from_micro
@@ -23,17 +22,12 @@ from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.rules.terms import Exact, Figure, read_by
 from matcher.search.fits.arrays import Numbers, Parts, distinct, read_parts
+from matcher.search.fits.holes import BOLT_ON, GIVEN, Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.mates import DRILLED, Mates, Mouth
 from matcher.search.fits.place import Place
-from matcher.search.fits.relations import BOLT_FIGURES, hole_sql, refuses
+from matcher.search.fits.relations import refuses
 from matcher.settings import Settings
 from matcher.store.connection import Connection
-
-BOLT_ON = step_rank("bolt_on")
-GIVEN = ("w_mm", "h_mm", *BOLT_FIGURES)
-"""Lengths that an adapter gives instead of the hole's."""
-CARRIED = ("found_w_mm", "found_h_mm", "shaft_mm")
-"""Lengths of the hole that an adapter leaves as they are."""
 
 
 def rules_at(kind: str) -> str:
@@ -66,11 +60,11 @@ def read_interfaces(
 ) -> Interfaces:
     """The interfaces of an opening within its step."""
     opening = read_opening(con, place, settings)
-    holes = _read_holes(con, place, settings)
-    bare, through = _bare(holes), _through(place.kind, holes, adapters, settings)
+    holes = holes_of(place.kind, opening)
+    bare, through = bare_interfaces(holes), adapter_interfaces(holes, adapters.columns)
     read = {str(figure) for rule in rules_of(rules_at(place.kind)) for figure in read_by(*rule.terms)}
-    met = Columns({name: _joined(bare[name], through[name]) for name in bare if name in read})
-    rows, count = len(holes.step), len(adapters)
+    met = Columns({name: joined(bare[name], through[name]) for name in bare if name in read})
+    rows, count = len(holes), len(adapters)
     step = np.concatenate([holes.step, np.maximum(np.tile(holes.step, count), BOLT_ON)])
     base, bolts = (
         np.concatenate([np.full(rows, FITS, np.int8), _adapter_codes(holes, adapters, by_drill, settings)])
@@ -81,12 +75,6 @@ def read_interfaces(
     facts = _Facts(met, step, base, bolts, near, cut)
     prices = _prices(adapters, pieces, settings)
     return _by_class(place, facts, rows, adapters, prices, k, opening)
-
-
-class _Holes(NamedTuple):
-    columns: Columns
-    step: Numbers
-    is_cut: Any
 
 
 class _Facts(NamedTuple):
@@ -129,74 +117,9 @@ def _row_columns(subject: str, row: Mapping[str, Any], settings: Settings) -> Co
     return Columns(told)
 
 
-def _read_holes(con: Connection, place: Place, settings: Settings) -> _Holes:
-    opening = f"(SELECT * FROM opening_{place.kind} WHERE vehicle_id = ? AND opening_id = ?)"
-    found = con.execute(
-        f"WITH opening AS {opening} SELECT * FROM ({hole_sql(place.kind, settings)}) ORDER BY is_cut", place.key
-    )
-    names = [column[0] for column in found.description or ()]
-    rows = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
-    told = {
-        f"hole.{name}": column_of([row[name] for row in rows], [row.get(f"{name}_tol") for row in rows])
-        for name in names
-        if not name.endswith("_tol")
-    }
-    steps = np.array([row["step"] for row in rows], np.int64)
-    return _Holes(Columns(told), steps, np.array([row["is_cut"] for row in rows], np.bool_))
-
-
-def _full(column: Column, rows: int) -> Column:
-    """A column with an array for each of its parts."""
-    return Column(*(np.broadcast_to(np.asarray(part), rows) for part in column))
-
-
-def _bare(holes: _Holes) -> dict[str, Column]:
-    """Every hole as an interface: nothing between the part and the opening."""
-    rows = len(holes.step)
-    names = (*GIVEN, *CARRIED, "shape", "bolt_count", "is_cut")
-    told = {f"mouth.{name}": _full(holes.columns[f"hole.{name}"], rows) for name in names}
-    yes = np.ones(rows, np.bool_)
-    told["mouth.bolted"] = _full(Column(yes), rows)
-    told["mouth.forward_mm"] = _full(Column(np.zeros(rows, np.int64)), rows)
-    return told
-
-
-def _through(kind: str, holes: _Holes, adapters: Parts, settings: Settings) -> dict[str, Column]:
-    """What each adapter gives in each hole: adapter by adapter, its holes together."""
-    rows, count = len(holes.step), len(adapters)
-    every = rows * count
-
-    def given(name: str) -> Column:
-        return Column(*(np.repeat(part, rows) for part in _full(adapters.columns[f"adapter.{name}"], count)))
-
-    told = {f"mouth.{name}": given(f"gives_{name}") for name in (*GIVEN, "shape", "bolt_count")}
-    told["mouth.forward_mm"] = given("forward_mm")
-    for name in CARRIED:
-        told[f"mouth.{name}"] = Column(*(np.tile(p, count) for p in _full(holes.columns[f"hole.{name}"], rows)))
-    told["mouth.is_cut"] = _full(Column(np.zeros(every, np.bool_)), every)
-    bolted = np.zeros(every, np.bool_)
-    for name in BOLT_FIGURES:
-        bolted = bolted | told[f"mouth.{name}"].known
-    told["mouth.bolted"] = _full(Column(bolted), every)
-    return told
-
-
-def _joined(first: Column, second: Column) -> Column:
-    """One column over the other; a figure that nobody has in one of them has no kind of its own there."""
-    values = [first.values, second.values]
-    if first.values.dtype != second.values.dtype:
-        kind = np.int32 if np.int32 in (first.values.dtype, second.values.dtype) else first.values.dtype
-        values = [each.astype(kind) for each in values]
-    return Column(
-        np.concatenate(values),
-        np.concatenate([first.known, second.known]),
-        np.concatenate([first.tol, second.tol]),
-    )
-
-
-def _adapter_codes(holes: _Holes, adapters: Parts, by_drill: bool, settings: Settings) -> Any:
+def _adapter_codes(holes: Holes, adapters: Parts, by_drill: bool, settings: Settings) -> Any:
     """How each adapter sits in each hole, by the rules that a drill lifts or by the others."""
-    count, rows = len(adapters), len(holes.step)
+    count, rows = len(adapters), len(holes)
     at = Evaluation(adapters.columns.down() | holes.columns.across(), settings)
     codes = worst(lifted(rules_of(ADAPTER), by_drill), at)
     return refused_or_not(np.broadcast_to(codes, (count, rows))).reshape(-1)
