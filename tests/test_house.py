@@ -188,7 +188,7 @@ SEARCH_FLOORS = (
     ("question",),
     ("feeds",),
     ("fits",),
-    ("scoring", "headroom"),
+    ("catalog", "scoring", "headroom"),
     ("exact",),
 )
 

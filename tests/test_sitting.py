@@ -48,17 +48,6 @@ def test_whatever_was_asked_before_the_answer_is_what_it_is_alone(seed: int) -> 
             assert told(name) == alone[name]
 
 
-@pytest.mark.parametrize("seed", first(1, range(100, 112)))
-def test_many_hands_find_what_one_finds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    store, draw = Store(), Random(seed)
-    name = store.settle(seed).job(drawn_job(draw, [*LADDER], job_id="j")).job_id
-    told = []
-    for many in (1, 2, 3):
-        monkeypatch.setattr("os.cpu_count", lambda many=many: many)
-        told.append((plain(store.options(name, top=3)), store.limits(name), store.why(name)))
-    assert told[0] == told[1] == told[2]
-
-
 SPEAKERS = (speaker(part_id="plain", price=50), speaker(part_id="loud", sens_db=95, sens_basis="1w", price=150))
 
 
@@ -83,8 +72,7 @@ def written(folder: Path, *parts: Row) -> Path:
     return path
 
 
-def test_what_a_question_lays_for_itself_is_no_part_of_the_store(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("os.cpu_count", lambda: 2)
+def test_what_a_question_lays_for_itself_is_no_part_of_the_store(shop: Shop) -> None:
     with shop.sitting():
         shop.options("j1")
         found = Shop(shop.store.path).check_store()

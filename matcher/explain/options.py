@@ -6,7 +6,6 @@ import math
 import time
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
 
 from catalog_schema.answers import Alternative, Line, Options, Package, Tier
 from catalog_schema.jobs import Job
@@ -14,7 +13,7 @@ from matcher.explain.clash import clashes
 from matcher.explain.fitted import fitted_of
 from matcher.explain.gains import gains
 from matcher.explain.packages import Describer, price_of
-from matcher.explain.slots import count_ahead, slot_counts
+from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import rivals_of, tradeoff
 from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions
@@ -38,7 +37,7 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, budget: Sea
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
-    ranked = rank(sweeps, job, top, budget, partial(count_ahead, sweeps))
+    ranked = rank(sweeps, job, top, budget)
     describer = Describer(sweeps, ranked.question)
     packages, tiers = _packages_and_tiers(describer, ranked)
     answer = Options(
@@ -77,7 +76,7 @@ def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Pack
             alternatives=[_alternative(describer, package, found) for found in others.get(wired, [])],
         )
 
-    told = dict(zip(shown, describer.sweeps.together(*(partial(tell, wired) for wired in shown)), strict=True))
+    told = {wired: tell(wired) for wired in shown}
     first = next(iter(rank), None)
     if first is not None:
         told = {wired: replace(one, differs=_beyond(told[first], one.lines)) for wired, one in told.items()}

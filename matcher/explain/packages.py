@@ -6,7 +6,6 @@ import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from functools import partial
 
 from catalog_schema.answers import Bass, Check, Fit, Line, Package, Price, worst
 from catalog_schema.jobs import LADDER
@@ -163,8 +162,8 @@ class Describer:
                 continue
             question = Question(one.part_id, place[1], vehicle, one.opening_id, place[0], one.adapter_id)
             asked.setdefault((place[0], one.opening_id), {})[question] = max(one.step, 1)
-        for fits in self.sweeps.together(*(partial(self.sweeps.fits, some) for some in asked.values())):
-            for question, fit in fits.items():
+        for some in asked.values():
+            for question, fit in self.sweeps.fits(some).items():
                 self.fits[question.part_id, question.opening_id, question.adapter_id] = fit
 
     def fit(self, one: Candidate) -> Fit | None:

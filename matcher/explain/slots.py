@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from catalog_schema.answers import SlotCount
 from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
@@ -41,12 +39,6 @@ def _places(question: JobQuestion) -> list[Place]:
         places.append(Place("dash", "head_unit", vehicle, question.dash_id, question.dash_allowed))
     chosen = (Place("speaker", "speaker", vehicle, one.opening_id, one.allowed) for one in question.chosen)
     return [*places, *chosen]
-
-
-def count_ahead(sweeps: Sweeps, question: JobQuestion) -> None:
-    """Begin to ask what keeps parts out, which does not hang on the ranking."""
-    for place in _places(question):
-        sweeps.ahead(partial(_misses, sweeps, place))
 
 
 def _misses(sweeps: Sweeps, place: Place) -> list[Miss]:

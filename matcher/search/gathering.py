@@ -8,13 +8,11 @@ from typing import TYPE_CHECKING
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.boards import boarded
-from matcher.search.candidates.common import Filled
 from matcher.search.candidates.extras import beside
 from matcher.search.candidates.head_units import head_units
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
 from matcher.search.candidates.supply import supplied
-from matcher.search.feeds.parts import Candidate
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
@@ -32,22 +30,11 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
     aids = line_aids(sweeps, scoring, top)
     matter = aids.needs
 
-    def at_dash() -> tuple[Filled, Filled]:
-        heads = head_units(sweeps, question, scoring, matter, look)
-        return heads, equipped(sweeps, question, scoring, matter, look)
-
-    def on_spots() -> tuple[Filled, list[Candidate]]:
-        found = amplifiers(sweeps, question, scoring)
-        return found, supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, found.candidates))
-
-    (heads, more), (amps, fed), stands, bass, *loudspeakers = sweeps.together(
-        at_dash,
-        on_spots,
-        partial(beside, sweeps, question, scoring, top),
-        partial(_bass_side, sweeps, question, scoring),
-        *(partial(speakers, sweeps, question, place, scoring, look) for place in question.speakers),
-    )
-    filled: dict[str, Filled] = dict(zip((place.opening_id for place in question.speakers), loudspeakers, strict=True))
+    heads = head_units(sweeps, question, scoring, matter, look)
+    more = equipped(sweeps, question, scoring, matter, look)
+    amps = amplifiers(sweeps, question, scoring)
+    fed = supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, amps.candidates))
+    filled = {place.opening_id: speakers(sweeps, question, place, scoring, look) for place in question.speakers}
     return Field(
         question,
         scoring,
@@ -55,8 +42,8 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
         [*heads.candidates, *more.candidates],
         fed,
         {name: one.candidates for name, one in filled.items()},
-        stands,
-        bass,
+        beside(sweeps, question, scoring, top),
+        _bass_side(sweeps, question, scoring),
         head_tallies=[*heads.tallies.values(), *more.tallies.values()],
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,

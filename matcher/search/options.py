@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -72,14 +71,9 @@ def rank(
     job: Job,
     top: int,
     budget: SearchBudget | None = None,
-    ahead: Callable[[JobQuestion], None] = lambda _: None,
 ) -> Ranked:
-    """The best packages of a job, in the total order, and the best at each of its budgets.
-
-    `ahead` may begin what will be asked of the store once the ranking is known (`Sweeps.ahead`).
-    """
+    """The best packages of a job, in the total order, and the best at each of its budgets."""
     question = question_of(sweeps, job)
-    ahead(question)
     field = gather_field(sweeps, question, Look(top))
     limit = job.limits.budget
     whole = list_distinct(field, sum_limits(question, limit), top, budget)

@@ -52,10 +52,9 @@ class Opened:
             where the store cannot be read.
         """
         from matcher.shop.sitting import Sitting
-        from matcher.store.hands import many_hands
 
-        with self.store.reading() as con, many_hands(con) as hands:
-            before, self._sitting = self._sitting, Sitting(con, hands)
+        with self.store.reading() as con:
+            before, self._sitting = self._sitting, Sitting(con)
             try:
                 yield
             finally:
@@ -72,7 +71,6 @@ class Opened:
         """
         from matcher.search.fits.sweep import Sweeps
         from matcher.store.documents import stored_job
-        from matcher.store.hands import many_hands
         from matcher.store.stamps import ground_of
 
         with self.store.reading() as con:
@@ -80,8 +78,7 @@ class Opened:
             if self._sitting is not None and self._sitting.is_here():
                 yield self._sitting.sweeps(ground_of(con, job.vehicle_id), settings), job
             else:
-                with many_hands(con) as hands:
-                    yield Sweeps(con, settings, hands=hands), job
+                yield Sweeps(con, settings), job
 
     def settings(self) -> Settings:
         """The shop's values over the defaults."""

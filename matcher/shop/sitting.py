@@ -9,7 +9,6 @@ if TYPE_CHECKING:
     from matcher.search.fits.sweep import Sweeps
     from matcher.settings import Settings
     from matcher.store.connection import Connection
-    from matcher.store.hands import Hands
 
 MOST_QUESTIONS = 60
 """After so many questions on one vehicle all is read anew: what none of them asks for any more is let go."""
@@ -22,12 +21,10 @@ class Sitting:
     ----------
     con
         A connection that lasts as long as the sitting.
-    hands
-        Who asks beside.
     """
 
-    def __init__(self, con: Connection, hands: Hands | None) -> None:
-        self.con, self._hands = con, hands
+    def __init__(self, con: Connection) -> None:
+        self.con = con
         self._thread = threading.get_ident()
         self._kept: Sweeps | None = None
         self._ground = ""
@@ -45,12 +42,10 @@ class Sitting:
         self._asked += 1
         if self._kept is None or self._ground != ground or self._asked > MOST_QUESTIONS:
             self._let_go()
-            self._kept, self._ground, self._asked = Sweeps(self.con, settings, hands=self._hands), ground, 1
+            self._kept, self._ground, self._asked = Sweeps(self.con, settings), ground, 1
         return self._kept
 
     def _let_go(self) -> None:
-        if self._hands is not None:
-            self._hands.clear()
         for kind, name in sorted(self._laid() - self._others, reverse=True):  # a view before its tables
             self.con.execute(f'DROP {kind} temp."{name}"')
         self._kept = None

@@ -30,6 +30,7 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, allowed_step
 from matcher.search.scoring import Scoring
 from matcher.settings import Settings
+from matcher.store.shelf import OWN
 
 SLOT = "amplifier"
 PLAIN = {
@@ -90,13 +91,13 @@ def lay_amplifiers(sweeps: Sweeps, place: Place) -> tuple[str, Tally]:
 
     Its columns are taken, code, and `HELD`.
     """
-    con, settings, name = sweeps.con, sweeps.settings, sweeps.shelf.place("on_spot")
+    con, settings, name = sweeps.con, sweeps.settings, OWN.place("on_spot")
     codes = f"{worst_code(BOARD, lifted=False)} AS base, {worst_code(BOARD, lifted=True)} AS bolts"
     held = ", ".join(f'part."{column}"' for column in HELD)
     asked = f"SELECT {held}, {measured(BOARD, settings)} FROM part, opening"
     taken = f"CASE WHEN least(base, bolts) != {NO} THEN {BOARD_STEP} WHEN base != {NO} THEN {DRILLED} END"
     con.execute(
-        f"{sweeps.shelf.create} TABLE {name} AS WITH part AS ({part_sql('amplifier', settings)}), "
+        f"{OWN.create} TABLE {name} AS WITH part AS ({part_sql('amplifier', settings)}), "
         "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = $1 AND opening_id = $2), "
         f"coded AS (SELECT *, {codes} FROM ({asked})), "
         f"stood AS (SELECT *, {taken} AS taken FROM coded WHERE {taken} <= {place.allowed}), "

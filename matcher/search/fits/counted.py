@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Literal
 
+import numpy as np
+
 from matcher.formulas.block import RATED_OHM
 from matcher.formulas.claims import claims_at_odds, counted_power_w, most_current_a, power_bound_w
 from matcher.formulas.clipping import supply_limited_w
+from matcher.kernel.columns import Column, word_code
+from matcher.kernel.exact import MICRO, floating, rounded
 from matcher.settings import Settings
 
 FULL = ("full_w_4ohm", "full_w_2ohm")
@@ -115,6 +119,54 @@ def _bound_sql(settings: Settings) -> str:
     )
     most_a = f"nullif(greatest(coalesce(fuse_a, 0) * {settings['fuse_holds']}, coalesce(current_a, 0)), 0)"
     return f"({most_a}::DOUBLE * ({ceiling}) * {settings['rail_v']})"
+
+
+def counted_columns(cells: Mapping[str, Column], settings: Settings) -> dict[str, Column]:
+    """As `counted_powers`, of amplifiers as columns of their cells: each of `CLAIMED` as it counts."""
+    bound_w, has_bound = _bounds(cells, settings)
+    full, bass = (
+        _together(cells, channels, names) for channels, names in (("full_channels", FULL), ("bass_channels", BASS))
+    )
+    fuse = cells["fuse_a"]
+    unfused = ~(np.asarray(fuse.known) & (fuse.values > 0))
+    most_w = bound_w * float(settings["claim_at_odds"])
+    at_odds = unfused & has_bound & (floating(full + bass) > most_w)
+    basis = cells["power_basis"]
+    counts = ~at_odds & ~(np.asarray(basis.known) & (basis.values == word_code("peak")))
+    return {name: _counted_column(cells, name, (full, bass), bound_w, has_bound, counts) for name in CLAIMED}
+
+
+def _bounds(cells: Mapping[str, Column], settings: Settings) -> tuple[Any, Any]:
+    """By amplifier the power that its supply allows, in watts, and where that is known."""
+    times, by = settings["fuse_holds"].as_integer_ratio()
+    held, stated = (np.where(cells[name].known, cells[name].values, 0) for name in ("fuse_a", "current_a"))
+    most_a = np.maximum(held * times / (MICRO * by), floating(stated))
+    ceilings = [float(settings[f"amplifier_ceiling.{word}"]) for word in ("ab", "d")]
+    kind = cells["class"]
+    is_ab = np.asarray(kind.known) & (kind.values == word_code("ab"))
+    return most_a * np.where(is_ab, *ceilings) * float(settings["rail_v"]), most_a > 0
+
+
+def _together(cells: Mapping[str, Column], channels: str, names: Sequence[str]) -> Any:
+    """By amplifier the least power that some channels claim together, in micro-units; nothing where it is not known."""
+    none = np.iinfo(np.int64).max
+    least = np.minimum.reduce([np.where(cells[name].known, cells[name].values, none) for name in names])
+    count = np.where(cells[channels].known, cells[channels].values // MICRO, 0)
+    return np.where(least == none, 0, least) * count
+
+
+def _counted_column(
+    cells: Mapping[str, Column], name: str, claimed: tuple[Any, Any], bound_w: Any, has_bound: Any, counts: Any
+) -> Column:
+    own, channels = cells[name], cells["bass_channels" if name in BASS else "full_channels"]
+    count = np.where(channels.known, channels.values // MICRO, 0) // (2 if name == BRIDGED else 1)
+    together = floating(count * own.values + claimed[0 if name in BASS else 1])
+    known = counts & np.asarray(own.known)
+    bounded = has_bound & (together > 0) & known
+    power = floating(own.values)
+    share = power * bound_w / np.where(bounded, together, 1)
+    values, _ = rounded(np.where(bounded, np.minimum(power, share), power))
+    return Column(np.where(known, values, 0), known, own.tol)
 
 
 def _plain(number: Decimal | None) -> float | None:

@@ -5,10 +5,9 @@ Parts that fill an opening are swept in `mounted`, amplifiers in `candidates.amp
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.holding import HOLDING
 from matcher.rules.rule import FITS, MEASURE, NO, rules_of
 from matcher.rules.supply import POWERED
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
@@ -25,10 +25,6 @@ from matcher.search.fits.relations import refuses, zone_sql
 from matcher.search.fits.statement import Asked, check_rows, read_asked
 from matcher.settings import Settings
 from matcher.store.connection import Connection
-from matcher.store.shelf import OWN, Shelf
-
-if TYPE_CHECKING:
-    from matcher.store.hands import Hands
 
 VEHICLE = "whole vehicle"
 """Stands in the key of what hangs on every opening of a vehicle."""
@@ -38,38 +34,16 @@ VEHICLE = "whole vehicle"
 class Sweeps:
     """The sweeps of one question; what is asked again is answered from what was read."""
 
-    own: Connection
-    """Of the one who asks."""
+    con: Connection
     settings: Settings
     codes: dict[Any, int] = field(default_factory=dict)
     """What the rules said of every link that was asked."""
-    hands: Hands | None = None
-    """Who asks beside."""
     _read: dict[object, Any] = field(default_factory=dict)
-    _reading: dict[object, threading.RLock] = field(default_factory=dict)
+    catalog: Catalog = field(init=False)
+    """All that arrays are made of: parts by family, the vehicle's effective figures."""
 
-    @property
-    def con(self) -> Connection:
-        """The connection to ask with."""
-        return self.own if self.hands is None else self.hands.con
-
-    @property
-    def shelf(self) -> Shelf:
-        """Where relations are laid that last as long as the connection."""
-        return OWN if self.hands is None else self.hands.shelf
-
-    def together(self, *tasks: Callable[[], Any]) -> list[Any]:
-        """What each of some tasks finds that do not hang on each other."""
-        return [task() for task in tasks] if self.hands is None else self.hands.together(list(tasks))
-
-    def ahead(self, task: Callable[[], Any]) -> None:
-        """Begin what will be asked for later, where somebody is free to."""
-        if self.hands is not None:
-            self.hands.ahead(task)
-
-    def interrupt(self) -> None:
-        """Break off what is asked at this moment."""
-        self.own.interrupt() if self.hands is None else self.hands.interrupt()
+    def __post_init__(self) -> None:
+        self.catalog = Catalog(self.con, self.settings)
 
     def powered(self, vehicle_id: str) -> int:
         """As `powered_code`."""
@@ -84,9 +58,7 @@ class Sweeps:
     def once(self, key: object, read: Callable[[], Any]) -> Any:
         """What a question reads, read once however often it is asked."""
         if key not in self._read:
-            with self._reading.setdefault(key, threading.RLock()):
-                if key not in self._read:
-                    self._read[key] = read()
+            self._read[key] = read()
         return self._read[key]
 
     def checks(self, asked: Asked, params: Sequence[object]) -> list[tuple[tuple[Any, ...], list[Check]]]:
@@ -112,7 +84,9 @@ class Sweeps:
         """
         some = (*names, VEHICLE) if names else ()
         kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in some)}
-        return replace(self, hands=None, _read=kept, _reading={})  # others would not see what is assumed
+        apart = replace(self, _read=kept)
+        apart.catalog = self.catalog.apart_from(names)
+        return apart
 
 
 def _hashable(value: object) -> Hashable:

@@ -1,0 +1,1 @@
+"""All that questions read of the store, as arrays."""

@@ -1,0 +1,79 @@
+"""All that questions read of the store, as arrays: each family of parts and each vehicle is read once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Any
+
+from matcher.search.catalog.parts import Parts, read_parts
+from matcher.search.catalog.vehicle import WHOLE, Vehicle, read_rows
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+
+@dataclass
+class Made:
+    """What was worked out, and what of the store it hangs on: families and openings by name."""
+
+    found: Any
+    of: frozenset[str]
+
+
+@dataclass
+class Catalog:
+    """The store as it is for a question: its parts, its vehicles, and what was worked out of them."""
+
+    con: Connection
+    settings: Settings
+    _parts: dict[str, Parts] = field(default_factory=dict)
+    _vehicles: dict[str, dict[str, Any]] = field(default_factory=dict)
+    _made: dict[object, Made] = field(default_factory=dict)
+    _noting: list[set[str]] = field(default_factory=list)
+    """Of what is being worked out, the innermost last: what it has asked for so far."""
+
+    def parts(self, family: str) -> Parts:
+        """A family's parts with all that rules and candidates read of them, in the order of their names."""
+        self._note(family)
+        if family not in self._parts:
+            self._parts[family] = read_parts(self.con, family, self.settings)
+        return self._parts[family]
+
+    def vehicle(self, vehicle_id: str) -> Vehicle:
+        """A vehicle's effective figures."""
+        kept = self._vehicles.setdefault(vehicle_id, {})
+        return Vehicle(vehicle_id, partial(self._rows, vehicle_id), self.settings, self._note, kept)
+
+    def _rows(self, vehicle_id: str, table: str, order: str) -> list[dict[str, Any]]:
+        return read_rows(self.con, table, vehicle_id, order)
+
+    def once(self, key: object, make: Callable[[], Any]) -> Any:
+        """What is worked out of the catalog, once for a key.
+
+        What it asks of the catalog meanwhile is noted, so that it is worked out anew where some of that is assumed
+        otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now.
+        """
+        if key not in self._made:
+            self._noting.append(set())
+            try:
+                found = make()
+            finally:
+                noted = self._noting.pop()
+            self._made[key] = Made(found, frozenset(noted))
+        made = self._made[key]
+        for name in made.of:
+            self._note(name)
+        return made.found
+
+    def _note(self, name: str) -> None:
+        if self._noting:
+            self._noting[-1].add(name)
+
+    def apart_from(self, names: Collection[str]) -> Catalog:
+        """The same, but for what hangs on some families or openings: to ask it again with some of it assumed."""
+        gone = {*names, WHOLE} if names else set()
+        parts = {family: parts for family, parts in self._parts.items() if family not in gone}
+        made = {key: one for key, one in self._made.items() if not one.of & gone}
+        vehicles = {} if gone else {name: dict(kept) for name, kept in self._vehicles.items()}
+        return Catalog(self.con, self.settings, parts, vehicles, made)

@@ -1,0 +1,146 @@
+"""A vehicle's effective figures as columns: what was measured since, over what its document states."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from matcher.kernel.columns import Columns, columns_of
+from matcher.settings import Settings
+from matcher.store.connection import Connection, records
+
+Row = Mapping[str, Any]
+OWN, WHOLE = "vehicle itself", "whole vehicle"
+"""Stand for the vehicle's own figures, and for all its openings, where it is noted what something hangs on."""
+
+
+@dataclass
+class Openings:
+    """Openings of one kind, in the order of their names."""
+
+    rows: Sequence[Row]
+    """Their cells as plain numbers, words and flags; None where one is not known."""
+    columns: Columns
+    """The same as rules read them of ``opening``, with ``zone.covers``: whether nothing may be fastened there."""
+
+    @cached_property
+    def opening_ids(self) -> list[str]:
+        """Their names."""
+        return [row["opening_id"] for row in self.rows]
+
+
+@dataclass
+class Vehicle:
+    """One vehicle of the store; each kind of thing of it is read once, when it is asked for."""
+
+    vehicle_id: str
+    read: Callable[[str, str], list[dict[str, Any]]]
+    """Reads the vehicle's rows of a table, in the order of some columns."""
+    settings: Settings
+    note: Callable[[str], None]
+    """Told what is asked of the vehicle: an opening by its name, `OWN` or `WHOLE`."""
+    kept: dict[str, Any]
+    """What was read of it so far."""
+
+    @property
+    def row(self) -> Row:
+        """The vehicle's own cells: its supply and its runs; empty where there is no such vehicle."""
+        self.note(OWN)
+        return next(iter(self._rows("vehicle", "vehicle_id")), {})
+
+    @property
+    def columns(self) -> Columns:
+        """The vehicle's own figures as rules read them of ``vehicle``: one row."""
+        return told("vehicle", [self.row], self.settings)
+
+    def openings(self, kind: str) -> Openings:
+        """All openings of a kind: ``dash``, ``speaker``, ``cargo``, ``amp_spot``, ``control_spot``."""
+        self.note(WHOLE)
+        return self._of(kind)
+
+    def opening(self, kind: str, opening_id: str) -> Columns:
+        """One opening as rules read it of ``opening``, with ``zone.covers``: one row.
+
+        Raises
+        ------
+        KeyError
+            where the vehicle has no such opening.
+        """
+        return self._of(kind).columns.take(np.array([self._at(kind, opening_id)]))
+
+    def opening_row(self, kind: str, opening_id: str) -> Row:
+        """The same as plain cells."""
+        return self._of(kind).rows[self._at(kind, opening_id)]
+
+    def _at(self, kind: str, opening_id: str) -> int:
+        self.note(opening_id)
+        found = self._of(kind).opening_ids
+        if opening_id not in found:
+            raise KeyError(f"{self.vehicle_id} has no {kind} opening {opening_id}; it has {', '.join(found) or 'none'}")
+        return found.index(opening_id)
+
+    def _of(self, kind: str) -> Openings:
+        key = f"openings of {kind}"
+        if key not in self.kept:
+            rows = self._rows(f"opening_{kind}", "opening_id")
+            named = {_plain(row["zone"]) for row in self._rows("no_fasten", "zone")}
+            covers = [not named.isdisjoint(map(_plain, (row["opening_id"], row["label"] or ""))) for row in rows]
+            zone = columns_of("zone", [{"covers": each} for each in covers])
+            self.kept[key] = Openings(rows, told("opening", rows, self.settings) | zone)
+        found: Openings = self.kept[key]
+        return found
+
+    def things(self, opening_id: str) -> Columns | None:
+        """What must stay reachable around a dash opening, as rules read it of ``keep``; None where nothing must."""
+        rows = self.thing_rows(opening_id)
+        return told("keep", rows, self.settings) if rows else None
+
+    def thing_rows(self, opening_id: str) -> list[Row]:
+        """The same as plain cells."""
+        self.note(opening_id)
+        return [row for row in self._rows("keep_clear", "opening_id, position") if row["opening_id"] == opening_id]
+
+    @property
+    def panes(self) -> Sequence[Row]:
+        """Its glass as plain cells."""
+        self.note(OWN)
+        return self._rows("pane", "position")
+
+    @property
+    def zones(self) -> Sequence[Row]:
+        """Where nothing may be fastened, and why."""
+        return self._rows("no_fasten", "zone")
+
+    def _rows(self, table: str, order: str) -> list[dict[str, Any]]:
+        if table not in self.kept:
+            self.kept[table] = self.read(table, order)
+        found: list[dict[str, Any]] = self.kept[table]
+        return found
+
+
+def _plain(text: str) -> str:
+    """A name however it is written."""
+    return text.strip(" ").lower()
+
+
+def told(subject: str, rows: Iterable[Row], settings: Settings) -> Columns:
+    """Columns of some rows of a vehicle; each length has the tolerance that is stated, or set by its row's basis."""
+    by_basis, measured = dict(settings.by_word("tolerance_mm")), settings["tolerance_mm.measured"]
+    listed = [_with_tols(row, by_basis.get(row.get("basis") or "", measured)) for row in rows]
+    return columns_of(subject, listed)
+
+
+def _with_tols(row: Row, own: Decimal) -> dict[str, Any]:
+    tols = {f"{name}_tol": own for name in row if name.endswith("_mm") and row.get(f"{name}_tol") is None}
+    return {**row, **tols}
+
+
+def read_rows(con: Connection, table: str, vehicle_id: str, order: str) -> list[dict[str, Any]]:
+    """The rows of a table that are a vehicle's."""
+    left_out = " EXCLUDE (document)" if table == "vehicle" else ""
+    return records(con, f"SELECT *{left_out} FROM {table} WHERE vehicle_id = ? ORDER BY {order}", vehicle_id)
