@@ -16,7 +16,7 @@ from matcher.explain.wording import check_says
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import rank
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.what_if.standing import parts_of, put_together
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -89,7 +89,7 @@ def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -
         return None
     sweeps = Sweeps(con, settings)
     then = choice.package
-    now = Describer(sweeps, read_question(con, job, settings)).package(found, choice.rank)
+    now = Describer(sweeps, question_of(sweeps, job)).package(found, choice.rank)
     return replace(
         now,
         score=then.score,

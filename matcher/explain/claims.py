@@ -10,7 +10,7 @@ from typing import Any
 from catalog_schema.checks import Claim
 from matcher.explain.wording_claims import claim_against_physics_says
 from matcher.search.candidates.draws import FIGURES
-from matcher.search.fits.counted import Doubt, amplifier_doubts, head_doubts
+from matcher.search.catalog.counted import Doubt, amplifier_doubts, head_doubts
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 

@@ -6,18 +6,12 @@ from catalog_schema.answers import SlotCount
 from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
 from matcher.explain.wording import miss_says, supply_says
-from matcher.search.candidates.head_units import HEAD
-from matcher.search.candidates.loudspeakers import SPEAKER
 from matcher.search.field import Field
-from matcher.search.fits.families import parts_at
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import Miss, misses, supply_refusals
 from matcher.search.question import HEAD_UNIT, JobQuestion
-
-CELLS = {"head_unit": HEAD, "speaker": SPEAKER}
-"""What the ranking reads of a family beside its fit: what was read for it is asked again."""
 
 
 def slot_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
@@ -25,11 +19,11 @@ def slot_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
     con, settings, counts = sweeps.con, sweeps.settings, []
     for place in _places(field.question):
         if place.kind == "dash":
-            refusals = [supply_says(rule) for rule in supply_refusals(con, place.vehicle_id, settings)]
+            refusals = [supply_says(rule) for rule in supply_refusals(sweeps, place.vehicle_id)]
             counts.append(_count(sweeps, HEAD_UNIT, place, field.head_tallies, refusals))
         else:
             counts.append(_count(sweeps, "speaker", place, list(field.tallies[place.opening_id].values()), []))
-    return counts + bass_counts(con, field, settings) + beside_counts(con, field, settings)
+    return counts + bass_counts(sweeps, field) + beside_counts(con, field, settings)
 
 
 def _places(question: JobQuestion) -> list[Place]:
@@ -42,10 +36,7 @@ def _places(question: JobQuestion) -> list[Place]:
 
 
 def _misses(sweeps: Sweeps, place: Place) -> list[Miss]:
-    def read() -> list[Miss]:
-        return misses(sweeps, place, parts_at(sweeps, place.kind, place.family, CELLS[place.family]))
-
-    found: list[Miss] = sweeps.once((place, "misses"), read)
+    found: list[Miss] = sweeps.catalog.once((place, "misses"), lambda: misses(sweeps, place))
     return found
 
 

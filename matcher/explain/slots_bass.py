@@ -9,12 +9,11 @@ from matcher.explain.wording import miss_says
 from matcher.explain.wording_bass import HELD, NO_CARGO, no_box_says
 from matcher.search.field import Field
 from matcher.search.fits.place import BOARD_STEP, Place
+from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import box_misses
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
-def bass_counts(con: Connection, field: Field, settings: Settings) -> list[SlotCount]:
+def bass_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
     """Boxes and drivers of a job that asks for bass."""
     question, side = field.question, field.bass
     if side is None:
@@ -23,12 +22,12 @@ def bass_counts(con: Connection, field: Field, settings: Settings) -> list[SlotC
         return [SlotCount(slot="bass", opening_id=None, fits=0, measure=0, no=0, by_rule={}, reasons=[NO_CARGO])]
     vehicle = question.job.vehicle_id
     places = [Place("cargo", "enclosure", vehicle, one.opening_id, one.allowed) for one in question.bass]
-    return [count for place in places for count in (_boxes(con, field, place, settings), _drivers(con, field, place))]
+    return [count for place in places for count in (_boxes(sweeps, field, place), _drivers(sweeps, field, place))]
 
 
-def _boxes(con: Connection, field: Field, place: Place, settings: Settings) -> SlotCount:
+def _boxes(sweeps: Sweeps, field: Field, place: Place) -> SlotCount:
     """Boxes of the catalog that go in and take some driver; a box is sure where it is with one of them."""
-    counted, refused = _count(con, field, place, "enclosure"), box_misses(con, place, settings)
+    counted, refused = _count(sweeps, field, place, "enclosure"), box_misses(sweeps, place)
     return replace(
         counted,
         by_rule={miss.rule.name: miss.count for miss in refused},
@@ -36,9 +35,9 @@ def _boxes(con: Connection, field: Field, place: Place, settings: Settings) -> S
     )
 
 
-def _drivers(con: Connection, field: Field, place: Place) -> SlotCount:
+def _drivers(sweeps: Sweeps, field: Field, place: Place) -> SlotCount:
     """Drivers that go into some box there, bought or made."""
-    counted = _count(con, field, place, "subwoofer")
+    counted = _count(sweeps, field, place, "subwoofer")
     return replace(counted, reasons=_step(place) or [no_box_says(counted.no)]) if counted.no else counted
 
 
@@ -47,16 +46,15 @@ def _step(place: Place) -> list[str]:
     return [HELD] if place.allowed < BOARD_STEP else []
 
 
-def _count(con: Connection, field: Field, place: Place, family: str) -> SlotCount:
+def _count(sweeps: Sweeps, field: Field, place: Place, family: str) -> SlotCount:
     assert field.bass is not None
     drivers, boxes = field.bass.tallies(place.opening_id)
     tally = boxes if family == "enclosure" else drivers
-    total = con.execute(f"SELECT count(*) FROM {family}").fetchone()
     return SlotCount(
         slot="enclosure" if family == "enclosure" else "bass",
         opening_id=place.opening_id,
         fits=tally.sure,
         measure=tally.parts - tally.sure,
-        no=(total[0] if total else 0) - tally.parts,
+        no=len(sweeps.catalog.parts(family)) - tally.parts,
         by_rule={},
     )

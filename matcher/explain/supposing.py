@@ -18,7 +18,7 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
-from matcher.search.question import JobQuestion, read_question
+from matcher.search.question import JobQuestion, question_of
 from matcher.search.ranking import best_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -66,8 +66,9 @@ class Asking:
 
     def _best(self, figures: Mapping[str, Value]) -> Found | None:
         with supposed(self.con, figures, self._subjects):
-            question = read_question(self.con, self.job, self.settings)
-            field = gather_field(self._sweeps(figures), question, Look(1))
+            sweeps = self._sweeps(figures)
+            question = question_of(sweeps, self.job)
+            field = gather_field(sweeps, question, Look(1))
             found = best_of(field, sum_limits(question, self.job.limits.budget), self.budget)
         self.budget.check()
         return found
@@ -77,8 +78,8 @@ class Asking:
         key, found = tuple(sorted(figures.items())), self.best(figures)
         if key not in self._told:
             with supposed(self.con, figures, self._subjects):
-                question = read_question(self.con, self.job, self.settings)
                 sweeps = Sweeps(self.con, self.settings, self.sweeps.codes)
+                question = question_of(sweeps, self.job)
                 describer, sure = Describer(sweeps, question), sum_limits(question, None, sure=True)
                 self._told[key] = None if found is None else brief(describer, found, sure)
         return self._told[key]
@@ -105,7 +106,7 @@ class Asking:
             family = self._family(part_id)
             touched = self.stands(part_id) if family == "speaker" else None
             if touched is None:
-                touched = _touched_by(family, read_question(self.con, self.job, self.settings))
+                touched = _touched_by(family, question_of(self.sweeps, self.job))
             self._touched[part_id] = None if touched is None else touched | {part_id}
         return self._touched[part_id]
 

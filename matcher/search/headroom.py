@@ -6,13 +6,12 @@ import math
 from dataclasses import dataclass
 from decimal import Decimal
 
-from matcher.kernel.columns import columns_of
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import from_micro
 from matcher.kernel.explain import cell
 from matcher.rules.charging import ON_MUSIC
+from matcher.search.catalog.vehicle import Vehicle
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +29,8 @@ class Headroom:
         return max(0, math.floor(most * 1000))  # a package without an amplifier asks nothing of charging
 
 
-def read_headroom(con: Connection, vehicle_id: str, settings: Settings) -> Headroom:
+def headroom_of(vehicle: Vehicle, settings: Settings) -> Headroom:
     """What `supply.charging` has of a vehicle."""
-    names = [name for one in ON_MUSIC.have.figures() for name in (one.field, f"{one.field}_tol")]
-    row = con.execute(f"SELECT {', '.join(names)} FROM vehicle WHERE vehicle_id = ?", [vehicle_id]).fetchone()
-    if row is None:
-        return Headroom(None, Decimal(0))
-    at = Evaluation(columns_of("vehicle", [dict(zip(names, row, strict=True))]), settings)
+    at = Evaluation(vehicle.columns, settings)
     over, tol = at.value(ON_MUSIC.have), at.tol(ON_MUSIC.have)
     return Headroom(from_micro(cell(over.values, 0)) if cell(over.known, 0) else None, from_micro(cell(tol, 0)))

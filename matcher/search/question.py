@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.jobs import DEFAULT_STEP, Job, step_rank
+from matcher.search.catalog.vehicle import Row
 from matcher.search.feeds.plans import Fed
-from matcher.search.fits.sweep import VEHICLE, Sweeps
-from matcher.search.headroom import Headroom, read_headroom
-from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.headroom import Headroom, headroom_of
 
 HEAD_UNIT = "head_unit"
 BESIDE = ("film", "security")
@@ -88,46 +88,15 @@ class JobQuestion:
         return [place for place in self.speakers if not place.kept]
 
 
-@dataclass(frozen=True, slots=True)
-class VehicleSays:
-    """What a job is read against: the openings of its vehicle by name, and what its charging has over."""
-
-    spots: list[str]
-    cargos: list[str]
-    dashes: list[str]
-    speakers: list[tuple[str, int | None, Decimal | None]]
-    headroom: Headroom
-
-
-def read_question(con: Connection, job: Job, settings: Settings) -> JobQuestion:
-    """The slots and limits of a job on its vehicle."""
-    return _question(job, _read_vehicle(con, job.vehicle_id, settings), settings)
-
-
 def question_of(sweeps: Sweeps, job: Job) -> JobQuestion:
-    """The same; what the vehicle says is read once for all jobs on it."""
-    says: VehicleSays = sweeps.once(
-        (VEHICLE, job.vehicle_id), lambda: _read_vehicle(sweeps.con, job.vehicle_id, sweeps.settings)
-    )
-    return _question(job, says, sweeps.settings)
-
-
-def _read_vehicle(con: Connection, vehicle_id: str, settings: Settings) -> VehicleSays:
-    spots, cargos, dashes = (_openings(con, kind, vehicle_id) for kind in ("amp_spot", "cargo", "dash"))
-    speakers = con.execute(
-        "SELECT opening_id, count, factory_ohm FROM opening_speaker WHERE vehicle_id = ? ORDER BY opening_id",
-        [vehicle_id],
-    ).fetchall()
-    return VehicleSays(spots, cargos, dashes, speakers, read_headroom(con, vehicle_id, settings))
-
-
-def _question(job: Job, says: VehicleSays, settings: Settings) -> JobQuestion:
+    """The slots and limits of a job on its vehicle."""
+    vehicle = sweeps.catalog.vehicle(job.vehicle_id)
+    spots, cargos, dashes = (vehicle.openings(kind).opening_ids for kind in ("amp_spot", "cargo", "dash"))
     keep, choose = set(job.keep or ()), set(job.choose or ())
     resting = job.limits.at_rest_ma
-    spots, cargos = says.spots, says.cargos
-    places = _speaker_places(says.speakers, job, choose, keep)
+    places = _speaker_places(vehicle.openings("speaker").rows, job, choose, keep)
     may_stay = cargos if choose & {BASS, *cargos} else []
-    dash_id = _dash(says.dashes, choose, keep)
+    dash_id = _dash(dashes, choose, keep)
     return JobQuestion(
         job=job,
         dash_id=dash_id,
@@ -135,10 +104,10 @@ def _question(job: Job, says: VehicleSays, settings: Settings) -> JobQuestion:
         speakers=tuple(places),
         amp_spots=tuple(name for name in spots if name not in keep),
         kept=tuple(name for name in (*(place.opening_id for place in places), *spots, *may_stay) if name in keep),
-        at_rest_ma=resting.value if resting is not None else settings["at_rest_ma"],
+        at_rest_ma=resting.value if resting is not None else sweeps.settings["at_rest_ma"],
         bass=tuple(_bass_places(cargos, job, choose, keep)),
         bass_names=tuple(name for name in (BASS, *cargos) if name in choose),
-        headroom=says.headroom,
+        headroom=sweeps.catalog.once(("headroom", job.vehicle_id), lambda: headroom_of(vehicle, sweeps.settings)),
     )
 
 
@@ -151,20 +120,12 @@ def _dash(dashes: list[str], choose: set[str], keep: set[str]) -> str | None:
     return free[0]
 
 
-def _openings(con: Connection, kind: str, vehicle_id: str) -> list[str]:
-    rows = con.execute(
-        f"SELECT opening_id FROM opening_{kind} WHERE vehicle_id = ? ORDER BY opening_id", [vehicle_id]
-    ).fetchall()
-    return [name for (name,) in rows]
-
-
-def _speaker_places(
-    rows: list[tuple[str, int | None, Decimal | None]], job: Job, choose: set[str], keep: set[str]
-) -> list[SpeakerPlace]:
+def _speaker_places(rows: Sequence[Row], job: Job, choose: set[str], keep: set[str]) -> list[SpeakerPlace]:
     every = not choose
     return [
-        SpeakerPlace(name, count or 2, allowed_step(job, name), name in keep, ohm)
-        for name, count, ohm in rows
+        SpeakerPlace(name, row["count"] or 2, allowed_step(job, name), name in keep, row["factory_ohm"])
+        for row in rows
+        for name in (row["opening_id"],)
         if name in keep or every or name in choose
     ]
 

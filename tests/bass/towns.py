@@ -27,7 +27,7 @@ from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.ranking import tree_of
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
@@ -190,7 +190,7 @@ class Whole:
 def gather(bench: Bench, job: Job, top: int) -> Field:
     """The candidates of a job."""
     sweeps = Sweeps(bench.con, shop_settings(bench.con))
-    return gather_field(sweeps, read_question(bench.con, job, sweeps.settings), Look(top))
+    return gather_field(sweeps, question_of(sweeps, job), Look(top))
 
 
 class Counter:

@@ -36,7 +36,7 @@ from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.ranking import tree_of
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job
@@ -127,5 +127,5 @@ def instance_of(store: Path, job: str) -> Instance:
     """A job of a store as an instance."""
     with Shop(store).store.reading() as con:
         sweeps = Sweeps(con, shop_settings(con))
-        question = read_question(con, stored_job(con, job), sweeps.settings)
+        question = question_of(sweeps, stored_job(con, job))
         return Plain(gather_field(sweeps, question, Look(10))).instance()

@@ -17,7 +17,7 @@ from matcher.search.candidates.boards import _board, boarded, made_board
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job, stored_job
@@ -204,7 +204,7 @@ def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -
     parts = [ONE | {"part_id": f"a{w}x{h}", "w_mm": w, "h_mm": h} for w in (150, 158.5, 200, 228) for h in (42, 50, 60)]
     options(bench, *parts, *catalog)
     sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
-    question = read_question(bench.con, stored_job(bench.con, "j1"), DEFAULT_SETTINGS)
+    question = question_of(sweeps, stored_job(bench.con, "j1"))
     scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
     prices = sorted((row["price"], row["part_id"]) for row in catalog)
     bought = set()

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from matcher.kernel.columns import column_of
 from matcher.kernel.exact import from_micro
-from matcher.search.fits.counted import (
+from matcher.search.catalog.counted import (
     CLAIMED,
     amplifier_doubts,
     counted_columns,

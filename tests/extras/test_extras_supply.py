@@ -13,7 +13,7 @@ from catalog_schema.answers import Options
 from matcher.search.candidates.draws import draw_of
 from matcher.search.candidates.supply import supplied
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job, stored_job
@@ -224,7 +224,7 @@ def test_amplifiers_of_which_none_is_known_draw_nothing_by_part_and_by_figures(b
     lay_car(bench)
     options(bench)
     sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
-    question = read_question(bench.con, stored_job(bench.con, "j1"), DEFAULT_SETTINGS)
+    question = question_of(sweeps, stored_job(bench.con, "j1"))
     scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
     assert supplied(sweeps, question, scoring, []) == []
 

@@ -11,7 +11,7 @@ from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.ranking import best_of
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job
@@ -28,7 +28,7 @@ def winner(bench: Bench, figures: Mapping[str, object]) -> list[str | None]:
     """The parts of the best package with some figures read so; none where there is no package."""
     with supposed(bench.con, figures):
         sweeps = Sweeps(bench.con, shop_settings(bench.con))
-        question = read_question(bench.con, stored_job(bench.con, "j1"), sweeps.settings)
+        question = question_of(sweeps, stored_job(bench.con, "j1"))
         field = gather_field(sweeps, question, Look(1))
         best = best_of(field, sum_limits(question, question.job.limits.budget))
     what = [] if best is None else [one.candidate for one in best.fitted]

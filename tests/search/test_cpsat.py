@@ -12,7 +12,7 @@ import pytest
 from catalog_schema.jobs import Job
 from matcher.search.fits.looks import Look
 from matcher.search.gathering import gather_field
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from tests.bench import brute
 from tests.bench.one_join import Join
 from tests.bench.plain import Plain
@@ -153,7 +153,7 @@ def test_the_engines_of_the_benchmarks_find_the_same_score(store: Store, seed: i
     """They get the shop's own candidates and rule codes, and combine them each in its own way."""
     settled = store.settle(seed)
     job = drawn(settled, seed)
-    question = read_question(store.con, job, settled.settings)
+    question = question_of(settled.sweeps, job)
     instance = Plain(gather_field(settled.sweeps, question, Look(1))).instance()
     found = settled.rank(job, 1).found
     points = found[0].points if found else None

@@ -5,9 +5,7 @@ from __future__ import annotations
 import pytest
 
 from catalog_schema.ladder import LADDER, step_rank
-from matcher.search.candidates.head_units import HEAD
-from matcher.search.candidates.loudspeakers import SPEAKER
-from matcher.search.fits.families import mountings_at, parts_at
+from matcher.search.fits.families import mountings_at
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
@@ -19,8 +17,7 @@ ALL = 10**6
 
 def mounted(sweeps: Sweeps, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
     """By part and adapter: the step that the mounting takes, and whether it is sure."""
-    cells = HEAD if place.kind == "dash" else SPEAKER
-    parts, found = parts_at(sweeps, place.kind, place.family, cells), mountings_at(sweeps, place, 2, cells, ALL)
+    parts, found = sweeps.catalog.parts(place.family), mountings_at(sweeps, place, 2, ALL)
     told: dict[tuple[str, str | None], tuple[int, bool]] = {}
     for row in range(len(found)):
         some = found.mates.cheapest(found.classes[int(found.through[row])], ALL)

@@ -7,8 +7,6 @@ from decimal import Decimal
 import pytest
 
 from catalog_schema.answers import SlotCount
-from matcher.explain.slots import CELLS
-from matcher.search.fits.families import parts_at
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
@@ -62,7 +60,7 @@ def test_each_rule_refuses_as_many_as_it_refuses_one_by_one(store: Store, seed: 
                     if check.verdict == "no" and check.rule != "step" and not check.about:
                         counted.setdefault(check.rule, []).append((-(check.margin or Decimal(0)), name))
             place = Place(kind, family, vehicle_id, opening_id, LOOSEST)
-            told = misses(sweeps, place, parts_at(sweeps, kind, family, CELLS[family]))
+            told = misses(sweeps, place)
             assert {one.rule.name: (one.count, one.nearest) for one in told} == {
                 rule: (len(some), min(some)[1]) for rule, some in counted.items()
             }

@@ -13,7 +13,7 @@ from matcher.explain.claims import amplifier_claims
 from matcher.formulas import battery, claims, supply
 from matcher.formulas.supply import AmplifierClass, Music
 from matcher.search.candidates.draws import FIGURES, draw_of
-from matcher.search.fits.counted import counted_powers
+from matcher.search.catalog.counted import counted_powers
 from matcher.settings import Settings
 
 AMPS = "amplifiers"

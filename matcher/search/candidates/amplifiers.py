@@ -21,8 +21,8 @@ from matcher.search.candidates.common import (
     points_of,
 )
 from matcher.search.candidates.draws import FIGURES
+from matcher.search.catalog.counted import counted_sql
 from matcher.search.feeds.parts import AmplifierSignature, Candidate
-from matcher.search.fits.counted import counted_sql
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
 from matcher.search.fits.relations import measured, part_sql, worst_code

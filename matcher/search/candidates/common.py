@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.ladder import LADDER
+from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
-from matcher.search.fits.arrays import Numbers
 from matcher.search.fits.mounted import Tally
 from matcher.search.scoring import Scoring
 

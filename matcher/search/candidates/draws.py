@@ -10,8 +10,8 @@ from typing import Any
 from matcher.formulas.cable import area_for_current_mm2, area_for_drop_mm2
 from matcher.formulas.supply import current_share, full_sine_current_a, main_fuse_a
 from matcher.formulas.wire import RESISTANCE_RATIO
+from matcher.search.catalog.counted import BASS, FULL, Bound, bound_of
 from matcher.search.feeds.parts import Draw
-from matcher.search.fits.counted import BASS, FULL, Bound, bound_of
 from matcher.settings import Settings
 
 PRINTED = 1.005

@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.common import KEPT, Filled, cost_of, microamps, original, points_at, points_of
+from matcher.search.catalog.parts import Numbers, Parts, columns_told, distinct
 from matcher.search.feeds.parts import Candidate, HeadSignature
-from matcher.search.fits.arrays import Numbers, Parts, columns_told, distinct
-from matcher.search.fits.families import mountings_at, parts_at
+from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Fitted, cell, kept, money_of, names, tallies
+from matcher.search.fits.mounted import Fitted, cell, kept, money_of, names, tallies, tolerance
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.undominated import Merits
@@ -25,10 +25,8 @@ from matcher.search.fits.wanted import Wanted
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import Scoring
 
-SIGNATURE = ("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v", "preout_v_tol")
+SIGNATURE = ("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v")
 COUNTED = frozenset({"amp_channels", "preouts"})
-HEAD = ("standby_ma", "screen_in", "features", *SIGNATURE)
-"""What is read of a head unit beside its fit."""
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 
 
@@ -64,10 +62,10 @@ def _heads(
     if supply == NO or question.dash_id is None:
         return Filled([], {})
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
-    kinds: HeadKinds = sweeps.once(
-        ("kinds", "head_unit", matter), lambda: HeadKinds(parts_at(sweeps, "dash", "head_unit", HEAD), matter)
+    kinds: HeadKinds = sweeps.catalog.once(
+        ("head kinds", matter), lambda: HeadKinds(sweeps.catalog.parts("head_unit"), matter)
     )
-    mountings = mountings_at(sweeps, place, 1, HEAD, look.k, wanted)
+    mountings = mountings_at(sweeps, place, 1, look.k, wanted)
     allowed = mountings.taken <= question.dash_allowed
     if lacking:
         allowed &= kinds.lacks(set(question.job.limits.must or ()))[mountings.part]
@@ -130,7 +128,7 @@ class HeadKinds:
         figures: dict[str, Any] = {name: cell(self.parts.cells[name], row) for name in SIGNATURE}
         for name in COUNTED:
             figures[name] = None if figures[name] is None else int(figures[name])
-        return HeadSignature(**figures)
+        return HeadSignature(**figures, preout_v_tol=tolerance(self.parts.cells["preout_v"], row))
 
 
 @dataclass

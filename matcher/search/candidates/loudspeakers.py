@@ -11,9 +11,9 @@ import numpy as np
 from catalog_schema.jobs import Wishes
 from matcher.kernel.columns import word_of
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
+from matcher.search.catalog.parts import Numbers, Parts, columns_told, distinct
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
-from matcher.search.fits.arrays import Numbers, Parts, columns_told, distinct
-from matcher.search.fits.families import mountings_at, parts_at
+from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Fitted, cell, kept, money_of, names, tallies
@@ -25,8 +25,6 @@ from matcher.search.scoring import Scoring, level_at_1w_cdb
 
 SIGNATURE = ("impedance_ohm", "coils", "rms_w")
 SOUND = ("sens_db", "sens_basis", "impedance_ohm")
-SPEAKER = (*SIGNATURE, "sens_db", "sens_basis", "low_hz")
-"""What is read of a loudspeaker beside its fit."""
 NOT_KNOWN = -(1 << 40)
 """Stands for a level that is not known."""
 
@@ -50,9 +48,8 @@ def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring
 def speakers_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
     """What goes into an opening, whatever it alters: trade-offs and what-ifs ask beyond the step that is allowed."""
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, LOOSEST)
-    parts = parts_at(sweeps, "speaker", "speaker", SPEAKER)
-    sound: Sound = sweeps.once(("sound", "speaker"), lambda: Sound(parts))
-    return SpeakersAt(sound, mountings_at(sweeps, opening, place.count, SPEAKER, k))
+    sound: Sound = sweeps.catalog.once("sound", lambda: Sound(sweeps.catalog.parts("speaker")))
+    return SpeakersAt(sound, mountings_at(sweeps, opening, place.count, k))
 
 
 @dataclass

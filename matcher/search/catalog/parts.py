@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -20,6 +21,7 @@ from catalog_schema.kinds import ChoiceKind, FlagKind, TextKind, WordsKind
 from matcher.kernel.columns import Column, Columns, word_code
 from matcher.kernel.exact import MICRO, to_micro
 from matcher.rules.terms import Figure
+from matcher.search.catalog.counted import rail_w
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -70,7 +72,8 @@ class Parts:
     cells: dict[str, Column]
     """By field: figures with the tolerance that is stated or set by their basis, words, flags.
 
-    The height of a round thing is its width where none is stated. Each column's ``known`` is an array.
+    The height of a round thing is its width where none is stated, the power of a head unit at most what its supply
+    allows. Each column's ``known`` is an array.
     """
     lists: dict[str, list[tuple[str, ...] | None]] = field(default_factory=dict)
     """Of each field of lists the different ones; its cell is a place among them."""
@@ -155,7 +158,14 @@ def read_parts(con: Connection, family: str, settings: Settings) -> Parts:
             cells[one.name] = _numbers(one, found, every, basis_tol)
     for name, (shape, width) in ROUND.get(family, {}).items():
         cells[name] = _filled(cells[name], cells[width], cells[shape])
+    if family == "head_unit":
+        cells["amp_w"] = at_most(cells["amp_w"], rail_w(settings))
     return Parts(family, part_ids, cells, lists)
+
+
+def at_most(column: Column, most: Decimal) -> Column:
+    """A column with nothing over a figure."""
+    return column._replace(values=np.minimum(column.values, to_micro(most)))
 
 
 @cache

@@ -1,74 +1,62 @@
-"""What a question reads of the catalog: families as arrays, the ways into an opening, each read once."""
+"""What a question asks of whole families at an opening: its interfaces, the ways in, each worked out once."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
-from matcher.rules.dash import SCREEN
-from matcher.rules.rule import FITS, rules_of
-from matcher.rules.terms import Figure, read_by
-from matcher.rules.wanted import WANTED
-from matcher.search.fits.arrays import Parts, read_parts
-from matcher.search.fits.feasible import Mountings, feasible, figures_read, wanted_codes
-from matcher.search.fits.interfaces import Interfaces, read_adapters, read_interfaces
+from matcher.kernel.columns import word_code
+from matcher.rules.rule import FITS
+from matcher.search.catalog.parts import Parts
+from matcher.search.fits.feasible import Mountings, feasible, wanted_codes
+from matcher.search.fits.interfaces import Interfaces, interfaces_of
 from matcher.search.fits.place import Place
 from matcher.search.fits.screens import screen_codes
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import Wanted
 
-PRICED = ("price", "pack_of", "labour_h")
 NOTHING_WANTED = Wanted(None, ())
-
-
-def parts_at(sweeps: Sweeps, kind: str, family: str, cells: Sequence[str]) -> Parts:
-    """A family's parts with all that rules read of them at openings of a kind, and other cells."""
-
-    def read() -> Parts:
-        figures = figures_read(kind)
-        if kind == "dash":
-            beside = (term for rule in (*rules_of(SCREEN), *rules_of(WANTED)) for term in rule.terms)
-            figures += [one for one in read_by(*beside) if one.subject == "part"]
-            figures += [Figure("part", f"screen_rise_{end}_mm") for end in ("min", "max")]
-        distinct = list(dict.fromkeys(figures))
-        return read_parts(sweeps.con, family, "part", distinct, sweeps.settings, (*PRICED, *cells))
-
-    parts: Parts = sweeps.once(("parts", family, tuple(cells)), read)
-    return parts
 
 
 def interfaces_at(sweeps: Sweeps, place: Place, pieces: int, k: int) -> Interfaces:
     """The interfaces of an opening within its step."""
+    catalog = sweeps.catalog
 
-    def read() -> Interfaces:
-        adapters = sweeps.once(
-            ("parts", "adapter", place.kind), lambda: read_adapters(sweeps.con, place.kind, sweeps.settings)
-        )
-        return read_interfaces(sweeps.con, place, pieces, k, adapters, sweeps.settings)
+    def find() -> Interfaces:
+        opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
+        return interfaces_of(place, opening, pieces, k, _adapters(sweeps, place.kind), sweeps.settings)
 
-    met: Interfaces = sweeps.once(("interfaces", "adapter", place, pieces, k), read)
+    met: Interfaces = catalog.once(("interfaces", place, pieces, k), find)
     return met
 
 
-def mountings_at(
-    sweeps: Sweeps, place: Place, pieces: int, cells: Sequence[str], k: int, wanted: Wanted = NOTHING_WANTED
-) -> Mountings:
+def _adapters(sweeps: Sweeps, kind: str) -> Parts:
+    """The adapters made for a kind of opening."""
+
+    def find() -> Parts:
+        parts = sweeps.catalog.parts("adapter")
+        return parts.take(np.flatnonzero(parts.cells["for"].values == word_code(kind)))
+
+    adapters: Parts = sweeps.catalog.once(("adapters", kind), find)
+    return adapters
+
+
+def mountings_at(sweeps: Sweeps, place: Place, pieces: int, k: int, wanted: Wanted = NOTHING_WANTED) -> Mountings:
     """The feasible mountings of a family at an opening."""
+    catalog = sweeps.catalog
 
     def find() -> Mountings:
-        parts, settings = parts_at(sweeps, place.kind, place.family, cells), sweeps.settings
+        parts, settings = catalog.parts(place.family), sweeps.settings
         met = interfaces_at(sweeps, place, pieces, k)
         if not met.mates.mouths:
             nothing = np.zeros(0, np.int64)
             return Mountings(met.mates, nothing, nothing, nothing.astype(np.bool_), nothing, nothing, nothing)
         alone = np.full(len(parts), FITS, np.int8)
         if place.kind == "dash":
-            alone = np.minimum(screen_codes(sweeps.con, place, parts.columns, settings), _wanted(parts, wanted, sweeps))
+            things = catalog.vehicle(place.vehicle_id).things(place.opening_id)
+            alone = np.minimum(screen_codes(things, parts.columns, settings), _wanted(parts, wanted, sweeps))
         return feasible(place, parts, pieces, met, alone, settings)
 
-    key = ("mountings", place.family, "adapter", place, pieces, k, wanted)
-    found: Mountings = sweeps.once(key, find)
+    found: Mountings = catalog.once(("mountings", place, pieces, k, wanted), find)
     return found
 
 

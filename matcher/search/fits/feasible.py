@@ -23,7 +23,7 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.terms import Figure, read_by
 from matcher.rules.wanted import WANTED
-from matcher.search.fits.arrays import Numbers, Parts, columns_told, distinct
+from matcher.search.catalog.parts import Numbers, Parts, columns_told, distinct
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, refused_or_not, rules_at
 from matcher.search.fits.mates import DRILLED, Mates, Met, WayIn
 from matcher.search.fits.place import Place
@@ -58,12 +58,6 @@ def _group(rules: list[Rule]) -> RuleGroup:
     figures = read_by(*(term for rule in rules for term in rule.terms))
     part, mouth = (tuple(one for one in figures if one.subject == subject) for subject in ("part", "mouth"))
     return RuleGroup(tuple(rules), rules[0].lifted_at is not None, part, mouth)
-
-
-def figures_read(kind: str) -> list[Figure]:
-    """All that the rules read of a part at an opening of a kind."""
-    figures = read_by(*(term for rule in rules_of(rules_at(kind)) for term in rule.terms))
-    return [one for one in figures if one.subject == "part"]
 
 
 class Outcomes(NamedTuple):

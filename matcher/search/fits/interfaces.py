@@ -6,13 +6,12 @@ that the lowest bit that is set is the cheapest way to mount a part.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from matcher.kernel.columns import Column, Columns, column_of
+from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO, from_micro
 from matcher.kernel.verdicts import worst
@@ -20,14 +19,13 @@ from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import DASH
 from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.speaker import SPEAKER
-from matcher.rules.terms import Exact, Figure, read_by
-from matcher.search.fits.arrays import Numbers, Parts, distinct, read_parts
-from matcher.search.fits.holes import BOLT_ON, GIVEN, Holes, adapter_interfaces, bare_interfaces, holes_of, joined
+from matcher.rules.terms import read_by
+from matcher.search.catalog.parts import Numbers, Parts, distinct
+from matcher.search.fits.holes import BOLT_ON, Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.mates import DRILLED, Mates, Mouth
 from matcher.search.fits.place import Place
 from matcher.search.fits.relations import refuses
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
 def rules_at(kind: str) -> str:
@@ -55,13 +53,12 @@ class Interfaces(NamedTuple):
     """The one row of the opening."""
 
 
-def read_interfaces(
-    con: Connection, place: Place, pieces: int, k: int, adapters: Parts, settings: Settings
+def interfaces_of(
+    place: Place, opening: Columns, pieces: int, k: int, adapters: Parts, settings: Settings
 ) -> Interfaces:
-    """The interfaces of an opening within its step."""
-    opening = read_opening(con, place, settings)
+    """The interfaces of an opening within its step, with adapters made for its kind."""
     holes = holes_of(place.kind, opening)
-    bare, through = bare_interfaces(holes), adapter_interfaces(holes, adapters.columns)
+    bare, through = bare_interfaces(holes), adapter_interfaces(holes, adapters.subject("adapter"))
     read = {str(figure) for rule in rules_of(rules_at(place.kind)) for figure in read_by(*rule.terms)}
     met = Columns({name: joined(bare[name], through[name]) for name in bare if name in read})
     rows, count = len(holes), len(adapters)
@@ -88,39 +85,10 @@ class _Facts(NamedTuple):
     cut: Any
 
 
-def read_opening(con: Connection, place: Place, settings: Settings) -> Columns:
-    """The one row of an opening, each length with its tolerance."""
-    found = con.execute(f"SELECT * FROM opening_{place.kind} WHERE vehicle_id = ? AND opening_id = ?", place.key)
-    names = [column[0] for column in found.description or ()]
-    row = found.fetchone()
-    return _row_columns("opening", dict(zip(names, row or [None] * len(names), strict=True)), settings)
-
-
-def read_vehicle(con: Connection, vehicle_id: str, settings: Settings) -> Columns:
-    """The one row of a vehicle: its supply and its runs."""
-    found = con.execute("SELECT * FROM vehicle WHERE vehicle_id = ?", [vehicle_id])
-    names = [column[0] for column in found.description or ()]
-    row = found.fetchone() or [None] * len(names)
-    return _row_columns("vehicle", dict(zip(names, row, strict=True)), settings)
-
-
-def _row_columns(subject: str, row: Mapping[str, Any], settings: Settings) -> Columns:
-    by_basis = dict(settings.by_word("tolerance_mm"))
-    own = by_basis.get(row.get("basis") or "", settings["tolerance_mm.measured"])
-    told: dict[str, Column] = {}
-    for name, cell in row.items():
-        if name.endswith("_tol") or isinstance(cell, list | dict):
-            continue
-        stated = row.get(f"{name}_tol")
-        tol = stated if stated is not None else own if name.endswith("_mm") else Decimal(0)
-        told[f"{subject}.{name}"] = column_of([cell], [tol])
-    return Columns(told)
-
-
 def _adapter_codes(holes: Holes, adapters: Parts, by_drill: bool, settings: Settings) -> Any:
     """How each adapter sits in each hole, by the rules that a drill lifts or by the others."""
     count, rows = len(adapters), len(holes)
-    at = Evaluation(adapters.columns.down() | holes.columns.across(), settings)
+    at = Evaluation(adapters.subject("adapter").down() | holes.columns.across(), settings)
     codes = worst(lifted(rules_of(ADAPTER), by_drill), at)
     return refused_or_not(np.broadcast_to(codes, (count, rows))).reshape(-1)
 
@@ -189,13 +157,3 @@ def _mate(one: int, adapters: Parts, cents: Numbers) -> dict[str, Any]:
 
 def _plain(column: Column, row: int) -> Any:
     return from_micro(column.values[row]) if column.known[row] else None  # type: ignore[index]
-
-
-def read_adapters(con: Connection, kind: str, settings: Settings) -> Parts:
-    """The adapters made for a kind of opening."""
-    given = [Figure("adapter", f"gives_{name}") for name in (*GIVEN, "shape")]
-    given += [Exact("adapter", "gives_bolt_count"), Figure("adapter", "forward_mm")]
-    read = (figure for rule in rules_of(ADAPTER) for figure in read_by(*rule.terms) if figure.subject == "adapter")
-    figures = list(dict.fromkeys([*given, *read]))
-    cells = ("price", "pack_of", "labour_h")
-    return read_parts(con, "adapter", "adapter", figures, settings, cells, f"WHERE \"for\" = '{kind}'")

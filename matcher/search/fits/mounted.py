@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 
 from matcher.kernel.columns import Column
 from matcher.kernel.exact import from_micro
-from matcher.search.fits.arrays import Numbers, Parts
+from matcher.search.catalog.parts import Numbers, Parts
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.undominated import Merits, dominated_by
 
@@ -70,6 +71,12 @@ def cell(column: Column, row: int) -> Any:
         return None
     value = column.values[row]
     return bool(value) if column.values.dtype == np.bool_ else from_micro(value)
+
+
+def tolerance(column: Column, row: int) -> Decimal | None:
+    """The tolerance of a cell; None where there is none."""
+    tol = int(np.broadcast_to(column.tol, len(column.values))[row])
+    return from_micro(tol) if tol else None
 
 
 def money_of(parts: Parts, row: int) -> tuple[Any, Any, Any]:

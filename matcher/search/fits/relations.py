@@ -192,7 +192,7 @@ def part_sql(family: str, settings: Settings) -> str:
         for height, width in pairs
     ]
     if family == "head_unit":
-        from matcher.search.fits.counted import rail_w
+        from matcher.search.catalog.counted import rail_w
 
         rail = f"{rail_w(settings)}::DECIMAL(15,6)"
         fills.append(f"CASE WHEN amp_w > {rail} THEN {rail} ELSE amp_w END AS amp_w")  # unknown stays unknown

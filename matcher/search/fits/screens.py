@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
-from matcher.kernel.columns import Column, Columns, columns_of, word_code
+from matcher.kernel.columns import Column, Columns, word_code
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import divided
 from matcher.kernel.verdicts import worst
 from matcher.rules.dash import SCREEN, SCREEN_CLEAR
 from matcher.rules.rule import FITS, rules_of
-from matcher.search.fits.arrays import Numbers
-from matcher.search.fits.place import Place
+from matcher.search.catalog.parts import Numbers
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 LOW = -(1 << 60)
 """Less room than there can be."""
 
 
-def screen_codes(con: Connection, place: Place, parts: Columns, settings: Settings) -> Any:
+def screen_codes(things: Columns | None, parts: Columns, settings: Settings) -> Any:
     """The worst that is said of each floating screen, at its best height, against any thing around the opening."""
-    things = read_things(con, place, settings)
     rows = len(parts["part.screen"].values)
     codes = np.full(rows, FITS, np.int8)
     if things is None:
@@ -37,20 +33,6 @@ def screen_codes(con: Connection, place: Place, parts: Columns, settings: Settin
         at = Evaluation(some.down() | things.across() | {"rise.mm": rise}, settings)
         codes[hung] = np.broadcast_to(worst(rules_of(SCREEN), at), (len(hung), len(things["keep.y_mm"].values))).min(1)
     return codes
-
-
-def read_things(con: Connection, place: Place, settings: Settings) -> Columns | None:
-    """What must stay reachable around an opening, each length with its tolerance; None where nothing does."""
-    found = con.execute("SELECT * FROM keep_clear WHERE vehicle_id = ? AND opening_id = ? ORDER BY position", place.key)
-    names = [column[0] for column in found.description or ()]
-    rows = [_with_tols(dict(zip(names, row, strict=True)), settings) for row in found.fetchall()]
-    return columns_of("keep", rows) if rows else None
-
-
-def _with_tols(row: Mapping[str, Any], settings: Settings) -> dict[str, Any]:
-    own = dict(settings.by_word("tolerance_mm")).get(row.get("basis") or "", settings["tolerance_mm.measured"])
-    tols = {f"{name}_tol": own for name in row if name.endswith("_mm") and row.get(f"{name}_tol") is None}
-    return {**row, **tols}
 
 
 def best_rise(parts: Columns, things: Columns, settings: Settings) -> Column:

@@ -7,22 +7,24 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from catalog_schema.answers import Check, Fit
+from matcher.kernel.columns import Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.holding import HOLDING
-from matcher.rules.rule import FITS, MEASURE, NO, rules_of
+from matcher.rules.rule import MEASURE, NO, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
-from matcher.search.fits.relations import refuses, zone_sql
-from matcher.search.fits.statement import Asked, check_rows, read_asked
+from matcher.search.fits.relations import refuses
+from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -46,14 +48,21 @@ class Sweeps:
         self.catalog = Catalog(self.con, self.settings)
 
     def powered(self, vehicle_id: str) -> int:
-        """As `powered_code`."""
-        code: int = self.once(("powered", vehicle_id), lambda: powered_code(self.con, vehicle_id, self.settings))
+        """The worst that the vehicle's own supply says to any powered part."""
+        code: int = self.catalog.once(("powered", vehicle_id), partial(self._powered, vehicle_id))
         return code
 
     def may_hold(self, place: Place) -> bool:
-        """Whether anything may be fastened at an opening at all."""
-        code: int = self.once(("holds", *place.key), lambda: zone_code(self.con, place, self.settings))
+        """Whether anything may be fastened at an opening at all, whatever the limits say."""
+        code: int = self.catalog.once(("holds", place.kind, *place.key), partial(self._holding, place))
         return code != NO
+
+    def _powered(self, vehicle_id: str) -> int:
+        return _worst_of_one(POWERED, self.catalog.vehicle(vehicle_id).columns, self.settings)
+
+    def _holding(self, place: Place) -> int:
+        opening = self.catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
+        return _worst_of_one(HOLDING, opening, self.settings)
 
     def once(self, key: object, read: Callable[[], Any]) -> Any:
         """What a question reads, read once however often it is asked."""
@@ -102,19 +111,7 @@ def _is_about(key: object, name: str) -> bool:
     return getattr(key, "opening_id", key) == name
 
 
-def zone_code(con: Connection, place: Place, settings: Settings) -> int:
-    """Whether an opening lies where nothing may be fastened, whatever the limits say."""
-    source = f"opening_{place.kind} AS opening, {zone_sql()} WHERE vehicle_id = ? AND opening_id = ?"
-    return _worst_of_one(con, source, place.key, HOLDING, settings)
-
-
-def powered_code(con: Connection, vehicle_id: str, settings: Settings) -> int:
-    """The worst that the vehicle's own supply says to any powered part."""
-    return _worst_of_one(con, "vehicle WHERE vehicle_id = ?", [vehicle_id], POWERED, settings)
-
-
-def _worst_of_one(con: Connection, source: str, params: Sequence[object], scope: str, settings: Settings) -> int:
-    """The worst that some rules say of one row, if it is there."""
-    columns, rows = read_asked(con, Asked("", source, (), tuple(rules_of(scope))), params, settings)
-    code = int(np.ravel(worst(rules_of(scope), Evaluation(columns, settings)))[0]) if rows else FITS
+def _worst_of_one(scope: str, columns: Columns, settings: Settings) -> int:
+    """The worst that some rules say of one row."""
+    code = int(np.ravel(worst(rules_of(scope), Evaluation(columns, settings)))[0])
     return code if refuses() else max(code, MEASURE)

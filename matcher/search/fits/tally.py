@@ -16,13 +16,12 @@ from matcher.rules.cargo import CARGO
 from matcher.rules.rule import NO, Rule, rules_of
 from matcher.rules.supply import POWERED
 from matcher.rules.terms import read_by
-from matcher.search.fits.arrays import Parts, read_parts
+from matcher.search.catalog.parts import Parts
 from matcher.search.fits.families import interfaces_at
-from matcher.search.fits.interfaces import read_opening, read_vehicle, rules_at
+from matcher.search.fits.interfaces import rules_at
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +34,9 @@ class Miss:
     margin: Decimal | None
 
 
-def misses(sweeps: Sweeps, place: Place, parts: Parts) -> list[Miss]:
+def misses(sweeps: Sweeps, place: Place) -> list[Miss]:
     """For each rule that refuses something there: how many, and which part misses by least."""
+    parts = sweeps.catalog.parts(place.family)
     met = interfaces_at(sweeps, Place(place.kind, place.family, place.vehicle_id, place.opening_id, LOOSEST), 1, 1)
     # The opening itself, as found, is never left out: nothing stands between.
     bare = next(at for at, one in enumerate(met.mates.mouths) if not one.cut and met.mates.is_bare(one.place))
@@ -44,11 +44,10 @@ def misses(sweeps: Sweeps, place: Place, parts: Parts) -> list[Miss]:
     return _misses(rules_of(rules_at(place.kind)), parts, mouth | met.opening, sweeps.settings)
 
 
-def box_misses(con: Connection, place: Place, settings: Settings) -> list[Miss]:
+def box_misses(sweeps: Sweeps, place: Place) -> list[Miss]:
     """For each rule that refuses a box of the catalog in a cargo space: how many, and which misses by least."""
-    figures = read_by(*(term for rule in rules_of(CARGO) for term in rule.terms))
-    parts = read_parts(con, "enclosure", "part", [one for one in figures if one.subject == "part"], settings)
-    return _misses(rules_of(CARGO), parts, read_opening(con, place, settings), settings)
+    opening = sweeps.catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
+    return _misses(rules_of(CARGO), sweeps.catalog.parts("enclosure"), opening, sweeps.settings)
 
 
 def _misses(rules: Sequence[Rule], parts: Parts, there: Columns, settings: Settings) -> list[Miss]:
@@ -71,9 +70,9 @@ def _miss(rule: Rule, parts: Parts, there: Columns, settings: Settings) -> Miss 
     return Miss(rule, count, str(parts.part_ids[nearest]), from_micro(most))
 
 
-def supply_refusals(con: Connection, vehicle_id: str, settings: Settings) -> list[Rule]:
+def supply_refusals(sweeps: Sweeps, vehicle_id: str) -> list[Rule]:
     """The rules by which the vehicle's own supply refuses every powered part."""
-    return list(_refusing(rules_of(POWERED), read_vehicle(con, vehicle_id, settings), settings))
+    return list(_refusing(rules_of(POWERED), sweeps.catalog.vehicle(vehicle_id).columns, sweeps.settings))
 
 
 def _refusing(rules: Iterable[Rule], columns: Columns, settings: Settings) -> Iterable[Rule]:

@@ -24,7 +24,7 @@ from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
-from matcher.search.question import HEAD_UNIT, JobQuestion, read_question
+from matcher.search.question import HEAD_UNIT, JobQuestion, question_of
 from matcher.search.ranking import best_of
 from matcher.search.what_if.doubts import (
     SYSTEM,
@@ -233,8 +233,8 @@ class Contenders:
 
     @cached_property
     def _hopeful(self) -> tuple[Sweeps, JobQuestion]:
-        settings = hoping(self.sweeps.settings)
-        return Sweeps(self.sweeps.con, settings), read_question(self.sweeps.con, self.question.job, settings)
+        sweeps = Sweeps(self.sweeps.con, hoping(self.sweeps.settings))
+        return sweeps, question_of(sweeps, self.question.job)
 
     @cached_property
     def _plain(self) -> Field:

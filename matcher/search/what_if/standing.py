@@ -22,7 +22,7 @@ from matcher.search.fits.relations import nothing_refused
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
-from matcher.search.question import read_question
+from matcher.search.question import question_of
 from matcher.search.ranking import first_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -47,7 +47,7 @@ def put_together(con: Connection, job: Job, package: Package, settings: Settings
     """
     with nothing_refused():
         sweeps = Sweeps(con, settings)  # what it reads in here is for nobody else
-        question = read_question(con, _without_limits(job), settings)
+        question = question_of(sweeps, _without_limits(job))
         field = _narrowed(gather_field(sweeps, question, Look(WAYS)), package)
         fed = _fed(package)
         field = replace(field, plans_wanted=lambda plan: _feeds(plan) == fed)
