@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from catalog_schema.answers import Check
+from matcher.kernel.explain import explain
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
-from matcher.search.candidates.accessories import SLOT, needs_sql
+from matcher.search.candidates.accessories import SLOT, needed_of, needs_columns
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.statement import Asked
+from matcher.search.fits.mounted import cell
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 
@@ -27,16 +30,12 @@ def accessory_checks(sweeps: Sweeps, fitted: Sequence[Fitted]) -> list[Check]:
 
 
 def _needs_checks(sweeps: Sweeps, head: Candidate, accessory: Candidate) -> list[Check]:
-    source = (
-        "(SELECT features FROM head_unit WHERE part_id = ?) AS part, "
-        f"(SELECT kind, needs FROM accessory WHERE part_id = ?) AS other, LATERAL ({needs_sql()}) AS accessory"
-    )
-    asked = Asked("", source, (), tuple(rules_of(ACCESSORY)))
-    rows = sweeps.checks(asked, [head.part_id, accessory.part_id])
+    heads, parts = sweeps.catalog.parts("head_unit"), sweeps.catalog.parts("accessory")
+    own, other = (some.row(str(one.part_id)) for some, one in ((heads, head), (parts, accessory)))
+    assert own is not None and other is not None
+    needed = needed_of(cell(parts.columns["part.kind"], other), parts.listed("needs", other))
+    columns = needs_columns([heads.listed("features", own)], [needed]).shaped(np.ravel)
+    (checks,) = explain(rules_of(ACCESSORY), columns, sweeps.settings)
     # A head unit of which the features are not known stands by itself: here only the needs may be missing.
     wants = [f"part:{accessory.part_id}.needs"]
-    return [
-        replace(check, about=str(accessory.part_id), missing=wants if check.missing else [])
-        for _, some in rows
-        for check in some
-    ]
+    return [replace(check, about=str(accessory.part_id), missing=wants if check.missing else []) for check in checks]

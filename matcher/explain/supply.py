@@ -106,9 +106,7 @@ def _charging_checks(sweeps: Sweeps, question: JobQuestion, powered: list[Powere
 def _cable_checks(sweeps: Sweeps, question: JobQuestion, one: Powered) -> list[Check]:
     """The rules of its cable; where none can be chosen yet, what must be measured first."""
     vehicle = question.job.vehicle_id
-    if one.cable is None and (
-        need_of(one.draw) is not None or not sweeps.once("any cable", lambda: has_cable(sweeps.con))
-    ):
+    if one.cable is None and (need_of(one.draw) is not None or not has_cable(sweeps.catalog)):
         return []
     source = (
         "(SELECT ?::DECIMAL(15,6) AS fuse_a, ?::DECIMAL(15,6) AS copper_mm2, ?::DECIMAL(15,6) AS cca_mm2) AS draw "

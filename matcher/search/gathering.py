@@ -7,12 +7,10 @@ from typing import TYPE_CHECKING
 
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import amplifiers
-from matcher.search.candidates.boards import boarded
 from matcher.search.candidates.extras import beside
 from matcher.search.candidates.head_units import head_units
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
-from matcher.search.candidates.supply import supplied
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
@@ -27,20 +25,19 @@ if TYPE_CHECKING:
 def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
     """Every candidate of every slot that a look asks for, with what the rules say of their links."""
     scoring, top = Scoring(question.job.wishes, sweeps.settings), look.k
-    aids = line_aids(sweeps, scoring, top)
+    aids = line_aids(sweeps.catalog, scoring, top)
     matter = aids.needs
 
     heads = head_units(sweeps, question, scoring, matter, look)
     more = equipped(sweeps, question, scoring, matter, look)
     amps = amplifiers(sweeps, question, scoring)
-    fed = supplied(sweeps, question, scoring, boarded(sweeps, question, scoring, amps.candidates))
     filled = {place.opening_id: speakers(sweeps, question, place, scoring, look) for place in question.speakers}
     return Field(
         question,
         scoring,
         top,
         [*heads.candidates, *more.candidates],
-        fed,
+        amps.candidates,
         {name: one.candidates for name, one in filled.items()},
         beside(sweeps, question, scoring, top),
         _bass_side(sweeps, question, scoring),
@@ -48,7 +45,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,
         aids=aids,
-        rooms=partial(Rooms, sweeps, scoring, question.job.vehicle_id),
+        rooms=partial(Rooms, sweeps.catalog, scoring, question.job.vehicle_id),
     )
 
 

@@ -2,29 +2,42 @@
 
 They stand along its width or along its depth, each as it comes or turned. Beside each other their lengths add up,
 and each has to go across by itself: so along either side an amplifier takes the least that it can, whatever
-stands beside it, and `amplifier.pair_along` is a limit on a sum. What is sure adds the tolerances, what may be
-takes them off; a figure that is not known takes nothing, and leaves the pair to be measured.
+stands beside it, and `amplifier.pair_along` is a limit on a sum: what the rule needs with one of them, less what it
+needs with none, is what that one takes. What is sure adds the tolerances, what may be takes them off; a figure that
+is not known takes nothing, and leaves the pair to be measured.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import Any
+from functools import partial
+from itertools import product
+from typing import Any, NamedTuple
 
-from matcher.rules.rule import FITS, MEASURE
+import numpy as np
+
+from matcher.kernel.columns import Column, Columns
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import codes
+from matcher.kernel.worked import Worth
+from matcher.rules.amp_pair import ALONG, FIRST_ACROSS, SECOND_ACROSS
+from matcher.rules.rule import FITS, MEASURE, Rule
+from matcher.rules.subjects import part
 from matcher.search.candidates.boards import made_board
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import ROOM, Candidate
-from matcher.search.fits.relations import part_sql, refuses, tol_of, with_basis_tol
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.relations import refuses
 from matcher.search.scoring import Scoring
+from matcher.settings import Settings
 
-Side = tuple[Decimal | None, Decimal]
-"""A length in mm and its tolerance."""
-Sides = tuple[Side, Side]
-"""Width and depth."""
-MILLION = 10**6
+IMPOSSIBLE = -4 * ROOM
+NO_ROOM = 4 * ROOM
+"""Stands for what an amplifier takes that does not go across."""
+SIDES = ("w_mm", "d_mm")
+NOTHING = Column(np.zeros(1, np.int64))
+ACROSS = {"first": FIRST_ACROSS, "second": SECOND_ACROSS}
 
 
 @dataclass(frozen=True)
@@ -43,8 +56,8 @@ class Way:
 class Rooms:
     """The spots of a vehicle, and the amplifiers that may share one."""
 
-    def __init__(self, sweeps: Sweeps, scoring: Scoring, vehicle_id: str, amplifiers: Sequence[Candidate]) -> None:
-        self._sweeps, self._scoring, self._vehicle_id = sweeps, scoring, vehicle_id
+    def __init__(self, catalog: Catalog, scoring: Scoring, vehicle_id: str, amplifiers: Sequence[Candidate]) -> None:
+        self._catalog, self._scoring, self._vehicle_id = catalog, scoring, vehicle_id
         self._names = sorted({str(one.part_id) for one in amplifiers})
         self._ways: dict[str, list[Way]] = {}
 
@@ -63,62 +76,72 @@ class Rooms:
             anything = dict.fromkeys(self._names, 0)
             yield Way(spot, 0, MEASURE, anything, anything)
             return
-        sides = self._sweeps.once(("spot", self._vehicle_id, spot), lambda: self._sides(spot))
-        parts = self._sweeps.once(("footprints", tuple(self._names)), self._footprints)
-        air = self._sweeps.settings["air_side_mm"]
-        for along, (beside, across) in enumerate((sides, sides[::-1])):
-            for code in (FITS, MEASURE):
-                limit = _limit(beside, 3 * air, code)
-                taken = {name: room for name, lies in parts if (room := _taken(lies, across, air, code)) is not None}
-                if limit is not None and taken and 2 * min(taken.values()) <= limit:
-                    second = {name: room + ROOM - limit for name, room in taken.items()}
-                    yield Way(spot, along, code, taken, second)
-
-    def _sides(self, spot: str) -> Sides:
-        opening = f"({with_basis_tol('opening_amp_spot', 'measured', self._sweeps.settings)}) o"
-        statement = f"SELECT o.opening_id, {_columns('o')} FROM {opening} WHERE o.vehicle_id = ? AND o.opening_id = ?"
-        ((_, sides),) = _sides(self._sweeps.con.execute(statement, [self._vehicle_id, spot]).fetchall())
-        return sides
-
-    def _footprints(self) -> list[tuple[str, Sides]]:
-        part = f"({part_sql('amplifier', self._sweeps.settings)}) AS part"
-        statement = f"SELECT part_id, {_columns('part')} FROM {part} WHERE part_id IN (SELECT unnest(?::VARCHAR[]))"
-        return list(_sides(self._sweeps.con.execute(statement, [self._names]).fetchall()))
+        rows = np.searchsorted(self._catalog.parts("amplifier").part_ids.astype(str), self._names)
+        for along, code in product((0, 1), (FITS, MEASURE)):
+            taken: _Taken = self._catalog.once(
+                ("rooms", self._vehicle_id, spot, along, code),
+                partial(_taken, self._catalog, self._vehicle_id, spot, along, code),
+            )
+            first, second = taken.first[rows], taken.second[rows]
+            goes = np.flatnonzero((first < NO_ROOM) & (second < NO_ROOM))
+            if len(goes) and first[goes].min() + second[goes].min() <= taken.limit:
+                names = [self._names[at] for at in goes.tolist()]
+                lacking = ROOM - taken.limit
+                rooms = (first[goes].tolist(), (second[goes] + lacking).tolist())
+                yield Way(spot, along, code, *(dict(zip(names, some, strict=True)) for some in rooms))
 
 
-def _columns(alias: str) -> str:
-    return ", ".join(f"{alias}.{name}, {tol_of(alias, name)}" for name in ("w_mm", "d_mm"))
+class _Taken(NamedTuple):
+    """What two amplifiers may take of a side of a spot, and what each amplifier of the catalog takes as either."""
+
+    limit: int
+    first: Numbers
+    second: Numbers
 
 
-def _sides(rows: Iterable[tuple[Any, ...]]) -> Iterator[tuple[str, Sides]]:
-    return ((name, ((w, w_tol), (d, d_tol))) for name, w, w_tol, d, d_tol in rows)
+def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) -> _Taken:
+    """Room along a side: if the code is FITS with every tolerance against it, else with every tolerance for it."""
+    opening = catalog.vehicle(vehicle_id).opening("amp_spot", spot)
+    beside, across = (opening[f"opening.{side}"] for side in SIDES[:: -1 if along else 1])
+    there = Columns({"pair.along_mm": beside, "pair.across_mm": across})
+    parts = catalog.parts("amplifier")
+    sets = parts.sets([part.w_mm, part.d_mm])
+    sides = [parts.columns.take(sets.first)[f"part.{side}"] for side in SIDES]
+    nobody = there | {f"pair.{which}_{lie}_mm": NOTHING for which in ACROSS for lie in ("along", "across")}
+    have, none = _Side(nobody, catalog.settings, code).along
+    limit = int(np.ravel(have.values - none.values)[0])
+    if not np.all(have.known):
+        limit = IMPOSSIBLE if code == FITS else ROOM
+
+    def least(which: str) -> Numbers:
+        """What it takes as it comes or turned, whichever takes less of those that go across."""
+        return np.minimum(*(takes(which, lies) for lies in (sides, sides[::-1])))[sets.number]
+
+    def takes(which: str, lies: Sequence[Column]) -> Numbers:
+        mine = {f"pair.{which}_{lie}_mm": side for lie, side in zip(("along", "across"), lies, strict=True)}
+        side = _Side(nobody | mine, catalog.settings, code)
+        need = side.along[1]
+        unknown = NO_ROOM if code == FITS else -ROOM
+        room = np.where(need.known, need.values - none.values, unknown)
+        return np.where(side.goes(ACROSS[which]), room, NO_ROOM)
+
+    return _Taken(limit, least("first"), least("second"))
 
 
-def _limit(side: Side, air: Decimal, code: int) -> int | None:
-    """What two amplifiers may take together of a side, less the air."""
-    length, tol = side
-    if length is None:
-        return None if code == FITS else ROOM
-    return int((length - air + (-tol if code == FITS else tol)) * MILLION)
+class _Side:
+    """The rules of two amplifiers along one side of a spot, for sure or as far as is known."""
 
+    def __init__(self, columns: Columns, settings: Settings, code: int) -> None:
+        self._at, self._code = Evaluation(columns, settings), code
 
-def _taken(lies: Sides, across: Side, air: Decimal, code: int) -> int | None:
-    """The least that an amplifier takes along a side, of the ways in which it goes across; none where it does not."""
-    ways = [_length(along, code) for along, other in (lies, lies[::-1]) if _goes(other, across, 2 * air, code)]
-    return min((length for length in ways if length is not None), default=None)
+    @property
+    def along(self) -> tuple[Worth, Worth]:
+        """What there is and what is needed beside each other, each with its tolerance."""
+        sign = 1 if self._code == FITS else -1
+        have, need = (self._at.value(term) for term in (ALONG.have, ALONG.need))
+        less, more = (sign * self._at.tol(term) for term in (ALONG.have, ALONG.need))
+        return Worth(have.values - less, have.known), Worth(need.values + more, need.known)
 
-
-def _length(along: Side, code: int) -> int | None:
-    length, tol = along
-    if length is None:
-        return None if code == FITS else -ROOM
-    return int((length + (tol if code == FITS else -tol)) * MILLION)
-
-
-def _goes(side: Side, across: Side, air: Decimal, code: int) -> bool:
-    """Whether it goes across: for sure, or as far as is known."""
-    (length, tol), (room, room_tol) = side, across
-    if length is None or room is None:
-        return code != FITS
-    margin, slack = room - length - air, tol + room_tol
-    return margin >= (slack if code == FITS else -slack)
+    def goes(self, rule: Rule) -> Any:
+        """Whether an amplifier goes across."""
+        return codes(rule, self._at) >= self._code

@@ -4,14 +4,24 @@ from __future__ import annotations
 
 import json
 from decimal import Decimal
+from itertools import product
+from random import Random
 from typing import Any
 
 import pytest
 
 from catalog_schema.answers import Options
+from catalog_schema.jobs import Wishes
+from matcher.kernel.columns import columns_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
 from matcher.rules.amp_pair import PAIR
-from matcher.rules.rule import rules_of
+from matcher.rules.rule import NO, rules_of
+from matcher.search.feeds.parts import ROOM, Candidate
 from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.rooms import Rooms
+from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job
 from matcher.store.supposed import supposed
@@ -184,3 +194,41 @@ def test_with_a_spot_for_each_nothing_is_asked_of_a_pair(bench: Bench) -> None:
     package = options(bench, {"w_mm": 300}, spots=2).packages[0]
     assert not [check for check in package.checks if check.rule in RULES]
     assert {line.opening_id for line in package.lines if line.slot.endswith("amplifier")} == {"seat", "boot"}
+
+
+LYING = list(product((True, False), repeat=3))
+"""Along the width or not; the one, and the other, as it comes or turned."""
+
+
+def best_of_all_ways(spot: Row, one: Row, other: Row) -> int:
+    """The best that the rules say of two amplifiers, of all ways in which they may stand there."""
+    rows = []
+    for by_width, *straight in LYING:
+        row = dict(zip(("along_mm", "across_mm"), sides(spot, by_width), strict=True))
+        for which, thing, lies in zip(("first", "second"), (one, other), straight, strict=True):
+            row |= dict(zip((f"{which}_along_mm", f"{which}_across_mm"), sides(thing, by_width == lies), strict=True))
+        tols = {f"{name}_tol": Decimal("0.5" if name.startswith(("first", "second")) else "1") for name in row}
+        rows.append(row | tols)
+    return int(worst(rules_of(PAIR), Evaluation(columns_of("pair", rows), DEFAULT_SETTINGS)).max())
+
+
+def sides(thing: Row, straight: bool) -> tuple[Any, ...]:
+    found = (thing["w_mm"], thing["d_mm"])
+    return found if straight else found[::-1]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_limits_on_a_sum_say_of_every_pair_what_the_rules_say(bench: Bench, seed: int) -> None:
+    draw = Random(seed)
+    spot = {"w_mm": draw.choice([430, 476, 500, None]), "d_mm": draw.choice([202, 260, 380])}
+    sizes = [(draw.choice([150, 200, 201.5, None]), draw.choice([98, 150, 151, None])) for _ in range(8)]
+    amps = [TWO | {"part_id": f"a{at}", "w_mm": w, "d_mm": d} for at, (w, d) in enumerate(sizes)]
+    bench.con.execute("delete from amplifier_rows")
+    bench.lay(vehicle(dash_opening(), amp_spot(**spot)), *amps)
+    catalog, named = Sweeps(bench.con, DEFAULT_SETTINGS).catalog, {row["part_id"]: row for row in amps}
+    some = [Candidate(slot="amplifier", part_id=name) for name in named]
+    ways = Rooms(catalog, Scoring(Wishes(), DEFAULT_SETTINGS), "tern", some).ways("seat", sure=False)
+    for one, other in product(named, repeat=2):
+        able = (way for way in ways if one in way.first and other in way.second)
+        codes = [way.code for way in able if way.first[one] + way.second[other] <= ROOM]
+        assert max(codes, default=NO) == best_of_all_ways(spot, named[one], named[other]), (one, other)

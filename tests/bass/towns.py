@@ -205,7 +205,7 @@ class Counter:
         }
         self.scoring = field.scoring
         assert field.aids is not None
-        self.aids = [accessory(row, FITS, tuple(row[3]), self.scoring, aid_signature(row)) for row in field.aids.rows]
+        self.aids = [accessory(row, FITS, row.gives or (), self.scoring, aid_signature(row)) for row in field.aids.rows]
         """Accessories that make a line level; those of these towns need no feature."""
 
     def wholes(self) -> Iterator[Whole]:

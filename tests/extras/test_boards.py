@@ -13,7 +13,7 @@ from matcher.explain.boards import board_checks
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.amplifiers import amplifiers
-from matcher.search.candidates.boards import _board, boarded, made_board
+from matcher.search.candidates.boards import board_of, made_board
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
@@ -208,11 +208,12 @@ def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -
     scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
     prices = sorted((row["price"], row["part_id"]) for row in catalog)
     bought = set()
-    for one in boarded(sweeps, question, scoring, amplifiers(sweeps, question, scoring).candidates):
+    rows = sweeps.catalog.parts("accessory")
+    for one in amplifiers(sweeps, question, scoring).candidates:
         holds = (
             name
             for price, name in prices
-            for tried in [_fitted(one, _board(name, "seat", 100 * price, 0, scoring))]
+            for tried in [_fitted(one, board_of(sweeps.catalog, rows.row(name), "seat", scoring))]
             if all(check.verdict == "fits" for check in board_checks(sweeps, question, [tried]))
         )
         (found,) = (each.part_id for each in one.along)

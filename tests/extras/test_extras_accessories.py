@@ -9,14 +9,15 @@ from itertools import combinations
 from random import Random
 from typing import Any, NamedTuple
 
+import numpy as np
 import pytest
 
 from catalog_schema.answers import Options, Package
 from catalog_schema.jobs import Job
+from matcher.kernel.explain import explain
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
-from matcher.search.candidates.accessories import needs_codes, needs_sql
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.candidates.accessories import needed_of, needs_codes, needs_columns
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
 from matcher.settings import DEFAULT_SETTINGS
@@ -46,24 +47,26 @@ TABLE: list[tuple[list[str] | None, list[str] | None, tuple[Any, ...]]] = [
 
 @pytest.mark.parametrize(("features", "needs", "expected"), TABLE)
 def test_an_accessory_needs_features_of_the_head_unit(
-    bench: Bench, features: list[str] | None, needs: list[str] | None, expected: tuple[Any, ...]
+    features: list[str] | None, needs: list[str] | None, expected: tuple[Any, ...]
 ) -> None:
-    source = (
-        "(SELECT ?::VARCHAR[] AS features) AS part, (SELECT 'camera' AS kind, ?::VARCHAR[] AS needs) AS other, "
-        f"LATERAL ({needs_sql()}) AS accessory"
-    )
-    asked = Asked("", source, (), tuple(rules_of(ACCESSORY)))
-    ((_, (check,)),) = check_rows(bench.con, asked, [features, needs], DEFAULT_SETTINGS)
+    has, needed = None if features is None else tuple(features), needed_of("camera", needs)
+    columns = needs_columns([has], [needed]).shaped(np.ravel)
+    ((check,),) = explain(rules_of(ACCESSORY), columns, DEFAULT_SETTINGS)
     assert numbers(check) == expected
 
 
-def test_the_sweep_says_what_the_check_says(bench: Bench) -> None:
-    codes = {"no": None, "measure": 1, "fits": 2}
-    for features, needs, (verdict, *_) in TABLE:
-        if features is not None:
-            lay(bench, accessory("one", ["rear_view"], needs))
-            told = needs_codes(bench.con, ["one"], [tuple(features)], DEFAULT_SETTINGS)
-            assert told.get((tuple(features), "one")) == codes[verdict]
+def test_all_needs_asked_together_are_as_each_by_itself() -> None:
+    codes = {"no": 0, "measure": 1, "fits": 2}
+    owned = [None if features is None else tuple(features) for features, *_ in TABLE]
+    needed = [needed_of("camera", needs) for _, needs, _ in TABLE]
+    told = needs_codes(owned, needed, DEFAULT_SETTINGS)
+    for has, some, (*_, (verdict, *_)) in zip(owned, needed, TABLE, strict=True):
+        assert told[has, some] == codes[verdict]
+
+
+def test_what_makes_a_line_level_needs_its_outputs_of_the_line_alone() -> None:
+    assert needed_of("line_driver", ["line_output", "remote_lead"]) == ("remote_lead",)
+    assert needed_of("camera", ["line_output"]) == ("line_output",)
 
 
 def accessory(name: str, gives: list[str] | None, needs: list[str] | None = None, **changes: Any) -> Row:

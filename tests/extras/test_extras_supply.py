@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Options
+from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.draws import draw_of
-from matcher.search.candidates.supply import supplied
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
@@ -219,14 +219,12 @@ def test_no_amplifier_no_supply(bench: Bench) -> None:
     assert not [check for check in package.checks if check.rule == "supply.charging"]
 
 
-def test_amplifiers_of_which_none_is_known_draw_nothing_by_part_and_by_figures(bench: Bench) -> None:
-    """The two were kept as one in a large catalog whose spots no amplifier fits."""
+def test_a_catalog_without_amplifiers_or_cables_has_none_for_a_spot(bench: Bench) -> None:
     lay_car(bench)
     options(bench)
     sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
     question = question_of(sweeps, stored_job(bench.con, "j1"))
-    scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
-    assert supplied(sweeps, question, scoring, []) == []
+    assert amplifiers(sweeps, question, Scoring(question.job.wishes, DEFAULT_SETTINGS)).candidates == []
 
 
 # the vehicle's figures, then the verdict of supply.charging and what is missing; None: no such package

@@ -10,28 +10,35 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from decimal import Decimal
 from math import prod
-from typing import Any
+from typing import Any, NamedTuple
 
+import numpy as np
+
+from matcher.kernel.columns import Columns, column_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
 from matcher.rules.accessory import ACCESSORY
-from matcher.rules.rule import FITS, NO
+from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.beside import Alternative
 from matcher.search.candidates.best_few import Entry, undominated
-from matcher.search.candidates.common import Filled, cost_of_one, microamps
+from matcher.search.candidates.common import Filled, microamps, money_of_one, of_kind
 from matcher.search.candidates.controls import GIVES, KIND, placed
 from matcher.search.candidates.head_units import heads_lacking
 from matcher.search.candidates.security import best_sets, by_routes, smallest_covers
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.links import CONVERTER, DRIVER
-from matcher.search.feeds.parts import Candidate, LineAid, Signature
+from matcher.search.feeds.parts import Candidate, Cost, LineAid, Signature
+from matcher.search.fits.interfaces import refused_or_not
 from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Tally
+from matcher.search.fits.mounted import Tally, cell
 from matcher.search.fits.place import BOARD_STEP
-from matcher.search.fits.relations import measured, worst_code
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 SLOT = "accessory"
 MOST = 2
@@ -40,7 +47,22 @@ MOST = 2
 Features = tuple[str, ...]
 Lacking = tuple[Features, Features]
 """Of a head unit: the features of it that matter here, and those that it lacks."""
-COLUMNS = "part_id, price, labour_h, gives, needs, standby_ma"
+
+
+class Accessory(NamedTuple):
+    """An accessory of the catalog."""
+
+    part_id: str
+    cost: Cost
+    kind: str | None
+    gives: Features | None
+    needs: Features | None
+    standby_ma: Decimal | None
+
+    @property
+    def needed(self) -> Features | None:
+        """The features that it needs of a head unit; None: not known."""
+        return needed_of(self.kind, self.needs)
 
 
 def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Features, look: Look) -> Filled:
@@ -52,12 +74,12 @@ def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Fe
     if question.dash_id is None or not must:
         return Filled([], {})
     spots = placed(sweeps, question) if GIVES in must else {}
-    every = sweeps.once(("accessories", tuple(must)), lambda: sweep_accessories(sweeps.con, must))
-    rows = [row for row in every if row[6] != KIND or row[0] in spots]
+    every = giving(sweeps.catalog, must)
+    rows = [row for row in every if row.kind != KIND or row.part_id in spots]
     if not rows:
         return Filled([], {})
-    given = {feature for row in rows for feature in row[3]}
-    needed = {feature for row in rows for feature in row[4] or ()}
+    given = {feature for row in rows for feature in row.gives or ()}
+    needed = {feature for row in rows for feature in row.needs or ()}
     lacking = heads_lacking(sweeps, question, scoring, tuple(sorted({*needed, *must, *matter})), look)
     tallies: dict[Lacking, list[Tally]] = {}
     for (features,), tally in lacking.tallies.items():
@@ -68,7 +90,7 @@ def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Fe
     for one in lacking.candidates:
         heads.get(_lacking(one.features or (), needed, must), []).append(one)
     kin = {key: (heads[key], some) for key, some in tallies.items()}
-    return _equipped(sweeps, scoring, look.k, must, kin, rows, spots)
+    return _equipped(scoring, look.k, kin, rows, spots)
 
 
 def _lacking(features: Iterable[str], needed: set[str], must: Sequence[str]) -> Lacking:
@@ -77,27 +99,20 @@ def _lacking(features: Iterable[str], needed: set[str], must: Sequence[str]) -> 
 
 
 def _equipped(
-    sweeps: Sweeps,
     scoring: Scoring,
     k: int,
-    must: list[str],
     heads: dict[Lacking, tuple[list[Candidate], list[Tally]]],
-    rows: list[tuple[Any, ...]],
+    rows: list[Accessory],
     spots: Mapping[str, tuple[str, int]],
 ) -> Filled:
-    owned = sorted({has for has, _ in heads})
-    names = [row[0] for row in rows]
-    codes: dict[tuple[Features | None, str], int] = sweeps.once(
-        ("accessory codes", tuple(names), tuple(owned)), lambda: needs_codes(sweeps.con, names, owned, sweeps.settings)
-    )
+    codes = needs_codes(list({has for has, _ in heads}), list({row.needed for row in rows}), scoring.settings)
     made: list[Candidate] = []
     counted: dict[Any, Tally] = {}
     for (has, missing), (group, tallies) in heads.items():
-        asked = [(row, codes[has, row[0]]) for row in rows if (has, row[0]) in codes]
         useful = [
-            at_spot(accessory(row, code, missing, scoring), spots.get(row[0]))
-            for row, code in asked
-            if not set(row[3]).isdisjoint(missing)
+            at_spot(accessory(row, code, missing, scoring), spots.get(row.part_id))
+            for row in rows
+            if not set(row.gives or ()).isdisjoint(missing) and (code := codes[has, row.needed]) != NO
         ]
         sets = sets_of(useful, missing, k)
         made += _together(group, sets, k)
@@ -150,37 +165,46 @@ def ways_of(useful: Sequence[Candidate], missing: Features) -> int:
     return sum(prod(len(groups[given]) for given in cover) for cover in covers)
 
 
-def sweep_accessories(con: Connection, must: list[str]) -> list[tuple[Any, ...]]:
+def giving(catalog: Catalog, must: Sequence[str]) -> list[Accessory]:
     """Every accessory that gives something of what is asked for, by part; a level control gives a level of bass."""
-    gives = (
-        f"SELECT * REPLACE (CASE WHEN kind = '{KIND}' THEN list_distinct(list_append(coalesce(gives, []), '{GIVES}')) "
-        "ELSE gives END AS gives) FROM accessory"
-    )
-    return con.execute(
-        f"SELECT {COLUMNS}, kind FROM ({gives}) WHERE list_has_any(gives, ?::VARCHAR[]) ORDER BY part_id", [must]
-    ).fetchall()
+    parts = catalog.parts("accessory")
+    some = np.array([not set(gives or ()).isdisjoint(must) for gives in parts.lists["gives"]], np.bool_)
+    does = some[parts.cells["gives"].values]
+    if GIVES in must:
+        does = does | of_kind(parts, KIND)
+    return [
+        one._replace(gives=tuple({*(one.gives or ()), GIVES})) if one.kind == KIND else one
+        for one in accessories_of(catalog, np.flatnonzero(does))
+    ]
+
+
+def accessories_of(catalog: Catalog, rows: Numbers) -> list[Accessory]:
+    """Some accessories of the catalog, by their rows."""
+    parts = catalog.parts("accessory")
+    goods, work = money_of_one(parts, catalog.settings)
+    gives, needs = ([parts.lists[name][at] for at in parts.cells[name].values[rows]] for name in ("gives", "needs"))
+    return [
+        Accessory(
+            str(parts.part_ids[row]),
+            Cost(1, 1, 0, int(goods[row]), int(work[row])),
+            cell(parts.columns["part.kind"], row),
+            gives[at],
+            needs[at],
+            cell(parts.cells["standby_ma"], row),
+        )
+        for at, row in enumerate(rows.tolist())
+    ]
 
 
 def needs_codes(
-    con: Connection, names: Sequence[str], owned: Sequence[Features | None], settings: Settings
-) -> dict[tuple[Features | None, str], int]:
-    """What the rules say of some accessories behind head units with these features, where they do not say no.
-
-    None: features that are not known.
-    """
-    if not owned:
+    owned: Sequence[Features | None], needed: Sequence[Features | None], settings: Settings
+) -> dict[tuple[Features | None, Features | None], int]:
+    """What the rules say of what accessories need, behind head units with some features. None: not known."""
+    if not owned or not needed:
         return {}
-    statement = (
-        "WITH part AS (SELECT unnest($1::VARCHAR[][]) AS features, "
-        "generate_subscripts($1::VARCHAR[][], 1) AS position), "
-        "other AS (SELECT part_id, kind, needs FROM accessory WHERE part_id IN (SELECT unnest($2::VARCHAR[]))), "
-        f"asked AS (SELECT part.position, other.part_id, {measured(ACCESSORY, settings)} "
-        f"FROM part, other, LATERAL ({needs_sql()}) AS accessory), "
-        f"coded AS (SELECT *, {worst_code(ACCESSORY, lifted=False)} AS code FROM asked) "
-        f"SELECT position, part_id, code FROM coded WHERE code != {NO}"
-    )
-    rows = con.execute(statement, [[None if has is None else list(has) for has in owned], list(names)]).fetchall()
-    return {(owned[position - 1], part_id): code for position, part_id, code in rows}
+    codes = worst(rules_of(ACCESSORY), Evaluation(needs_columns(owned, needed), settings))
+    told = refused_or_not(np.broadcast_to(codes, (len(owned), len(needed)))).tolist()
+    return {(has, some): told[row][at] for row, has in enumerate(owned) for at, some in enumerate(needed)}
 
 
 OUTPUTS = ("line_output", "speaker_output")
@@ -188,35 +212,41 @@ OUTPUTS = ("line_output", "speaker_output")
 LINE_KINDS = (DRIVER, CONVERTER)
 
 
-def needs_sql() -> str:
-    """SQL of what an accessory ``other`` needs of the head unit ``part``, and how much of it is there."""
-    kinds, outputs = (", ".join(f"'{word}'" for word in words) for words in (LINE_KINDS, OUTPUTS))
-    needs = (
-        f"CASE WHEN other.kind IN ({kinds}) THEN list_filter(other.needs, lambda word: word NOT IN ({outputs})) "
-        "ELSE other.needs END"
-    )
-    return (
-        "SELECT len(list_distinct(needs)) AS count, CASE WHEN len(needs) = 0 THEN 0 WHEN needs IS NOT NULL "
-        f"THEN len(list_intersect(part.features, needs)) END AS met FROM (SELECT {needs} AS needs)"
-    )
+def needed_of(kind: str | None, needs: Iterable[str] | None) -> Features | None:
+    """The features that an accessory of a kind needs of a head unit; None: not known."""
+    if needs is None:
+        return None
+    return tuple(sorted(set(needs) - set(OUTPUTS if kind in LINE_KINDS else ())))
+
+
+def needs_columns(owned: Sequence[Features | None], needed: Sequence[Features | None]) -> Columns:
+    """How many features are needed, and how many of them a head unit has, shape (head units, needs)."""
+    count = [None if some is None else len(some) for some in needed]
+    met = [_met(has, some) for has in owned for some in needed]
+    grid = Columns({"accessory.met": column_of(met)}).shaped(lambda array: array.reshape(len(owned), len(needed)))
+    return grid | Columns({"accessory.count": column_of(count)}).across()
+
+
+def _met(has: Features | None, needed: Features | None) -> int | None:
+    if not needed:
+        return None if needed is None else 0
+    return None if has is None else len(set(has) & set(needed))
 
 
 def accessory(
-    row: tuple[Any, ...], code: int, missing: Features, scoring: Scoring, signature: LineAid | None = None
+    row: Accessory, code: int, missing: Features, scoring: Scoring, signature: LineAid | None = None
 ) -> Candidate:
-    """An accessory, as `COLUMNS` read it, that comes along with a head unit."""
-    part_id, price, labour_h, gives, _, standby_ma = row[:6]
-    cost = cost_of_one(price, labour_h, scoring)
-    unsure = code != FITS
+    """An accessory that comes along with a head unit."""
+    unsure, standby_ma = code != FITS, row.standby_ma
     return Candidate(
         slot=SLOT,
-        part_id=part_id,
+        part_id=row.part_id,
         unsure=unsure,
-        cost=cost,
+        cost=row.cost,
         drain_ua=microamps(standby_ma),
         unsure_drain=standby_ma is None,
-        points=(("price", scoring.price(cost.cents)), ("known", scoring.unknown(unsure or standby_ma is None))),
+        points=(("price", scoring.price(row.cost.cents)), ("known", scoring.unknown(unsure or standby_ma is None))),
         signature=signature,
-        features=frozenset(gives or ()),
-        covers=tuple(feature for feature in missing if feature in (gives or ())),
+        features=frozenset(row.gives or ()),
+        covers=tuple(feature for feature in missing if feature in (row.gives or ())),
     )

@@ -1,148 +1,179 @@
-"""Amplifiers for every spot of a vehicle, priced and scored as far as they go by themselves.
+"""Amplifiers for every spot of a vehicle, each with its board, its cable and its remote, priced and scored.
 
-Their boards and cables follow (`boards`, `supply`).
+The rules are asked once for each distinct set of an amplifier's figures at each spot; what it draws, which cable
+carries it and which board holds it follow from such sets as well (`supply`, `boards`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from functools import partial
-from typing import Any
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any, NamedTuple
 
+import numpy as np
+
+from matcher.kernel.columns import Column
 from matcher.rules.amp_board import BOARD
-from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.common import (
-    COMMON,
-    NO_ADAPTER,
-    Filled,
-    cost_of,
-    microamps,
-    named,
-    points_of,
-)
-from matcher.search.candidates.draws import FIGURES
-from matcher.search.catalog.counted import counted_sql
-from matcher.search.feeds.parts import AmplifierSignature, Candidate
-from matcher.search.fits.mounted import Tally
+from matcher.rules.rule import FITS, NO, rules_of
+from matcher.search.candidates.boards import board_of, boards_on
+from matcher.search.candidates.common import Filled, microamps, money_of_one, points_of
+from matcher.search.candidates.controls import control_spots, own_remote
+from matcher.search.candidates.supply import Supplied, Supplies, supplies
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.counted import counted_columns
+from matcher.search.catalog.parts import Numbers, columns_told, distinct
+from matcher.search.feeds.parts import AmplifierSignature, Candidate, Cost
+from matcher.search.fits.interfaces import lifted
+from matcher.search.fits.mounted import Tally, cell, tol_of
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
-from matcher.search.fits.relations import measured, part_sql, worst_code
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
 from matcher.search.scoring import Scoring
-from matcher.settings import Settings
-from matcher.store.shelf import OWN
 
 SLOT = "amplifier"
-PLAIN = {
+FIGURES = {
     "channels": "full_channels",
+    "w_4ohm": "full_w_4ohm",
+    "w_2ohm": "full_w_2ohm",
     "min_ohm": "full_min_ohm",
+    "bridged_w_4ohm": "full_bridged_w_4ohm",
     "bridged_min_ohm": "full_bridged_min_ohm",
     "input_min_v": "input_min_v",
     "input_max_v": "input_max_v",
     "high_level_in": "high_level_in",
-    "input_min_v_tol": "input_min_v_tol",
-    "input_max_v_tol": "input_max_v_tol",
 }
-POWERS = {
-    "w_4ohm": "full_w_4ohm",
-    "w_2ohm": "full_w_2ohm",
-    "bridged_w_4ohm": "full_bridged_w_4ohm",
-}
-FOR_BASS = {"bass_channels": "bass_channels", "bass_min_ohm": "bass_min_ohm"}
-BASS_POWERS = {name: name for name in ("bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")}
-"""What else counts of an amplifier where bass is asked for."""
+"""By field of a signature the figure of an amplifier that it is."""
+FOR_BASS = {name: name for name in ("bass_channels", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm", "bass_min_ohm")}
+"""Those that count besides if bass is asked for."""
+COUNTS, LEVELS = ("channels", "bass_channels"), ("input_min_v", "input_max_v")
+NOWHERE = 1 << 30
+"""Stands for the step of an amplifier that does not go onto a spot."""
 
 
 def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> Filled:
     """Amplifiers for every spot of the vehicle, within the step that a board takes, and how many stand on each."""
-    supply = sweeps.powered(question.job.vehicle_id)
-    vehicle_id = question.job.vehicle_id
-    spots = [
-        Place("amp_spot", "amplifier", vehicle_id, spot, allowed_step(question.job, spot))
-        for spot in question.amp_spots
-    ]
     found = Filled([], {})
-    for place in spots:
-        if supply != NO and place.allowed >= BOARD_STEP and sweeps.may_hold(place):
-            relation, tally = sweeps.once((place, SLOT), partial(lay_amplifiers, sweeps, place))
-            found.tallies[place.opening_id] = tally
-            found.candidates.extend(_at(sweeps, question, place, relation, scoring))
+    if sweeps.powered(question.job.vehicle_id) == NO:
+        return found
+    ways = _Ways(sweeps, question, scoring)
+    for spot in question.amp_spots:
+        place = Place("amp_spot", SLOT, question.job.vehicle_id, spot, allowed_step(question.job, spot))
+        if place.allowed >= BOARD_STEP and sweeps.may_hold(place):
+            candidates, tally = ways.at(place)
+            found.candidates.extend(candidates)
+            found.tallies[spot] = tally
     return found
 
 
-def _at(sweeps: Sweeps, question: JobQuestion, place: Place, relation: str, scoring: Scoring) -> Iterator[Candidate]:
-    supply, figures = sweeps.powered(place.vehicle_id), _figures(bool(question.bass_names), sweeps.settings)
-    rows: list[tuple[Any, ...]] = sweeps.once(
-        (relation, len(figures)),
-        lambda: _read(sweeps, relation, figures),
+class OnSpot(NamedTuple):
+    """What the rules say of each amplifier of the catalog at a spot."""
+
+    step: Numbers
+    """The step of the alteration ladder that it takes; `NOWHERE` if it does not go there."""
+    code: Numbers
+    board: Numbers
+    """As `boards_on`."""
+
+
+def on_spot(catalog: Catalog, place: Place) -> OnSpot:
+    """What the rules say of each amplifier at a spot, and the board that holds it."""
+    opening = catalog.vehicle(place.vehicle_id).opening("amp_spot", place.opening_id)
+    parts, settings = catalog.parts(SLOT), catalog.settings
+    base, bolts = (
+        verdict_table(lifted(rules_of(BOARD), drill), parts, "part", opening, 1, settings)
+        .by_part[:, 0]
+        .astype(np.int64)
+        for drill in (False, True)
     )
-    return (_amplifier(row, tuple(figures), place.opening_id, supply, scoring) for row in rows)
+    held = np.minimum(base, bolts)
+    step = np.select([held != NO, base != NO], [BOARD_STEP, DRILLED], NOWHERE)
+    return OnSpot(step, np.where(step >= DRILLED, base, held), boards_on(catalog, opening))
 
 
-def _figures(bass: bool, settings: Settings) -> dict[str, str]:
-    """SQL of every figure of a signature; of powers what counts."""
-    powers = POWERS | BASS_POWERS if bass else POWERS
-    plain = PLAIN | FOR_BASS if bass else PLAIN
-    return plain | {name: counted_sql(column, settings) for name, column in powers.items()}
+class Signatures(NamedTuple):
+    """What the amplifiers of the catalog are to the rest of the system."""
+
+    kinds: list[AmplifierSignature]
+    number: Numbers
+    """By amplifier: its place in `kinds`."""
 
 
-def lay_amplifiers(sweeps: Sweeps, place: Place) -> tuple[str, Tally]:
-    """Amplifiers that go onto a spot, as a relation, and how many there are.
-
-    Its columns are taken, code, and `HELD`.
-    """
-    con, settings, name = sweeps.con, sweeps.settings, OWN.place("on_spot")
-    codes = f"{worst_code(BOARD, lifted=False)} AS base, {worst_code(BOARD, lifted=True)} AS bolts"
-    held = ", ".join(f'part."{column}"' for column in HELD)
-    asked = f"SELECT {held}, {measured(BOARD, settings)} FROM part, opening"
-    taken = f"CASE WHEN least(base, bolts) != {NO} THEN {BOARD_STEP} WHEN base != {NO} THEN {DRILLED} END"
-    con.execute(
-        f"{OWN.create} TABLE {name} AS WITH part AS ({part_sql('amplifier', settings)}), "
-        "opening AS (SELECT * FROM opening_amp_spot WHERE vehicle_id = $1 AND opening_id = $2), "
-        f"coded AS (SELECT *, {codes} FROM ({asked})), "
-        f"stood AS (SELECT *, {taken} AS taken FROM coded WHERE {taken} <= {place.allowed}), "
-        f"SELECT taken, CASE WHEN taken >= {DRILLED} THEN base ELSE least(base, bolts) END AS code, {held} "
-        "FROM stood AS part",
-        place.key,
-    )
-    row = con.execute(f"SELECT count(*), count(*) FILTER (code = {FITS}) FROM {name}").fetchone()
-    count, sure = row or (0, 0)
-    return name, Tally(count, count, sure)
+def signatures(catalog: Catalog, *, bass: bool) -> Signatures:
+    """The electrical classes of amplifiers; what concerns bass alone counts if bass is asked for."""
+    parts, fields = catalog.parts(SLOT), FIGURES | (FOR_BASS if bass else {})
+    cells = parts.cells | counted_columns(parts.cells, catalog.settings)
+    first, number = distinct([each for name in fields.values() for each in columns_told(cells[name])], len(parts))
+    kinds: dict[AmplifierSignature, int] = {}
+    at = [kinds.setdefault(_signature(cells, fields, row), len(kinds)) for row in first.tolist()]
+    return Signatures(list(kinds), np.array(at, np.int64)[number])
 
 
-HELD = tuple(
-    dict.fromkeys(
-        (
-            "part_id",
-            *named(COMMON),
-            "standby_ma",
-            *FIGURES,
-            *(column for figures in (PLAIN, POWERS, FOR_BASS, BASS_POWERS) for column in figures.values()),
+def _signature(cells: Mapping[str, Column], fields: Mapping[str, str], row: int) -> AmplifierSignature:
+    told: dict[str, Any] = {name: cell(cells[figure], row) for name, figure in fields.items()}
+    told |= {name: int(told[name]) for name in COUNTS if told.get(name) is not None}
+    return AmplifierSignature(**told | {f"{name}_tol": tol_of(cells[name], row) for name in LEVELS})
+
+
+class _Ways:
+    """The amplifiers of a job, as they stand on any spot."""
+
+    def __init__(self, sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> None:
+        self._catalog, self._scoring, self._bass = sweeps.catalog, scoring, bool(question.bass_names)
+        self._supply = sweeps.powered(question.job.vehicle_id)
+        self._signatures: Signatures = self._catalog.once(
+            ("amplifier signatures", self._bass), lambda: signatures(self._catalog, bass=self._bass)
         )
-    )
-)
-"""What is read of an amplifier by itself."""
+        self._plain, self._playing = (
+            supplies(self._catalog, question.job.vehicle_id, question.headroom, scoring, bass=bass)
+            for bass in (False, self._bass)
+        )
+        spots = control_spots(sweeps, question) if self._bass else []
+        self._remote = own_remote(spots[0]) if spots else None
+        self._goods, self._work = money_of_one(self._catalog.parts(SLOT), self._catalog.settings)
+
+    def at(self, place: Place) -> tuple[Iterator[Candidate], Tally]:
+        """The amplifiers of a spot, and how many there are."""
+        at: OnSpot = self._catalog.once(
+            ("amplifiers", place.vehicle_id, place.opening_id), lambda: on_spot(self._catalog, place)
+        )
+        rows = np.flatnonzero(at.step <= place.allowed)
+        boards = {
+            row: board_of(self._catalog, row, place.opening_id, self._scoring) for row in np.unique(at.board).tolist()
+        }
+        tally = Tally(len(rows), len(rows), int((at.code[rows] == FITS).sum()))
+        made = (
+            self._candidate(row, place.opening_id, int(at.step[row]), int(at.code[row]), boards[int(at.board[row])])
+            for row in rows.tolist()
+        )
+        return made, tally
+
+    def _candidate(self, row: int, spot: str, step: int, code: int, board: Candidate) -> Candidate:
+        """An amplifier as it plays the bass, and as it is if another one does; in a job without bass as it is."""
+        parts, scoring = self._catalog.parts(SLOT), self._scoring
+        standby_ma = cell(parts.cells["standby_ma"], row)
+        cost = Cost(1, 1, 0, int(self._goods[row]), int(self._work[row]))
+        unsure = min(code, self._supply) != FITS
+        bare = Candidate(
+            slot=SLOT,
+            opening_id=spot,
+            part_id=str(parts.part_ids[row]),
+            step=step,
+            unsure=unsure,
+            cost=cost,
+            drain_ua=microamps(standby_ma),
+            unsure_drain=standby_ma is None,
+            points=points_of(scoring, step, cost, unsure=unsure or standby_ma is None),
+            signature=self._signatures.kinds[self._signatures.number[row]],
+        )
+        plain = _with_supply(bare, self._plain, row, [board])
+        if not self._bass:
+            return plain
+        remote = [self._remote] if self._remote is not None and cell(parts.columns["part.level_control"], row) else []
+        return replace(_with_supply(bare, self._playing, row, [board, *remote]), quiet=plain)
 
 
-def _read(sweeps: Sweeps, relation: str, figures: dict[str, str]) -> list[tuple[Any, ...]]:
-    """The amplifiers: (step, code, part, price, pack_of, labour_h, standby_ma, *figures), by part."""
-    columns = ["taken", "code", "part_id", *named(COMMON), "standby_ma", *figures.values()]
-    return sweeps.con.execute(f"SELECT {', '.join(columns)} FROM {relation} ORDER BY part_id").fetchall()
-
-
-def _amplifier(row: tuple[Any, ...], figures: Sequence[str], spot: str, supply: int, scoring: Scoring) -> Candidate:
-    step, code, part_id, price, pack_of, labour_h, standby_ma, *signature = row
-    cost = cost_of(1, (price, pack_of, labour_h), NO_ADAPTER, scoring)
-    unsure = min(code, supply) != FITS
-    return Candidate(
-        slot=SLOT,
-        opening_id=spot,
-        part_id=part_id,
-        step=step,
-        unsure=unsure,
-        cost=cost,
-        drain_ua=microamps(standby_ma),
-        unsure_drain=standby_ma is None,
-        points=points_of(scoring, step, cost, unsure=unsure or standby_ma is None),
-        signature=AmplifierSignature(**dict(zip(figures, signature, strict=True))),
-    )
+def _with_supply(one: Candidate, every: Supplies, row: int, along: list[Candidate]) -> Candidate:
+    own: Supplied = every.kinds[every.number[row]]
+    more = [] if own.cable is None else [own.cable]
+    return replace(one, draw=own.draw, unsure_supply=own.unsure, along=(*along, *more))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -11,12 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.ladder import LADDER
-from matcher.search.catalog.parts import Numbers
+from matcher.kernel.columns import word_code
+from matcher.kernel.exact import MICRO, divided
+from matcher.search.catalog.parts import Numbers, Parts
 from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
 from matcher.search.fits.mounted import Tally
+from matcher.search.fits.place import BOARD_STEP
 from matcher.search.scoring import Scoring
+from matcher.settings import Settings
 
-COMMON = ("part.part_id", "part.price", "part.pack_of", "part.labour_h")
 NO_ADAPTER = (None, None, None)
 """The price, packs and work of an adapter where none is between part and opening."""
 
@@ -50,11 +52,6 @@ def points_at(scoring: Scoring, step: Numbers, cents: Numbers, unsure: NDArray[n
     return found
 
 
-def named(columns: Sequence[str]) -> tuple[str, ...]:
-    """The names of columns of a part, without their first, which is the part itself."""
-    return tuple(column.partition(".")[2] for column in columns[1:])
-
-
 def original(slot: str, opening_id: str | None, signature: Any) -> Candidate:
     """An original that stays: it costs nothing and earns nothing."""
     return Candidate(
@@ -72,9 +69,37 @@ def cost_of(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) 
     return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work)
 
 
-def cost_of_one(price: Decimal | None, labour_h: Decimal | None, scoring: Scoring) -> Cost:
-    """One pack of what is bought for a whole car, and its labor."""
-    return cost_of(1, (price, 1, labour_h), NO_ADAPTER, scoring)
+def money_of_one(parts: Parts, settings: Settings) -> tuple[Numbers, Numbers]:
+    """One pack of each part of a family, and the labor of fitting it, in cents."""
+    price, labour_h = parts.cells["price"], parts.cells["labour_h"]
+    times, by = (settings["labour_rate"] * 100).as_integer_ratio()
+    work = np.where(labour_h.known, labour_h.values, 0) * times
+    return divided(price.values * 100, MICRO), divided(work, MICRO * by)
+
+
+def cents_of_one(parts: Parts, settings: Settings) -> Numbers:
+    """The money for one of each part, its labor included."""
+    goods, work = money_of_one(parts, settings)
+    return goods + work
+
+
+def of_kind(parts: Parts, *kinds: str) -> NDArray[np.bool_]:
+    """By part: whether it is of one of some kinds."""
+    kind = parts.cells["kind"]
+    found: NDArray[np.bool_] = np.isin(kind.values, [word_code(one) for one in kinds]) & kind.known
+    return found
+
+
+def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Cost, scoring: Scoring) -> Candidate:
+    """What comes along with an amplifier at a spot: it costs money alone."""
+    return Candidate(
+        slot=slot,
+        opening_id=opening_id,
+        part_id=part_id,
+        step=0 if opening_id is None else BOARD_STEP,
+        cost=cost,
+        points=(("price", scoring.price(cost.cents)),),
+    )
 
 
 def _packs(pieces: int, thing: Any, rate: Decimal) -> tuple[int, int, int]:

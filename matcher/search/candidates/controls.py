@@ -6,15 +6,16 @@ the bass brings its own remote along: nothing to buy, and of a size that no list
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+import numpy as np
 
 from matcher.rules.mount import CONTROL
-from matcher.rules.rule import NO
+from matcher.rules.rule import NO, rules_of
+from matcher.search.candidates.common import of_kind
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.place import BOARD_STEP, Place
-from matcher.search.fits.relations import measured, part_sql, worst_code
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
 
 KIND = "level_control"
@@ -34,13 +35,10 @@ def closed_spots(sweeps: Sweeps, question: JobQuestion) -> list[str]:
 
 def _places(sweeps: Sweeps, question: JobQuestion) -> list[Place]:
     """The spots for controls that need not stay as they are, and at which anything may be fastened."""
-    vehicle_id = question.job.vehicle_id
-    statement = "SELECT opening_id FROM opening_control_spot WHERE vehicle_id = ? ORDER BY opening_id"
-    found = sweeps.once(("control spots", vehicle_id), lambda: sweeps.con.execute(statement, [vehicle_id]).fetchall())
-    kept = set(question.job.keep or ())
+    vehicle_id, kept = question.job.vehicle_id, set(question.job.keep or ())
     places = [
         Place("control_spot", "accessory", vehicle_id, name, allowed_step(question.job, name))
-        for (name,) in found
+        for name in sweeps.catalog.vehicle(vehicle_id).openings("control_spot").opening_ids
         if name not in kept
     ]
     return [place for place in places if sweeps.may_hold(place)]
@@ -49,35 +47,28 @@ def _places(sweeps: Sweeps, question: JobQuestion) -> list[Place]:
 def placed(sweeps: Sweeps, question: JobQuestion) -> dict[str, tuple[str, int]]:
     """By level control of the catalog: the spot of which the rules say best, and what they say, if any takes it."""
     vehicle_id, spots = question.job.vehicle_id, control_spots(sweeps, question)
-    statement = (
-        f"WITH part AS ({part_sql('accessory', sweeps.settings)}), "
-        "opening AS (SELECT * FROM opening_control_spot WHERE vehicle_id = $1 "
-        "AND opening_id IN (SELECT unnest($2::VARCHAR[]))), "
-        f"asked AS (SELECT part.part_id, opening.opening_id, {measured(CONTROL, sweeps.settings)} FROM part, opening "
-        f"WHERE part.kind = '{KIND}'), coded AS (SELECT *, {worst_code(CONTROL, lifted=False)} AS code FROM asked) "
-        f"SELECT part_id, opening_id, code FROM coded WHERE code != {NO} "
-        "QUALIFY row_number() OVER (PARTITION BY part_id ORDER BY code DESC, opening_id) = 1"
+    found: dict[str, tuple[str, int]] = sweeps.catalog.once(
+        ("controls", vehicle_id, *spots), lambda: _best_spots(sweeps.catalog, vehicle_id, spots)
     )
-    rows = sweeps.once(
-        ("controls", vehicle_id, *spots), lambda: sweeps.con.execute(statement, [vehicle_id, spots]).fetchall()
-    )
-    return {part_id: (spot, code) for part_id, spot, code in rows}
+    return found
 
 
-def with_remotes(sweeps: Sweeps, question: JobQuestion, amplifiers: Sequence[Candidate]) -> list[Candidate]:
-    """The amplifiers, in a job with bass those that play it with their own remote at the first control spot."""
-    spots = control_spots(sweeps, question) if question.bass_names else []
+def _best_spots(catalog: Catalog, vehicle_id: str, spots: list[str]) -> dict[str, tuple[str, int]]:
+    parts, vehicle = catalog.parts("accessory"), catalog.vehicle(vehicle_id)
     if not spots:
-        return list(amplifiers)
-    statement = "SELECT part_id FROM amplifier WHERE level_control"
-    able = sweeps.once("level controls", lambda: {name for (name,) in sweeps.con.execute(statement).fetchall()})
-    remote = _remote(spots[0])
-    return [replace(one, along=(*one.along, remote)) if one.part_id in able else one for one in amplifiers]
+        return {}
+    told = [
+        verdict_table(
+            rules_of(CONTROL), parts, "part", vehicle.opening("control_spot", spot), 1, catalog.settings
+        ).by_part[:, 0]
+        for spot in spots
+    ]
+    codes = np.stack(told, axis=1)
+    best = codes.argmax(axis=1)  # of equal ones the first by name
+    rows = np.flatnonzero(of_kind(parts, KIND) & (codes.max(axis=1) != NO))
+    return {str(parts.part_ids[row]): (spots[best[row]], int(codes[row, best[row]])) for row in rows.tolist()}
 
 
-def _remote(spot: str) -> Candidate:
-    return Candidate(
-        slot=KIND,
-        opening_id=spot,
-        step=BOARD_STEP,
-    )
+def own_remote(spot: str) -> Candidate:
+    """The remote that an amplifier brings along, at its spot."""
+    return Candidate(slot=KIND, opening_id=spot, step=BOARD_STEP)

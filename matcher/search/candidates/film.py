@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
+import numpy as np
 
+from matcher.kernel.columns import columns_of
 from matcher.rules.film import FILM
-from matcher.rules.rule import FITS, NO
+from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.beside import Alternative, Beside
-from matcher.search.candidates.common import cost_of_one, points_of
-from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.relations import measured, worst_code
+from matcher.search.candidates.common import money_of_one, points_of
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.feeds.parts import Candidate, Cost
 from matcher.search.fits.sweep import Sweeps
+from matcher.search.fits.tables import VerdictTable, verdict_table
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
-from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 LOOK = 1
 """Film alters no opening and comes off again, yet it is seen: it costs the look as much as one step."""
@@ -22,32 +22,33 @@ LOOK = 1
 
 def films(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
     """Every film that goes on some pane. A film is bought for a car: one pack, and its hours, whatever the panes."""
-    vehicle_id = question.job.vehicle_id
-    rows = sweeps.once(("films", vehicle_id), lambda: sweep_films(sweeps.con, vehicle_id, sweeps.settings))
-    found: list[Alternative] = [(_film(row, scoring),) for row in rows]
+    catalog, vehicle_id = sweeps.catalog, question.job.vehicle_id
+    panes = [str(pane["pane"]) for pane in catalog.vehicle(vehicle_id).panes]
+    if not panes:
+        return Beside("film", [], 0)
+    table: VerdictTable = catalog.once(("films", vehicle_id), lambda: film_codes(catalog, vehicle_id))
+    goes_on = (table.codes != NO).any(axis=1)
+    rows = np.flatnonzero(goes_on[table.number])
+    found: list[Alternative] = [(_film(catalog, row, panes, table, scoring),) for row in rows.tolist()]
     return Beside("film", found, len(found))
 
 
-def sweep_films(con: Connection, vehicle_id: str, settings: Settings) -> list[tuple[Any, ...]]:
-    """Films with the panes they may go on: (code, panes, part, price, hours), by part."""
-    statement = (
-        "WITH pane AS (SELECT * FROM pane WHERE vehicle_id = ?), asked AS (SELECT film.part_id, film.price, "
-        f"film.labour_h, pane.pane, pane.position, {measured(FILM, settings)} FROM film, pane), "
-        f"coded AS (SELECT *, {worst_code(FILM, lifted=False)} AS code FROM asked) "
-        "SELECT min(code), list(pane ORDER BY position), part_id, any_value(price), any_value(labour_h) "
-        f"FROM coded WHERE code != {NO} GROUP BY part_id ORDER BY part_id"
-    )
-    return con.execute(statement, [vehicle_id]).fetchall()
+def film_codes(catalog: Catalog, vehicle_id: str) -> VerdictTable:
+    """What the rules say of every film on every pane of a vehicle."""
+    panes = catalog.vehicle(vehicle_id).panes
+    there = columns_of("pane", panes)
+    return verdict_table(rules_of(FILM), catalog.parts("film"), "film", there, len(panes), catalog.settings)
 
 
-def _film(row: tuple[Any, ...], scoring: Scoring) -> Candidate:
-    code, panes, part_id, price, labour_h = row
-    cost = cost_of_one(price, labour_h, scoring)
+def _film(catalog: Catalog, row: int, panes: list[str], table: VerdictTable, scoring: Scoring) -> Candidate:
+    parts, codes = catalog.parts("film"), table.codes[table.number[row]]
+    goods, work = (int(each[row]) for each in money_of_one(parts, catalog.settings))
+    cost, unsure = Cost(1, 1, 0, goods, work), bool((codes[codes != NO] != FITS).any())
     return Candidate(
         slot="film",
-        part_id=part_id,
-        unsure=code != FITS,
+        part_id=str(parts.part_ids[row]),
+        unsure=unsure,
         cost=cost,
-        points=points_of(scoring, LOOK, cost, unsure=code != FITS),
-        covers=tuple(panes),
+        points=points_of(scoring, LOOK, cost, unsure=unsure),
+        covers=tuple(pane for pane, code in zip(panes, codes.tolist(), strict=True) if code != NO),
     )

@@ -12,23 +12,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
-from typing import Any
 
-from matcher.rules.rule import FITS
+import numpy as np
+
+from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.accessories import (
-    COLUMNS,
     LINE_KINDS,
     OUTPUTS,
+    Accessory,
     Features,
+    accessories_of,
     accessory,
     leading,
     needs_codes,
 )
 from matcher.search.candidates.best_few import Entry, undominated
-from matcher.search.feeds.parts import Candidate, HeadSignature, LineAid, head_signature
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.candidates.common import microamps, of_kind
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.feeds.parts import NO_USE, Candidate, HeadSignature, LineAid, head_signature
 from matcher.search.scoring import Scoring
-from matcher.store.connection import Connection
 
 LEVEL = re.compile(r"line_(\d+(?:\.\d+)?)v")
 """How an accessory's `gives` names the most volts that it can be set to: ``line_8v``, ``line_2.5v``."""
@@ -41,8 +43,9 @@ Kin = tuple[HeadSignature, Features | None]
 class LineAids:
     """The accessories of a catalog that make a line level."""
 
-    rows: list[tuple[Any, ...]]
-    sweeps: Sweeps
+    rows: list[Accessory]
+    cheap: list[Accessory]
+    """Of them those that may lead, as `cheapest_of_alike`."""
     scoring: Scoring
     k: int
     _aids: dict[Features | None, dict[LineAid, list[Candidate]]] = field(default_factory=dict)
@@ -50,40 +53,29 @@ class LineAids:
     def __len__(self) -> int:
         return len(self.rows)
 
+    def only(self, part_id: str) -> LineAids:
+        """One of them alone."""
+        some = [row for row in self.rows if row.part_id == part_id]
+        return LineAids(some, some, self.scoring, 1)
+
     @cached_property
     def signatures(self) -> list[LineAid]:
         """What they make of a head unit's outputs."""
         return list(dict.fromkeys(map(aid_signature, self.rows)))
 
-    def _leading(self) -> list[tuple[Any, ...]]:
+    @cached_property
+    def _leading(self) -> list[Accessory]:
         """Of those that make the same and need the same the ones that may stand in one of the k best packages."""
-        key = ("leading line aids", self.k, self.scoring.wishes, tuple(row[0] for row in self.rows))
-        rows: list[tuple[Any, ...]] = self.sweeps.once(key, self._best_of_alike)
-        return rows
-
-    def _best_of_alike(self) -> list[tuple[Any, ...]]:
-        key = ("cheap line aids", self.k, tuple(row[0] for row in self.rows))
-        rows: list[tuple[Any, ...]] = self.sweeps.once(key, self._cheap)
         alike: dict[object, list[Candidate]] = {}
-        for row in rows:
+        for row in self.cheap:
             alike.setdefault(_kind_of(row), []).append(accessory(row, FITS, (), self.scoring))
         names = {one.part_id for some in alike.values() for one in leading(some, self.k)}
-        return [row for row in rows if row[0] in names]
-
-    def _cheap(self) -> list[tuple[Any, ...]]:
-        """Those that may lead, whatever is wished for: of what is alike and as open no dearer one has more points."""
-        alike: dict[object, list[Entry]] = {}
-        for row in self.rows:
-            one = accessory(row, FITS, (), self.scoring)
-            entry = Entry(0, one.cents, one.uses, one.name, row)
-            alike.setdefault((_kind_of(row), one.is_open), []).append(entry)
-        names = {entry.name for some in alike.values() for entry in undominated(some, self.k)}
-        return [row for row in self.rows if (row[0], "") in names]
+        return [row for row in self.cheap if row.part_id in names]
 
     @property
     def needs(self) -> Features:
         """The features of a head unit that count with them."""
-        return tuple(sorted({word for row in self.rows for word in row[4] or ()} - set(OUTPUTS)))
+        return tuple(sorted({word for row in self.rows for word in row.needs or ()} - set(OUTPUTS)))
 
     def kin(self, heads: Sequence[Candidate]) -> dict[Kin, list[Candidate]]:
         """The head units that matter, by what they are to these accessories."""
@@ -102,53 +94,50 @@ class LineAids:
 
     def _ask(self, owned: list[Features | None]) -> dict[Features | None, dict[LineAid, list[Candidate]]]:
         """By features of a head unit: the accessories that have what they need there, the best of those alike."""
-        rows, codes = self._leading(), self._codes(owned)
+        rows = self._leading
+        codes = needs_codes(owned, list({row.needed for row in rows}), self.scoring.settings)
         found: dict[Features | None, dict[LineAid, list[Candidate]]] = {}
         for has in owned:
             alike: dict[LineAid, list[Candidate]] = {}
             for row in rows:
-                if (code := codes.get((has, self._asked[_needs_of(row)]))) is not None:
-                    aid, gives = aid_signature(row), tuple(row[3] or ())
-                    alike.setdefault(aid, []).append(accessory(row, code, gives, self.scoring, aid))
+                if (code := codes[has, row.needed]) != NO:
+                    aid = aid_signature(row)
+                    alike.setdefault(aid, []).append(accessory(row, code, row.gives or (), self.scoring, aid))
             found[has] = {aid: leading(group, self.k) for aid, group in alike.items()}
         return found
 
-    def _codes(self, owned: list[Features | None]) -> dict[tuple[Features | None, str], int]:
-        """What the rules say of one of those that need the same, behind head units with these features."""
-        names = list(self._asked.values())
-        codes: dict[tuple[Features | None, str], int] = self.sweeps.once(
-            ("accessory needs", tuple(names), tuple(owned)),
-            lambda: needs_codes(self.sweeps.con, names, owned, self.sweeps.settings),
-        )
-        return codes
 
-    @cached_property
-    def _asked(self) -> dict[object, str]:
-        """For whatever they need one that needs it: the rules say the same of all of them."""
-        return {_needs_of(row): row[0] for row in self.rows}
-
-
-def _needs_of(row: Sequence[Any]) -> tuple[str, Features | None]:
-    """All that the rules hold against a head unit: the kind, and what it needs."""
-    return row[6], None if row[4] is None else tuple(sorted(row[4]))
-
-
-def _kind_of(row: Sequence[Any]) -> tuple[LineAid, Features | None]:
+def _kind_of(row: Accessory) -> tuple[LineAid, Features | None]:
     """What tells an accessory from others: what it makes, and what it needs."""
-    return aid_signature(row), _needs_of(row)[1]
+    return aid_signature(row), row.needed
 
 
-def line_aids(sweeps: Sweeps, scoring: Scoring, k: int) -> LineAids:
+def cheapest_of_alike(rows: Sequence[Accessory], k: int) -> list[Accessory]:
+    """Those that may lead, whatever is wished for: of what is alike and as open no dearer one has more points."""
+    alike: dict[object, list[Entry]] = {}
+    for row in rows:
+        uses = (microamps(row.standby_ma), *NO_USE[1:])
+        entry = Entry(0, row.cost.cents, uses, (row.part_id, ""), row)
+        alike.setdefault((_kind_of(row), row.standby_ma is None), []).append(entry)
+    names = {entry.name for some in alike.values() for entry in undominated(some, k)}
+    return [row for row in rows if (row.part_id, "") in names]
+
+
+def line_aids(catalog: Catalog, scoring: Scoring, k: int) -> LineAids:
     """Every accessory of the catalog that makes a line level."""
-    return LineAids(sweeps.once("line aids", lambda: _sweep(sweeps.con)), sweeps, scoring, k)
+
+    def read() -> list[Accessory]:
+        return accessories_of(catalog, np.flatnonzero(of_kind(catalog.parts("accessory"), *LINE_KINDS)))
+
+    def every() -> list[Accessory]:
+        found: list[Accessory] = catalog.once("line aids", read)
+        return found
+
+    cheap: list[Accessory] = catalog.once(("cheap line aids", k), lambda: cheapest_of_alike(every(), k))
+    return LineAids(every(), cheap, scoring, k)
 
 
-def _sweep(con: Connection) -> list[tuple[Any, ...]]:
-    kinds = ", ".join(f"'{kind}'" for kind in LINE_KINDS)
-    return con.execute(f"SELECT {COLUMNS}, kind FROM accessory WHERE kind IN ({kinds}) ORDER BY part_id").fetchall()
-
-
-def aid_signature(row: Sequence[Any]) -> LineAid:
+def aid_signature(row: Accessory) -> LineAid:
     """What an accessory makes of a head unit's outputs, by its kind and the level that it gives."""
-    stated = [Decimal(found[1]) for word in row[3] or () if (found := LEVEL.fullmatch(word))]
-    return LineAid(row[6], max(stated, default=None))
+    stated = [Decimal(found[1]) for word in row.gives or () if (found := LEVEL.fullmatch(word))]
+    return LineAid(str(row.kind), max(stated, default=None))

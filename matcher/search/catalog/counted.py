@@ -100,27 +100,6 @@ def _claimed_w(figures: Figures) -> float | None:
     return sum(least) or None
 
 
-def counted_sql(name: str, settings: Settings) -> str:
-    """SQL of `counted_powers` for one of the claimed powers, over an amplifier's columns."""
-    claimed_w = f"(coalesce(full_channels * least({', '.join(FULL)}), 0) "
-    claimed_w += f"+ coalesce(bass_channels * least({', '.join(BASS)}), 0))"
-    bound = _bound_sql(settings)
-    at_odds = f"coalesce(fuse_a, 0) = 0 AND {claimed_w} > {bound} * {settings['claim_at_odds']}"
-    own = "bass_channels" if name in BASS else "(full_channels // 2)" if name == BRIDGED else "full_channels"
-    channels, names = ("full_channels", FULL) if name in BASS else ("bass_channels", BASS)
-    together = f"(coalesce({own} * {name}, 0) + coalesce({channels} * least({', '.join(names)}), 0))::DOUBLE"
-    counted = f"least({name}::DOUBLE, {name}::DOUBLE * {bound} / nullif({together}, 0))::DECIMAL(15,6)"
-    return f"CASE WHEN power_basis IS DISTINCT FROM 'peak' AND NOT coalesce({at_odds}, false) THEN {counted} END"
-
-
-def _bound_sql(settings: Settings) -> str:
-    ceiling = (
-        f"""CASE "class" WHEN 'ab' THEN {settings["amplifier_ceiling.ab"]} ELSE {settings["amplifier_ceiling.d"]} END"""
-    )
-    most_a = f"nullif(greatest(coalesce(fuse_a, 0) * {settings['fuse_holds']}, coalesce(current_a, 0)), 0)"
-    return f"({most_a}::DOUBLE * ({ceiling}) * {settings['rail_v']})"
-
-
 def counted_columns(cells: Mapping[str, Column], settings: Settings) -> dict[str, Column]:
     """As `counted_powers`, of amplifiers as columns of their cells: each of `CLAIMED` as it counts."""
     bound_w, has_bound = _bounds(cells, settings)

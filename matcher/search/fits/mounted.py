@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column
+from matcher.kernel.columns import Column, word_of
 from matcher.kernel.exact import from_micro
 from matcher.search.catalog.parts import Numbers, Parts
 from matcher.search.fits.feasible import Mountings
@@ -69,8 +69,21 @@ def cell(column: Column, row: int) -> Any:
     known = column.known
     if not (known if isinstance(known, bool) else known[row]):
         return None
-    value = column.values[row]
-    return bool(value) if column.values.dtype == np.bool_ else from_micro(value)
+    value, kind = column.values[row], column.values.dtype
+    if kind == np.int32:
+        return word_of(value)
+    return bool(value) if kind == np.bool_ else from_micro(value)
+
+
+def tol_of(column: Column, row: int) -> Decimal | None:
+    """The tolerance of a cell; None if there is none."""
+    tol = int(np.broadcast_to(column.tol, column.values.shape)[row])
+    return from_micro(tol) if tol else None
+
+
+def cells_of(cells: Mapping[str, Column], names: Iterable[str], row: int) -> dict[str, Any]:
+    """Some cells of a part as plain numbers, words, and yes and no."""
+    return {name: cell(cells[name], row) for name in names}
 
 
 def tolerance(column: Column, row: int) -> Decimal | None:

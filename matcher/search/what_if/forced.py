@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 
-from matcher.search.candidates.line_aids import LineAids, line_aids
+from matcher.search.candidates.line_aids import line_aids
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.field import Field, Pin
@@ -59,7 +59,8 @@ class OnePart:
         if heads := self._mine(alone.heads):
             yield replace(whole, heads=heads)
         if self.makes_level(whole):
-            yield replace(whole, aids=self._only_aid(whole), pin=Pin("line_aid", self.is_in))
+            aids = line_aids(self.sweeps.catalog, whole.scoring, 1).only(self.part_id)
+            yield replace(whole, aids=aids, pin=Pin("line_aid", self.is_in))
         for place, parts in alone.speakers.items():
             if speakers := self._mine(parts):
                 yield replace(whole, speakers=whole.speakers | {place: speakers})
@@ -81,14 +82,9 @@ class OnePart:
         """Whether a candidate brings the part."""
         return self.part_id in names_of(one)
 
-    def _only_aid(self, whole: Field) -> LineAids:
-        """The accessories that make a line level, the part alone among them."""
-        every = line_aids(self.sweeps, whole.scoring, 1)
-        return LineAids([row for row in every.rows if row[0] == self.part_id], self.sweeps, whole.scoring, 1)
-
     def makes_level(self, whole: Field) -> bool:
         """Whether the part is an accessory that makes a line level."""
-        return whole.aids is not None and any(row[0] == self.part_id for row in whole.aids.rows)
+        return whole.aids is not None and any(row.part_id == self.part_id for row in whole.aids.rows)
 
     def _mine(self, candidates: list[Candidate]) -> list[Candidate]:
         return [one for one in candidates if self.is_in(one)]

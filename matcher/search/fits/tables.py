@@ -1,0 +1,52 @@
+"""Verdict tables: what rules say of every part of a family against some other things, once for each set of figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from matcher.kernel.columns import Columns
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import Codes, worst
+from matcher.rules.rule import Rule
+from matcher.rules.terms import Figure, read_by
+from matcher.search.catalog.parts import Numbers, Parts
+from matcher.search.fits.interfaces import refused_or_not
+from matcher.settings import Settings
+
+
+class VerdictTable(NamedTuple):
+    """The worst that some rules say, by distinct set of a part's figures and by other thing."""
+
+    codes: Codes
+    """Shape (sets, others)."""
+    number: Numbers
+    """By part: the number of its set."""
+
+    @property
+    def by_part(self) -> Codes:
+        """Shape (parts, others)."""
+        return self.codes[self.number]
+
+
+def verdict_table(
+    rules: Sequence[Rule], parts: Parts, subject: str, others: Columns, count: int, settings: Settings
+) -> VerdictTable:
+    """Evaluate rules of a family's parts against some other things.
+
+    Parameters
+    ----------
+    subject
+        What the rules call the part.
+    others
+        All else that the rules read: `count` rows, or one that stands for all of them.
+    """
+    read = read_by(*(term for rule in rules for term in rule.terms))
+    figures = [Figure("part", one.field) for one in read if one.subject == subject]
+    sets = parts.sets(figures)
+    mine = Columns({f"{subject}.{one.field}": parts.columns[one] for one in figures}).take(sets.first)
+    at = Evaluation(mine.down() | others.across(), settings)
+    codes = np.broadcast_to(worst(rules, at), (len(sets.first), count))
+    return VerdictTable(refused_or_not(codes), sets.number)
