@@ -20,6 +20,7 @@ from matcher.drawings.speaker_section import speaker_section
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.template import cut_template, drill_template
 from matcher.drawings.words import WORDS, Words
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part, part_family
 from matcher.search.fits.mounting import Question, screen_rise_mm
 from matcher.settings import Settings
@@ -108,14 +109,15 @@ def _placed(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, 
     found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
     if wanted.part_id is None:
         return found
-    fit = wanted.fit or _fit(con, wanted, wanted.part_id, settings)
+    catalog = Catalog(con, settings)
+    fit = wanted.fit or _fit(catalog, wanted, wanted.part_id)
     family = part_family(con, wanted.part_id, OPENING_FAMILIES[opening.kind])
     question = Question(wanted.part_id, family, wanted.vehicle_id, wanted.opening_id, opening.kind, wanted.adapter_id)
-    rise = screen_rise_mm(con, question, settings) if family == "head_unit" else None
+    rise = screen_rise_mm(catalog, question) if family == "head_unit" else None
     adapter = None if wanted.adapter_id is None else stored_part(con, wanted.adapter_id, "adapter")
     assert adapter is None or isinstance(adapter, Adapter)
     return replace(found, part=stored_part(con, wanted.part_id, family), adapter=adapter, fit=fit, rise_mm=rise)
 
 
-def _fit(con: Connection, wanted: Wanted, part_id: str, settings: Settings) -> Fit:
-    return fit_part(con, part_id, wanted.vehicle_id, wanted.opening_id, wanted.adapter_id, wanted.alteration, settings)
+def _fit(catalog: Catalog, wanted: Wanted, part_id: str) -> Fit:
+    return fit_part(catalog, part_id, wanted.vehicle_id, wanted.opening_id, wanted.adapter_id, wanted.alteration)

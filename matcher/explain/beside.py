@@ -7,11 +7,13 @@ from dataclasses import replace
 from typing import Any
 
 from catalog_schema.answers import Check
+from matcher.kernel.columns import columns_of
+from matcher.kernel.explain import explain
 from matcher.rules.film import FILM
 from matcher.rules.rule import rules_of
 from matcher.rules.security import SECURITY
+from matcher.search.catalog.vehicle import told
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
@@ -28,14 +30,15 @@ def beside_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted
 def film_checks(sweeps: Sweeps, question: JobQuestion, film: Candidate) -> list[Check]:
     """Each pane that a film goes on, against the limit entered for it."""
     vehicle = question.job.vehicle_id
-    ctes = "WITH pane AS (SELECT * FROM pane WHERE vehicle_id = ?), film AS (SELECT * FROM film WHERE part_id = ?)"
-    source = "film, pane WHERE list_contains(?::VARCHAR[], pane.pane) ORDER BY pane.position"
-    asked = Asked(ctes, source, ("pane.pane",), tuple(rules_of(FILM)))
-    rows = sweeps.checks(asked, [vehicle, film.part_id, list(film.covers)])
+    panes = [row for row in sweeps.catalog.vehicle(vehicle).panes if row["pane"] in film.covers]
+    if not panes:
+        return []
+    columns = told("pane", panes, sweeps.settings) | sweeps.catalog.part("film", str(film.part_id), "film")
+    every = zip(panes, explain(rules_of(FILM), columns, sweeps.settings, len(panes)), strict=True)
+    asked = ((str(pane["pane"]), check) for pane, checks in every for check in checks)
     return [
-        replace(check, about=str(pane), missing=[_kept_at(name, vehicle, str(pane), film) for name in check.missing])
-        for (pane,), checks in rows
-        for check in checks
+        replace(check, about=pane, missing=[_kept_at(name, vehicle, pane, film) for name in check.missing])
+        for pane, check in asked
     ]
 
 
@@ -51,22 +54,10 @@ def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidat
         return []
     dark = [one for one in layers if one.unsure]
     covered = None if dark else len(set().union(*(one.covers for one in layers)))
-    source = "(SELECT ?::DECIMAL(15,6) AS covered, ?::DECIMAL(15,6) AS wanted) AS guard"
-    rows = sweeps.checks(Asked("", source, (), tuple(rules_of(SECURITY))), [covered, len(wanted)])
+    columns = columns_of("guard", [{"covered": covered, "wanted": len(wanted)}])
+    (checks,) = explain(rules_of(SECURITY), columns, sweeps.settings)
     missing = [f"part:{one.part_id}.covers" for one in dark]
-    return [replace(check, about="security", missing=missing) for _, checks in rows for check in checks]
-
-
-def panes(sweeps: Sweeps, vehicle: str) -> list[dict[str, Any]]:
-    """A vehicle's panes with their figures."""
-    return records(
-        sweeps.con, "SELECT pane, frameless, limit_pct FROM pane WHERE vehicle_id = ? ORDER BY position", vehicle
-    )
-
-
-def zones(sweeps: Sweeps, vehicle: str) -> list[dict[str, Any]]:
-    """Where nothing may be fastened."""
-    return records(sweeps.con, "SELECT zone, why FROM no_fasten WHERE vehicle_id = ?", vehicle)
+    return [replace(check, about="security", missing=missing) for check in checks]
 
 
 def layer_facts(sweeps: Sweeps, names: Sequence[str]) -> list[dict[str, Any]]:

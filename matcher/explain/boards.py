@@ -6,12 +6,11 @@ from collections.abc import Sequence
 
 from catalog_schema.answers import Check
 from matcher.explain.figures import kept_where
+from matcher.kernel.explain import explain
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.boards import SLOT
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.relations import part_sql
-from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
@@ -34,15 +33,8 @@ def _checks(sweeps: Sweeps, vehicle: str, amplifier: Candidate, board: Candidate
         "part": f"part:{amplifier.part_id}",
         "board": f"part:{board.part_id}",
     }
-    source = (
-        f"(SELECT * FROM ({part_sql('amplifier', sweeps.settings)}) WHERE part_id = ?) AS part, "
-        f"(SELECT * FROM ({part_sql('accessory', sweeps.settings)}) WHERE part_id = ?) AS board, "
-        "(SELECT * FROM opening_amp_spot WHERE vehicle_id = ? AND opening_id = ?) AS opening"
-    )
-    asked = Asked("", source, (), (*rules_of(BOARD_ON_SPOT), *rules_of(ON_BOARD)))
-    params = [amplifier.part_id, board.part_id, vehicle, board.opening_id]
-    return [
-        kept_where(check, f"{board.opening_id}: {board.part_id}", kept_at)
-        for _, some in sweeps.checks(asked, params)
-        for check in some
-    ]
+    catalog = sweeps.catalog
+    things = catalog.part("amplifier", str(amplifier.part_id)) | catalog.part("accessory", str(board.part_id), "board")
+    spot = catalog.vehicle(vehicle).opening("amp_spot", str(board.opening_id))
+    (checks,) = explain([*rules_of(BOARD_ON_SPOT), *rules_of(ON_BOARD)], things | spot, sweeps.settings)
+    return [kept_where(check, f"{board.opening_id}: {board.part_id}", kept_at) for check in checks]

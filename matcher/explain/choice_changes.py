@@ -13,6 +13,7 @@ from matcher.explain import wording_choices as says
 from matcher.explain.choices import figures_of, part_rows, signs
 from matcher.explain.packages import Describer
 from matcher.explain.wording import check_says
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import rank
@@ -117,11 +118,12 @@ def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) ->
 
 def _fits_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Iterator[Check]:
     """Of a package that cannot be put together any more: every part at its opening, by itself."""
+    catalog = Catalog(con, settings)
     for line in choice.package.lines:
         if line.part_id is None or line.opening_id is None or line.slot in ("bass", "enclosure", "board", "accessory"):
             continue
         asked = LADDER[max(step_rank(line.alteration), 1)]
-        fit = fit_part(con, line.part_id, job.vehicle_id, line.opening_id, line.adapter_id, asked, settings)
+        fit = fit_part(catalog, line.part_id, job.vehicle_id, line.opening_id, line.adapter_id, asked)
         for check in fit.checks:
             about = f"{line.opening_id}: {check.about}" if check.about else line.opening_id
             yield replace(check, about=about)

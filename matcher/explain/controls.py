@@ -6,12 +6,11 @@ from collections.abc import Sequence
 
 from catalog_schema.answers import Check
 from matcher.explain.figures import kept_where
+from matcher.kernel.explain import explain
 from matcher.rules.mount import CONTROL
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.relations import part_sql
-from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
@@ -26,13 +25,7 @@ def control_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitte
 
 def _checks(sweeps: Sweeps, vehicle: str, one: Candidate) -> list[Check]:
     kept_at = {"opening": f"opening:{vehicle}/{one.opening_id}", "part": f"part:{one.part_id}"}
-    source = (
-        f"(SELECT * FROM ({part_sql('accessory', sweeps.settings)}) WHERE part_id = ?) AS part, "
-        "(SELECT * FROM opening_control_spot WHERE vehicle_id = ? AND opening_id = ?) AS opening"
-    )
-    asked = Asked("", source, (), tuple(rules_of(CONTROL)))
-    return [
-        kept_where(check, f"{one.opening_id}: {one.part_id}", kept_at)
-        for _, some in sweeps.checks(asked, [one.part_id, vehicle, one.opening_id])
-        for check in some
-    ]
+    spot = sweeps.catalog.vehicle(vehicle).opening("control_spot", str(one.opening_id))
+    columns = sweeps.catalog.part("accessory", str(one.part_id)) | spot
+    (checks,) = explain(rules_of(CONTROL), columns, sweeps.settings)
+    return [kept_where(check, f"{one.opening_id}: {one.part_id}", kept_at) for check in checks]

@@ -11,12 +11,12 @@ from matcher.explain.fitted import fitted_of, named_part
 from matcher.explain.line_level import line_checks
 from matcher.explain.said import Said
 from matcher.formulas.line_level import gain_target_v
+from matcher.kernel.explain import explain
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import rules_of
-from matcher.search.feeds.links import LEAST_FIELD, Coils, feed_relation, link_params, power_wants
+from matcher.search.feeds.links import LEAST_FIELD, Coils, link_columns, power_wants
 from matcher.search.feeds.links import Link as SearchLink
 from matcher.search.feeds.parts import HeadSignature
-from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import JobQuestion
@@ -30,9 +30,9 @@ def link_checks(sweeps: Sweeps, question: JobQuestion, found: Found) -> list[Che
     for scope, original in ((FEED, False), (ORIGINAL, True)):
         fed = [one for one in fitted if one.link is not None and one.link.original == original]
         if fed:
-            asked = Asked("", f"{feed_relation()} AS feed ORDER BY position", (), tuple(rules_of(scope)))
-            rows = sweeps.checks(asked, link_params([one.link for one in fed if one.link]))
-            for one, (_, some) in zip(fed, rows, strict=True):
+            columns = link_columns([one.link for one in fed if one.link])
+            told = explain(rules_of(scope), columns, sweeps.settings, len(fed))
+            for one, some in zip(fed, told, strict=True):
                 checks += [_link_check(check, question, one, sources, fitted) for check in some]
     if sources.amplifier is not None:
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")

@@ -29,8 +29,6 @@ def _names(one: Candidate) -> Iterable[tuple[str, str]]:
 
 def _has_hours(sweeps: Sweeps, family: str, part_id: str) -> bool:
     """Whether a part's hours are stated."""
-    asked = f"SELECT labour_h IS NOT NULL FROM {family} WHERE part_id = ?"
-    row: tuple[bool, ...] | None = sweeps.once(
-        ("hours", part_id), lambda: sweeps.con.execute(asked, [part_id]).fetchone()
-    )
-    return row is not None and row[0]
+    parts = sweeps.catalog.named(family, [part_id])
+    row = parts.row(part_id)
+    return row is not None and bool(parts.cells["labour_h"].known[row])  # type: ignore[index]

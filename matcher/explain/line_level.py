@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from catalog_schema.answers import Check
+from matcher.kernel.explain import explain
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
-from matcher.search.feeds.links import CONVERTER, line_of, line_params, line_relation, usable_wants
+from matcher.search.feeds.links import CONVERTER, line_columns, line_of, usable_wants
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, LineAid, aid_of, head_signature
-from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 
 
@@ -18,8 +18,7 @@ def line_checks(
 ) -> list[Check]:
     """Every rule of a line; `names` are the subjects of readings that head unit and amplifier are."""
     outputs, aid = head_signature(head), aid_of(head)
-    asked = Asked("", f"{line_relation()} AS line", (), tuple(rules_of(LINE_LEVEL)))
-    rows = sweeps.checks(asked, line_params([line_of(outputs, amplifier, aid)]))
+    (checks,) = explain(rules_of(LINE_LEVEL), line_columns([line_of(outputs, amplifier, aid)]), sweeps.settings)
     slot, field = usable_wants(outputs, amplifier, aid)
     kept_at = _kept_at(head, aid, names) | {"line.usable": f"{names[slot != 'head_unit']}.{field}"}
     return [
@@ -29,8 +28,7 @@ def line_checks(
             missing=[kept_at[name] for name in check.missing],
             loose=[kept_at[name] for name in check.loose],
         )
-        for _, some in rows
-        for check in some
+        for check in checks
     ]
 
 

@@ -27,18 +27,17 @@ from matcher.explain.undo import undo_steps
 from matcher.explain.wording import check_says
 from matcher.explain.wording_bass import MADE
 from matcher.explain.wording_beside import MADE_BOARD, OWN_REMOTE
+from matcher.kernel.columns import columns_of
+from matcher.kernel.explain import explain
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
 from matcher.search.candidates.head_units import wanted_of
 from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.fit import fit_part
-from matcher.search.fits.mounting import Question
-from matcher.search.fits.relations import part_sql
-from matcher.search.fits.statement import Asked
+from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.fits.wanted import wanted_sql
+from matcher.search.fits.wanted import wanted_columns
 from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import CRITERIA
@@ -62,7 +61,6 @@ class Describer:
 
     sweeps: Sweeps
     question: JobQuestion
-    fits: dict[tuple[str, str, str | None], Fit] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
 
     def package(self, found: Found, rank: int) -> Package:
@@ -149,35 +147,27 @@ class Describer:
         )
 
     def ask_fits(self, packages: Iterable[Found], beyond: Sequence[Candidate] = ()) -> None:
-        """Ask about the parts of some packages, those for one opening together: a statement takes long to plan.
+        """Ask about the parts of some packages together, and look up their names.
 
         `beyond` names others, which may take more than is allowed.
         """
-        vehicle, asked = self.question.job.vehicle_id, dict[tuple[str, str], dict[Question, int]]()
         candidates = [fitted.candidate for found in packages for fitted in fitted_of(found)]
         self.name_parts(candidates)
-        for one in (*candidates, *beyond):
-            place = FITTED_IN.get(one.slot)
-            if place is None or one.part_id is None or one.opening_id is None:
-                continue
-            question = Question(one.part_id, place[1], vehicle, one.opening_id, place[0], one.adapter_id)
-            asked.setdefault((place[0], one.opening_id), {})[question] = max(one.step, 1)
-        for some in asked.values():
-            for question, fit in self.sweeps.fits(some).items():
-                self.fits[question.part_id, question.opening_id, question.adapter_id] = fit
+        asked = {one: max(each.step, 1) for each in (*candidates, *beyond) if (one := self._fit_question(each))}
+        self.sweeps.fits(asked)
+
+    def _fit_question(self, one: Candidate) -> FitQuestion | None:
+        """What is asked about a candidate by itself; none where it fills no opening."""
+        place = FITTED_IN.get(one.slot)
+        if place is None or one.part_id is None or one.opening_id is None:
+            return None
+        kind, family = place
+        return FitQuestion(one.part_id, family, self.question.job.vehicle_id, one.opening_id, kind, one.adapter_id)
 
     def fit(self, one: Candidate) -> Fit | None:
         """The candidate asked again, by itself, at the step its opening allows."""
-        if one.part_id is None or one.opening_id is None or one.slot in ("bass", "board", "accessory"):
-            return None
-        key = (one.part_id, one.opening_id, one.adapter_id)
-        if key not in self.fits:
-            asked = LADDER[max(one.step, 1)]
-            vehicle = self.question.job.vehicle_id
-            self.fits[key] = fit_part(
-                self.sweeps.con, one.part_id, vehicle, one.opening_id, one.adapter_id, asked, self.sweeps.settings
-            )
-        return self.fits[key]
+        asked = self._fit_question(one)
+        return None if asked is None else self.sweeps.fits({asked: max(one.step, 1)})[asked]
 
     def fit_checks(self, fitted: list[Fitted]) -> list[Check]:
         """Every rule of every part at its opening, each check named for its opening."""
@@ -201,16 +191,15 @@ class Describer:
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         if head.part_id is None:
             return []
-        wanted = wanted_of(self.question.job)
-        heads = f"WITH part AS (SELECT * FROM ({part_sql('head_unit', self.sweeps.settings)}) WHERE part_id = $1)"
-        asked = Asked(heads, f"part, LATERAL ({wanted_sql('$2', '$3', '$4')}) AS wanted", (), tuple(rules_of(WANTED)))
-        given = [feature for one in head.along for feature in sorted(one.features or ())]
-        params = [head.part_id, wanted.screen_min_in, list(wanted.must), given]
+        wanted, heads = wanted_of(self.question.job), self.sweeps.catalog.named("head_unit", [head.part_id])
+        has = heads.listed("features", int(heads.rows([head.part_id])[0]))
+        given = {feature for one in head.along for feature in one.features or ()}
+        columns = self.sweeps.catalog.part("head_unit", head.part_id) | wanted_columns(wanted, has, given)
+        (checks,) = explain(rules_of(WANTED), columns, self.sweeps.settings)
         real = {"part.screen_in": "screen_in", "wanted.met": "features", "part.screen": "screen"}
         return [
             replace(check, about=HEAD_UNIT, missing=[f"part:{head.part_id}.{real[name]}" for name in check.missing])
-            for _, some in self.sweeps.checks(asked, params)
-            for check in some
+            for check in checks
         ]
 
     def whole_checks(self, found: Found) -> list[Check]:
@@ -230,19 +219,13 @@ class Describer:
             "amplifier_used": sources.plan.channels("amplifier") + bridged_beside(fitted),
             **bass_figures(fitted),
         }
-        columns = ", ".join(f"?::DECIMAL(15,6) AS {name}" for name in figures)
-        asked = Asked("", f"(SELECT {columns}) AS whole", (), tuple(rules_of(PACKAGE)))
+        (checks,) = explain(rules_of(PACKAGE), columns_of("whole", [figures]), self.sweeps.settings)
         real = {
             "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
             "whole.head_channels": [f"{named_part('head_unit', fitted)}.amp_channels"],
             "whole.bass_channels": [f"part:{bass_source(fitted)}.bass_channels"],
         }
-        rows = self.sweeps.checks(asked, list(figures.values()))
-        return [
-            replace(check, missing=[name for figure in check.missing for name in real[figure]])
-            for _, some in rows
-            for check in some
-        ]
+        return [replace(check, missing=[name for figure in check.missing for name in real[figure]]) for check in checks]
 
 
 NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD, "level_control": OWN_REMOTE}

@@ -5,13 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
+from itertools import product
+
+import numpy as np
 
 from catalog_schema.answers import VERDICT_ORDER, Check, worst
 from matcher.explain.wording import BESIDE
+from matcher.kernel.columns import Column, Columns
+from matcher.kernel.explain import explain
 from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
-from matcher.search.fits.relations import part_sql, tol_of, with_basis_tol
-from matcher.search.fits.statement import Asked
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.fits.holes import chosen
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
@@ -26,18 +31,10 @@ def pair_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted])
         return []
     first, second = some
     vehicle, spot = question.job.vehicle_id, str(first.opening_id)
-    opening, part = (
-        with_basis_tol("opening_amp_spot", "measured", sweeps.settings),
-        part_sql("amplifier", sweeps.settings),
-    )
-    ctes = (
-        f"WITH spot AS (SELECT * FROM ({opening}) WHERE vehicle_id = ? AND opening_id = ?), part AS ({part}), "
-        "one AS (SELECT * FROM part WHERE part_id = ?), other AS (SELECT * FROM part WHERE part_id = ?), "
-        f"pair AS ({pair_sql()})"
-    )
-    asked = Asked(ctes, "pair", ("pair.by_width", "pair.first_turned", "pair.second_turned"), tuple(rules_of(PAIR)))
-    rows = sweeps.checks(asked, [vehicle, spot, first.part_id, second.part_id])
-    (by_width, *turned), checks = max(rows, key=lambda row: _merit(row[1]))
+    ways = list(product((True, False), (False, True), (False, True)))
+    columns = pair_columns(sweeps.catalog, vehicle, spot, (str(first.part_id), str(second.part_id)), ways)
+    told = zip(ways, explain(rules_of(PAIR), columns, sweeps.settings, len(ways)), strict=True)
+    (by_width, *turned), checks = max(told, key=lambda way: _merit(way[1]))
     at = [f"opening:{vehicle}/{spot}", f"part:{first.part_id}", f"part:{second.part_id}"]
     kept_at = {
         f"pair.{subject}{which}_mm": f"{at[place]}.{'w_mm' if lies != (which == 'across') else 'd_mm'}"
@@ -74,28 +71,29 @@ def _deciding(check: Check) -> Decimal | None:
     return check.fits_up_to if check.fits_from is None else -check.fits_from
 
 
-def pair_sql() -> str:
-    """SQL of every way to stand the amplifiers ``one`` and ``other`` on the spot ``spot``."""
-    laid = ", ".join(
-        [
-            *(_laid("spot", which, "", "by_width") for which in WHICH),
-            *(_laid("one", which, "first_", "by_width != first_turned") for which in WHICH),
-            *(_laid("other", which, "second_", "by_width != second_turned") for which in WHICH),
-        ]
+def pair_columns(
+    catalog: Catalog, vehicle_id: str, spot: str, part_ids: tuple[str, str], ways: Sequence[tuple[bool, bool, bool]]
+) -> Columns:
+    """Ways to stand two amplifiers on a spot, a row for each.
+
+    Parameters
+    ----------
+    ways
+        Whether they stand along its width, and whether the first and the second lie turned.
+    """
+    by_width, *turned = np.array(ways, np.bool_).T
+    things = [("", "opening", catalog.vehicle(vehicle_id).opening("amp_spot", spot), by_width)]
+    for name, part_id, is_turned in zip(("first_", "second_"), part_ids, turned, strict=True):
+        things.append((name, "part", catalog.part("amplifier", part_id), by_width != is_turned))
+    return Columns(
+        {
+            f"pair.{name}{which}_mm": _laid(columns, subject, lies if which == "along" else ~lies)
+            for name, subject, columns, lies in things
+            for which in WHICH
+        }
     )
-    ways = ", ".join(
-        f"(VALUES (true), (false)) {name}({name})" for name in ("by_width", "first_turned", "second_turned")
-    )
-    # As they come and along the width first.
-    order = "by_width DESC, first_turned, second_turned"
-    return f"SELECT by_width, first_turned, second_turned, {laid} FROM spot, one, other, {ways} ORDER BY {order}"
 
 
-def _laid(thing: str, which: str, name: str, by_width: str) -> str:
-    """SQL of a thing's measure along or across, with its tolerance."""
-    lies = f"({by_width})" if which == "along" else f"(NOT ({by_width}))"
-    sides = [
-        f"CASE WHEN {lies} THEN {wide} ELSE {deep} END"
-        for wide, deep in ((f"{thing}.w_mm", f"{thing}.d_mm"), (tol_of(thing, "w_mm"), tol_of(thing, "d_mm")))
-    ]
-    return f"{sides[0]} AS {name}{which}_mm, {sides[1]} AS {name}{which}_mm_tol"
+def _laid(columns: Columns, subject: str, lies: np.ndarray) -> Column:
+    """The width of a thing where it lies so, elsewhere its depth."""
+    return chosen(lies, columns[f"{subject}.w_mm"], columns[f"{subject}.d_mm"])

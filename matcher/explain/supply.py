@@ -9,17 +9,19 @@ from decimal import Decimal
 from catalog_schema.answers import Check, Lead, Supply
 from matcher.formulas.fuse import blade_color
 from matcher.formulas.supply import battery_pays, charging_headroom, days_at_rest
+from matcher.kernel.columns import columns_of
+from matcher.kernel.explain import explain
 from matcher.rules.charging import CABLE, CHARGING
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.supply import has_cable, need_of
 from matcher.search.feeds.parts import Candidate, Draw
-from matcher.search.fits.statement import Asked
+from matcher.search.fits.mounted import cell as plain_cell
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
-from matcher.store.connection import Connection
 
 THOUSAND = Decimal(1000)
+UNKNOWN_CABLE = columns_of("cable", [dict.fromkeys(("conductor", "area_mm2", "length_m", "rated_a"))])
 ELECTRICAL = ("charge_a", "charge_idle_a", "base_load_a", "battery_ah", "battery_to_cargo_m")
 
 
@@ -96,11 +98,10 @@ def supply_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted
 
 def _charging_checks(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[Check]:
     vehicle = question.job.vehicle_id
-    source = "(SELECT ?::DECIMAL(15,6) AS music_a) AS draw, (SELECT * FROM vehicle WHERE vehicle_id = ?) AS vehicle"
-    music = _amperes([one.draw.music_ma for one in powered])
-    rows = sweeps.checks(Asked("", source, (), tuple(rules_of(CHARGING))), [music, vehicle])
+    draw = columns_of("draw", [{"music_a": _amperes([one.draw.music_ma for one in powered])}])
+    (checks,) = explain(rules_of(CHARGING), draw | sweeps.catalog.vehicle(vehicle).columns, sweeps.settings)
     wants = [name for one in powered for name in _draw_wants(one)]
-    return [_named(check, {"draw": wants}, vehicle, None, "amplifier") for _, some in rows for check in some]
+    return [_named(check, {"draw": wants}, vehicle, None, "amplifier") for check in checks]
 
 
 def _cable_checks(sweeps: Sweeps, question: JobQuestion, one: Powered) -> list[Check]:
@@ -108,22 +109,14 @@ def _cable_checks(sweeps: Sweeps, question: JobQuestion, one: Powered) -> list[C
     vehicle = question.job.vehicle_id
     if one.cable is None and (need_of(one.draw) is not None or not has_cable(sweeps.catalog)):
         return []
-    source = (
-        "(SELECT ?::DECIMAL(15,6) AS fuse_a, ?::DECIMAL(15,6) AS copper_mm2, ?::DECIMAL(15,6) AS cca_mm2) AS draw "
-        "LEFT JOIN cable ON cable.part_id = ?, (SELECT * FROM vehicle WHERE vehicle_id = ?) AS vehicle"
-    )
-    name = None if one.cable is None else one.cable.part_id
-    params = [one.draw.fuse_a, one.draw.copper_mm2, one.draw.cca_mm2, name, vehicle]
-    rows = sweeps.checks(Asked("", source, (), tuple(rules_of(CABLE))), params)
-    run = (
-        []
-        if electrical(sweeps, question)["battery_to_cargo_m"] is not None
-        else [f"vehicle:{vehicle}.battery_to_cargo_m"]
-    )
-    about = f"cable to {one.part.part_id}"
-    named = [
-        _named(check, {"draw": [*_draw_wants(one), *run]}, vehicle, name, about) for _, some in rows for check in some
-    ]
+    name = None if one.cable is None else str(one.cable.part_id)
+    cable = UNKNOWN_CABLE if name is None else sweeps.catalog.part("cable", name, "cable")
+    draw = columns_of("draw", [{field: getattr(one.draw, field) for field in ("fuse_a", "copper_mm2", "cca_mm2")}])
+    car = sweeps.catalog.vehicle(vehicle)
+    (checks,) = explain(rules_of(CABLE), draw | cable | car.columns, sweeps.settings)
+    run = [] if car.row.get("battery_to_cargo_m") is not None else [f"vehicle:{vehicle}.battery_to_cargo_m"]
+    wants, about = {"draw": [*_draw_wants(one), *run]}, f"cable to {one.part.part_id}"
+    named = [_named(check, wants, vehicle, name, about) for check in checks]
     return [check for check in named if check.missing or check.margin is not None]
 
 
@@ -143,26 +136,17 @@ def _named(check: Check, wants: dict[str, list[str]], vehicle: str, cable: str |
 
 def electrical(sweeps: Sweeps, question: JobQuestion) -> dict[str, float | None]:
     """The figures of the vehicle's supply and its run to the cargo space."""
-    vehicle = question.job.vehicle_id
-    statement = f"SELECT {', '.join(ELECTRICAL)} FROM vehicle WHERE vehicle_id = ?"
-    row = sweeps.once(("electrical", vehicle), lambda: sweeps.con.execute(statement, [vehicle]).fetchone())
-    return {name: _float(cell) for name, cell in zip(ELECTRICAL, row or (None,) * len(ELECTRICAL), strict=True)}
+    row = sweeps.catalog.vehicle(question.job.vehicle_id).row
+    return {name: _float(row.get(name)) for name in ELECTRICAL}
 
 
 def _thickest(sweeps: Sweeps, powered: list[Powered]) -> Decimal | None:
     """Area of the thickest cable chosen; where none is, of copper that would do."""
-    chosen = sorted({str(one.cable.part_id) for one in powered if one.cable is not None})
-    area: Decimal | None = sweeps.once(("cable area", *chosen), lambda: _area_of(sweeps.con, chosen))
+    chosen = [str(one.cable.part_id) for one in powered if one.cable is not None]
+    areas = [plain_cell(sweeps.catalog.part("cable", name)["part.area_mm2"], 0) for name in chosen]
+    known = [area for area in areas if area is not None]
     needed = [one.draw.copper_mm2 for one in powered if one.draw.copper_mm2 is not None]
-    return max(needed, default=None) if area is None else area
-
-
-def _area_of(con: Connection, cables: list[str]) -> Decimal | None:
-    """The area of the thickest of some cables; none where there is none, or where it is not known."""
-    row = con.execute(
-        "SELECT max(area_mm2) FROM cable WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [cables]
-    ).fetchone()
-    return row[0] if row else None
+    return max(known or needed, default=None)
 
 
 def _amperes(thousandths: list[int | None]) -> Decimal | None:

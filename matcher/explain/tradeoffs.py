@@ -50,7 +50,7 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
     nets = {signature: _links(field, found, one, signature) for signature in beyond.signatures}
     every = [link for some in nets.values() for links in some for link in links]
     codes = describer.sweeps.codes
-    codes.update(link_codes(describer.sweeps.con, set(every) - codes.keys(), describer.sweeps.settings))
+    codes.update(link_codes(set(every) - codes.keys(), describer.sweeps.settings))
     allowed = [
         (signature, links[0])
         for signature, some in nets.items()

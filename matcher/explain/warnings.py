@@ -6,7 +6,7 @@ from catalog_schema.answers import Package
 from catalog_schema.fitting_parts import ROUTES
 from matcher.explain import wording_beside as says
 from matcher.explain.bass_feed import bass_warnings
-from matcher.explain.beside import layer_facts, panes, zones
+from matcher.explain.beside import layer_facts
 from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.candidates.controls import KIND
 from matcher.search.candidates.supply import need_of
@@ -29,7 +29,7 @@ def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found], pack
         *board_warnings(sweeps, fitted),
         *remote_warnings(fitted),
         *supply_warnings(sweeps, question, powered_of(fitted)),
-        *(says.zone_says(zone["zone"], zone["why"]) for zone in zones(sweeps, question.job.vehicle_id)),
+        *(says.zone_says(zone["zone"], zone["why"]) for zone in sweeps.catalog.vehicle(question.job.vehicle_id).zones),
     ]
     return list(dict.fromkeys(told))
 
@@ -38,7 +38,7 @@ def film_warnings(sweeps: Sweeps, question: JobQuestion, films: list[Candidate])
     """Panes left as they are, panes without a limit, panes without a frame."""
     if not films:
         return []
-    glass = panes(sweeps, question.job.vehicle_id)
+    glass = sweeps.catalog.vehicle(question.job.vehicle_id).panes
     bare = [(film, [pane["pane"] for pane in glass if pane["pane"] not in film.covers]) for film in films]
     filmed = {name for film in films for name in film.covers}
     unlimited = [pane["pane"] for pane in glass if pane["limit_pct"] is None and pane["pane"] in filmed]

@@ -106,15 +106,7 @@ def fits(asked: Asked, part: OnePart) -> list[Fit]:
     }
     return [
         fit_with_words(
-            fit_part(
-                sweeps.con,
-                part.part_id,
-                vehicle,
-                place,
-                None,
-                LADDER[allowed_step(asked.job, place)],
-                sweeps.settings,
-            )
+            fit_part(sweeps.catalog, part.part_id, vehicle, place, None, LADDER[allowed_step(asked.job, place)])
         )
         for kind, places in openings.items()
         if part.family in OPENING_FAMILIES[kind]

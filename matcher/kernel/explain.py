@@ -14,7 +14,6 @@ from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO, Mask, both, from_micro, plain
 from matcher.kernel.verdicts import codes
-from matcher.kernel.worked import Worth
 from matcher.rules.layouts import Laid
 from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
 from matcher.rules.terms import Condition, Either, Figure, SettingTerm, Term
@@ -42,22 +41,25 @@ def explain(rules: Sequence[Rule], columns: Columns, settings: Settings, rows: i
 
 def _checks(rule: Rule, at: Evaluation, rows: int) -> Iterator[Check | None]:
     have, need = at.value(rule.have), at.value(rule.need)
-    code, bound = codes(rule, at), at.bound(rule.need)
+    bound = at.bound(rule.need)
     tol = at.tol(rule.have) + at.tol(rule.need)
     asked: Mask = True if rule.when is None else at.holds(rule.when).known
-    for row in range(rows):
-        said, bounded = int(cell(code, row)), bool(cell(bound, row))
+    arrays = (codes(rule, at), bound, tol, asked, have.values, have.known, need.values, need.known)
+    for row, told in enumerate(zip(*(_listed(array, rows) for array in arrays), strict=True)):
+        said, bounded, off, is_asked, has, is_had, needs, is_needed = told
         if said == SKIP:
             yield None
             continue
         # The least that it could be is not what is needed.
-        needed = None if bounded and said == MEASURE else _figure(need, row)
-        is_open = bounded or not cell(asked, row)
-        yield _Read(rule, said, _figure(have, row), needed, int(cell(tol, row)), is_open).check(at, row)
+        needed = needs if is_needed and not (bounded and said == MEASURE) else None
+        read = _Read(rule, said, has if is_had else None, needed, off, bounded or not is_asked)
+        yield read.check(at, row)
 
 
-def _figure(worth: Worth, row: int) -> int | None:
-    return int(cell(worth.values, row)) if cell(worth.known, row) else None
+def _listed(array: Any, rows: int) -> list[Any]:
+    """An array as plain values, one for each row; one value stands for all rows."""
+    flat: list[Any] = np.ravel(array).tolist()
+    return flat * rows if len(flat) == 1 else flat
 
 
 def cell(array: Any, row: int) -> Any:

@@ -28,7 +28,7 @@ from matcher.search.candidates.boards import made_board
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import ROOM, Candidate
-from matcher.search.fits.relations import refuses
+from matcher.search.fits.refusing import refuses
 from matcher.search.scoring import Scoring
 from matcher.settings import Settings
 

@@ -40,15 +40,15 @@ class Asking(Opened):
             where a name is not known, or the part is of another kind than the opening.
         """
         from matcher.explain.wording import claim_says, fit_with_words
+        from matcher.search.catalog.catalog import Catalog
         from matcher.search.fits.fit import fit_part
-        from matcher.search.fits.statement import planned_briefly
 
         vehicle_id, opening_id = split_place(opening)
         check_step(alteration)
         with self.store.reading() as con:
             settings = shop_settings(con)
-            with planned_briefly(con):
-                fit = fit_part(con, part_id, vehicle_id, opening_id, adapter, alteration, settings)
+            catalog = Catalog(con, settings)
+            fit = fit_part(catalog, part_id, vehicle_id, opening_id, adapter, alteration)
             readings = [claim_says(claim) for claim in _claims(con, fit)]
             claims = _claims_against_physics(con, part_id, settings)
         return fit_with_words(replace(fit, readings=readings, claims=claims))

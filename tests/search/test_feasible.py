@@ -36,7 +36,7 @@ def one_by_one(settled: Settled, place: Place) -> dict[tuple[str, str | None], t
     told = {}
     for (part_id,) in con.execute(f"SELECT part_id FROM {place.family}").fetchall():
         for adapter in [None, *(name for (name,) in made_for)]:
-            fit = fit_part(con, part_id, place.vehicle_id, place.opening_id, adapter, LADDER[-1], settled.settings)
+            fit = fit_part(settled.sweeps.catalog, part_id, place.vehicle_id, place.opening_id, adapter, LADDER[-1])
             if fit.alteration is not None:
                 verdicts = {check.verdict for check in fit.checks if not check.rule.startswith("supply.")}
                 told[part_id, adapter] = step_rank(fit.alteration), verdicts == {"fits"}

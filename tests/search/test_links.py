@@ -6,11 +6,15 @@ from decimal import Decimal
 
 import pytest
 
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
+from matcher.rules.line_level import LINE_LEVEL
+from matcher.rules.rule import rules_of
 from matcher.search.feeds.links import (
     Coils,
     channels_code,
     coil_nets,
-    line_codes,
+    line_columns,
     line_of,
     link_codes,
     link_of,
@@ -20,7 +24,6 @@ from matcher.search.feeds.links import (
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, SpeakerSignature
 from matcher.search.feeds.plans import Mode
 from matcher.settings import DEFAULT_SETTINGS
-from tests.search.shops import Store
 
 NO, MEASURE, FITS = 0, 1, 2
 D = Decimal
@@ -139,14 +142,14 @@ CODES = [
 ]
 
 
-def test_what_the_rules_say_of_links(store: Store) -> None:
+def test_what_the_rules_say_of_links() -> None:
     from matcher.search.feeds.links import Link
 
     links = [
         Link(*(None if one is None else D(one) for one in figures), original)  # type: ignore[call-arg,arg-type]
         for *figures, original, _ in CODES
     ]
-    codes = link_codes(store.con, links, DEFAULT_SETTINGS)
+    codes = link_codes(links, DEFAULT_SETTINGS)
     assert [codes[link] for link in links] == [case[-1] for case in CODES]
 
 
@@ -176,10 +179,10 @@ LINES = [
 ]
 
 
-def test_what_the_rules_say_of_lines(store: Store) -> None:
+def test_what_the_rules_say_of_lines() -> None:
     lines = [line_of(one, amp) for one, amp, _ in LINES]
-    codes = line_codes(store.con, lines, DEFAULT_SETTINGS)
-    assert [codes[line] for line in lines] == [code for _, _, code in LINES]
+    codes = worst(rules_of(LINE_LEVEL), Evaluation(line_columns(lines), DEFAULT_SETTINGS))
+    assert codes.tolist() == [code for _, _, code in LINES]
 
 
 @pytest.mark.parametrize(

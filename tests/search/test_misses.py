@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from catalog_schema.answers import SlotCount
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
@@ -55,7 +56,7 @@ def test_each_rule_refuses_as_many_as_it_refuses_one_by_one(store: Store, seed: 
         for vehicle_id, opening_id in openings:
             counted: dict[str, list[tuple[Decimal, str]]] = {}
             for name in parts:
-                fit = fit_part(store.con, name, vehicle_id, opening_id, None, "bolt_on", settled.settings)
+                fit = fit_part(Catalog(store.con, settled.settings), name, vehicle_id, opening_id, None, "bolt_on")
                 for check in fit.checks:
                     if check.verdict == "no" and check.rule != "step" and not check.about:
                         counted.setdefault(check.rule, []).append((-(check.margin or Decimal(0)), name))

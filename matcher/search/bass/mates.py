@@ -27,7 +27,7 @@ from matcher.rules.rule import FITS, MEASURE, NO, Rule, rules_of
 from matcher.rules.terms import Figure, read_by, weighed_by
 from matcher.search.bass.boxes import PRICED, Made, bass_ctes
 from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST, Place
-from matcher.search.fits.relations import refuses
+from matcher.search.fits.refusing import refuses
 from matcher.search.fits.term_sql import column, figure_tol_sql
 from matcher.settings import Settings
 from matcher.store.connection import Connection

@@ -31,10 +31,10 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.links import CONVERTER, DRIVER
 from matcher.search.feeds.parts import Candidate, Cost, LineAid, Signature
-from matcher.search.fits.interfaces import refused_or_not
 from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Tally, cell
 from matcher.search.fits.place import BOARD_STEP
+from matcher.search.fits.refusing import refused_or_not
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring

@@ -88,7 +88,7 @@ class Vehicle:
         key = f"openings of {kind}"
         if key not in self.kept:
             rows = self._rows(f"opening_{kind}", "opening_id")
-            named = {_plain(row["zone"]) for row in self._rows("no_fasten", "zone")}
+            named = {_plain(row["zone"]) for row in self._rows("no_fasten", "rowid")}
             covers = [not named.isdisjoint(map(_plain, (row["opening_id"], row["label"] or ""))) for row in rows]
             zone = columns_of("zone", [{"covers": each} for each in covers])
             self.kept[key] = Openings(rows, told("opening", rows, self.settings) | zone)
@@ -114,7 +114,7 @@ class Vehicle:
     @property
     def zones(self) -> Sequence[Row]:
         """Where nothing may be fastened, and why."""
-        return self._rows("no_fasten", "zone")
+        return self._rows("no_fasten", "rowid")
 
     def _rows(self, table: str, order: str) -> list[dict[str, Any]]:
         if table not in self.kept:
@@ -128,10 +128,16 @@ def _plain(text: str) -> str:
     return text.strip(" ").lower()
 
 
-def told(subject: str, rows: Iterable[Row], settings: Settings) -> Columns:
-    """Columns of some rows of a vehicle; each length has the tolerance that is stated, or set by its row's basis."""
-    by_basis, measured = dict(settings.by_word("tolerance_mm")), settings["tolerance_mm.measured"]
-    listed = [_with_tols(row, by_basis.get(row.get("basis") or "", measured)) for row in rows]
+def told(subject: str, rows: Iterable[Row], settings: Settings, otherwise: str = "measured") -> Columns:
+    """Columns of some rows; each length has the tolerance that is stated, or set by its row's basis.
+
+    Parameters
+    ----------
+    otherwise
+        The basis of rows that name none.
+    """
+    by_basis, usual = dict(settings.by_word("tolerance_mm")), settings[f"tolerance_mm.{otherwise}"]
+    listed = [_with_tols(row, by_basis.get(row.get("basis") or "", usual)) for row in rows]
     return columns_of(subject, listed)
 
 

@@ -1,27 +1,29 @@
 """Links: what a feed does with a loudspeaker's coils, and whether the block may do it.
 
-A link's terms depend on signatures alone, not on parts: all links of a job are asked of the
-rules in one statement.
+A link's terms depend on signatures alone, not on parts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import NamedTuple
 
+import numpy as np
+
 from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
+from matcher.kernel.columns import Columns, columns_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
-from matcher.rules.line_level import LINE_LEVEL
-from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.rules.rule import FITS, MEASURE, NO, rules_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, SpeakerSignature
 from matcher.search.feeds.plans import Mode
-from matcher.search.fits.relations import measured, worst_code
+from matcher.search.fits.refusing import refused_or_not
 from matcher.search.scoring import gain_cdb
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 SourceSignature = HeadSignature | AmplifierSignature
 
@@ -168,31 +170,20 @@ def level_cdb(one: Candidate, link: Link) -> int | None:
 LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")
 
 
-def link_codes(con: Connection, links: Iterable[Link], settings: Settings) -> dict[Link, int]:
+def link_codes(links: Iterable[Link], settings: Settings) -> dict[Link, int]:
     """The worst that the rules say of each link."""
-    codes: dict[Link, int] = {}
+    told: dict[Link, int] = {}
     for scope, original in ((FEED, False), (ORIGINAL, True)):
         asked = [link for link in dict.fromkeys(links) if link.original == original]
-        if not asked:
-            continue
-        rows = con.execute(
-            f"SELECT {worst_code(scope, lifted=False)} FROM (SELECT position, {measured(scope, settings)} "
-            f"FROM {feed_relation()} AS feed) ORDER BY position",
-            link_params(asked),
-        ).fetchall()
-        codes |= {link: code for link, (code,) in zip(asked, rows, strict=True)}
-    return codes
+        if asked:
+            found = refused_or_not(worst(rules_of(scope), Evaluation(link_columns(asked), settings)))
+            told |= dict(zip(asked, np.broadcast_to(found, len(asked)).tolist(), strict=True))
+    return told
 
 
-def feed_relation() -> str:
-    """Links as a relation of four parameters, in their order."""
-    lists = ", ".join(f"unnest(${i + 1}::DECIMAL(15,6)[]) AS {name}" for i, name in enumerate(LINK_COLUMNS))
-    return f"(SELECT {lists}, generate_subscripts($1::DECIMAL(15,6)[], 1) AS position)"
-
-
-def link_params(links: list[Link]) -> list[list[Decimal | None]]:
-    """The four parameters of `feed_relation`."""
-    return [[getattr(link, name) for link in links] for name in LINK_COLUMNS]
+def link_columns(links: Sequence[Link]) -> Columns:
+    """Links as their rules read them, a row for each."""
+    return columns_of("feed", [{name: getattr(link, name) for name in LINK_COLUMNS} for link in links])
 
 
 LINE_COLUMNS = (
@@ -259,28 +250,9 @@ def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAi
     return ("amplifier", "high_level_in") if amplifier.high_level_in is None else ("head_unit", "amp_channels")
 
 
-def line_codes(con: Connection, lines: Iterable[Line], settings: Settings) -> dict[Line, int]:
-    """The worst that the line-level rules say of each pairing."""
-    asked = list(dict.fromkeys(lines))
-    if not asked:
-        return {}
-    rows = con.execute(
-        f"SELECT {worst_code(LINE_LEVEL, lifted=False)} FROM (SELECT position, {measured(LINE_LEVEL, settings)} "
-        f"FROM {line_relation()} AS line) ORDER BY position",
-        line_params(asked),
-    ).fetchall()
-    return {line: code for line, (code,) in zip(asked, rows, strict=True)}
-
-
-def line_relation() -> str:
-    """Pairings as a relation of one parameter for each column, in their order."""
-    lists = ", ".join(f"unnest(${i + 1}::DECIMAL(15,6)[]) AS {name}" for i, name in enumerate(LINE_COLUMNS))
-    return f"(SELECT {lists}, generate_subscripts($1::DECIMAL(15,6)[], 1) AS position)"
-
-
-def line_params(lines: list[Line]) -> list[list[Decimal | int | None]]:
-    """The parameters of `line_relation`."""
-    return [[line[position] for line in lines] for position in range(len(LINE_COLUMNS))]
+def line_columns(lines: Sequence[Line]) -> Columns:
+    """Pairings of outputs and inputs as their rules read them, a row for each."""
+    return columns_of("line", [dict(zip(LINE_COLUMNS, line, strict=True)) for line in lines])
 
 
 def channels_code(source: SourceSignature, needed: int) -> int:

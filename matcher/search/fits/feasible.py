@@ -24,9 +24,10 @@ from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.terms import Figure, read_by
 from matcher.rules.wanted import WANTED
 from matcher.search.catalog.parts import Numbers, Parts, columns_told, distinct
-from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, refused_or_not, rules_at
+from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
 from matcher.search.fits.mates import DRILLED, Mates, Met, WayIn
 from matcher.search.fits.place import Place
+from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
 

@@ -10,10 +10,11 @@ from catalog_schema.ladder import LADDER, step_rank
 from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
+from matcher.kernel.columns import columns_of
+from matcher.kernel.explain import explain
 from matcher.rules.rule import Rule, rule_named, rules_of
-from matcher.search.fits.mounting import Mount, Question, mounted_rows, one_of_sql, screen_checks
-from matcher.search.fits.relations import part_sql, zone_sql
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_checks
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
@@ -52,13 +53,7 @@ def stands_at(check: Check, step: int) -> bool:
 
 
 def fit_part(
-    con: Connection,
-    part_id: str,
-    vehicle_id: str,
-    opening_id: str,
-    adapter_id: str | None,
-    asked: str,
-    settings: Settings,
+    catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, adapter_id: str | None, asked: str
 ) -> Fit:
     """Whether a part goes into an opening, by how much, and what that would alter.
 
@@ -67,31 +62,31 @@ def fit_part(
     InputError
         where the part, the opening or the adapter is not known, or they are not of one kind.
     """
+    con = catalog.con
     kind = opening_kind(con, vehicle_id, opening_id)
     family = part_family(con, part_id, OPENING_FAMILIES[kind])
     _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
     if adapter_id is not None:
         _check_adapter(con, adapter_id, kind)
     question = Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
-    return _fit_of(con, question, _ways(con, [question], settings)[question], step_rank(asked), settings)
+    return fit_parts(catalog, {question: step_rank(asked)})[question]
 
 
-def fit_parts(con: Connection, asked_of: Mapping[Question, int], settings: Settings) -> dict[Question, Fit]:
-    """As `fit_part`, of parts of one family that are known to go to one opening, each at a step."""
-    found: dict[Question, Fit] = {}
-    for through in (False, True):
-        some = [one for one in asked_of if (one.adapter_id is not None) == through]
-        ways = _ways(con, some, settings) if some else {}
-        found |= {one: _fit_of(con, one, ways[one], asked_of[one], settings) for one in some}
-    return found
+def fit_parts(catalog: Catalog, asked_of: Mapping[Question, int]) -> dict[Question, Fit]:
+    """As `fit_part`, of parts that are known to go to their openings, each at a step of the ladder."""
+    alike: dict[object, list[Question]] = {}
+    for one in asked_of:
+        alike.setdefault((one.family, one.vehicle_id, one.opening_id, one.adapter_id is None), []).append(one)
+    ways = {one: found for some in alike.values() for one, found in _ways(catalog, some).items()}
+    return {one: _fit_of(catalog.settings, one, ways[one], asked) for one, asked in asked_of.items()}
 
 
-def _fit_of(con: Connection, question: Question, ways: list[Way], asked: int, settings: Settings) -> Fit:
+def _fit_of(settings: Settings, question: Question, ways: list[Way], asked: int) -> Fit:
     least = least_step(ways)
     step = least if least is not None and least <= asked else asked
     way = _way_at(ways, step)
     cutting = None if least is None else _way_at(ways, least).cut
-    checks = _step_checks(con, way, step, settings) + way.standing(step)
+    checks = _step_checks(way, step, settings) + way.standing(step)
     return Fit(
         part_id=question.part_id,
         opening=f"{question.vehicle_id}/{question.opening_id}",
@@ -105,14 +100,14 @@ def _fit_of(con: Connection, question: Question, ways: list[Way], asked: int, se
     )
 
 
-def _step_checks(con: Connection, way: Way, step: int, settings: Settings) -> list[Check]:
+def _step_checks(way: Way, step: int, settings: Settings) -> list[Check]:
     """Why a step does not allow a way of mounting that takes more."""
     if way.step <= step:
         return []
     from matcher.rules.step import STEP
 
-    asked = Asked("", "(SELECT ? AS step) AS asked, (SELECT ? AS step) AS way", (), tuple(rules_of(STEP)))
-    return [check for _, checks in check_rows(con, asked, [step, way.step], settings) for check in checks]
+    steps = columns_of("asked", [{"step": step}]) | columns_of("way", [{"step": way.step}])
+    return explain(rules_of(STEP), steps, settings)[0]
 
 
 def least_step(ways: list[Way]) -> int | None:
@@ -127,45 +122,41 @@ def _way_at(ways: list[Way], step: int) -> Way:
     return good[0] if good else allowed[-1]
 
 
-def _ways(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[Question, list[Way]]:
+def _ways(catalog: Catalog, asked_of: Sequence[Question]) -> dict[Question, list[Way]]:
     """Of each question the ways to mount its part: all are of one family and one opening."""
     question = asked_of[0]
-    shared = _powered_checks(con, question, settings) if question.family in POWERED_FAMILIES else []
+    shared = _powered_checks(catalog, question) if question.family in POWERED_FAMILIES else []
     if question.kind in STANDING:
-        shared += zone_checks(con, question, settings)
-        standing = _standing_checks(con, asked_of, settings)
-        return {one: [Way(BOARDED, False, shared + standing[one.part_id], None, False)] for one in asked_of}
-    mounts = mounted_rows(con, asked_of, settings)
-    return {one: _mounted(con, one, mounts[one], shared, settings) for one in asked_of}
+        shared += zone_checks(catalog, question)
+        standing = _standing_checks(catalog, asked_of)
+        return {
+            one: [Way(BOARDED, False, shared + checks, None, False)]
+            for one, checks in zip(asked_of, standing, strict=True)
+        }
+    mounts = mounts_of(catalog, asked_of)
+    return {one: _mounted(catalog, one, mounts[one], shared) for one in asked_of}
 
 
-def _powered_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+def _powered_checks(catalog: Catalog, question: Question) -> list[Check]:
     from matcher.rules.supply import POWERED
 
-    asked = Asked("", "vehicle WHERE vehicle_id = ?", (), tuple(rules_of(POWERED)))
-    return [check for _, checks in check_rows(con, asked, [question.vehicle_id], settings) for check in checks]
+    return explain(rules_of(POWERED), catalog.vehicle(question.vehicle_id).columns, catalog.settings)[0]
 
 
-def zone_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+def zone_checks(catalog: Catalog, question: Question) -> list[Check]:
     """Whether anything may be fastened at the opening at all."""
     from matcher.rules.holding import HOLDING
 
-    source = f"opening_{question.kind} AS opening, {zone_sql()} WHERE vehicle_id = ? AND opening_id = ?"
-    asked = Asked("", source, (), tuple(rules_of(HOLDING)))
-    return [check for _, checks in check_rows(con, asked, question.place, settings) for check in checks]
+    opening = catalog.vehicle(question.vehicle_id).opening(question.kind, question.opening_id)
+    return explain(rules_of(HOLDING), opening, catalog.settings)[0]
 
 
-def _standing_checks(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[str, list[Check]]:
-    question, names = asked_of[0], list(dict.fromkeys(one.part_id for one in asked_of))
-    some = one_of_sql("part_id", len(names))
-    ctes = (
-        f"WITH part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE {some}), "
-        f"opening AS (SELECT * FROM opening_{question.kind} WHERE vehicle_id = ? AND opening_id = ?)"
-    )
-    rules = tuple(_standing_rules(question.kind))
-    asked = Asked(ctes, "part, opening ORDER BY part.part_id", ("part.part_id",), rules)
-    rows = check_rows(con, asked, [*names, *question.place], settings)
-    return {part_id: checks for (part_id,), checks in rows}
+def _standing_checks(catalog: Catalog, asked_of: Sequence[Question]) -> list[list[Check]]:
+    question, names = asked_of[0], [one.part_id for one in asked_of]
+    opening = catalog.vehicle(question.vehicle_id).opening(question.kind, question.opening_id)
+    parts = catalog.named(question.family, names)
+    columns = parts.columns.take(parts.rows(names)) | opening
+    return explain(_standing_rules(question.kind), columns, catalog.settings, len(names))
 
 
 def _standing_rules(kind: str) -> list[Rule]:
@@ -179,11 +170,9 @@ def _standing_rules(kind: str) -> list[Rule]:
     return rules_of(BOARD)
 
 
-def _mounted(
-    con: Connection, question: Question, mounts: Sequence[Mount], shared: list[Check], settings: Settings
-) -> list[Way]:
+def _mounted(catalog: Catalog, question: Question, mounts: Sequence[Mount], shared: list[Check]) -> list[Way]:
     """Head units and loudspeakers: through each hole, as found first, then as cut."""
-    screens = screen_checks(con, question, settings) if question.kind == "dash" else []
+    screens = screen_checks(catalog, question) if question.kind == "dash" else []
     return [Way(mount.step, mount.is_cut, shared + mount.checks + screens, mount.cut, mount.turned) for mount in mounts]
 
 

@@ -24,7 +24,7 @@ from matcher.search.catalog.parts import Numbers, Parts, distinct
 from matcher.search.fits.holes import BOLT_ON, Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.mates import DRILLED, Mates, Mouth
 from matcher.search.fits.place import Place
-from matcher.search.fits.relations import refuses
+from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
 
@@ -36,11 +36,6 @@ def rules_at(kind: str) -> str:
 def lifted(rules: Sequence[Rule], by_drill: bool) -> list[Rule]:
     """The rules that new screw holes lift, or the others."""
     return [rule for rule in rules if (rule.lifted_at is not None) == by_drill]
-
-
-def refused_or_not(codes: Any) -> Any:
-    """Verdict codes, where nothing is refused at least to be measured."""
-    return codes if refuses() else np.maximum(codes, 1)
 
 
 class Interfaces(NamedTuple):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from catalog_schema.jobs import step_rank
+from catalog_schema.ladder import step_rank
 from matcher.rules.rule import FITS, MEASURE
 
 DRILLED = step_rank("drilled")

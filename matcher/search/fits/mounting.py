@@ -1,29 +1,29 @@
-"""How a part would be mounted at an opening: each way with its checks, for one part."""
+"""How parts are mounted at an opening: each way with its checks, the rules told by the kernel."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import NamedTuple
+
+import numpy as np
 
 from catalog_schema.checks import Check, CutNeeded
+from matcher.kernel.columns import Column, Columns, word_code, word_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import from_micro
+from matcher.kernel.explain import cell, explain
+from matcher.kernel.worked import Worth
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import DASH, SCREEN
 from matcher.rules.laid import IS_TURNED, across, down
 from matcher.rules.rule import rules_of
 from matcher.rules.speaker import SPEAKER
-from matcher.search.fits.relations import (
-    adapter_mouth_sql,
-    bare_mouth_sql,
-    hole_sql,
-    part_sql,
-    rise_sql,
-)
-from matcher.search.fits.statement import Asked, check_rows
-from matcher.search.fits.term_sql import condition_sql, value_sql
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.fits.holes import BOLT_ON, Holes, adapter_interfaces, bare_interfaces, holes_of
+from matcher.search.fits.screens import best_rise
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
 class Question(NamedTuple):
@@ -36,14 +36,9 @@ class Question(NamedTuple):
     kind: str
     adapter_id: str | None
 
-    @property
-    def place(self) -> list[str]:
-        """What names the opening in the store."""
-        return [self.vehicle_id, self.opening_id]
-
 
 class Mount(NamedTuple):
-    """One hole with everything asked of it."""
+    """A part in one hole, with everything asked of it."""
 
     step: int
     is_cut: bool
@@ -52,123 +47,141 @@ class Mount(NamedTuple):
     turned: bool
 
 
-def mounted_rows(con: Connection, asked_of: Sequence[Question], settings: Settings) -> dict[Question, list[Mount]]:
+def mounts_of(catalog: Catalog, asked_of: Sequence[Question]) -> dict[Question, list[Mount]]:
     """Each part in the opening as found, and as it could be cut, least step first.
 
-    All that is asked is about one opening, and either all of it through adapters or none.
+    All questions are about parts of one family at one opening, either all of them through adapters or none.
     """
-    question, named = asked_of[0], {(one.part_id, one.adapter_id): one for one in asked_of}
-    through = question.adapter_id is not None
-    rules = (*(rules_of(ADAPTER) if through else ()), *rules_of(DASH if question.kind == "dash" else SPEAKER))
-    source = "part, opening, mouth"
-    if through:
-        source += " JOIN hole ON mouth.hole_is_cut = hole.is_cut JOIN adapter ON adapter.part_id = mouth.adapter_id"
-    parts, adapters = (list(dict.fromkeys(names)) for names in zip(*named, strict=True))
-    beside = ("part.part_id", "adapter.part_id" if through else "NULL", *_beside(question, settings))
-    ctes = _ctes(question, len(parts), len(adapters), settings)
-    order = ", ".join(["part.part_id", *(["adapter.part_id"] if through else []), "mouth.step"])
-    asked = Asked(ctes, f"{source} ORDER BY {order}", beside, rules)
-    params = [*parts, *question.place, *(adapters if through else [])]
-    mounts: dict[Question, list[Mount]] = {one: [] for one in asked_of}
-    for (part_id, adapter_id, *mounted), checks in check_rows(con, asked, params, settings):
-        one = named.get((part_id, adapter_id))  # an adapter may have been asked about with another part alone
-        if one is not None:
-            mounts[one].append(_mount(one, mounted, checks))
-    return mounts
+    first = asked_of[0]
+    opening = catalog.vehicle(first.vehicle_id).opening(first.kind, first.opening_id)
+    holes = holes_of(first.kind, opening)
+    rules = rules_of(DASH if first.kind == "dash" else SPEAKER)
+    rules = rules if first.adapter_id is None else [*rules_of(ADAPTER), *rules]
+    rows = len(asked_of) * len(holes)
+    columns = _columns(catalog, asked_of, holes) | opening
+    checks = explain(rules, columns, catalog.settings, rows)
+    cuts = list(_cuts(first, columns, holes, catalog.settings, rows))
+    return {
+        one: [_mount(one, holes, hole, checks[row], *cuts[row]) for hole, row in enumerate(_rows(at, len(holes)))]
+        for at, one in enumerate(asked_of)
+    }
 
 
-def _mount(question: Question, mounted: Sequence[Any], checks: Sequence[Check]) -> Mount:
-    step, is_cut, sized, w_mm, h_mm, material, turned = mounted
-    cut = CutNeeded(w_mm=w_mm, h_mm=h_mm, material=material) if is_cut and w_mm and h_mm else None
-    named = [renamed(check, question, cut_unknown=is_cut and not sized) for check in checks]
-    return Mount(step, is_cut, named, cut, turned)
+def _rows(at: int, holes: int) -> range:
+    """The rows of a question: one for each hole."""
+    return range(at * holes, (at + 1) * holes)
 
 
-def one_of_sql(column: str, count: int) -> str:
-    """SQL of a column being one of so many parameters."""
-    return f"{column} = ?" if count == 1 else f"{column} IN ({', '.join('?' * count)})"
+def _columns(catalog: Catalog, asked_of: Sequence[Question], holes: Holes) -> Columns:
+    """Part, hole, adapter and interface, a row for each question and hole."""
+    hole = np.tile(np.arange(len(holes)), len(asked_of))
+    parts = catalog.named(asked_of[0].family, [one.part_id for one in asked_of])
+    each = np.repeat(parts.rows([one.part_id for one in asked_of]), len(holes))
+    told = parts.columns.take(each) | holes.columns.take(hole)
+    named = [one.adapter_id for one in asked_of if one.adapter_id is not None]
+    if not named:
+        return told | bare_interfaces(holes).take(hole)
+    adapters = catalog.named("adapter", named)
+    taken, columns = np.repeat(adapters.rows(named), len(holes)), adapters.subject("adapter")
+    return told | columns.take(taken) | adapter_interfaces(holes, columns).take(taken * len(holes) + hole)
 
 
-def _ctes(question: Question, parts: int, adapters: int, settings: Settings) -> str:
-    kind = question.kind
-    pieces = [
-        f"part AS (SELECT * FROM ({part_sql(question.family, settings)}) WHERE {one_of_sql('part_id', parts)})",
-        f"opening AS (SELECT * FROM opening_{kind} WHERE vehicle_id = ? AND opening_id = ?)",
-        f"hole AS ({hole_sql(kind, settings)})",
-    ]
-    if question.adapter_id is None:
-        pieces.append(f"mouth AS ({bare_mouth_sql()})")
-    else:
-        alone = one_of_sql("part_id", adapters)
-        pieces.append(f"adapter AS (SELECT * FROM ({part_sql('adapter', settings)}) WHERE {alone})")
-        pieces.append(f"mouth AS ({adapter_mouth_sql(kind, settings, judged=False)})")
-    return f"WITH {', '.join(pieces)}"
+def _cuts(
+    question: Question, columns: Columns, holes: Holes, settings: Settings, rows: int
+) -> Iterable[tuple[CutNeeded | None, bool, bool]]:
+    """By row: the opening after cutting, whether it is known how far it can be cut, whether the part lies turned."""
+    at = Evaluation(columns, settings)
+    found = [columns[f"mouth.found_{side}_mm"] for side in "wh"]
+    needed = _needed(question, at)
+    material = columns["opening.cut_material"]
+    sized = any(bool(cell(columns[f"opening.cut_{side}_mm"].known, 0)) for side in "wh")
+    turned = at.holds(IS_TURNED).yes if question.kind == "speaker" else False
+    for row in range(rows):
+        sides = [_larger(*each, row) for each in zip(found, needed, strict=True)]
+        is_cut = bool(holes.is_cut[row % len(holes)])
+        word = word_of(cell(material.values, 0)) if cell(material.known, 0) else None
+        cut = CutNeeded(w_mm=sides[0], h_mm=sides[1], material=word) if is_cut and sides[0] and sides[1] else None
+        yield cut, is_cut and not sized, bool(cell(turned, row))
 
 
-def _beside(question: Question, settings: Settings) -> tuple[str, ...]:
-    """Step, whether cut and how far is known, the opening after cutting, its material, whether the part lies turned."""
-    if question.adapter_id:
-        sides = ("adapter.fits_w_mm", "adapter.fits_h_mm")
-    elif question.kind == "dash":
-        sides = ("part.body_w_mm", "part.body_h_mm")
-    else:
-        sides = (value_sql(across("cutout"), settings), value_sql(down("cutout"), settings))
-    cuts = [
-        f"CASE WHEN {needed} IS NOT NULL THEN greatest(mouth.found_{side}_mm, {needed}) END"
-        for side, needed in zip("wh", sides, strict=True)
-    ]
-    turned = condition_sql(IS_TURNED) if question.kind == "speaker" else "false"
-    sized = "(opening.cut_w_mm IS NOT NULL OR opening.cut_h_mm IS NOT NULL)"
-    return ("mouth.step", "mouth.hole_is_cut", sized, *cuts, "opening.cut_material", f"coalesce({turned}, false)")
+def _needed(question: Question, at: Evaluation) -> list[Worth]:
+    """The sides of the hole that goes through: of the adapter, or of the part itself."""
+    if question.adapter_id is not None:
+        return [Worth(*at.columns[f"adapter.fits_{side}_mm"][:2]) for side in "wh"]
+    if question.kind == "dash":
+        return [Worth(*at.columns[f"part.body_{side}_mm"][:2]) for side in "wh"]
+    return [at.value(across("cutout")), at.value(down("cutout"))]
 
 
-def screen_checks(con: Connection, question: Question, settings: Settings) -> list[Check]:
+def _larger(found: Column, needed: Worth, row: int) -> Decimal | None:
+    """The side of a hole as it has to be; none where that is not known."""
+    if not cell(needed.known, row):
+        return None
+    least = int(cell(needed.values, row))
+    return from_micro(max(least, int(cell(found.values, row))) if cell(found.known, row) else least)
+
+
+def _mount(
+    question: Question,
+    holes: Holes,
+    hole: int,
+    checks: Sequence[Check],
+    cut: CutNeeded | None,
+    cut_unknown: bool,
+    turned: bool,
+) -> Mount:
+    step = int(holes.step[hole])
+    named = [renamed(check, question, cut_unknown=cut_unknown) for check in checks]
+    step = step if question.adapter_id is None else max(step, BOLT_ON)
+    return Mount(step, bool(holes.is_cut[hole]), named, cut, turned)
+
+
+def screen_checks(catalog: Catalog, question: Question) -> list[Check]:
     """A floating screen against each thing that must stay reachable, at its best height."""
-    if not _may_cover(con, question):
+    hung = _hung(catalog, question)
+    if hung is None:
         return []
-    beside = ("keep.name", "part.screen_rise_min_mm IS NULL", "part.screen_rise_max_mm IS NULL")
-    asked = Asked(_rise_ctes(settings), "part, rise, keep ORDER BY keep.position", beside, tuple(rules_of(SCREEN)))
-    found = check_rows(con, asked, [*question.place, question.part_id], settings)
+    part, things = hung
+    rise = {"rise.mm": _one_row(best_rise(part, things, catalog.settings))}
+    names = [row["name"] for row in catalog.vehicle(question.vehicle_id).thing_rows(question.opening_id)]
+    told = explain(rules_of(SCREEN), part | things | rise, catalog.settings, len(names))
+    open_ends = [f"part.screen_rise_{end}_mm" for end in ("min", "max")]
+    rises = [name for name in open_ends if not cell(part[name].known, 0)]
     return [
-        replace(_named_around(check, name, no_least, no_most), about=name)
-        for (name, no_least, no_most), checks in found
+        replace(_named_around(check, name, rises), about=name)
+        for name, checks in zip(names, told, strict=True)
         for check in checks
     ]
 
 
-def screen_rise_mm(con: Connection, question: Question, settings: Settings) -> Decimal | None:
+def screen_rise_mm(catalog: Catalog, question: Question) -> Decimal | None:
     """The height at which a floating screen keeps the most room; none where nothing around it asks for room."""
-    if not _may_cover(con, question):
+    hung = _hung(catalog, question)
+    if hung is None:
         return None
-    row = con.execute(f"{_rise_ctes(settings)} SELECT mm FROM rise", [*question.place, question.part_id]).fetchone()
-    return None if row is None else row[0]
+    rise = best_rise(*hung, catalog.settings)
+    return from_micro(cell(rise.values, 0)) if cell(rise.known, 0) else None
 
 
-def _rise_ctes(settings: Settings) -> str:
-    """SQL of the opening, what is around it, the part, and the height its screen hangs at."""
-    return (
-        "WITH opening AS (SELECT vehicle_id, opening_id FROM opening_dash WHERE vehicle_id = ? AND opening_id = ?), "
-        "keep AS (SELECT k.*, 0 AS place_no FROM keep_clear k JOIN opening USING (vehicle_id, opening_id)), "
-        f"part AS (SELECT * FROM ({part_sql('head_unit', settings)}) WHERE part_id = ?), "
-        f"hung AS (SELECT *, 0 AS cell, 0 AS place_no FROM part), rise AS ({rise_sql(settings)})"
-    )
+def _hung(catalog: Catalog, question: Question) -> tuple[Columns, Columns] | None:
+    """A part that may have a floating screen, and what must stay reachable around the opening."""
+    things = catalog.vehicle(question.vehicle_id).things(question.opening_id)
+    part = catalog.part("head_unit", question.part_id)
+    screen = part["part.screen"]
+    if things is None or (cell(screen.known, 0) and cell(screen.values, 0) != word_code("floating")):
+        return None
+    return part, things
 
 
-def _may_cover(con: Connection, question: Question) -> bool:
-    """Whether the part may have a floating screen, and anything around the opening must stay reachable."""
-    row = con.execute(
-        "SELECT 1 FROM head_unit, keep_clear WHERE part_id = ? AND coalesce(screen, 'floating') = 'floating' "
-        "AND vehicle_id = ? AND opening_id = ? LIMIT 1",
-        [question.part_id, *question.place],
-    ).fetchone()
-    return row is not None
+def _one_row(rise: Column) -> Column:
+    """A column of one part before things as a row that stands for all of them."""
+    return Column(rise.values.reshape(-1), np.asarray(rise.known).reshape(-1))
 
 
-def _named_around(check: Check, about: str, no_least: bool, no_most: bool) -> Check:
+def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
     """The check with its missing figures named where they are kept."""
-    rises = [f"part.screen_rise_{end}_mm" for end, unknown in (("min", no_least), ("max", no_most)) if unknown]
 
-    def kept_as(name: str) -> list[str]:
+    def kept_as(name: str) -> Sequence[str]:
         subject, _, field = name.partition(".")
         return rises if subject == "rise" else [f"opening.keep_clear.{about}.{field}" if subject == "keep" else name]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from catalog_schema.jobs import LADDER, step_rank
+from catalog_schema.ladder import LADDER, step_rank
 
 DRILLED = step_rank("drilled")
 LOOSEST = len(LADDER) - 1

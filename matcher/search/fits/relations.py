@@ -7,14 +7,14 @@ A hole or a mouth carries the step of the alteration ladder that it takes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Iterable, Sequence
 
 from catalog_schema.ladder import step_rank
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import SCREEN_CLEAR
 from matcher.rules.rule import FITS, MEASURE, Rule, rules_of
+from matcher.search.fits.refusing import nothing_refused as nothing_refused
+from matcher.search.fits.refusing import refuses as refuses
 from matcher.search.fits.term_sql import basis_tol_sql, code_sql, rule_columns, value_sql
 from matcher.settings import Settings
 
@@ -150,25 +150,7 @@ def worst_code(scope: str, *, lifted: bool) -> str:
 def worst_of(rules: Iterable[Rule]) -> str:
     """SQL of the worst that some rules say, over the columns that they read."""
     worst = f"least({', '.join([*map(code_sql, rules), str(FITS)])})"
-    return f"greatest({worst}, {MEASURE})" if _nothing_refused.get() else worst
-
-
-_nothing_refused = ContextVar("nothing refused", default=False)
-
-
-@contextmanager
-def nothing_refused() -> Iterator[None]:
-    """Within it a search goes on where a rule says no: to put a package together again that was chosen once."""
-    token = _nothing_refused.set(True)
-    try:
-        yield
-    finally:
-        _nothing_refused.reset(token)
-
-
-def refuses() -> bool:
-    """Whether what a rule refuses is left out of the search."""
-    return not _nothing_refused.get()
+    return f"greatest({worst}, {MEASURE})" if not refuses() else worst
 
 
 def measured(scope: str, settings: Settings) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -17,13 +17,13 @@ from matcher.kernel.columns import Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.holding import HOLDING
-from matcher.rules.rule import MEASURE, NO, rules_of
+from matcher.rules.rule import NO, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
-from matcher.search.fits.relations import refuses
+from matcher.search.fits.refusing import refused_or_not
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -41,13 +41,11 @@ class Sweeps:
     codes: dict[Any, int] = field(default_factory=dict)
     """What the rules said of every link that was asked."""
     _read: dict[object, Any] = field(default_factory=dict)
-    kept: Catalog | None = None
-    """All that arrays are made of, where some of it was read before."""
+    catalog: Catalog = field(init=False)
+    """All that arrays are made of: parts by family, the vehicle's effective figures."""
 
-    @cached_property
-    def catalog(self) -> Catalog:
-        """All that arrays are made of: parts by family, the vehicle's effective figures."""
-        return self.kept or Catalog(self.con, self.settings)
+    def __post_init__(self) -> None:
+        self.catalog = Catalog(self.con, self.settings)
 
     def powered(self, vehicle_id: str) -> int:
         """The worst that the vehicle's own supply says to any powered part."""
@@ -83,7 +81,7 @@ class Sweeps:
         """As `fit_parts`; asked again, it says the same."""
         unasked = {one: step for one, step in asked_of.items() if (one, step) not in self._read}
         if unasked:
-            fits = fit_parts(self.con, unasked, self.settings)
+            fits = fit_parts(self.catalog, unasked)
             self._read |= {(one, step): fits[one] for one, step in unasked.items()}
         return {one: self._read[one, step] for one, step in asked_of.items()}
 
@@ -95,7 +93,9 @@ class Sweeps:
         """
         some = (*names, VEHICLE) if names else ()
         kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in some)}
-        return replace(self, _read=kept, kept=self.catalog.apart_from(names))
+        apart = replace(self, _read=kept)
+        apart.catalog = self.catalog.apart_from(names)
+        return apart
 
 
 def _hashable(value: object) -> Hashable:
@@ -114,4 +114,4 @@ def _is_about(key: object, name: str) -> bool:
 def _worst_of_one(scope: str, columns: Columns, settings: Settings) -> int:
     """The worst that some rules say of one row."""
     code = int(np.ravel(worst(rules_of(scope), Evaluation(columns, settings)))[0])
-    return code if refuses() else max(code, MEASURE)
+    return int(refused_or_not(code))

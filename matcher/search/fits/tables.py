@@ -13,7 +13,7 @@ from matcher.kernel.verdicts import Codes, worst
 from matcher.rules.rule import Rule
 from matcher.rules.terms import Figure, read_by
 from matcher.search.catalog.parts import Numbers, Parts
-from matcher.search.fits.interfaces import refused_or_not
+from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
 

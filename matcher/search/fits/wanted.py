@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from decimal import Decimal
+
+from matcher.kernel.columns import Columns, columns_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,12 +17,7 @@ class Wanted:
     must: tuple[str, ...]
 
 
-def wanted_sql(screen_min_in: str, must: str, given: str | None = None) -> str:
-    """SQL of what a job asks of a head unit, from two parameters; a third holds what its accessories give."""
-    has = "part.features"
-    if given is not None:
-        has = f"CASE WHEN {has} IS NOT NULL THEN list_concat({has}, {given}::VARCHAR[]) END"
-    return (
-        f"SELECT {screen_min_in}::DECIMAL(15,6) AS screen_min_in, len({must}::VARCHAR[]) AS count, "
-        f"len(list_intersect({has}, {must}::VARCHAR[])) AS met"
-    )
+def wanted_columns(wanted: Wanted, has: Collection[str] | None, given: Collection[str]) -> Columns:
+    """What a job asks of one head unit, with its features, if they are known, and those its accessories give."""
+    met = None if has is None else len({*has, *given} & set(wanted.must))
+    return columns_of("wanted", [{"screen_min_in": wanted.screen_min_in, "count": len(wanted.must), "met": met}])

@@ -18,11 +18,11 @@ from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
-from matcher.rules.rule import MEASURE, rules_of
+from matcher.rules.rule import rules_of
 from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature
 from matcher.search.feeds.plans import Mode
-from matcher.search.fits.relations import refuses
+from matcher.search.fits.refusing import refused_or_not
 from matcher.search.scoring import Scoring
 from matcher.search.tree.arrays import MICRO, NOT_KNOWN, Flags, micro
 
@@ -200,9 +200,4 @@ def feed_codes(total: Figures, least: Figures, power: Figures, rms: Figures, ori
     if original.any():
         others = np.broadcast_to(worst(rules_of(ORIGINAL), Evaluation(columns, scoring.settings)), shape)
         found = np.where(original[None, :, None], others, found)
-    return as_refused(found)
-
-
-def as_refused(code: Ints) -> Ints:
-    """Verdict codes; where nothing is to be refused, at worst to be measured."""
-    return code if refuses() else np.maximum(code, MEASURE)
+    return refused_or_not(found)  # type: ignore[no-any-return]

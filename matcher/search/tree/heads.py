@@ -16,8 +16,9 @@ from matcher.rules.rule import FITS, MEASURE, NO, rules_of
 from matcher.search.exact.choices import Alternative, Ints, Part, Union, sum_of
 from matcher.search.feeds.links import CONVERTER, PAIR
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
+from matcher.search.fits.refusing import refused_or_not
 from matcher.search.tree.arrays import MICRO
-from matcher.search.tree.channels import Figures, as_refused, figures_of
+from matcher.search.tree.channels import Figures, figures_of
 from matcher.search.tree.table import CandidateTable
 from matcher.settings import Settings
 
@@ -98,7 +99,8 @@ def _line_codes(
         columns[name] = Column(volts.values[:, None], volts.known[:, None], tol[:, None])
     evaluation = Evaluation(Columns({f"line.{name}": one for name, one in columns.items()}), settings)
     found = worst(rules_of(LINE_LEVEL), evaluation)
-    return as_refused(np.broadcast_to(found, (len(inputs), len(by_line.values))).astype(np.int64))
+    codes = np.broadcast_to(found, (len(inputs), len(by_line.values))).astype(np.int64)
+    return refused_or_not(codes)  # type: ignore[no-any-return]
 
 
 def channel_codes(have: Ints, needed: int) -> Ints:

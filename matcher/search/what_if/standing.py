@@ -18,7 +18,7 @@ from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Plan
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
-from matcher.search.fits.relations import nothing_refused
+from matcher.search.fits.refusing import nothing_refused
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
