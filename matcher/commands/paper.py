@@ -65,7 +65,7 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
     from matcher.shop.reasons import LOOKS
 
-    with shop.sitting():
+    with shop.store.reading():  # the file stays open from one question to the next
         options = shop.options(job, top=max(package or 1, 5))
         if not options.packages:
             return {"options": options, "why": shop.why(job)}

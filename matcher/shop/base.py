@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from catalog_schema.jobs import Job
     from catalog_schema.notation import Notation
     from matcher.search.fits.sweep import Sweeps
-    from matcher.shop.sitting import Sitting
 
 LONGEST_WORD = 200
 """Characters that a setting's text may have."""
@@ -36,49 +35,24 @@ class Opened:
 
     def __init__(self, path: str | Path = "shop.duckdb") -> None:
         self.store = Store(Path(path))
-        self._sitting: Sitting | None = None
-
-    @contextmanager
-    def sitting(self) -> Iterator[None]:
-        """Within it the questions of this thread share what they read of the catalog.
-
-        The second question on a vehicle is several times as quick as the first: what goes into its openings is
-        known. What changes meanwhile counts at once, as ever. The store's file stays open until the end, so that no
-        other process can change it.
-
-        Raises
-        ------
-        InputError, StoreBusy, StoreFault, ChainGone
-            where the store cannot be read.
-        """
-        from matcher.shop.sitting import Sitting
-
-        with self.store.reading() as con:
-            before, self._sitting = self._sitting, Sitting(con)
-            try:
-                yield
-            finally:
-                self._sitting = before
 
     @contextmanager
     def asked(self, job_id: str) -> Iterator[tuple[Sweeps, Job]]:
-        """A job, and the sweeps to ask it with: in a sitting what was read for the questions before.
+        """A job, and the sweeps to ask it with: what this process has read for the questions before is not read again.
 
         Raises
         ------
         NotKnown
             where the store holds no such job.
         """
+        from matcher.search.catalog.kept import catalog_of
         from matcher.search.fits.sweep import Sweeps
         from matcher.store.documents import stored_job
-        from matcher.store.stamps import ground_of
 
         with self.store.reading() as con:
             job, settings = stored_job(con, job_id), shop_settings(con)
-            if self._sitting is not None and self._sitting.is_here():
-                yield self._sitting.sweeps(ground_of(con, job.vehicle_id), settings), job
-            else:
-                yield Sweeps(con, settings), job
+            kept = catalog_of(con, self.store.file, job.vehicle_id, settings) if self.store.exists() else None
+            yield Sweeps(con, settings, kept=kept), job
 
     def settings(self) -> Settings:
         """The shop's values over the defaults."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from matcher.store.connection import Connection
@@ -22,15 +23,11 @@ select (select max_by((number, chosen_at), number) from choice where job_id = $1
 """
 
 
-def ground_of(con: Connection, vehicle_id: str) -> str:
-    """The mark of what every job on a vehicle stands on: the vehicle, the catalog, the readings and the settings.
-
-    Raises
-    ------
-    NotKnown
-        where there is no such vehicle.
-    """
-    return _mark([kept_document(con, "vehicle", vehicle_id).mark, con.execute(STATE).fetchone()])
+def ground_of(con: Connection, vehicle_id: str) -> tuple[str, str]:
+    """The mark of the catalog with the readings and the settings, and that of a vehicle's document."""
+    row = con.execute(f"{STATE}, (select md5(document) from vehicle where vehicle_id = $1)", [vehicle_id]).fetchone()
+    assert row is not None
+    return _mark(row[:-1]), row[-1]
 
 
 def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
@@ -55,5 +52,5 @@ def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
     return _mark(facts)
 
 
-def _mark(facts: list[Any]) -> str:
+def _mark(facts: Sequence[Any]) -> str:
     return hashlib.sha256(json.dumps(facts, sort_keys=True, default=str).encode()).hexdigest()[:16]

@@ -64,40 +64,40 @@ def _listen(asked: SimpleQueue[Asked], folder: Path) -> None:
 
 
 class Desk:
-    """Where questions on one copy are answered in one sitting, until another copy takes its place."""
+    """Where questions on one copy are answered, which stays open until another copy takes its place."""
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
-        self._sitting = ExitStack()
-        self._sits = False
+        self._copy = ExitStack()
+        self._is_open = False
 
     def reply(self, question: Question, stamp: str | None) -> Reply:
         """The answer, where the copy is of that stamp, or of any where none is named; else the stamp that it has."""
         found = ""
         if stamp is None:
-            self._rise()  # the copy is another one
+            self._close()  # the copy is another one
         try:
-            self._sit()
+            self._open()
             found = question.stamp(self._shop)
             if stamp in (None, found):
                 return Reply(found, question.ask(self._shop))
-            self._rise()  # the copy is about to be written anew
+            self._close()  # the copy is about to be written anew
             return Reply(found)
         except BoltbackError as error:
             return Reply(found, error=error)
         except Exception:
-            self._rise()
+            self._close()
             # An error of ours may hold what no pickle can: its text goes, for whoever started the page.
             return Reply(found, error=RuntimeError(traceback.format_exc()))
 
-    def _sit(self) -> None:
-        if not self._sits:
-            self._sitting.enter_context(self._shop.sitting())
-            self._sits = True
+    def _open(self) -> None:
+        if not self._is_open:
+            self._copy.enter_context(self._shop.store.reading())
+            self._is_open = True
 
-    def _rise(self) -> None:
-        self._sits = False
-        self._sitting.close()
+    def _close(self) -> None:
+        self._is_open = False
+        self._copy.close()
 
 
 if __name__ == "__main__":

@@ -23,30 +23,37 @@ class Made:
 
 
 @dataclass
+class Kept:
+    """What was read of the store, and what was worked out of it."""
+
+    parts: dict[str, Parts] = field(default_factory=dict)
+    vehicles: dict[str, dict[str, Any]] = field(default_factory=dict)
+    made: dict[object, Made] = field(default_factory=dict)
+
+
+@dataclass
 class Catalog:
     """The store as it is for a question: its parts, its vehicles, and what was worked out of them."""
 
     con: Connection
     settings: Settings
-    _parts: dict[str, Parts] = field(default_factory=dict)
-    _vehicles: dict[str, dict[str, Any]] = field(default_factory=dict)
-    _made: dict[object, Made] = field(default_factory=dict)
+    kept: Kept = field(default_factory=Kept)
     _noting: list[set[str]] = field(default_factory=list)
     """Of what is being worked out, the innermost last: what it has asked for so far."""
 
     def parts(self, family: str) -> Parts:
         """A family's parts with all that rules and candidates read of them, in the order of their names."""
         self._note(family)
-        if family not in self._parts:
+        if family not in self.kept.parts:
             from matcher.search.catalog.family import read_family  # it loads the models of all families
 
-            self._parts[family] = read_family(self.con, family, self.settings)
-        return self._parts[family]
+            self.kept.parts[family] = read_family(self.con, family, self.settings)
+        return self.kept.parts[family]
 
     def named(self, family: str, part_ids: Collection[str]) -> Parts:
         """Some parts of a family, or all of them where they were read already."""
         self._note(family)
-        kept = self._parts.get(family)
+        kept = self.kept.parts.get(family)
         return read_some(self.con, family, sorted(set(part_ids)), self.settings) if kept is None else kept
 
     def part(self, family: str, part_id: str, subject: str = "part") -> Columns:
@@ -56,7 +63,7 @@ class Catalog:
 
     def vehicle(self, vehicle_id: str) -> Vehicle:
         """A vehicle's effective figures."""
-        kept = self._vehicles.setdefault(vehicle_id, {})
+        kept = self.kept.vehicles.setdefault(vehicle_id, {})
         return Vehicle(vehicle_id, partial(self._rows, vehicle_id), self.settings, self._note, kept)
 
     def _rows(self, vehicle_id: str, table: str, order: str) -> list[dict[str, Any]]:
@@ -68,14 +75,14 @@ class Catalog:
         What it asks of the catalog meanwhile is noted, so that it is worked out anew where some of that is assumed
         otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now.
         """
-        if key not in self._made:
+        if key not in self.kept.made:
             self._noting.append(set())
             try:
                 found = make()
             finally:
                 noted = self._noting.pop()
-            self._made[key] = Made(found, frozenset(noted))
-        made = self._made[key]
+            self.kept.made[key] = Made(found, frozenset(noted))
+        made = self.kept.made[key]
         for name in made.of:
             self._note(name)
         return made.found
@@ -87,7 +94,8 @@ class Catalog:
     def apart_from(self, names: Collection[str]) -> Catalog:
         """The same, but for what hangs on some families or openings: to ask it again with some of it assumed."""
         gone = {*names, WHOLE} if names else set()
-        parts = {family: parts for family, parts in self._parts.items() if family not in gone}
-        made = {key: one for key, one in self._made.items() if not one.of & gone}
-        vehicles = {} if gone else {name: dict(kept) for name, kept in self._vehicles.items()}
-        return Catalog(self.con, self.settings, parts, vehicles, made)
+        now = self.kept
+        parts = {family: parts for family, parts in list(now.parts.items()) if family not in gone}
+        made = {key: one for key, one in list(now.made.items()) if not one.of & gone}
+        vehicles = {} if gone else {name: dict(kept) for name, kept in list(now.vehicles.items())}
+        return Catalog(self.con, self.settings, Kept(parts, vehicles, made))

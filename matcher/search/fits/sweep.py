@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -41,11 +41,13 @@ class Sweeps:
     codes: dict[Any, int] = field(default_factory=dict)
     """What the rules said of every link that was asked."""
     _read: dict[object, Any] = field(default_factory=dict)
-    catalog: Catalog = field(init=False)
-    """All that arrays are made of: parts by family, the vehicle's effective figures."""
+    kept: Catalog | None = None
+    """All that arrays are made of, where some of it was read before."""
 
-    def __post_init__(self) -> None:
-        self.catalog = Catalog(self.con, self.settings)
+    @cached_property
+    def catalog(self) -> Catalog:
+        """All that arrays are made of: parts by family, the vehicle's effective figures."""
+        return self.kept or Catalog(self.con, self.settings)
 
     def powered(self, vehicle_id: str) -> int:
         """The worst that the vehicle's own supply says to any powered part."""
@@ -93,9 +95,7 @@ class Sweeps:
         """
         some = (*names, VEHICLE) if names else ()
         kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in some)}
-        apart = replace(self, _read=kept)
-        apart.catalog = self.catalog.apart_from(names)
-        return apart
+        return replace(self, _read=kept, kept=self.catalog.apart_from(names))
 
 
 def _hashable(value: object) -> Hashable:

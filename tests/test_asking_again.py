@@ -1,4 +1,4 @@
-"""A sitting: what is shared between questions changes no answer, and what changes meanwhile counts at once."""
+"""Asking again in one process: what is kept changes no answer, and what has changed in between counts at once."""
 
 from __future__ import annotations
 
@@ -7,17 +7,17 @@ import json
 import threading
 from dataclasses import replace
 from pathlib import Path
-from random import Random
 from typing import Any
 
 import pytest
 
 from catalog_schema.answers import Options
-from catalog_schema.jobs import LADDER
 from matcher import Shop
+from matcher.search.catalog.kept import _grounds
+from matcher.search.catalog.parts import Parts, read_parts
+from matcher.settings import Settings
+from matcher.store.connection import Connection
 from tests.factories import Row, dash_opening, head_unit, job, speaker, speaker_opening, store_file, vehicle
-from tests.search.shops import Store, drawn_job
-from tests.soak import first
 
 METAL = {"w_mm": 180, "h_mm": 180, "material": "steel"}
 
@@ -26,26 +26,9 @@ def plain(answer: Options) -> Options:
     return replace(answer, seconds=0)
 
 
-@pytest.mark.parametrize("seed", first(1, range(20)))
-def test_whatever_was_asked_before_the_answer_is_what_it_is_alone(seed: int) -> None:
-    store, draw = Store(), Random(seed)
-    settled = store.settle(seed)
-    asked = [settled.job(drawn_job(draw, [*LADDER], job_id=f"j{number}")).job_id for number in range(4)]
-    asked += [asked[0], asked[2]]
-
-    def told(name: str) -> list[Any]:
-        lifted = [one.name for one in store.liftable(name)][:2]
-        return [
-            plain(store.options(name, top=2)),
-            plain(store.what_if(name, lift=lifted, wishes={"bass": 0}, top=2)),
-            store.limits(name),
-            store.measure(name, looks=1),
-        ]
-
-    alone = {name: told(name) for name in dict.fromkeys(asked)}
-    with store.sitting():
-        for name in asked:
-            assert told(name) == alone[name]
+def forget() -> None:
+    """Let go of all that this process has kept."""
+    _grounds.clear()
 
 
 SPEAKERS = (speaker(part_id="plain", price=50), speaker(part_id="loud", sens_db=95, sens_basis="1w", price=150))
@@ -70,14 +53,6 @@ def written(folder: Path, *parts: Row) -> Path:
         writer.writeheader()
         writer.writerows(parts)
     return path
-
-
-def test_what_a_question_lays_for_itself_is_no_part_of_the_store(shop: Shop) -> None:
-    with shop.sitting():
-        shop.options("j1")
-        found = Shop(shop.store.path).check_store()
-    assert found.sound, found.problems
-    assert not [name for name in found.rows if name.startswith(("swept", "parts_", "beyond"))]
 
 
 def load_dearer(shop: Shop) -> None:
@@ -105,43 +80,77 @@ CHANGES: dict[str, Any] = {
 
 
 @pytest.mark.parametrize("what", CHANGES)
-def test_a_change_in_a_sitting_counts_for_the_next_question(shop: Shop, what: str) -> None:
-    with shop.sitting():
-        before = plain(shop.options("j1"))
-        CHANGES[what](shop)
-        after = plain(shop.options("j1"))
+def test_a_change_counts_for_the_next_question(shop: Shop, what: str) -> None:
+    before = plain(shop.options("j1"))
+    CHANGES[what](shop)
+    after = plain(shop.options("j1"))
     assert before.packages
     assert after != before
+    forget()
     assert after == plain(shop.options("j1"))
+
+
+def test_whatever_was_asked_before_the_answer_is_what_it_is_alone(shop: Shop) -> None:
+    for name, limits in {"j2": {"budget": 300}, "j3": {"alteration": "metal_cut"}, "j4": {"must": ["mirror"]}}.items():
+        shop.save_job(job(job_id=name, limits=limits))
+
+    def told(name: str) -> list[Any]:
+        lifted = [one.name for one in shop.liftable(name)][:2]
+        return [
+            plain(shop.options(name, top=2)),
+            plain(shop.what_if(name, lift=lifted, wishes={"bass": 0}, top=2)),
+            shop.limits(name),
+            shop.measure(name, looks=1),
+        ]
+
+    alone = {}
+    for name in ("j1", "j2", "j3", "j4"):
+        forget()
+        alone[name] = told(name)
+    for name in ("j2", "j1", "j4", "j3", "j1", "j2"):
+        assert told(name) == alone[name]
+
+
+def test_another_question_reads_no_part_again(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    forget()
+    read: list[str] = []
+
+    def noted(con: Connection, family: str, settings: Settings) -> Parts:
+        read.append(family)
+        return read_parts(con, family, settings)
+
+    monkeypatch.setattr("matcher.search.catalog.catalog.read_parts", noted)
+    for wishes in ({"price": 1}, {"bass": 5}):
+        shop.options("j1", wishes=wishes)
+    assert {"head_unit", "speaker"} <= set(read)
+    assert len(read) == len(set(read))
 
 
 def test_an_earlier_version_is_not_answered_with_what_was_read_of_the_catalog_of_now(shop: Shop) -> None:
     then = plain(shop.options("j1"))
     load_dearer(shop)
-    with shop.sitting():
-        now = plain(shop.options("j1"))
-        assert now.packages != then.packages
-        assert plain(shop.options("j1", version=then.catalog_version)) == then
-        assert plain(shop.options("j1")) == now
+    now = plain(shop.options("j1"))
+    assert now.packages != then.packages
+    assert plain(shop.options("j1", version=then.catalog_version)) == then
+    assert plain(shop.options("j1")) == now
 
 
-def test_another_thread_does_not_share_the_connection(shop: Shop) -> None:
+def test_threads_share_what_was_read(shop: Shop) -> None:
+    forget()
     told: list[Options] = []
-    alone = plain(shop.options("j1"))
-    with shop.sitting():
-        shop.options("j1")
-        other = threading.Thread(target=lambda: told.append(plain(shop.options("j1"))))
+    others = [threading.Thread(target=lambda: told.append(plain(shop.options("j1", remember=False)))) for _ in range(3)]
+    for other in others:
         other.start()
+    for other in others:
         other.join()
-    assert told == [alone]
+    assert told == [plain(shop.options("j1"))] * 3
 
 
 def test_what_no_question_asks_for_any_more_is_let_go(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("matcher.shop.sitting.MOST_QUESTIONS", 2)
-    with shop.sitting():
-        assert shop._sitting is not None
-        laid = []
-        for _ in range(7):
-            shop.options("j1")
-            laid.append(len(shop._sitting._laid()))
-    assert laid[0] == max(laid)
+    monkeypatch.setattr("matcher.search.catalog.kept.MOST_QUESTIONS", 2)
+    forget()
+    kept = []
+    for top in (1, 2, 1, 2, 1):
+        shop.options("j1", top=top)
+        kept.append(len(_grounds[shop.store.path].kept.made))
+    assert kept[4] == kept[2] == kept[0] < kept[1] == kept[3]
