@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, SureOption, open_shop, print_json, print_table, say
+from matcher.commands.base import (
+    ByOption,
+    JsonOption,
+    StoreOption,
+    SureOption,
+    open_shop,
+    print_json,
+    print_table,
+    say,
+)
 from matcher.commands.catalog_words import figure_text
 
 if TYPE_CHECKING:
@@ -62,6 +71,26 @@ def load(
         say(f"{len(readings)} readings were written down")
 
 
+@reading_app.command("void")
+def void(
+    number: Annotated[int, typer.Argument(help="The reading's number, as list shows it.", show_default=False)],
+    note: Annotated[str | None, typer.Option("--note", help="What was wrong with it.", show_default=False)] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again."""
+    shop = open_shop(store)
+    reading = shop.void_reading(number, note=note, by=by)
+    if as_json:
+        print_json(_document(reading))
+        return
+    name = f"{reading.subject} {reading.field}"
+    before = next((r for r in shop.readings(reading.subject) if r.field == reading.field and r.counts), None)
+    now = "the claim counts again" if before is None else f"reading {before.reading_id} counts: {before.value}"
+    say(f"reading {number} is voided: {name} {reading.value}; {now}")
+
+
 @reading_app.command("list")
 def list_(
     subject: Annotated[str | None, typer.Argument(help="A subject; all where none is given.")] = None,
@@ -78,7 +107,8 @@ def list_(
         print_json({"readings": documents})
         return
     rows = [_cells(reading, claims.get(reading.field)) for reading in readings]
-    print_table(["at", "subject", "field", "value", "basis", "by", "note", "claimed"], rows)
+    heads = ["number", "at", "subject", "field", "value", "basis", "by", "note", "claimed"]
+    print_table(heads, rows, right=frozenset({0}))
 
 
 def _document(reading: Reading) -> dict[str, Any]:
@@ -99,13 +129,18 @@ def _claimed(claim: Any, reading: Reading) -> dict[str, Any]:
 def _cells(reading: Reading, claim: Any) -> list[str]:
     value = reading.value if reading.tol is None else f"{reading.value} ±{figure_text(reading.tol)}"
     claimed = figure_text(claim.claimed) if claim is not None and reading.counts else ""
+    note, mark = reading.note or "", "" if reading.counts else " (older)"
+    if reading.voided is not None:
+        voided = f"voided by {reading.voided.by} at {reading.voided.at:%Y-%m-%d %H:%M}: {reading.voided.note}"
+        note, mark = "; ".join(filter(None, (note, voided))), " (voided)"
     return [
+        str(reading.reading_id),
         f"{reading.read_at:%Y-%m-%d %H:%M}",
         reading.subject,
         reading.field,
-        value if reading.counts else f"{value} (older)",
+        f"{value}{mark}",
         reading.basis,
         reading.by or "",
-        reading.note or "",
+        note,
         claimed,
     ]

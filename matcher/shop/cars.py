@@ -171,6 +171,26 @@ class Cars(Opened):
         with self.store.changing() as con:
             return add_reading(con, subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
 
+    def void_reading(self, number: int, *, note: str | None, by: str | None = None) -> Reading:
+        """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again.
+
+        Parameters
+        ----------
+        number
+            The reading's number, as `readings` lists it.
+        note
+            What was wrong with it.
+
+        Raises
+        ------
+        InputError
+            if there is no such reading, it was voided before, no reason is given, or its job was signed off.
+        """
+        from matcher.store.readings import void_reading
+
+        with self.store.changing() as con:
+            return void_reading(con, number, note=note, by=by)
+
     def load_readings(self, path: str | Path, *, sure: bool = False) -> list[Reading]:
         """Write down a list of readings, all of them or none; ``sure`` is as for `add_reading`."""
         from matcher.store.reading_files import load_readings

@@ -114,13 +114,16 @@ def _unasked(column: Column) -> Column:
 
 def _reading_faults(con: Connection) -> Iterator[Problem]:
     """Readings whose value no longer reads; one of a thing that has gone is kept, and counts for nothing."""
-    rows = con.execute("select reading_id, subject, field, value, tol, basis from reading order by 1").fetchall()
+    rows = con.execute(
+        "select reading_id, subject, field, value, tol, basis from reading "
+        "anti join voided_reading using (subject, field, value, read_at) order by 1"
+    ).fetchall()
     subjects: dict[str, Subject | None] = {}
     for number, name, field, value, tol, basis in rows:
         if name not in subjects:
             subjects[name] = _subject(con, name)
         place = f"reading {number} of {name}"
-        cure = "take the reading again: boltback reading add; the latest counts"
+        cure = f"void it, then take it again: boltback reading void {number} --note TEXT"
         if basis not in BASES or (tol is not None and tol < 0):
             expected = f"a basis ({', '.join(BASES)}) and a tolerance of 0 or more"
             yield Problem(expected, file=place, column=field, found=f"{basis}, {tol}", cure=cure)

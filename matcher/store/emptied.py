@@ -28,7 +28,7 @@ def keep_emptied(con: Connection, version: int | None = None, by: str | None = N
     """
     number = catalog_version(con) if version is None else version
     check_version(con, number)
-    read = {(one.subject, one.field) for one in list_readings(con)}
+    read = {(one.subject, one.field) for one in list_readings(con) if one.counts}
     kept: set[int] = set()
     for family in FAMILIES if number else ():
         for row in records(con, _emptied(family, number)):

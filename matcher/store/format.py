@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORMAT = 7
+FORMAT = 8
 """What this program reads and writes."""
 
 ADDED: dict[int, str] = {
@@ -38,6 +38,12 @@ create table mended_row (
     family varchar not null, part_id varchar not null, since integer not null, problem_id integer not null,
     over integer, primary key (family, part_id, since, problem_id));
 create table problem_outcome (problem_id integer primary key, outcome varchar not null);
+""",
+    8: """
+create table voided_reading (
+    subject varchar not null, field varchar not null, value varchar not null, read_at timestamptz not null,
+    voided_at timestamptz not null, by_whom varchar not null, note varchar not null,
+    primary key (subject, field, value, read_at));
 """,
 }
 """What each format has added to the one before it, as SQL."""

@@ -22,7 +22,7 @@ from matcher.store.readings import Reading, list_readings
 from matcher.store.subjects import OWN_TERMS
 
 KIND = "boltback job"
-EDITION = 1
+EDITION = 2
 SECTIONS = ("vehicle", "job", "parts", "readings", "choices", "setups", "signature")
 
 
@@ -99,6 +99,7 @@ def _plain_reading(one: Reading) -> dict[str, Any]:
         "by": one.by,
         "at": one.read_at.isoformat(),
         "note": one.note,
+        "voided": one.voided and {"by": one.voided.by, "at": one.voided.at.isoformat(), "note": one.voided.note},
     }
 
 

@@ -25,7 +25,7 @@ from matcher.store.job_export import EDITION, KIND, SECTIONS
 from matcher.store.loading import load_into
 from matcher.store.overlay import lay_over_openings
 from matcher.store.provenance import record
-from matcher.store.readings import lay_over, list_readings, write_reading
+from matcher.store.readings import Voided, lay_anew, lay_over, list_readings, write_reading, write_void
 from matcher.store.report import LoadReport
 from matcher.store.subjects import Subject, find_subject
 
@@ -103,7 +103,7 @@ def _whole_job(path: Path) -> dict[str, Any]:
         raise FileRefused(f"{path} is no whole job: {error}", cure="export it again") from None
 
 
-READING_KEYS = frozenset({"subject", "field", "value", "tol", "basis", "by", "at", "note"})
+READING_KEYS = frozenset({"subject", "field", "value", "tol", "basis", "by", "at", "note", "voided"})
 SHAPES: dict[str, tuple[type, Callable[[Any], bool], str]] = {
     "vehicle": (dict, lambda one: isinstance(one.get("vehicle_id"), str), "a vehicle"),
     "job": (dict, lambda one: isinstance(one.get("job_id"), str), "a job"),
@@ -125,6 +125,7 @@ SHAPES: dict[str, tuple[type, Callable[[Any], bool], str]] = {
             isinstance(one, dict)
             and one.keys() == READING_KEYS
             and all(isinstance(one[name], str) for name in ("subject", "field", "value", "at"))
+            and (one["voided"] is None or {*one["voided"]} == {"by", "at", "note"})
             for one in some
         ),
         f"a list of readings, each with {', '.join(sorted(READING_KEYS))}",
@@ -276,4 +277,19 @@ def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -
         count += 1
     for subject in subjects.values():
         lay_over(con, subject)
+    _take_voids(con, readings)
     return count
+
+
+def _take_voids(con: Connection, readings: list[dict[str, Any]]) -> None:
+    """Void here the readings that were voided there."""
+    held = {(one.subject, one.field, one.value, one.read_at): one for one in list_readings(con)}
+    for one in readings:
+        if one["voided"] is None:
+            continue
+        reading = held[one["subject"], one["field"], one["value"], datetime.datetime.fromisoformat(one["at"])]
+        if reading.voided is None:
+            voided = one["voided"]
+            at = datetime.datetime.fromisoformat(voided["at"])
+            write_void(con, reading, Voided(at, str(voided["by"]), str(voided["note"])))
+            lay_anew(con, find_subject(con, reading.subject))

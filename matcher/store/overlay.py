@@ -19,9 +19,10 @@ from matcher.store.tables import opening_columns, part_columns
 
 LATEST = (
     "(select distinct on (subject, field) subject, field, value, tol, basis from reading "
+    "anti join voided_reading using (subject, field, value, read_at) "
     "order by subject, field, read_at desc, reading_id desc)"
 )
-"""SQL for the reading that counts, of each field of each subject."""
+"""SQL for the reading that counts, of each field of each subject: the latest that was not voided."""
 
 
 def shop_tolerances(con: Connection) -> dict[str, Decimal]:
@@ -56,7 +57,7 @@ def take_off_parts(con: Connection) -> None:
 
 
 def _patch_rows(con: Connection, family: str) -> None:
-    read = "'part:' || part_id in (select subject from reading)"
+    read = f"'part:' || part_id in (select subject from {LATEST})"
     con.execute(f"delete from {family}_patched")
     con.execute(f"update {family}_rows set patched = not patched where until is null and patched <> ({read})")
     names = ", ".join(f'"{name}"' for name, _ in part_columns(family))

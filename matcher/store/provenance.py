@@ -52,6 +52,9 @@ union all
 select read_at, by_whom, 'reading', subject, field || ' ' || value || coalesce(' (' || basis || ')', ''), 2, reading_id
     from reading
 union all
+select voided_at, v.by_whom, 'reading void', subject, field || ' ' || value || ': ' || v.note, 2, reading_id
+    from voided_reading v join reading r using (subject, field, value, read_at)
+union all
 select chosen_at, by_whom, 'choose', 'job:' || job_id, 'choice ' || number || ': package ' || rank || ' on version '
     || catalog_version || ' of the catalog', 3, number from choice
 union all

@@ -1,8 +1,9 @@
-"""Readings: what was measured since. Each is kept for good; the latest of a field counts."""
+"""Readings: what was measured since. Each is kept for good; the latest of a field that was not voided counts."""
 
 from __future__ import annotations
 
 import datetime
+from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -11,8 +12,9 @@ from catalog_schema.columns import Column
 from catalog_schema.figures import Basis, Figure, FigureError, read_number
 from catalog_schema.kinds import FieldError, TextKind, is_blank
 from catalog_schema.notation import Notation
-from matcher.errors import DoubtfulFigures, InputError, Problem
+from matcher.errors import DoubtfulFigures, InputError, NotKnown, Problem
 from matcher.store.connection import Connection
+from matcher.store.documents import lay_out_vehicle
 from matcher.store.doubtful_readings import reading_doubts
 from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.overlay import lay_over_openings, lay_over_parts
@@ -21,6 +23,15 @@ from matcher.store.shop_settings import shop_notation
 from matcher.store.subjects import Subject, find_subject
 
 BASES: tuple[Basis, ...] = ("measured", "caliper", "maker", "estimate")
+
+
+@dataclass(frozen=True, slots=True)
+class Voided:
+    """Who voided a reading, when and why."""
+
+    at: datetime.datetime
+    by: str
+    note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +48,8 @@ class Reading:
     read_at: datetime.datetime
     note: str | None
     counts: bool
-    """Whether it is the latest of its field."""
+    """Whether it is the latest of its field that was not voided."""
+    voided: Voided | None = None
 
 
 def add_reading(
@@ -121,6 +133,70 @@ def write_reading(
     return int(row[0])
 
 
+def void_reading(con: Connection, number: int, *, note: str | None, by: str | None = None) -> Reading:
+    """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again.
+
+    Raises
+    ------
+    NotKnown
+        if there is no reading of this number.
+    InputError
+        if it was voided before, no reason is given, or its job was signed off.
+    """
+    reading = next((one for one in list_readings(con) if one.reading_id == number), None)
+    if reading is None:
+        raise NotKnown("reading", str(number), [], cure="`boltback reading list` shows the number of each reading")
+    if reading.voided is not None:
+        when = f"{reading.voided.at:%Y-%m-%d %H:%M}"
+        raise InputError(
+            f"reading {number} was voided by {reading.voided.by} at {when}",
+            cure="if it was right after all, write it down again: boltback reading add",
+        )
+    write_void(con, reading, Voided(_now(con), who(by), _reason(number, note)))
+    with suppress(NotKnown):  # a thing that has gone from the store has nothing to lay anew
+        lay_anew(con, find_subject(con, reading.subject))
+    return next(one for one in list_readings(con, None) if one.reading_id == number)
+
+
+def write_void(con: Connection, reading: Reading, voided: Voided) -> None:
+    """Mark a reading as voided, without laying anything anew."""
+    kind, _, name = reading.subject.partition(":")
+    if kind == "job":
+        check_unsigned(con, name)
+    con.execute(
+        "insert into voided_reading values ($1, $2, $3, $4, $5, $6, $7)",
+        [reading.subject, reading.field, reading.value, reading.read_at, voided.at, voided.by, voided.note],
+    )
+
+
+def _reason(number: int, note: str | None) -> str:
+    try:
+        reason = TextKind().read(note)
+    except FieldError as error:
+        raise InputError(f"reading {number} cannot be voided: {error.expected}", cure="write the note anew") from None
+    if not reason:
+        raise InputError(
+            f"reading {number} cannot be voided without a reason", cure="say what was wrong with it: --note TEXT"
+        )
+    return str(reason)
+
+
+def _now(con: Connection) -> datetime.datetime:
+    ((now,),) = con.execute("select now()").fetchall()
+    return now  # type: ignore[no-any-return]
+
+
+def lay_anew(con: Connection, subject: Subject) -> None:
+    """Lay the readings of a subject over its claims, from the claims on: one of them counts no more."""
+    if subject.kind not in ("opening", "vehicle"):
+        lay_over(con, subject)
+        return
+    vehicle_id = subject.name.partition("/")[0]
+    ((document,),) = con.execute("select document from vehicle where vehicle_id = ?", [vehicle_id]).fetchall()
+    lay_out_vehicle(con, document)
+    lay_over_openings(con, vehicle_id)
+
+
 def lay_over(con: Connection, subject: Subject) -> None:
     """Lay the readings of a subject over its claims."""
     if subject.kind == "part":
@@ -200,9 +276,11 @@ def list_readings(con: Connection, subject: str | None = None) -> list[Reading]:
     if subject is not None:
         find_subject(con, subject)
     rows = con.execute(
-        "select reading_id, subject, field, value, tol, basis, by_whom, read_at, note, "
-        "row_number() over (partition by subject, field order by read_at desc, reading_id desc) = 1 "
-        "from reading where $1::varchar is null or subject = $1 order by reading_id",
+        "select r.reading_id, subject, field, value, r.tol, r.basis, r.by_whom, read_at, r.note, "
+        "v.note is null and row_number() over (partition by subject, field, v.note is null "
+        "order by read_at desc, reading_id desc) = 1, v.voided_at, v.by_whom, v.note "
+        "from reading r left join voided_reading v using (subject, field, value, read_at) "
+        "where $1::varchar is null or subject = $1 order by reading_id",
         [subject],
     ).fetchall()
-    return [Reading(*row) for row in rows]
+    return [Reading(*(*row[:10], Voided(*row[10:]) if row[10] else None)) for row in rows]

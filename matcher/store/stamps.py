@@ -13,6 +13,7 @@ from matcher.store.kept_documents import kept_document
 STATE = """
 select (select max_by((version, made_at), version) from load),
     (select max_by((reading_id, read_at), reading_id) from reading),
+    (select (count(*), max(voided_at)) from voided_reading),
     (select list((name, value) order by name) from setting),
     (select list((name, word) order by name) from word_setting)
 """

@@ -33,6 +33,7 @@ from matcher.web import (
 from matcher.web.access import Access, TooLargeError
 from matcher.web.answers import Answers
 from matcher.web.auth import Auth
+from matcher.web.measured import void_reading
 from matcher.web.pages import broke, posted, show, went_wrong
 from matcher.web.questions import Question
 from matcher.web.rankers import Ranker
@@ -84,6 +85,7 @@ FORMS = {
     "/options/wishes": options_screen.keep_wishes,
     "/fit/reading": fit_screen.add_reading,
     "/reading": fit_screen.write_reading,
+    "/reading/void": void_reading,
     "/vehicles": vehicle_screen.new_vehicle,
     "/vehicle": vehicle_screen.save_vehicle,
     "/vehicle/openings": vehicle_screen.new_opening,

@@ -19,6 +19,7 @@ from matcher.errors import BoltbackError, FileRefused, InputError, NotKnown
 from matcher.store.catalog_search import Bound, bounded_columns
 from matcher.store.map_proposals import Proposal
 from matcher.store.report import LoadReport
+from matcher.web.measured import measured
 from matcher.web.pages import asked, go, shop_of, show, single, who, whole_number
 from matcher.web.uploads import Uploads
 
@@ -68,10 +69,12 @@ def catalog(request: Request) -> Response:
 
 def part(request: Request) -> Response:
     """One part: its figures as they count, and what was claimed where it was measured since."""
-    sheet = shop_of(request).part(asked(request, "part"))
+    shop, name = shop_of(request), asked(request, "part")
+    sheet = shop.part(name)
     shown = {name: value for name, value in sheet.figures.items() if not name.endswith("_tol")}
     tolerances = {name: sheet.figures.get(f"{name}_tol") for name in shown}
-    return show(request, "part.html", sheet=sheet, figures=shown, tolerances=tolerances)
+    read = measured(shop, f"part:{name}")
+    return show(request, "part.html", sheet=sheet, figures=shown, tolerances=tolerances, measured=read)
 
 
 def send(request: Request, form: FormData) -> Response:

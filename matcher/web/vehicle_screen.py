@@ -16,6 +16,7 @@ from matcher import Shop
 from matcher.errors import InputError, NotKnown
 from matcher.store.kept_documents import KeptDocument
 from matcher.web.form_edit import FormEdit
+from matcher.web.measured import measured
 from matcher.web.pages import asked, go, shop_of, show, single, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
@@ -70,6 +71,7 @@ def _vehicle(
 ) -> Response:
     groups = head_groups(kept.document)
     facts |= {"groups": groups, "labels": labels_of(groups), "kinds": KINDS, "new": new}
+    facts["measured"] = measured(shop_of(request), f"vehicle:{kept.name}")
     return show(request, "vehicle.html", status, vehicle=kept.document, **facts)
 
 
@@ -118,7 +120,7 @@ def _opening(request: Request, kept: KeptDocument, status: int = 200, **facts: A
     shop, name, groups = shop_of(request), asked(request, "vehicle"), opening_groups(kept.document)
     place = f"{name}/{kept.name}"
     facts |= {"groups": groups, "labels": labels_of(groups), "drawings": shop.drawing(place)}
-    facts["readings"] = shop.claims_beside(f"opening:{place}")
+    facts["measured"] = measured(shop, f"opening:{place}")
     return show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **facts)
 
 

@@ -139,6 +139,16 @@ def list_was_read(bench: Bench, n: int) -> bool:
     return bench.whole((noted, 3), (laid, 1))
 
 
+def void(bench: Bench, n: int) -> list[str]:
+    wrong = bench.shop.add_reading("part:head_unit-1", "preout_v", _travel_mm(n), note=f"void{n}")
+    return ["reading", "void", str(wrong.reading_id), "--note", f"void{n}"]
+
+
+def was_voided(bench: Bench, n: int) -> bool:
+    laid = count(bench, "head_unit where part_id = 'head_unit-1' and preout_v = $1", _travel_mm(n))
+    return bench.whole((count(bench, "voided_reading where note = $1", f"void{n}"), 1), (1 - laid, 1))
+
+
 def vehicles(bench: Bench, n: int) -> list[str]:
     cars = [vehicle(a_door(), vehicle_id=f"car{n}-{one}") for one in "ab"]
     return ["vehicle", "load", *(bench.file(f"car{n}{i}.json", car) for i, car in enumerate(cars))]
@@ -418,6 +428,7 @@ ACTS = [
     Act("catalog load", load, loaded),
     Act("reading add", read, was_read),
     Act("reading load", read_list, list_was_read),
+    Act("reading void", void, was_voided),
     Act("vehicle load", vehicles, vehicles_there),
     Act("job load", take_job, job_there),
     Act("settings", setting, is_set),

@@ -156,6 +156,9 @@ ALTERING: dict[str, Callable[[Shop, Path], object]] = {
     "readings": lambda shop, folder: shop.load_readings(
         file(folder, "r.csv", "subject,field,value\njob:j1,rest_ma,3\n")
     ),
+    "void": lambda shop, folder: shop.void_reading(
+        next(one.reading_id for one in shop.readings() if one.subject == "job:j1"), note="wrong"
+    ),
     "signature": lambda shop, folder: shop.sign("j1", by="Bo"),
 }
 
@@ -260,6 +263,20 @@ def test_a_part_that_is_here_may_stay_as_it_is(whole: Row, stand: Stand, tmp_pat
     assert {(one.what, one.name) for one in there.choice_changes("j1").changes} >= {("price", "price")}
 
 
+def test_a_reading_that_was_voided_comes_in_voided(shop: Shop, stand: Stand, tmp_path: Path) -> None:
+    shop.choose("j1", 1)
+    shop.add_reading("opening:tern/door", "depth_mm", 16, sure=True)
+    there = Shop(stand(tmp_path / "there.duckdb"))
+    there.import_job(file(tmp_path, "whole.json", shop.export_job("j1")))
+    shop.void_reading(1, note="digits swapped", by="Ada")
+    told = [(one.value, one.counts, one.voided) for one in shop.readings()]
+    assert [value for value, *_ in told] == ["16"]
+    another = Shop(stand(tmp_path / "another.duckdb"))
+    another.import_job(file(tmp_path, "voided.json", shop.export_job("j1")))
+    assert [(one.value, one.counts, one.voided) for one in another.readings()] == told
+    assert there.readings()[0].counts
+
+
 def test_a_job_that_is_here_is_not_taken_in_again(shop: Shop, tmp_path: Path) -> None:
     with pytest.raises(InputError, match="is here already"):
         shop.import_job(file(tmp_path, "whole.json", shop.export_job("j1")))
@@ -271,7 +288,7 @@ def without(name: str) -> Callable[[Row], Row]:
 
 SPOILED: dict[str, tuple[Callable[[Row], object], str]] = {
     "another kind": (lambda whole: whole | {"kind": "song"}, "no whole job"),
-    "another edition": (lambda whole: whole | {"edition": 2}, "another program"),
+    "another edition": (lambda whole: whole | {"edition": 1}, "another program"),
     "a list": (lambda whole: [whole], "no whole job"),
     "no readings": (without("readings"), "readings"),
     "a reading of nothing": (lambda whole: whole | {"readings": [{}]}, "a list of readings"),

@@ -201,6 +201,18 @@ def test_a_writer_that_is_killed_leaves_the_chain_whole(
     assert watching.check_store().problems == dying.check_store().problems == []
 
 
+def test_a_reading_voided_at_one_counter_counts_at_none(two: tuple[Shop, Shop]) -> None:
+    one, other = two
+    for subject in ("part:speaker-1", "opening:tern/door"):
+        before = one.fit("speaker-1", "tern/door")
+        reading = one.add_reading(subject, "depth_mm", 35)
+        assert other.fit("speaker-1", "tern/door") == one.fit("speaker-1", "tern/door") != before
+        other.void_reading(reading.reading_id, note="of another", by="Bo")
+        assert one.fit("speaker-1", "tern/door") == other.fit("speaker-1", "tern/door") == before
+    assert [reading.voided and reading.voided.note for reading in one.readings()] == ["of another", "of another"]
+    assert one.check_store().problems == other.check_store().problems == []
+
+
 def test_a_change_that_fails_is_nowhere(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
     one, other = two
     before = postgres.run("select max(number) from boltback.turn", address=address)

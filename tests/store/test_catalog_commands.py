@@ -90,6 +90,18 @@ def test_a_reading_counts_and_its_claim_stays(run: Run) -> None:
     assert (listed["claimed"], listed["note"]) == (5, "in the sun")
 
 
+def test_a_wrong_reading_is_voided_and_shown_as_such(run: Run) -> None:
+    run("catalog", "load", "films.csv", "--family", "film")
+    run("reading", "add", "part:00a", "vlt_pct", "6")
+    code, _, said = run("reading", "void", "1", "--note", "another film", "--by", "Bo")
+    assert (code, "the claim counts again" in said) == (0, True)
+    (listed,) = answer(run, "reading", "list", "part:00a")["readings"]
+    assert (listed["counts"], listed["voided"]["by"], listed["voided"]["note"]) == (False, "Bo", "another film")
+    assert "6 (voided)" in run("reading", "list")[1]
+    assert answer(run, "catalog", "show", "00a")["figures"]["vlt_pct"] == 5
+    assert "vlt_pct 6: another film" in run("log")[1]
+
+
 def test_a_list_of_readings_is_written_down(run: Run, tmp_path: Path) -> None:
     run("catalog", "load", "films.csv", "--family", "film")
     (tmp_path / "readings.csv").write_text("subject,field,value\npart:00a,vlt_pct,7\n", encoding="utf-8")

@@ -18,7 +18,7 @@ from matcher.store.loading import load_lists
 from matcher.store.opening import Store
 from matcher.store.overlay import lay_over_openings
 from matcher.store.reading_files import load_readings
-from matcher.store.readings import add_reading, list_readings
+from matcher.store.readings import add_reading, list_readings, void_reading
 from tests.postgres import on_both
 
 stand = on_both
@@ -251,6 +251,75 @@ def test_the_shops_own_tolerance_holds_for_readings(shop: Store, ask: Ask) -> No
         con.execute("insert into setting values ('tolerance_mm.measured', 2.5)")
     read(shop, "part:hu", "body_d_mm", "150")
     assert ask("select body_d_mm_tol from head_unit where part_id = 'hu'") == [(Decimal("2.5"),)]
+
+
+@pytest.mark.parametrize(
+    ("subject", "field", "claim", "table"),
+    [
+        ("part:hu", "body_d_mm", 150, "head_unit where part_id = 'hu'"),
+        ("opening:car/door", "depth_mm", 60, "opening_speaker"),
+        ("opening:car/dash", "keep_clear.vents.x_mm", 5, "keep_clear where name = 'vents'"),
+        ("vehicle:car", "charge_a", 40, "vehicle"),
+        ("vehicle:car", "panes.windshield.vlt_pct", 78, "pane where pane = 'windshield'"),
+        ("job:job", "clean_v", None, ""),
+    ],
+)
+def test_of_a_voided_reading_what_was_known_before_counts_again(
+    shop: Store, ask: Ask, subject: str, field: str, claim: int | None, table: str
+) -> None:
+    def counted() -> list[str]:
+        with shop.reading() as con:
+            counting = [one.value for one in list_readings(con, subject) if one.counts]
+        held = ask(f"select {field.rpartition('.')[2]} from {table}") if table else []
+        assert not (held and counting) or held == [(Decimal(counting[-1]),)]
+        return counting or [str(held[0][0].normalize())] if held else counting
+
+    read(shop, subject, field, "61", sure=True, at=datetime.datetime(2026, 3, 1, tzinfo=datetime.UTC))
+    read(shop, subject, field, "16", sure=True)
+    assert counted() == ["16"]
+    void(shop, 2)
+    assert counted() == ["61"]
+    void(shop, 1)
+    assert counted() == ([] if claim is None else [str(Decimal(claim).normalize())])
+    read(shop, subject, field, "62", sure=True)
+    assert counted() == ["62"]
+    with shop.reading() as con:
+        marks = [one.voided and (one.voided.by, one.voided.note) for one in list_readings(con, subject)]
+    assert marks == [("Bo", "digits swapped"), ("Bo", "digits swapped"), None]
+
+
+def void(store: Store, number: int, note: str | None = "digits swapped") -> None:
+    with store.changing() as con:
+        void_reading(con, number, note=note, by="Bo")
+
+
+@pytest.mark.parametrize(
+    ("number", "note", "word"),
+    [
+        (1, "again", "was voided by Bo"),
+        (9, "wrong", "boltback reading list"),
+        (2, None, "--note"),
+        (2, "  ", "--note"),
+        (2, "x" * 3000, "characters"),
+    ],
+)
+def test_a_reading_that_cannot_be_voided(shop: Store, number: int, note: str | None, word: str) -> None:
+    read(shop, "part:hu", "body_d_mm", "151")
+    read(shop, "part:hu", "body_d_mm", "152")
+    void(shop, 1)
+    with pytest.raises(InputError) as refused:
+        void(shop, number, note)
+    assert word in str(refused.value)
+    with shop.reading() as con:
+        assert [one.counts for one in list_readings(con)] == [False, True]
+
+
+def test_a_reading_of_a_part_that_was_withdrawn_can_be_voided(shop: Store, ask: Ask, tmp_path: Path) -> None:
+    read(shop, "part:hu", "body_d_mm", "151")
+    (tmp_path / "head_units.csv").write_text(HEAD_UNIT + ROWS.splitlines()[1] + "\n", encoding="utf-8")
+    load_lists(shop, [tmp_path / "head_units.csv"], "head_unit", complete=True)
+    void(shop, 1)
+    assert ask("select count(*) from head_unit_patched") == [(0,)]
 
 
 def test_a_list_of_readings(shop: Store, ask: Ask, tmp_path: Path) -> None:

@@ -22,6 +22,7 @@ ALSO = (
     "catalog.search",
     "catalog.problems",
     "catalog.history",
+    "readings.claimed",
     "yes",
     "no",
 )

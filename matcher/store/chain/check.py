@@ -36,7 +36,7 @@ def _guard_faults(session: Session) -> Iterator[Problem]:
     for kept in KEPT:
         wanted = {"stamp", "keep", "keep_all"}
         wanted |= {"append"} if not kept.alters else set()
-        wanted |= {"signed"} if kept.name in ("job", "reading", "choice", "setup") else set()
+        wanted |= {"signed"} if kept.name in ("job", "reading", "voided_reading", "choice", "setup") else set()
         for lost in sorted(wanted - {guard for table, guard in rows if table == kept.name}):
             cure = f"alter table boltback.{kept.name} enable trigger {lost}, or take back a dump: pg_restore"
             yield Problem(f"its guard {lost}", file=f"the chain's {kept.name}", cure=cure)

@@ -66,6 +66,12 @@ KEPT = (
         sequence="reading_number",
     ),
     Kept(
+        "voided_reading",
+        {"subject": TEXT, "field": TEXT, "value": TEXT, "read_at": MOMENT}
+        | {"voided_at": MOMENT, "by_whom": TEXT, "note": TEXT},
+        keys=4,
+    ),
+    Kept(
         "choice",
         _MADE | {"chosen_at": MOMENT, "by_whom": TEXT, "rank": WHOLE, "catalog_version": WHOLE, "document": TEXT},
         keys=2,

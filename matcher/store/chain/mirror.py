@@ -21,6 +21,9 @@ from boltback.turn t order by t.number desc limit 1
 """The chain's last turn, and whether a turn that a file has come to is one of its own."""
 
 
+DOCUMENTS = "select vehicle_id, document from vehicle"
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """How far a store's file has come in its chain."""
@@ -121,12 +124,13 @@ def _lay_over(con: Connection, news: News) -> None:
     if any(str(name).startswith("tolerance_mm.") for name, _ in news.rows["setting"]):
         lay_out_again(con)
         return
-    subjects = {str(row[1]) for row in news.rows["reading"]}
+    voided = {str(row[0]) for row in news.rows["voided_reading"]}
+    subjects = {str(row[1]) for row in news.rows["reading"]} | voided
+    again = sorted({_car_of(subject) for subject in voided} - {""})
+    for name, document in con.execute(f"{DOCUMENTS} where list_contains($1, vehicle_id)", [again]).fetchall():
+        _lay_out(con, name, document)
     cars = {str(name) for name, _ in news.rows["vehicle"]}
-    for subject in subjects:
-        kind, _, name = subject.partition(":")
-        if kind in ("opening", "vehicle"):
-            cars.add(name.partition("/")[0])
+    cars |= {_car_of(subject) for subject in subjects} - {""}
     if cars:
         lay_over_openings(con, cars.pop() if len(cars) == 1 else None)
     parts = sorted(subject.partition(":")[2] for subject in subjects if subject.startswith("part:"))
@@ -138,9 +142,15 @@ def _lay_over(con: Connection, news: News) -> None:
             lay_over_parts(con, family)
 
 
+def _car_of(subject: str) -> str:
+    """The vehicle that a reading is of, or of an opening of which; empty: of neither."""
+    kind, _, name = subject.partition(":")
+    return name.partition("/")[0] if kind in ("opening", "vehicle") else ""
+
+
 def lay_out_again(con: Connection) -> None:
     """Every vehicle and every measured part anew: what a figure's tolerance is has changed."""
-    for name, document in con.execute("select vehicle_id, document from vehicle order by 1").fetchall():
+    for name, document in con.execute(DOCUMENTS).fetchall():
         _lay_out(con, name, document)
     lay_over_openings(con)
     for family in FAMILIES:

@@ -25,6 +25,10 @@ create table boltback.job (
 create table boltback.reading (
     reading_id integer primary key, subject text not null, field text not null, value text not null,
     tol numeric(15,6), basis text, by_whom text, read_at timestamptz not null, note text, turn bigint not null);
+create table boltback.voided_reading (
+    subject text not null, field text not null, value text not null, read_at timestamptz not null,
+    voided_at timestamptz not null, by_whom text not null, note text not null, turn bigint not null,
+    primary key (subject, field, value, read_at));
 create table boltback.choice (
     job_id text not null references boltback.job, number integer not null, chosen_at timestamptz not null,
     by_whom text not null, rank integer not null, catalog_version integer not null, document text not null,
@@ -94,8 +98,8 @@ do $$
 declare
     kept text;
 begin
-    foreach kept in array array['vehicle', 'job', 'reading', 'choice', 'setup', 'signature', 'event', 'setting',
-        'word_setting', 'page_link'] loop
+    foreach kept in array array['vehicle', 'job', 'reading', 'voided_reading', 'choice', 'setup', 'signature',
+        'event', 'setting', 'word_setting', 'page_link'] loop
         execute format('create index on boltback.%I (turn)', kept);
         execute format('create trigger stamp before insert or update on boltback.%I '
             'for each row execute function boltback.stamp()', kept);
@@ -104,11 +108,11 @@ begin
         execute format('create trigger keep_all before truncate on boltback.%I '
             'for each statement execute function boltback.refuse()', kept);
     end loop;
-    foreach kept in array array['reading', 'choice', 'setup', 'signature', 'event'] loop
+    foreach kept in array array['reading', 'voided_reading', 'choice', 'setup', 'signature', 'event'] loop
         execute format('create trigger append before update on boltback.%I '
             'for each row execute function boltback.refuse()', kept);
     end loop;
-    foreach kept in array array['job', 'reading', 'choice', 'setup'] loop
+    foreach kept in array array['job', 'reading', 'voided_reading', 'choice', 'setup'] loop
         execute format('create trigger signed before insert or update on boltback.%I '
             'for each row execute function boltback.refuse_signed()', kept);
     end loop;

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from pg8000.native import Connection
 
-FORMAT = 1
+FORMAT = 2
 """Of the chain's tables; one more with every change of them."""
 SILENT_S = 30.0
 """So long a server may be silent before it counts as gone; longer than it may keep a change waiting for its turn."""

@@ -1,0 +1,35 @@
+"""Readings beside what was claimed, on the sheet of a part, an opening or a vehicle; a wrong one is voided there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from matcher import Shop
+from matcher.store.claims import ClaimBeside
+from matcher.store.readings import Reading
+from matcher.web.pages import go, inside, shop_of, single, who, whole_number
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What was measured of a subject."""
+
+    claims: list[ClaimBeside]
+    """The readings that count, each beside its claim."""
+    voided: list[Reading]
+
+
+def measured(shop: Shop, subject: str) -> Measured:
+    """The readings of a subject, for its sheet."""
+    return Measured(shop.claims_beside(subject), [one for one in shop.readings(subject) if one.voided is not None])
+
+
+def void_reading(request: Request, form: FormData) -> Response:
+    """Void a reading, and go back to its sheet."""
+    number = whole_number(single(form, "number"), "reading", least=1)
+    shop_of(request).void_reading(number, note=single(form, f"note-{number}"), by=who(request))
+    return go(inside(single(form, "next")))
