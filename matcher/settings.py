@@ -88,6 +88,10 @@ _ALL = (
     Setting("clearance_pole_mm", D(25), "mm", "free air behind a vented pole piece"),
     Setting("labour_rate", D(0), "per hour", "price of an hour of fitting", SHOP_CHOICE),
     Setting("tax_pct", D(0), "%", "tax on parts and labor, as papers show it", SHOP_CHOICE),
+    Setting("offer_days", D(30), "days", "how long a proposal holds; 0: it names no day", SHOP_CHOICE),
+    Setting(
+        "work_hours_a_day", D(8), "h", "hours of fitting in a working day, for the day a car is ready", SHOP_CHOICE
+    ),
     Setting("made_box_labour_h", D(0), "h", "hours of work on a box made to measure", SHOP_CHOICE),
     Setting("made_board_labour_h", D(0), "h", "hours of work on a board for amplifiers, made by the shop", SHOP_CHOICE),
     Setting("board_price_m2", D(0), "per m2", "price of the boards of a box made to measure", SHOP_CHOICE),

@@ -49,7 +49,7 @@ def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words:
     InputError
         where a name is not known, or the part is of another kind than the opening.
     """
-    placed = _placed(con, wanted, settings)
+    placed = placed_at(con, wanted, settings)
     names = (wanted.vehicle_id, wanted.opening_id, wanted.part_id or "", wanted.adapter_id or "")
     opening = placed.opening
     if isinstance(opening, DashOpening):
@@ -104,7 +104,8 @@ def board_drawing(
     return board_layout(spot, amplifiers, no_fasten=zones, settings=settings, words=words, prefix=prefix)
 
 
-def _placed(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, Any]:
+def placed_at(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, Any]:
+    """An opening as it is stored, with the part and the adapter that are wanted in it, and their fit."""
     opening = stored_opening(con, wanted.vehicle_id, wanted.opening_id)
     found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
     if wanted.part_id is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from catalog_schema.answers import Line, Package
@@ -54,6 +55,13 @@ def package_drawings(
     drawn |= _Side(con, vehicle_id, package, words, key).drawn()
     title = words("system_package", rank=str(package.rank))
     return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
+
+
+def bass_levels(
+    con: Connection, vehicle_id: str, package: Package, frequencies_hz: Sequence[float]
+) -> list[MaxLevel | None]:
+    """The most that the bass of a package gives at some frequencies; None where a figure for it is missing."""
+    return _Side(con, vehicle_id, package, WORDS, ()).levels(frequencies_hz)
 
 
 def _at_opening(con: Connection, vehicle_id: str, line: Line, settings: Settings, words: Words) -> dict[str, Drawing]:
@@ -140,10 +148,7 @@ class _Side:
 
     def _curve(self, driver: Subwoofer, box: Enclosure | None, name: str) -> Drawing:
         figures = self._figures(driver, box)
-        power = self._power_w(driver)
-        levels: list[MaxLevel] = []
-        if power is not None:
-            levels = [most for hz in frequencies() if (most := figures.level(power, hz)) is not None]
+        levels = [most for most in self._levels(driver, box, frequencies()) if most is not None]
         missing = [field for field in DRIVER_FIGURES if getattr(driver, field) is None]
         bass = self.package.bass
         return bass_curve(
@@ -155,6 +160,21 @@ class _Side:
             words=self.words,
             prefix=prefix_of("curve", *self.key),
         )
+
+    def levels(self, frequencies_hz: Sequence[float]) -> list[MaxLevel | None]:
+        """The most that the bass gives at some frequencies."""
+        line = self._line("bass")
+        if self.package.bass is None or line is None or line.part_id is None:
+            return [None for _ in frequencies_hz]
+        driver = stored_part(self.con, line.part_id, "subwoofer")
+        assert isinstance(driver, Subwoofer)
+        return self._levels(driver, self._box(), frequencies_hz)
+
+    def _levels(
+        self, driver: Subwoofer, box: Enclosure | None, frequencies_hz: Sequence[float]
+    ) -> list[MaxLevel | None]:
+        figures, power_w = self._figures(driver, box), self._power_w(driver)
+        return [None if power_w is None else figures.level(power_w, hz) for hz in frequencies_hz]
 
     def _figures(self, driver: Subwoofer, box: Enclosure | None) -> BassFigures:
         """What the drivers make with their box; a box made to measure is closed."""

@@ -8,6 +8,7 @@ from decimal import Decimal
 from matcher.explain import wording_bass, wording_beside
 from matcher.explain.said import Said
 from matcher.explain.wording import ALWAYS
+from matcher.search.feeds.parts import Draw
 
 SHOP = frozenset({"measuring", "fitting", "setup"})
 HANDED = frozenset({"handover-car", "handover-owner"})
@@ -34,6 +35,7 @@ ON: dict[str, frozenset[str]] = {
     wording_bass.UNPRICED: FITTED,
     wording_beside.UNPRICED_BOARD: FITTED,
     wording_beside.CUT_OUT: FITTED | OWNER,
+    _template(wording_beside.no_cable_says("", Draw(None, None), None)): FITTED,
     _template(wording_beside.labour_open_says([])): OFFERED | FITTED,
     _template(wording_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
     _template(wording_beside.unlimited_says([])): OFFERED | FITTED | HANDED,

@@ -1,44 +1,85 @@
-"""Which packages stand side by side on a proposal, and what they are called."""
+"""The packages on offer: those that a customer tells apart by ear, eye or purse, and their letters."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from string import ascii_uppercase
 
-from catalog_schema.answers import Options, Package, Tier
+from catalog_schema.answers import Gain, Options, Package
+from matcher.explain.gains import gains
 
-MOST = 4
-"""Columns that a sheet has room for."""
+MOST = 3
+"""Packages beside each other on a proposal."""
+HEARD_DB, HEARD_RATIO = Decimal(2), Decimal("1.25")
+"""From where on a change of level, or of the lowest note (a third of an octave), counts as heard; common practice, no
+published source."""
+ASKED_FOR = frozenset({"head_unit", "speaker", "bass", "film", "security"})
+"""Slots that a customer asks for; everything else comes with them."""
+LIFTED = ("choose.bass", "budget")
+"""Limits without which a further package is offered where the job's own amounts give fewer than `MOST`."""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A package on offer: its letter, and where it is the best at an amount, that tier."""
+    """A package on offer."""
 
     letter: str
     package: Package
-    tier: Tier | None
+    lifted: str = ""
+    """The limit that it does not keep; empty if it keeps all."""
 
 
-def columns(options: Options) -> list[Column]:
-    """The best package at each amount, the cheapest first; where only one amount buys any, the next ones beside it.
+def columns(options: Options, further: Mapping[str, Package], chosen: Package | None = None) -> list[Column]:
+    """The packages on offer, the cheapest first: the best one, those at other amounts, then those beyond a limit.
 
-    A package that differs from one already shown by nothing but an adapter is not shown.
+    Parameters
+    ----------
+    options
+        The answer to the job.
+    further
+        Packages that do not keep a limit, by the limit's name.
+    chosen
+        The package that was fixed to the job: it comes last if it is none of these, so that letters stay.
     """
-    shown: list[tuple[Package, Tier | None]] = []
-    for tier in options.tiers:
-        if tier.package is not None and _parts(tier.package) not in [_parts(package) for package, _ in shown]:
-            shown.append((tier.package, tier))
-    for package in options.packages:
-        if len(shown) < 2 and _parts(package) not in [_parts(one) for one, _ in shown]:
-            shown.append((package, None))
-    shown = sorted(shown[-MOST:], key=lambda pair: pair[0].price.total)
+    if not options.packages:
+        return []
+    within = [tier.package for tier in reversed(options.tiers) if tier.package is not None] + options.packages[1:]
+    shown = [(options.packages[0], "")]
+    for package, lifted in [*((one, "") for one in within), *((one, name) for name, one in further.items())]:
+        if len(shown) < MOST and all(differs(package, one) for one, _ in shown):
+            shown.append((package, lifted))
+    shown.sort(key=lambda pair: pair[0].price.total)
+    if chosen is not None and not any(same(chosen, one) for one, _ in shown):
+        shown.append((chosen, ""))
     return [Column(ascii_uppercase[place], *pair) for place, pair in enumerate(shown)]
 
 
-def bought_nothing(options: Options) -> list[Tier]:
-    """The amounts at which no package meets every limit."""
-    return [tier for tier in options.tiers if tier.package is None]
+def same(package: Package, other: Package) -> bool:
+    """Whether two packages are of the same parts, fed alike."""
+    return package.id == other.id if package.id and other.id else _parts(package) == _parts(other)
+
+
+def differs(package: Package, other: Package) -> bool:
+    """Whether a customer tells one package from the other: by what is in it, or by what is heard or seen of it."""
+    return _filled(package) != _filled(other) or any(map(is_noticed, gains(package, other)))
+
+
+def is_noticed(gain: Gain) -> bool:
+    """Whether a change is heard or seen; of a figure that is not known on both sides it is not known."""
+    if gain.before is None or gain.after is None:
+        return False
+    if gain.unit == "dB":
+        return abs(gain.after - gain.before) >= HEARD_DB
+    if gain.unit == "Hz":
+        least, most = sorted((gain.before, gain.after))
+        return least > 0 and most / least >= HEARD_RATIO
+    return gain.unit == "in"
+
+
+def _filled(package: Package) -> set[tuple[str, str | None]]:
+    return {(line.slot, line.opening_id) for line in package.lines if line.part_id and line.slot in ASKED_FOR}
 
 
 def _parts(package: Package) -> list[tuple[str, str | None, str | None]]:

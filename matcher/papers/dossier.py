@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Options, Package
 from catalog_schema.choices import Choice, Setup, WentOn
 from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
+from matcher.papers.columns import Column, columns
 from matcher.papers.survey import unknown_figures
 from matcher.settings import Settings
 
@@ -22,7 +24,7 @@ FIRST = 10
 """Figures of other packages that a sheet asks for, those with most at stake."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Dossier:
     """One job with one of its packages, and everything that was answered about both."""
 
@@ -53,10 +55,17 @@ class Dossier:
     """What to measure first and which value decides, where it was asked."""
     why: Why | None = None
     """Why there is no package and what would help, where it was asked."""
+    further: Mapping[str, Package] = field(default_factory=dict)
+    """Packages on offer beyond the job's limits, by the limit that each does not keep."""
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
-    """Every drawing of the package by its name, those of an opening as ``dash/front``."""
+    """Every drawing by its name: those of an opening as ``dash/front``, of the proposal as ``offer/today``."""
     sketches: Mapping[str, Drawing] = field(default_factory=dict)
     """Where to measure, by the figure's name."""
+
+    @cached_property
+    def offered(self) -> list[Column]:
+        """The packages on offer, with the letters that they have on every face."""
+        return columns(self.options, self.further, None if self.choice is None else self.choice.package)
 
     @property
     def to_measure(self) -> list[str]:

@@ -1,29 +1,43 @@
-"""What changes from one package to another, in words that a customer hears, sees or pays."""
+"""What changes from one package to another, in words that a customer hears or sees, gains apart from losses."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 
 from catalog_schema.answers import Gain
+from matcher.papers.columns import is_noticed
 from matcher.papers.writer import Writer
 
 LOUDER_DB = ((10, "far"), (5, "clearly"), (2, "little"), (0, "barely"))
 """From how many decibels on a change of loudness is called what; common practice, no published source."""
+LESS_IS_MORE = frozenset({"low_hz"})
+"""What a customer wants less of: the lower the lowest note, the better."""
 
 
-def gain_text(writer: Writer, gain: Gain) -> str:
-    """One change in words that a customer hears, sees or pays."""
-    place = writer.place(gain.where)
-    if gain.before is None or gain.after is None:
-        return ""
+def gained_and_lost(writer: Writer, changes: Iterable[Gain], *, short: bool = False) -> tuple[list[str], list[str]]:
+    """What is heard or seen better, and what worse; what nobody notices is neither. ``short`` leaves out the place."""
+    gained: list[str] = []
+    lost: list[str] = []
+    for gain in changes:
+        if is_noticed(gain):
+            (gained if is_better(gain) else lost).append(gain_text(writer, gain, short=short))
+    return gained, lost
+
+
+def is_better(gain: Gain) -> bool:
+    """Whether a change is for the better."""
+    assert gain.before is not None and gain.after is not None
+    return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)
+
+
+def gain_text(writer: Writer, gain: Gain, *, short: bool) -> str:
+    """One change in words that a customer hears or sees."""
+    assert gain.before is not None and gain.after is not None
     change = gain.after - gain.before
-    key = f"gain.{gain.criterion}.{'more' if change > 0 else 'less'}"
-    if gain.criterion == "price":
-        return writer.say(key, amount=writer.money(abs(change)))
+    key = f"gain.{gain.criterion}.{'short.' if short else ''}{'more' if change > 0 else 'less'}"
     by = writer.amount(abs(change), gain.unit)
-    if gain.unit == "dB":
-        return writer.say(key, place=place, how=how_loud(writer, change), amount=by)
-    return writer.say(key, place=place, amount=by)
+    return writer.say(key, place=writer.place(gain.where), how=how_loud(writer, change), amount=by)
 
 
 def how_loud(writer: Writer, change: Decimal) -> str:

@@ -10,6 +10,7 @@ from matcher.papers.model import Document
 
 if TYPE_CHECKING:
     from jinja2 import Template
+    from markupsafe import Markup
 
 HERE = Path(__file__).resolve().parent
 PAGE = "paper.html"
@@ -28,4 +29,12 @@ def _template() -> Template:
     sheets = Environment(
         loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
+    sheets.filters["css_text"] = _css_text
     return sheets.get_template(PAGE)
+
+
+def _css_text(text: str) -> Markup:
+    """A text as it stands in a string of a style sheet: every sign that could end it or the sheet by its number."""
+    from markupsafe import Markup
+
+    return Markup("".join(one if one.isalnum() else f"\\{ord(one):06x} " for one in text))

@@ -121,11 +121,48 @@ class Section:
     """Whether it has sheets of its own, with narrow margins."""
     whole: bool = False
     """Whether it is kept on one page."""
+    new_page: bool = False
+    """Whether it begins a page."""
     beside: bool = False
     """Whether it may stand beside the next one that may."""
 
 
-Block = Para | Items | Table | Drawing | Pictures | Frames | Form | Section
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """A figure with a bar of its size."""
+
+    label: str
+    value: str
+    share: float
+    """How much of the bar is filled, 0 to 1."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """A package on offer, in short."""
+
+    title: str
+    total: str
+    under: str
+    """What the total is of, in small letters under it."""
+    bars: tuple[Bar, ...]
+    text: str
+    note: str
+    strong: bool = False
+    """Whether it stands out from the others."""
+    ticked: bool = False
+    """Whether its square is ticked already."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cards:
+    """Packages on offer beside each other, each with a square to tick."""
+
+    kind: ClassVar[str] = "cards"
+    cards: tuple[Card, ...]
+
+
+Block = Para | Items | Table | Drawing | Pictures | Frames | Form | Cards | Section
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,6 +226,12 @@ def _texts(block: Block) -> Iterator[str]:
                 yield from (box.label, box.given, box.unit)
             yield block.command
             yield block.drawing.caption if block.drawing is not None else ""
+        case Cards():
+            for card in block.cards:
+                yield from (card.title, card.total, card.under)
+                for bar in card.bars:
+                    yield from (bar.label, bar.value)
+                yield from (card.text, card.note)
         case Section():
             yield block.title
             for inner in block.blocks:

@@ -1,79 +1,211 @@
-"""The proposal: what the customer may choose from, what each step buys, what the limits leave out."""
+"""The proposal: a first page that is enough to choose and to sign, then what is behind it."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from decimal import Decimal
-from itertools import pairwise
+from dataclasses import replace
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.ladder import step_rank
-from matcher.explain.gains import gains
-from matcher.papers.columns import Column, bought_nothing, columns
-from matcher.papers.gains import gain_text
-from matcher.papers.limits import asked, given_up, lifted, no_package
-from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
+from matcher.papers.columns import ASKED_FOR, Column, same
+from matcher.papers.days import ready, valid_until
+from matcher.papers.limits import asked, given_up, lifted
+from matcher.papers.model import Bar, Block, Box, Card, Cards, Document, Form, Items, Para, Section, Table
+from matcher.papers.no_package import no_package
+from matcher.papers.offer_titles import offer_title
+from matcher.papers.order import ordered
 from matcher.papers.writer import Writer
 
-PERCENT = Decimal(100)
 ADDED = "bolt_on"
 """The last step of the ladder at which nothing of the car is altered."""
+LOUD_DB, BASS_HZ, TREBLE_HZ = (70.0, 120.0), (200.0, 20.0), (2_000.0, 20_000.0)
+"""From where to where a bar runs: the loudness linear, frequencies by octaves."""
 
 
 def proposal(writer: Writer) -> Document:
-    """The paper on which a customer chooses."""
-    offered, best = columns(writer.dossier.options), writer.dossier.package
+    """The paper on which a customer chooses; every amount on it is with tax."""
+    writer = replace(writer, with_tax=True)
+    offered, best = writer.dossier.offered, writer.dossier.package
     if not offered or best is None:
         return writer.document("proposal", no_package(writer))
-    blocks: list[Block] = [
+    first_page: list[Block] = [
         Para(text=_lead(writer, offered), tone="lead"),
+        *_dashes(writer, offered),
+        Cards(cards=tuple(_card(writer, offered, column) for column in offered)),
+        *_response(writer),
+        _goes_back(writer, offered),
+        _signed(writer),
+    ]
+    behind: list[Block] = [
         Para(text=asked(writer)),
-        _side_by_side(writer, offered),
-        *_amounts_without(writer),
-        *_steps(writer, offered),
+        _parts(writer, offered),
+        *_empty_amounts(writer),
         *given_up(writer, best, offered),
         *lifted(writer),
         _altered(writer, offered),
         *_to_measure(writer, offered),
         writer.cautions("proposal"),
-        _choice(writer, offered),
     ]
-    return writer.document("proposal", blocks)
+    second = Section(title=writer.say("proposal.behind"), blocks=tuple(behind), new_page=True)
+    return writer.document("proposal", [*first_page, second], facts=_facts(writer))
+
+
+def _facts(writer: Writer) -> dict[str, str]:
+    until = valid_until(writer.dossier)
+    return {"valid": "" if until is None else writer.date(until.isoformat())}
 
 
 def _lead(writer: Writer, offered: list[Column]) -> str:
-    known = sum(1 for column in offered if column.package.verdict == "fits")
-    key = "all" if known == len(offered) else "some" if known else "none"
-    return f"{writer.say(f'proposal.ways.{len(offered)}')} {writer.say(f'proposal.known.{key}')}"
+    """How many ways there are, and whether anything is cut or lost."""
+    is_cut = any(step_rank(line.alteration) > step_rank(ADDED) for one in offered for line in one.package.lines)
+    is_lost = not all(column.package.reversible for column in offered)
+    key = "lost" if is_lost else "cut" if is_cut else "back"
+    return f"{writer.say(f'proposal.ways.{len(offered)}')} {writer.say(f'proposal.promise.{key}')}"
 
 
-def _side_by_side(writer: Writer, offered: list[Column]) -> Table:
-    """The columns: what goes in, what it alters, what it costs."""
-    keys = list(dict.fromkeys((line.slot, line.opening_id) for one in offered for line in one.package.lines))
-    rows = [_slot_row(writer, offered, key) for key in dict.fromkeys(_row_of(*key) for key in keys)]
-    tail = [
-        _row(writer, "proposal.row.back", offered, lambda package: _back(writer, package)),
-        _row(writer, "proposal.row.open", offered, lambda package: _open(writer, package)),
-        _row(writer, "word.parts", offered, lambda package: writer.money(package.price.parts)),
-        _row(writer, "word.labor", offered, lambda package: writer.money(package.price.labour)),
-        *_tax_rows(writer, offered),
-        _row(writer, "word.total", offered, lambda package: writer.money(_total(writer, package))),
+def _dashes(writer: Writer, offered: list[Column]) -> list[Block]:
+    """The dash today, and with the unit of the best package."""
+    drawn, best = writer.dossier.drawings, writer.dossier.package
+    shown = next((one for one in offered if best is not None and same(best, one.package)), offered[0])
+    today, after = drawn.get("offer/today"), drawn.get(f"offer/{shown.letter}")
+    unit = _unit(shown.package)
+    if today is None or after is None or unit is None:
+        return []
+    alike = [one.letter for one in offered if (other := _unit(one.package)) and other.part_id == unit.part_id]
+    others = [
+        writer.say("proposal.dash.other", letter=one.letter, part=_line_text(writer, other))
+        for one in offered
+        if one.letter not in alike and (other := _unit(one.package))
     ]
-    heads = ["", *(_head(writer, column) for column in offered)]
-    return Table(
-        heads=tuple(heads),
-        rows=tuple(rows + tail),
-        strong=(len(rows) + len(tail) - 1,),
-        widths=(0.8, *(1.0 for _ in offered)),
-        side=True,
+    told = writer.say("proposal.dash.after", letters=writer.listed(alike), part=_line_text(writer, unit))
+    captions = (writer.say("proposal.dash.today"), " ".join([told, *others]))
+    return [writer.pictures([today, after], captions)]
+
+
+def _unit(package: Package) -> Line | None:
+    return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
+
+
+def _card(writer: Writer, offered: list[Column], column: Column) -> Card:
+    """A package in short: what it is, what it costs, what is heard of it, when it is ready."""
+    package, best, choice = column.package, writer.dossier.package, writer.dossier.choice
+    chosen = choice is not None and same(choice.package, package)
+    rate = writer.dossier.settings["tax_pct"]
+    taxed = writer.say("proposal.taxed", rate=writer.numbers.number(rate)) if rate else writer.say("proposal.untaxed")
+    return Card(
+        title=f"{column.letter} · {offer_title(writer, offered, column)}",
+        total=writer.money(package.price.total),
+        under=f"{taxed}{_beyond(writer, column)}",
+        bars=tuple(_bars(writer, package)),
+        text=" · ".join(_sold(writer, package)),
+        note=_ready(writer, package),
+        strong=best is not None and same(best, package),
+        ticked=chosen,
     )
 
 
-def _head(writer: Writer, column: Column) -> str:
-    tier = column.tier
-    if tier is None or tier.budget is None:
-        return column.letter
-    return writer.say("proposal.head", letter=column.letter, amount=writer.money(tier.budget))
+def _beyond(writer: Writer, column: Column) -> str:
+    """The limit that a package does not keep."""
+    if not column.lifted:
+        return ""
+    over = column.package.price.total - (writer.dossier.job["limits"]["budget"] or 0)
+    name = column.lifted.removeprefix("choose.")
+    return f"; {writer.say(f'proposal.beyond.{name}', amount=writer.money(over))}"
+
+
+def _bars(writer: Writer, package: Package) -> list[Bar]:
+    """What is heard and seen of a package, as far as it is known."""
+    parts = [writer.dossier.parts.get(str(line.part_id), {}) for line in package.lines if line.slot == "speaker"]
+    highest = max((float(part["high_hz"]) for part in parts if part.get("high_hz")), default=None)
+    lows = [float(line.low_hz) for line in package.lines if line.low_hz is not None]
+    f3 = None if package.bass is None else package.bass.f3_hz
+    lowest = min([*lows, *([] if f3 is None else [f3])], default=None)
+    loud = None if package.hearing is None or package.hearing.level_db is None else float(package.hearing.level_db)
+    told = {
+        "loud": (loud, "dB", LOUD_DB),
+        "treble": (highest, "Hz", TREBLE_HZ),
+        "bass": (lowest, "Hz", BASS_HZ),
+    }
+    return [
+        Bar(label=writer.say(f"proposal.bar.{name}"), value=writer.rounded(figure, unit), share=_share(figure, *ends))
+        for name, (figure, unit, ends) in told.items()
+        if figure is not None
+    ]
+
+
+def _share(figure: float, least: float, most: float) -> float:
+    """How far along its bar a figure lies."""
+    if (least, most) != LOUD_DB:
+        figure, least, most = math.log(figure), math.log(least), math.log(most)
+    return round(min(max((figure - least) / (most - least), 0.02), 1.0), 3)
+
+
+def _sold(writer: Writer, package: Package) -> list[str]:
+    """What the customer asked for, and how many amplifiers that takes."""
+    told = [_line_text(writer, line) for line in package.lines if line.slot in ASKED_FOR]
+    amplifiers = sum(line.slot in ("amplifier", "bass_amplifier") for line in package.lines)
+    return told + ([writer.say(f"proposal.amplifiers.{min(amplifiers, 2)}")] if amplifiers else [])
+
+
+def _line_text(writer: Writer, line: Line) -> str:
+    screen = writer.say("proposal.screen", size=writer.amount(line.screen_in, "in")) if line.screen_in else ""
+    return ", ".join(filter(None, (writer.line(line), screen)))
+
+
+def _ready(writer: Writer, package: Package) -> str:
+    day = ready(writer.dossier, package, [(one.part_id, one.packs) for one in ordered(package)])
+    if day is None:
+        return writer.say("proposal.ready.unknown")
+    return writer.say("proposal.ready.day", date=writer.date(day.isoformat()))
+
+
+def _response(writer: Writer) -> list[Block]:
+    drawn = writer.dossier.drawings.get("offer/response")
+    if drawn is None:
+        return []
+    note = Para(text=writer.say("proposal.response.note"), tone="note")
+    return [
+        Section(
+            title=writer.say("proposal.response.title"), blocks=(writer.drawing(drawn, most_mm=84), note), beside=True
+        )
+    ]
+
+
+def _goes_back(writer: Writer, offered: list[Column]) -> Section:
+    """What is kept for the day on which the car is put back, as a picture; and what cannot go back."""
+    drawn = writer.dossier.drawings.get("offer/back")
+    lost = [column.letter for column in offered if not column.package.reversible]
+    told = writer.say("proposal.back.lost", letters=writer.listed(lost)) if lost else writer.say("proposal.back.all")
+    loose = [column.letter for column in offered if column.package.measure]
+    more = [Para(text=writer.say("proposal.measured", letters=writer.listed(loose)), tone="note")] if loose else []
+    blocks: list[Block] = [] if drawn is None else [writer.drawing(drawn, most_mm=84)]
+    return Section(
+        title=writer.say("proposal.back.title"), blocks=(*blocks, Para(text=told, tone="note"), *more), beside=True
+    )
+
+
+def _signed(writer: Writer) -> Form:
+    return Form(rows=(tuple(Box(label=writer.say(f"proposal.sign.{name}")) for name in ("place", "name", "choice")),))
+
+
+def _parts(writer: Writer, offered: list[Column]) -> Table:
+    """Everything that goes in, and what it comes to."""
+    keys = list(dict.fromkeys((line.slot, line.opening_id) for one in offered for line in one.package.lines))
+    rows = [_slot_row(writer, offered, key) for key in dict.fromkeys(_row_of(*key) for key in keys)]
+    tail = [
+        _row(writer, "word.parts", offered, lambda package: writer.money(package.price.parts)),
+        _row(writer, "word.labor", offered, lambda package: _labor(writer, package)),
+        _row(writer, "word.total", offered, lambda package: writer.money(package.price.total)),
+        *_tax_rows(writer, offered),
+    ]
+    return Table(
+        heads=("", *(column.letter for column in offered)),
+        rows=tuple(rows + tail),
+        strong=(len(rows) + 2,),
+        widths=(0.8, *(1.0 for _ in offered)),
+        side=True,
+    )
 
 
 def _row_of(slot: str, opening_id: str | None) -> tuple[str, str | None]:
@@ -90,74 +222,40 @@ def _slot_row(writer: Writer, offered: list[Column], key: tuple[str, str | None]
 
 def _slot_cell(writer: Writer, package: Package, key: tuple[str, str | None]) -> str:
     lines = [line for line in package.lines if _row_of(line.slot, line.opening_id) == key]
-    return "; ".join(_line_cell(writer, line) for line in lines) or "–"
-
-
-def _line_cell(writer: Writer, line: Line) -> str:
-    extra = f", {writer.say('proposal.screen', size=writer.amount(line.screen_in, 'in'))}" if line.screen_in else ""
-    return f"{writer.line(line)}{extra}"
+    return "; ".join(map(writer.line, lines)) or "–"
 
 
 def _row(writer: Writer, key: str, offered: list[Column], cell: Callable[[Package], str]) -> tuple[str, ...]:
     return (writer.say(key), *(cell(column.package) for column in offered))
 
 
-def _back(writer: Writer, package: Package) -> str:
-    return writer.say("proposal.back.yes" if package.reversible else "proposal.back.no")
-
-
-def _open(writer: Writer, package: Package) -> str:
-    count = len(package.measure)
-    return writer.say("proposal.open.none") if not count else writer.say("proposal.open.some", count=str(count))
+def _labor(writer: Writer, package: Package) -> str:
+    """What is left of the total for labor, so that the rounded amounts add up."""
+    return writer.numbers.money(writer.taxed(package.price.total) - writer.taxed(package.price.parts))
 
 
 def _tax_rows(writer: Writer, offered: list[Column]) -> list[tuple[str, ...]]:
     rate = writer.dossier.settings["tax_pct"]
     if not rate:
         return []
-    title = writer.say("word.tax", rate=writer.numbers.number(rate))
-    return [(title, *(writer.money(_tax(writer, column.package)) for column in offered))]
+    title = writer.say("proposal.tax_within", rate=writer.numbers.number(rate))
+    taxes = (writer.taxed(one.package.price.total) - one.package.price.total for one in offered)
+    return [(title, *map(writer.numbers.money, taxes))]
 
 
-def _tax(writer: Writer, package: Package) -> Decimal:
-    return package.price.total * writer.dossier.settings["tax_pct"] / PERCENT
-
-
-def _total(writer: Writer, package: Package) -> Decimal:
-    return package.price.total + _tax(writer, package)
-
-
-def _amounts_without(writer: Writer) -> list[Block]:
-    """What the columns do not show: amounts that buy nothing, and that limits are without tax."""
-    empty = [writer.money(tier.budget) for tier in bought_nothing(writer.dossier.options) if tier.budget is not None]
-    told = [writer.say("proposal.empty", amounts=", ".join(empty))] if empty else []
-    if writer.dossier.settings["tax_pct"]:
-        told.append(writer.say("proposal.before_tax"))
-    return [Para(text=" ".join(told), tone="note")] if told else []
-
-
-def _steps(writer: Writer, offered: list[Column]) -> list[Block]:
-    """What each column buys over the one before."""
-    made: list[Block] = []
-    for below, column in pairwise(offered):
-        told = [text for gain in gains(below.package, column.package) if (text := gain_text(writer, gain))]
-        if told:
-            title = writer.say("proposal.step", letter=column.letter, below=below.letter)
-            made.append(Section(title=title, blocks=(Items(items=tuple(told)),), beside=True))
-    return made
+def _empty_amounts(writer: Writer) -> list[Block]:
+    """The amounts at which no package meets every limit."""
+    tiers = writer.dossier.options.tiers
+    empty = [writer.money(tier.budget) for tier in tiers if tier.package is None and tier.budget is not None]
+    return [Para(text=writer.say("proposal.empty", amounts=writer.listed(empty)), tone="note")] if empty else []
 
 
 def _altered(writer: Writer, offered: list[Column]) -> Section:
-    """What of the car is altered: nothing, or exactly this; and that it can be put back."""
+    """What of the car is altered: nothing, or exactly this; and what is kept."""
     told = [text for column in offered for text in _alterations(writer, column)]
-    lost = [column.letter for column in offered if not column.package.reversible]
-    back = writer.say("proposal.altered.lost", letters=", ".join(lost)) if lost else writer.say("proposal.altered.back")
-    kept = tuple(
-        dict.fromkeys(writer.again(step.keeps) for column in offered for step in column.package.undo if step.keeps)
-    )
+    kept = dict.fromkeys(writer.again(step.keeps) for column in offered for step in column.package.undo if step.keeps)
     blocks = [
         Items(items=tuple(told)) if told else Para(text=writer.say("proposal.altered.nothing")),
-        Para(text=back),
         *([Para(text=writer.say("proposal.altered.kept", things="; ".join(kept)), tone="note")] if kept else []),
     ]
     return Section(title=writer.say("proposal.altered.title"), blocks=tuple(blocks))
@@ -188,9 +286,3 @@ def _to_measure(writer: Writer, offered: list[Column]) -> list[Block]:
     items = tuple(f"{where}: {'; '.join(whats)}" for where, whats in told.items())
     lead = Para(text=writer.say("proposal.measure.lead"))
     return [Section(title=writer.say("proposal.measure.title"), blocks=(lead, Items(items=items)))]
-
-
-def _choice(writer: Writer, offered: list[Column]) -> Form:
-    letters = tuple(Box(label=column.letter, tick=True) for column in offered)
-    signed = tuple(Box(label=writer.say(f"proposal.sign.{name}")) for name in ("name", "date"))
-    return Form(title=writer.say("proposal.sign.title"), rows=((*letters, *signed),))

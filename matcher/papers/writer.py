@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from catalog_schema.answers import Check, CutNeeded, Line, Link
@@ -16,7 +18,7 @@ from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.papers.cautions import cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Drawing, Items, Pictures, Section
-from matcher.papers.numbers import Known, Numbers
+from matcher.papers.numbers import CENT, Known, Numbers
 from matcher.papers.wanted import Wanted, wanted
 from matcher.papers.words import Words
 from matcher.rules.rule import rule_named
@@ -34,6 +36,7 @@ GAP_MM = 6.0
 """Between two drawings beside each other."""
 UNSAFE = re.compile(r"[^\w-]+")
 """What the name of a file had better not hold."""
+PERCENT = Decimal(100)
 BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit", "car", "film", "security"}
 """Places that a gain or check names by what stands there."""
 
@@ -44,6 +47,8 @@ class Writer:
 
     dossier: Dossier
     words: Words
+    with_tax: bool = False
+    """Whether every amount of the paper is told with tax; answers are without."""
 
     @cached_property
     def numbers(self) -> Numbers:
@@ -65,8 +70,26 @@ class Writer:
         return told[:1].upper() + told[1:]
 
     def money(self, number: Known, *, signed: bool = False) -> str:
-        """An amount of money, to the cent."""
-        return self.numbers.money(number, signed=signed)
+        """An amount of an answer to the cent, with tax where the paper tells all amounts so."""
+        return self.numbers.money(self.taxed(number), signed=signed)
+
+    def taxed(self, number: Known) -> Decimal:
+        """An amount as this paper tells it: with tax, to the cent, or as it is."""
+        net = Decimal(str(number))
+        share = self.dossier.settings["tax_pct"] / PERCENT if self.with_tax else Decimal(0)
+        return (net * (1 + share)).quantize(CENT, ROUND_HALF_UP)
+
+    def rounded(self, number: float, unit: str) -> str:
+        """A figure that is heard, no finer than anyone hears it: half decibels, two digits of a frequency."""
+        exact = Decimal(str(number))
+        if unit == "dB":
+            return self.amount((exact * 2).quantize(Decimal(1), ROUND_HALF_UP) / 2, unit)
+        exact = exact.quantize(Decimal(1).scaleb(exact.adjusted() - 1), ROUND_HALF_UP)
+        return self.amount(exact / 1000, "kHz") if exact >= 1000 else self.amount(exact, unit)
+
+    def listed(self, texts: Sequence[str]) -> str:
+        """Some texts as one: commas between, a word for the last."""
+        return " ".join((", ".join(texts[:-1]), self.say("word.and"), texts[-1])) if len(texts) > 1 else "".join(texts)
 
     def amount(self, number: Known | None, unit: str = "") -> str:
         """A number with its unit, or that it is not known."""
@@ -145,14 +168,19 @@ class Writer:
         caption = self.say("template.sheets", count=str(across * down)) if across * down > 1 else ""
         return replace(_scaled(drawn, 1.0), true_size=True, across=across, down=down, caption=caption)
 
-    def pictures(self, drawn: Sequence[SvgDrawing]) -> Pictures:
-        """Drawings beside each other, all to one scale."""
+    def pictures(self, drawn: Sequence[SvgDrawing], captions: Sequence[str] = ()) -> Pictures:
+        """Drawings beside each other, all to one scale, each over its caption."""
         room = SHEET_MM - GAP_MM * (len(drawn) - 1)
         share = min(1.0, room / sum(one.w_mm for one in drawn), HIGH_MM / max(one.h_mm for one in drawn))
-        return Pictures(drawings=tuple(_scaled(one, share) for one in drawn))
+        told = [*captions, *("" for _ in drawn)]
+        return Pictures(
+            drawings=tuple(replace(_scaled(one, share), caption=text) for one, text in zip(drawn, told, strict=False))
+        )
 
-    def document(self, kind: str, blocks: list[Block], *, subject: str = "") -> Document:
-        """A paper of a kind around its blocks; its subject is the job's label, if none is given."""
+    def document(
+        self, kind: str, blocks: list[Block], *, subject: str = "", facts: Mapping[str, str] = MappingProxyType({})
+    ) -> Document:
+        """A paper of a kind around its blocks, with further facts; its subject is the job's label, if none is given."""
         dossier, settings = self.dossier, self.dossier.settings
         sender = tuple(text for name in ("shop_name", "shop_contact") if (text := settings.word(name)))
         job = dossier.job
@@ -162,9 +190,11 @@ class Writer:
             sender=sender,
             title=self.say(f"{kind.replace('-', '.')}.title"),
             subject=subject or str(job.get("label") or job["job_id"]),
-            facts=tuple((self.say(f"fact.{name}"), value) for name, value in self._facts(kind).items() if value),
+            facts=tuple(
+                (self.say(f"fact.{name}"), value) for name, value in {**self._facts(kind), **facts}.items() if value
+            ),
             blocks=tuple(blocks),
-            footer=self.say("footer", job=str(job["job_id"]), version=str(dossier.options.catalog_version)),
+            footer=self.say("footer", job=str(job["job_id"])),
             page=settings.word("paper"),
             page_word=self.say("word.page"),
         )
@@ -198,7 +228,7 @@ class Writer:
         on = self.dossier.on
         return {
             "vehicle": self.vehicle,
-            "job": str(self.dossier.job["job_id"]),
+            "job": "" if kind == "proposal" else str(self.dossier.job["job_id"]),
             "package": "" if kind == "proposal" else self._package(),
             "date": self.date(f"{on:%Y-%m-%d}"),
         }

@@ -13,9 +13,10 @@ from matcher.shop.lists import Lists
 from matcher.shop.pictures import Pictures
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from catalog_schema.answers import Options, Package
+    from catalog_schema.choices import Choice
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
     from matcher.drawings import Drawing
     from matcher.papers.dossier import Dossier
@@ -88,7 +89,16 @@ class Papers(Pictures, Lists, Cars, Choices):
 
         asked = list(KINDS if kinds is None else kinds)
         check_asked(asked, formats)
-        dossier = self.dossier(job_id, package=package, on=on, options=options, limits=limits, measure=measure, why=why)
+        dossier = self.dossier(
+            job_id,
+            package=package,
+            on=on,
+            options=options,
+            limits=limits,
+            measure=measure,
+            why=why,
+            offered="proposal" in asked,
+        )
         return [make(dossier, kind, form) for kind in asked for form in formats]
 
     def dossier(
@@ -101,8 +111,12 @@ class Papers(Pictures, Lists, Cars, Choices):
         limits: LimitPrices | None = None,
         measure: MeasureFirst | None = None,
         why: Why | None = None,
+        offered: bool = True,
     ) -> Dossier:
-        """What the papers of a job are made from; what is not given as in `papers` is left out of them."""
+        """What the papers of a job are made from; what is not given as in `papers` is left out of them.
+
+        ``offered``: whether further packages are ranked and drawn for the proposal.
+        """
         from matcher.explain.choices import said_anew
         from matcher.papers.dossier import Dossier
 
@@ -112,24 +126,62 @@ class Papers(Pictures, Lists, Cars, Choices):
         choice = None if kept is None else said_anew(kept)
         about = _ranked(options, package) if choice is None else choice.package
         job, settings = self.job(job_id).document, self.settings()
+        further = self._further(job_id, job, options, choice) if offered else {}
         found = Dossier(
             job=job,
             vehicle=self.vehicle(job["vehicle_id"]).document,
             options=options,
             package=about,
-            parts=self._named_parts(options, about, measure),
+            parts=self._named_parts(options, about, measure, further),
             settings=settings,
             on=on or date.today(),
             choice=choice,
             limits=limits,
             measure=measure,
             why=why,
+            further=further,
             setup=self.setup_record(job_id),
             went_on=self.went_on(job_id),
             readings=self._readings(job["vehicle_id"], about),
             drawings={} if about is None else self._drawings(job_id, about, settings),
         )
-        return replace(found, sketches=self._sketches(found.to_measure, settings))
+        drawn = {**found.drawings, **self._offer_drawings(found)} if offered else found.drawings
+        return replace(found, drawings=drawn, sketches=self._sketches(found.to_measure, settings))
+
+    def _further(
+        self, job_id: str, job: Mapping[str, Any], options: Options, choice: Choice | None
+    ) -> dict[str, Package]:
+        """The best package without each of some limits, if the amounts of the job give too few to choose from."""
+        from matcher.papers.columns import LIFTED, MOST, columns
+
+        if not 0 < len(columns(options, {}, None if choice is None else choice.package)) < MOST:
+            return {}
+        stated = {f"choose.{name}" for name in job["choose"]} | ({"budget"} if job["limits"]["budget"] else set())
+        found = {name: self._best_without(job_id, name) for name in LIFTED if name in stated}
+        return {name: package for name, package in found.items() if package is not None}
+
+    def _best_without(self, job_id: str, limit: str) -> Package | None:
+        """The best package of a job if one of its limits, or one of the things that it asks for, is left out."""
+        from matcher.explain.options import answer_options
+        from matcher.search.exact.budget import SearchBudget
+        from matcher.search.what_if.relaxed import lifted, stated
+        from matcher.store.versions import catalog_version
+
+        with self.asked(job_id) as (sweeps, job):
+            without = lifted(sweeps, stated(job, sweeps.settings), frozenset({limit}))
+            answer = answer_options(sweeps, without, 1, catalog_version(sweeps.con), SearchBudget.of(None, None))
+        return answer.packages[0] if answer.packages else None
+
+    def _offer_drawings(self, dossier: Dossier) -> dict[str, Drawing]:
+        """The pictures of the packages on offer, as ``offer/NAME``."""
+        from matcher.drawings.gather_offer import offer_drawings
+        from matcher.drawings.words import Words as DrawnWords
+
+        words = DrawnWords(dossier.settings.word("language"), dossier.settings.word("units") == "mm_in")
+        offered = {column.letter: column.package for column in dossier.offered}
+        with self.store.reading() as con:
+            drawn = offer_drawings(con, str(dossier.vehicle["vehicle_id"]), offered, dossier.settings, words)
+        return {f"offer/{name}": one for name, one in drawn.items()}
 
     def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:
         """What was measured of a vehicle, its openings, and the parts of a package."""
@@ -164,11 +216,15 @@ class Papers(Pictures, Lists, Cars, Choices):
         }
 
     def _named_parts(
-        self, options: Options, about: Package | None, measure: MeasureFirst | None
+        self,
+        options: Options,
+        about: Package | None,
+        measure: MeasureFirst | None,
+        further: Mapping[str, Package],
     ) -> dict[str, dict[str, Any]]:
         """Every part that the answer names, with its figures."""
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
-        shown += [] if about is None else [about]
+        shown += [*further.values(), *([] if about is None else [about])]
         lines = [line for package in shown for line in package.lines]
         names = [line.part_id for line in lines] + [line.adapter_id for line in lines]
         figures = [] if measure is None else [one.figure for one in measure.figures]

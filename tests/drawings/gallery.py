@@ -26,8 +26,12 @@ from matcher.drawings import Drawing, Placed, Words, coil_net, dash_front, speak
 from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
+from matcher.drawings.dash_picture import dash_picture
+from matcher.drawings.going_back import Original, going_back
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.measuring import measured_fields, measuring_sketch
+from matcher.drawings.response import Response, response_plot
+from matcher.drawings.response import frequencies as response_frequencies
 from matcher.drawings.system import system_diagram
 from matcher.drawings.template import cut_template, drill_template
 from matcher.formulas.box import closed_box
@@ -210,6 +214,9 @@ def _openings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     )
     for key, placed in (("screen", screened), ("unknown", unknown_dash), ("shafts", shafts)):
         yield f"dash-{key}", dash_front(placed, words, f"dash-{key}")
+    today: Any = replace(screened, part=None, fit=None)
+    for key, placed, beside in (("today", today, screened), ("after", screened, today), ("radio", shafts, today)):
+        yield from _known(f"picture-{key}", dash_picture(placed, [beside], words, f"picture-{key}"))
     cut: Any = Placed(opening=door(name), part=loudspeaker(name), fit=fit(check("speaker.depth", 92, 91), cut=CUT))
     plated: Any = Placed(opening=door(name), part=loudspeaker(name, depth_mm=None), adapter=plate(name))
     bare: Any = Placed(opening=SpeakerOpening(opening_id=name, kind="speaker"))
@@ -248,7 +255,20 @@ def _answers(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     closed = closed_box(28, 0.35, 90, 30)
     levels = [most for hz in frequencies() if (most := closed_max_level(hz, closed, 87, 500, 500, 10)) is not None]
     yield "curve", bass_curve(levels, name, f3_hz=40.2, tuned_hz=33, words=words, prefix="curve")
+    responses = [
+        Response("A", tuple(100.0 if hz > 133 else None for hz in response_frequencies())),
+        Response("B", tuple(90 + hz / 500 for hz in response_frequencies())),
+        Response("C", tuple(None for _ in response_frequencies())),
+    ]
+    yield from _known("response", response_plot(responses, words, "response"))
+    originals = [Original("radio", name), *(Original("round", name), Original("oval", name)) * 2]
+    yield from _known("back", going_back(originals, words, "back"))
     yield "curve-unknown", bass_curve([], name, missing=["fs_hz", "qts"], words=words, prefix="curve-unknown")
+
+
+def _known(key: str, drawing: Drawing | None) -> Iterator[tuple[str, Drawing]]:
+    assert drawing is not None
+    yield key, drawing
 
 
 def _sketches(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:

@@ -1,0 +1,135 @@
+"""How loud each package on offer gets, over frequency: what it reaches, from the figures of its parts alone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matcher.drawings.pens import BLUE, BROWN, GREY, INK, Pen
+from matcher.drawings.svg import Drawing, Point, Sheet
+from matcher.drawings.words import WORDS, Words
+
+FIRST_HZ, LAST_HZ, STEPS = 20.0, 20_000.0, 240
+WIDE_MM, HIGH_MM = 62.0, 34.0
+LEAST_SPAN_DB, MOST_SPAN_DB = 20.0, 50.0
+LABELS = {20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10_000: "10k",
+          20_000: "20k"}  # fmt: skip
+ZONES_HZ = (("deep_bass", 38.0), ("low_notes", 130.0), ("voices", 800.0), ("treble", 7000.0))
+"""What frequencies are called, and the middle of where they are."""
+SMALL_MM = 2.6
+GRID = Pen(stroke="#c4cad0", width=0.15)
+PENS = (
+    Pen(stroke=BROWN, width=0.5, dash=(0.6, 0.8)),
+    Pen(stroke=BLUE, width=0.7),
+    Pen(stroke=INK, width=0.5, dash=(3, 1.2)),
+    Pen(stroke=GREY, width=0.5, dash=(4, 0.8, 0.6, 0.8)),
+)
+"""A pen for each package, in their order: dotted, whole, dashed, dash and dot."""
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """A package's letter, and the level that it reaches at each of `frequencies`; None where no part plays."""
+
+    letter: str
+    levels_db: tuple[float | None, ...]
+
+
+def frequencies() -> list[float]:
+    """The frequencies of a response, evenly spaced on a log axis."""
+    return [FIRST_HZ * (LAST_HZ / FIRST_HZ) ** (step / STEPS) for step in range(STEPS + 1)]
+
+
+def response_plot(responses: Sequence[Response], words: Words = WORDS, prefix: str = "response") -> Drawing | None:
+    """The levels of some packages over frequency, one line each; none if no level of any is known.
+
+    Parameters
+    ----------
+    responses
+        The packages, four at most.
+    words
+        Language.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    known = [level for one in responses for level in one.levels_db if level is not None]
+    if not known:
+        return None
+    top = math.ceil(max(known) / 10) * 10.0
+    span = min(max(math.ceil((top - min(known)) / 10) * 10.0, LEAST_SPAN_DB), MOST_SPAN_DB)
+    return _Plot(tuple(responses), top, span, words, Sheet(prefix)).drawn()
+
+
+@dataclass
+class _Plot:
+    responses: tuple[Response, ...]
+    top_db: float
+    span_db: float
+    words: Words
+    sheet: Sheet
+
+    def drawn(self) -> Drawing:
+        self._axes()
+        for response, pen in zip(self.responses, PENS, strict=False):
+            self._line(response, pen)
+        self._letters()
+        told = [self._told(response) for response in self.responses]
+        return self.sheet.drawing(self.words("response"), " ".join(told), self.words.lang)
+
+    def _at(self, hz: float, db: float) -> Point:
+        across = math.log(hz / FIRST_HZ) / math.log(LAST_HZ / FIRST_HZ)
+        return WIDE_MM * across, HIGH_MM * (self.top_db - db) / self.span_db
+
+    def _axes(self) -> None:
+        sheet, low = self.sheet, self.top_db - self.span_db
+        for hz, told in LABELS.items():
+            x, _ = self._at(hz, low)
+            sheet.line((x, 0), (x, HIGH_MM), GRID)
+            sheet.text((x, HIGH_MM + 2.6), told, "middle", SMALL_MM)
+        for name, middle_hz in ZONES_HZ:
+            sheet.text((self._at(middle_hz, low)[0], HIGH_MM + 6.4), self.words(name), "middle", SMALL_MM)
+        for step in range(int(self.span_db // 10) + 1):
+            _, y = self._at(FIRST_HZ, low + 10 * step)
+            sheet.line((0, y), (WIDE_MM, y), GRID)
+            sheet.text((-1.6, y), f"{low + 10 * step:g}", "end", SMALL_MM)
+        sheet.rect(0, 0, WIDE_MM, HIGH_MM, Pen(width=0.3), "frame")
+        sheet.text((-6, -3.4), self.words("response_level"), size=SMALL_MM)
+        sheet.text((WIDE_MM + 4, HIGH_MM + 2.6), "Hz", size=SMALL_MM)
+
+    def _line(self, response: Response, pen: Pen) -> None:
+        """A line through every run of known levels; below the frame it is cut off."""
+        run: list[Point] = []
+        for hz, level in zip([*frequencies(), LAST_HZ], [*response.levels_db, None], strict=False):
+            if level is not None and level >= self.top_db - self.span_db:
+                run.append(self._at(hz, level))
+                continue
+            if len(run) > 1:
+                self.sheet.path(run, pen, f"response-{response.letter}")
+            run = []
+
+    def _letters(self) -> None:
+        """Each letter beside the frame with a sample of its line, near the height of the line's end."""
+        ends = []
+        for response, pen in zip(self.responses, PENS, strict=False):
+            last = next((level for level in reversed(response.levels_db) if level is not None), None)
+            if last is not None:
+                ends.append((min(max(self._at(LAST_HZ, last)[1], 1.5), HIGH_MM - 1.5), response.letter, pen))
+        y = -10.0
+        for wanted, letter, pen in sorted(ends, key=lambda end: end[0]):
+            y = max(wanted, y + 3.6)
+            self.sheet.line((WIDE_MM + 1.5, y), (WIDE_MM + 7, y), pen)
+            self.sheet.text((WIDE_MM + 8.2, y), letter, size=SMALL_MM, bold=True)
+
+    def _told(self, response: Response) -> str:
+        known = [(hz, level) for hz, level in zip(frequencies(), response.levels_db, strict=True) if level is not None]
+        if not known:
+            return self.words("response_unknown", letter=response.letter)
+        most = max(level for _, level in known)
+        return self.words(
+            "response_says",
+            letter=response.letter,
+            db=self.words.number(most, 1),
+            least=f"{known[0][0]:.0f}",
+            most=f"{known[-1][0]:.0f}",
+        )

@@ -1,0 +1,133 @@
+"""The proposal where nothing meets every limit: why, in plain words, and what would help."""
+
+from __future__ import annotations
+
+from decimal import Decimal, InvalidOperation
+
+from catalog_schema.answers import SlotCount
+from catalog_schema.whys import LimitChange, Relaxation
+from matcher.explain.said import Amount, Said
+from matcher.papers.limits import PLACED, asked, is_sold
+from matcher.papers.model import Block, Items, Para, Section, Table
+from matcher.papers.writer import Writer
+
+REASONS = 3
+"""Reasons told of each slot that nothing fills."""
+CLASHES = 3
+"""Sets of limits that are told, the smallest first."""
+HELPS = 3
+"""Changes of limits that are told, the fewest at once first."""
+
+
+def no_package(writer: Writer) -> list[Block]:
+    """What stands in the way of everything that was asked for, and what would help."""
+    return [
+        Para(text=writer.say("proposal.nothing"), tone="lead"),
+        Para(text=asked(writer)),
+        *_reasons(writer),
+        *_clashes(writer),
+        *_supply_helps(writer),
+        *_helps(writer),
+    ]
+
+
+def _reasons(writer: Writer) -> list[Block]:
+    """Why nothing fills a slot: the car's supply if that refuses everything, else what most parts fail at."""
+    empty = [slot for slot in writer.dossier.options.slots if not slot.fits + slot.measure]
+    told = dict.fromkeys(text for slot in empty for text in _slot_reasons(writer, slot))
+    title = writer.say("proposal.reasons")
+    return [Section(title=title, blocks=(Items(items=tuple(told)),))] if told else []
+
+
+def _slot_reasons(writer: Writer, slot: SlotCount) -> list[str]:
+    refused = [rule for rule in map(_supply_rule, slot.reasons) if rule]
+    if refused:
+        return [_supply_told(writer, "why", rule) for rule in refused]
+    where = f"{writer.say(f'slot.{slot.slot}')}, {writer.place(slot.opening_id)}" if slot.opening_id else ""
+    where = where or writer.say(f"slot.{slot.slot}")
+    return [f"{where}: {_plain(writer, reason)}" for reason in slot.reasons[:REASONS]]
+
+
+def _supply_rule(reason: str) -> str:
+    """The rule by which the car's supply refuses every part; empty if that is not the reason."""
+    facts = reason.facts if isinstance(reason, Said) else {}
+    rule = str(facts.get("rule", ""))
+    return rule if rule.startswith("supply.") else ""
+
+
+def _supply_told(writer: Writer, what: str, rule: str) -> str:
+    electrical = writer.dossier.vehicle.get("electrical") or writer.dossier.vehicle
+    has, made_for = electrical.get("system_v"), writer.dossier.settings["system_v"]
+    key = f"proposal.{what}.{rule.removeprefix('supply.')}"
+    return writer.say(key, has=writer.amount(_known(has), "V"), made_for=writer.amount(made_for, "V"))
+
+
+def _known(figure: object) -> Decimal | None:
+    value = figure.get("value") if isinstance(figure, dict) else figure
+    return None if value is None else Decimal(str(value))
+
+
+def _plain(writer: Writer, reason: str) -> str:
+    """A reason without the name of its rule and without the part that comes nearest: neither is for a customer."""
+    facts = reason.facts if isinstance(reason, Said) else {}
+    told = writer.again(reason).replace(f" ({facts.get('rule', '')})", "")
+    return told.partition(";")[0] if "nearest" in facts else told
+
+
+def _supply_helps(writer: Writer) -> list[Block]:
+    """What would make the car's supply one that parts are made for."""
+    rules = dict.fromkeys(
+        rule for slot in writer.dossier.options.slots for rule in map(_supply_rule, slot.reasons) if rule
+    )
+    told = tuple(_supply_told(writer, "cure", rule) for rule in rules)
+    return [Section(title=writer.say("proposal.supply"), blocks=(Items(items=told),))] if told else []
+
+
+def _clashes(writer: Writer) -> list[Block]:
+    """The smallest sets of limits that conflict; one that is a single thing asked for is told by its reasons."""
+    found = [clash.limits for clash in writer.dossier.options.clash if len(clash.limits) > 1]
+    told = tuple(writer.listed([writer.again(one) for one in limits]) for limits in sorted(found, key=len)[:CLASHES])
+    return [Section(title=writer.say("proposal.clash"), blocks=(Items(items=told),))] if told else []
+
+
+def _helps(writer: Writer) -> list[Block]:
+    """The smallest changes of limits that would give a package, each with its price."""
+    why = writer.dossier.why
+    known = [] if why is None else why.relaxations
+    sold = [one for one in known if all(is_sold(change.limit) for change in one.changes)]
+    found = sorted(sold, key=lambda one: (len(one.changes), one.package.price.total))[:HELPS]
+    if not found:
+        return []
+    heads = tuple(writer.say(f"helps.{name}") for name in ("changes", "price"))
+    rows = tuple(_help(writer, one) for one in found)
+    blocks = (Para(text=writer.say("helps.lead")), Table(heads=heads, rows=rows, right=(1,), widths=(3, 1)))
+    return [Section(title=writer.say("helps.title"), blocks=blocks)]
+
+
+def _help(writer: Writer, one: Relaxation) -> tuple[str, str]:
+    told = "\n".join(f"– {_change(writer, change)}" for change in one.changes)
+    return told, writer.money(one.package.price.total)
+
+
+def _change(writer: Writer, change: LimitChange) -> str:
+    stem, _, what = change.limit.partition(".")
+    place = writer.place(what) if stem in PLACED else what
+    if change.after is None:
+        return writer.say(f"helps.gone.{stem}", place=place, feature=writer.feature(what))
+    if stem == "keep":
+        return writer.say(f"helps.keep.{change.after.replace(' ', '_')}", place=place)
+    return writer.say(f"helps.to.{stem}", place=place, value=_value(writer, stem, change.after))
+
+
+def _value(writer: Writer, stem: str, after: str) -> str:
+    """What a limit would be."""
+    if stem in ("alteration", "per_opening"):
+        return writer.step(after)
+    if isinstance(after, Amount):
+        return writer.amount(after.number, after.unit)
+    if stem != "budget":
+        return after
+    try:
+        return writer.money(Decimal(after))
+    except InvalidOperation:
+        return after

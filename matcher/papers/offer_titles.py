@@ -1,0 +1,49 @@
+"""What a package on offer is called: by what it brings, or by what it has over the one before it."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import Package
+from matcher.explain.gains import gains
+from matcher.papers.columns import ASKED_FOR, Column, is_noticed
+from matcher.papers.gains import is_better
+from matcher.papers.writer import Writer
+
+HEARD = {"level_db": "louder", "low_hz": "deeper", "max_db_40hz": "bass_louder", "screen_in": "larger"}
+"""By what changes: what a better one is called."""
+
+
+def offer_title(writer: Writer, offered: list[Column], column: Column) -> str:
+    """The title of a package: the first of its price says what goes in, the others what they have over the one before.
+
+    Parameters
+    ----------
+    offered
+        All packages on offer, the cheapest first.
+    column
+        The one that is called.
+    """
+    at = offered.index(column)
+    if at == 0:
+        return _capital(writer.listed(_brings(writer, column.package, _filled(column.package))))
+    below, above = offered[at - 1].package, column.package
+    added = _filled(above) - _filled(below)
+    if added:
+        return writer.say("proposal.over.added", things=writer.listed(_brings(writer, above, added)))
+    changes = [gain for gain in gains(below, above) if gain.criterion in HEARD and is_noticed(gain) and is_better(gain)]
+    words = dict.fromkeys(writer.say(f"proposal.over.{HEARD[gain.criterion]}") for gain in changes)
+    return _capital(", ".join(words)) if words else writer.say("proposal.over.other")
+
+
+def _brings(writer: Writer, package: Package, filled: set[tuple[str, str | None]]) -> list[str]:
+    slots = dict.fromkeys(line.slot for line in package.lines if (line.slot, line.opening_id) in filled)
+    screen = next((line.screen_in for line in package.lines if line.screen_in), None)
+    names = ("screen" if slot == "head_unit" and screen is not None else slot for slot in slots)
+    return [writer.say(f"proposal.brings.{name}", size=writer.amount(screen, "in")) for name in names]
+
+
+def _filled(package: Package) -> set[tuple[str, str | None]]:
+    return {(line.slot, line.opening_id) for line in package.lines if line.part_id and line.slot in ASKED_FOR}
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

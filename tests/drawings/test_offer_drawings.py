@@ -1,0 +1,63 @@
+"""The pictures of a proposal: to one scale, from known figures alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from matcher.drawings.dash_picture import dash_picture
+from matcher.drawings.going_back import going_back
+from matcher.drawings.placed import Placed
+from matcher.drawings.response import Response, frequencies, response_plot
+from tests.drawings.gallery import dash, fig, unit
+from tests.drawings.read import tree
+
+
+def placed(**changes: Any) -> Any:
+    return Placed(opening=dash(), part=unit("Unit"), rise_mm=Decimal("12.5"), **changes)
+
+
+def test_before_and_after_are_drawn_to_one_scale_over_the_same_stretch() -> None:
+    after = placed()
+    today = replace(after, part=None)
+    shown = [dash_picture(one, [today, after]) for one in (today, after)]
+    boxes = {tree(one).get("viewBox") for one in shown if one is not None}
+    assert len(boxes) == 1
+
+
+def test_the_screen_hangs_as_high_as_the_rules_say() -> None:
+    drawn = dash_picture(placed())
+    assert drawn is not None
+    screen = next(one for one in tree(drawn).iter() if one.get("class") == "screen")
+    high = unit("Unit").screen_h_mm
+    assert high is not None
+    top = float(str(screen.get("d")).split("h")[0].split()[1])
+    assert top == pytest.approx(-12.5 - float(high.value) / 2)
+
+
+@pytest.mark.parametrize("size", ["w_mm", "h_mm"])
+def test_a_dash_of_unknown_size_is_not_pictured(size: str) -> None:
+    assert dash_picture(Placed(opening=dash(**{size: None}), part=unit("Unit"))) is None  # type: ignore[arg-type]
+
+
+def test_a_lever_before_the_dash_is_not_pictured() -> None:
+    lever = replace(dash().keep_clear[0], name="lever", reach="lever", y_mm=fig(-400))
+    whole = dash()
+    with_lever = Placed(opening=replace(whole, keep_clear=(*whole.keep_clear, lever)))
+    assert dash_picture(with_lever) == dash_picture(Placed(opening=whole))  # type: ignore[arg-type]
+
+
+def test_what_no_part_plays_has_no_line() -> None:
+    levels = tuple(100.0 if 100 <= hz <= 200 or hz >= 1000 else None for hz in frequencies())
+    drawn = response_plot([Response("A", levels)])
+    assert drawn is not None
+    assert len([one for one in tree(drawn).iter() if one.get("class") == "response-A"]) == 2
+    assert drawn.describes.startswith("A reaches 100 dB at most")
+
+
+def test_without_a_known_level_or_an_original_nothing_is_drawn() -> None:
+    assert response_plot([Response("A", tuple(None for _ in frequencies()))]) is None
+    assert going_back([]) is None
