@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
@@ -10,22 +10,27 @@ from typing import Any
 from catalog_schema.checks import Claim
 from matcher.explain.wording_claims import claim_against_physics_says
 from matcher.search.candidates.draws import FIGURES
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import Doubt, amplifier_doubts, head_doubts
+from matcher.search.catalog.parts import Parts
+from matcher.search.fits.mounted import cell, cells_of
 from matcher.settings import Settings
-from matcher.store.connection import Connection
 
 
-def claims_against_physics(con: Connection, parts: Collection[str], settings: Settings) -> list[Claim]:
+def claims_against_physics(catalog: Catalog, part_ids: Collection[str]) -> list[Claim]:
     """The claims of head units and amplifiers that do not count as they stand, by part."""
-    wanted = sorted(set(parts))
-    columns = ", ".join(f'"{name}"' for name in FIGURES)
-    one_of = "part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id"
-    amplifiers = con.execute(f"SELECT part_id, {columns} FROM amplifier WHERE {one_of}", [wanted]).fetchall()
-    heads = con.execute(f"SELECT part_id, amp_w FROM head_unit WHERE {one_of}", [wanted]).fetchall()
-    found = [claim for part_id, amp_w in heads for claim in _claims(part_id, head_doubts(amp_w, settings), settings)]
-    for part_id, *figures in amplifiers:
-        found += amplifier_claims(part_id, dict(zip(FIGURES, figures, strict=True)), settings)
+    found = []
+    for part_id, parts, row in _named(catalog, "head_unit", part_ids):
+        found += _claims(part_id, head_doubts(cell(parts.cells["stated_w"], row), catalog.settings), catalog.settings)
+    for part_id, parts, row in _named(catalog, "amplifier", part_ids):
+        found += amplifier_claims(part_id, cells_of(parts.cells, FIGURES, row), catalog.settings)
     return found
+
+
+def _named(catalog: Catalog, family: str, part_ids: Collection[str]) -> Iterator[tuple[str, Parts, int]]:
+    parts = catalog.named(family, part_ids)
+    rows = ((part_id, parts.row(part_id)) for part_id in sorted(set(part_ids)))
+    return ((part_id, parts, row) for part_id, row in rows if row is not None)
 
 
 def amplifier_claims(part_id: str, figures: dict[str, Any], settings: Settings) -> list[Claim]:

@@ -99,9 +99,7 @@ class Describer:
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
             filters=filters_of(lines, links, tuned_hz_of(self.sweeps, lines)),
-            claims=claims_against_physics(
-                self.sweeps.con, [line.part_id for line in lines if line.part_id], self.sweeps.settings
-            ),
+            claims=claims_against_physics(self.sweeps.catalog, [line.part_id for line in lines if line.part_id]),
             id=package_id(found),
         )
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from catalog_schema.answers import Claim, Fit, Options
-    from matcher.settings import Settings
+    from matcher.search.catalog.catalog import Catalog
     from matcher.store.claims import ClaimBeside
     from matcher.store.connection import Connection
 
@@ -50,7 +50,7 @@ class Asking(Opened):
             catalog = Catalog(con, settings)
             fit = fit_part(catalog, part_id, vehicle_id, opening_id, adapter, alteration)
             readings = [claim_says(claim) for claim in _claims(con, fit)]
-            claims = _claims_against_physics(con, part_id, settings)
+            claims = _claims_against_physics(catalog, part_id)
         return fit_with_words(replace(fit, readings=readings, claims=claims))
 
     def options(
@@ -130,11 +130,11 @@ def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
     return claims_of_fit(con, fit)
 
 
-def _claims_against_physics(con: Connection, part_id: str, settings: Settings) -> list[Claim]:
+def _claims_against_physics(catalog: Catalog, part_id: str) -> list[Claim]:
     """Return what of a powered part was counted otherwise than claimed; of others nothing is loaded."""
     powered = "SELECT 1 FROM part WHERE part_id = ? AND family IN ('head_unit', 'amplifier')"
-    if con.execute(powered, [part_id]).fetchone() is None:
+    if catalog.con.execute(powered, [part_id]).fetchone() is None:
         return []
     from matcher.explain.claims import claims_against_physics
 
-    return claims_against_physics(con, [part_id], settings)
+    return claims_against_physics(catalog, [part_id])

@@ -66,7 +66,7 @@ class Parts:
     """By field: figures with the tolerance that is stated or set by their basis, words, flags.
 
     The height of a round thing is its width where none is stated, the power of a head unit at most what its supply
-    allows. Each column's ``known`` is an array.
+    allows (``stated_w`` is what its maker states). Each column's ``known`` is an array.
     """
     lists: dict[str, list[tuple[str, ...] | None]] = field(default_factory=dict)
     """Of each field of lists the different ones; its cell is a place among them."""
@@ -142,7 +142,8 @@ def read_some(con: Connection, family: str, part_ids: Sequence[str], settings: S
     cells = {name: _whole(columns[f"part.{name}"], len(rows)) for name in names}
     lists = {name: [None if row[name] is None else tuple(row[name]) for row in rows] for name in listed}
     cells |= {name: Column(np.arange(len(rows)), np.ones(len(rows), np.bool_)) for name in listed}
-    return Parts(family, np.array([row["part_id"] for row in rows], object), finished(family, cells, settings), lists)
+    told_cells = finished(family, cells, settings) if rows else {}
+    return Parts(family, np.array([row["part_id"] for row in rows], object), told_cells, lists)
 
 
 def _whole(column: Column, rows: int) -> Column:
@@ -157,7 +158,7 @@ def finished(family: str, cells: dict[str, Column], settings: Settings) -> dict[
         from matcher.search.catalog.counted import rail_w
 
         most, own = to_micro(rail_w(settings)), cells["amp_w"]
-        cells["amp_w"] = own._replace(values=np.minimum(own.values, most))
+        cells |= {"amp_w": own._replace(values=np.minimum(own.values, most)), "stated_w": own}
     return cells
 
 
