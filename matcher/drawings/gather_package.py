@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.figures import Figure
@@ -17,10 +18,8 @@ from matcher.drawings.margins import margin_bars
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.system import system_diagram
 from matcher.drawings.words import WORDS, Words
-from matcher.formulas.box import closed_box
 from matcher.formulas.output import MaxLevel
-from matcher.search.bass.figures import BassFigures
-from matcher.search.bass.levels import number, terms_of
+from matcher.search.bass.systems import DRIVER_FIGURES, BassFigures, number
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
@@ -28,7 +27,6 @@ from matcher.store.things import stored_opening, stored_part
 
 AT_OPENINGS = frozenset({"head_unit", "speaker", "amplifier", "bass_amplifier"})
 """The slots whose part is drawn at its opening; a box is drawn with what sits in it."""
-DRIVER_FIGURES = ("fs_hz", "qts", "qes", "vas_l", "sd_cm2", "xmax_mm")
 
 
 def package_drawings(
@@ -180,13 +178,10 @@ class _Side:
         """What the drivers make with their box; a box made to measure is closed."""
         bass = self.package.bass
         assert bass is not None
-        row = {name: _value(getattr(driver, name)) for name in DRIVER_FIGURES}
-        terms = terms_of(row)
-        fs, qts, vas, *_ = terms
         kind = "sealed" if box is None else box.kind
-        closed = closed_box(fs, qts, vas, number(bass.box_net_l), bass.drivers) if kind == "sealed" else None
         tuned = None if box is None or box.tuned_hz is None else box.tuned_hz.value
-        return BassFigures(bass.drivers, kind, bass.box_net_l, closed, tuned, terms)
+        own = (number(_value(getattr(driver, name))) for name in DRIVER_FIGURES)
+        return BassFigures(bass.drivers, kind, bass.box_net_l, tuned, *own)
 
     def _power_w(self, driver: Subwoofer) -> float | None:
         """Power into all drivers together: what they are fed, never more than they are rated for."""
@@ -198,5 +193,5 @@ class _Side:
         return float(min(link.power_w, rated.value) * bass.drivers)
 
 
-def _value(figure: Figure | None) -> object:
+def _value(figure: Figure | None) -> Decimal | None:
     return None if figure is None else figure.value

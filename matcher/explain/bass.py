@@ -4,26 +4,24 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from typing import Any
 
 from catalog_schema.answers import Bass, BoxPanel, BoxSize, Check
 from matcher.explain.line_level import line_checks
 from matcher.formulas.made_box import cut_list
 from matcher.formulas.vented import vented_f3_hz
+from matcher.kernel.explain import explain
 from matcher.rules.bass import BASS
 from matcher.rules.cargo import CARGO
 from matcher.rules.holding import HOLDING
 from matcher.rules.rule import rules_of
-from matcher.search.bass.boxes import Made, MadeShape, bass_ctes
-from matcher.search.bass.figures import BassFigures, BassSystem
-from matcher.search.bass.levels import number
+from matcher.search.bass.made import as_part
+from matcher.search.bass.systems import BassFigures, BassSystem, MadeShape
 from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.fits.fit import stands_at
-from matcher.search.fits.relations import zone_sql
-from matcher.search.fits.statement import Asked
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
+from matcher.settings import Settings
 
 
 def bass_of(sweeps: Sweeps, fitted: list[Fitted]) -> Bass | None:
@@ -52,9 +50,10 @@ def bass_of(sweeps: Sweeps, fitted: list[Fitted]) -> Bass | None:
 def _f3_hz(figures: BassFigures) -> float | None:
     if figures.kind == "sealed":
         return None if figures.closed is None else round(figures.closed.f3_hz, 1)
-    fs, qts, vas, *_ = figures.driver
-    each = None if figures.net_l is None else float(figures.net_l) / figures.drivers
-    f3 = vented_f3_hz(fs, qts, vas, each, number(figures.tuned_hz)) if figures.kind == "vented" else None
+    if figures.kind != "vented":
+        return None
+    one = figures.vented
+    f3 = vented_f3_hz(one.fs_hz, one.qts, one.vas_l, one.net_l, one.tuned_hz)
     return None if f3 is None else round(f3, 1)
 
 
@@ -86,7 +85,7 @@ def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> 
     head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
     unit = f"part:{head.part_id}" if head.part_id else "the original head unit"
     return [
-        *(check for system in systems for check in _system_checks(sweeps, question, system)),
+        *(check for system in systems for check in _system_checks(question, system, sweeps.settings)),
         *(
             check
             for one in own
@@ -97,35 +96,23 @@ def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> 
     ]
 
 
-def _system_checks(sweeps: Sweeps, question: JobQuestion, system: BassSystem) -> list[Check]:
-    driver, box, shape = system.driver, system.box, system.shape
-    vehicle, place = question.job.vehicle_id, str(system.box.opening_id)
-    made = Made((), ()) if shape is None else Made(((str(driver.part_id), system.drivers),), (shape,))
-    params = [vehicle, place, *made.params(), driver.part_id, box.part_id]
-    at = len(params)
-    ctes = (
-        f"{bass_ctes(sweeps.settings)}, part AS (SELECT * FROM driver WHERE part_id = ${at - 1}), "
-        f"box AS (SELECT * FROM boxes WHERE part_id IS NOT DISTINCT FROM ${at}::VARCHAR)"
-    )
-    found = _asked(sweeps, Asked(ctes, "part, box, opening", (), tuple(rules_of(BASS))), params)
-    if shape is not None:
-        standing = f"{bass_ctes(sweeps.settings)}, part AS (SELECT * FROM boxes WHERE made)"
-        rules = (*rules_of(CARGO), *rules_of(HOLDING))
-        checks = _asked(sweeps, Asked(standing, f"part, opening, {zone_sql()}", (), rules), params[: at - 2])
-        found += [check for check in checks if stands_at(check, box.step)]
+def _system_checks(question: JobQuestion, system: BassSystem, settings: Settings) -> list[Check]:
+    columns = system.columns
+    (found,) = explain(rules_of(BASS), columns, settings)
+    if system.shape is not None:
+        (standing,) = explain([*rules_of(CARGO), *rules_of(HOLDING)], columns | as_part(columns), settings)
+        found += [check for check in standing if stands_at(check, system.box.step)]
+    place, driver = str(system.box.opening_id), f"part:{system.driver.part_id}"
     kept_at = {
-        "part": f"part:{driver.part_id}",
-        "box": f"part:{driver.part_id}" if shape is not None else f"part:{box.part_id}",
-        "opening": f"opening:{vehicle}/{place}",
+        "part": driver,
+        "box": driver if system.shape is not None else f"part:{system.box.part_id}",
+        "opening": f"opening:{question.job.vehicle_id}/{place}",
     }
-    return [replace(check, about=place, missing=_kept(check, kept_at, made=shape is not None)) for check in found]
+    made = system.shape is not None
+    return [replace(check, about=place, missing=_kept(check, kept_at, made=made)) for check in found]
 
 
 def _kept(check: Check, kept_at: dict[str, str], *, made: bool) -> list[str]:
     """Missing figures by where they are kept: the volume of a box that is made waits for what its drivers displace."""
     real = {"box.net_l": "displaces_l"} if made else {}
     return [f"{kept_at[name.partition('.')[0]]}.{real.get(name, name.partition('.')[2])}" for name in check.missing]
-
-
-def _asked(sweeps: Sweeps, asked: Asked, params: list[Any]) -> list[Check]:
-    return [check for _, checks in sweeps.checks(asked, params) for check in checks]

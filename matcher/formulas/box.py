@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from catalog_schema.sources import published
 from matcher.formulas.known import positive, whole, within
@@ -149,7 +150,13 @@ def closed_volume_l(qts: float | None, vas_l: float | None, wanted_qtc: float | 
     known = positive(qts, vas_l, wanted_qtc)
     if known is None or known[2] < known[0] * (1 + 1e-6):
         return None
-    return known[1] / ((known[2] / known[0]) ** 2 - 1)
+    volume: float = volume_for_q(*known)
+    return volume
+
+
+def volume_for_q(qts: Any, vas_l: Any, wanted_qtc: Any) -> Any:
+    """`closed_volume_l` of figures in its range: of plain numbers, or of arrays."""
+    return vas_l / ((wanted_qtc / qts) ** 2 - 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,8 +224,12 @@ def closed_response_db(freq_hz: float | None, fc_hz: float | None, qtc: float | 
     known, q = positive(freq_hz, fc_hz), within(qtc, LEAST_Q, MOST_Q)
     if known is None or q is None:
         return None
-    below = known[1] / known[0]
-    return -10 * math.log10((1 - below**2) ** 2 + (below / q) ** 2)
+    return -10 * math.log10(closed_loss(known[1] / known[0], q))
+
+
+def closed_loss(below: Any, qtc: Any) -> Any:
+    """Power that a closed box gives at high frequencies over what it gives at fc / `below`: numbers, or arrays."""
+    return (1 - below**2) ** 2 + (below / qtc) ** 2
 
 
 @formula(source=_SMALL, valid=_RESPONSE + "; frequencies over 0")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from catalog_schema.sources import published
 from matcher.formulas.air import AIR, Air
@@ -129,8 +130,12 @@ def reference_efficiency(fs_hz: float | None, vas: float | None, qes: float | No
     known = positive(fs_hz, vas, qes, air.c_m_s)
     if known is None:
         return None
-    fs, liters, q, c = known
-    return _share(4 * math.pi**2 / c**3 * fs**3 * liters * _M3_PER_L / q)
+    return _share(efficiency_of(*known))
+
+
+def efficiency_of(fs_hz: Any, vas: Any, qes: Any, c_m_s: float) -> Any:
+    """`reference_efficiency` of figures in its range: of plain numbers, or of arrays."""
+    return 4 * math.pi**2 / c_m_s**3 * fs_hz**3 * vas * _M3_PER_L / qes
 
 
 @formula(source=_BERANEK, valid=_PISTON + "; half space; None where the figures would give over 100 %")

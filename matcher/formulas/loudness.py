@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 from catalog_schema.sources import published
 from matcher.formulas.air import AIR, HEARING_PA, Air
@@ -211,8 +211,12 @@ def sens_of_efficiency_db(efficiency: float | None, *, air: Air = AIR) -> float 
     known, medium = within(efficiency, 1e-9, 1.0), positive(air.c_m_s, air.rho_kg_m3)
     if known is None or medium is None:
         return None
-    squared_pa = known * medium[0] * medium[1] / (2 * math.pi)
-    return _db(squared_pa / HEARING_PA**2)
+    return _db(loudness_of(known, *medium))
+
+
+def loudness_of(efficiency: Any, c_m_s: float, rho_kg_m3: float) -> Any:
+    """Squared pressure on 1 W at 1 m over that of hearing, by efficiency: of plain numbers, or of arrays."""
+    return efficiency * c_m_s * rho_kg_m3 / (2 * math.pi) / HEARING_PA**2
 
 
 @formula(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from catalog_schema.sources import published
 from matcher.formulas.air import AIR, HEARING_PA, Air
@@ -17,6 +17,8 @@ from matcher.formulas.register import formula
 from matcher.formulas.vented import vented_response_db
 
 _SMALL = published("Small, JAES 20, 1972; monopole in half space")
+NEAR_TUNING = 1e-6
+"""So close to its tuning a vented box hardly moves its cone: travel sets no limit."""
 _HALF_SPACE = "half space, 1 m, free field; the wavelength long against cone and box"
 
 
@@ -109,9 +111,12 @@ def travel_level_db(peak_l: float | None, freq_hz: float | None, *, air: Air = A
     known = positive(peak_l, freq_hz, air.rho_kg_m3)
     if known is None:
         return None
-    peak, freq, rho = known
-    pressure_pa = math.sqrt(2) * math.pi * rho * freq**2 * peak / 1000
-    return 20 * math.log10(pressure_pa / HEARING_PA)
+    return 20 * math.log10(pressure_pa(*known) / HEARING_PA)
+
+
+def pressure_pa(peak_l: Any, freq_hz: Any, rho_kg_m3: float) -> Any:
+    """Pressure at 1 m of a source that moves this volume: of plain numbers, or of arrays."""
+    return math.sqrt(2) * math.pi * rho_kg_m3 * freq_hz**2 * peak_l / 1000
 
 
 @formula(
@@ -270,6 +275,6 @@ def vented_max_level(
     if system.tuned_hz is None or response is None or cone_alone is None:
         return _lower(known[0], by_power, None)
     share = abs(1 - (system.tuned_hz / known[0]) ** 2)
-    if share < 1e-6:
+    if share < NEAR_TUNING:
         return MaxLevel(known[0], by_power, by_power, None, "power" if by_power is not None else None)
     return _lower(known[0], by_power, cone_alone - 20 * math.log10(share))

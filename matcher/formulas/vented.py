@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from catalog_schema.sources import published
 from matcher.formulas.known import positive, within
@@ -20,10 +20,14 @@ LEAST_QT, MOST_RIPPLE_DB = 0.1, 3.0
 _HALF_POWER = 10 * math.log10(0.5)
 
 
-def _squared_response(ratio: float, q: float, h: float, a: float) -> float:
-    """Power response at f/fs, for h = fb/fs and a = Vas/Vb."""
-    s = complex(0, ratio)
-    return abs(s**4 / ((s**2 + s / q + 1) * (s**2 + h**2) + a * s**2)) ** 2
+def squared_response(ratio: Any, q: Any, h: Any, a: Any) -> Any:
+    """Power response at f/fs, for h = fb/fs and a = Vas/Vb: of plain numbers, or of arrays.
+
+    That is the square of s^4 / ((s^2 + s/q + 1)(s^2 + h^2) + a s^2) at s = i f/fs, told in real numbers.
+    """
+    r = ratio**2
+    off = h**2 - r
+    return r**4 / (((1 - r) * off - a * r) ** 2 + r * (off / q) ** 2)
 
 
 @formula(source=_THIELE, valid=_BOX + "; frequencies from a thousandth to a thousand times the resonance")
@@ -62,7 +66,7 @@ def vented_response_db(
     ratio, h, a = within(freq / fs, 1e-3, 1e3), within(tuned / fs, 0.01, 100), within(vas / net, 1e-6, 1e6)
     if ratio is None or h is None or a is None or not 0.01 <= q <= 100:
         return None
-    return 10 * math.log10(_squared_response(ratio, q, h, a))
+    return 10 * math.log10(squared_response(ratio, q, h, a))
 
 
 @formula(source=_THIELE, valid=_BOX + "; frequencies from a thousandth to a thousand times the resonance")
@@ -108,10 +112,10 @@ def _root(low: float, high: float, over: Callable[[float], bool]) -> float:
 def _corner_ratio(q: float, h: float, a: float) -> float | None:
     """The highest f/fs at which the response is 3 dB down."""
     steps = [100 * 0.98**step for step in range(600)]
-    down = next((ratio for ratio in steps if _squared_response(ratio, q, h, a) < 0.5), None)
+    down = next((ratio for ratio in steps if squared_response(ratio, q, h, a) < 0.5), None)
     if down is None or down == steps[0]:
         return None
-    return _root(down, down / 0.98, lambda ratio: _squared_response(ratio, q, h, a) >= 0.5)
+    return _root(down, down / 0.98, lambda ratio: squared_response(ratio, q, h, a) >= 0.5)
 
 
 @formula(

@@ -53,10 +53,6 @@ def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassS
     """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
     if not question.bass_names:
         return None
-    from matcher.search.bass.systems import bass_side
+    from matcher.search.bass.side import bass_side
 
-    side: BassSide = sweeps.once(
-        ("bass", question.job.vehicle_id, question.bass, scoring.wishes),
-        lambda: bass_side(sweeps, question, scoring),
-    )
-    return side
+    return bass_side(sweeps, question, scoring)

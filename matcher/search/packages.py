@@ -11,7 +11,7 @@ from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignat
 from matcher.search.feeds.plans import Feed, Plan
 
 if TYPE_CHECKING:
-    from matcher.search.bass.figures import BassSystem
+    from matcher.search.bass.systems import BassSystem
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,8 @@ from numpy.typing import NDArray
 from catalog_schema.jobs import Wishes
 from matcher.settings import Settings
 
+NOT_KNOWN = -(10**6)
+"""A level or a gain, in hundredths of a decibel, that is not known: below every level that is."""
 CRITERIA = ("loudness", "bass", "screen", "original_look", "price", "known")
 """The criteria of a package; the last one has no wish: it is what must still be measured."""
 
@@ -76,6 +78,11 @@ class Scoring:
     def aimed(self) -> int:
         """Points for a loudspeaker's feed whose power lies within the aim."""
         return self._weighted("loudness", self.settings["points_aim"])
+
+    @cached_property
+    def bass_aimed(self) -> int:
+        """Points for a bass feed whose power lies within the aim."""
+        return self._weighted("bass", self.settings["points_aim"])
 
     def bass(self, level_cdb: int | None) -> int:
         """Points for the level that a bass system reaches, given in hundredths of a decibel."""

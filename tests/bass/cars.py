@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Check
-from matcher.formulas.cargo import Space
+from matcher.kernel.explain import explain
 from matcher.rules.bass import BASS
 from matcher.rules.rule import rules_of
-from matcher.search.bass.boxes import Made, MadeShape, bass_ctes
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.search.bass.stock import box_columns, driver_columns
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.vehicle import told
 from matcher.shop.base import shop_settings
 from tests.factories import Bench, Row, amplifier, part, vehicle
 
@@ -94,31 +95,19 @@ def bass_amplifier(**changes: object) -> Row:
     return amplifier(**own | changes)
 
 
-def made_shape(**changes: object) -> MadeShape:
-    """A box made to measure."""
-    whole = {
-        "outer": Space(590, 390, 380, 300),
-        "front_w_mm": 554,
-        "front_h_mm": 354,
-        "driver_depth_mm": 250,
-        "net_l": 40,
-        "mass_kg": 9,
-        "area_m2": 1.2,
-    }
-    return MadeShape(**whole | changes)  # type: ignore[arg-type]
+MADE_BOX: Row = {"w_mm": 590, "h_mm": 390, "d_mm": 380, "d_top_mm": 300, "front_w_mm": 554, "front_h_mm": 354}
+MADE_BOX |= {"driver_depth_mm": 250, "net_l": 40, "mass_kg": 9, "drivers": 1, "made": True, "kind": "sealed"}
+MADE_BOX |= {"cutout_mm": None, "tuned_hz": None, "driver_size_in": None, "basis": "measured"}
+"""A box made to measure as rules read it."""
 
 
-def pair_checks(bench: Bench, one: Row, boxed: Row | None, space: Row, made: MadeShape | None = None) -> list[Check]:
+def pair_checks(bench: Bench, one: Row, boxed: Row | None, space: Row, made: Row | None = None) -> list[Check]:
     """The rules of a driver in a box of the catalog, or in one made for it."""
     settings = shop_settings(bench.con)
     bench.lay(one, *([boxed] if boxed else []), vehicle(space))
-    shapes = Made((), ()) if made is None else Made(((one["part_id"], 1),), (made,))
-    params = ["tern", space["opening_id"], *shapes.params(), one["part_id"], boxed["part_id"] if boxed else None]
-    at = len(params)
-    ctes = (
-        f"{bass_ctes(settings)}, part AS (SELECT * FROM driver WHERE part_id = ${at - 1}), "
-        f"box AS (SELECT * FROM boxes WHERE part_id IS NOT DISTINCT FROM ${at}::VARCHAR)"
-    )
-    asked = Asked(ctes, "part, box, opening", (), tuple(rules_of(BASS)))
-    ((_, checks),) = check_rows(bench.con, asked, params, settings)
+    catalog = Catalog(bench.con, settings)
+    driver = driver_columns(catalog.parts("subwoofer"), [0])
+    boxes = told("box", [made], settings) if made else box_columns(catalog.parts("enclosure"), [0])
+    opening = catalog.vehicle("tern").opening("cargo", space["opening_id"])
+    (checks,) = explain(rules_of(BASS), driver | boxes | opening, settings)
     return checks

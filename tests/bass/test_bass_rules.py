@@ -9,7 +9,7 @@ import pytest
 from matcher.rules.rule import rule_named
 from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import DEFAULT_SETTINGS
-from tests.bass.cars import box, cargo_space, driver, made_shape, pair_checks
+from tests.bass.cars import MADE_BOX, box, cargo_space, driver, pair_checks
 from tests.factories import Bench, Row, numbers
 
 RULES = (
@@ -93,7 +93,7 @@ def test_pair(bench: Bench, rule: str, one: Row, boxed: Row, space: Row, expecte
 
 
 # rule, driver, made box, then as above: a made box is good to the millimeter of a tape.
-MADE: list[tuple[str, Row, dict[str, float | None], tuple[Any, ...] | None]] = [
+MADE: list[tuple[str, Row, Row, tuple[Any, ...] | None]] = [
     ("bass.front_width", {}, {"front_w_mm": 261.5}, ("fits", 261.5, 260, 1.5, 1.5, [])),
     ("bass.front_width", {}, {"front_w_mm": 260}, ("measure", 260, 260, 0, 1.5, [])),
     ("bass.front_width", {}, {"front_w_mm": 258}, ("no", 258, 260, -2, 1.5, [])),
@@ -111,10 +111,8 @@ MADE: list[tuple[str, Row, dict[str, float | None], tuple[Any, ...] | None]] = [
 
 
 @pytest.mark.parametrize(("rule", "one", "shape", "expected"), MADE)
-def test_made(
-    bench: Bench, rule: str, one: Row, shape: dict[str, float | None], expected: tuple[Any, ...] | None
-) -> None:
-    checks = pair_checks(bench, driver(**one), None, cargo_space(), made_shape(**shape))
+def test_made(bench: Bench, rule: str, one: Row, shape: Row, expected: tuple[Any, ...] | None) -> None:
+    checks = pair_checks(bench, driver(**one), None, cargo_space(), MADE_BOX | shape)
     found = [numbers(check) for check in checks if check.rule == rule]
     assert found == ([] if expected is None else [expected])
 

@@ -14,9 +14,13 @@ from decimal import Decimal
 from itertools import product
 from random import Random
 
+import numpy as np
+
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, MEASURE, NO
-from matcher.search.bass.figures import BassSystem, nets_by_load
+from matcher.search.bass.nets import nets_by_load
+from matcher.search.bass.side import BassSide
+from matcher.search.bass.systems import BassSystem, system_at
 from matcher.search.candidates.accessories import accessory
 from matcher.search.candidates.boards import made_board, sharing
 from matcher.search.candidates.line_aids import aid_signature
@@ -215,7 +219,7 @@ class Counter:
         (speakers,) = field.speakers.values()
         helped = [replace(head, along=(aid,)) for head in field.heads for aid in self.aids]
         heads = [*field.heads, *helped]
-        for head, one, amp, system in product(heads, speakers, field.amplifiers, field.bass.systems):
+        for head, one, amp, system in product(heads, speakers, field.amplifiers, systems_of(field.bass)):
             for fed, bass in product(("head", "pair", "bridged"), ("bass", "bridged")):
                 rivals: list[Candidate | None] = [None]
                 if fed != "head":
@@ -327,6 +331,16 @@ def room(side: Decimal | None, lengths: list[Decimal | None], air: int) -> int:
         return MEASURE
     margin, tol = side - sum(lengths) - air, 1 + len(lengths) * Decimal("0.5")  # type: ignore[arg-type]
     return FITS if margin >= tol else NO if margin < -tol else MEASURE
+
+
+def systems_of(side: BassSide) -> list[BassSystem]:
+    """Every bass system."""
+    return [
+        system_at(stock, group, driver, box, side.scoring)
+        for stock in side.stocks
+        for group in stock.groups
+        for driver, box in np.argwhere(group.can).tolist()
+    ]
 
 
 def coils_of(system: BassSystem) -> int:

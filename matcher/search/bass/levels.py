@@ -1,86 +1,168 @@
-"""How loud drivers in a box get at the frequency that bass is told at: by the formulas, one system at a time.
+"""How loud drivers in boxes get at the frequency that bass is told at, as arrays.
 
-`tree.bass_levels` has the same of all of them at once.
+The computations are those of `matcher.formulas`. A figure that is not known, or out of a formula's range, is not a
+number within them.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from decimal import Decimal
-from typing import Any
+from typing import NamedTuple
 
-from matcher.formulas.box import closed_fc_hz, closed_qtc, closed_response_db
-from matcher.formulas.driver import reference_efficiency
-from matcher.formulas.loudness import sens_of_efficiency_db
-from matcher.formulas.output import (
-    VentedSystem,
-    displacement_l,
-    power_level_db,
-    travel_level_db,
-    vented_max_level,
-)
+import numpy as np
+import numpy.typing as npt
+
+from matcher.formulas.air import AIR, HEARING_PA
+from matcher.formulas.box import LEAST_Q, MOST_Q, closed_loss
+from matcher.formulas.driver import efficiency_of
+from matcher.formulas.known import LARGEST, SMALLEST
+from matcher.formulas.loudness import loudness_of
+from matcher.formulas.output import NEAR_TUNING, pressure_pa
+from matcher.formulas.vented import squared_response
+from matcher.kernel.columns import Column
+from matcher.kernel.exact import floating
+from matcher.search.catalog.parts import Parts
+from matcher.search.exact.choices import Ints
+from matcher.search.scoring import NOT_KNOWN
 
 BASS_HZ = 40.0
 """Where the level of bass is told and scored."""
 NO_LIMIT_CDB = 1_000_000
 """Travel that sets no limit: a vented box at its tuning."""
 
-Row = dict[str, Any]
-
-DriverTerms = tuple[float | None, ...]
-"""fs_hz, qts, vas_l, sens_1w, sd_cm2, xmax_mm of one driver."""
+Floats = npt.NDArray[np.float64]
 
 
-def number(figure: Decimal | None) -> float | None:
-    """A stored figure as the formulas take it."""
-    return None if figure is None else float(figure)
+class DriverTerms(NamedTuple):
+    """Drivers as the formulas take them; NaN where a figure is not known."""
+
+    fs_hz: Floats
+    qts: Floats
+    qes: Floats
+    vas_l: Floats
+    sd_cm2: Floats
+    xmax_mm: Floats
+
+    @property
+    def complete(self) -> npt.NDArray[np.bool_]:
+        """Whether every figure is known that a level hangs on."""
+        found: npt.NDArray[np.bool_] = np.isfinite(_sens_db(self) + self.qts + self.sd_cm2 + self.xmax_mm)
+        return found
 
 
-def terms_of(driver: Row) -> DriverTerms:
-    """A driver as the formulas take it, with its sensitivity."""
-    fs, qts, qes, vas, sd, xmax = (
-        number(driver[name]) for name in ("fs_hz", "qts", "qes", "vas_l", "sd_cm2", "xmax_mm")
+class BoxTerms(NamedTuple):
+    """Boxes as the formulas take them; NaN where a figure is not known."""
+
+    is_sealed: npt.NDArray[np.bool_]
+    is_vented: npt.NDArray[np.bool_]
+    """Neither where the kind is not known."""
+    net_l: Floats
+    tuned_hz: Floats
+
+
+class Levels(NamedTuple):
+    """Level on 1 W into all drivers, and at the end of their travel, in hundredths of a decibel."""
+
+    at_1w: Ints
+    travel: Ints
+
+    def at_least(self, most: Levels) -> Levels:
+        """The same with each level that is not known at some greatest."""
+        return Levels(*(np.where(level > NOT_KNOWN, level, top) for level, top in zip(self, most, strict=True)))
+
+
+def driver_terms(drivers: Parts) -> DriverTerms:
+    """All drivers of a catalog as the formulas take them."""
+    return DriverTerms(*(floats(drivers.cells[name]) for name in DriverTerms._fields))
+
+
+def floats(column: Column) -> Floats:
+    """A column as the formulas take it."""
+    found: Floats = np.where(column.known, floating(column.values), np.nan)
+    return found
+
+
+def levels_of(one: DriverTerms, drivers: int, box: BoxTerms) -> Levels:
+    """How loud so many drivers of each model get in each box, shape (drivers, boxes)."""
+    found = Levels(*(np.full((len(one.fs_hz), len(box.net_l)), NOT_KNOWN, np.int64) for _ in range(2)))
+    down = DriverTerms(*(each[:, None] for each in one))
+    in_closed = closed_levels(down, drivers, box.net_l[box.is_sealed])
+    in_vented = vented_levels(down, drivers, box.net_l[box.is_vented], box.tuned_hz[box.is_vented])
+    for level, closed, vented in zip(found, in_closed, in_vented, strict=True):
+        level[:, box.is_sealed], level[:, box.is_vented] = closed, vented
+    return found
+
+
+def closed_levels(one: DriverTerms, drivers: int | Ints, net_l: Floats) -> Levels:
+    """How loud so many drivers get in closed boxes, each limit by itself; NOT_KNOWN where it is not known."""
+    with np.errstate(all="ignore"):
+        response = _closed_db(one, net_l / drivers)
+        travel = np.broadcast_to(_cones_db(one, drivers), response.shape)
+        return Levels(_hundredths(_power_db(one, drivers, response)), _hundredths(travel))
+
+
+def vented_levels(one: DriverTerms, drivers: int, net_l: Floats, tuned_hz: Floats) -> Levels:
+    """The same in vented boxes; there travel hangs on the response, and sets no limit at the very tuning."""
+    with np.errstate(all="ignore"):
+        response = _vented_db(one, net_l / drivers, tuned_hz)
+        power = _power_db(one, drivers, response)
+        share = np.abs(1 - (tuned_hz / BASS_HZ) ** 2)
+        is_free = share < NEAR_TUNING
+        travel = _cones_db(one, drivers) - 20 * np.log10(np.where(is_free, 1.0, share)) + 0 * response
+        travel = np.where(is_free, np.where(np.isfinite(travel + power), NO_LIMIT_CDB / 100, np.nan), travel)
+        return Levels(_hundredths(power), _hundredths(travel))
+
+
+def _power_db(one: DriverTerms, drivers: int | Ints, response_db: Floats) -> Floats:
+    """Level that 1 W into all drivers together gives."""
+    found: Floats = _inside(_sens_db(one), -100, 250) + _inside(response_db, -1000, 100) + 10 * np.log10(drivers)
+    return found
+
+
+def _cones_db(one: DriverTerms, drivers: int | Ints) -> Floats:
+    """Level at which the cones alone come to the end of their travel."""
+    moved = positive(positive(one.sd_cm2) * positive(one.xmax_mm) * drivers * 1e-4)
+    found: Floats = 20 * np.log10(pressure_pa(moved, BASS_HZ, AIR.rho_kg_m3) / HEARING_PA)
+    return found
+
+
+def _hundredths(level_db: Floats) -> Ints:
+    found: Ints = np.nan_to_num(np.rint(100 * level_db), nan=NOT_KNOWN, posinf=NOT_KNOWN, neginf=NOT_KNOWN).astype(
+        np.int64
     )
-    return fs, qts, vas, sens_of_efficiency_db(reference_efficiency(fs, vas, qes)), sd, xmax
+    return found
 
 
-@dataclass(frozen=True, slots=True)
-class Boxed:
-    """The box that drivers sit in, as far as sound goes."""
-
-    kind: str | None
-    net_l: Decimal | None
-    tuned_hz: Decimal | None
+def _inside(values: Floats, least: float, most: float) -> Floats:
+    """Values within a range; not a number elsewhere."""
+    found: Floats = np.where((values >= least) & (values <= most), values, np.nan)
+    return found
 
 
-Levels = tuple[int | None, int | None]
-"""Level on 1 W, and level at the end of travel, in hundredths of a decibel."""
+def positive(values: Floats) -> Floats:
+    """Values over 0 and of sensible size; not a number elsewhere."""
+    return _inside(values, SMALLEST, LARGEST)
 
 
-def levels_of(terms: DriverTerms, drivers: int, boxed: Boxed) -> Levels:
-    """What drivers in a box give: on 1 W into all of them, and at the end of their travel."""
-    fs, qts, vas, sens, sd, xmax = terms
-    net = number(boxed.net_l)
-    each = None if net is None else net / drivers
-    if boxed.kind == "sealed":
-        response = closed_response_db(BASS_HZ, closed_fc_hz(fs, vas, each), closed_qtc(qts, vas, each))
-        power = power_level_db(sens, 1.0, response, drivers)
-        return _hundredths(power), _hundredths(cone_db(terms, drivers))
-    if boxed.kind is None:
-        return None, None
-    system = VentedSystem(fs, qts, vas, each, number(boxed.tuned_hz))
-    most = vented_max_level(BASS_HZ, system, sens, 1.0, sd, xmax, drivers)
-    if most is None:
-        return None, None
-    is_free = most.travel_db is None and most.ruled_by == "power"
-    return _hundredths(most.power_db), NO_LIMIT_CDB if is_free else _hundredths(most.travel_db)
+def _sens_db(one: DriverTerms) -> Floats:
+    """Level of a driver on 1 W at 1 m."""
+    figures = positive(one.fs_hz), positive(one.vas_l), positive(one.qes)
+    efficiency = _inside(efficiency_of(*figures, AIR.c_m_s), 1e-9, 1.0)
+    found: Floats = 10 * np.log10(loudness_of(efficiency, AIR.c_m_s, AIR.rho_kg_m3))
+    return found
 
 
-def _hundredths(level_db: float | None) -> int | None:
-    return None if level_db is None else round(100 * level_db)
+def _closed_db(one: DriverTerms, net: Floats) -> Floats:
+    """Response of a closed box, by the volume for each driver."""
+    stiffening = np.sqrt(1 + positive(one.vas_l) / positive(net))
+    q = _inside(positive(one.qts) * stiffening, LEAST_Q, MOST_Q)
+    found: Floats = -10 * np.log10(closed_loss(positive(positive(one.fs_hz) * stiffening) / BASS_HZ, q))
+    return found
 
 
-def cone_db(terms: DriverTerms, drivers: int) -> float | None:
-    """Level at which the cones alone come to their travel's end."""
-    *_, sd, xmax = terms
-    return travel_level_db(displacement_l(sd, xmax, drivers), BASS_HZ)
+def _vented_db(one: DriverTerms, net: Floats, tuned_hz: Floats) -> Floats:
+    """Response of a vented box, by the volume for each driver."""
+    fs = positive(one.fs_hz)
+    ratio, h = _inside(BASS_HZ / fs, 1e-3, 1e3), _inside(positive(tuned_hz) / fs, 0.01, 100)
+    a, q = _inside(positive(one.vas_l) / positive(net), 1e-6, 1e6), _inside(positive(one.qts), 0.01, 100)
+    found: Floats = 10 * np.log10(squared_response(ratio, q, h, a))
+    return found

@@ -1,59 +1,80 @@
-"""The bass side of a job: every system by what a feed sees of it, at all of its cargo spaces."""
+"""The bass side of a job: all drivers in boxes at its cargo spaces. Start here.
+
+`bass_side` finds what goes in. A `Stock` holds one cargo space as arrays: groups of boxes (`BoxGroup`) with the drivers
+that go into them, with verdicts, money and levels, but no points. The ranking reads these (`search/tree/bass.py`); a
+`BassSystem` is made only for what stands in an answer (`systems`). Behind it are `feasible` (which drivers go into
+which boxes, by the rules), `made` (boxes made to measure), `levels` (how loud) and `nets` (coil wirings).
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
 
-from matcher.search.bass.figures import BassSystem, coil_nets_of
-from matcher.search.bass.stock import BassTally, Stock, Wired
+import numpy as np
 
-NOTHING = Stock("", [], [])
+from matcher.search.bass.feasible import read_stock
+from matcher.search.bass.levels import Levels
+from matcher.search.bass.nets import SystemClass, coil_nets_of
+from matcher.search.bass.stock import PartTally, Stock
+from matcher.search.fits.place import Place
+from matcher.search.fits.refusing import refuses
+from matcher.search.fits.sweep import Sweeps
+from matcher.search.question import BassPlace, JobQuestion
+from matcher.search.scoring import NOT_KNOWN, Scoring
+
+NOTHING = PartTally(0, 0)
 
 
 @dataclass
 class BassSide:
-    """Every bass system of a job."""
+    """Every bass system of a job.
+
+    Parameters
+    ----------
+    scoring
+        Earns the points of drivers and boxes.
+    feed_wanted
+        The mode and the coil wiring that alone are looked at; None: all.
+    """
 
     stocks: Sequence[Stock]
-    listed: Sequence[BassSystem] | None = None
-    """Systems that alone are looked at; none: all there are."""
+    scoring: Scoring
     feed_wanted: tuple[str, str] | None = None
-    """The mode and the coil net that alone are looked at; all where there is none."""
-
-    @cached_property
-    def ways(self) -> int:
-        """Systems, each in every net that differs in load."""
-        if self.listed is not None:
-            counts = Counter((one.drivers, one.signature) for one in self.listed)
-        else:
-            counts = sum((stock.ways for stock in self.stocks), Counter[Wired]())
-        return sum(len(coil_nets_of(*wired)) * many for wired, many in counts.items())
-
-    def tallies(self, opening_id: str) -> tuple[BassTally, BassTally]:
-        """How many drivers and how many boxes of the catalog go into a cargo space."""
-        stock = next((one for one in self.stocks if one.opening_id == opening_id), NOTHING)
-        return stock.drivers, stock.boxes
 
     @property
-    def systems(self) -> Iterator[BassSystem]:
-        """Every system, each worked out: of a small catalog, or where few parts are left."""
-        return iter(self.listed) if self.listed is not None else (one for stock in self.stocks for one in stock.every())
+    def ways(self) -> int:
+        """Systems, each in every coil wiring that differs in load."""
+        counts = sum((stock.ways for stock in self.stocks), Counter[SystemClass]())
+        return sum(len(coil_nets_of(*wired)) * many for wired, many in counts.items())
 
-    def only(self, systems: Sequence[BassSystem]) -> BassSide:
-        """The same with some systems alone."""
-        return replace(self, listed=systems)
+    def tallies(self, opening_id: str) -> tuple[PartTally, PartTally]:
+        """How many drivers and how many boxes of the catalog go into a cargo space."""
+        return next((one.going_in for one in self.stocks if one.opening_id == opening_id), (NOTHING, NOTHING))
 
-    def holding(self, part_id: str) -> list[BassSystem]:
-        """The systems that have a part."""
-        return [one for stock in self.stocks for one in stock.holding(part_id)]
+    def only(self, some: Callable[[Stock], Stock]) -> BassSide:
+        """The same with some systems of each cargo space."""
+        return replace(self, stocks=[some(one) for one in self.stocks])
 
-    def without(self, is_out: Callable[[str, str, str], bool]) -> BassSide:
-        """The same without some parts, told by their slot, their opening and their name; what is made has none."""
-        left = []
-        for stock in self.stocks:
-            driver_out, box_out = (partial(is_out, slot, stock.opening_id) for slot in ("bass", "enclosure"))
-            left.append(stock.without(driver_out, box_out))
-        return replace(self, stocks=left)
+    def hopeful(self) -> BassSide:
+        """The same with each level that is not known at the greatest that any system reaches."""
+        loudest = [one.loudest for stock in self.stocks for one in stock.groups]
+        most = Levels(*np.array(loudest, np.int64).reshape(-1, 2).max(axis=0, initial=NOT_KNOWN))
+        return self.only(lambda one: one.at_least(most))
+
+
+def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassSide:
+    """Every bass system for the job's cargo spaces; there is none where nothing may be fastened."""
+    stocks = (_stock(sweeps, question.job.vehicle_id, place) for place in question.bass)
+    return BassSide([stock for stock in stocks if stock is not None], scoring)
+
+
+def _stock(sweeps: Sweeps, vehicle_id: str, bass: BassPlace) -> Stock | None:
+    place = Place("cargo", "enclosure", vehicle_id, bass.opening_id, bass.allowed)
+    if not sweeps.may_hold(place):
+        return None
+    catalog = sweeps.catalog
+    key = "bass", place, refuses()
+    stock: Stock = catalog.once(key, lambda: read_stock(catalog, vehicle_id, bass.opening_id, bass.allowed))
+    return stock

@@ -1,26 +1,133 @@
-"""All that there is for bass at one cargo space, counted."""
+"""All that goes into one cargo space for bass, as arrays, whatever a job wishes."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any, NamedTuple
 
-from matcher.search.bass.figures import BassSystem
-from matcher.search.bass.shelves import Member, Shelf
+import numpy as np
+from numpy.typing import NDArray
+
+from matcher.kernel.columns import UNKNOWN, Column, Columns
+from matcher.rules.bass import BASS
+from matcher.rules.rule import rules_of
+from matcher.rules.terms import read_by
+from matcher.search.bass.levels import Levels, driver_terms
+from matcher.search.bass.made import MadeShapes, Workshop
+from matcher.search.bass.nets import SystemClass
+from matcher.search.candidates.common import points_at
+from matcher.search.catalog.parts import Parts
+from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import SpeakerSignature
+from matcher.search.fits.mounted import cell
+from matcher.search.scoring import NOT_KNOWN, Scoring
 
-Wired = tuple[int, SpeakerSignature]
-"""What a feed sees of a system: how many drivers, and what they are."""
+Flags = NDArray[np.bool_]
+Name = tuple[str, str, str]
+"""Driver, box, number and place of a system, as the total order compares them; a box made to measure has no name."""
+MADE = -1
+"""Stands for a box made to measure among rows of the catalog's boxes."""
+ELECTRIC = ("coil_ohm", "coils", "rms_w")
+"""The figures of a driver that a feed sees."""
+STEP_CDB = 32
+"""How finely levels bound: rounded up to a third of a decibel."""
+LOUDEST_CDB = 100_000
+"""No level counts beyond it."""
 
 
-@dataclass(frozen=True, slots=True)
-class BassTally:
+class PartTally(NamedTuple):
     """How many parts of a family go into some system, and how many of them leave nothing to measure there."""
 
     parts: int
     sure: int
+
+
+class Front(NamedTuple):
+    """Of each driver the boxes that are louder than every cheaper one, each standing for itself and all dearer."""
+
+    driver: Ints
+    box: Ints
+    at_1w: Ints
+    travel: Ints
+    """The greatest levels in any box up to there, rounded up."""
+
+
+@dataclass
+class BoxGroup:
+    """Boxes for so many drivers, the cheapest first, and the drivers that go into any of them.
+
+    Either boxes of the catalog for drivers of one size, or the boxes made to measure: one for each driver. Figures of
+    boxes have a column for each box, and one row for all drivers or, of boxes made to measure, one for each.
+    """
+
+    drivers: int
+    driver: Ints
+    """Rows of the catalog's drivers."""
+    driver_cents: Ints
+    system_class: Ints
+    """By driver, its place in the stock's classes."""
+    box: Ints
+    """Rows of the catalog's boxes, or `MADE`."""
+    box_cents: Ints
+    box_step: Ints
+    box_doubt: Flags
+    can: Flags
+    sure: Flags
+    """By driver and box: whether it may go in, and whether the drivers' own rules leave nothing to measure."""
+    sound: Ints
+    """By box: which of those that differ in sound it is."""
+    levels: Levels
+    """By driver and sound."""
+    shapes: MadeShapes | None = None
+    """Of boxes made to measure, by driver."""
+    _fronts: dict[bool, Front] = field(init=False, default_factory=dict)
+
+    def allowed(self, sure: bool) -> Flags:
+        """By driver and box, whether they are looked at: only pairs that leave nothing to measure, or all."""
+        return self.sure & ~self.box_doubt if sure else self.can
+
+    def only(self, pairs: Flags) -> BoxGroup:
+        """Some of the pairs of driver and box."""
+        return replace(self, can=self.can & pairs, sure=self.sure & pairs)
+
+    def box_points(self, scoring: Scoring) -> Ints:
+        """What boxes earn by themselves."""
+        return points_at(scoring, self.box_step, self.box_cents, self.box_doubt)
+
+    @property
+    def loudest(self) -> list[int]:
+        """The greatest level of any pair on 1 W, and at the end of travel."""
+        return [int(level[:, self.sound][self.can].max(initial=NOT_KNOWN)) for level in self.levels]
+
+    @cached_property
+    def all_in_doubt(self) -> Flags:
+        """By driver, whether something is to be measured in every box that it goes into."""
+        return np.logical_not(self.allowed(True).any(axis=1))
+
+    def front(self, sure: bool) -> Front:
+        """The pairs that bound all of them."""
+        if sure not in self._fronts:
+            self._fronts[sure] = self._front(self.allowed(sure))
+        return self._fronts[sure]
+
+    def _front(self, can: Flags) -> Front:
+        # Boxes go down, so that a running maximum is taken of whole rows.
+        down = np.ascontiguousarray(can.T)
+        known = (self.levels.at_1w > NOT_KNOWN) & (self.levels.travel > NOT_KNOWN)
+        rising, running = down.copy(), []
+        rising[1:] = False
+        for level in self.levels:
+            steps = np.where(known, (np.clip(level, 0, LOUDEST_CDB) + STEP_CDB - 1) // STEP_CDB, -1).astype(np.int16)
+            by_box = np.where(down, np.ascontiguousarray(steps.T)[self.sound], np.int16(-2))
+            most = np.maximum.accumulate(by_box, axis=0)
+            rising[1:] |= most[1:] > most[:-1]
+            running.append(most)
+        box, driver = np.nonzero(rising)
+        rough = (most[box, driver].astype(np.int64) for most in running)
+        return Front(driver, box, *(np.where(most < 0, NOT_KNOWN, STEP_CDB * most) for most in rough))
 
 
 @dataclass
@@ -28,54 +135,94 @@ class Stock:
     """All that goes into one cargo space."""
 
     opening_id: str
-    members: Sequence[Member]
-    made: Sequence[BassSystem]
-    """Drivers in boxes made to measure."""
+    drivers: Parts
+    boxes: Parts
+    opening: Columns
+    """Its one row, with ``zone``."""
+    workshop: Workshop | None
+    """None where a measure of the space is not known: then no box is made for it."""
+    classes: list[SystemClass]
+    groups: list[BoxGroup]
 
     @cached_property
-    def ways(self) -> Counter[Wired]:
+    def ways(self) -> Counter[SystemClass]:
         """How many systems there are, by what a feed sees of them."""
-        found: Counter[Wired] = Counter()
-        for one in self.members:
-            found[one.shelf.drivers, one.signature] += (one.bits & one.shelf.mask).bit_count()
-        found.update((one.drivers, one.signature) for one in self.made)
+        found: Counter[SystemClass] = Counter()
+        for one in self.groups:
+            for at, many in zip(one.system_class.tolist(), one.can.sum(axis=1).tolist(), strict=True):
+                found[self.classes[at]] += many
         return found
 
     @cached_property
-    def drivers(self) -> BassTally:
-        """Drivers that go into some box there, bought or made."""
-        can = {one.part_id for one in self.members if one.bits & one.shelf.mask}
-        sure = {one.part_id for one in self.members if one.sure_bits & one.shelf.sure_mask}
-        can |= {one.name[0] for one in self.made}
-        sure |= {one.name[0] for one in self.made if not one.unsure}
-        return BassTally(len(can), len(sure))
+    def going_in(self) -> tuple[PartTally, PartTally]:
+        """Drivers that go into some box, bought or made, and boxes of the catalog that take some driver."""
+        drivers, boxes = (np.zeros((2, len(each)), np.bool_) for each in (self.drivers, self.boxes))
+        for one in self.groups:
+            for at, pairs in enumerate((one.can, one.allowed(True))):
+                drivers[at, one.driver[pairs.any(axis=1)]] = True
+                boxes[at, one.box[pairs.any(axis=0) & (one.box != MADE)]] = True
+        can, sure = (PartTally(*map(int, each.sum(axis=1))) for each in (drivers, boxes))
+        return can, sure
 
-    @cached_property
-    def boxes(self) -> BassTally:
-        """Boxes of the catalog that take some driver there."""
-        found: dict[int, tuple[Shelf, int, int]] = {}
-        for one in self.members:
-            shelf, can, sure = found.get(id(one.shelf), (one.shelf, 0, 0))
-            found[id(shelf)] = shelf, can | one.bits, sure | one.sure_bits
-        can = sum((bits & shelf.mask).bit_count() for shelf, bits, _ in found.values())
-        return BassTally(can, sum((bits & shelf.sure_mask).bit_count() for shelf, _, bits in found.values()))
+    def only(self, pairs: Callable[[BoxGroup], Flags]) -> Stock:
+        """The same with some of the pairs of each group."""
+        return replace(self, groups=[one.only(pairs(one)) for one in self.groups])
 
-    def every(self) -> Iterator[BassSystem]:
-        """Every system, worked out."""
-        yield from (system for one in self.members for system in one.every())
-        yield from self.made
+    def with_part(self, part_id: str) -> Stock:
+        """The same with the systems that have a part."""
+        drivers, boxes = self.drivers.part_ids == part_id, np.append(self.boxes.part_ids == part_id, False)
+        return self.only(lambda one: drivers[one.driver][:, None] | boxes[one.box])
 
-    def holding(self, part_id: str) -> Iterator[BassSystem]:
-        """Every system that has a part."""
-        mine = [one for one in self.members if one.part_id == part_id]
-        beside = self.without(lambda driver_id: driver_id == part_id, lambda box_id: box_id != part_id)
-        yield from (system for one in (*mine, *beside.members) for system in one.every())
-        yield from (one for one in self.made if one.driver.part_id == part_id)
+    def named(self, names: Collection[Name], *, without: bool = False) -> Stock:
+        """The same with some systems by name, or without them."""
+        rows = [(self.drivers.row(driver), self.boxes.row(box) if box else MADE, rest) for driver, box, rest in names]
 
-    def without(self, driver_out: Callable[[str], bool], box_out: Callable[[str], bool]) -> Stock:
-        """The same without some drivers, and without some boxes; those made to measure go by no name."""
-        shelves = {id(one.shelf): one.shelf for one in self.members}
-        left = {key: shelf.without(box_out) for key, shelf in shelves.items()}
-        kept = [replace(one, shelf=left[id(one.shelf)]) for one in self.members if not driver_out(one.part_id)]
-        made = [one for one in self.made if not (box_out("") or driver_out(one.name[0]))]
-        return Stock(self.opening_id, kept, made)
+        def pairs(one: BoxGroup) -> Flags:
+            found = np.full(one.can.shape, without)
+            for driver, box, rest in rows:
+                if rest == self._rest(one):
+                    found[np.ix_(one.driver == driver, one.box == box)] = not without
+            return found
+
+        return self.only(pairs)
+
+    def open(self) -> Stock:
+        """The same with the systems of which something is open: a fit, or a figure of the driver."""
+        complete = driver_terms(self.drivers).complete
+        return self.only(lambda one: ~(one.allowed(True) & complete[one.driver][:, None]))
+
+    def at_least(self, most: Levels) -> Stock:
+        """The same with each level that is not known at some greatest."""
+        return replace(self, groups=[replace(one, levels=one.levels.at_least(most)) for one in self.groups])
+
+    def name(self, one: BoxGroup, driver: int, box: int) -> Name:
+        """The name of a system, by positions in a group."""
+        boxed = "" if one.box[box] == MADE else str(self.boxes.part_ids[one.box[box]])
+        return str(self.drivers.part_ids[one.driver[driver]]), boxed, self._rest(one)
+
+    def _rest(self, one: BoxGroup) -> str:
+        return f"{one.drivers} {self.opening_id}"
+
+
+def signature_of(drivers: Parts, row: int, many: int) -> SpeakerSignature:
+    """What a feed sees of so many drivers of a model."""
+    ohm, coils, rms = (cell(drivers.cells[name], row) for name in ELECTRIC)
+    return SpeakerSignature(ohm, int(coils), None if rms is None else many * rms)
+
+
+def driver_columns(drivers: Parts, rows: Any) -> Columns:
+    """What the rules of drivers in boxes read of some drivers."""
+    return read_columns(drivers, "part", BASS).take(rows)
+
+
+def box_columns(boxes: Parts, rows: Any) -> Columns:
+    """What they read of some boxes of the catalog."""
+    told = {"box.made": Column(np.zeros(1, np.bool_)), "box.front_w_mm": UNKNOWN, "box.front_h_mm": UNKNOWN}
+    return read_columns(boxes, "box", BASS).take(rows) | told
+
+
+def read_columns(parts: Parts, subject: str, scope: str) -> Columns:
+    """What the rules of a scope read of a family's parts as a subject."""
+    figures = read_by(*(term for rule in rules_of(scope) for term in rule.terms))
+    some = (one.field for one in figures if one.subject == subject and one.field in parts.cells)
+    return Columns({f"{subject}.{name}": parts.cells[name] for name in some})

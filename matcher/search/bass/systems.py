@@ -1,248 +1,208 @@
-"""What there is for bass at the cargo spaces of a job: read once, then priced and scored."""
+"""Bass systems as an answer shows them: drivers of one model in one box."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from typing import Any
+from typing import NamedTuple
 
-from matcher.rules.rule import FITS
-from matcher.search.bass.boxes import Made, MadeShape, made_boxes, workshop
-from matcher.search.bass.figures import BassSystem, nets_by_load
-from matcher.search.bass.levels import Boxed, DriverTerms, Row, levels_of, terms_of
-from matcher.search.bass.mates import MadePair, Mates, Met, Stood, read_mates
-from matcher.search.bass.shelves import BoxAt, Member, Shelf
-from matcher.search.bass.side import BassSide
-from matcher.search.bass.stock import Stock
+import numpy as np
+
+from matcher.formulas.box import ClosedBox, closed_box
+from matcher.formulas.cargo import Space
+from matcher.formulas.driver import reference_efficiency
+from matcher.formulas.loudness import sens_of_efficiency_db
+from matcher.formulas.output import MaxLevel, VentedSystem, closed_max_level, vented_max_level
+from matcher.kernel.columns import Columns
+from matcher.search.bass.made import MadeShapes, made_cents
+from matcher.search.bass.stock import BoxGroup, Stock, box_columns, driver_columns, signature_of
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
-from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature, cents
-from matcher.search.fits.place import Place
-from matcher.search.fits.sweep import Sweeps
-from matcher.search.question import BassPlace, JobQuestion
-from matcher.search.scoring import Scoring
-from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.search.feeds.links import Link, link_gain_cdb
+from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature
+from matcher.search.fits.mounted import cell, money_of
+from matcher.search.scoring import NOT_KNOWN, Scoring
 
-DRIVER = (
-    "part_id",
-    "price",
-    "pack_of",
-    "labour_h",
-    "displaces_l",
-    "outer_mm",
-    "size_in",
-    "coils",
-    "coil_ohm",
-    "rms_w",
-    "fs_hz",
-    "qts",
-    "qes",
-    "vas_l",
-    "sd_cm2",
-    "xmax_mm",
-)
+DRIVER_FIGURES = ("fs_hz", "qts", "qes", "vas_l", "sd_cm2", "xmax_mm")
+"""The figures of a driver that its level hangs on."""
 
 
-def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassSide:
-    """Every bass system for the job's cargo spaces."""
-    stocks = (stock_at(sweeps, question, place, scoring) for place in question.bass)
-    return BassSide([stock for stock in stocks if stock is not None])
+@dataclass(frozen=True, slots=True)
+class BassFigures:
+    """What drivers and box make together, whatever drives them."""
+
+    drivers: int
+    kind: str | None
+    net_l: Decimal | None
+    tuned_hz: Decimal | None
+    fs_hz: float | None
+    qts: float | None
+    qes: float | None
+    vas_l: float | None
+    sd_cm2: float | None
+    xmax_mm: float | None
+
+    @property
+    def closed(self) -> ClosedBox | None:
+        """What a closed box makes of the drivers; None of another kind of box."""
+        if self.kind != "sealed":
+            return None
+        return closed_box(self.fs_hz, self.qts, self.vas_l, number(self.net_l), self.drivers)
+
+    @property
+    def vented(self) -> VentedSystem:
+        """One driver in its share of a vented box."""
+        each = None if self.net_l is None else float(self.net_l) / self.drivers
+        return VentedSystem(self.fs_hz, self.qts, self.vas_l, each, number(self.tuned_hz))
+
+    def level(self, power_w: float, freq_hz: float) -> MaxLevel | None:
+        """The most it gives at a frequency on this power, and what rules."""
+        if self.kind is None:
+            return None
+        sens = sens_of_efficiency_db(reference_efficiency(self.fs_hz, self.vas_l, self.qes))
+        how = sens, power_w, self.sd_cm2, self.xmax_mm, self.drivers
+        if self.kind == "sealed":
+            return closed_max_level(freq_hz, self.closed, *how)
+        return vented_max_level(freq_hz, self.vented, *how)
 
 
-def stock_at(sweeps: Sweeps, question: JobQuestion, bass: BassPlace, scoring: Scoring) -> Stock | None:
-    """Drivers and boxes that go into one cargo space together; none where nothing may be fastened there."""
-    place = Place("cargo", "enclosure", question.job.vehicle_id, bass.opening_id, bass.allowed)
-    if not sweeps.may_hold(place):
-        return None
-    goods = sweeps.once((place, "bass"), lambda: _read(sweeps.con, place, sweeps.settings))
-    stock: Stock = sweeps.once((place, "bass", scoring.wishes), lambda: _Maker(bass.opening_id, scoring, goods).stock())
-    return stock
+@dataclass(frozen=True, slots=True)
+class MadeShape:
+    """A box made to measure: outer sizes, and what it weighs empty."""
+
+    outer: Space
+    mass_kg: float
 
 
-Kind = tuple[Decimal, int]
-"""Which boxes are on one shelf: for drivers of which size, and for how many."""
+@dataclass(frozen=True, slots=True)
+class BassSystem:
+    """Drivers in a box at a cargo space."""
+
+    driver: Candidate
+    box: Candidate
+    drivers: int
+    at_1w_cdb: int | None
+    """Level on 1 W into the whole net, by power alone."""
+    travel_cdb: int | None
+    """Level at which the cones come to their travel's end."""
+    figures: BassFigures
+    shape: MadeShape | None
+    """Of a box made to measure."""
+    columns: Columns = field(compare=False)
+    """What rules read of it, one row: of ``part``, which is the driver, ``box``, ``opening`` and ``zone``."""
+
+    @property
+    def cents(self) -> int:
+        """What drivers and box cost."""
+        return self.driver.cents + self.box.cents
+
+    @property
+    def points(self) -> int:
+        """What they earn by themselves."""
+        return self.driver.total_points + self.box.total_points
+
+    @property
+    def unsure(self) -> bool:
+        """Whether a fit is still to be measured."""
+        return self.driver.unsure or self.box.unsure
+
+    @property
+    def signature(self) -> SpeakerSignature:
+        """Its drivers as a feed sees them."""
+        assert isinstance(self.driver.signature, SpeakerSignature)
+        return self.driver.signature
+
+    @property
+    def name(self) -> tuple[str, str, str]:
+        """Driver, box, number and place, as the total order compares them; a box made to measure has no name."""
+        return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
+
+    def level_cdb(self, link: Link) -> int | None:
+        """The most it gives on a feed: the lower of what power and travel allow; None where either is not known."""
+        gain = link_gain_cdb(link)
+        if gain is None or self.at_1w_cdb is None or self.travel_cdb is None:
+            return None
+        return min(self.at_1w_cdb + gain, self.travel_cdb)
+
+    def ruled_by(self, link: Link) -> str | None:
+        """What sets that level."""
+        level = self.level_cdb(link)
+        return None if level is None else "travel" if level == self.travel_cdb else "power"
 
 
-@dataclass(frozen=True)
-class Goods:
-    """What was read of a cargo space."""
-
-    drivers: Mapping[str, Row]
-    terms: Mapping[str, DriverTerms]
-    mates: Mates
-    made: Made
-    sounds: Mapping[Kind, Mapping[Boxed, int]]
-    """By shelf: its boxes as far as they differ in sound, by their position."""
-
-
-def _read(con: Connection, place: Place, settings: Settings) -> Goods:
-    drivers = rows_of(con, "subwoofer", DRIVER)
-    made = made_boxes(list(drivers.values()), workshop(con, place, settings), settings)
-    mates = read_mates(con, place, made, settings)
-    terms = {part_id: terms_of(row) for part_id, row in drivers.items()}
-    sounds: dict[Kind, dict[Boxed, int]] = {}
-    for box in mates.boxes:
-        shelf = sounds.setdefault((box.size_in, box.drivers), {})
-        shelf.setdefault(boxed_of(box), len(shelf))
-    return Goods(drivers, terms, mates, made, sounds)
-
-
-def rows_of(con: Connection, family: str, columns: Sequence[str]) -> dict[str, Row]:
-    """A family's parts by their name."""
-    rows = con.execute(f"SELECT {', '.join(columns)} FROM {family} ORDER BY part_id").fetchall()
-    return {row[0]: dict(zip(columns, row, strict=True)) for row in rows}
-
-
-def boxed_of(box: Stood) -> Boxed:
-    """A box of the catalog as far as sound goes."""
-    return Boxed(box.kind, box.net_l, box.tuned_hz)
-
-
-@dataclass
-class _Maker:
-    """Prices and scores what was read; what several systems share is made once."""
-
-    opening_id: str
-    scoring: Scoring
-    goods: Goods
-    _made: dict[object, Any] = field(default_factory=dict)
-
-    def _once(self, key: object, make: Callable[[], Any]) -> Any:
-        if key not in self._made:
-            self._made[key] = make()
-        return self._made[key]
-
-    def stock(self) -> Stock:
-        """All that was read of the cargo space."""
-        goods = self.goods
-        shapes = dict(zip(goods.made.drivers_of, goods.made.shapes, strict=True))
-        wired = (pair for pair in goods.mates.made if self._nets(pair.driver_id, pair.drivers))
-        made = [self._made_system(pair, shapes[pair.driver_id, pair.drivers]) for pair in wired]
-        shelves = {kind: self._shelf(*kind) for kind in goods.sounds}
-        members = [member for met in goods.mates.met for member in self._members(met, shelves)]
-        return Stock(self.opening_id, members, made)
-
-    def _nets(self, part_id: str, drivers: int) -> bool:
-        """Whether there is a net for so many drivers with so many coils."""
-        return bool(nets_by_load(drivers, self.goods.drivers[part_id]["coils"]))
-
-    def _shelf(self, size_in: Decimal, drivers: int) -> Shelf:
-        sounds = self.goods.sounds[size_in, drivers]
-        some = (one for one in self.goods.mates.boxes if (one.size_in, one.drivers) == (size_in, drivers))
-        boxes = []
-        for one in some:
-            box = self._box(one)
-            boxes.append(
-                BoxAt(box.cents, one.part_id, box.total_points, box.unsure, one.place, sounds[boxed_of(one)], one)
-            )
-        return Shelf(self.opening_id, drivers, sorted(boxes, key=lambda box: box[:2]), list(sounds))
-
-    def _members(self, met: Met, shelves: Mapping[Kind, Shelf]) -> Iterator[Member]:
-        size_in = self.goods.drivers[met.driver_id]["size_in"]
-        for (size, drivers), shelf in shelves.items():
-            if size == size_in and shelf.meets(met.can) and self._nets(met.driver_id, drivers):
-                driver = self._driver(met.driver_id, drivers, 0, False)
-                yield Member(
-                    part_id=met.driver_id,
-                    shelf=shelf,
-                    signature=self._signature(met.driver_id, drivers),
-                    cents=driver.cents,
-                    points=driver.total_points,
-                    can=met.can,
-                    sure=met.sure,
-                    terms=self.goods.terms[met.driver_id],
-                    make=self.bought,
-                )
-
-    def bought(self, member: Member, at: BoxAt, is_open: bool) -> BassSystem:
-        """Drivers in a box of the catalog."""
-        box = self._box(at.bought)
-        driver = self._driver(member.part_id, member.shelf.drivers, box.step, is_open)
-        return self._system(driver, box, member.part_id, member.shelf.drivers, member.shelf.sounds[at.sound], None)
-
-    def _made_system(self, pair: MadePair, shape: MadeShape) -> BassSystem:
-        """Drivers in a box made to measure."""
-        net_l = None if shape.net_l is None else Decimal(str(round(shape.net_l, 6)))
-        driver = self._driver(pair.driver_id, pair.drivers, pair.step, pair.code != FITS)
-        box = self._made_box(pair, shape)
-        return self._system(driver, box, pair.driver_id, pair.drivers, Boxed("sealed", net_l, None), shape)
-
-    def _system(
-        self,
-        driver: Candidate,
-        box: Candidate,
-        part_id: str,
-        drivers: int,
-        boxed: Boxed,
-        shape: MadeShape | None,
-    ) -> BassSystem:
-        terms = self.goods.terms[part_id]
-        at_1w, travel = self._once((part_id, drivers, boxed), lambda: levels_of(terms, drivers, boxed))
-        return BassSystem(
-            driver=driver,
-            box=box,
-            drivers=drivers,
-            at_1w_cdb=at_1w,
-            travel_cdb=travel,
-            terms=terms,
-            boxed=boxed,
-            shape=shape,
-            cents=driver.cents + box.cents,
-            points=driver.total_points + box.total_points,
-            unsure=driver.unsure or box.unsure,
-        )
-
-    def _driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
-        key = (part_id, drivers, step, unsure)
-        candidate: Candidate = self._once(key, lambda: self._new_driver(*key))
-        return candidate
-
-    def _new_driver(self, part_id: str, drivers: int, step: int, unsure: bool) -> Candidate:
-        row = self.goods.drivers[part_id]
-        cost = cost_of(drivers, (row["price"], row["pack_of"], row["labour_h"]), NO_ADAPTER, self.scoring)
-        signature = self._signature(part_id, drivers)
-        return self._candidate("bass", part_id, step, unsure, cost, signature, look=False)
-
-    def _signature(self, part_id: str, drivers: int) -> SpeakerSignature:
-        row = self.goods.drivers[part_id]
-        key = (row["coil_ohm"], row["coils"], drivers, row["rms_w"])
-        signature: SpeakerSignature = self._once(key, lambda: SpeakerSignature(*key[:2], drivers * row["rms_w"]))
-        return signature
-
-    def _box(self, box: Stood) -> Candidate:
-        def make() -> Candidate:
-            cost = cost_of(1, (box.price, box.pack_of, box.labour_h), NO_ADAPTER, self.scoring)
-            return self._candidate("enclosure", box.part_id, box.step, box.code != FITS, cost, None)
-
-        candidate: Candidate = self._once(("box", box.part_id), make)
-        return candidate
-
-    def _made_box(self, pair: MadePair, shape: MadeShape) -> Candidate:
-        settings = self.scoring.settings
-        boards = cents(Decimal(str(round(shape.area_m2, 6))) * settings["board_price_m2"])
-        labour = cents(settings["made_box_labour_h"] * settings["labour_rate"])
-        cost = Cost(1, 1, 0, boards, labour)
-        return self._candidate("enclosure", None, pair.step, pair.box_code != FITS, cost, None)
-
-    def _candidate(
-        self,
-        slot: str,
-        part_id: str | None,
-        step: int,
-        unsure: bool,
-        cost: Cost,
-        signature: SpeakerSignature | None,
-        *,
-        look: bool = True,
-    ) -> Candidate:
-        return Candidate(
-            slot=slot,
-            opening_id=self.opening_id,
-            part_id=part_id,
-            step=step,
+def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Scoring) -> BassSystem:
+    """The system of a driver and a box, by their positions in a group."""
+    row, parts = int(group.driver[driver]), stock.drivers
+    step, doubt = (np.broadcast_to(each, group.can.shape)[driver, box] for each in (group.box_step, group.box_doubt))
+    cost = cost_of(group.drivers, money_of(parts, row), NO_ADAPTER, scoring)
+    unsure, look = not group.sure[driver, box], int(step)
+    if group.shapes is None:
+        one = _bought(stock, int(group.box[box]), scoring)
+    else:
+        one = _made(stock, group.drivers, group.shapes.take([driver]), scoring)
+    at_1w, travel = (int(each[driver, group.sound[box]]) for each in group.levels)
+    return BassSystem(
+        driver=Candidate(
+            slot="bass",
+            opening_id=stock.opening_id,
+            part_id=str(parts.part_ids[row]),
+            step=look,
             unsure=unsure,
             cost=cost,
-            points=points_of(self.scoring, step if look else 0, cost, unsure=unsure),
-            signature=signature,
-        )
+            points=points_of(scoring, 0, cost, unsure=unsure),
+            signature=signature_of(parts, row, group.drivers),
+        ),
+        box=Candidate(
+            slot="enclosure",
+            opening_id=stock.opening_id,
+            part_id=one.part_id,
+            step=look,
+            unsure=bool(doubt),
+            cost=one.cost,
+            points=points_of(scoring, look, one.cost, unsure=bool(doubt)),
+        ),
+        drivers=group.drivers,
+        at_1w_cdb=None if at_1w == NOT_KNOWN else at_1w,
+        travel_cdb=None if travel == NOT_KNOWN else travel,
+        figures=one.with_drivers(group.drivers, [number(cell(parts.cells[name], row)) for name in DRIVER_FIGURES]),
+        shape=one.shape,
+        columns=driver_columns(parts, [row]) | one.columns | stock.opening,
+    )
+
+
+class _Box(NamedTuple):
+    """The box of a system."""
+
+    part_id: str | None
+    cost: Cost
+    kind: str | None
+    net_l: Decimal | None
+    tuned_hz: Decimal | None
+    shape: MadeShape | None
+    columns: Columns
+
+    def with_drivers(self, drivers: int, figures: Sequence[float | None]) -> BassFigures:
+        """What it makes with so many drivers of these figures."""
+        return BassFigures(drivers, self.kind, self.net_l, self.tuned_hz, *figures)
+
+
+def _bought(stock: Stock, row: int, scoring: Scoring) -> _Box:
+    """A box of the catalog."""
+    cost = cost_of(1, money_of(stock.boxes, row), NO_ADAPTER, scoring)
+    kind, net_l, tuned_hz = (cell(stock.boxes.cells[name], row) for name in ("kind", "net_l", "tuned_hz"))
+    return _Box(str(stock.boxes.part_ids[row]), cost, kind, net_l, tuned_hz, None, box_columns(stock.boxes, [row]))
+
+
+def _made(stock: Stock, drivers: int, shapes: MadeShapes, scoring: Scoring) -> _Box:
+    """A box made to measure."""
+    assert stock.workshop is not None
+    boards, labor = made_cents(shapes, scoring.settings)
+    columns = stock.workshop.columns(drivers, shapes, scoring.settings)
+    shape = MadeShape(replace(stock.workshop.largest, w_mm=float(shapes.w_mm[0])), float(shapes.mass_kg[0]))
+    net_l = cell(columns["box.net_l"], 0)
+    return _Box(None, Cost(1, 1, 0, int(boards[0]), labor), "sealed", net_l, None, shape, columns)
+
+
+def number(figure: Decimal | None) -> float | None:
+    """A stored figure as the formulas take it."""
+    return None if figure is None else float(figure)

@@ -12,8 +12,6 @@ from matcher.search.exact.choices import IMPOSSIBLE, Ints
 
 Flags: TypeAlias = npt.NDArray[np.bool_]
 
-NOT_KNOWN = -(10**6)
-"""A level or a gain that is not known: below every level that is."""
 MICRO = 10**6
 
 

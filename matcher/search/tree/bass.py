@@ -13,7 +13,10 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.rules.rule import FITS, NO
-from matcher.search.bass.figures import BassSystem, coil_nets_of
+from matcher.search.bass.nets import SystemClass, coil_nets_of
+from matcher.search.bass.side import BassSide
+from matcher.search.bass.stock import BoxGroup, Stock
+from matcher.search.bass.systems import BassSystem, system_at
 from matcher.search.exact.choices import (
     CENTS_ONLY,
     ENDLESS,
@@ -28,58 +31,22 @@ from matcher.search.exact.choices import (
     relaxed_by_cents,
 )
 from matcher.search.feeds.links import Coils
-from matcher.search.feeds.parts import SpeakerSignature
 from matcher.search.feeds.plans import Mode
-from matcher.search.scoring import Scoring
-from matcher.search.tree.arrays import NOT_KNOWN, Flags
+from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.search.tree.arrays import Flags
 from matcher.search.tree.channels import ChannelGroups, Wired, feeds_of, figures_of
 
 TURN = 3
-STEP_CDB = 32
-"""How finely levels bound: rounded up to a third of a decibel."""
-LOUDEST_CDB = 100_000
-"""No level counts beyond it."""
-
-SystemClass = tuple[int, SpeakerSignature]
-"""How many drivers, and what one is: all that a feed sees of a system."""
 
 
-@dataclass
-class BoxShelf:
-    """Enclosures of the catalog for so many drivers of one size at one cargo space, and the drivers that go in."""
+class _Group(NamedTuple):
+    """A group of boxes, with the points of drivers and boxes by themselves."""
 
+    stock: Stock
+    boxes: BoxGroup
     driver_class: Ints
     driver_points: Ints
-    driver_cents: Ints
     box_points: Ints
-    box_cents: Ints
-    box_doubt: Flags
-    sound: Ints
-    """By box: which of those that differ in sound it is."""
-    can: Flags
-    sure: Flags
-    """By driver and box: whether it may go in, and whether that is sure."""
-    at_1w: Ints
-    travel: Ints
-    """By driver and sound: levels in hundredths of a decibel."""
-    driver_names: Sequence[str]
-    box_names: Sequence[str]
-    where: str
-    make: object
-    """Makes the system of a driver and a box, by their positions."""
-
-
-@dataclass
-class MadeBoxes:
-    """Drivers in boxes made to measure."""
-
-    system_class: Ints
-    points: Ints
-    cents: Ints
-    doubt: Flags
-    at_1w: Ints
-    travel: Ints
-    systems: Sequence[BassSystem]
 
 
 class BassSource(NamedTuple):
@@ -117,30 +84,23 @@ class BassOptions:
 
     Parameters
     ----------
-    classes
-        What a feed sees of systems.
     groups
         The channel groups by mode.
-    feed_wanted
-        The mode and the coil wiring that alone are looked at; None: all.
     """
 
-    def __init__(
-        self,
-        classes: Sequence[SystemClass],
-        shelves: Sequence[BoxShelf],
-        made: MadeBoxes,
-        groups: dict[Mode, ChannelGroups],
-        scoring: Scoring,
-        *,
-        sure: bool,
-        feed_wanted: tuple[str, str] | None = None,
-    ) -> None:
-        self.shelves, self.made, self._scoring, self._sure = shelves, made, scoring, sure
-        self._doubt, self._feed_wanted = scoring.unknown(True), feed_wanted
-        self._aimed = scoring._weighted("bass", scoring.settings["points_aim"])
-        self._wire(classes, groups)
-        self._bound(len(classes))
+    def __init__(self, side: BassSide, groups: dict[Mode, ChannelGroups], scoring: Scoring, *, sure: bool) -> None:
+        self.own, self._feed_wanted = side.scoring, side.feed_wanted
+        self._scoring, self._sure, self._aimed = scoring, sure, scoring.bass_aimed
+        self._doubt, self._own_doubt = scoring.unknown(True), self.own.unknown(True)
+        numbers: dict[SystemClass, int] = {}
+        self.groups: list[_Group] = []
+        for stock in side.stocks:
+            own = np.array([numbers.setdefault(one, len(numbers)) for one in stock.classes], np.int64)
+            for one in stock.groups:
+                points = self.own.prices(one.driver_cents), one.box_points(self.own)
+                self.groups.append(_Group(stock, one, own[one.system_class], *points))
+        self._wire(list(numbers), groups)
+        self._bound(len(numbers))
         self._on: dict[BassSource, _Wirings] = {}
         self._tops: dict[tuple[int, int, bool], Ints] = {}
         self._made: dict[object, Union | Slot] = {}
@@ -156,54 +116,34 @@ class BassOptions:
         self._feeds = {mode: feeds_of(some, kinds, None, self._scoring) for mode, some in groups.items()}
 
     def _bound(self, classes: int) -> None:
-        """Rows that bound all systems: class, points, cents, levels, shelf (-1: made), driver, all in doubt.
+        """Rows that bound all systems: class, points, cents, levels, group, driver, all in doubt.
 
         Points are as if every fit were sure: what is in doubt, or on a doubtful feed, loses the same once.
         """
-        made, count = self.made, len(self.made.points)
-        clean = made.points - np.where(made.doubt, self._doubt, 0)
-        levels = made.at_1w, np.minimum(made.travel, LOUDEST_CDB)
-        own = [made.system_class, clean, made.cents, *levels, np.full(count, -1), np.arange(count), made.doubt]
-        rows = [np.stack(own, axis=1), *(self._bounding(at, shelf) for at, shelf in enumerate(self.shelves))]
-        every = np.concatenate(rows)
+        rows = [self._bounding(at, group) for at, group in enumerate(self.groups)]
+        every = np.concatenate([np.zeros((0, 8), dtype=np.int64), *rows])
         self._rows = every[np.lexsort((every[:, 6], every[:, 5], every[:, 0]))]
         self._start = np.searchsorted(self._rows[:, 0], np.arange(classes + 1))
         self._least = np.full(classes, ENDLESS, dtype=np.int64)
         np.minimum.at(self._least, self._rows[:, 0], self._rows[:, 2])
 
-    def _bounding(self, at: int, shelf: BoxShelf) -> Ints:
-        """Of each driver the boxes that are louder than every cheaper one, each standing for itself and all dearer.
+    def _bounding(self, at: int, group: _Group) -> Ints:
+        """The pairs of a group that bound all of them: each stands for itself and all boxes that are dearer.
 
         Such a row holds the greatest levels up to there, the least money from there on, and the most points of a box
         from there on, as if its fit were sure.
         """
-        order = np.argsort(shelf.box_cents, kind="stable")
-        if not len(order) or not len(shelf.driver_class):
-            return np.zeros((0, 8), dtype=np.int64)
-        clean = (shelf.box_points - np.where(shelf.box_doubt, self._doubt, 0))[order]
-        most, can = np.maximum.accumulate(clean[::-1])[::-1], self._allowed(shelf)[:, order]
-        levels = [self._running(level, shelf.sound[order], can) for level in (shelf.at_1w, shelf.travel)]
-        new = can.copy()
-        new[:, 1:] = (levels[0][:, 1:] > levels[0][:, :-1]) | (levels[1][:, 1:] > levels[1][:, :-1])
-        driver, box = np.nonzero(new)
-        rough = [each[driver, box].astype(np.int64) for each in levels]
-        at_1w, travel = (np.where(level < 0, NOT_KNOWN, STEP_CDB * level) for level in rough)
-        points = shelf.driver_points[driver] + most[box]
-        cents = shelf.driver_cents[driver] + shelf.box_cents[order][box]
-        doubt = np.logical_not((shelf.sure & ~shelf.box_doubt).any(axis=1))
-        which = np.full(len(driver), at)
-        columns = [shelf.driver_class[driver], points, cents, at_1w, travel, which, driver, doubt[driver]]
-        return np.stack(columns, axis=1)
-
-    @staticmethod
-    def _running(level: Ints, sound: Ints, can: Flags) -> np.ndarray:
-        """The greatest level in any box so far, in coarse steps rounded up; -2: in none, -1: not known."""
-        steps = np.where(level > NOT_KNOWN, (np.clip(level, 0, LOUDEST_CDB) + STEP_CDB - 1) // STEP_CDB, -1)
-        by_box = np.where(can, np.take(steps.astype(np.int16), sound, axis=1), np.int16(-2))
-        return np.maximum.accumulate(by_box, axis=1)
-
-    def _allowed(self, shelf: BoxShelf) -> Flags:
-        return shelf.sure & ~shelf.box_doubt if self._sure else shelf.can
+        boxes = group.boxes
+        front = boxes.front(self._sure)
+        clean = group.box_points - np.where(boxes.box_doubt, self._own_doubt, 0)
+        most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
+        most, money = (
+            np.broadcast_to(each, boxes.can.shape)[front.driver, front.box] for each in (most, boxes.box_cents)
+        )
+        points, cents = group.driver_points[front.driver] + most, boxes.driver_cents[front.driver] + money
+        own = [group.driver_class[front.driver], points, cents, front.at_1w, front.travel]
+        which = [np.full(len(points), at), front.driver, boxes.all_in_doubt[front.driver]]
+        return np.stack([*own, *which], axis=1)
 
     def _points(self, at_1w: Ints, travel: Ints, gain: int) -> Ints:
         """Points for the level on a feed: the lower of what power and travel allow."""
@@ -212,6 +152,10 @@ class BassOptions:
         level = np.minimum(at_1w + gain, travel)
         known = at_1w > NOT_KNOWN
         return np.where(known, self._scoring.bass_points(np.where(known, level, 0)), 0)
+
+    def _lost(self, doubt: Ints, on_feed: bool) -> Ints:
+        """Points lost once for a doubtful fit, or for a doubtful feed where the fit is sure."""
+        return np.where(doubt != 0, self._own_doubt, self._doubt if on_feed else 0)
 
     def wirings(self, source: BassSource) -> _Wirings:
         """The classes in the wirings that a source carries."""
@@ -232,7 +176,7 @@ class BassOptions:
         key = group, gain, doubt
         if key not in self._tops:
             rows = self._rows[self._start[group] : self._start[group + 1]]
-            points = rows[:, 1] + self._points(rows[:, 3], rows[:, 4], gain) + self._doubt * (rows[:, 7] | doubt)
+            points = rows[:, 1] + self._points(rows[:, 3], rows[:, 4], gain) + self._lost(rows[:, 7], doubt)
             self._tops[key] = relaxed_by_cents(points, rows[:, 2]).max(axis=0, initial=IMPOSSIBLE)
         return self._tops[key]
 
@@ -272,7 +216,7 @@ class BassOptions:
             rows = self._rows[self._start[group] : self._start[group + 1]]
             _, points, cents, at_1w, travel, shelf, driver, doubt = rows.T
             points = points + self._points(at_1w, travel, gain) + self._aimed * fills.in_aim
-            points = points + self._doubt * (doubt | (fills.code != FITS))
+            points = points + self._lost(doubt, fills.code != FITS)
             first = np.flatnonzero(np.r_[True, (shelf[1:] != shelf[:-1]) | (driver[1:] != driver[:-1])])
             tops = np.maximum.reduceat(relaxed_by_cents(points, cents), first, axis=0)[:, SPREAD]
             which = np.stack([shelf[first], driver[first]], axis=1).tolist()
@@ -286,24 +230,21 @@ class BassOptions:
         assert isinstance(found, Union)
         return found
 
-    def _boxes(self, fills: OnSource, shelf: int, driver: int) -> Slot:
+    def _boxes(self, fills: OnSource, group: int, driver: int) -> Slot:
         """The drivers of one model in every box that takes them, or in the one made for them."""
-        key = fills, shelf, driver
+        key = fills, group, driver
         if key not in self._made:
-            if shelf < 0:
-                made, row = self.made, np.array([driver])
-                points, cents, doubt = made.points[row], made.cents[row], made.doubt[row]
-                at_1w, travel, boxes = made.at_1w[row], made.travel[row], row
-            else:
-                one = self.shelves[shelf]
-                boxes = np.flatnonzero(self._allowed(one)[driver])
-                is_open = ~one.sure[driver, boxes]
-                points = one.driver_points[driver] + one.box_points[boxes] + np.where(is_open, self._doubt, 0)
-                cents, doubt = one.driver_cents[driver] + one.box_cents[boxes], is_open | one.box_doubt[boxes]
-                at_1w, travel = one.at_1w[driver, one.sound[boxes]], one.travel[driver, one.sound[boxes]]
+            of, one = self.groups[group], self.groups[group].boxes
+            rows = np.flatnonzero(one.allowed(self._sure)[driver])
+            figures = (of.box_points, one.box_cents, one.box_doubt)
+            points, cents, doubt = (np.broadcast_to(each, one.can.shape)[driver, rows] for each in figures)
+            is_open, sound = ~one.sure[driver, rows], one.sound[rows]
+            points = of.driver_points[driver] + points + np.where(is_open, self._own_doubt, 0)
+            cents, doubt = one.driver_cents[driver] + cents, doubt | is_open
+            at_1w, travel = (each[driver, sound] for each in one.levels)
             points = points + self._points(at_1w, travel, fills.gain) + self._aimed * fills.in_aim
             points = points + np.where((fills.code != FITS) & ~doubt, self._doubt, 0)
-            self._made[key] = BassSlot(points, cents, self, fills, shelf, driver, boxes, doubt)
+            self._made[key] = BassSlot(points, cents, fills, of, driver, rows, doubt, self.own)
         found = self._made[key]
         assert isinstance(found, Slot)
         return found
@@ -316,23 +257,20 @@ class BassSlot(Slot):
         self,
         points: Ints,
         cents: Ints,
-        options: BassOptions,
         fills: OnSource,
-        shelf: int,
+        group: _Group,
         driver: int,
         boxes: Ints,
         doubts: Flags,
+        scoring: Scoring,
     ) -> None:
         super().__init__(points, cents, None, fills, TURN)
-        self.options, self.fills, self._shelf, self._driver = options, fills, shelf, driver
-        self._boxes, self._doubts = boxes, doubts
+        self.fills, self._group, self._driver = fills, group, driver
+        self._boxes, self._doubts, self._scoring = boxes, doubts, scoring
 
     def name(self, position: int) -> tuple[str, str, str]:
         """Driver, box, number and place, as the total order compares them."""
-        if self._shelf < 0:
-            return self.options.made.systems[self._driver].name
-        shelf = self.options.shelves[self._shelf]
-        return shelf.driver_names[self._driver], shelf.box_names[int(self._boxes[position])], shelf.where
+        return self._group.stock.name(self._group.boxes, self._driver, int(self._boxes[position]))
 
     def doubt(self, position: int) -> bool:
         """Whether the fit of an entry is still to be measured."""
@@ -340,8 +278,5 @@ class BassSlot(Slot):
 
     def system(self, position: int) -> BassSystem:
         """The system of an entry."""
-        if self._shelf < 0:
-            return self.options.made.systems[self._driver]
-        shelf = self.options.shelves[self._shelf]
-        made: BassSystem = shelf.make(self._driver, int(self._boxes[position]))  # type: ignore[operator]
-        return made
+        of = self._group
+        return system_at(of.stock, of.boxes, self._driver, int(self._boxes[position]), self._scoring)

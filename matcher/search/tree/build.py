@@ -10,8 +10,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matcher.rules.rule import FITS
-from matcher.search.bass.figures import BassSystem
-from matcher.search.bass.shelves import Member, Shelf
 from matcher.search.candidates.boards import sharing
 from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
@@ -22,10 +20,9 @@ from matcher.search.feeds.parts import (
     LineAid,
     amplifier_signature,
 )
+from matcher.search.feeds.plans import BASS_MODES
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
-from matcher.search.tree.arrays import NOT_KNOWN
-from matcher.search.tree.bass import BassOptions, BoxShelf, MadeBoxes, SystemClass
-from matcher.search.tree.bass_levels import levels_table
+from matcher.search.tree.bass import BassOptions
 from matcher.search.tree.beside import BesideSlot
 from matcher.search.tree.found import Reader
 from matcher.search.tree.heads import (
@@ -44,7 +41,6 @@ from matcher.search.tree.places import Place
 from matcher.search.tree.table import CandidateTable, table_of
 
 if TYPE_CHECKING:
-    from matcher.search.bass.side import BassSide
     from matcher.search.field import Field
 
 
@@ -208,20 +204,8 @@ class _Builder:
         side = self.field.bass
         if side is None:
             return None
-        numbers: dict[SystemClass, int] = {}
-        shelves = [] if side.listed is not None else _shelves(side, numbers)
-        listed = side.listed if side.listed is not None else [one for stock in side.stocks for one in stock.made]
-        made = _made([one for one in listed if not (self.sure and one.unsure)], numbers)
-        groups = {mode: self._classes.groups[mode] for mode in ("bass", "bridged")}
-        return BassOptions(
-            list(numbers),
-            shelves,
-            made,
-            groups,  # type: ignore[arg-type]
-            self.field.scoring,
-            sure=self.sure,
-            feed_wanted=side.feed_wanted,
-        )
+        groups = {mode: self._classes.groups[mode] for mode in BASS_MODES}
+        return BassOptions(side, groups, self.field.scoring, sure=self.sure)
 
 
 @dataclass(frozen=True)
@@ -246,61 +230,3 @@ class _Lines:
         """What the rules say of one line."""
         makes = 0 if aid is None else 1 + self.aids.index(aid)
         return int(self.codes[self.profile[inputs_of(amplifier)], self.outputs.index(outputs_of(head)), makes])
-
-
-def _shelves(side: BassSide, numbers: dict[SystemClass, int]) -> list[BoxShelf]:
-    found: dict[int, tuple[Shelf, list[Member]]] = {}
-    for stock in side.stocks:
-        for one in stock.members:
-            found.setdefault(id(one.shelf), (one.shelf, []))[1].append(one)
-    return [_shelf(shelf, members, numbers) for shelf, members in found.values()]
-
-
-def _shelf(shelf: Shelf, members: list[Member], numbers: dict[SystemClass, int]) -> BoxShelf:
-    boxes = shelf.boxes
-    places = np.array([box.place for box in boxes], dtype=np.int64)
-    can, sure = (
-        np.stack([np.frombuffer(bits.encode(), dtype=np.uint8)[places] == ord("1") for bits in some])
-        for some in ([one.can for one in members], [one.sure for one in members])
-    )
-    at_1w, travel = levels_table([one.terms for one in members], shelf.drivers, shelf.sounds)
-
-    def make(driver: int, box: int) -> BassSystem:
-        member = members[driver]
-        return member.make(member, boxes[box], not sure[driver, box])
-
-    return BoxShelf(
-        driver_class=_whole(numbers.setdefault((shelf.drivers, one.signature), len(numbers)) for one in members),
-        driver_points=_whole(one.points for one in members),
-        driver_cents=_whole(one.cents for one in members),
-        box_points=_whole(box.points for box in boxes),
-        box_cents=_whole(box.cents for box in boxes),
-        box_doubt=np.array([box.unsure for box in boxes], dtype=np.bool_),
-        sound=_whole(box.sound for box in boxes),
-        can=can,
-        sure=sure,
-        at_1w=at_1w,
-        travel=travel,
-        driver_names=[one.part_id for one in members],
-        box_names=[box.part_id for box in boxes],
-        where=f"{shelf.drivers} {shelf.opening_id}",
-        make=make,
-    )
-
-
-def _made(systems: Sequence[BassSystem], numbers: dict[SystemClass, int]) -> MadeBoxes:
-    pairs = [(one.at_1w_cdb, one.travel_cdb) for one in systems]
-    pairs = [(None, None) if None in pair else pair for pair in pairs]
-    return MadeBoxes(
-        system_class=_whole(numbers.setdefault((one.drivers, one.signature), len(numbers)) for one in systems),
-        points=_whole(one.points for one in systems),
-        cents=_whole(one.cents for one in systems),
-        doubt=np.array([one.unsure for one in systems], dtype=np.bool_),
-        at_1w=_whole(NOT_KNOWN if level is None else level for level, _ in pairs),
-        travel=_whole(NOT_KNOWN if level is None else level for _, level in pairs),
-        systems=systems,
-    )
-
-
-def _whole(numbers: object) -> Ints:
-    return np.array(list(numbers), dtype=np.int64)  # type: ignore[call-overload]

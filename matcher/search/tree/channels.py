@@ -23,8 +23,8 @@ from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature
 from matcher.search.feeds.plans import Mode
 from matcher.search.fits.refusing import refused_or_not
-from matcher.search.scoring import Scoring
-from matcher.search.tree.arrays import MICRO, NOT_KNOWN, Flags, micro
+from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.search.tree.arrays import MICRO, Flags, micro
 
 RATED = (4 * MICRO, 2 * MICRO, MICRO)
 """The loads at which powers are rated, in micro-ohm, the highest first."""

@@ -27,8 +27,8 @@ from matcher.search.exact.choices import (
 from matcher.search.feeds.links import Coils, coil_wirings
 from matcher.search.feeds.parts import SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
-from matcher.search.scoring import Scoring
-from matcher.search.tree.arrays import NOT_KNOWN, pareto_rows
+from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.search.tree.arrays import pareto_rows
 from matcher.search.tree.channels import ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
 from matcher.search.tree.table import CandidateTable
 

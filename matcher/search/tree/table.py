@@ -15,7 +15,8 @@ import numpy.typing as npt
 
 from matcher.search.exact.choices import USES, Ints, Slot
 from matcher.search.feeds.parts import Candidate
-from matcher.search.tree.arrays import NOT_KNOWN, Flags, thinned
+from matcher.search.scoring import NOT_KNOWN
+from matcher.search.tree.arrays import Flags, thinned
 
 Name = tuple[str, str]
 

@@ -34,7 +34,7 @@ from matcher.search.what_if.doubts import (
     doubt_of,
     filling,
     is_incomplete,
-    loudest,
+    system_name,
 )
 from matcher.search.what_if.forced import AMPLIFIERS
 from matcher.settings import Settings
@@ -126,6 +126,8 @@ class Contenders:
         """The best package with what is open in one slot taken as known, but for what was seen."""
         if slot == AMPLIFIER:
             return self._best_driven()
+        if slot == SYSTEM:
+            return self._best_system()
         left = [one for one in self._open_at(self._hoped, slot) if (doubt_of(one), use) not in self._seen]
         if slot == HEAD_UNIT:
             left = [(one,) for (one,) in left if is_incomplete(one) == (use is not None)]
@@ -154,6 +156,14 @@ class Contenders:
         mine, all_of_them = _named([own]), _named(left)
         others = (_named([filling(found, place)]) for place in self._plain.speakers if place != slot)
         return any(some & all_of_them and not some & mine for some in others)
+
+    def _best_system(self) -> Contender | None:
+        """The same of bass systems."""
+        assert self._hoped.bass is not None
+        seen = {system_name(doubt) for doubt, _ in self._seen if doubt[0][0] == SYSTEM}
+        side = self._hoped.bass.only(lambda stock: stock.open().named(seen, without=True))
+        found = self._ranked(self._fresh(replace(self._plain, bass=side)))
+        return None if found is None else (found, SYSTEM, (doubt_of(filling(found, SYSTEM)), None))
 
     def _best_driven(self) -> Contender | None:
         """The same of amplifiers, of which a package has none, one or two: each by itself, in each use."""
@@ -217,11 +227,6 @@ class Contenders:
             wired = any(one.signature == UNKNOWN_ORIGINAL for (one,) in some)
             scoring = hoped.scoring if wired else now.scoring
             return self._fresh(replace(now, speakers=places | {slot: [one for (one,) in some]}, scoring=scoring))
-        if slot == SYSTEM:
-            assert hoped.bass is not None
-            wanted = set(map(doubt_of, some))
-            systems = [one for one in hoped.bass.systems if doubt_of((one.driver, one.box)) in wanted]
-            return self._fresh(replace(now, bass=hoped.bass.only(systems)))
         beside = [replace(one, alternatives=list(some)) if one.slot == slot else one for one in now.beside]
         return self._fresh(replace(now, beside=beside))
 
@@ -253,7 +258,7 @@ class Contenders:
     def _gathered(self, look: Look) -> Field:
         """Candidates that lose nothing for what is open, in a field that hopes for what their feeds do not tell."""
         made = gather_field(*self._hopeful, look)
-        bass = None if made.bass is None else made.bass.only(loudest(list(made.bass.systems)))
+        bass = None if made.bass is None else made.bass.hopeful()
         return replace(made, scoring=replace(made.scoring, hopeful=True), bass=bass)
 
     @cached_property
@@ -268,9 +273,6 @@ class Contenders:
 
     def _open_at(self, hoped: Field, slot: str) -> list[Choice]:
         """The choices of a slot about which something is open."""
-        if slot == SYSTEM:
-            assert hoped.bass is not None
-            return [(one.driver, one.box) for one in hoped.bass.systems if one.unsure or None in one.terms]
         alone = {HEAD_UNIT: hoped.heads, AMPLIFIER: hoped.amplifiers} | hoped.speakers
         if slot in alone:
             return [(one,) for one in alone[slot] if one.is_open or is_incomplete(one)]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,7 +9,7 @@ from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignat
 from matcher.search.packages import Found
 
 if TYPE_CHECKING:
-    from matcher.search.bass.figures import BassSystem
+    pass
 
 Choice = tuple[Candidate, ...]
 """What fills a slot: one candidate, driver and box of a bass system, or a set of what stands beside the sound."""
@@ -41,23 +40,15 @@ def is_incomplete(one: Candidate) -> bool:
     return any(getattr(one.signature, name) is None for name in names) or any(loose)
 
 
-def loudest(systems: Sequence[BassSystem]) -> list[BassSystem]:
-    """Bass systems, where a level is not known with the greatest that any of them reaches."""
-    at_1w = max((one.at_1w_cdb for one in systems if one.at_1w_cdb is not None), default=None)
-    travel = max((one.travel_cdb for one in systems if one.travel_cdb is not None), default=None)
-    return [
-        replace(
-            one,
-            at_1w_cdb=at_1w if one.at_1w_cdb is None else one.at_1w_cdb,
-            travel_cdb=travel if one.travel_cdb is None else one.travel_cdb,
-        )
-        for one in systems
-    ]
-
-
 def doubt_of(some: Choice) -> Doubt:
     """What tells a choice from all others of its slot, whatever makes its line level."""
     return tuple((one.slot, one.opening_id, _without_aid(one).name, one.cost.pieces) for one in some)
+
+
+def system_name(doubt: Doubt) -> tuple[str, str, str]:
+    """Driver, box, number and place of a bass system, as the total order compares them."""
+    (_, opening_id, (driver_id, _), drivers), (_, _, (box_id, _), _) = doubt
+    return driver_id, box_id, f"{drivers} {opening_id}"
 
 
 def _without_aid(one: Candidate) -> Candidate:

@@ -68,10 +68,10 @@ class OnePart:
             others = [one for one in whole.amplifiers if not self.is_in(one)]
             for task in AMPLIFIERS if whole.bass is not None else AMPLIFIERS[:1]:
                 yield replace(whole, amplifiers=[*amplifiers, *others], pin=Pin(task, self.is_in))
-        if alone.bass is not None and whole.bass is not None:
-            systems = alone.bass.holding(self.part_id)
-            if systems:
-                yield replace(whole, bass=whole.bass.only(systems))
+        if whole.bass is not None:
+            bass = whole.bass.only(lambda stock: stock.with_part(self.part_id))
+            if bass.ways:
+                yield replace(whole, bass=bass)
         for at, slot in enumerate(alone.beside):
             sets = [some for some in slot.alternatives if any(one.part_id == self.part_id for one in some)]
             if sets:

@@ -21,7 +21,7 @@ from matcher.search.fits.looks import Look
 from matcher.search.fits.refusing import nothing_refused
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
-from matcher.search.packages import Found
+from matcher.search.packages import Fitted, Found
 from matcher.search.question import question_of
 from matcher.search.ranking import first_of
 from matcher.settings import Settings
@@ -52,7 +52,8 @@ def put_together(con: Connection, job: Job, package: Package, settings: Settings
         fed = _fed(package)
         field = replace(field, plans_wanted=lambda plan: _feeds(plan) == fed)
         ways = first_of(field, NO_LIMITS, WAYS)
-    return next((found for found in ways if _is_whole(found, package)), None)
+    whole = next((found for found in ways if _is_whole(found, package)), None)
+    return None if whole is None else _bass_as_stood(whole, package)
 
 
 def _without_limits(job: Job) -> Job:
@@ -93,13 +94,24 @@ def _bass(side: BassSide, package: Package) -> BassSide:
     """The one bass system that was chosen, on the feed that it was chosen with."""
     driver, box = (next((line for line in package.lines if line.slot == slot), None) for slot in ("bass", "enclosure"))
     feeds = [(link.mode, link.net) for link in package.links if set(link.to) <= _bass_places(package)]
-    systems = [
-        replace(one, driver=_as_stood(one.driver, driver), box=_as_stood(one.box, box))
-        for one in side.systems
-        if driver is not None and box is not None and _is_on(one.driver, driver) and _is_on(one.box, box)
-        if package.bass is not None and one.drivers == package.bass.drivers
-    ]
-    return replace(side.only(systems), feed_wanted=next(iter(feeds), None))
+    names = []
+    if driver is not None and box is not None and package.bass is not None:
+        names = [(driver.part_id or "", box.part_id or "", f"{package.bass.drivers} {box.opening_id}")]
+    return replace(side.only(lambda stock: stock.named(names)), feed_wanted=next(iter(feeds), None))
+
+
+def _bass_as_stood(found: Found, package: Package) -> Found:
+    """The package with drivers and box at the steps that their lines were chosen at."""
+    lines = {line.slot: line for line in package.lines}
+
+    def stood(one: Fitted) -> Fitted:
+        if one.bass is None:
+            return one
+        driver, box = _as_stood(one.bass.driver, lines["bass"]), _as_stood(one.bass.box, lines["enclosure"])
+        system = replace(one.bass, driver=driver, box=box)
+        return replace(one, candidate=driver if one.candidate.slot == "bass" else box, bass=system)
+
+    return replace(found, fitted=tuple(map(stood, found.fitted)))
 
 
 def _beside(slot: Beside, lines: Sequence[Line]) -> Beside:

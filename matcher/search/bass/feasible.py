@@ -1,0 +1,215 @@
+"""Which boxes go into a cargo space, and which drivers into which of them.
+
+A box of the catalog is met by drivers of its own size alone, for its size is a nominal one: every other is refused by
+the rule of sizes. A box made to measure is met by the drivers it is made for. A rule is evaluated once for each
+distinct set of figures that it reads of a driver, against each set that it reads of a box.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from matcher.kernel.columns import Columns, word_code
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import MICRO
+from matcher.kernel.verdicts import Codes, codes, worst
+from matcher.rules.bass import BASS, FRONT_MADE
+from matcher.rules.cargo import CARGO
+from matcher.rules.rule import FITS, NO, Rule, rules_of
+from matcher.rules.terms import read_by
+from matcher.search.bass.levels import BoxTerms, DriverTerms, Levels, closed_levels, driver_terms, floats, levels_of
+from matcher.search.bass.made import MADE_FOR, MadeBy, Workshop, as_part, made_cents, workshop
+from matcher.search.bass.nets import SystemClass, nets_by_load
+from matcher.search.bass.stock import (
+    ELECTRIC,
+    MADE,
+    BoxGroup,
+    Flags,
+    Stock,
+    box_columns,
+    driver_columns,
+    read_columns,
+    signature_of,
+)
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import Parts, Sets, columns_told, distinct
+from matcher.search.exact.choices import Ints
+from matcher.search.fits.interfaces import lifted, money_cents
+from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST
+from matcher.search.fits.refusing import refused_or_not
+from matcher.settings import Settings
+
+
+def read_stock(catalog: Catalog, vehicle_id: str, opening_id: str, allowed: int) -> Stock:
+    """All that goes into a cargo space within a step of the ladder."""
+    drivers, boxes = catalog.parts("subwoofer"), catalog.parts("enclosure")
+    opening = catalog.vehicle(vehicle_id).opening("cargo", opening_id)
+    return _Reading(drivers, boxes, opening, allowed, catalog.settings).stock(opening_id)
+
+
+class _OfBoxes(NamedTuple):
+    """What `BoxGroup` holds of its boxes: a row for all drivers, or one for each."""
+
+    cents: Ints
+    step: Ints
+    doubt: Flags
+
+
+@dataclass
+class _Reading:
+    drivers: Parts
+    boxes: Parts
+    opening: Columns
+    allowed: int
+    settings: Settings
+    _classes: dict[SystemClass, int] = field(default_factory=dict)
+
+    def stock(self, opening_id: str) -> Stock:
+        shop = workshop(self.opening, self.settings)
+        made = () if shop is None else (self._made(shop, drivers) for drivers in MADE_FOR)
+        groups = [one for one in (*self._bought(), *made) if len(one.driver)]
+        return Stock(opening_id, self.drivers, self.boxes, self.opening, shop, list(self._classes), groups)
+
+    def _bought(self) -> Iterator[BoxGroup]:
+        """The boxes of the catalog by size and number of drivers."""
+        step, doubt = self._standing(read_columns(self.boxes, "part", CARGO), len(self.boxes))
+        cents, boxes = _money(self.boxes, 1, self.settings), np.flatnonzero(step <= self.allowed)
+        size, count = (self.boxes.cells[name].values for name in ("driver_size_in", "drivers"))
+        boxes = boxes[np.lexsort((cents[boxes], count[boxes], size[boxes]))]
+        for of_size in _runs(size[boxes]):
+            drivers = np.flatnonzero(self.drivers.cells["size_in"].values == size[boxes[of_size.start]])
+            codes = self._pair_codes(drivers, boxes[of_size])
+            for of_count in _runs(count[boxes[of_size]]):
+                box, code = boxes[of_size][of_count], codes[:, of_count]
+                many = int(count[box[0]]) // MICRO
+                kept = np.flatnonzero((code != NO).any(axis=1) & self._is_wired(drivers, many))
+                driver, code = drivers[kept], code[kept]
+                sound, levels = self._levels(driver, box, many)
+                of_box = _OfBoxes(cents[None, box], step[None, box], doubt[None, box])
+                yield self._group(driver, many, code, box, of_box, sound, levels)
+
+    def _made(self, shop: Workshop, many: int) -> BoxGroup:
+        """So many drivers of each model in the box made for them."""
+        cells = self.drivers.cells
+        shapes = shop.shapes(many, MadeBy(*(floats(cells[name]) for name in MadeBy._fields)), self.settings)
+        boxes, every = shop.columns(many, shapes, self.settings), np.arange(len(self.drivers))
+        step, doubt = self._standing(as_part(boxes), len(every))
+        at = Evaluation(driver_columns(self.drivers, every) | boxes | self.opening, self.settings)
+        code = refused_or_not(np.broadcast_to(worst(rules_of(BASS), at), (len(every),)))
+        driver = np.flatnonzero((step <= self.allowed) & (code != NO) & self._is_wired(every, many))
+        one, down = DriverTerms(*(each[driver] for each in self._terms)), (driver, None)
+        levels = closed_levels(one, many, floats(boxes["box.net_l"])[driver])
+        boards, labor = made_cents(shapes, self.settings)
+        of_box = _OfBoxes((boards + labor)[down], step[down], doubt[down])
+        sound, levels = np.zeros(1, np.int64), Levels(*(each[:, None] for each in levels))
+        group = self._group(driver, many, code[down], np.array([MADE]), of_box, sound, levels)
+        return replace(group, shapes=shapes.take(driver))
+
+    def _group(
+        self, driver: Ints, many: int, code: Codes, box: Ints, of_box: _OfBoxes, sound: Ints, levels: Levels
+    ) -> BoxGroup:
+        return BoxGroup(
+            drivers=many,
+            driver=driver,
+            driver_cents=_money(self.drivers, many, self.settings)[driver],
+            system_class=self._class_of(driver, many),
+            box=box,
+            box_cents=of_box.cents,
+            box_step=of_box.step,
+            box_doubt=of_box.doubt,
+            can=code != NO,
+            sure=code == FITS,
+            sound=sound,
+            levels=levels,
+        )
+
+    def _standing(self, boxes: Columns, rows: int) -> tuple[Ints, Flags]:
+        """The step that each box takes as it stands, and whether something of that is to be measured."""
+        at = Evaluation(boxes | self.opening, self.settings)
+        base, bolts = (
+            refused_or_not(np.broadcast_to(worst(lifted(rules_of(CARGO), drill), at), (rows,)))
+            for drill in (False, True)
+        )
+        held = np.minimum(base, bolts)
+        step = np.where(held != NO, BOARD_STEP, np.where(base != NO, DRILLED, LOOSEST + 1))
+        return step, np.where(step >= DRILLED, base, held) != FITS
+
+    def _pair_codes(self, drivers: Ints, boxes: Ints) -> Codes:
+        """What the rules say of each driver in each box, shape (drivers, boxes)."""
+        mine, other = driver_columns(self.drivers, drivers), box_columns(self.boxes, boxes)
+        found = np.full((len(drivers), len(boxes)), FITS, np.int8)
+        for rule in rules_of(BASS):
+            if rule.when is not FRONT_MADE:
+                down, across = _sets(mine, rule, len(drivers)), _sets(other, rule, len(boxes))
+                columns = mine.take(down.first).down() | other.take(across.first).across() | self.opening
+                told = codes(rule, Evaluation(columns, self.settings))
+                told = np.broadcast_to(told, (len(down.first), len(across.first)))
+                np.minimum(found, told[:, across.number][down.number], out=found)
+        return np.asarray(refused_or_not(found))
+
+    def _levels(self, drivers: Ints, boxes: Ints, count: int) -> tuple[Ints, Levels]:
+        """By box which sound it has, and the levels of each driver in each sound."""
+        kind, net, tuned = (self.boxes.cells[name] for name in ("kind", "net_l", "tuned_hz"))
+        sounds = distinct([each for one in (kind, net, tuned) for each in columns_told(one)], len(self.boxes))
+        kinds, sound = np.unique(sounds.number[boxes], return_inverse=True)
+        first = sounds.first[kinds]
+        words = np.where(kind.known, kind.values, -1)[first]
+        box = BoxTerms(
+            words == word_code("sealed"), words == word_code("vented"), *(floats(one)[first] for one in (net, tuned))
+        )
+        alike = np.unique(self._terms_sets.number[drivers], return_inverse=True)
+        one = DriverTerms(*(each[self._terms_sets.first[alike[0]]] for each in self._terms))
+        return sound, Levels(*(each[alike[1]] for each in levels_of(one, count, box)))
+
+    @cached_property
+    def _terms(self) -> DriverTerms:
+        return driver_terms(self.drivers)
+
+    @cached_property
+    def _terms_sets(self) -> Sets:
+        told = [each for name in DriverTerms._fields for each in columns_told(self.drivers.cells[name])]
+        return distinct(told, len(self.drivers))
+
+    @cached_property
+    def _electric(self) -> Sets:
+        told = [each for name in ELECTRIC for each in columns_told(self.drivers.cells[name])]
+        return distinct(told, len(self.drivers))
+
+    def _class_of(self, drivers: Ints, many: int) -> Ints:
+        """By driver what a feed sees of so many of it, as a place among the classes."""
+        sets, at = np.unique(self._electric.number[drivers], return_inverse=True)
+        rows = self._electric.first[sets].tolist()
+        classes = [(many, signature_of(self.drivers, row, many)) for row in rows]
+        return np.array([self._classes.setdefault(one, len(self._classes)) for one in classes], np.int64)[at]
+
+    def _is_wired(self, drivers: Ints, many: int) -> Flags:
+        """Whether there is a net for so many drivers with their coils."""
+        coils = self.drivers.cells["coils"].values[drivers] // MICRO
+        nets = np.array([bool(nets_by_load(many, one)) if one else False for one in range(coils.max(initial=0) + 1)])
+        found: Flags = nets[coils]
+        return found
+
+
+def _runs(values: Ints) -> Iterator[slice]:
+    """Runs of equal values, one after another."""
+    ends = np.flatnonzero(np.r_[True, values[1:] != values[:-1], True]) if len(values) else np.zeros(1, np.int64)
+    return (slice(start, end) for start, end in itertools.pairwise(ends.tolist()))
+
+
+def _sets(columns: Columns, rule: Rule, rows: int) -> Sets:
+    """The distinct sets of the figures that a rule reads."""
+    told = [columns[figure] for figure in read_by(*rule.terms) if str(figure) in columns]
+    every = [np.broadcast_to(each, rows) for column in told for each in columns_told(column)]
+    return distinct(every, rows)
+
+
+def _money(parts: Parts, pieces: int, settings: Settings) -> Ints:
+    """What so many pieces of each part cost, with the labor of fitting them; nothing where it has no price."""
+    found: Ints = np.where(parts.cells["price"].known, money_cents(parts, pieces, settings), 0)
+    return found

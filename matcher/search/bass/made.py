@@ -1,0 +1,163 @@
+"""Boxes made to measure: a box for one, two and four of every driver, as arrays.
+
+A box fills the space, or has just the volume that gives its drivers the wanted Q, whichever is smaller; it is never
+narrower than its drivers side by side.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from matcher.formulas.box import volume_for_q
+from matcher.formulas.cargo import Space, space_left
+from matcher.formulas.fitted_box import Gate, largest_outer
+from matcher.formulas.made_box import box_mass_kg, cut_list, driver_depth_mm, inner_volume_l
+from matcher.kernel.columns import UNKNOWN, Column, Columns, word_code
+from matcher.kernel.exact import MICRO, floating, rounded, to_micro
+from matcher.search.bass.levels import Floats, positive
+from matcher.search.exact.choices import Ints
+from matcher.search.feeds.parts import cents
+from matcher.settings import Settings
+
+MADE_FOR = (1, 2, 4)
+"""How many drivers a box is made for."""
+SPACE = ("w_mm", "h_mm", "d_mm", "d_top_mm", "floor_loss_mm", "gate_w_mm", "gate_h_mm")
+UNTOLD = ("cutout_mm", "tuned_hz", "driver_size_in")
+"""Figures that a box made to measure has none of: its holes are cut for its drivers."""
+
+
+class MadeBy(NamedTuple):
+    """The figures of drivers that their box is made by; NaN where one is not known."""
+
+    displaces_l: Floats
+    outer_mm: Floats
+    qts: Floats
+    vas_l: Floats
+
+
+class MadeShapes(NamedTuple):
+    """Boxes made to measure, as far as they differ within one space; NaN where a figure is not known."""
+
+    w_mm: Floats
+    net_l: Floats
+    mass_kg: Floats
+    """Empty."""
+    area_m2: Floats
+    """Board that it takes, each panel as the rectangle it is cut from."""
+
+    def take(self, rows: Any) -> MadeShapes:
+        """Some of them."""
+        return MadeShapes(*(one[rows] for one in self))
+
+
+class Line(NamedTuple):
+    """What grows evenly with the outer width."""
+
+    start: float
+    for_mm: float
+
+    def at(self, w_mm: Floats) -> Floats:
+        """Its value at some widths."""
+        return self.start + self.for_mm * w_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """The largest box that goes into a space, and what a narrower one of its shape comes to."""
+
+    largest: Space
+    board_mm: float
+    depth_mm: float
+    liters_per_mm: float
+    """Inner volume for each millimeter of inner width."""
+    mass_kg: Line
+    area_m2: Line
+
+    def shapes(self, drivers: int, one: MadeBy, settings: Settings) -> MadeShapes:
+        """The boxes for so many drivers of each model."""
+        boards, lip = 2 * self.board_mm, 2 * float(settings["flange_overlap_mm"])
+        wanted_q = float(settings["qtc_made"])
+        with np.errstate(all="ignore"):
+            displaced = drivers * one.displaces_l
+            q = np.where(wanted_q >= positive(one.qts) * (1 + 1e-6), one.qts, np.nan)
+            each = volume_for_q(q, positive(one.vas_l), wanted_q)
+            wide = boards + (drivers * each + displaced) / self.liters_per_mm
+            front = np.where(np.isnan(one.outer_mm), 0.0, boards + drivers * (one.outer_mm + lip))
+            w = np.fmin(self.largest.w_mm, np.ceil(np.maximum(wide, front)))
+            inner = self.liters_per_mm * (w - boards)
+            net = np.where(displaced < inner, inner - displaced, np.nan)
+        return MadeShapes(w, net, self.mass_kg.at(w), self.area_m2.at(w))
+
+    def columns(self, drivers: int, shapes: MadeShapes, settings: Settings) -> Columns:
+        """What rules read of these boxes, as ``box``."""
+        off = to_micro(settings["tolerance_mm.measured"])
+        largest, boards = self.largest, 2 * self.board_mm
+        lengths = {
+            "w_mm": shapes.w_mm,
+            "h_mm": largest.h_mm,
+            "d_mm": largest.d_mm,
+            "d_top_mm": largest.d_top_mm,
+            "front_w_mm": shapes.w_mm - boards,
+            "front_h_mm": largest.h_mm - boards,
+            "driver_depth_mm": self.depth_mm,
+        }
+        told = {name: Column(*rounded(np.array(values, ndmin=1)), off) for name, values in lengths.items()}
+        told |= {"net_l": Column(*rounded(shapes.net_l)), "mass_kg": Column(*rounded(shapes.mass_kg))}
+        told |= {"drivers": Column(np.array([drivers * MICRO])), "made": Column(np.ones(1, np.bool_))}
+        told |= {"kind": Column(np.array([word_code("sealed")], np.int32))} | dict.fromkeys(UNTOLD, UNKNOWN)
+        return Columns({f"box.{name}": column for name, column in told.items()})
+
+
+def as_part(boxes: Columns) -> Columns:
+    """Boxes as they stand in the space: what rules read of ``box`` is read of ``part``."""
+    some = ((name.partition("."), column) for name, column in boxes.items())
+    return Columns({f"part.{name}": column for (subject, _, name), column in some if subject == "box"})
+
+
+def workshop(opening: Columns, settings: Settings) -> Workshop | None:
+    """What can be built for a cargo space; None where a measure of it is not known."""
+    figures = [opening[f"opening.{name}"] for name in SPACE]
+    if not all(np.all(one.known) for one in figures):
+        return None
+    w, h, d, d_top, loss, gate_w, gate_h = (float(floating(np.ravel(one.values)[0])) for one in figures)
+    room = space_left(Space(w, h, d, d_top), loss)
+    largest = None if room is None else largest_outer(room, Gate(gate_w, gate_h), float(settings["box_air_mm"]))
+    if largest is None:
+        return None
+    whole = Space(*(float(math.floor(side)) for side in (largest.w_mm, largest.h_mm, largest.d_mm, largest.d_top_mm)))
+    return _workshop(whole, float(settings["board_mm"]), float(settings["board_kg_m3"]))
+
+
+def _workshop(largest: Space, board: float, density: float) -> Workshop | None:
+    inner, depth = inner_volume_l(largest, board), driver_depth_mm(largest, board)
+    if inner is None or depth is None:
+        return None
+    narrow = Space(2 * board + 1, largest.h_mm, largest.d_mm, largest.d_top_mm)
+    masses = [box_mass_kg(box, board, density) or 0.0 for box in (narrow, largest)]
+    areas = [area_m2(box, board) for box in (narrow, largest)]
+    lines = [_line(ends, narrow.w_mm, largest.w_mm) for ends in (masses, areas)]
+    return Workshop(largest, board, depth, inner / (largest.w_mm - 2 * board), *lines)
+
+
+def _line(ends: list[float], narrow_mm: float, wide_mm: float) -> Line:
+    if wide_mm == narrow_mm:
+        return Line(ends[1], 0.0)
+    slope = (ends[1] - ends[0]) / (wide_mm - narrow_mm)
+    return Line(ends[1] - slope * wide_mm, slope)
+
+
+def area_m2(box: Space, board_mm: float) -> float:
+    """Area of board that a box takes, each panel as the rectangle it is cut from."""
+    panels = cut_list(box, board_mm) or ()
+    return sum(panel.count * panel.length_mm * max(panel.width_mm, panel.width_top_mm or 0.0) for panel in panels) / 1e6
+
+
+def made_cents(shapes: MadeShapes, settings: Settings) -> tuple[Ints, int]:
+    """What the boards of each box cost by their area, and the labor of any, in cents."""
+    times, by = (settings["board_price_m2"] * 100).as_integer_ratio()
+    boards: Ints = (rounded(shapes.area_m2)[0] * times + MICRO * by // 2) // (MICRO * by)
+    return boards, cents(settings["made_box_labour_h"] * settings["labour_rate"])

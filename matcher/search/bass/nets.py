@@ -1,0 +1,36 @@
+"""How the coils of bass drivers may be joined: nets in which every coil gets the same power."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+from matcher.formulas.coils import net_signs
+from matcher.formulas.nets import CoilNet, equal_power_nets
+from matcher.search.feeds.links import Coils
+from matcher.search.feeds.parts import SpeakerSignature
+
+SystemClass = tuple[int, SpeakerSignature]
+"""How many drivers, and what one is electrically: all that a feed sees of a system."""
+
+
+@cache
+def coil_nets_of(drivers: int, signature: SpeakerSignature) -> tuple[Coils, ...]:
+    """Of the nets in which every coil gets the same power one for each load, drivers kept whole if they can be."""
+    return tuple(
+        Coils(net_signs(net.net, single=signature.coils == 1), signature.impedance_ohm * ratio, 1)
+        for net, ratio in nets_by_load(drivers, signature.coils)
+        if signature.impedance_ohm is not None
+    )
+
+
+@cache
+def nets_by_load(drivers: int, coils: int) -> tuple[tuple[CoilNet, Decimal], ...]:
+    """The nets of some drivers' coils, one for each load, with the load as a multiple of one coil's."""
+    # A single driver with more coils is wired like as many single coils.
+    nets = equal_power_nets(coils, 1) if drivers == 1 and coils > 2 else equal_power_nets(drivers, coils)
+    first: dict[Any, CoilNet] = {}
+    for net in nets or ():
+        first.setdefault(net.ratio, net)
+    return tuple((net, Decimal(ratio.numerator) / Decimal(ratio.denominator)) for ratio, net in first.items())
