@@ -131,6 +131,7 @@ WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
         for setting in (
             WordSetting("shop_name", "", (), "name of the shop, at the head of its papers"),
             WordSetting("shop_contact", "", (), "where the shop is found and asked, under its name"),
+            WordSetting("page_address", "", (), "address of the counter's page; codes on measuring sheets lead there"),
             WordSetting("currency", "", (), "currency of all prices, as it stands behind an amount"),
             WordSetting(
                 "numbers",

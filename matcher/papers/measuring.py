@@ -1,13 +1,15 @@
-"""The measuring sheet: a box for each figure that is missing or loose, in the order in which they matter."""
+"""The measuring sheet: a page for each place, a box for each figure that is missing or loose, unknown ones first."""
 
 from __future__ import annotations
 
 from decimal import ROUND_CEILING, ROUND_FLOOR
+from itertools import count
 from shlex import quote
 
 from catalog_schema.answers import Check, Package
 from catalog_schema.whys import Measure
 from matcher.papers.clearances import clearance_table, tightest
+from matcher.papers.codes import code, reading_address
 from matcher.papers.model import Block, Box, Document, Drawing, Form, Items, Para, Section
 from matcher.papers.numbers import SIGNS
 from matcher.papers.wanted import Wanted
@@ -15,18 +17,18 @@ from matcher.papers.writer import Writer
 
 SECOND_LOOK = 6
 """Clearances worth a second look."""
-SKETCH_MM = 78.0
+SKETCH_MM = 66.0
 """Width of a sketch beside its box."""
 
 
 def measuring(writer: Writer) -> Document:
-    """The paper that is filled in at the car."""
+    """The paper that is filled in at the car: a page for each place, what is not known first."""
     package, names = writer.dossier.package, writer.dossier.to_measure
     about = "measuring" if package is not None else "measuring.no_package"
     blocks: list[Block] = [
         Para(text=writer.say(f"{about}.lead" if names else f"{about}.nothing"), tone="lead"),
         *_before(writer, bool(names)),
-        *(_form(writer, number, name) for number, name in enumerate(names, 1)),
+        *_places(writer, names),
         *(_second_look(writer, package) if package is not None else []),
         writer.cautions("measuring"),
     ]
@@ -39,26 +41,78 @@ def _before(writer: Writer, asked: bool) -> list[Block]:
     return [Items(items=tuple(writer.say(f"measuring.before.{name}") for name in ("unknown", "twice", "by")))]
 
 
+def _places(writer: Writer, names: list[str]) -> list[Section]:
+    """A page for each opening, in the order of what matters most there; then one for parts and the car itself."""
+    places: dict[str, list[str]] = {}
+    for name in sorted(names, key=lambda name: not writer.wanted(name).opening_id):
+        opening_id = writer.wanted(name).opening_id
+        place = writer.place(opening_id) if opening_id else writer.say("measuring.elsewhere")
+        places.setdefault(place, []).append(name)
+    numbers = count(1)
+    return [
+        Section(
+            title=place,
+            blocks=tuple(
+                _form(writer, next(numbers), name)
+                for name in sorted(own, key=lambda name: not _is_unknown(writer, name))
+            ),
+            new_page=at > 0,
+        )
+        for at, (place, own) in enumerate(places.items())
+    ]
+
+
+def _is_unknown(writer: Writer, name: str) -> bool:
+    """Whether a figure is not known at all; else it is known too loosely."""
+    package, stake = writer.dossier.package, writer.dossier.at_stake(name)
+    if stake is not None:
+        return stake.is_missing
+    return package is None or any(name in check.missing for check in package.checks)
+
+
 def _form(writer: Writer, number: int, name: str) -> Form:
-    """One figure: where, what, how close, what it decides, and what to type."""
+    """One figure: what, how close, what it decides, boxes to write in, and what takes the result."""
     figure = writer.wanted(name)
     checks = [] if writer.dossier.package is None else _deciding(writer.dossier.package, name)
-    lines = [f"{writer.what(figure)}. {_wanted_to(writer, figure, checks, name)}".strip()]
+    lines = [_wanted_to(writer, figure, checks, name)]
     stake = writer.dossier.at_stake(name)
     lines += [] if stake is None else _stake(writer, stake)
     if checks:
         lines.append(writer.say("measuring.decides", what="; ".join(dict.fromkeys(map(writer.compares, checks)))))
-    unit = SIGNS.get(figure.unit, figure.unit)
-    value = Box(label=writer.say("measuring.value"), unit=unit)
-    tolerance = Box(label=writer.say("measuring.tolerance"), unit=unit)
-    by = Box(label=writer.say("measuring.by"))
+    page = writer.dossier.settings.word("page_address")
     return Form(
-        title=f"{number} · {writer.where(figure)}",
-        lines=tuple(lines),
-        rows=((value, *([tolerance] if figure.unit else []), by),),
-        command=_command(writer, figure),
+        title=f"{number} · {_title(writer, figure)}",
+        lines=tuple(filter(None, lines)),
+        rows=(_boxes(writer, figure),),
+        command="" if page else _command(writer, figure),
         drawing=_sketch(writer, name),
+        code=_code(writer, figure, page),
+        quiet=not _is_unknown(writer, name),
     )
+
+
+def _title(writer: Writer, figure: Wanted) -> str:
+    """What the figure is; where it is taken too, unless that is the whole page's opening."""
+    if figure.opening_id and not figure.item:
+        return writer.what(figure)
+    return f"{writer.where(figure)}: {writer.what(figure)}"
+
+
+def _boxes(writer: Writer, figure: Wanted) -> tuple[Box, ...]:
+    """A box for the figure, two where the place has a left and a right; how close it is, and who took it."""
+    unit = SIGNS.get(figure.unit, figure.unit)
+    is_pair = figure.unit != "" and (writer.dossier.opening(figure.opening_id).get("count") or 1) > 1
+    sides = ("left", "right") if is_pair else ("value",)
+    close = [Box(label=writer.say("measuring.tolerance"), unit=unit)] if figure.unit else []
+    values = [Box(label=writer.say(f"measuring.{side}"), unit=unit, wide=True) for side in sides]
+    return (*values, *close, Box(label=writer.say("measuring.by")))
+
+
+def _code(writer: Writer, figure: Wanted, page: str) -> Drawing | None:
+    if not page or not figure.subject:
+        return None
+    address = reading_address(page, figure.subject, figure.path)
+    return code(address, writer.say("measuring.code", what=writer.what(figure)), writer.say("measuring.scan"))
 
 
 def _stake(writer: Writer, stake: Measure) -> list[str]:

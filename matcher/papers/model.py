@@ -93,6 +93,8 @@ class Box:
     given: str = ""
     tick: bool = False
     """Whether it is a square to tick, not a line to write on."""
+    wide: bool = False
+    """Whether it is a box large enough to write a figure in at the car."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +110,10 @@ class Form:
     """What enters the result, to be typed as it stands."""
     drawing: Drawing | None = None
     """What stands beside it."""
+    code: Drawing | None = None
+    """A code to scan, which opens the form that takes the result."""
+    quiet: bool = False
+    """Whether others come first: then it is drawn in gray."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,7 +231,7 @@ def _texts(block: Block) -> Iterator[str]:
             for box in chain.from_iterable(block.rows):
                 yield from (box.label, box.given, box.unit)
             yield block.command
-            yield block.drawing.caption if block.drawing is not None else ""
+            yield from (one.caption for one in (block.drawing, block.code) if one is not None)
         case Cards():
             for card in block.cards:
                 yield from (card.title, card.total, card.under)

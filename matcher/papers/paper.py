@@ -51,6 +51,11 @@ def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:
                 raise InputError(f"{word!r} is no {what}", cure=f"one of {', '.join(known)}")
 
 
+def is_needed(dossier: Dossier, kind: str) -> bool:
+    """Whether a kind of paper has anything to tell: a measuring sheet only if something has to be measured."""
+    return kind != "measuring" or bool(dossier.to_measure)
+
+
 def document(dossier: Dossier, kind: str) -> Document:
     """A paper as data, before it gets a form."""
     module, _, name = BUILDERS[kind].partition(":")

@@ -72,7 +72,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         measure: MeasureFirst | None = None,
         why: Why | None = None,
     ) -> list[Paper]:
-        """Several papers of a job, which is answered once for all of them: every kind where none is named.
+        """Several papers of a job, which is answered once for all of them: every kind if none is named.
 
         Parameters
         ----------
@@ -85,7 +85,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         why
             What would help where there is no package, for the proposal: `Shop.why` ranks every change of limits.
         """
-        from matcher.papers.paper import KINDS, check_asked, make
+        from matcher.papers.paper import KINDS, check_asked, is_needed, make
 
         asked = list(KINDS if kinds is None else kinds)
         check_asked(asked, formats)
@@ -99,7 +99,8 @@ class Papers(Pictures, Lists, Cars, Choices):
             why=why,
             offered="proposal" in asked,
         )
-        return [make(dossier, kind, form) for kind in asked for form in formats]
+        needed = [kind for kind in asked if len(asked) == 1 or is_needed(dossier, kind)]
+        return [make(dossier, kind, form) for kind in needed for form in formats]
 
     def dossier(
         self,

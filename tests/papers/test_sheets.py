@@ -11,6 +11,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from shlex import split
 
 import pytest
+import segno
 
 from catalog_schema.answers import Package, plain_number
 from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, SetupValue, ToneTarget
@@ -21,7 +22,7 @@ from matcher.explain.undo import WORK, undo_steps, work_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Drawing, Form, Items, Section, Table
 from matcher.papers.order import ordered
-from matcher.papers.paper import document, make
+from matcher.papers.paper import document, is_needed, make
 from matcher.settings import Settings
 from matcher.store.documents import save_job
 from matcher.store.readings import Reading
@@ -68,10 +69,56 @@ def package(dossier: Dossier) -> Package:
 
 def test_each_figure_has_a_box_in_the_order_of_the_answer(dossier: Dossier, package: Package) -> None:
     made = forms(document(dossier, "measuring"))
-    assert [form.title for form in made] == ["1 · Rear shelf", "2 · Tern & Sons <saloon>, rear"]
+    assert [form.title for form in made] == [
+        "1 · From the center to the nearest thing beside the magnet",
+        "2 · Tern & Sons <saloon>, rear: The least the local rules allow, as the user entered it",
+    ]
     assert package.measure == ["opening:tern/shelf.beside_mm", "vehicle:tern.panes.rear.limit_pct"]
     assert made[0].drawing is not None and made[1].drawing is None
     assert "±1 mm (tape)" in made[0].lines[0].replace("\u00a0", " ")
+
+
+def test_each_place_has_a_page_with_boxes_for_left_and_right(dossier: Dossier) -> None:
+    shelf, elsewhere = (
+        one for one in document(dossier, "measuring").blocks if isinstance(one, Section) and forms_in(one)
+    )
+    assert (shelf.title, elsewhere.title) == ("Rear shelf", "Parts and the car itself")
+    assert not shelf.new_page and elsewhere.new_page
+    boxes = [[box.label for box in form.rows[0] if box.wide] for form in (*forms_in(shelf), *forms_in(elsewhere))]
+    assert boxes == [["Left", "Right"], ["Measured"]]
+
+
+def forms_in(section: Section) -> list[Form]:
+    return [block for block in section.blocks if isinstance(block, Form)]
+
+
+def test_what_is_not_known_comes_before_what_is_known_too_loosely(dossier: Dossier, package: Package) -> None:
+    names = [f"opening:tern/door.{field}" for field in ("depth_mm", "beside_mm")]
+    loose = replace(package.checks[0], verdict="measure", missing=[], loose=[names[0]])
+    missing = replace(package.checks[0], verdict="measure", missing=[names[1]], loose=[])
+    asked = replace(dossier, package=replace(package, checks=[loose, missing], measure=names))
+    found = [(form.title[:3], form.quiet) for form in forms(document(asked, "measuring"))]
+    assert found == [("1 ·", False), ("2 ·", True)]
+    assert "beside the magnet" in forms(document(asked, "measuring"))[0].title
+
+
+def test_a_code_opens_the_form_that_takes_the_figure(dossier: Dossier) -> None:
+    address = {**dossier.settings.own_words, "page_address": "http://counter:8000"}
+    asked = replace(dossier, settings=Settings(dossier.settings.own, address))
+    made = forms(document(asked, "measuring"))
+    assert [form.code is not None for form in made] == [True, True] and not any(form.command for form in made)
+    assert not any(form.code for form in forms(document(dossier, "measuring")))
+    wanted = segno.make_qr(
+        "http://counter:8000/reading?subject=opening%3Atern%2Fshelf&field=beside_mm", error="m"
+    ).svg_inline(border=2, omitsize=True)
+    assert made[0].code is not None
+    (drawn,), (as_wanted,) = (re.findall(r' d="([^"]+)"', svg) for svg in (made[0].code.svg, wanted))
+    assert drawn == as_wanted
+
+
+def test_no_measuring_sheet_is_made_without_need(dossier: Dossier, package: Package) -> None:
+    known = replace(dossier, package=replace(package, measure=[], verdict="fits"))
+    assert is_needed(dossier, "measuring") and is_needed(known, "fitting") and not is_needed(known, "measuring")
 
 
 def test_the_line_under_a_box_enters_its_figure(dossier: Dossier) -> None:
