@@ -23,8 +23,9 @@ from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.beside import Alternative
 from matcher.search.candidates.best_few import Entry, undominated
-from matcher.search.candidates.common import Filled, microamps, money_of_one, of_kind
+from matcher.search.candidates.common import Filled, microamps
 from matcher.search.candidates.controls import GIVES, KIND, placed
+from matcher.search.candidates.goods import goods_of, of_kind
 from matcher.search.candidates.head_units import heads_lacking
 from matcher.search.candidates.security import best_sets, by_routes, smallest_covers
 from matcher.search.catalog.catalog import Catalog
@@ -180,19 +181,17 @@ def giving(catalog: Catalog, must: Sequence[str]) -> list[Accessory]:
 
 def accessories_of(catalog: Catalog, rows: Numbers) -> list[Accessory]:
     """Some accessories of the catalog, by their rows."""
-    parts = catalog.parts("accessory")
-    goods, work = money_of_one(parts, catalog.settings)
-    gives, needs = ([parts.lists[name][at] for at in parts.cells[name].values[rows]] for name in ("gives", "needs"))
+    parts, goods = catalog.parts("accessory"), goods_of(catalog, "accessory")
     return [
         Accessory(
             str(parts.part_ids[row]),
-            Cost(1, 1, 0, int(goods[row]), int(work[row])),
-            cell(parts.columns["part.kind"], row),
-            gives[at],
-            needs[at],
+            goods.cost(row),
+            cell(parts.cells["kind"], row),
+            parts.listed("gives", row),
+            parts.listed("needs", row),
             cell(parts.cells["standby_ma"], row),
         )
-        for at, row in enumerate(rows.tolist())
+        for row in rows.tolist()
     ]
 
 

@@ -16,13 +16,14 @@ from matcher.kernel.columns import Column
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.boards import board_of, boards_on
-from matcher.search.candidates.common import Filled, microamps, money_of_one, points_of
+from matcher.search.candidates.common import Filled, points_of
 from matcher.search.candidates.controls import control_spots, own_remote
+from matcher.search.candidates.goods import goods_of
 from matcher.search.candidates.supply import Supplied, Supplies, supplies
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import counted_columns
 from matcher.search.catalog.parts import Numbers, columns_told, distinct
-from matcher.search.feeds.parts import AmplifierSignature, Candidate, Cost
+from matcher.search.feeds.parts import AmplifierSignature, Candidate
 from matcher.search.fits.interfaces import lifted
 from matcher.search.fits.mounted import Tally, cell, tol_of
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
@@ -130,7 +131,7 @@ class _Ways:
         )
         spots = control_spots(sweeps, question) if self._bass else []
         self._remote = own_remote(spots[0]) if spots else None
-        self._goods, self._work = money_of_one(self._catalog.parts(SLOT), self._catalog.settings)
+        self._goods = goods_of(self._catalog, SLOT)
 
     def at(self, place: Place) -> tuple[Iterator[Candidate], Tally]:
         """The amplifiers of a spot, and how many there are."""
@@ -150,26 +151,21 @@ class _Ways:
 
     def _candidate(self, row: int, spot: str, step: int, code: int, board: Candidate) -> Candidate:
         """An amplifier as it plays the bass, and as it is if another one does; in a job without bass as it is."""
-        parts, scoring = self._catalog.parts(SLOT), self._scoring
-        standby_ma = cell(parts.cells["standby_ma"], row)
-        cost = Cost(1, 1, 0, int(self._goods[row]), int(self._work[row]))
-        unsure = min(code, self._supply) != FITS
-        bare = Candidate(
-            slot=SLOT,
+        goods, unsure = self._goods, min(code, self._supply) != FITS
+        bare = goods.candidate(
+            row,
+            SLOT,
             opening_id=spot,
-            part_id=str(parts.part_ids[row]),
             step=step,
             unsure=unsure,
-            cost=cost,
-            drain_ua=microamps(standby_ma),
-            unsure_drain=standby_ma is None,
-            points=points_of(scoring, step, cost, unsure=unsure or standby_ma is None),
+            points=points_of(self._scoring, step, goods.cost(row), unsure=unsure or bool(goods.dark[row])),
             signature=self._signatures.kinds[self._signatures.number[row]],
         )
         plain = _with_supply(bare, self._plain, row, [board])
         if not self._bass:
             return plain
-        remote = [self._remote] if self._remote is not None and cell(parts.columns["part.level_control"], row) else []
+        able = cell(self._catalog.parts(SLOT).cells["level_control"], row)
+        remote = [self._remote] if self._remote is not None and able else []
         return replace(_with_supply(bare, self._playing, row, [board, *remote]), quiet=plain)
 
 

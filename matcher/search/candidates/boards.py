@@ -15,7 +15,8 @@ import numpy as np
 from matcher.kernel.columns import Columns
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import FITS, rules_of
-from matcher.search.candidates.common import cents_of_one, comes_along, money_of_one, of_kind
+from matcher.search.candidates.common import comes_along
+from matcher.search.candidates.goods import goods_of, of_kind
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import Candidate, Cost, cents
@@ -44,9 +45,8 @@ def board_of(catalog: Catalog, row: int, spot: str, scoring: Scoring) -> Candida
     """A board by its row among the accessories, or the one that the shop makes."""
     if row == MADE:
         return made_board(spot, scoring)
-    boards = catalog.parts("accessory")
-    goods, work = (int(each[row]) for each in money_of_one(boards, catalog.settings))
-    return comes_along(SLOT, spot, str(boards.part_ids[row]), Cost(1, 1, 0, goods, work), scoring)
+    name = str(catalog.parts("accessory").part_ids[row])
+    return comes_along(SLOT, spot, name, goods_of(catalog, "accessory").cost(row), scoring)
 
 
 def boards_on(catalog: Catalog, opening: Columns) -> Numbers:
@@ -70,7 +70,7 @@ def _lying(catalog: Catalog, opening: Columns) -> Numbers:
     table = verdict_table(rules_of(BOARD_ON_SPOT), boards, "board", opening, 1, settings)
     w, h, thick = (boards.columns[f"part.{side}_mm"] for side in ("w", "h", "d"))
     rows = np.flatnonzero((table.by_part[:, 0] == FITS) & of_kind(boards, SLOT) & thick.known)
-    rows = rows[np.argsort(cents_of_one(boards, settings)[rows], kind="stable")]
+    rows = rows[np.argsort(goods_of(catalog, "accessory").cents[rows], kind="stable")]
     sides = np.stack([(side.values - side.tol)[rows] for side in (w, h)])
     merits = np.stack([*np.sort(sides, axis=0), -(thick.values + thick.tol)[rows]])
     stands_in = np.all(merits[:, :, None] >= merits[:, None, :], axis=0)

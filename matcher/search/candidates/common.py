@@ -10,14 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.ladder import LADDER
-from matcher.kernel.columns import word_code
-from matcher.kernel.exact import MICRO, divided
-from matcher.search.catalog.parts import Numbers, Parts
+from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP
 from matcher.search.scoring import Scoring
-from matcher.settings import Settings
 
 NO_ADAPTER = (None, None, None)
 """The price, packs and work of an adapter where none is between part and opening."""
@@ -67,27 +64,6 @@ def cost_of(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) 
     packs, goods, work = _packs(pieces, part, rate)
     adapter_packs, adapter_goods, adapter_work = _packs(pieces, adapter, rate)
     return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work)
-
-
-def money_of_one(parts: Parts, settings: Settings) -> tuple[Numbers, Numbers]:
-    """One pack of each part of a family, and the labor of fitting it, in cents."""
-    price, labour_h = parts.cells["price"], parts.cells["labour_h"]
-    times, by = (settings["labour_rate"] * 100).as_integer_ratio()
-    work = np.where(labour_h.known, labour_h.values, 0) * times
-    return divided(price.values * 100, MICRO), divided(work, MICRO * by)
-
-
-def cents_of_one(parts: Parts, settings: Settings) -> Numbers:
-    """The money for one of each part, its labor included."""
-    goods, work = money_of_one(parts, settings)
-    return goods + work
-
-
-def of_kind(parts: Parts, *kinds: str) -> NDArray[np.bool_]:
-    """By part: whether it is of one of some kinds."""
-    kind = parts.cells["kind"]
-    found: NDArray[np.bool_] = np.isin(kind.values, [word_code(one) for one in kinds]) & kind.known
-    return found
 
 
 def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Cost, scoring: Scoring) -> Candidate:

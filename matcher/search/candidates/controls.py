@@ -10,7 +10,7 @@ import numpy as np
 
 from matcher.rules.mount import CONTROL
 from matcher.rules.rule import NO, rules_of
-from matcher.search.candidates.common import of_kind
+from matcher.search.candidates.goods import of_kind
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.place import BOARD_STEP, Place

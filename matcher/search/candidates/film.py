@@ -8,9 +8,10 @@ from matcher.kernel.columns import columns_of
 from matcher.rules.film import FILM
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.beside import Alternative, Beside
-from matcher.search.candidates.common import money_of_one, points_of
+from matcher.search.candidates.common import points_of
+from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.parts import Candidate, Cost
+from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tables import VerdictTable, verdict_table
 from matcher.search.question import JobQuestion
@@ -41,14 +42,8 @@ def film_codes(catalog: Catalog, vehicle_id: str) -> VerdictTable:
 
 
 def _film(catalog: Catalog, row: int, panes: list[str], table: VerdictTable, scoring: Scoring) -> Candidate:
-    parts, codes = catalog.parts("film"), table.codes[table.number[row]]
-    goods, work = (int(each[row]) for each in money_of_one(parts, catalog.settings))
-    cost, unsure = Cost(1, 1, 0, goods, work), bool((codes[codes != NO] != FITS).any())
-    return Candidate(
-        slot="film",
-        part_id=str(parts.part_ids[row]),
-        unsure=unsure,
-        cost=cost,
-        points=points_of(scoring, LOOK, cost, unsure=unsure),
-        covers=tuple(pane for pane, code in zip(panes, codes.tolist(), strict=True) if code != NO),
-    )
+    goods, codes = goods_of(catalog, "film"), table.codes[table.number[row]]
+    unsure = bool((codes[codes != NO] != FITS).any())
+    points = points_of(scoring, LOOK, goods.cost(row), unsure=unsure)
+    covers = tuple(pane for pane, code in zip(panes, codes.tolist(), strict=True) if code != NO)
+    return goods.candidate(row, "film", unsure=unsure, points=points, covers=covers)

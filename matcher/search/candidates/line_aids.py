@@ -26,10 +26,9 @@ from matcher.search.candidates.accessories import (
     leading,
     needs_codes,
 )
-from matcher.search.candidates.best_few import Entry, undominated
-from matcher.search.candidates.common import microamps, of_kind
+from matcher.search.candidates.goods import leading_rows, of_kind
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.parts import NO_USE, Candidate, HeadSignature, LineAid, head_signature
+from matcher.search.feeds.parts import Candidate, HeadSignature, LineAid, head_signature
 from matcher.search.scoring import Scoring
 
 LEVEL = re.compile(r"line_(\d+(?:\.\d+)?)v")
@@ -45,7 +44,7 @@ class LineAids:
 
     rows: list[Accessory]
     cheap: list[Accessory]
-    """Of them those that may lead, as `cheapest_of_alike`."""
+    """Of them those that may stand in one of the k best packages, whatever is wished for."""
     scoring: Scoring
     k: int
     _aids: dict[Features | None, dict[LineAid, list[Candidate]]] = field(default_factory=dict)
@@ -112,29 +111,16 @@ def _kind_of(row: Accessory) -> tuple[LineAid, Features | None]:
     return aid_signature(row), row.needed
 
 
-def cheapest_of_alike(rows: Sequence[Accessory], k: int) -> list[Accessory]:
-    """Those that may lead, whatever is wished for: of what is alike and as open no dearer one has more points."""
-    alike: dict[object, list[Entry]] = {}
-    for row in rows:
-        uses = (microamps(row.standby_ma), *NO_USE[1:])
-        entry = Entry(0, row.cost.cents, uses, (row.part_id, ""), row)
-        alike.setdefault((_kind_of(row), row.standby_ma is None), []).append(entry)
-    names = {entry.name for some in alike.values() for entry in undominated(some, k)}
-    return [row for row in rows if (row.part_id, "") in names]
-
-
 def line_aids(catalog: Catalog, scoring: Scoring, k: int) -> LineAids:
     """Every accessory of the catalog that makes a line level."""
 
     def read() -> list[Accessory]:
         return accessories_of(catalog, np.flatnonzero(of_kind(catalog.parts("accessory"), *LINE_KINDS)))
 
-    def every() -> list[Accessory]:
-        found: list[Accessory] = catalog.once("line aids", read)
-        return found
-
-    cheap: list[Accessory] = catalog.once(("cheap line aids", k), lambda: cheapest_of_alike(every(), k))
-    return LineAids(every(), cheap, scoring, k)
+    rows: list[Accessory] = catalog.once("line aids", read)
+    leading = leading_rows(catalog, "accessory", ("kind", "gives", "needs"), k)
+    names = set(catalog.parts("accessory").part_ids[leading].tolist())
+    return LineAids(rows, [row for row in rows if row.part_id in names], scoring, k)
 
 
 def aid_signature(row: Accessory) -> LineAid:

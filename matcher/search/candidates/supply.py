@@ -17,11 +17,12 @@ from matcher.kernel.columns import Columns, column_of
 from matcher.rules.charging import CABLE
 from matcher.rules.rule import FITS, MEASURE, rules_of
 from matcher.rules.terms import Figure
-from matcher.search.candidates.common import cents_of_one, comes_along, money_of_one
+from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.draws import FIGURES, draw_of
+from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Numbers
-from matcher.search.feeds.parts import Candidate, Cost, Draw
+from matcher.search.feeds.parts import Candidate, Draw
 from matcher.search.fits.mounted import cell, cells_of
 from matcher.search.fits.tables import verdict_table
 from matcher.search.headroom import Headroom
@@ -110,7 +111,7 @@ def cheapest_cables(catalog: Catalog, vehicle_id: str, needs: Sequence[Need]) ->
     )
     there = draw | catalog.vehicle(vehicle_id).columns
     table = verdict_table(rules_of(CABLE), cables, "cable", there, len(needs), settings)
-    order = np.argsort(cents_of_one(cables, settings), kind="stable")
+    order = np.argsort(goods_of(catalog, "cable").cents, kind="stable")
     _, first = np.unique(table.number[order], return_index=True)
     rows = order[np.sort(first)]  # of cables that are alike in every figure the first in the total order
     codes = table.codes[table.number[rows]].astype(np.int64)
@@ -120,7 +121,6 @@ def cheapest_cables(catalog: Catalog, vehicle_id: str, needs: Sequence[Need]) ->
 
 
 def _candidate(catalog: Catalog, cable: Chosen, scoring: Scoring) -> Candidate:
-    (row, code), cables = cable, catalog.parts("cable")
-    goods, work = (int(each[row]) for each in money_of_one(cables, catalog.settings))
-    one = comes_along("cable", None, str(cables.part_ids[row]), Cost(1, 1, 0, goods, work), scoring)
+    (row, code), name = cable, str(catalog.parts("cable").part_ids[cable[0]])
+    one = comes_along("cable", None, name, goods_of(catalog, "cable").cost(row), scoring)
     return replace(one, unsure=code != FITS)

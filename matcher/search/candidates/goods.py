@@ -1,0 +1,85 @@
+"""What a family's parts cost and draw at rest, and which of them can stand in one of the best packages."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from matcher.kernel.columns import word_code
+from matcher.kernel.exact import MICRO, divided
+from matcher.rules.terms import Figure
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import Numbers, Parts
+from matcher.search.feeds.parts import Candidate, Cost
+from matcher.search.fits.undominated import Merits, dominated_by
+from matcher.settings import Settings
+
+
+class Goods:
+    """What parts of a family cost and draw at rest, each bought for a whole car: one pack, and its labor."""
+
+    def __init__(self, parts: Parts, settings: Settings) -> None:
+        price, labour_h, standby_ma = (parts.cells.get(name) for name in ("price", "labour_h", "standby_ma"))
+        assert price is not None and labour_h is not None
+        times, by = (settings["labour_rate"] * 100).as_integer_ratio()
+        self._goods = divided(price.values * 100, MICRO)
+        self._work = divided(np.where(labour_h.known, labour_h.values, 0) * times, MICRO * by)
+        self._part_ids = parts.part_ids
+        self.cents: Numbers = self._goods + self._work
+        nothing = np.zeros(len(parts), np.int64)
+        self.drain_ua: Numbers = nothing
+        self.dark: NDArray[np.bool_] = nothing.astype(np.bool_)
+        """By part: whether it is not known what it draws at rest."""
+        if standby_ma is not None:
+            self.drain_ua = np.where(standby_ma.known, standby_ma.values // 1000, 0)
+            self.dark = ~np.asarray(standby_ma.known)
+
+    def cost(self, row: int) -> Cost:
+        """What one part costs."""
+        return Cost(1, 1, 0, int(self._goods[row]), int(self._work[row]))
+
+    def candidate(self, row: int, slot: str, **told: Any) -> Candidate:
+        """A part as a candidate, with what else is told of it."""
+        return Candidate(
+            slot=slot,
+            part_id=str(self._part_ids[row]),
+            cost=self.cost(row),
+            drain_ua=int(self.drain_ua[row]),
+            unsure_drain=bool(self.dark[row]),
+            **told,
+        )
+
+
+def goods_of(catalog: Catalog, family: str) -> Goods:
+    """What a family's parts cost and draw."""
+    goods: Goods = catalog.once(("goods", family), lambda: Goods(catalog.parts(family), catalog.settings))
+    return goods
+
+
+def leading_rows(catalog: Catalog, family: str, told_apart: Sequence[str], k: int) -> Numbers:
+    """The parts that may stand in one of the k best packages, whatever is wished for.
+
+    Of parts that are alike in the cells that tell them apart those are left out that k others always beat: no dearer,
+    drawing no more and no less known.
+    """
+
+    def find() -> Numbers:
+        parts, goods = catalog.parts(family), goods_of(catalog, family)
+        rows, nothing = np.arange(len(parts)), np.zeros(len(parts), np.int64)
+        alike = parts.sets([Figure("part", name) for name in told_apart]).number
+        return rows[
+            dominated_by(Merits(alike, rows, nothing, goods.cents, goods.dark, rows, nothing, goods.drain_ua), k) < k
+        ]
+
+    found: Numbers = catalog.once(("leading", family, tuple(told_apart), k), find)
+    return found
+
+
+def of_kind(parts: Parts, *kinds: str) -> NDArray[np.bool_]:
+    """By part: whether it is of one of some kinds."""
+    kind = parts.cells["kind"]
+    found: NDArray[np.bool_] = np.isin(kind.values, [word_code(one) for one in kinds]) & kind.known
+    return found
