@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import amplifiers
+from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.common import Filled
+from matcher.search.candidates.controls import control_spots
 from matcher.search.candidates.extras import beside
-from matcher.search.candidates.head_units import head_units
+from matcher.search.candidates.head_units import head_units, wanted_of
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
+from matcher.search.feeds.parts import Candidates
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
-from matcher.search.question import JobQuestion
+from matcher.search.question import JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 
@@ -26,27 +31,67 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
     """Every candidate of every slot that a look asks for, with what the rules say of their links."""
     scoring, top = Scoring(question.job.wishes, sweeps.settings), look.k
     aids = line_aids(sweeps.catalog, scoring, top)
-    matter = aids.needs
-
-    heads = head_units(sweeps, question, scoring, matter, look)
-    more = equipped(sweeps, question, scoring, matter, look)
-    amps = amplifiers(sweeps, question, scoring)
-    filled = {place.opening_id: speakers(sweeps, question, place, scoring, look) for place in question.speakers}
+    heads = _heads(sweeps, question, scoring, aids.needs, look)
+    amps = _amplifiers(sweeps, question, scoring)
+    filled = {place.opening_id: _speakers(sweeps, question, place, scoring, look) for place in question.speakers}
     return Field(
         question,
         scoring,
         top,
-        [*heads.candidates, *more.candidates],
+        heads.candidates,
         amps.candidates,
         {name: one.candidates for name, one in filled.items()},
-        beside(sweeps, question, scoring, top),
+        _beside(sweeps, question, scoring, top),
         _bass_side(sweeps, question, scoring),
-        head_tallies=[*heads.tallies.values(), *more.tallies.values()],
+        head_tallies=list(heads.tallies.values()),
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,
         aids=aids,
         rooms=partial(Rooms, sweeps.catalog, scoring, question.job.vehicle_id),
     )
+
+
+def _heads(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look) -> Filled:
+    """Head units by themselves, and with accessories that give what they lack."""
+
+    def fill() -> Filled:
+        some = [fill(sweeps, question, scoring, matter, look) for fill in (head_units, equipped)]
+        tallies = [tally for one in some for tally in one.tallies.values()]
+        return Filled(Candidates(head for one in some for head in one.candidates), dict(enumerate(tallies)))
+
+    spots = tuple(control_spots(sweeps, question)) if question.job.limits.must else ()
+    asked = question.dash_id, question.dash_allowed, wanted_of(question.job), spots
+    found: Filled = sweeps.catalog.once(("heads", question.job.vehicle_id, asked, scoring.wishes, matter, look), fill)
+    return found
+
+
+def _amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> Filled:
+    def fill() -> Filled:
+        found = amplifiers(sweeps, question, scoring)
+        return replace(found, candidates=Candidates(found.candidates))
+
+    bass = (bool(question.bass_names), *(control_spots(sweeps, question) if question.bass_names else ()))
+    spots = tuple((spot, allowed_step(question.job, spot)) for spot in question.amp_spots)
+    asked = question.job.vehicle_id, spots, bass, question.headroom, scoring.wishes
+    found: Filled = sweeps.catalog.once(("amplifiers of spots", *asked), fill)
+    return found
+
+
+def _speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
+    def fill() -> Filled:
+        found = speakers(sweeps, question, place, scoring, look)
+        return replace(found, candidates=Candidates(found.candidates))
+
+    key = ("loudspeakers", question.job.vehicle_id, place, scoring.wishes, look)
+    found: Filled = sweeps.catalog.once(key, fill)
+    return found
+
+
+def _beside(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
+    asked = question.asks_film, question.asks_security, question.routes
+    key = ("beside", question.job.vehicle_id, asked, scoring.wishes, k)
+    found: list[Beside] = sweeps.catalog.once(key, lambda: beside(sweeps, question, scoring, k))
+    return found
 
 
 def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassSide | None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
+from typing import Any
 
 Ohm = Decimal
 
@@ -181,6 +183,38 @@ class Candidate:
             told = (one.part_id for one in self.along if one.slot in TELLING and one.part_id is not None)
             adapter = "\x1f".join((adapter, *told))
         return (self.part_id or "", adapter)
+
+
+class Candidates(list[Candidate]):
+    """Candidates of one slot that stay as they are, beside what was made of them."""
+
+    def __init__(self, some: Iterable[Candidate] = ()) -> None:
+        super().__init__(some)
+        self.made: dict[object, Any] = {}
+
+
+class Same:
+    """A key that tells a thing by which it is, not by what it holds."""
+
+    __slots__ = ("thing",)
+
+    def __init__(self, thing: object) -> None:
+        self.thing = thing
+
+    def __hash__(self) -> int:
+        return id(self.thing)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and self.thing is other.thing
+
+
+def made_of(some: Sequence[Candidate], key: object, make: Callable[[], Any]) -> Any:
+    """What is made of some candidates, made once as long as they stay as they are."""
+    if not isinstance(some, Candidates):
+        return make()
+    if key not in some.made:
+        some.made[key] = make()
+    return some.made[key]
 
 
 def head_signature(one: Candidate) -> HeadSignature:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,7 +18,9 @@ from matcher.search.feeds.parts import (
     Candidate,
     HeadSignature,
     LineAid,
+    Same,
     amplifier_signature,
+    made_of,
 )
 from matcher.search.feeds.plans import BASS_MODES
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
@@ -68,12 +70,12 @@ class _Builder:
         tree = JobTree(
             plans=field.plans,
             places=[self._place(place.opening_id) for place in field.question.speakers],
-            heads=HeadUnits(self._head_options(), self._lines.codes, self._lines.outputs, sure=self.sure),
+            heads=self._head_units(),
             profiles=len(self._lines.codes),
             classes=self._classes,
-            amplifiers=self._amplifiers(field.amplifiers, "amplifier"),
+            amplifiers=self._of_amplifiers("table", lambda: self._amplifiers(field.amplifiers, "amplifier")),
             pairs=self._pairs if field.bass is not None else [],
-            bass=self._bass(),
+            bass=self._of_amplifiers(("bass", Same(field.bass), Same(self._classes)), self._bass),
             beside=[
                 BesideSlot(at, slot.slot, [some for some in slot.alternatives if self._counts(some)])
                 for at, slot in enumerate(field.beside)
@@ -90,6 +92,17 @@ class _Builder:
         reader = Reader(field.plans, openings, with_bass, field.scoring, lines.code, self._pair_code)
         return BuiltTree(tree, reader)
 
+    @property
+    def _asked(self) -> tuple[object, ...]:
+        """How the candidates are looked at: what is made of them so is made once."""
+        scoring = self.field.scoring
+        return self.sure, self.by_goods, scoring.wishes, scoring.hopeful, Same(scoring.settings)
+
+    def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
+        """What is made of the amplifiers, once for each job that has the same; where one is pinned, for this alone."""
+        pin = self.field.pin
+        return make() if pin is not None else made_of(self.field.amplifiers, (key, self._asked), make)
+
     def _counts(self, some: Sequence[Candidate]) -> bool:
         """Whether parts may stand in what is asked."""
         return not self.sure or not any(one.is_open for one in some)
@@ -97,23 +110,47 @@ class _Builder:
     def _place(self, opening_id: str) -> Place:
         field = self.field
         (count,) = (one.count for one in field.question.speakers if one.opening_id == opening_id)
-        table = table_of([one for one in field.speakers[opening_id] if not (self.sure and one.unsure)])
         untouched = field.question.dash_id is None
         wanted = field.nets_wanted.get(opening_id)
-        return Place(opening_id, count, table, field.scoring, self.sure, untouched, wanted)
+
+        def make() -> Place:
+            table = table_of([one for one in field.speakers[opening_id] if not (self.sure and one.unsure)])
+            return Place(opening_id, count, table, field.scoring, self.sure, untouched, wanted)
+
+        place: Place = made_of(field.speakers[opening_id], ("place", count, untouched, wanted, self._asked), make)
+        return place
 
     # Head units and the lines to amplifiers.
 
     @cached_property
     def _heads(self) -> CandidateTable:
-        return table_of([one for one in self.field.heads if self._counts([one])])
+        def make() -> CandidateTable:
+            return table_of([one for one in self.field.heads if self._counts([one])])
+
+        table: CandidateTable = made_of(self.field.heads, ("table", self.sure), make)
+        return table
 
     @cached_property
     def _lines(self) -> _Lines:
-        outputs = dict.fromkeys(outputs_of(one) for one in self._heads.classes)
-        inputs = dict.fromkeys(inputs_of(one) for one in self._signatures)
+        outputs = list(dict.fromkeys(outputs_of(one) for one in self._heads.classes))
+        inputs = list(dict.fromkeys(inputs_of(one) for one in self._signatures))
         aids = [] if self.field.aids is None else self.field.aids.signatures
-        return _Lines.of(list(outputs), list(inputs), aids, self.field)
+        key = ("lines", tuple(outputs), tuple(aids), Same(self.field.scoring.settings))
+        lines: _Lines = made_of(self.field.amplifiers, key, lambda: _Lines.of(outputs, inputs, aids, self.field))
+        return lines
+
+    def _head_units(self) -> HeadUnits:
+        """The head units, made once for all jobs that have the same, and the same lines."""
+        lines, aids = self._lines, self.field.aids
+
+        def make() -> HeadUnits:
+            return HeadUnits(self._head_options(), lines.codes, lines.outputs, sure=self.sure)
+
+        if self.field.pin is not None:
+            return make()
+        key = ("units", Same(lines), Same(None if aids is None else aids.rows), self._asked)
+        units: HeadUnits = made_of(self.field.heads, key, make)
+        return units
 
     def _head_options(self) -> list[HeadOption]:
         heads, aids = self._heads, self.field.aids
@@ -137,12 +174,21 @@ class _Builder:
 
     @cached_property
     def _signatures(self) -> list[AmplifierSignature]:
-        return list(dict.fromkeys(map(amplifier_signature, self.field.amplifiers)))
+        def make() -> list[AmplifierSignature]:
+            return list(dict.fromkeys(map(amplifier_signature, self.field.amplifiers)))
+
+        found: list[AmplifierSignature] = made_of(self.field.amplifiers, "signatures", make)
+        return found
 
     @cached_property
     def _classes(self) -> AmplifierClasses:
         profile = [self._lines.profile[inputs_of(one)] for one in self._signatures]
-        return AmplifierClasses(self._signatures, np.array(profile, dtype=np.int64))
+
+        def make() -> AmplifierClasses:
+            return AmplifierClasses(self._signatures, np.array(profile, dtype=np.int64))
+
+        classes: AmplifierClasses = made_of(self.field.amplifiers, ("classes", *profile), make)
+        return classes
 
     def _is_pinned(self, fills: str) -> bool:
         return self.field.pin is not None and self.field.pin.fills == fills
@@ -157,6 +203,10 @@ class _Builder:
     @cached_property
     def _pairs(self) -> list[AmplifierPair]:
         """Two amplifiers on two spots, or beside each other on one."""
+        pairs: list[AmplifierPair] = self._of_amplifiers("pairs", self._every_pair)
+        return pairs
+
+    def _every_pair(self) -> list[AmplifierPair]:
         field = self.field
         spots = sorted({str(one.opening_id) for one in field.amplifiers})
         found = [self._apart(spot) for spot in spots if len(spots) > 1]

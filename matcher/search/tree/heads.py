@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from matcher.search.feeds.links import CONVERTER, PAIR
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.tree.arrays import MICRO
-from matcher.search.tree.channels import Figures, figures_of
+from matcher.search.tree.channels import ChannelGroups, Figures, channel_groups, figures_of
 from matcher.search.tree.table import CandidateTable
 from matcher.settings import Settings
 
@@ -120,6 +121,12 @@ class HeadOption:
     """Position among what accessories make of a line, from 1; 0: none."""
 
 
+@lru_cache(maxsize=100)
+def groups_of(blocks: tuple[tuple[Decimal | None, Decimal | None], ...]) -> ChannelGroups:
+    """The channel groups of head units; the same ones are made once, and so is what they feed."""
+    return channel_groups([(power, None, None, least) for power, least in blocks])
+
+
 class HeadUnits:
     """Every way to fill the dash, by the channel group and the line that it offers.
 
@@ -142,8 +149,8 @@ class HeadUnits:
         self._block = _whole(
             blocks.setdefault((one.signature.amp_w, one.signature.amp_min_ohm), len(blocks)) for one in options
         )
-        self.blocks = list(blocks)
-        """Power and least load of each channel group of head units."""
+        self.groups = groups_of(tuple(blocks))
+        """The channel groups of head units, by their power and least load."""
         self._outputs = _whole(number[outputs_of(one.signature)] for one in options)
         self._channels = _whole(
             -1 if one.signature.amp_channels is None else one.signature.amp_channels for one in options

@@ -20,9 +20,8 @@ from matcher.search.feeds.plans import Feed, Plan
 from matcher.search.scoring import Scoring
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
 from matcher.search.tree.bass import BassOptions
-from matcher.search.tree.channels import channel_groups
 from matcher.search.tree.heads import HeadUnits, channel_codes
-from matcher.search.tree.places import FeedOptions, Place
+from matcher.search.tree.places import FeedOptions, Place, feed_options
 
 FEASIBLE = IMPOSSIBLE // 2
 """Above it there is something to choose."""
@@ -102,17 +101,15 @@ class JobTree:
 
     @cached_property
     def _head_groups(self) -> int:
-        return len(self.heads.blocks)
+        return len(self.heads.groups.least.values)
 
     def feed(self, feed: Feed) -> FeedOptions:
         """The loudspeakers of a feed on each channel group of its source."""
         if feed not in self._feeds:
             places = [place for name in feed.openings for place in self.places if place.opening_id == name]
-            if feed.source == "head_unit":
-                groups = channel_groups([(power, None, None, least) for power, least in self.heads.blocks])
-            else:
-                groups = self.classes.groups[feed.mode]
-            self._feeds[feed] = FeedOptions(feed, places, groups, by_goods=self.by_goods)
+            from_head = feed.source == "head_unit"
+            groups = self.heads.groups if from_head else self.classes.groups[feed.mode]
+            self._feeds[feed] = feed_options(feed, places, groups, by_goods=self.by_goods)
         return self._feeds[feed]
 
     def _plan(self, plan: Plan) -> tuple[Ints, int, Callable[[], Alternative]] | None:

@@ -25,7 +25,7 @@ from matcher.search.exact.choices import (
     relaxed_by_cents,
 )
 from matcher.search.feeds.links import Coils, coil_wirings
-from matcher.search.feeds.parts import SpeakerSignature
+from matcher.search.feeds.parts import Same, SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
 from matcher.search.scoring import NOT_KNOWN, Scoring
 from matcher.search.tree.arrays import pareto_rows
@@ -105,6 +105,8 @@ class Place:
 
     def __post_init__(self) -> None:
         self._wirings: dict[tuple[bool, Mode], Wiring] = {}
+        self.options: dict[object, FeedOptions] = {}
+        """What was made of it on the channel groups of a feed, alone or beside another place."""
 
     @cached_property
     def front(self) -> Ints:
@@ -286,3 +288,12 @@ class FeedOptions:
 
         cents = np.full(len(some), self.least_cents, dtype=np.int64)
         return Union(tops[some][:, SPREAD], cents, None, make)
+
+
+def feed_options(feed: Feed, places: Sequence[Place], groups: ChannelGroups, *, by_goods: bool) -> FeedOptions:
+    """The loudspeakers of some places on a feed; of places and groups that stay the same they are made once."""
+    key = feed, tuple(map(Same, places)), Same(groups), by_goods
+    options = places[0].options
+    if key not in options:
+        options[key] = FeedOptions(feed, places, groups, by_goods=by_goods)
+    return options[key]
