@@ -26,9 +26,16 @@ if TYPE_CHECKING:
 OutOption = Annotated[Path | None, typer.Option("--out", help="A file to write, .xlsx or .csv.", show_default=False)]
 
 
+FolderOption = Annotated[
+    Path | None,
+    typer.Option("--folder", help="A folder that gets a document for each supplier, PDF and XLSX.", show_default=False),
+]
+
+
 def order(
     job: JobArgument,
     out: OutOption = None,
+    folder: FolderOption = None,
     force: ForceOption = False,
     anyway: AnywayOption = False,
     note: Annotated[str | None, typer.Option("--note", help="Why it is ordered anyway.", show_default=False)] = None,
@@ -41,7 +48,7 @@ def order(
     If something is open it is listed, and nothing is ordered.
     """
     give(
-        open_shop(store).order(job, out=out, force=force, anyway=anyway, note=note, by=by),
+        open_shop(store).order(job, out=out, folder=folder, force=force, anyway=anyway, note=note, by=by),
         out,
         UNSHOWN,
         as_json=as_json,

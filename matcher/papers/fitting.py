@@ -8,7 +8,6 @@ from matcher.explain.undo import work_of
 from matcher.papers.clearances import at_place, clearance_table, tightest
 from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Document, Drawing, Items, Para, Section, Table
-from matcher.papers.order import order_section
 from matcher.papers.went_on import went_on
 from matcher.papers.writer import Writer
 
@@ -29,7 +28,6 @@ def fitting(writer: Writer) -> Document:
         writer.cautions("fitting"),
         *_open(writer, package),
         *went_on(writer, "order"),
-        order_section(writer, package),
         _work(writer, package),
         *_places(writer, package),
         *_feeds(writer, package),

@@ -1,14 +1,21 @@
-"""The order list: what to buy, in packs, what is on the shelf and how long the rest takes."""
+"""The order: a document for each supplier, to be sent as it is, and one of what no supplier's list holds."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
 from decimal import Decimal
 
 from catalog_schema.answers import Package
-from matcher.papers.model import Block, Para, Section, Table
-from matcher.papers.writer import Writer
+from catalog_schema.choices import Cell, OpenPoint, Sheet
+from matcher.papers.model import Block, Document, Items, Para, Section, Table
+from matcher.papers.writer import PERCENT, UNSAFE, Writer
+
+Row = Mapping[str, Cell]
+HEADS = ("part", "what", "packs", "there", "price", "total")
+AMOUNTS = (4, 5)
+"""Columns of money."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,75 +24,194 @@ class Ordered:
 
     part_id: str
     packs: int
-    pieces: int
-    """Pieces used of them; none where a part is not used by the piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class SupplierOrder:
+    """What goes to one supplier: a paper, and the same as a table for a spreadsheet."""
+
+    document: Document
+    sheet: Sheet
 
 
 def ordered(package: Package) -> list[Ordered]:
     """Every part of a package that is bought, each once, in the order of its lines."""
-    packs: dict[str, list[int]] = {}
-    for part_id, count, pieces in _bought(package):
-        held = packs.setdefault(part_id, [0, 0])
-        held[0] += count
-        held[1] += pieces
-    return [Ordered(part_id, *counts) for part_id, counts in packs.items()]
+    packs: dict[str, int] = {}
+    for part_id, count in _bought(package):
+        packs[part_id] = packs.get(part_id, 0) + count
+    return [Ordered(part_id, count) for part_id, count in packs.items()]
 
 
-def _bought(package: Package) -> Iterator[tuple[str, int, int]]:
+def _bought(package: Package) -> Iterator[tuple[str, int]]:
     for line in package.lines:
         if line.part_id is not None:
-            yield line.part_id, line.qty, line.pieces
+            yield line.part_id, line.qty
         if line.adapter_id is not None:
-            yield line.adapter_id, line.adapter_qty, line.pieces
+            yield line.adapter_id, line.adapter_qty
 
 
-def order_section(writer: Writer, package: Package) -> Section:
-    """The list, its sum, and what is not on it."""
-    one_by_one = ordered(package)
-    rows = [_row(writer, one) for one in one_by_one]
-    listed = sum((_price(writer, one) for one in one_by_one), Decimal(0))
-    rest = package.price.parts - listed
-    if rest:
-        rows.append(("", writer.say("order.boards"), "", "", "", "", writer.money(rest)))
-    total = ("", writer.say("word.parts"), "", "", "", "", writer.money(package.price.parts))
-    heads = tuple(writer.say(f"order.{name}") for name in ("part", "what", "packs", "used", "stock", "wait", "price"))
+def supplier_orders(writer: Writer, rows: Sequence[Row], points: Sequence[OpenPoint]) -> list[SupplierOrder]:
+    """A document for each supplier, then one of what is bought nowhere yet.
+
+    Parameters
+    ----------
+    rows
+        The order's lines as the catalog is today, with ``order_from``, ``part_id``, ``packs``, ``price``, ``total``,
+        ``stock`` and ``lead_days``.
+    points
+        What was open when it was ordered anyway.
+    """
+    suppliers = list(dict.fromkeys(str(row["order_from"]) for row in rows))
+    made = [_order(writer, name, [row for row in rows if row["order_from"] == name], points) for name in suppliers]
+    missing = _open_lines(writer)
+    return [*made, *([_open(writer, missing)] if missing else [])]
+
+
+def _order(writer: Writer, supplier: str, rows: list[Row], points: Sequence[OpenPoint]) -> SupplierOrder:
+    totals = _totals(writer, rows)
+    lines = [_line(writer, row) for row in rows]
+    heads = tuple(writer.say(f"order.{name}") for name in HEADS)
     table = Table(
         heads=heads,
-        rows=(*rows, total),
-        right=(2, 3, 4, 5, 6),
-        strong=(len(rows),),
-        widths=(1, 2.3, 0.9, 0.6, 0.7, 0.7, 1),
+        rows=(
+            *(_told(writer, line) for line in lines),
+            *(("", name, "", "", "", sum_) for name, sum_ in _sums(writer, totals)),
+        ),
+        right=(2, 3, 4, 5),
+        strong=(len(lines) + len(totals) - 1,),
+        widths=(1.1, 2.4, 0.9, 1, 1, 1.1),
     )
-    return Section(title=writer.say("order.title"), blocks=(table, *_short(writer, one_by_one)))
-
-
-def _row(writer: Writer, one: Ordered) -> tuple[str, ...]:
-    figures = writer.dossier.parts.get(one.part_id, {})
-    pack_of = figures.get("pack_of") or 1
-    packs = writer.say("order.pack", count=str(one.packs), of=str(pack_of)) if pack_of > 1 else str(one.packs)
-    stock, days = figures.get("stock"), figures.get("lead_days")
-    return (
-        one.part_id,
-        writer.part(one.part_id),
-        packs,
-        str(one.pieces) if one.pieces else "",
-        "?" if stock is None else writer.numbers.number(stock),
-        "?" if days is None else writer.say("order.days", count=writer.numbers.number(days)),
-        writer.money(_price(writer, one)),
+    blocks: list[Block] = [
+        Para(text=writer.say("order.lead", supplier=supplier), tone="lead"),
+        *_measure_first(writer, rows, points),
+        table,
+        *_withdrawn(writer, rows),
+        Para(text=_latest(writer, rows)),
+    ]
+    below: list[list[Cell]] = [[None, name, None, None, None, amount] for name, amount in totals]
+    told: list[list[Cell]] = [
+        [None, writer.say("fact.job"), str(writer.dossier.job["job_id"]), None, None, None],
+        [None, writer.say("fact.date"), writer.dossier.on.isoformat(), None, None, None],
+    ]
+    return SupplierOrder(
+        _named(writer, supplier, blocks), Sheet(name="order", heads=list(heads), cells=[*lines, *below, *told])
     )
 
 
-def _price(writer: Writer, one: Ordered) -> Decimal:
-    return one.packs * Decimal(writer.dossier.parts.get(one.part_id, {}).get("price") or 0)
+def _line(writer: Writer, row: Row) -> list[Cell]:
+    """A line of the order: part, what it is, packs, the day on which it can be there, price and total."""
+    pack_of = row["pack_of"] or 1
+    packs = writer.say("order.pack", count=str(row["packs"]), of=str(pack_of)) if pack_of != 1 else str(row["packs"])
+    return [row["part_id"], f"{row['maker']} {row['model']}", packs, _there(writer, row), row["price"], row["total"]]
 
 
-def _short(writer: Writer, one_by_one: list[Ordered]) -> list[Block]:
-    """What the shelf does not hold, and how long the whole waits for it."""
-    parts = writer.dossier.parts
-    short = [one for one in one_by_one if (parts.get(one.part_id, {}).get("stock") or 0) < one.packs]
-    days = [days for one in short if (days := parts.get(one.part_id, {}).get("lead_days")) is not None]
-    if not short:
-        return [Para(text=writer.say("order.all_there"), tone="note")]
-    if len(days) < len(short):
-        return [Para(text=writer.say("order.wait_unknown"), tone="note")]
-    return [Para(text=writer.say("order.wait_for", count=writer.numbers.number(max(days))), tone="note")]
+def _told(writer: Writer, line: list[Cell]) -> tuple[str, ...]:
+    """A line as text: amounts with their currency."""
+    return tuple(
+        writer.numbers.money(cell) if isinstance(cell, Decimal) else "?" if cell is None else str(cell) for cell in line
+    )
+
+
+def _there(writer: Writer, row: Row) -> str:
+    days = _days(row)
+    if days is None:
+        return writer.say("order.ask")
+    return writer.date((writer.dossier.on + timedelta(days=days)).isoformat()) if days else writer.say("order.now")
+
+
+def _days(row: Row) -> int | None:
+    """In how many days a line is there: none where it is in stock; None where nobody has said."""
+    stock, packs, days = row["stock"], row["packs"], row["lead_days"]
+    if isinstance(stock, int) and isinstance(packs, int) and stock >= packs:
+        return 0
+    return days if isinstance(days, int) else None
+
+
+def _totals(writer: Writer, rows: list[Row]) -> list[tuple[str, Decimal]]:
+    """The sum without tax, the tax, and both."""
+    net = sum((total for row in rows if isinstance(total := row["total"], Decimal)), Decimal(0))
+    rate = writer.dossier.settings["tax_pct"]
+    if not rate:
+        return [(writer.say("word.total"), net)]
+    tax = (net * rate / PERCENT).quantize(Decimal("0.01"))
+    named = writer.say("word.tax", rate=writer.numbers.number(rate))
+    return [(writer.say("order.net"), net), (named, tax), (writer.say("word.total"), net + tax)]
+
+
+def _sums(writer: Writer, totals: list[tuple[str, Decimal]]) -> list[tuple[str, str]]:
+    return [(name, writer.numbers.money(amount)) for name, amount in totals]
+
+
+def _measure_first(writer: Writer, rows: list[Row], points: Sequence[OpenPoint]) -> list[Block]:
+    """A warning before the lines that a figure still to be measured could change."""
+    package = writer.dossier.package
+    names = {point.subject for point in points if point.what == "figure"}
+    if package is None or not names:
+        return []
+    checks = [check for check in package.checks if names & {*check.missing, *check.loose}]
+    places = {check.about.partition(":")[0] for check in checks}
+    parts = {name.partition(":")[2].rpartition(".")[0] for name in names if name.startswith("part:")}
+    parts |= {str(line.part_id) for line in package.lines if line.opening_id in places}
+    told = tuple(f"{row['part_id']} {row['maker']} {row['model']}" for row in rows if row["part_id"] in parts)
+    if not told:
+        return []
+    return [Para(text=writer.say("order.measure_first"), tone="warn"), Items(items=told)]
+
+
+def _withdrawn(writer: Writer, rows: list[Row]) -> list[Block]:
+    gone = [str(row["part_id"]) for row in rows if row["price"] is None]
+    return [Para(text=writer.say("order.withdrawn", parts=", ".join(gone)), tone="warn")] if gone else []
+
+
+def _latest(writer: Writer, rows: list[Row]) -> str:
+    days = [_days(row) for row in rows]
+    known = [one for one in days if one is not None]
+    if len(known) < len(days):
+        return writer.say("order.latest_unknown")
+    return writer.say("order.latest", date=writer.date((writer.dossier.on + timedelta(days=max(known))).isoformat()))
+
+
+def _open_lines(writer: Writer) -> list[tuple[str, str]]:
+    """What the package needs and no list holds: boards, cables that no list has, the fuses at the battery."""
+    package = writer.dossier.package
+    if package is None:
+        return []
+    leads = [] if package.supply is None else package.supply.leads
+    boards = [line for line in package.lines if line.slot == "board" and line.part_id is None]
+    lines = [(writer.say("order.open.board"), writer.place(line.opening_id)) for line in boards]
+    lines += [
+        (
+            writer.say("order.open.cable", amplifier=writer.part(lead.part_id)),
+            _cable(writer, lead.cable_mm2, lead.run_m),
+        )
+        for lead in leads
+        if not lead.cable_id
+    ]
+    lines += [
+        (writer.say("order.open.fuse", amplifier=writer.part(lead.part_id)), writer.amount(lead.fuse_a, "A"))
+        for lead in leads
+    ]
+    outer = None if package.bass is None else package.bass.outer
+    if outer is not None:
+        sizes = writer.numbers.sizes(outer.w_mm, outer.h_mm, outer.d_mm)
+        lines.append((writer.say("order.open.box"), sizes))
+    return lines
+
+
+def _cable(writer: Writer, area_mm2: Decimal | None, run_m: Decimal | None) -> str:
+    return f"{writer.amount(area_mm2, 'mm2')}, {writer.amount(run_m, 'm')}"
+
+
+def _open(writer: Writer, lines: list[tuple[str, str]]) -> SupplierOrder:
+    heads = (writer.say("order.what"), writer.say("order.size"))
+    blocks: list[Block] = [
+        Para(text=writer.say("order.open.lead"), tone="lead"),
+        Section(title=writer.say("order.open.title"), blocks=(Table(heads=heads, rows=tuple(lines), widths=(2, 1)),)),
+    ]
+    cells: list[list[Cell]] = [list(line) for line in lines]
+    return SupplierOrder(_named(writer, "open", blocks), Sheet(name="order", heads=list(heads), cells=cells))
+
+
+def _named(writer: Writer, supplier: str, blocks: list[Block]) -> Document:
+    made = writer.document("order", blocks)
+    return replace(made, name=f"{made.name}-{UNSAFE.sub('-', supplier)}")

@@ -65,7 +65,11 @@ def document(dossier: Dossier, kind: str) -> Document:
 
 def make(dossier: Dossier, kind: str, form: str) -> Paper:
     """One paper in one format."""
-    made = document(dossier, kind)
+    return rendered(document(dossier, kind), form)
+
+
+def rendered(made: Document, form: str) -> Paper:
+    """A document in one format."""
     data, warnings = _renderers()[form](made)
     return Paper(f"{made.name}.{form}", data, warnings)
 

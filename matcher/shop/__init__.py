@@ -22,7 +22,7 @@ from matcher.shop.records import Records
 from matcher.shop.trying import Trying
 
 
-class Shop(Papers, Pictures, Asking, Lists, Cars, Records, Reasons, Trying, Counter, Keeping, Bulk):
+class Shop(Records, Papers, Pictures, Asking, Lists, Cars, Reasons, Trying, Counter, Keeping, Bulk):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters

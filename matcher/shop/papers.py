@@ -149,6 +149,35 @@ class Papers(Pictures, Lists, Cars, Choices):
         drawn = {**found.drawings, **self._offer_drawings(found)} if offered else found.drawings
         return replace(found, drawings=drawn, sketches=self._sketches(found.to_measure, settings))
 
+    def choice_dossier(self, choice: Choice) -> Dossier:
+        """What papers about a choice alone are made from: nothing is ranked or drawn for them."""
+        from catalog_schema.answers import Options
+        from matcher.explain.choices import said_anew
+        from matcher.papers.dossier import Dossier
+
+        kept = said_anew(choice)
+        job = self.job(kept.job_id).document
+        answer = Options(
+            job_id=kept.job_id,
+            catalog_version=kept.catalog_version,
+            considered=0,
+            complete=True,
+            seconds=0.0,
+            packages=[kept.package],
+            tiers=[],
+            clash=[],
+        )
+        return Dossier(
+            job=job,
+            vehicle=self.vehicle(job["vehicle_id"]).document,
+            options=answer,
+            package=kept.package,
+            parts={one.part_id: {"maker": one.maker, "model": one.model, "family": one.family} for one in kept.parts},
+            settings=self.settings(),
+            on=date.today(),
+            choice=kept,
+        )
+
     def _further(
         self, job_id: str, job: Mapping[str, Any], options: Options, choice: Choice | None
     ) -> dict[str, Package]:

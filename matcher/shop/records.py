@@ -6,14 +6,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from matcher.shop.base import shop_settings
-from matcher.shop.choices import Choices
+from matcher.shop.papers import Papers
 
 if TYPE_CHECKING:
-    from catalog_schema.choices import ChangeLog, OpenPoint, Sheet
+    from catalog_schema.choices import ChangeLog, Choice, OpenPoint, Sheet
     from matcher.store.job_import import Imported
 
 
-class Records(Choices):
+class Records(Papers):
     """A job on its way out of the shop: its tables, its file, its signature; and the log of every change."""
 
     def open_to_order(self, job_id: str) -> list[OpenPoint]:
@@ -36,6 +36,7 @@ class Records(Choices):
         job_id: str,
         *,
         out: str | Path | None = None,
+        folder: str | Path | None = None,
         force: bool = False,
         anyway: bool = False,
         note: str | None = None,
@@ -47,8 +48,10 @@ class Records(Choices):
         ----------
         out
             A file to write them to, XLSX or CSV.
+        folder
+            A folder that gets a document for each supplier, as PDF and as XLSX.
         force
-            Whether that file may replace one that is there.
+            Whether these files may replace what is there.
         anyway
             Whether to order though something is open: what is open is logged with the note, and stands on the papers.
         note
@@ -78,7 +81,31 @@ class Records(Choices):
                 write_anyway(con, "order", job_id, points, note, by)
         if out is not None:
             write_sheets(sheets, Path(out), force=force)
+        if folder is not None:
+            self._write_orders(choice, sheets[0], points, Path(folder), force=force)
         return sheets
+
+    def _write_orders(
+        self, choice: Choice, order: Sheet, points: list[OpenPoint], folder: Path, *, force: bool
+    ) -> None:
+        """A document for each supplier into a folder, as PDF and as XLSX: all of them or none."""
+        from matcher.papers.order import supplier_orders
+        from matcher.papers.paper import rendered
+        from matcher.papers.words import Words
+        from matcher.papers.writer import Writer
+        from matcher.store.durable import check_target, write_file
+        from matcher.store.sheets import write_sheets
+
+        dossier = self.choice_dossier(choice)
+        rows = [dict(zip(order.heads, cells, strict=True)) for cells in order.cells]
+        made = supplier_orders(Writer(dossier, Words(dossier.settings.word("language"))), rows, points)
+        folder.mkdir(parents=True, exist_ok=True)
+        for one in made:
+            for ending in ("pdf", "xlsx"):
+                check_target(folder / f"{one.document.name}.{ending}", force=force)
+        for one in made:
+            write_file(folder / f"{one.document.name}.pdf", rendered(one.document, "pdf").data)
+            write_sheets([one.sheet], folder / f"{one.document.name}.xlsx", force=force)
 
     def compare(self, job_id: str, *, top: int = 5, out: str | Path | None = None, force: bool = False) -> list[Sheet]:
         """A job's best packages side by side, and its tiers.

@@ -65,24 +65,36 @@ def _write_xlsx(sheets: Sequence[Sheet], target: Path) -> None:
 
     plain = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
     with Workbook(str(target), plain) as book:
-        text = book.add_format({"num_format": "@"})
-        head = book.add_format({"num_format": "@", "bold": True})
+        text = book.add_format({"num_format": "@", "valign": "top"})
+        head = book.add_format({"num_format": "@", "bold": True, "bottom": 1})
+        money = book.add_format({"num_format": "#,##0.00", "valign": "top"})
         for sheet in sheets:
             page = book.add_worksheet(sheet.name)
             for place, row in enumerate(_rows(sheet)):
                 for column, cell in enumerate(row):
-                    _write_cell(page, place, column, cell, text if place else head)
+                    form = money if isinstance(cell, Decimal) else text if place else head
+                    _write_cell(page, place, column, cell, form)
             page.freeze_panes(1, 1)
+            _set_print(page)
             for column, wide in enumerate(_widths(sheet)):
                 page.set_column(column, column, wide)
 
 
-def _write_cell(page: Any, row: int, column: int, cell: Cell, text: Any) -> None:
+def _set_print(page: Any) -> None:
+    """A4 across, all columns on one page's width, heads on every page, pages numbered."""
+    page.set_paper(9)
+    page.set_landscape()
+    page.fit_to_pages(1, 0)
+    page.repeat_rows(0)
+    page.set_footer("&L&A&R&P / &N")
+
+
+def _write_cell(page: Any, row: int, column: int, cell: Cell, form: Any) -> None:
     if isinstance(cell, str):
         if cell:
-            page.write_string(row, column, neutral(cell), text)
+            page.write_string(row, column, neutral(cell), form)
     elif isinstance(cell, int | Decimal):
-        page.write_number(row, column, cell)
+        page.write_number(row, column, cell, form)
 
 
 def _widths(sheet: Sheet) -> list[int]:

@@ -1,0 +1,108 @@
+"""The order: a document for each supplier with what that one needs to know, and nothing of the others."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from python_calamine import CalamineWorkbook
+
+from catalog_schema.answers import Lead
+from catalog_schema.choices import Cell, OpenPoint
+from matcher.papers.dossier import Dossier
+from matcher.papers.model import Document, Para, Table
+from matcher.papers.order import supplier_orders
+from matcher.papers.words import Words
+from matcher.papers.writer import Writer
+from tests.choices.conftest import make_shop
+from tests.papers.conftest import amounts, told
+
+D = Decimal
+
+
+def row(supplier: str = "Ulvo", part_id: str = "wire", **changes: Any) -> Mapping[str, Cell]:
+    """A line of an order as the catalog is today."""
+    whole = {
+        "order_from": supplier, "part_id": part_id, "maker": "Ulvo", "model": "One", "packs": 2, "pack_of": 1,
+        "stock": 0, "lead_days": 3, "price": D("40.10"), "total": D("80.20"),
+    }  # fmt: skip
+    return whole | changes
+
+
+def orders(dossier: Dossier, *rows: Mapping[str, Cell], points: tuple[OpenPoint, ...] = ()) -> list[Document]:
+    return [one.document for one in supplier_orders(Writer(dossier, Words()), rows, points)]
+
+
+def table(paper: Document) -> Table:
+    return next(block for block in paper.blocks if isinstance(block, Table))
+
+
+def test_each_supplier_gets_a_document_with_its_own_lines(dossier: Dossier) -> None:
+    ulvo, other, *_ = orders(dossier, row(), row("Other & Sons", "plain"), row(part_id="low"))
+    assert (ulvo.name, other.name) == ("order-j1-Ulvo", "order-j1-Other-Sons")
+    assert [line[0] for line in table(ulvo).rows if line[0]] == ["wire", "low"]
+    assert "plain" not in told(ulvo) and "wire" not in told(other)
+    assert {"Job", "Date"} <= {name for name, _ in ulvo.facts}
+
+
+def test_the_lines_add_up_with_tax_apart(dossier: Dossier) -> None:
+    paper = orders(dossier, row(), row(part_id="low", total=D("19.99")))[0]
+    sums = [amounts(line[-1])[0] for line in table(paper).rows]
+    assert sums == [D("80.20"), D("19.99"), D("100.19"), D("19.04"), D("119.23")]
+
+
+@pytest.mark.parametrize(
+    ("changes", "there", "latest"),
+    [
+        ({"stock": 2}, "in stock", "by 2026-03-04"),
+        ({"stock": 1}, "2026-03-07", "by 2026-03-07"),
+        ({"stock": None, "lead_days": 9}, "2026-03-13", "by 2026-03-13"),
+        ({"stock": None, "lead_days": None}, "to be told", "No day is known for some of it"),
+    ],
+)
+def test_the_day_on_which_it_is_there(dossier: Dossier, changes: dict[str, Any], there: str, latest: str) -> None:
+    paper = orders(dossier, row(**changes))[0]
+    assert table(paper).rows[0][3] == there and latest in told(paper)
+
+
+def test_a_part_that_was_withdrawn_has_no_price_and_says_so(dossier: Dossier) -> None:
+    paper = orders(dossier, row(price=None, total=None))[0]
+    assert table(paper).rows[0][-2:] == ("?", "?")
+    assert "No longer in the list, without a price: wire" in told(paper)
+
+
+def test_what_has_to_be_measured_first_is_warned_of_where_it_matters(dossier: Dossier) -> None:
+    assert dossier.package is not None and "opening:tern/shelf.beside_mm" in dossier.package.measure
+    shelf = next(line.part_id for line in dossier.package.lines if line.opening_id == "shelf")
+    point = OpenPoint(what="figure", subject="opening:tern/shelf.beside_mm", says="")
+    warned, free, *_ = orders(dossier, row(part_id=str(shelf)), row("Other", "wire"), points=(point,))
+    (warning,) = [block for block in warned.blocks if isinstance(block, Para) and block.tone == "warn"]
+    assert warning.text.startswith("Measure first")
+    assert "Measure first" not in told(free)
+
+
+def test_what_no_list_holds_is_a_document_of_its_own(dossier: Dossier) -> None:
+    package = dossier.package
+    assert package is not None and package.supply is not None
+    lead = Lead(
+        part_id="amplifier-1", full_a=D(20), fuse_a=D(30), fuse_color=None, cable_id=None, cable_mm2=D(25), run_m=D(5)
+    )
+    without = replace(dossier, package=replace(package, supply=replace(package.supply, leads=[lead])))
+    text = told(orders(without, row())[-1])
+    assert "Supply cable to Ulvo One\n25 mm², 5 m" in text and "Fuse with its holder" in text and "30 A" in text
+
+
+def test_the_shop_writes_each_as_pdf_and_spreadsheet(tmp_path: Path) -> None:
+    shop = make_shop()
+    shop.choose("j1", 1)
+    shop.order("j1", folder=tmp_path / "orders")
+    assert {path.name for path in (tmp_path / "orders").iterdir()} >= {"order-j1-Ulvo.pdf", "order-j1-Ulvo.xlsx"}
+    book = CalamineWorkbook.from_path(str(tmp_path / "orders" / "order-j1-Ulvo.xlsx"))
+    cells = book.get_sheet_by_name("order").to_python()
+    assert cells[0] == ["Part", "What", "Packs", "There by", "Each", "Total"]
+    assert [line[-1] for line in cells[1:4]] == [100, 100, 200] and ["", "Total", "", "", "", 400] in cells
+    shop.con.close()
