@@ -16,14 +16,14 @@ from matcher.search.question import HEAD_UNIT, JobQuestion
 
 def slot_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
     """Each slot of a job: what fits within its limits, and what keeps the others out."""
-    con, settings, counts = sweeps.con, sweeps.settings, []
+    counts = []
     for place in _places(field.question):
         if place.kind == "dash":
             refusals = [supply_says(rule) for rule in supply_refusals(sweeps, place.vehicle_id)]
             counts.append(_count(sweeps, HEAD_UNIT, place, field.head_tallies, refusals))
         else:
             counts.append(_count(sweeps, "speaker", place, list(field.tallies[place.opening_id].values()), []))
-    return counts + bass_counts(sweeps, field) + beside_counts(con, field, settings)
+    return counts + bass_counts(sweeps, field) + beside_counts(sweeps.catalog, field)
 
 
 def _places(question: JobQuestion) -> list[Place]:
@@ -41,7 +41,6 @@ def _misses(sweeps: Sweeps, place: Place) -> list[Miss]:
 
 
 def _count(sweeps: Sweeps, slot: str, place: Place, tallies: list[Tally], refusals: list[str]) -> SlotCount:
-    total = sweeps.con.execute(f"SELECT count(*) FROM {place.family}").fetchone()
     parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
     refused = _misses(sweeps, place)
     return SlotCount(
@@ -49,7 +48,7 @@ def _count(sweeps: Sweeps, slot: str, place: Place, tallies: list[Tally], refusa
         opening_id=place.opening_id,
         fits=sure,
         measure=parts - sure,
-        no=(total[0] if total else 0) - parts,
+        no=len(sweeps.catalog.parts(place.family)) - parts,
         by_rule={miss.rule.name: miss.count for miss in refused},
         reasons=[*refusals, *(miss_says(miss) for miss in refused)],
     )
