@@ -14,7 +14,7 @@ import data_demo
 from catalog_schema.checks import VERDICT_ORDER, Check, Fit
 from catalog_schema.ladder import LADDER, step_rank
 from matcher import Shop
-from matcher.search.matrix import run, sheets
+from matcher.search.matrix import run, tables
 from matcher.search.matrix.kinds import ASKED
 from tests.factories import (
     Bench,
@@ -237,7 +237,7 @@ def test_screens_that_are_tried_some_at_a_time_are_told_the_same(
     cars = [vehicle(dash_opening(keep_clear=[thing(y_mm=-60 - 5 * at)]), vehicle_id=f"car-{at}") for at in range(2)]
     shop = Shop(store_file(tmp_path / "shop.duckdb", *parts, *cars))
     whole = shop.matrix(tmp_path / "whole", family="head_unit")
-    monkeypatch.setattr(sheets, "CELLS_AT_ONCE", at_once)
+    monkeypatch.setattr(tables, "CELLS_AT_ONCE", at_once)
     some = shop.matrix(tmp_path / "some", family="head_unit")
     assert (some.verdicts, some.refused) == (whole.verdicts, whole.refused)
     assert rows_of(tmp_path / "some") == rows_of(tmp_path / "whole")

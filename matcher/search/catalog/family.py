@@ -20,9 +20,9 @@ NOT_READ = frozenset({"stock", "lead_days", "high_hz", "thick_mm", "chambers"})
 """Columns that no question of a package asks for; nor does any read free text."""
 
 
-def read_family(con: Connection, family: str, settings: Settings) -> Parts:
-    """Read a family's parts from the store: all that rules and candidates ask of them, in one statement."""
-    fields, statement = _statement(family)
+def read_family(con: Connection, family: str, settings: Settings, only: frozenset[str] | None = None) -> Parts:
+    """Read a family's parts from the store: all that rules and candidates ask of them, or some fields alone."""
+    fields, statement = _statement(family, only)
     found = con.execute(statement).fetchnumpy()
     part_ids = np.asarray(found["part_id"], object)
     every = np.ones(len(part_ids), np.bool_)
@@ -41,9 +41,10 @@ def read_family(con: Connection, family: str, settings: Settings) -> Parts:
 
 
 @cache
-def _statement(family: str) -> tuple[list[Field], str]:
+def _statement(family: str, only: frozenset[str] | None) -> tuple[list[Field], str]:
     """The fields that are read of a family, and the statement that reads them."""
     fields = [one for one in family_columns(family) if one.name not in NOT_READ and not isinstance(one.kind, TextKind)]
+    fields = [one for one in fields if only is None or one.name in only or one.name == "basis"]
     cells = [_cell(one) for one in fields]
     tols = [f'"{one.tol_name}"' for one in fields if one.is_figure and one.name != "labour_h"]
     return fields, f'SELECT part_id, {", ".join([*cells, *tols])} FROM "{family}" ORDER BY part_id'

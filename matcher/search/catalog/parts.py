@@ -154,7 +154,7 @@ def finished(family: str, cells: dict[str, Column], settings: Settings) -> dict[
     """Cells as rules read them: the heights of round things, and no more power than the supply allows."""
     for name, (shape, width) in ROUND.get(family, {}).items():
         cells[name] = _filled(cells[name], cells[width], cells[shape])
-    if family == "head_unit":
+    if family == "head_unit" and "amp_w" in cells:
         from matcher.search.catalog.counted import rail_w
 
         most, own = to_micro(rail_w(settings)), cells["amp_w"]

@@ -145,21 +145,14 @@ def bare_interfaces(holes: Holes) -> Columns:
     return Columns(told)
 
 
-def adapter_interfaces(holes: Holes, adapters: Columns) -> Columns:
-    """What each adapter gives in each hole: adapter by adapter, its holes together."""
-    rows, count = len(holes), len(adapters["adapter.gives_w_mm"].values)
-    every = rows * count
-
-    def given(name: str) -> Column:
-        return Column(*(np.repeat(part, rows) for part in full(adapters[f"adapter.{name}"], count)))
-
-    told = {f"mouth.{name}": given(f"gives_{name}") for name in (*GIVEN, "shape", "bolt_count")}
-    told["mouth.forward_mm"] = given("forward_mm")
-    for name in CARRIED:
-        told[f"mouth.{name}"] = Column(*(np.tile(part, count) for part in holes.columns[f"hole.{name}"]))
-    told["mouth.is_cut"] = full(Column(np.zeros(every, np.bool_)), every)
-    bolted = np.zeros(every, np.bool_)
+def adapter_interfaces(holes: Columns, adapters: Columns, rows: int) -> Columns:
+    """What adapters give in holes, a row of both for each."""
+    told = {f"mouth.{name}": full(adapters[f"adapter.gives_{name}"], rows) for name in (*GIVEN, "shape", "bolt_count")}
+    told["mouth.forward_mm"] = full(adapters["adapter.forward_mm"], rows)
+    told |= {f"mouth.{name}": full(holes[f"hole.{name}"], rows) for name in CARRIED}
+    told["mouth.is_cut"] = full(Column(np.zeros(1, np.bool_)), rows)
+    bolted = np.zeros(rows, np.bool_)
     for name in BOLT_FIGURES:
         bolted = bolted | told[f"mouth.{name}"].known
-    told["mouth.bolted"] = full(Column(bolted), every)
+    told["mouth.bolted"] = Column(bolted, full(Column(bolted), rows).known, np.zeros(rows, np.int64))
     return Columns(told)

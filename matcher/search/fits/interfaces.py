@@ -53,10 +53,15 @@ def interfaces_of(
 ) -> Interfaces:
     """The interfaces of an opening within its step, with adapters made for its kind."""
     holes = holes_of(place.kind, opening)
-    bare, through = bare_interfaces(holes), adapter_interfaces(holes, adapters.subject("adapter"))
+    rows, count = len(holes), len(adapters)
+    through = adapter_interfaces(
+        holes.columns.take(np.tile(np.arange(rows), count)),
+        adapters.subject("adapter").take(np.repeat(np.arange(count), rows)),
+        rows * count,
+    )
+    bare = bare_interfaces(holes)
     read = {str(figure) for rule in rules_of(rules_at(place.kind)) for figure in read_by(*rule.terms)}
     met = Columns({name: joined(bare[name], through[name]) for name in bare if name in read})
-    rows, count = len(holes), len(adapters)
     step = np.concatenate([holes.step, np.maximum(np.tile(holes.step, count), BOLT_ON)])
     base, bolts = (
         np.concatenate([np.full(rows, FITS, np.int8), _adapter_codes(holes, adapters, by_drill, settings)])
@@ -65,8 +70,7 @@ def interfaces_of(
     near = (base != NO) & (step <= place.allowed) & ((bolts != NO) | (place.allowed >= DRILLED))
     cut = np.tile(holes.is_cut, count + 1)
     facts = _Facts(met, step, base, bolts, near, cut)
-    prices = _prices(adapters, pieces, settings)
-    return _by_class(place, facts, rows, adapters, prices, k, opening)
+    return _by_class(place, facts, rows, adapters, prices(adapters, pieces, settings), k, opening)
 
 
 class _Facts(NamedTuple):
@@ -88,7 +92,7 @@ def _adapter_codes(holes: Holes, adapters: Parts, by_drill: bool, settings: Sett
     return refused_or_not(np.broadcast_to(codes, (count, rows))).reshape(-1)
 
 
-def _prices(adapters: Parts, pieces: int, settings: Settings) -> Numbers:
+def prices(adapters: Parts, pieces: int, settings: Settings) -> Numbers:
     """What each adapter costs with its labor, in cents; nothing where it has no price."""
     return np.where(adapters.cells["price"].known, money_cents(adapters, pieces, settings), 0)
 

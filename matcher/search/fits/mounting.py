@@ -77,13 +77,14 @@ def _columns(catalog: Catalog, asked_of: Sequence[Question], holes: Holes) -> Co
     hole = np.tile(np.arange(len(holes)), len(asked_of))
     parts = catalog.named(asked_of[0].family, [one.part_id for one in asked_of])
     each = np.repeat(parts.rows([one.part_id for one in asked_of]), len(holes))
-    told = parts.columns.take(each) | holes.columns.take(hole)
+    there = holes.columns.take(hole)
+    told = parts.columns.take(each) | there
     named = [one.adapter_id for one in asked_of if one.adapter_id is not None]
     if not named:
         return told | bare_interfaces(holes).take(hole)
     adapters = catalog.named("adapter", named)
-    taken, columns = np.repeat(adapters.rows(named), len(holes)), adapters.subject("adapter")
-    return told | columns.take(taken) | adapter_interfaces(holes, columns).take(taken * len(holes) + hole)
+    through = adapters.subject("adapter").take(np.repeat(adapters.rows(named), len(holes)))
+    return told | through | adapter_interfaces(there, through, len(hole))
 
 
 def _cuts(

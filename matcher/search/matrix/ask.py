@@ -11,10 +11,10 @@ import numpy as np
 
 from catalog_schema.ladder import LADDER
 from matcher.search.fits.place import DRILLED
-from matcher.search.matrix.spots import BARE, Place, Said, Spot
+from matcher.search.matrix.spots import BARE, Place, Spot
 from matcher.search.matrix.tables import Tables
-from matcher.search.matrix.telling import UNKNOWN, Numbers, Telling
-from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT
+from matcher.search.matrix.telling import Telling
+from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, Numbers, Said
 
 NEVER = len(LADDER)
 """No step of the ladder."""
@@ -96,7 +96,7 @@ class Ask:
 
     def _refuses_all(self, spot: Spot) -> Numbers:
         gate = self.tables.every[0]
-        said = gate.row(gate.first, spot.given[0])
+        said = gate.first[spot.given[0]]
         passes = said >= DOUBT
         shut = np.bincount(said[~passes], self.tables.many[~passes], FREE).astype(np.int64)
         return shut + _count(self._refusing(spot, self.tables.of_sets(passes)))
@@ -110,7 +110,7 @@ class Ask:
         firm, lifted = (np.full(len(at), said.first, np.int8) for said in (spot.firm, spot.lifted))
         for table, sets, given in zip(self.tables.every, self.tables.sets, spot.given, strict=True):
             said = lifted if table.is_lifted else firm
-            np.minimum(said, table.row(table.first, given).take(sets.take(at)), out=said)
+            np.minimum(said, table.first[given].take(sets.take(at)), out=said)
         return firm, lifted
 
     def _through(self, spots: Sequence[Spot]) -> Through:
@@ -139,7 +139,7 @@ class Ask:
             at = np.arange(self._many)
         else:
             gate = self.tables.every[0]
-            at = self.tables.of_sets(gate.row(gate.first, spot.given[0]) >= DOUBT)
+            at = self.tables.of_sets(gate.first[spot.given[0]] >= DOUBT)
         firm, lifted = self._said(spot, at)
         takes = np.where(lifted >= DOUBT, np.int8(spot.step), np.int8(max(spot.step, DRILLED)))
         takes[firm < DOUBT] = NEVER
@@ -166,12 +166,12 @@ class Ask:
         self._worsen(key, told, spot.lifted, ~drilled)
         for table, sets, given in zip(self.tables.every, self.tables.sets, spot.given, strict=True):
             p = sets.take(at)
-            said = table.row(table.key, given).take(p)
+            said = table.key[given].take(p)
             worse = said < key
             if table.is_lifted and self.step >= DRILLED:
                 worse &= ~drilled
             np.copyto(key, said, where=worse)
-            told[worse] = table.row(table.told, given).take(p[worse])
+            told[worse] = table.told[given].take(p[worse])
         self._worsen(key, told, spot.beyond, np.ones(len(at), np.bool_))
         return told
 
@@ -182,8 +182,7 @@ class Ask:
             key[worse], told[worse] = said.key, self._number(said)
 
     def _number(self, said: Said) -> int:
-        margin = UNKNOWN if said.margin is None else said.margin
-        return self.telling.number(self.telling.kind, said.key, margin, said.tol)
+        return self.telling.number(self.telling.kind, said.key, said.margin, said.tol)
 
 
 def _count(said: Numbers) -> Numbers:

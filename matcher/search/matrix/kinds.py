@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from matcher.rules import adapter, amp_board, cargo, dash, holding, speaker, step, supply
-from matcher.rules.rule import Rule, rule_named, rules_of
+from matcher.rules.rule import Rule, rules_of
+from matcher.rules.terms import Figure, Term, read_by
 
-STANDING = frozenset({"amp_spot", "cargo"})
-"""Kinds in which a part stands on a board or is strapped, in one way, instead of filling a hole."""
+
+class Sheet(NamedTuple):
+    """Rules that read the same measures of a part, asked of each set of its figures at each set of an interface's."""
+
+    rules: tuple[Rule, ...]
+    part: tuple[Figure, ...]
+    given: tuple[Figure, ...]
+    """What they read of the interface and of the opening."""
+
+    @property
+    def is_lifted(self) -> bool:
+        """Whether new screw holes lift them."""
+        return self.rules[0].lifted_at is not None
 
 
 @dataclass(frozen=True)
@@ -21,29 +34,17 @@ class Asking:
     scope: str
     gate: tuple[Rule, ...]
     """Asked first, of each set of figures once: what they refuse is counted, and never formed as a pair."""
-    of_vehicle: str = ""
-    """The question asked of the vehicle alone."""
-    of_place: str = ""
-    """The question asked of the opening alone."""
-    of_things: str = ""
-    """The question asked about each thing that must stay reachable."""
-    of_adapter: str = ""
-    """The question asked of an adapter in the hole."""
-
-    @property
-    def is_standing(self) -> bool:
-        """Whether a part stands there in one way, instead of filling a hole."""
-        return self.kind in STANDING
+    own: tuple[Rule, ...] = ()
+    """Those that no part has a say in: of the vehicle, then of the opening."""
+    plates: tuple[Rule, ...] = ()
+    """Those of an adapter in the hole; none where a part stands instead of filling a hole."""
+    things: tuple[Rule, ...] = ()
+    """Those about each thing that must stay reachable."""
 
     @cached_property
-    def own(self) -> list[Rule]:
-        """The rules that no part has a say in."""
-        return [rule for scope in (self.of_vehicle, self.of_place) if scope for rule in rules_of(scope)]
-
-    @cached_property
-    def plates(self) -> list[Rule]:
-        """The rules of an adapter in the hole."""
-        return rules_of(self.of_adapter) if self.of_adapter else []
+    def rules(self) -> list[Rule]:
+        """All of them, in the order in which what is refused is counted."""
+        return [step.ALLOWED, *self.own, *self.plates, *self.mated, *self.things]
 
     @cached_property
     def mated(self) -> list[Rule]:
@@ -51,59 +52,38 @@ class Asking:
         return [*self.gate, *(rule for rule in rules_of(self.scope) if rule not in self.gate)]
 
     @cached_property
-    def things(self) -> list[Rule]:
-        """The rules about each thing that must stay reachable."""
-        return rules_of(self.of_things) if self.of_things else []
-
-    @cached_property
-    def rules(self) -> list[Rule]:
-        """All of them, in the order in which what is refused is counted."""
-        return [rule_named(step.ALLOWED.name), *self.own, *self.plates, *self.mated, *self.things]
-
-    def at(self, rule: Rule) -> int:
-        """Where a rule stands among them."""
-        return self.rules.index(rule)
+    def sheets(self) -> list[Sheet]:
+        """The rules of part and opening by the measures that they read of a part: the gate first, the things last."""
+        groups: dict[object, list[Rule]] = {"gate": list(self.gate)}
+        for rule in self.mated[len(self.gate) :]:
+            measures = frozenset(str(one) for one in read_of("part", rule) if one.field.endswith("_mm"))
+            groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
+        found = [_sheet(rules) for rules in groups.values()]
+        return [*found, _sheet(list(self.things), *HUNG)] if self.things else found
 
 
-_SPEAKER = Asking(
-    "speaker",
-    "speaker",
-    speaker.SPEAKER,
-    (
-        speaker.HOLE_WIDTH,
-        speaker.HOLE_HEIGHT,
-        speaker.HOLE_CORNER,
-        speaker.FLANGE_WIDTH,
-        speaker.FLANGE_HEIGHT,
-    ),
-    of_adapter=adapter.ADAPTER,
+def read_of(subject: str, *rules: Rule) -> list[Figure]:
+    """All that some rules read of a subject."""
+    terms: list[Term] = [term for rule in rules for term in rule.terms]
+    return [one for one in read_by(*terms) if one.subject == subject]
+
+
+def _sheet(rules: list[Rule], *more: Figure) -> Sheet:
+    given = (one for subject in ("mouth", "opening") for one in read_of(subject, *rules))
+    return Sheet(tuple(rules), tuple(dict.fromkeys([*more, *read_of("part", *rules)])), tuple(given))
+
+
+HUNG = tuple(Figure("part", name) for name in ("screen", "screen_rise_min_mm", "screen_rise_max_mm"))
+"""What says whether and how a screen hangs, beside what its rules read."""
+_POWERED, _HOLDING, _PLATES = (tuple(rules_of(one)) for one in (supply.POWERED, holding.HOLDING, adapter.ADAPTER))
+_SIZES = (speaker.HOLE_WIDTH, speaker.HOLE_HEIGHT, speaker.HOLE_CORNER, speaker.FLANGE_WIDTH, speaker.FLANGE_HEIGHT)
+_BODY, _ROOM = (dash.MOUNT, dash.BODY_WIDTH, dash.BODY_HEIGHT), (amp_board.WIDTH, amp_board.DEPTH, amp_board.HEIGHT)
+_EVERY = (
+    Asking("dash", "head_unit", dash.DASH, _BODY, _POWERED, _PLATES, tuple(rules_of(dash.SCREEN))),
+    Asking("speaker", "speaker", speaker.SPEAKER, _SIZES, (), _PLATES),
+    Asking("cargo", "enclosure", cargo.CARGO, (cargo.WIDTH, cargo.HEIGHT), _HOLDING),
+    Asking("amp_spot", "amplifier", amp_board.BOARD, _ROOM, (*_POWERED, *_HOLDING)),
 )
-_DASH = Asking(
-    "dash",
-    "head_unit",
-    dash.DASH,
-    (dash.MOUNT, dash.BODY_WIDTH, dash.BODY_HEIGHT),
-    of_vehicle=supply.POWERED,
-    of_things=dash.SCREEN,
-    of_adapter=adapter.ADAPTER,
-)
-_BOARD = Asking(
-    "amp_spot",
-    "amplifier",
-    amp_board.BOARD,
-    (amp_board.WIDTH, amp_board.DEPTH, amp_board.HEIGHT),
-    of_vehicle=supply.POWERED,
-    of_place=holding.HOLDING,
-)
-_CARGO = replace(
-    _BOARD,
-    kind="cargo",
-    family="enclosure",
-    scope=cargo.CARGO,
-    gate=(cargo.WIDTH, cargo.HEIGHT),
-    of_vehicle="",
-)
-
-ASKED = {one.kind: one for one in (_DASH, _SPEAKER, _CARGO, _BOARD)}
+ASKED = {one.kind: one for one in _EVERY}
 """Every kind of opening into which a rule places a part."""
 KINDS = tuple(ASKED)

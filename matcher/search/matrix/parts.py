@@ -4,50 +4,72 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
-from matcher.search.fits.relations import part_sql
-from matcher.search.matrix.kinds import ASKED
-from matcher.search.matrix.sheets import Sheet, sheets
+import numpy as np
+
+from matcher.kernel.columns import Column, word_of
+from matcher.search.catalog.family import read_family
+from matcher.search.catalog.parts import Parts, columns_told, distinct
+from matcher.search.matrix.kinds import ASKED, Asking
+from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.durable import put_in_place, write_parquet
 from matcher.store.listing import quoted
 
 PARTS, SETS = "parts.parquet", "sets"
-"""The file of the numbered parts, and the folder of their sets of figures with a file for each family."""
+"""The file of the numbered parts, and the folder with a part of each set of figures, a file for each family."""
 
 
 def write_parts(con: Connection, out: Path, kinds: Sequence[str], settings: Settings) -> None:
-    """Write the parts as (family, part_no, part_id, p0, p1, ...), and their sets as (sheet, p, figures).
+    """Write the parts as (family, part_no, part_id, p0, p1, ...), and of each set of figures a part that has it.
 
     The numbers go by the sets of the gate: parts that a gate lets in lie side by side.
     """
     (out / SETS).mkdir(exist_ok=True)
     for kind in kinds:
-        _lay_parts(con, kind, settings)
-        sets = [f"SELECT {one.at} AS sheet, * FROM {one.sets}" for one in sheets(ASKED[kind], settings)]
-        _write(con, " UNION ALL BY NAME ".join(sets), _sets_file(out, ASKED[kind].family))
-    _write(con, " UNION ALL BY NAME ".join(f"FROM parts_{kind}" for kind in kinds), out / PARTS)
+        _lay_parts(con, ASKED[kind], settings)
+        numbers = f"(SELECT part_id, COLUMNS('^p\\d+$') FROM parts_{kind} WHERE stands)"
+        sets = f"SELECT * FROM {ASKED[kind].family} JOIN {numbers} USING (part_id)"
+        _write(con, sets, _sets_file(out, ASKED[kind].family))
+    every = " UNION ALL BY NAME ".join(f"SELECT * EXCLUDE (stands) FROM parts_{kind}" for kind in kinds)
+    _write(con, every, out / PARTS)
 
 
-def _lay_parts(con: Connection, kind: str, settings: Settings) -> None:
-    """The parts of a family with their numbers, as ``parts_KIND``; the sets of their figures by the sheets' names."""
-    family = ASKED[kind].family
-    con.execute(f"CREATE OR REPLACE TEMP TABLE catalog AS {part_sql(family, settings)}")
-    asked = sheets(ASKED[kind], settings)
-    for one in asked:
-        con.execute(
-            f"CREATE OR REPLACE TEMP TABLE {one.sets} AS "
-            f"SELECT (row_number() OVER (ORDER BY {one.figures}) - 1)::INTEGER AS p, * "
-            f"FROM (SELECT DISTINCT {one.figures} FROM catalog)"
-        )
-    numbers = ", ".join(f"{one.sets}.p AS p{one.at}" for one in asked)
-    joins = " ".join(f"JOIN {one.sets} ON {one.same_sql('catalog')}" for one in asked)
+def _lay_parts(con: Connection, asking: Asking, settings: Settings) -> None:
+    """The parts of a family with their numbers, as ``parts_KIND``."""
+    parts = read_family(con, asking.family, settings, _needed(asking))
+    sets = [
+        distinct([part for one in sheet.part for part in _told(parts.columns[one])], len(parts))
+        for sheet in asking.sheets
+    ]
+    stands = np.zeros(len(parts), np.bool_)
+    for one in sets:
+        stands[one.first] = True
+    found = {f"p{at}": one.number.astype(np.int32) for at, one in enumerate(sets)}
+    con.register("numbered", found | {"stands": stands, "row_no": np.arange(len(parts))})
     con.execute(
-        f"CREATE TEMP TABLE parts_{kind} AS SELECT '{family}' AS family, "
-        "(row_number() OVER (ORDER BY p0, part_id) - 1)::INTEGER AS part_no, * "
-        f"FROM (SELECT part_id, {numbers} FROM catalog {joins}) ORDER BY part_no"
+        f"CREATE TEMP TABLE parts_{asking.kind} AS SELECT '{asking.family}' AS family, "
+        "(row_number() OVER (ORDER BY p0, part_id) - 1)::INTEGER AS part_no, part_id, * EXCLUDE (part_id, row_no) "
+        f"FROM (SELECT part_id, row_number() OVER (ORDER BY part_id) - 1 AS row_no FROM {asking.family}) "
+        "JOIN numbered USING (row_no) ORDER BY part_no"
     )
+    con.unregister("numbered")
+
+
+def _told(column: Column) -> list[Numbers]:
+    """A column by which sets are numbered, in every process alike: words by their alphabet."""
+    if column.values.dtype != np.int32:
+        return columns_told(column)
+    codes, at = np.unique(np.where(column.known, column.values, -1), return_inverse=True)
+    words = ["" if code < 0 else word_of(code) for code in codes.tolist()]
+    return columns_told(column._replace(values=np.argsort(np.argsort(words))[at]))
+
+
+def _needed(asking: Asking) -> frozenset[str]:
+    """The fields that the sheets read of a part."""
+    return frozenset(one.field for sheet in asking.sheets for one in sheet.part)
 
 
 def _write(con: Connection, sql: str, path: Path) -> None:
@@ -58,18 +80,26 @@ def _sets_file(out: Path, family: str) -> Path:
     return out / SETS / f"{family}.parquet"
 
 
-def lay_sets(con: Connection, out: Path, family: str, asked: Sequence[Sheet]) -> None:
-    """Lay the sets of a family's figures, each sheet's as a relation of its own."""
-    held = f"read_parquet({quoted(_sets_file(out, family))})"
-    for one in asked:
-        names = ", ".join(["p", *(f'"{name}"' for name in one.part)])
-        con.execute(f"CREATE OR REPLACE TEMP TABLE {one.sets} AS SELECT {names} FROM {held} WHERE sheet = {one.at}")
+class Sets(NamedTuple):
+    """Parts that have every set of figures, and by sheet the number of the set that each has."""
+
+    parts: Parts
+    numbers: Sequence[Numbers]
 
 
-def parts_sql(out: Path, family: str, asked: Sequence[Sheet], first: int, many: int) -> str:
+def read_sets(con: Connection, out: Path, asking: Asking, settings: Settings) -> Sets:
+    """The sets of a family's figures."""
+    held = quoted(_sets_file(out, asking.family))
+    con.execute(f"CREATE OR REPLACE VIEW {asking.family} AS FROM read_parquet({held})")
+    parts = read_family(con, asking.family, settings, _needed(asking))
+    numbers = con.execute(f"SELECT COLUMNS('^p\\d+$') FROM {asking.family} ORDER BY part_id").fetchnumpy()
+    return Sets(parts, [np.asarray(numbers[f"p{at}"]) for at in range(len(asking.sheets))])
+
+
+def parts_sql(out: Path, asking: Asking, first: int, many: int) -> str:
     """SQL of so many numbered parts of a family, from one on, in their order: (part_no, p0, p1, ...)."""
-    sets = ", ".join(f"p{one.at}" for one in asked)
+    sets = ", ".join(f"p{at}" for at in range(len(asking.sheets)))
     return (
-        f"SELECT part_no, {sets} FROM read_parquet({quoted(out / PARTS)}) WHERE family = '{family}' "
+        f"SELECT part_no, {sets} FROM read_parquet({quoted(out / PARTS)}) WHERE family = '{asking.family}' "
         f"AND part_no >= {first} AND part_no < {first + many} ORDER BY part_no"
     )

@@ -2,29 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from matcher.rules.rule import rules_of
-from matcher.search.fits.figures import columns_read, rules_sql
-from matcher.search.fits.relations import hole_sql, zone_sql
-from matcher.search.matrix.kinds import ASKED, Asking
-from matcher.settings import Settings
+from matcher.search.fits.holes import OWN, SIDES
+from matcher.search.matrix.kinds import ASKED, Asking, read_of
 from matcher.store.connection import Connection
 from matcher.store.listing import quoted
 
-NAMES = ("vehicle_id", "opening_id", "label")
-"""What an opening is called: what a rule makes of it is a figure, as ``of_place`` says."""
-THING = ("x_mm", "y_mm", "w_mm", "h_mm")
+COVERS = (
+    "EXISTS (SELECT 1 FROM no_fasten AS named WHERE named.vehicle_id = opening.vehicle_id AND lower(trim(named.zone)) "
+    "IN (lower(trim(opening.opening_id)), lower(trim(coalesce(opening.label, '')))))"
+)
+"""SQL of whether the vehicle names an opening among the places where nothing may be fastened."""
+THINGS = (
+    "(SELECT list({'lengths': [k.x_mm, k.x_mm_tol, k.y_mm, k.y_mm_tol, k.w_mm, k.w_mm_tol, k.h_mm, k.h_mm_tol], "
+    "'words': [k.reach, k.basis]} ORDER BY k.position) FROM keep_clear AS k "
+    "WHERE k.vehicle_id = opening.vehicle_id AND k.opening_id = opening.opening_id)"
+)
+"""SQL of what must stay reachable beside an opening, as one list."""
 
 
-def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None, settings: Settings) -> None:
+def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None) -> None:
     """Number the openings, as the relation ``place``: (kind, vehicle_id, opening_id, place_no, stands).
 
     Openings that are alike have one number, and one of them ``stands`` for all of them. The numbers go by the figures,
     so that those of one size come in the same share: what is said of a size is asked once in it.
     """
     where = "" if vehicle_id is None else f" WHERE opening.vehicle_id = {quoted(vehicle_id)}"
-    union = " UNION ALL ".join(_alike_sql(con, ASKED[kind], where, settings) for kind in kinds)
+    union = " UNION ALL ".join(_alike_sql(con, ASKED[kind], where) for kind in kinds)
     con.execute(
         "CREATE OR REPLACE TEMP TABLE place AS SELECT kind, vehicle_id, opening_id, "
         "(dense_rank() OVER (ORDER BY kind, alike) - 1)::INTEGER AS place_no, "
@@ -33,17 +38,11 @@ def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None, se
     )
 
 
-def _alike_sql(con: Connection, asking: Asking, where: str, settings: Settings) -> str:
+def _alike_sql(con: Connection, asking: Asking, where: str) -> str:
     """SQL of the openings of a kind, each with a number for those that are alike in all that their answers go by."""
-    figures = [f'opening."{name}"' for name in _figures(con, asking, settings)]
-    if asking.of_place:
-        said = rules_sql(rules_of(asking.of_place), settings)
-        figures.append(f"(SELECT o FROM (SELECT {said} FROM {zone_sql()}) AS o)")
-    if asking.of_vehicle:
-        read = columns_read("vehicle", rules_sql(rules_of(asking.of_vehicle), settings))
-        figures += [f'vehicle."{name}"' for name in read]
-    if asking.of_things:
-        figures.append(things_sql())
+    figures = [*held_columns(con, f"opening_{asking.kind}", "opening", _figures(asking)), COVERS]
+    figures += held_columns(con, "vehicle", "vehicle", [one.field for one in read_of("vehicle", *asking.own)])
+    figures += [THINGS] if asking.things else []
     named = ", ".join(f"{figure} AS f{at}" for at, figure in enumerate(figures))
     alike = ", ".join(f"f{at}" for at in range(len(figures)))
     return (
@@ -53,20 +52,16 @@ def _alike_sql(con: Connection, asking: Asking, where: str, settings: Settings) 
     )
 
 
-def things_sql() -> str:
-    """SQL of what must stay reachable beside an opening, as one list."""
-    lengths = ", ".join(f"k.{name}, k.{name}_tol" for name in THING)
-    told = f"{{'lengths': [{lengths}], 'words': [k.reach, k.basis]}}"
-    return (
-        f"(SELECT list({told} ORDER BY k.position) FROM keep_clear k "
-        "WHERE k.vehicle_id = opening.vehicle_id AND k.opening_id = opening.opening_id)"
-    )
+def held_columns(con: Connection, table: str, name: str, fields: Iterable[str]) -> list[str]:
+    """The columns of some figures, with those of their tolerances."""
+    wanted = {column for field in fields for column in (field, f"{field}_tol")}
+    return [f'{name}."{column}"' for column, *_ in con.execute(f"DESCRIBE {table}").fetchall() if column in wanted]
 
 
-def _figures(con: Connection, asking: Asking, settings: Settings) -> list[str]:
-    """The columns of an opening that some rule of part and opening reads, at first hand or through its hole."""
-    read = {"basis", *columns_read("opening", rules_sql([*asking.mated, *asking.things], settings))}
-    if not asking.is_standing:
-        read |= set(columns_read("o", hole_sql(asking.kind, settings)))
-    held = con.execute(f"DESCRIBE opening_{asking.kind}").fetchall()
-    return [name for name, *_ in held if name in read and name not in NAMES]
+def _figures(asking: Asking) -> list[str]:
+    """The figures of an opening that its answers go by, at first hand or through its hole."""
+    read = ["basis", *(one.field for one in read_of("opening", *asking.own, *asking.mated, *asking.things))]
+    if asking.plates:
+        read += [*SIDES[asking.kind], *OWN[asking.kind], "shape", "count"]
+        read += ["cut_w_mm", "cut_h_mm", "cut_material", "cut_piece"]
+    return read

@@ -12,8 +12,8 @@ from matcher.kernel.explain import VERDICTS
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.matrix.ask import Shown
 from matcher.search.matrix.kinds import ASKED, KINDS
-from matcher.search.matrix.telling import Numbers, Telling
-from matcher.search.matrix.verdicts import code_of, rule_at
+from matcher.search.matrix.telling import Telling
+from matcher.search.matrix.verdicts import MOST_RULES, UNKNOWN, WORD, Numbers
 from matcher.store.connection import Connection
 from matcher.store.listing import quoted
 
@@ -69,7 +69,8 @@ class Rows:
         self._lay_words()
         rows = "spilled" if not self.held else f"(FROM spilled UNION ALL FROM {self._together()})"
         adapter = ", adapter.part_id AS adapter_id" if self.adapters else ""
-        joined = " LEFT JOIN adapter USING (adapter_no)" if self.adapters else ""
+        numbered = "SELECT row_number() OVER (ORDER BY part_id) - 1 AS adapter_no, part_id FROM adapter"
+        joined = f" LEFT JOIN ({numbered}) AS adapter USING (adapter_no)" if self.adapters else ""
         return (
             f"SELECT place_no, family, part_no{adapter}, verdict, alteration, rule, margin, tol "
             f"FROM {rows} JOIN words USING (word){joined}"
@@ -87,15 +88,15 @@ class Rows:
         rules = [(kind, at, rule.name) for kind, name in enumerate(KINDS) for at, rule in enumerate(ASKED[name].rules)]
         named = ", ".join(f"({kind}, {at}, {quoted(name)})" for kind, at, name in rules)
         rule = _enum(dict.fromkeys(name for *_, name in rules))
-        exact = "(nullif({0}, -9223372036854775808) * 0.000001::DECIMAL(7, 6))::DECIMAL(18, 6) AS {0}"
+        exact = "(nullif({0}, {unknown}) * 0.000001::DECIMAL(7, 6))::DECIMAL(18, 6) AS {0}"
         self.con.execute(
             f"CREATE TEMP TABLE words AS SELECT (number * {STEPS} + step)::INTEGER AS word, "
             f"{_worded(ASKED[kind].family for kind in KINDS)}[told.kind + 1] AS family, "
-            f"{_worded(VERDICTS[code] for code in (NO, MEASURE, FITS))}[{code_of('key')} + 1] AS verdict, "
+            f"{_worded(VERDICTS[code] for code in (NO, MEASURE, FITS))}[least(key // {WORD}, {FITS}) + 1] AS verdict, "
             f"{_worded(LADDER)}[step + 1] AS alteration, named::{rule} AS rule, "
-            f"{exact.format('margin')}, {exact.format('tol')} "
+            f"{exact.format('margin', unknown=UNKNOWN)}, {exact.format('tol', unknown=UNKNOWN)} "
             f"FROM (SELECT *, row_number() OVER () - 1 AS number FROM told) AS told "
-            f"JOIN (VALUES {named}) AS rules(of_kind, nth, named) ON of_kind = kind AND nth = {rule_at('key')}, "
+            f"JOIN (VALUES {named}) AS rules(of_kind, nth, named) ON of_kind = kind AND nth = key % {MOST_RULES}, "
             f"range({len(LADDER) + 1}) AS steps(step)"
         )
 

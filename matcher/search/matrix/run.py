@@ -111,7 +111,7 @@ def _prepare(out: Path, published: Snapshot, wanted: Wanted, tell: Tell) -> Matr
     """Write down the question and its places; clear away what answers another one."""
     with aside() as con:
         lay_catalog(con, published)
-        lay_places(con, wanted.kinds, wanted.vehicle_id, published.settings)
+        lay_places(con, wanted.kinds, wanted.vehicle_id)
         ((places,),) = con.execute("SELECT count(*) FROM place WHERE stands").fetchall()
         question = _question(places, published, wanted)
         if not _is_same(out, question):

@@ -1,59 +1,42 @@
-"""The places of a share, and their mouths as spots: relations that the sheets are asked on.
+"""The places of a share, and their interfaces as spots, as columns that the sheets are asked on.
 
 What no part has a say in is asked of each place once; how an adapter sits, of each hole once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
+from functools import cached_property, reduce
 from typing import Any, NamedTuple
 
-from catalog_schema.ladder import step_rank
-from matcher.rules.rule import NO, Rule
-from matcher.search.fits.figures import rules_sql
+import numpy as np
+
+from catalog_schema.ladder import LADDER, step_rank
+from matcher.kernel.columns import Columns, columns_of, word_code
+from matcher.kernel.evaluate import Evaluation
+from matcher.rules.rule import NO
+from matcher.rules.step import ALLOWED
+from matcher.search.catalog.parts import Parts, Sets, columns_told, distinct
+from matcher.search.catalog.vehicle import told
+from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
+from matcher.search.fits.interfaces import lifted, prices
 from matcher.search.fits.place import DRILLED
-from matcher.search.fits.relations import adapter_mouth_sql, bare_mouth_sql, hole_sql, part_sql, zone_sql
-from matcher.search.matrix.kinds import Asking
-from matcher.search.matrix.sheets import Sheet
-from matcher.search.matrix.verdicts import (
-    LIMIT,
-    NO_RULE,
-    codes_sql,
-    first_of,
-    first_refusing,
-    key_of,
-    told,
-    worst_key,
-)
-from matcher.search.scoring import money_sql
+from matcher.search.matrix.kinds import Asking, read_of
+from matcher.search.matrix.places import COVERS, held_columns
+from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, NOTHING, WORD, Numbers, Said, said_of
 from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.store.connection import Connection, records
 
 BOARDED = step_rank("bolt_on")
 BARE = -1
 """The number of no adapter."""
-
-
-class Said(NamedTuple):
-    """What some rules say of one thing."""
-
-    first: int
-    """The first that says no, or what the worst says."""
-    key: int
-    margin: int | None
-    """Of the worst, and its tolerance: in millionths."""
-    tol: int
-
-    def and_of(self, other: Said) -> Said:
-        """The worst of both."""
-        worst = min(self, other, key=lambda said: said.key)
-        return worst._replace(first=min(self.first, other.first))
+AT_ONCE = 1_000_000
+"""So many adapters in holes at once."""
 
 
 class Spot(NamedTuple):
-    """A mouth of a place."""
+    """An interface of a place."""
 
     step: int
     adapter_no: int
@@ -79,143 +62,189 @@ class Place:
     """The spots of each way in, as found and as it may be cut: first without an adapter, then the cheapest first."""
 
 
-def lay_adapters(con: Connection, settings: Settings) -> None:
-    """Lay the adapters of the catalog with their numbers, as the relation ``adapter``."""
-    numbered = "(row_number() OVER (ORDER BY part_id) - 1)::INTEGER AS adapter_no"
-    con.execute(f"CREATE TEMP TABLE adapter AS SELECT {numbered}, * FROM ({part_sql('adapter', settings)})")
+class Rows(NamedTuple):
+    """Interfaces of some places, a row for each."""
+
+    place: Numbers
+    adapter_no: Numbers
+    step: Numbers
+    is_cut: Numbers
+    columns: Columns
+    """Of ``mouth``."""
+    firm: Said
+    lifted: Said
 
 
-@dataclass(frozen=True)
+@dataclass
 class Spots:
-    """How the places of one kind are asked about."""
+    """The places of one kind in a share, and how they are asked about."""
 
     con: Connection
     asking: Asking
-    asked: Sequence[Sheet]
     step: int
     every: bool
-    adapters: bool
+    adapters: Parts | None
+    """Those that are tried, if any."""
     settings: Settings
 
-    def lay(self) -> list[Place]:
-        """Lay the relations ``opening``, ``mouth`` and ``spot`` for the relation ``place``, and read them."""
-        self._table("opening", self._opening_sql())
-        self._table("mouth", f"SELECT (row_number() OVER () - 1)::INTEGER AS spot_no, * FROM ({self._mouth_sql()})")
-        given = "".join(f", {one.given_sql()} AS g{one.at}" for one in self.asked)
-        self._table(
-            "spot", f"SELECT spot_no, place_no{given} FROM mouth JOIN opening USING (place_no) ORDER BY spot_no"
+    @cached_property
+    def _openings(self) -> list[dict[str, Any]]:
+        read = f"SELECT place_no, opening.*, {COVERS} AS covers FROM opening_{self.asking.kind} AS opening"
+        here = f"JOIN place USING (vehicle_id, opening_id) WHERE place.kind = '{self.asking.kind}' AND stands"
+        return records(self.con, f"{read} {here} ORDER BY place_no")
+
+    @cached_property
+    def _columns(self) -> Columns:
+        zone = columns_of("zone", [{"covers": row["covers"]} for row in self._openings])
+        return told("opening", self._openings, self.settings) | zone
+
+    @cached_property
+    def _vehicles(self) -> Columns:
+        """Of each place its vehicle."""
+        read = held_columns(self.con, "vehicle", "vehicle", (one.field for one in read_of("vehicle", *self.asking.own)))
+        here = "FROM vehicle WHERE vehicle_id IN (SELECT vehicle_id FROM place)"
+        rows = {
+            row["vehicle_id"]: row for row in records(self.con, f"SELECT {', '.join(['vehicle_id', *read])} {here}")
+        }
+        return told("vehicle", [rows[row["vehicle_id"]] for row in self._openings], self.settings)
+
+    @cached_property
+    def things(self) -> list[Columns | None]:
+        """What must stay reachable: each different list of things once."""
+        return [told("keep", some, self.settings) if some else None for some in self._listed[0]]
+
+    @cached_property
+    def _listed(self) -> tuple[list[list[dict[str, Any]]], list[int]]:
+        """The different lists of things, and of each place which of them it has."""
+        read = "SELECT place_no, k.* EXCLUDE (vehicle_id, opening_id, name) FROM keep_clear AS k"
+        rows = records(
+            self.con, f"{read} JOIN place USING (vehicle_id, opening_id) WHERE stands ORDER BY place_no, k.position"
         )
-        return self._read()
+        beside: dict[int, list[dict[str, Any]]] = {row["place_no"]: [] for row in self._openings}
+        for row in rows:
+            beside.get(row.pop("place_no"), []).append(row)
+        numbers: dict[str, int] = {}
+        at = [numbers.setdefault(repr(some), len(numbers)) for some in beside.values()]
+        first = dict(zip(reversed(at), reversed(beside.values()), strict=True))
+        return [first[number] for number in range(len(numbers))], at
 
-    @property
-    def _is_plated(self) -> bool:
-        """Whether adapters are asked about here: nothing stands on one."""
-        return self.adapters and not self.asking.is_standing
+    @cached_property
+    def rows(self) -> Rows:
+        """Every spot within the step, or all where every pair is told."""
+        many = len(self._openings)
+        if not self.asking.plates:
+            same, none = np.full(many, BOARDED), np.full(many, BARE)
+            return Rows(np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *_nothing(many))
+        holes = holes_of(self.asking.kind, self._columns)
+        found = [self._bare(holes)]
+        if self.adapters is not None:
+            made_for, step = self.adapters.cells["for"], max(1, AT_ONCE // len(holes))
+            plates = np.flatnonzero(made_for.values == word_code(self.asking.kind))
+            found += [
+                self._plated(self.adapters, plates[first : first + step], holes)
+                for first in range(0, len(plates), step)
+            ]
+        return reduce(_under, found)
 
-    def _table(self, name: str, sql: str) -> None:
-        self.con.execute(f"CREATE OR REPLACE TEMP TABLE {name} AS {sql}")
+    def _bare(self, holes: Holes) -> Rows:
+        at = np.flatnonzero(np.full(len(holes), self.every) | (holes.step <= self.step) | ~holes.is_cut)
+        bare, mouths = np.full(len(at), BARE), bare_interfaces(holes).take(at)
+        return Rows(holes.opening[at], bare, holes.step[at], holes.is_cut[at], mouths, *_nothing(len(at)))
 
-    def _opening_sql(self) -> str:
-        """``closed`` is the rule that refuses every part there."""
-        asking, own = self.asking, self.asking.own
-        measured = f", {rules_sql(own, self.settings)}" if own else ""
-        zone = f", {zone_sql()}" if asking.of_place else ""
-        beyond = str(LIMIT) if asking.is_standing and self.step < BOARDED else "NULL"
-        return (
-            f"WITH asked AS (SELECT opening.*, place_no{measured} FROM opening_{asking.kind} AS opening "
-            "JOIN place USING (vehicle_id, opening_id) JOIN vehicle ON vehicle.vehicle_id = opening.vehicle_id"
-            f"{zone} WHERE place.kind = '{asking.kind}' AND stands), said AS ({self._said_sql('own', own, 'asked')}) "
-            f"SELECT *, coalesce({beyond}, own_refused) AS closed FROM said"
-        )
+    def _plated(self, adapters: Parts, some: Numbers, holes: Holes) -> Rows:
+        """Some adapters in holes in which they may sit."""
+        plates, every, shape = adapters.subject("adapter").take(some), self.asking.plates, (len(some), len(holes))
+        at = Evaluation(plates.down() | holes.columns.across(), self.settings)
+        said = [said_of(lifted(every, by_drill), self.asking.rules, at, shape) for by_drill in (False, True)]
+        step = np.broadcast_to(np.maximum(holes.step, BOARDED), shape)
+        near = (said[0].key // WORD != NO) & ((step <= self.step) | self.every)
+        if not self.every and self.step < DRILLED:
+            near &= said[1].key // WORD != NO
+        plate, hole = np.nonzero(near)
+        mouths = adapter_interfaces(holes.columns.take(hole), plates.take(plate), len(plate))
+        firm, loose = (Said(*(part[near] for part in one)) for one in said)
+        return Rows(holes.opening[hole], some[plate], step[near], holes.is_cut[hole], mouths, firm, loose)
 
-    def _said_sql(self, name: str, rules: Sequence[Rule], relation: str) -> str:
-        """SQL of a relation with what some rules say of it beside: refused, key, margin and tol, each with a name."""
-        asking = self.asking
-        coded = f", {codes_sql(rules)}" if rules else ""
-        key = f"{name}_key"
-        return (
-            f"SELECT *, {told(asking, rules, key, 'NULL', 'margin')} AS {name}_margin, "
-            f"{told(asking, rules, key, '0', 'tol')} AS {name}_tol FROM "
-            f"(SELECT *, {first_refusing(asking, rules)} AS {name}_refused, {worst_key(asking, rules)} AS {key} "
-            f"FROM (SELECT *{coded} FROM {relation}))"
-        )
+    @cached_property
+    def sets(self) -> list[Sets]:
+        """Of each sheet the distinct sets of the spots' figures."""
+        found = [distinct(self._told(sheet.given), len(self.rows.place)) for sheet in self.asking.sheets]
+        if self.asking.things:
+            number = np.array(self._listed[1], np.int64)[self.rows.place]
+            found[-1] = Sets(np.arange(len(self.things)), number)
+        return found
 
-    def _mouth_sql(self) -> str:
-        """The mouths within the step, or all where every pair is told: bare, and through each adapter that sits."""
-        if self.asking.is_standing:
-            own = f"{BOARDED} AS step, false AS hole_is_cut, {BARE} AS adapter_no, 0 AS cents"
-            return f"SELECT place_no, {own} FROM opening"
-        bare = f"SELECT *, {BARE} AS adapter_no, 0 AS cents FROM ({bare_mouth_sql()})"
-        mouths = f"{bare} UNION ALL BY NAME {self._plated_sql()}" if self._is_plated else bare
-        allowed = "" if self.every else f" WHERE step <= {self.step} OR (NOT hole_is_cut AND adapter_no = {BARE})"
-        return (
-            f"WITH hole AS ({hole_sql(self.asking.kind, self.settings)}) SELECT place_no, mouth.* "
-            f"FROM ({mouths}) AS mouth JOIN opening USING (vehicle_id, opening_id){allowed}"
-        )
+    def _told(self, figures: Sequence[Any]) -> list[Numbers]:
+        there = self._there(np.arange(len(self.rows.place)))
+        return [part for one in figures for part in columns_told(there[one])]
 
-    def _plated_sql(self) -> str:
-        """The mouths that adapters give, with what is said of how they sit, and what they cost there."""
-        firm = [rule for rule in self.asking.plates if rule.lifted_at is None]
-        lifted = [rule for rule in self.asking.plates if rule.lifted_at is not None]
-        bolted = "" if self.every or self.step >= DRILLED else f" AND adapter_bolts != {NO}"
-        near = (
-            f"SELECT * FROM ({adapter_mouth_sql(self.asking.kind, self.settings)}) WHERE adapter_base != {NO}{bolted}"
-        )
-        said = self._said_sql("lifted", lifted, f"({self._said_sql('firm', firm, f'({near})')})")
-        pieces = "coalesce(opening.count, 2)" if self.asking.kind == "speaker" else "1"
-        goods, work = money_sql("adapter", pieces, self.settings)
-        return (
-            f"SELECT near.*, adapter_no, {goods} + {work} AS cents FROM ({said}) AS near "
-            "JOIN adapter ON adapter.part_id = adapter_id JOIN opening USING (vehicle_id, opening_id)"
-        )
+    def given(self, sheet: int) -> Columns:
+        """The figures of each set of a sheet."""
+        return self._there(self.sets[sheet].first)
 
-    def _read(self) -> list[Place]:
-        """Adapters that give the same at a place, and sit there as well, are one way: through the cheapest."""
-        own = "own_refused, own_key, own_margin, own_tol"
-        found = self.con.execute(f"SELECT place_no, closed, {own} FROM opening ORDER BY place_no").fetchall()
-        places = {row[0]: Place(row[0], _said(row[2:]), row[1]) for row in found}
-        for place_no, way, *row in self.con.execute(self._ways_sql()).fetchall():
-            place = places[place_no]
-            if way > len(place.ways):
-                place.ways.append([])
-            place.ways[-1].append(self._spot(place.own, row))
-        return list(places.values())
+    def _there(self, rows: Numbers) -> Columns:
+        """Interfaces and their openings, a row for each."""
+        return self.rows.columns.take(rows) | self._columns.take(self.rows.place[rows])
 
-    def _ways_sql(self) -> str:
-        """SQL of the spots by place and way: (place_no, way, adapter_no, step, beyond, firm, lifted, given)."""
-        plated = [f"{name}_{what}" for name in ("firm", "lifted") for what in ("refused", "key", "margin", "tol")]
-        if not self._is_plated:
-            plated = ["NULL", NO_RULE, "NULL", "0"] * 2
-        given = [f"g{one.at}" for one in self.asked]
-        sits = ", ".join(["step", *given, *(["adapter_base", "adapter_bolts"] if self._is_plated else [])])
-        beyond = f"CASE WHEN step > {self.step} THEN {key_of(str(NO), f'{self.step} - step', '0', 'steps', LIMIT)} END"
-        return (
-            "WITH met AS (SELECT * FROM mouth JOIN spot USING (spot_no, place_no)), "
-            f"ways AS (SELECT place_no, adapter_no, cents, list([{sits}] ORDER BY hole_is_cut) AS gives FROM met "
-            "GROUP BY place_no, adapter_no, cents), "
-            f"alike AS (SELECT place_no, unnest(first({_ONE} ORDER BY {_CHEAPEST})) "
-            "FROM ways GROUP BY place_no, gives), "
-            f"ranked AS (SELECT *, row_number() OVER (PARTITION BY place_no ORDER BY {_CHEAPEST}) AS way FROM alike) "
-            f"SELECT place_no, way, adapter_no, step, coalesce({beyond}, {NO_RULE}), {', '.join([*plated, *given])} "
-            f"FROM ranked JOIN met USING (place_no, adapter_no) ORDER BY place_no, way, hole_is_cut"
-        )
+    def places(self) -> Iterator[Place]:
+        """The places with their ways in; adapters that give the same there, and sit as well, are one: the cheapest."""
+        rows, cents = self.rows, self._cents()
+        at = Evaluation(self._columns | self._vehicles, self.settings)
+        own = said_of(self.asking.own, self.asking.rules, at, (len(self._openings),))
+        codes = [said.key // WORD for said in (rows.firm, rows.lifted)]
+        alike = distinct([rows.step, *codes, *(one.number for one in self.sets)], len(rows.place)).number
+        order = np.lexsort((rows.is_cut, rows.adapter_no, cents, rows.adapter_no > BARE, rows.place))
+        ends = np.searchsorted(rows.place[order], np.arange(len(self._openings) + 1))
+        is_beyond = not self.asking.plates and self.step < BOARDED
+        for place, row in enumerate(self._openings):
+            said = own.at(place)
+            closed = LIMIT if is_beyond else said.first if said.first < DOUBT else None
+            spots: dict[int, list[int]] = {}
+            for spot in order[ends[place] : ends[place + 1]].tolist():
+                spots.setdefault(int(rows.adapter_no[spot]), []).append(spot)
+            ways: dict[object, list[int]] = {}
+            for some in spots.values():
+                ways.setdefault(tuple(alike[some].tolist()), some)
+            every = [[self._spot(one, said) for one in some] for some in ways.values()]
+            yield Place(row["place_no"], said, closed, every)
 
-    def _spot(self, own: Said, row: Sequence[Any]) -> Spot:
-        adapter_no, step, key, *rest = row
-        firm, lifted, given = _said(rest[:4]), _said(rest[4:8]), rest[8:]
-        beyond = Said(LIMIT, key, _millionths(self.step - step), 0)
-        return Spot(step, adapter_no, tuple(given), own.and_of(firm), lifted, beyond)
+    def _spot(self, row: int, own: Said) -> Spot:
+        rows, step = self.rows, int(self.rows.step[row])
+        given = tuple(int(one.number[row]) for one in self.sets)
+        firm = own.and_of(rows.firm.at(row))
+        beyond = self._limit.at(step) if step > self.step else NOTHING
+        return Spot(step, int(rows.adapter_no[row]), given, firm, rows.lifted.at(row), beyond)
 
+    @cached_property
+    def _limit(self) -> Said:
+        """What the limit on alteration says of each step of the ladder."""
+        ways = columns_of("way", [{"step": step} for step in range(len(LADDER))])
+        steps = columns_of("asked", [{"step": self.step}]) | ways
+        return said_of([ALLOWED], self.asking.rules, Evaluation(steps, self.settings), (len(LADDER),))
 
-_CHEAPEST = f"adapter_no > {BARE}, cents, adapter_no"
-_ONE = "{'adapter_no': adapter_no, 'cents': cents}"
-
-
-def _said(row: Sequence[Any]) -> Said:
-    refused, key, margin, tol = row
-    key = int(NO_RULE) if key is None else key
-    return Said(first_of(refused, key), key, None if margin is None else _millionths(margin), _millionths(tol or 0))
+    def _cents(self) -> Numbers:
+        """What the adapter of each spot costs there, with its labor."""
+        rows = self.rows
+        cents = np.zeros(len(rows.place), np.int64)
+        if self.adapters is None or not self.asking.plates:
+            return cents
+        pieces = np.array([row.get("count") or 2 if self.asking.kind == "speaker" else 1 for row in self._openings])
+        for count in np.unique(pieces).tolist():
+            some = (pieces[rows.place] == count) & (rows.adapter_no > BARE)
+            cents[some] = prices(self.adapters, count, self.settings)[rows.adapter_no[some]]
+        return cents
 
 
-def _millionths(figure: Decimal | int) -> int:
-    return int(figure * 1_000_000)
+def _nothing(rows: int) -> tuple[Said, Said]:
+    """What is said of some rows of which no rule speaks."""
+    said = Said(*(np.full(rows, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
+    return said, said
+
+
+def _under(first: Rows, other: Rows) -> Rows:
+    """Rows, and others under them."""
+    columns = Columns({name: joined(column, other.columns[name]) for name, column in first.columns.items()})
+    place, adapter_no, step, is_cut = (np.concatenate(each) for each in zip(first[:4], other[:4], strict=True))
+    both = (first.firm, other.firm), (first.lifted, other.lifted)
+    firm, loose = (Said(*map(np.concatenate, zip(*each, strict=True))) for each in both)
+    return Rows(place, adapter_no, step, is_cut, columns, firm, loose)

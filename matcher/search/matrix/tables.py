@@ -2,67 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from matcher.rules.rule import MEASURE
-from matcher.search.matrix.kinds import Asking
-from matcher.search.matrix.sheets import Sheet
-from matcher.search.matrix.telling import UNKNOWN, Numbers, Telling
-from matcher.search.matrix.verdicts import DOUBT, FREE, NO_RULE, WORD
-from matcher.store.connection import Connection
+from matcher.kernel.columns import Columns, word_code
+from matcher.kernel.evaluate import Evaluation
+from matcher.search.catalog.parts import distinct
+from matcher.search.fits.screens import best_rise
+from matcher.search.matrix.kinds import Asking, Sheet
+from matcher.search.matrix.spots import Spots
+from matcher.search.matrix.telling import Telling
+from matcher.search.matrix.verdicts import DOUBT, FREE, NO_RULE, Numbers, Said, said_of, worst_along
+from matcher.settings import Settings
+
+CELLS_AT_ONCE = 1_000_000
+"""So many sets of figures meet at once, or screens at a height each: some tens of megabytes."""
 
 
 @dataclass(frozen=True)
 class Table:
-    """What a sheet says, row by row for each set of a spot's figures."""
+    """What a sheet says: a row for each set of a spot's figures, a column for each set of a part's."""
 
     is_lifted: bool
-    parts: int
-    """Sets of the parts' figures: the length of a row."""
     first: Numbers
     """The first rule that says no, or what the worst says."""
     key: Numbers
     told: Numbers
-    """The number of what is told of the worst."""
-
-    def row(self, values: Numbers, spot: int) -> Numbers:
-        """Of some values those for one set of a spot's figures, by the set of a part's."""
-        return values[spot * self.parts : (spot + 1) * self.parts]
-
-
-def read_table(con: Connection, asking: Asking, sheet: Sheet, telling: Telling, *, every: bool) -> Table:
-    """Ask a sheet of all sets against all sets."""
-    count = f"SELECT (SELECT count(*) FROM {sheet.sets}), (SELECT coalesce(max(g{sheet.at}), -1) + 1 FROM spot)"
-    ((parts, spots),) = con.execute(count).fetchall()
-    firsts, keys = np.full(parts * spots, FREE, np.int8), np.full(parts * spots, int(NO_RULE), np.int64)
-    table = Table(sheet.is_lifted, parts, firsts, keys, np.zeros(parts * spots, np.int32))
-    for some in sheet.slices(parts, spots):
-        _fill(table, telling, _columns(con, sheet.said_sql(asking, parts, some, every=every)))
-    return table
-
-
-def _fill(table: Table, telling: Telling, said: dict[str, Numbers]) -> None:
-    """Take into a table what was said of some of its cells."""
-    key, refused = np.ma.filled(said["key"], 0), said["refused"]
-    judged = np.where(key // WORD == MEASURE, DOUBT, FREE)
-    table.first[said["cell"]] = np.where(np.ma.getmaskarray(refused), judged, np.ma.getdata(refused))
-    margin = np.where(np.ma.getmaskarray(said["margin"]), UNKNOWN, _millionths(said["margin"]))
-    kept = ~np.ma.getmaskarray(said["key"])
-    table.key[said["cell"][kept]] = key[kept]
-    table.told[said["cell"][kept]] = telling.numbers(key[kept], margin[kept], _millionths(said["tol"])[kept])
-
-
-def _columns(con: Connection, sql: str) -> dict[str, Numbers]:
-    """The columns of a question as numbers; what is not known is masked."""
-    return {name: np.asanyarray(column) for name, column in con.execute(sql).fetchnumpy().items()}
-
-
-def _millionths(figures: Numbers) -> Numbers:
-    return np.rint(np.ma.filled(figures, 0).astype(np.float64) * 1e6).astype(np.int64)
+    """The number of what is told of the worst; of what is refused only where every pair is told."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +46,7 @@ class Tables:
     @cached_property
     def begins(self) -> Numbers:
         """Where each set of the gate begins among the parts, and where the last one ends."""
-        return np.asarray(np.searchsorted(self.sets[0], np.arange(self.every[0].parts + 1)))
+        return np.asarray(np.searchsorted(self.sets[0], np.arange(self.every[0].first.shape[1] + 1)))
 
     @cached_property
     def many(self) -> Numbers:
@@ -91,10 +60,64 @@ class Tables:
         return np.asarray(np.arange(many.sum()) + np.repeat(begins - after, many))
 
 
-def read_tables(
-    con: Connection, asking: Asking, asked: Sequence[Sheet], parts: str, telling: Telling, *, every: bool
-) -> Tables:
-    """Ask all sheets, and read the parts that the SQL of ``parts`` gives."""
-    held = _columns(con, parts)
-    sets = [held[f"p{one.at}"].astype(np.intp) for one in asked]
-    return Tables([read_table(con, asking, one, telling, every=every) for one in asked], held["part_no"], sets)
+@dataclass(frozen=True)
+class Filling:
+    """How the tables of a share are filled."""
+
+    asking: Asking
+    spots: Spots
+    telling: Telling
+    settings: Settings
+    every: bool
+
+    def table(self, at: int, parts: Columns, count: int) -> Table:
+        """Ask a sheet of all sets of parts, `count` of them, against all sets of spots."""
+        sheet, given = self.asking.sheets[at], self.spots.sets[at]
+        shape = (len(given.first), count)
+        table = Table(
+            sheet.is_lifted, np.full(shape, FREE, np.int8), np.full(shape, NO_RULE), np.zeros(shape, np.int32)
+        )
+        hung = at == len(self.asking.sheets) - 1 and bool(self.asking.things)
+        for spot, some, said in self._screens(sheet, parts, count) if hung else self._sets(sheet, at, parts, count):
+            kept = np.ones(said.key.shape, np.bool_) if self.every else said.first >= DOUBT
+            table.first[spot, some], table.key[spot, some] = said.first, said.key
+            told = np.zeros(said.key.shape, np.int32)
+            told[kept] = self.telling.numbers(*(part[kept] for part in said[1:]))
+            table.told[spot, some] = told
+        return table
+
+    def _sets(self, sheet: Sheet, at: int, parts: Columns, count: int) -> Iterator[tuple[slice, slice, Said]]:
+        there = self.spots.given(at).down()
+        spots = len(self.spots.sets[at].first)
+        step = max(1, CELLS_AT_ONCE // max(spots, 1))
+        for first in range(0, count, step):
+            some = slice(first, min(first + step, count))
+            asked = Evaluation(there | _columns(parts, sheet, some).across(), self.settings)
+            yield slice(None), some, said_of(sheet.rules, self.asking.rules, asked, (spots, some.stop - first))
+
+    def _screens(self, sheet: Sheet, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, Said]]:
+        """The worst that is said about any thing, where a floating screen hangs as well as it can."""
+        screen = parts["part.screen"]
+        floats = np.broadcast_to(~np.asarray(screen.known) | (screen.values == word_code("floating")), count)
+        hung = np.flatnonzero(floats)
+        for spot, things in enumerate(self.spots.things):
+            if things is None:
+                continue
+            many = len(things["keep.y_mm"].values)
+            step = max(1, CELLS_AT_ONCE // (many * (many * many + 2)))
+            for first in range(0, len(hung), step):
+                some = hung[first : first + step]
+                mine = _columns(parts, sheet, some)
+                rise = best_rise(mine, things, self.settings)
+                asked = Evaluation(mine.down() | things.across() | {"rise.mm": rise}, self.settings)
+                said = said_of(sheet.rules, self.asking.rules, asked, (len(some), many))
+                yield spot, some, worst_along(said, 1)
+
+
+def _columns(parts: Columns, sheet: Sheet, some: slice | Numbers) -> Columns:
+    return Columns({str(one): parts[one] for one in sheet.part}).take(some)
+
+
+def first_rows(numbers: Numbers) -> Numbers:
+    """A row of each set, by the numbers of the sets."""
+    return distinct([numbers], len(numbers)).first

@@ -11,13 +11,15 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+import numpy as np
+
+from matcher.search.catalog.family import read_family
 from matcher.search.matrix.ask import Ask
 from matcher.search.matrix.kinds import ASKED, KINDS
-from matcher.search.matrix.parts import lay_sets, parts_sql
+from matcher.search.matrix.parts import parts_sql, read_sets
 from matcher.search.matrix.rows import Rows
-from matcher.search.matrix.sheets import sheets
-from matcher.search.matrix.spots import Spots, lay_adapters
-from matcher.search.matrix.tables import read_tables
+from matcher.search.matrix.spots import Spots
+from matcher.search.matrix.tables import Filling, Tables, first_rows
 from matcher.search.matrix.telling import Telling
 from matcher.store.connection import Connection, aside
 from matcher.store.durable import put_in_place, write_parquet
@@ -94,8 +96,6 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
             f"CREATE TEMP TABLE place AS FROM read_parquet({quoted(folder / PLACES)}) "
             f"WHERE place_no >= {first} AND place_no < {first + question.places}"
         )
-        if question.adapters:
-            lay_adapters(con, published.settings)
         rows = Rows(con, Telling(), adapters=question.adapters)
         for kind in question.kinds:
             if con.execute("SELECT 1 FROM place WHERE kind = ? LIMIT 1", [kind]).fetchone():
@@ -117,15 +117,19 @@ def _ask(
     con: Connection, kind: str, question: MatrixQuestion, published: Snapshot, out: Path, at: int, rows: Rows
 ) -> None:
     """Ask about the places of one kind of opening."""
-    asking, settings = ASKED[kind], published.settings
-    asked = sheets(asking, settings)
-    lay_sets(con, out, asking.family, asked)
-    places = Spots(con, asking, asked, question.step, question.every, question.adapters, settings).lay()
-    parts = parts_sql(out, asking.family, asked, at * question.parts, question.parts)
+    asking, settings, every = ASKED[kind], published.settings, question.every
+    adapters = read_family(con, "adapter", settings) if question.adapters else None
+    spots = Spots(con, asking, question.step, every, adapters, settings)
     rows.telling.kind = KINDS.index(kind)
-    tables = read_tables(con, asking, asked, parts, rows.telling, every=question.every)
-    ask = Ask(tables, rows.telling, question.step, question.every)
-    for place in places:
+    filling, sets = Filling(asking, spots, rows.telling, settings, every), read_sets(con, out, asking, settings)
+    firsts = [first_rows(numbers) for numbers in sets.numbers]
+    told = [filling.table(one, sets.parts.columns.take(first), len(first)) for one, first in enumerate(firsts)]
+    here = con.execute(parts_sql(out, asking, at * question.parts, question.parts)).fetchnumpy()
+    tables = Tables(
+        told, np.asarray(here["part_no"]), [np.asarray(here[f"p{one}"], np.intp) for one in range(len(told))]
+    )
+    ask = Ask(tables, rows.telling, question.step, every)
+    for place in spots.places():
         shown = ask.of(place)
         rows.add(place.place_no, tables.part_no, shown)
         rows.refuse(kind, place.place_no, ask.refused(place, shown))

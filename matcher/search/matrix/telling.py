@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Numbers = NDArray[Any]
-UNKNOWN = int(np.iinfo(np.int64).min)
-"""A margin that is not known."""
+from matcher.search.catalog.parts import distinct
+from matcher.search.matrix.verdicts import Numbers
 
 
 @dataclass(eq=False)
@@ -28,14 +25,10 @@ class Telling:
 
     def numbers(self, key: Numbers, margin: Numbers, tol: Numbers) -> Numbers:
         """The numbers of what is told."""
-        each = [np.unique(values, return_inverse=True) for values in (margin, tol, key)]
-        whole = np.zeros(len(key), np.int64)
-        for values, at in each:
-            whole = whole * len(values) + at
-        _, first, at = np.unique(whole, return_index=True, return_inverse=True)
-        self.found.append((np.full(len(first), self.kind), key[first], margin[first], tol[first]))
-        self.many += len(first)
-        return at + (self.many - len(first))
+        told = distinct([margin, tol, key], len(key))
+        self.found.append((np.full(len(told.first), self.kind), *(each[told.first] for each in (key, margin, tol))))
+        self.many += len(told.first)
+        return told.number + (self.many - len(told.first))
 
     def _number(self, kind: int, key: int, margin: int, tol: int) -> int:
         """The number of one thing that is told."""

@@ -1,4 +1,4 @@
-"""What several rules say of a row, as one number: the worst of them is the least.
+"""What several rules say of each row: the first that refuses it, and the worst, as one number of which least is worst.
 
 From the most significant: what the rule says; whether it compares lengths, which come before anything else; how
 much its margin has over its tolerance, in millionths, with an unknown margin below all; its place among the rules.
@@ -7,91 +7,94 @@ much its margin has over its tolerance, in millionths, with an unknown margin be
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any, NamedTuple
 
-from matcher.rules.rule import FITS, MEASURE, Rule
-from matcher.search.fits.term_sql import bound_sql, code_sql, stem
-from matcher.search.matrix.kinds import Asking
+import numpy as np
+from numpy.typing import NDArray
 
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import Mask, both, opposite
+from matcher.kernel.verdicts import codes
+from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
+
+Numbers = NDArray[Any]
 WORD = 1 << 60
 """A key's share of what the rule says."""
 OTHER = 1 << 59
 """Added where the rule compares no lengths."""
 FAR = 1 << 48
-NO_RULE = str((FITS + 1) * WORD)
-"""SQL of the key where no rule applies."""
+NO_RULE = (FITS + 1) * WORD
+"""The key where no rule applies."""
 MOST_RULES = 256
 """More than there are rules in a question: a rule's place among them is what is left of a key."""
 LIMIT = 0
 """Where the limit on alteration stands among the rules of a question."""
 FREE, DOUBT = 127, 126
 """In one byte instead of the first rule that says no: that none does, and that none does but one wants measuring."""
+UNKNOWN = int(np.iinfo(np.int64).min)
+"""A margin that is not known."""
 
 
-def codes_sql(rules: Sequence[Rule]) -> str:
-    """SQL of what each rule says, over its measured columns."""
-    return ", ".join(f"{code_sql(rule)} AS {stem(rule)}_code" for rule in rules)
+class Said(NamedTuple):
+    """What some rules say, of one row or of many: the first that refuses it, and the worst."""
+
+    first: Any
+    key: Any
+    margin: Any
+    """In millionths, as the tolerance."""
+    tol: Any
+
+    def at(self, row: Any) -> Said:
+        """What they say of a row."""
+        return Said(*(int(part[row]) for part in self))
+
+    def and_of(self, other: Said) -> Said:
+        """The worst of both, of one row."""
+        worst = min(self, other, key=lambda said: said.key)
+        return worst._replace(first=min(self.first, other.first))
 
 
-def margin_sql(rule: Rule) -> str:
-    """SQL of a rule's margin, as a check tells it: none where a figure or a choice in it is not known."""
-    column = stem(rule)
-    margin = f"({column}_have - {column}_need)::DECIMAL(18,6)"
-    doubts = [
-        *([f"{column}_when IS NULL"] if rule.when else []),
-        *([f"{column}_bound"] if bound_sql(rule.need) else []),
-    ]
-    if not doubts:
-        return margin
-    return f"CASE WHEN {column}_code = {MEASURE} AND ({' OR '.join(doubts)}) THEN NULL ELSE {margin} END"
+NOTHING = Said(FREE, NO_RULE, UNKNOWN, 0)
+"""What is said where no rule applies."""
 
 
-def tol_sql(rule: Rule) -> str:
-    """SQL of a rule's tolerance, as a check tells it."""
-    return f"coalesce({stem(rule)}_tol, 0)::DECIMAL(18,6)"
+def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> Said:
+    """What some rules say of rows of a shape; `places` are all rules of the question."""
+    told = Said(*(np.full(shape, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
+    for rule in rules:
+        place, code = places.index(rule), np.broadcast_to(codes(rule, at), shape)
+        tol = np.broadcast_to(at.tol(rule.have) + at.tol(rule.need), shape)
+        margin = np.where(np.broadcast_to(_is_told(rule, at, code), shape), _margin(rule, at), UNKNOWN)
+        np.minimum(told.first, np.where(code == NO, place, FREE), out=told.first, casting="unsafe")
+        key = key_of(code, margin, tol, rule.unit, place)
+        worse = (code != SKIP) & (key < told.key)
+        for mine, new in zip(told[1:], (key, margin, tol), strict=True):
+            np.copyto(mine, new, where=worse)
+    told.first[(told.first == FREE) & (told.key // WORD == MEASURE)] = DOUBT
+    return told
 
 
-def key_of(code: str, margin: str, tol: str, unit: str, at: int) -> str:
-    """SQL of the key of something that a rule says."""
-    room = f"round((({margin})::DOUBLE - ({tol})::DOUBLE) * 1e6)"
-    # LEAST and GREATEST pass over what is unknown.
-    ranked = f"CASE WHEN {margin} IS NULL THEN 0 ELSE greatest(least({room}, {FAR}), -{FAR})::BIGINT + {FAR + 1} END"
-    kind = 0 if unit == "mm" else OTHER
-    return f"(({code})::BIGINT * {WORD} + {kind} + ({ranked}) * {MOST_RULES} + {at})"
+def _margin(rule: Rule, at: Evaluation) -> Any:
+    return at.value(rule.have).values - at.value(rule.need).values
 
 
-def worst_key(asking: Asking, rules: Sequence[Rule]) -> str:
-    """SQL of the key of the worst of some rules, over `codes_sql`; of none it is a plain yes."""
-    keys = [key_of(f"{stem(rule)}_code", margin_sql(rule), tol_sql(rule), rule.unit, asking.at(rule)) for rule in rules]
-    return f"least({', '.join([*keys, NO_RULE])})"
+def _is_told(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
+    """Whether a check tells its margin: not where a figure is not known, or a choice that decides."""
+    is_known = both(at.value(rule.have).known, at.value(rule.need).known)
+    sure = opposite(at.bound(rule.need))
+    sure = sure if rule.when is None else both(sure, at.holds(rule.when).known)
+    return is_known if sure is True else both(is_known, sure | (code != MEASURE))
 
 
-def code_of(key: str) -> str:
-    """SQL of what the rule of a key says; where no rule applied, that nothing speaks against it."""
-    return f"least({key} // {WORD}, {FITS})"
+def key_of(code: Any, margin: Any, tol: Any, unit: str, place: int) -> Any:
+    """The key of what a rule says."""
+    room = np.clip(np.where(margin == UNKNOWN, 0, margin) - tol, -FAR, FAR) + FAR + 1
+    ranked = np.where(margin == UNKNOWN, 0, room) * MOST_RULES
+    return code.astype(np.int64) * WORD + (0 if unit == "mm" else OTHER) + ranked + place
 
 
-def rule_at(key: str) -> str:
-    """SQL of the place of a key's rule."""
-    return f"({key} % {MOST_RULES})"
-
-
-def first_of(refused: int | None, key: int) -> int:
-    """What is said, in one byte: the first rule that says no, or what the worst says."""
-    if refused is not None:
-        return refused
-    return DOUBT if key // WORD == MEASURE else FREE
-
-
-def first_refusing(asking: Asking, rules: Sequence[Rule]) -> str:
-    """SQL of the first of some rules that says no; null where none does."""
-    cases = " ".join(f"WHEN {stem(rule)}_code = 0 THEN {asking.at(rule)}" for rule in rules)
-    return f"CASE {cases} END" if rules else "NULL::INTEGER"
-
-
-def told(asking: Asking, rules: Sequence[Rule], key: str, otherwise: str, sql: str) -> str:
-    """SQL of the margin or the tolerance (``sql``: which) of the rule that a key names."""
-    which = margin_sql if sql == "margin" else tol_sql
-    cases = " ".join(f"WHEN {asking.at(rule)} THEN {which(rule)}" for rule in rules)
-    if not cases:
-        return otherwise
-    return f"CASE {rule_at(key)} {cases} ELSE {otherwise} END"
+def worst_along(said: Said, axis: int) -> Said:
+    """The worst of what is said along an axis."""
+    at = np.expand_dims(said.key.argmin(axis=axis), axis)
+    worst = (np.take_along_axis(part, at, axis=axis).squeeze(axis) for part in said[1:])
+    return Said(said.first.min(axis=axis), *worst)
