@@ -7,7 +7,7 @@ laid straight into their table, so that a test of a rule does not lean on the lo
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
@@ -19,6 +19,7 @@ import duckdb
 import data_demo
 from catalog_schema.answers import Check, Fit
 from matcher import Shop
+from matcher.kernel.columns import Columns, columns_of
 from matcher.store.connection import CONFIG, Connection
 from matcher.store.documents import save_vehicle
 from matcher.store.opening import Store
@@ -363,6 +364,23 @@ def check_of(fit: Fit, rule: str, about: str = "") -> Check:
     """The one check of a rule."""
     (found,) = [check for check in fit.checks if check.rule == rule and (not about or check.about == about)]
     return found
+
+
+def columns_from(subjects: Mapping[str, Row]) -> Columns:
+    """One row of each subject as rules read it; a pair is a figure with its tolerance."""
+    found = Columns({})
+    for subject, figures in subjects.items():
+        row: Row = {}
+        for name, figure in figures.items():
+            value, tol = figure if isinstance(figure, tuple) else (figure, figures.get(f"{name}_tol"))
+            row |= {name: exact(value), f"{name}_tol": exact(tol)}
+        found |= columns_of(subject, [row])
+    return found
+
+
+def exact(value: Any) -> Any:
+    """A plain number as an exact one."""
+    return Decimal(str(value)) if isinstance(value, float) else value
 
 
 def numbers(check: Check) -> tuple[str, float | None, float | None, float | None, float, list[str]]:

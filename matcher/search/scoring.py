@@ -164,19 +164,3 @@ def gain_cdb(watts: Decimal) -> int:
     (301, 2000)
     """
     return round(1000 * math.log10(watts))
-
-
-def money_sql(part: str, pieces: int | str, settings: Settings) -> tuple[str, str]:
-    """SQL of whole packs of a part for some pieces, and of the labor of fitting each, in hundredths.
-
-    ``pieces`` is a number, or SQL of one.
-    """
-    packs = f"(({pieces} + coalesce({part}.pack_of, 1) - 1) // coalesce({part}.pack_of, 1))"
-    labor = f"coalesce({part}.labour_h, 0) * {pieces} * {literal(settings['labour_rate'])} * 100"
-    return f"round({part}.price * {packs} * 100)::BIGINT", f"round({labor})::BIGINT"
-
-
-def literal(number: Decimal) -> str:
-    """SQL of an exact number, never an integer: sums of it stay decimal."""
-    text = f"{number:f}"
-    return text if "." in text else f"{text}.0"

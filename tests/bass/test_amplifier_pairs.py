@@ -14,11 +14,11 @@ from catalog_schema.answers import Options
 from catalog_schema.jobs import Wishes
 from matcher.kernel.columns import columns_of
 from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.explain import explain
 from matcher.kernel.verdicts import worst
 from matcher.rules.amp_pair import PAIR
-from matcher.rules.rule import NO, rules_of
+from matcher.rules.rule import NO, rule_named, rules_of
 from matcher.search.feeds.parts import ROOM, Candidate
-from matcher.search.fits.statement import Asked, check_rows
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
@@ -31,6 +31,7 @@ from tests.factories import (
     Row,
     amp_spot,
     amplifier,
+    columns_from,
     dash_opening,
     head_unit,
     job,
@@ -72,14 +73,11 @@ TABLE: list[tuple[str, Row, tuple[Any, ...]]] = [
 
 
 @pytest.mark.parametrize(("rule", "figures", "expected"), TABLE)
-def test_rule(bench: Bench, rule: str, figures: Row, expected: tuple[Any, ...]) -> None:
+def test_rule(rule: str, figures: Row, expected: tuple[Any, ...]) -> None:
     names = [f"{name}{which}" for which in ("along", "across") for name in ("", "first_", "second_")]
-    columns = ", ".join(
-        f"?::DECIMAL(15,6) AS {name}_mm, {0.5 if '_' in name else 1}::DECIMAL(15,6) AS {name}_mm_tol" for name in names
-    )
-    rules = tuple(each for each in rules_of(PAIR) if each.name == rule)
-    asked = Asked("", f"(SELECT {columns}) AS pair", (), rules)
-    ((_, (check,)),) = check_rows(bench.con, asked, [figures.get(name) for name in names], DEFAULT_SETTINGS)
+    row = {f"{name}_mm": figures.get(name) for name in names}
+    row |= {f"{name}_mm_tol": 0.5 if "_" in name else 1 for name in names}
+    ((check,),) = explain([rule_named(rule)], columns_from({"pair": row}), DEFAULT_SETTINGS)
     assert numbers(check) == expected
 
 

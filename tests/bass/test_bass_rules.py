@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
+from matcher.kernel.columns import columns_of
+from matcher.kernel.explain import explain
 from matcher.rules.rule import rule_named
-from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import DEFAULT_SETTINGS
 from tests.bass.cars import MADE_BOX, box, cargo_space, driver, pair_checks
 from tests.factories import Bench, Row, numbers
@@ -131,9 +132,8 @@ CHANNELS: list[tuple[str, int | None, int, tuple[Any, ...] | None]] = [
 
 
 @pytest.mark.parametrize(("rule", "have", "used", "expected"), CHANNELS)
-def test_channels(bench: Bench, rule: str, have: int | None, used: int, expected: tuple[Any, ...] | None) -> None:
+def test_channels(rule: str, have: int | None, used: int, expected: tuple[Any, ...] | None) -> None:
     stem = "bass" if "bass" in rule else "own"
-    source = f"(SELECT ?::DECIMAL(15,6) AS {stem}_channels, ?::DECIMAL(15,6) AS {stem}_used) AS whole"
-    asked = Asked("", source, (), (rule_named(rule),))
-    ((_, checks),) = check_rows(bench.con, asked, [have, used], DEFAULT_SETTINGS)
+    whole = columns_of("whole", [{f"{stem}_channels": have, f"{stem}_used": used}])
+    (checks,) = explain([rule_named(rule)], whole, DEFAULT_SETTINGS)
     assert [numbers(check) for check in checks] == ([] if expected is None else [expected])

@@ -10,11 +10,10 @@ import pytest
 
 from catalog_schema.answers import Line, Options, Package
 from matcher.explain.boards import board_checks
-from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
-from matcher.rules.rule import rules_of
+from matcher.kernel.explain import explain
+from matcher.rules.rule import rule_named
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.boards import board_of, made_board
-from matcher.search.fits.statement import Asked, check_rows
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import question_of
@@ -28,6 +27,7 @@ from tests.factories import (
     Row,
     amp_spot,
     amplifier,
+    columns_from,
     dash_opening,
     head_unit,
     job,
@@ -67,18 +67,13 @@ TABLE: list[tuple[str, Row, Row, tuple[Any, ...], tuple[Any, ...]]] = [
 
 
 @pytest.mark.parametrize(("rule", "spot", "board", "sides", "expected"), TABLE)
-def test_rule(
-    bench: Bench, rule: str, spot: Row, board: Row, sides: tuple[Any, ...], expected: tuple[Any, ...]
-) -> None:
+def test_rule(rule: str, spot: Row, board: Row, sides: tuple[Any, ...], expected: tuple[Any, ...]) -> None:
     things = (SPOT | spot, BOARD | board, dict(zip(("w_mm", "h_mm", "d_mm"), sides, strict=True)))
-    relations = ", ".join(
-        f"(SELECT {', '.join(f'?::DECIMAL(15,6) AS {side}, NULL::DECIMAL(15,6) AS {side}_tol' for side in thing)}, "
-        f"0.5 AS basis_tol, NULL AS basis) AS {name}"
-        for name, thing in zip(("opening", "board", "part"), things, strict=True)
-    )
-    rules = tuple(each for scope in (BOARD_ON_SPOT, ON_BOARD) for each in rules_of(scope) if each.name == rule)
-    params = [side for thing in things for side in thing.values()]
-    ((_, (check,)),) = check_rows(bench.con, Asked("", relations, (), rules), params, DEFAULT_SETTINGS)
+    tols = {"opening": 1, "board": 0.5, "part": 0.5}
+    rows = {
+        name: thing | {f"{side}_tol": tols[name] for side in thing} for name, thing in zip(tols, things, strict=True)
+    }
+    ((check,),) = explain([rule_named(rule)], columns_from(rows), DEFAULT_SETTINGS)
     found = numbers(check)
     if expected[3] is None:
         assert (found[0], found[3], found[5]) == (expected[0], None, expected[5])

@@ -8,9 +8,8 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Options
-from matcher.rules.mount import CONTROL
-from matcher.rules.rule import rules_of
-from matcher.search.fits.statement import Asked, check_rows
+from matcher.kernel.explain import explain
+from matcher.rules.rule import rule_named
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
@@ -19,6 +18,7 @@ from tests.factories import (
     Bench,
     Row,
     amp_spot,
+    columns_from,
     dash_opening,
     head_unit,
     job,
@@ -45,12 +45,10 @@ SIZES: list[tuple[Any, Any, tuple[Any, ...]]] = [
 
 @pytest.mark.parametrize("rule", RULES)
 @pytest.mark.parametrize(("spot", "control", "expected"), SIZES)
-def test_rule(bench: Bench, rule: str, spot: Any, control: Any, expected: tuple[Any, ...]) -> None:
+def test_rule(rule: str, spot: Any, control: Any, expected: tuple[Any, ...]) -> None:
     side = SIDES[rule]
-    figure = f"?::DECIMAL(15,6) AS {side}, NULL::DECIMAL(15,6) AS {side}_tol, 0.5 AS basis_tol, NULL AS basis"
-    rules = tuple(each for each in rules_of(CONTROL) if each.name == rule)
-    asked = Asked("", f"(SELECT {figure}) AS opening, (SELECT {figure}) AS part", (), rules)
-    ((_, (check,)),) = check_rows(bench.con, asked, [spot, control], DEFAULT_SETTINGS)
+    rows = {"opening": {side: spot, f"{side}_tol": 1}, "part": {side: control, f"{side}_tol": 0.5}}
+    ((check,),) = explain([rule_named(rule)], columns_from(rows), DEFAULT_SETTINGS)
     missing = [name for name, value in ((f"opening.{side}", spot), (f"part.{side}", control)) if value is None]
     assert numbers(check) == (*expected, missing)
 

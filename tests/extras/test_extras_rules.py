@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import pytest
 
+from matcher.kernel.explain import explain
 from matcher.rules.rule import rule_named
-from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import DEFAULT_SETTINGS
-from tests.factories import Bench, Row, numbers
+from tests.factories import Row, columns_from, numbers
 
 RULES = (
     "film.net_vlt",
@@ -139,22 +138,7 @@ TABLE: list[tuple[str, Row, tuple[Any, ...] | None]] = [
 ]
 
 
-def relation(subjects: Row) -> tuple[str, Sequence[object]]:
-    """One row of every subject as a relation; a pair is a figure with its tolerance."""
-    sources, cells = [], []
-    for subject, figures in subjects.items():
-        columns = []
-        for name, figure in figures.items():
-            value, tol = figure if isinstance(figure, tuple) else (figure, None)
-            kind = "VARCHAR" if name == "conductor" else "DECIMAL(15,6)"
-            columns.append(f"?::{kind} AS {name}, ?::DECIMAL(15,6) AS {name}_tol")
-            cells += [value, tol]
-        sources.append(f"(SELECT {', '.join(columns)}) AS {subject}")
-    return ", ".join(sources), cells
-
-
 @pytest.mark.parametrize(("rule", "subjects", "expected"), TABLE)
-def test_rule(bench: Bench, rule: str, subjects: Row, expected: tuple[Any, ...] | None) -> None:
-    source, cells = relation(subjects)
-    ((_, checks),) = check_rows(bench.con, Asked("", source, (), (rule_named(rule),)), cells, DEFAULT_SETTINGS)
+def test_rule(rule: str, subjects: Row, expected: tuple[Any, ...] | None) -> None:
+    (checks,) = explain([rule_named(rule)], columns_from(subjects), DEFAULT_SETTINGS)
     assert [numbers(check) for check in checks] == ([] if expected is None else [expected])

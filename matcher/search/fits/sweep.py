@@ -5,14 +5,14 @@ Parts that fill an opening are swept in `mounted`, amplifiers in `candidates.amp
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 
-from catalog_schema.answers import Check, Fit
+from catalog_schema.answers import Fit
 from matcher.kernel.columns import Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
@@ -24,7 +24,6 @@ from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
 from matcher.search.fits.refusing import refused_or_not
-from matcher.search.fits.statement import Asked, check_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -72,13 +71,6 @@ class Sweeps:
             self._read[key] = read()
         return self._read[key]
 
-    def checks(self, asked: Asked, params: Sequence[object]) -> list[tuple[tuple[Any, ...], list[Check]]]:
-        """As `check_rows`: packages that have something in common are asked once about that."""
-        rows: list[tuple[tuple[Any, ...], list[Check]]] = self.once(
-            (asked, _hashable(params)), lambda: check_rows(self.con, asked, params, self.settings)
-        )
-        return rows
-
     def fits(self, asked_of: Mapping[FitQuestion, int]) -> dict[FitQuestion, Fit]:
         """As `fit_parts`; asked again, it says the same."""
         unasked = {one: step for one, step in asked_of.items() if (one, step) not in self._read}
@@ -96,12 +88,6 @@ class Sweeps:
         some = (*names, VEHICLE) if names else ()
         kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in some)}
         return replace(self, _read=kept, kept=self.catalog.apart_from(names))
-
-
-def _hashable(value: object) -> Hashable:
-    if isinstance(value, Mapping):
-        return tuple((name, _hashable(one)) for name, one in value.items())
-    return tuple(map(_hashable, value)) if isinstance(value, list) else value
 
 
 def _is_about(key: object, name: str) -> bool:
