@@ -75,6 +75,8 @@ class Choice(Answer):
     figures: list[Relied]
     """Every figure known of its parts, openings and vehicle."""
     cautions: list[str] = field(default_factory=list)
+    terms: dict[str, Any] = field(default_factory=dict)
+    """The terms that it was chosen on in place of the job's own, for that question alone."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
+from typing import Any, Literal
 
 from catalog_schema.units import TYPOGRAPHY
 
@@ -118,6 +118,22 @@ def settle_numbers(text: str, mark: DecimalMark) -> str:
     if mark == "either":
         return text
     return _IN_TEXT.sub(lambda match: write_number(_value(match[0], MARKS[mark])), text)
+
+
+def settled_cell(text: str, notation: Notation = EITHER) -> Any:
+    """What was typed as a document keeps it: a number, or a text that reads the same for everyone.
+
+    >>> settled_cell("61 ± 0.5"), settled_cell("61"), settled_cell("1.500", Notation("comma")), settled_cell("")
+    ('61 ± 0.5', 61, 1500, None)
+    """
+    settled = settle_numbers(text.strip(), notation.mark)
+    if not PLAIN_NUMBER.fullmatch(settled):
+        return settled or None
+    return float(settled) if "." in settled else int(settled)
+
+
+PLAIN_NUMBER = re.compile(r"-?\d{1,9}(?:\.(?:\d{1,2}|\d{4,6}))?", re.ASCII)
+"""A number that is the same in a document: one with three decimals may be thousands, and stays a text."""
 
 
 # What a list shows of how it is written

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table
 from matcher.commands.progress import Progress
+from matcher.commands.terms import on_terms
 
 if TYPE_CHECKING:
     from catalog_schema.answers import Fit
@@ -47,16 +48,17 @@ def show_fit(answer: Fit) -> None:
         print(f"note: {note}")
 
 
+@on_terms
 def options(
     job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
     top: Annotated[int, typer.Option(min=1, max=1000, help="How many packages to list.")] = 5,
     catalog: Annotated[
         int | None, typer.Option(min=1, help="Ask on an earlier version of the catalog.", show_default=False)
     ] = None,
-    wish: Annotated[
-        list[str] | None,
-        typer.Option(help="Weigh a wish otherwise, for once: bass=5. May be given again.", show_default=False),
-    ] = None,
+    *,
+    terms: dict[str, Any],
+    keep: Annotated[bool, typer.Option("--keep", help="Write these terms into the job.")] = False,
+    by: ByOption = None,
     seconds: Annotated[
         float | None,
         typer.Option(min=0, help="End the search after so long, with the best so far.", show_default=False),
@@ -68,13 +70,19 @@ def options(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Rank whole packages inside the job's limits, and the best at each budget."""
+    """Rank whole packages inside the job's limits, and the best at each budget.
+
+    Terms that are given here count for this question alone, unless --keep writes them into the job.
+    """
+    shop = open_shop(store)
+    if keep:
+        shop.edit_job(job, terms, by=by)
     with Progress(for_eyes=True) as progress:
-        answer = open_shop(store).options(
+        answer = shop.options(
             job,
             top=top,
             version=catalog,
-            wishes=read_wishes(wish or []),
+            terms=None if keep else terms,
             seconds=seconds,
             memory_mb=memory_mb,
             tell=progress.tell,
@@ -85,22 +93,3 @@ def options(
         from matcher.commands.show_options import show_options
 
         show_options(answer)
-
-
-def read_wishes(texts: list[str]) -> dict[str, int]:
-    """Wishes with their weights, from ``name=weight``.
-
-    Raises
-    ------
-    InputError
-        where a text is of no such form.
-    """
-    wishes = {}
-    for text in texts:
-        name, sign, weight = text.partition("=")
-        if not (sign and weight.strip() in {*"012345"}):
-            from matcher.errors import InputError
-
-            raise InputError(f"--wish {text}: expected a wish and its weight from 0 to 5", cure="write --wish bass=5")
-        wishes[name.strip()] = int(weight)
-    return wishes

@@ -2,32 +2,42 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_item, print_json, print_table, say
+from matcher.commands.terms import on_terms
 
 if TYPE_CHECKING:
     from catalog_schema.choices import Choice, ChoiceChanges
 
+LONGEST_RANK = 4
+"""Digits of a rank; ids are longer."""
 JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False)]
 
 
+@on_terms
 def choose(
     job: JobArgument,
-    package: Annotated[int, typer.Argument(min=1, help="The package's rank, as options lists it.", show_default=False)],
+    package: Annotated[str, typer.Argument(help="The package's id or rank, as options lists them.")],
     note: Annotated[str | None, typer.Option("--note", help="Why, or what was agreed.", show_default=False)] = None,
     top: Annotated[
         int | None,
-        typer.Option(min=1, max=1000, help="The --top of the list that the rank is from.", show_default=False),
+        typer.Option(min=1, max=1000, help="The --top of the list that it is from.", show_default=False),
     ] = None,
+    *,
+    terms: dict[str, Any],
     by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Fix a package to a job, with its prices, reasons and figures; a later choice takes its place."""
-    choice = open_shop(store).choose(job, package, note=note, by=by, top=top)
+    """Fix a package to a job, with its prices, reasons and figures; a later choice takes its place.
+
+    A package that was shown on terms for once is chosen by the same terms.
+    """
+    wanted = int(package) if package.isdecimal() and len(package) <= LONGEST_RANK else package
+    choice = open_shop(store).choose(job, wanted, terms=terms, note=note, by=by, top=top)
     if as_json:
         print_json(choice.to_dict())
         return
@@ -72,6 +82,10 @@ def show_choice(one: Choice) -> None:
     print(f"{one.job_id}: package {one.rank} of version {one.catalog_version}, chosen by {one.by} at {one.chosen_at}")
     if one.note:
         print_item(f"note: {one.note}")
+    if one.terms:
+        from catalog_schema.terms import terms_say
+
+        print_item(f"chosen on the terms: {'; '.join(terms_say(one.terms))}")
     rows = [
         [
             line.opening_id or line.slot,

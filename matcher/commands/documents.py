@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -20,10 +20,18 @@ from matcher.commands.base import (
     say,
     store_path,
 )
+from matcher.commands.terms import on_terms
+
+if TYPE_CHECKING:
+    from catalog_schema.jobs import Job
 
 vehicle_app = typer.Typer(help="Vehicles, as measured.", no_args_is_help=True)
 job_app = typer.Typer(help="Jobs: one customer's car, wishes and limits.", no_args_is_help=True)
 
+LabelOption = Annotated[
+    str | None, typer.Option("--label", help="What it is called at the counter, or none.", show_default=False)
+]
+NotesOption = Annotated[str | None, typer.Option("--notes", help="Anything else, or none.", show_default=False)]
 FileArgument = Annotated[list[Path], typer.Argument(help="JSON files.", show_default=False)]
 
 
@@ -71,6 +79,56 @@ def load_job(
         print_json({"jobs": names})
     else:
         say("\n".join(f"job {name} is in the store" for name in names))
+
+
+@job_app.command("new")
+@on_terms
+def new_job(
+    job: Annotated[str, typer.Argument(help="The new job's short name.", show_default=False)],
+    vehicle: Annotated[str, typer.Option("--vehicle", help="The vehicle it is about.", show_default=False)],
+    label: LabelOption = None,
+    notes: NotesOption = None,
+    *,
+    terms: dict[str, Any],
+    sure: SureOption = False,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Begin a job on a vehicle; what is not said stays open, and job edit changes it."""
+    made = open_shop(store).new_job(job, vehicle, _worded(terms, label, notes), by=by, sure=sure)
+    _tell_job(made, f"job {job} is in the store: boltback options {job}", as_json=as_json)
+
+
+@job_app.command("edit")
+@on_terms
+def edit_job(
+    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
+    label: LabelOption = None,
+    notes: NotesOption = None,
+    *,
+    terms: dict[str, Any],
+    sure: SureOption = False,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Change some terms of a job; the others stay as they are."""
+    made = open_shop(store).edit_job(job, _worded(terms, label, notes), by=by, sure=sure)
+    _tell_job(made, f"job {job} is changed: boltback job show {job}", as_json=as_json)
+
+
+def _worded(terms: dict[str, Any], label: str | None, notes: str | None) -> dict[str, Any]:
+    return {name: text for name, text in (("label", label), ("notes", notes)) if text} | terms
+
+
+def _tell_job(made: Job, says: str, *, as_json: bool) -> None:
+    from catalog_schema.answers import to_plain
+
+    if as_json:
+        print_json(to_plain(made))
+    else:
+        say(says)
 
 
 @job_app.command("supersede")
@@ -141,9 +199,11 @@ def show_job(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show a job with its limits and wishes, or list the jobs."""
-    answer = open_shop(store).job(job) if job else open_shop(store).jobs()
+    """Show a job with its limits and wishes, or list the jobs; as JSON it is the document that job load takes."""
+    shop = open_shop(store)
     if as_json:
-        print_json(answer.to_dict())
+        from catalog_schema.answers import to_plain
+
+        print_json(to_plain(shop.job_document(job).document) if job else shop.jobs().to_dict())
         return
-    print_table(*answer.table())
+    print_table(*(shop.job(job) if job else shop.jobs()).table())

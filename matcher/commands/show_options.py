@@ -26,7 +26,7 @@ def _show_packages(answer: Options) -> None:
     print(f"Packages for {answer.job_id}, best first")
     rows = [
         [
-            str(package.rank),
+            f"{package.rank}\n{package.id}",
             str(package.score),
             VERDICT_WORDS[package.verdict].lower(),
             package.alteration,
@@ -35,7 +35,7 @@ def _show_packages(answer: Options) -> None:
         ]
         for package in answer.packages
     ]
-    print_table(["rank", "score", "verdict", "alters", "total", "parts"], rows, right=frozenset({0, 1, 4}))
+    print_table(["rank, id", "score", "verdict", "alters", "total", "parts"], rows, right=frozenset({0, 1, 4}))
 
 
 def _line_text(line: Line) -> str:

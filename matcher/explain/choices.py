@@ -29,39 +29,58 @@ NO_FIGURES = frozenset(
 
 
 def choose_package(
-    con: Connection, job: Job, answer: Options, rank: int, *, number: int, at: str, by: str, note: str | None
+    con: Connection,
+    job: Job,
+    answer: Options,
+    wanted: int | str,
+    *,
+    number: int,
+    at: str,
+    by: str,
+    note: str | None,
+    terms: dict[str, Any],
 ) -> Choice:
-    """The package of a rank of an answer, as a choice.
+    """The package of an answer that has a rank, or an id, as a choice.
 
     Raises
     ------
     InputError
-        where the answer has no package of this rank.
+        if the answer has no such package.
     """
-    package = next((one for one in answer.packages if one.rank == rank), None)
+    package = _shown(answer, wanted)
     if package is None:
         listed = len(answer.packages)
         have = f"it has {listed}" if listed else f"nothing fits it: {answer.clash[0].says}" if answer.clash else ""
-        raise InputError(
-            f"the job {job.job_id} has no package {rank}; {have}", cure=f"boltback options {job.job_id} lists them"
-        )
+        cure = f"boltback options {job.job_id} lists them"
+        if isinstance(wanted, str):
+            cure += "; give the same terms, and the same --top, as when it was shown"
+        raise InputError(f"the job {job.job_id} has no package {wanted}; {have}", cure=cure)
     row = con.execute("select word from word_setting where name = 'currency'").fetchone()
     return Choice(
         job_id=job.job_id,
         vehicle_id=job.vehicle_id,
         number=number,
-        rank=rank,
+        rank=package.rank,
         catalog_version=answer.catalog_version,
         chosen_at=at,
         by=by,
         note=note,
         currency=row[0] if row else "",
         package=package,
-        ahead=[signs(one) for one in answer.packages if one.rank < rank],
+        ahead=[signs(one) for one in answer.packages if one.rank < package.rank],
         parts=parts_chosen(con, package),
         figures=list(figures_of(con, job.vehicle_id, package)),
         cautions=answer.cautions,
+        terms=terms,
     )
+
+
+def _shown(answer: Options, wanted: int | str) -> Package | None:
+    """The package of a rank; or of an id, which the best one at a budget may have, too."""
+    if isinstance(wanted, int):
+        return next((one for one in answer.packages if one.rank == wanted), None)
+    shown = [*answer.packages, *(tier.package for tier in answer.tiers if tier.package is not None)]
+    return next((one for one in shown if one.id == wanted), None)
 
 
 def said_anew(choice: Choice) -> Choice:

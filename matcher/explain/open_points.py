@@ -17,7 +17,7 @@ from matcher.explain.wording import check_says
 from matcher.settings import Settings
 from matcher.store.choices import latest_choice
 from matcher.store.connection import Connection
-from matcher.store.documents import stored_job
+from matcher.store.documents import job_on_terms
 from matcher.store.provenance import iso, record
 
 ANYWAY = {"order": "order anyway", "sign": "sign anyway"}
@@ -47,7 +47,8 @@ def open_to_sign(con: Connection, job_id: str, settings: Settings) -> list[OpenP
     NotKnown
         if the store holds no such job.
     """
-    job, choice = stored_job(con, job_id), latest_choice(con, job_id)
+    choice = latest_choice(con, job_id)
+    job = job_on_terms(con, job_id, choice.terms if choice else {})
     if choice is None:
         return [_point("nothing chosen", job_id, says.nothing_chosen_says(job_id))]
     return [*open_to_order(con, job, choice, settings), *_set_up_open(setup_record(con, job_id, settings))]

@@ -9,9 +9,10 @@ from catalog_schema.ladder import DEFAULT_STEP
 from matcher.shop.base import Opened, check_step, shop_settings, split_place
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
 
     from catalog_schema.answers import Claim, Fit, Options
+    from catalog_schema.terms import Terms
     from matcher.search.catalog.catalog import Catalog
     from matcher.store.claims import ClaimBeside
     from matcher.store.connection import Connection
@@ -59,7 +60,7 @@ class Asking(Opened):
         *,
         top: int = 5,
         version: int | None = None,
-        wishes: Mapping[str, int] | None = None,
+        terms: Terms | None = None,
         seconds: float | None = None,
         memory_mb: int | None = None,
         remember: bool = True,
@@ -76,8 +77,8 @@ class Asking(Opened):
         version
             An earlier version of the catalog to ask on. Without it the catalog of now is asked, and
             the job remembers its version.
-        wishes
-            Wishes to weigh otherwise than the job does, 0 to 5: a question of what if, which the job does not keep.
+        terms
+            Terms in place of the job's own, by the names in `catalog_schema.terms.TERMS`: for this question alone.
         seconds
             End the search after so long: what fits is read to the end, the search that follows stops with
             the best so far. The answer is then not complete, and says what score it may miss at most.
@@ -91,30 +92,29 @@ class Asking(Opened):
         Raises
         ------
         InputError
-            where the job, the version or a wish is not known, or a weight is none.
+            if the job or the version is not known, or a term cannot be taken.
         """
         from matcher.explain.options import answer_options
         from matcher.explain.wording import looking_says
         from matcher.search.exact.budget import SearchBudget
         from matcher.search.fits.sweep import Sweeps
-        from matcher.search.what_if.weights import weighed
         from matcher.store.connection import within_memory
-        from matcher.store.documents import answered_on, remember_answer
+        from matcher.store.documents import answered_on, job_on_terms, remember_answer
         from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
         budget = SearchBudget.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
         with self.asked(job_id) as (sweeps, job), within_memory(sweeps.con, memory_mb):
             con, now = sweeps.con, catalog_version(sweeps.con)
-            if wishes:
-                job = weighed(job, wishes)
+            if terms:
+                job = job_on_terms(con, job_id, terms)
             if version in (None, now):
                 answer = answer_options(sweeps, job, top, now, budget)
             else:
                 with looking_back(con, version):  # what was read of the catalog of now is not of that one
                     then = Sweeps(con, sweeps.settings)
                     answer = answer_options(then, job, top, version, budget)
-            is_news = remember and version is None and not wishes and answered_on(con, job_id) != now
+            is_news = remember and version is None and not terms and answered_on(con, job_id) != now
         if is_news:
             with self.store.changing() as con:
                 remember_answer(con, job_id, now)

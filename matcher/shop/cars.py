@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from catalog_schema.answers import Listing
+    from catalog_schema.jobs import Job
+    from catalog_schema.terms import Terms
     from matcher.store.claims import ClaimBeside
     from matcher.store.kept_documents import KeptDocument
     from matcher.store.readings import Reading
@@ -107,6 +109,51 @@ class Cars(Opened):
 
         with self.store.changing() as con:
             return change_document(con, "job", document, mark, by, sure=sure)
+
+    def new_job(self, job_id: str, vehicle_id: str, terms: Terms, *, by: str | None = None, sure: bool = False) -> Job:
+        """Begin a job on a vehicle, on some terms by the names in `catalog_schema.terms.TERMS`.
+
+        Raises
+        ------
+        InputError
+            if there is such a job already, the vehicle is not known, or a term cannot be taken.
+        """
+        from catalog_schema.terms import settled_terms, with_terms
+        from matcher.store.documents import by_terms
+
+        begun = {"job_id": job_id, "vehicle_id": vehicle_id}
+        with by_terms(job_id):
+            self.save_job(with_terms(begun, settled_terms(terms, self.settings().notation())), by=by, sure=sure)
+        return self._stored_job(job_id)
+
+    def edit_job(self, job_id: str, terms: Terms, *, by: str | None = None, sure: bool = False) -> Job:
+        """Change some terms of a job; the others stay.
+
+        Raises
+        ------
+        InputError
+            if the job is not known or was signed off, nothing is given, or a term cannot be taken.
+        DoubtfulFigures
+            if a figure is unusual, and nobody is ``sure`` of it.
+        """
+        from matcher.errors import InputError
+        from matcher.store.documents import by_terms, terms_document
+        from matcher.store.kept_documents import change_document, kept_document
+
+        if not terms:
+            raise InputError(
+                f"nothing is to be changed in the job {job_id}", cure="boltback job edit --help lists terms"
+            )
+        with self.store.changing() as con, by_terms(job_id):
+            mark = kept_document(con, "job", job_id).mark
+            change_document(con, "job", terms_document(con, job_id, terms), mark, by, sure=sure)
+        return self._stored_job(job_id)
+
+    def _stored_job(self, job_id: str) -> Job:
+        from matcher.store.documents import stored_job
+
+        with self.store.reading() as con:
+            return stored_job(con, job_id)
 
     def vehicles(self) -> Listing:
         """Every vehicle of the store."""

@@ -6,12 +6,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from matcher.shop.base import Opened, shop_settings
+from matcher.store.shop_settings import shop_notation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from catalog_schema.answers import Options
     from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup, WentOn
+    from catalog_schema.terms import Terms
     from matcher.store.connection import Connection
 
 
@@ -21,8 +23,9 @@ class Choices(Opened):
     def choose(
         self,
         job_id: str,
-        rank: int,
+        package: int | str,
         *,
+        terms: Terms | None = None,
         note: str | None = None,
         by: str | None = None,
         top: int | None = None,
@@ -32,15 +35,16 @@ class Choices(Opened):
 
         Parameters
         ----------
-        rank
-            The package's number, as `options` lists it.
+        package
+            The package's id, or its rank, as `options` lists them.
+        terms
+            The terms that it was asked on in place of the job's own, as `options` takes them.
         note
             Why, or what was agreed.
         by
             Who chooses; left out: BOLTBACK_BY, or the system's user.
         top
-            How many packages the list has that the number is from; left out: as many as `options` lists, or the
-            number itself.
+            How many packages the list has that it is from; left out: as many as `options` lists, or the rank itself.
         seen
             The answer that the number is from, with the `stamp` that it hangs on: it is not ranked again where the
             stamp is still that.
@@ -48,25 +52,29 @@ class Choices(Opened):
         Raises
         ------
         InputError
-            where the job is not known or was signed off, or has no such package.
+            if the job is not known or was signed off, or has no such package on these terms.
         ChangedMeanwhile
             where the answer that was seen is no longer the job's.
         """
+        from catalog_schema.terms import settled_terms
         from matcher.errors import ChangedMeanwhile
         from matcher.explain.choices import choose_package
         from matcher.explain.options import answer_options
         from matcher.search.fits.sweep import Sweeps
         from matcher.store.choices import next_number, save_choice
-        from matcher.store.documents import remember_answer, stored_job
+        from matcher.store.documents import job_on_terms, remember_answer, stored_job
         from matcher.store.provenance import check_unsigned, now, who
         from matcher.store.stamps import stamp_of
         from matcher.store.versions import catalog_version
 
+        count = top or max(5, package if isinstance(package, int) else 0)
+
         def ranked(con: Connection) -> tuple[str, Options]:
             check_unsigned(con, job_id)
-            job, stamp = stored_job(con, job_id), stamp_of(con, job_id)
+            stamp = stamp_of(con, job_id)
+            job = job_on_terms(con, job_id, terms or {})
             sweeps = Sweeps(con, shop_settings(con))
-            return stamp, answer_options(sweeps, job, top or max(5, rank), catalog_version(con))
+            return stamp, answer_options(sweeps, job, count, catalog_version(con))
 
         found = seen
         if found is None:
@@ -81,7 +89,10 @@ class Choices(Opened):
                 found = ranked(con)
             answer = found[1]
             number = next_number(con, "choice", job_id)
-            choice = choose_package(con, job, answer, rank, number=number, at=now(con), by=who(by), note=note)
+            said = settled_terms(terms or {}, shop_notation(con))
+            choice = choose_package(
+                con, job, answer, package, number=number, at=now(con), by=who(by), note=note, terms=said
+            )
             save_choice(con, choice)
             remember_answer(con, job_id, answer.catalog_version)
         return choice
@@ -115,11 +126,11 @@ class Choices(Opened):
             where the job is not known, or nothing was chosen for it.
         """
         from matcher.explain.choice_changes import changes_since
-        from matcher.store.documents import stored_job
+        from matcher.store.documents import job_on_terms
 
         choice = self.chosen(job_id)
         with self.store.reading() as con:
-            return changes_since(con, stored_job(con, job_id), choice, shop_settings(con))
+            return changes_since(con, job_on_terms(con, job_id, choice.terms), choice, shop_settings(con))
 
     def chosen(self, job_id: str) -> Choice:
         """The package that is fixed to a job.

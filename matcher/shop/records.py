@@ -25,11 +25,11 @@ class Records(Papers):
             if the job is not known, or nothing was chosen for it.
         """
         from matcher.explain.open_points import open_to_order
-        from matcher.store.documents import stored_job
+        from matcher.store.documents import job_on_terms
 
         choice = self.chosen(job_id)
         with self.store.reading() as con:
-            return open_to_order(con, stored_job(con, job_id), choice, shop_settings(con))
+            return open_to_order(con, job_on_terms(con, job_id, choice.terms), choice, shop_settings(con))
 
     def order(
         self,

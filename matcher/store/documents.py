@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from contextlib import suppress
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from catalog_schema.checks import to_plain
 from catalog_schema.columns import Column, columns_of
 from catalog_schema.documents import DocumentError, build, parse_json, take
 from catalog_schema.doubts import document_doubts
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import Job
 from catalog_schema.kinds import is_printable
+from catalog_schema.terms import Terms, settled_terms, term_at, with_terms
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
-from matcher.errors import DoubtfulFigures, FileRefused, NotKnown, Problem
+from matcher.errors import DoubtfulFigures, FileRefused, InputError, NotKnown, Problem
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
 from matcher.store.overlay import shop_tolerances
@@ -135,8 +138,7 @@ def save_job(
     InputError
         where a job of this name was signed off.
     """
-    job: Job = _read(con, Job, "job", text, file)
-    check_job(con, job, file)
+    job = _read_job(con, text, file)
     if not elsewhere:
         _check_superseded(con, job, file)
     check_unsigned(con, job.job_id)
@@ -150,6 +152,41 @@ def save_job(
     if job.supersedes is not None:
         record(con, SUPERSEDED, f"job:{job.supersedes}", job.job_id, by=by)
     return job.job_id
+
+
+def _read_job(con: Connection, text: str, file: str) -> Job:
+    job: Job = _read(con, Job, "job", text, file)
+    check_job(con, job, file)
+    return job
+
+
+def job_on_terms(con: Connection, job_id: str, terms: Terms) -> Job:
+    """Return a stored job with some of its terms otherwise, for one question: nothing is stored.
+
+    Raises
+    ------
+    InputError
+        if the job is not known, or a term cannot be taken: each is named.
+    """
+    if not terms:
+        return stored_job(con, job_id)
+    with by_terms(job_id):
+        return _read_job(con, json.dumps(to_plain(terms_document(con, job_id, terms)), ensure_ascii=False), "")
+
+
+def terms_document(con: Connection, job_id: str, terms: Terms) -> dict[str, Any]:
+    """Return a stored job's document with some of its terms otherwise, not checked yet."""
+    return with_terms(_job_document(con, job_id), settled_terms(terms, shop_notation(con)))
+
+
+@contextmanager
+def by_terms(job_id: str) -> Iterator[None]:
+    """Name the faults of a job's document by the terms that were given."""
+    try:
+        yield
+    except FileRefused as error:
+        problems = [problem._replace(file="", column=term_at(problem.column)) for problem in error.problems]
+        raise InputError(f"these terms of the job {job_id} cannot be taken", problems=problems) from None
 
 
 CHOOSE_WORDS = ("head_unit", "bass", "film", "security")
@@ -194,11 +231,15 @@ def stored_job(con: Connection, job_id: str) -> Job:
     NotKnown
         where the store holds no such job.
     """
+    return build(Job, _job_document(con, job_id))
+
+
+def _job_document(con: Connection, job_id: str) -> Any:
     row = con.execute("select document from job where job_id = ?", [job_id]).fetchone()
     if row is None:
         jobs = [name for (name,) in con.execute("select job_id from job order by 1").fetchall()]
-        raise NotKnown("job", job_id, jobs, cure="`boltback job load FILE` takes one in")
-    return build(Job, parse_json(row[0].removeprefix("\ufeff")))
+        raise NotKnown("job", job_id, jobs, cure="`boltback job new` begins one, `boltback job load FILE` takes one in")
+    return parse_json(row[0].removeprefix("\ufeff"))
 
 
 def answered_on(con: Connection, job_id: str) -> int | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -11,7 +10,7 @@ from starlette.datastructures import FormData
 
 from catalog_schema.columns import columns_of
 from catalog_schema.jobs import Wishes
-from catalog_schema.notation import EITHER, Notation, settle_numbers, split_amounts
+from catalog_schema.notation import EITHER, Notation, settled_cell, split_amounts
 from catalog_schema.parts import ROUTES
 from matcher.web.form_edit import Fields
 from matcher.web.pages import single, text
@@ -43,22 +42,6 @@ def figure_text(cell: Any) -> str:
     if isinstance(cell, list | tuple):
         return "; ".join(map(str, cell))
     return "" if cell is None else str(cell)
-
-
-def figure_cell(text: str, notation: Notation = EITHER) -> Any:
-    """What was typed as a document keeps it: a number, or a text that reads the same for everyone.
-
-    >>> figure_cell("61 ± 0.5"), figure_cell("61"), figure_cell("1.500", Notation("comma")), figure_cell("")
-    ('61 ± 0.5', 61, 1500, None)
-    """
-    settled = settle_numbers(text.strip(), notation.mark)
-    if not PLAIN_NUMBER.fullmatch(settled):
-        return settled or None
-    return float(settled) if "." in settled else int(settled)
-
-
-PLAIN_NUMBER = re.compile(r"-?\d{1,9}(?:\.(?:\d{1,2}|\d{4,6}))?", re.ASCII)
-"""A number that is the same in a document: one with three decimals may be thousands, and stays a text."""
 
 
 def places_of(vehicle: Mapping[str, Any]) -> dict[str, str]:
@@ -143,7 +126,7 @@ def job_document(
     if "alteration" in changed:
         limits["alteration"] = fields["alteration"]
     for name in changed & {*LIMIT_BOXES}:
-        limits[name] = figure_cell(fields[name], notation)
+        limits[name] = settled_cell(fields[name], notation)
     if "must" in changed:
         limits["must"] = fields["must"]
     if any(name.startswith("step.") for name in changed):
@@ -151,9 +134,9 @@ def job_document(
         limits["per_opening"] = {name: step for name, step in steps.items() if step}
     for name in WISHES:
         if f"wish.{name}" in changed:
-            wishes[name] = figure_cell(fields[f"wish.{name}"], notation)
+            wishes[name] = settled_cell(fields[f"wish.{name}"], notation)
     if "tiers" in changed:
-        made["tiers"] = [figure_cell(piece, notation) for piece in split_amounts(fields["tiers"])]
+        made["tiers"] = [settled_cell(piece, notation) for piece in split_amounts(fields["tiers"])]
     if "routes" in changed:
         made["security_routes"] = fields["routes"]
     if any(name.startswith("do.") for name in changed):

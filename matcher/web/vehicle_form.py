@@ -11,11 +11,11 @@ from typing import Any
 from starlette.datastructures import FormData
 
 from catalog_schema.documents import item_place
-from catalog_schema.notation import EITHER, Notation
+from catalog_schema.notation import EITHER, Notation, settled_cell
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
 from matcher.web.form_edit import Fields
-from matcher.web.job_form import figure_cell, figure_text
+from matcher.web.job_form import figure_text
 from matcher.web.pages import single
 
 SCHEMA = read_schema("vehicle")
@@ -148,7 +148,7 @@ def written(
     figures = {box.name for group in groups for box in group.boxes if box.unit}
     for name, text in fields.items():
         if text != before.get(name, ""):
-            _write(made, name.split("."), figure_cell(text, notation) if name in figures else text or None)
+            _write(made, name.split("."), settled_cell(text, notation) if name in figures else text or None)
     for name in LISTS:
         if name in made:
             made[name] = [row for row in made[name] or () if any(cell is not None for cell in row.values())]

@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
@@ -167,6 +168,22 @@ def take_job(bench: Bench, n: int) -> list[str]:
 def job_there(bench: Bench, n: int) -> bool:
     held = count(bench, "job where job_id = $1", f"job{n}")
     return bench.whole((held, 1), (count(bench, "event where what = 'job load' and subject = $1", f"job:job{n}"), 1))
+
+
+def new_job(bench: Bench, n: int) -> list[str]:
+    return ["job", "new", f"new{n}", "--vehicle", "tern", "--budget", str(100 + n)]
+
+
+def edit_job(bench: Bench, n: int) -> list[str]:
+    bench.shop.load_job(bench.file(f"edit{n}.json", JOB | {"job_id": f"edit{n}"}))
+    return ["job", "edit", f"edit{n}", "--budget", str(100 + n)]
+
+
+def is_on_terms(bench: Bench, n: int, name: str = "new") -> bool:
+    values = f"{name}{n}", str(100 + n)
+    held = count(bench, "job where job_id = $1 and document ->> '$.limits.budget' = $2", *values)
+    told = "event where subject = 'job:' || $1 and what = 'job load' and document ->> '$.limits.budget' = $2"
+    return bench.whole((held, 1), (count(bench, told, *values), 1))
 
 
 def setting(bench: Bench, n: int) -> list[str]:
@@ -431,6 +448,8 @@ ACTS = [
     Act("reading void", void, was_voided),
     Act("vehicle load", vehicles, vehicles_there),
     Act("job load", take_job, job_there),
+    Act("job new", new_job, is_on_terms),
+    Act("job edit", edit_job, partial(is_on_terms, name="edit")),
     Act("settings", setting, is_set),
     Act("catalog restore", go_back, is_back),
     Act("choose", choose, is_chosen),

@@ -1,0 +1,116 @@
+"""Terms of a job as they are typed one by one, for one question or to be kept: a budget, a step, a wish."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from catalog_schema.notation import Notation, settled_cell
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One term: where it is in a job's document, and what it holds."""
+
+    place: tuple[str, ...]
+    holds: type
+    """``str`` one value, ``list`` several, ``dict`` one for each name."""
+    is_number: bool = False
+
+
+TERMS = {
+    "label": Term(("label",), str),
+    "notes": Term(("notes",), str),
+    "budget": Term(("limits", "budget"), str, True),
+    "tier": Term(("tiers",), list, True),
+    "alteration": Term(("limits", "alteration"), str),
+    "step": Term(("limits", "per_opening"), dict),
+    "screen": Term(("limits", "screen_min_in"), str, True),
+    "must": Term(("limits", "must"), list),
+    "drain": Term(("limits", "at_rest_ma"), str, True),
+    "choose": Term(("choose",), list),
+    "original": Term(("keep",), list),
+    "route": Term(("security_routes",), list),
+    "wish": Term(("wishes",), dict, True),
+}
+"""Every term by the name of its option."""
+
+NOTHING = "none"
+"""What is typed to take a term out of a job."""
+
+Terms = Mapping[str, Any]
+"""By name: a value, several, or one for each name. A term that is not among them stays as it is in the job."""
+
+
+def settled_terms(terms: Terms, notation: Notation) -> dict[str, Any]:
+    """The terms with their numbers as everyone reads them; ``notation`` is how they were typed.
+
+    >>> settled_terms({"budget": "1.500", "wish": {"bass": "5"}, "must": ["gps"]}, Notation("comma"))
+    {'budget': 1500, 'wish': {'bass': 5}, 'must': ['gps']}
+    """
+
+    def settled(value: Any) -> Any:
+        if isinstance(value, Mapping):
+            return {name: settled(one) for name, one in value.items()}
+        if isinstance(value, list | tuple):
+            return [settled(one) for one in value]
+        return settled_cell(value, notation) if isinstance(value, str) else value
+
+    return {name: settled(value) if TERMS[name].is_number else value for name, value in terms.items()}
+
+
+def with_terms(document: Mapping[str, Any], terms: Terms) -> dict[str, Any]:
+    """Return a job's document with some terms in place of its own.
+
+    A list takes the place of the job's list, names are set one by one; ``none`` takes a term out.
+
+    >>> with_terms({"job_id": "j", "wishes": {"bass": 3}}, {"budget": "none", "must": ["gps"], "wish": {"screen": 5}})
+    {'job_id': 'j', 'wishes': {'bass': 3, 'screen': 5}, 'limits': {'budget': None, 'must': ['gps']}}
+    """
+    made: dict[str, Any] = copy.deepcopy(dict(document))
+    for name, value in terms.items():
+        term = TERMS[name]
+        *above, last = term.place
+        inner = made
+        for step in above:
+            inner[step] = inner = dict(inner.get(step) or {})
+        inner[last] = _set(term, inner.get(last), value)
+    return made
+
+
+def _set(term: Term, before: Any, value: Any) -> Any:
+    if term.holds is dict:
+        return {name: one for name, one in {**(before or {}), **value}.items() if one != NOTHING}
+    if term.holds is list:
+        return [one for one in value if one != NOTHING]
+    return None if value == NOTHING else value
+
+
+def term_at(place: str) -> str:
+    """The term that has a place in a job's document; the place itself if none has.
+
+    >>> term_at("limits.per_opening.dash"), term_at("limits.budget"), term_at("vehicle_id")
+    ('step dash', 'budget', 'vehicle_id')
+    """
+    for name, term in TERMS.items():
+        stem = ".".join(term.place)
+        if place == stem or place.startswith((f"{stem}.", f"{stem}[")):
+            return f"{name} {place[len(stem) :].strip('.[]')}".strip()
+    return place
+
+
+def terms_say(terms: Terms) -> list[str]:
+    """The terms as they were typed.
+
+    >>> terms_say({"budget": "1500", "must": ["radio", "gps"], "wish": {"bass": "5"}})
+    ['budget 1500', 'must radio, gps', 'wish bass=5']
+    """
+    said = []
+    for name, value in terms.items():
+        if isinstance(value, Mapping):
+            said += [f"{name} {key}={one}" for key, one in value.items()]
+        else:
+            said.append(f"{name} {', '.join(map(str, value)) if isinstance(value, list | tuple) else value}")
+    return said

@@ -1,0 +1,76 @@
+"""Options for the terms of a job, which several commands share: for one question, or to be kept."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from typing import Annotated, Any, get_type_hints
+
+import typer
+
+ONE = {
+    "budget": "The most it may cost, or none.",
+    "alteration": "The highest step of the alteration ladder.",
+    "screen": "A screen of at least so many inches, or none.",
+    "drain": "The most standby drain in mA, or none.",
+}
+SEVERAL = {
+    "tier": "A budget to compare, or none. Repeatable.",
+    "step": "Another step of the ladder at one opening: door=drilled. Repeatable.",
+    "must": "A feature that the head unit must have, or none. Repeatable.",
+    "choose": "What is to be chosen: an opening, head_unit, bass, film, security. Repeatable.",
+    "original": "An opening whose original stays, or none. Repeatable.",
+    "route": "A route of theft to be covered, or none. Repeatable.",
+    "wish": "The weight of a wish, 0 to 5: bass=5. Repeatable.",
+}
+NAMED = {"step": "door=drilled", "wish": "bass=5"}
+"""Terms that are set name by name, each with an example."""
+
+
+def on_terms(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command an option for each term of a job, in the place of its parameter ``terms``."""
+
+    def typed(**given: Any) -> None:
+        command(terms=_terms({name: given.pop(name) for name in (*ONE, *SEVERAL)}), **given)
+
+    hints = get_type_hints(command, include_extras=True)
+    parameters: list[inspect.Parameter] = []
+    for one in inspect.signature(command).parameters.values():
+        parameters += _options() if one.name == "terms" else [one.replace(annotation=hints[one.name])]
+    typed.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    typed.__annotations__ = {one.name: one.annotation for one in parameters}
+    typed.__name__, typed.__doc__, typed.__module__ = command.__name__, command.__doc__, command.__module__
+    return typed
+
+
+def _options() -> list[inspect.Parameter]:
+    def option(name: str, kind: Any, says: str) -> inspect.Parameter:
+        annotation = Annotated[kind, typer.Option(f"--{name}", help=says, show_default=False)]
+        return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=annotation)
+
+    ones = [option(name, str | None, says) for name, says in ONE.items()]
+    return ones + [option(name, list[str] | None, says) for name, says in SEVERAL.items()]
+
+
+def _terms(typed: dict[str, Any]) -> dict[str, Any]:
+    """The terms that were typed, by name.
+
+    Raises
+    ------
+    InputError
+        if a text is not ``NAME=VALUE`` where it should be.
+    """
+    given = {name: value for name, value in typed.items() if value}
+    return given | {name: _by_name(name, given[name]) for name in NAMED if name in given}
+
+
+def _by_name(option: str, texts: list[str]) -> dict[str, str]:
+    found = {}
+    for text in texts:
+        name, _, value = text.partition("=")
+        if not (name.strip() and value.strip()):
+            from matcher.errors import InputError
+
+            raise InputError(f"--{option} {text}: expected NAME=VALUE", cure=f"write --{option} {NAMED[option]}")
+        found[name.strip()] = value.strip()
+    return found
