@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from catalog_schema.parts import Amplifier
+from catalog_schema.parts import Accessory, Amplifier
 from catalog_schema.vehicles import AmpSpot, ControlSpot, NoFasten
 from matcher.drawings.board_ways import Lying, Row, row_of
 from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for, spoken
-from matcher.drawings.pens import FOUND, PART, ROOM, UNKNOWN, Pen
+from matcher.drawings.pens import BROWN, FOUND, PART, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
 from matcher.drawings.svg import Drawing, Sheet
 from matcher.drawings.words import WORDS, Words
@@ -17,6 +17,7 @@ from matcher.settings import DEFAULT_SETTINGS, Settings
 
 SKETCH_W_MM, SKETCH_D_MM, SKETCH_H_MM = 300.0, 200.0, 100.0
 """How large a spot of unknown size is sketched: no figures, and drawn dashed."""
+BOARD = Pen(stroke=BROWN, width=0.4, fill="#f3ede4")
 FINS = Pen(stroke=PART.stroke, width=0.6, fill="veil")
 FORBIDDEN = Pen(width=0.4, fill="cut")
 
@@ -26,6 +27,7 @@ def board_layout(
     amplifiers: Sequence[Amplifier] = (),
     *,
     no_fasten: Sequence[NoFasten] = (),
+    board: Accessory | None = None,
     settings: Settings = DEFAULT_SETTINGS,
     words: Words = WORDS,
     prefix: str = "board",
@@ -40,6 +42,8 @@ def board_layout(
         What stands there. One of unknown size is named, not drawn.
     no_fasten
         The vehicle's zones into which nothing may be fastened: where they lie is told in words.
+    board
+        What the amplifiers are screwed onto; a board of unknown size is named, not drawn.
     settings
         The shop's air beside and over an amplifier.
     words
@@ -50,7 +54,7 @@ def board_layout(
     w, d = length(spot.w_mm, SKETCH_W_MM), length(spot.d_mm, SKETCH_D_MM)
     row = row_of(amplifiers, w.mm, d.mm, float(settings["air_side_mm"]))
     sheet = Sheet(prefix, per_for(max(w.mm, row.taken if row.by_width else row.deepest), 110))
-    return _Board(spot, tuple(amplifiers), tuple(no_fasten), settings, words, sheet, w, d, row).drawn()
+    return _Board(spot, tuple(amplifiers), tuple(no_fasten), board, settings, words, sheet, w, d, row).drawn()
 
 
 @dataclass
@@ -58,6 +62,7 @@ class _Board:
     spot: AmpSpot | ControlSpot
     amplifiers: tuple[Amplifier, ...]
     no_fasten: tuple[NoFasten, ...]
+    board: Accessory | None
     settings: Settings
     words: Words
     sheet: Sheet
@@ -101,6 +106,10 @@ class _Board:
     def _lay(self) -> None:
         """In a row about the middle, each in its air, which neighbors share."""
         air = self.air
+        sides = self._board_sides()
+        if sides is not None:
+            wide, deep = sides
+            self.sheet.rect(-wide / 2, -deep / 2, wide, deep, BOARD, "board")
         for number, one, at in self._starts():
             x, y, w, d = at, -one.across / 2, one.along, one.across
             if not self.row.by_width:
@@ -113,6 +122,11 @@ class _Board:
         """The free height over the board along the row, and each amplifier with the air over it."""
         sheet, bottom = self.sheet, top + self.h.mm
         wide = self.w if self.row.by_width else self.d
+        sides, thick = self._board_sides(), 0.0 if self.board is None else value(self.board.d_mm) or 0.0
+        if sides is not None and thick:
+            along = sides[0] if self.row.by_width else sides[1]
+            sheet.rect(-along / 2, bottom - thick, along, thick, BOARD, "board-side")
+        bottom -= thick
         sheet.rect(-wide.mm / 2, top, wide.mm, self.h.mm, self.h.pen(FOUND), "spot-side")
         for number, one, left in self._starts():
             if one.high is not None:
@@ -121,12 +135,24 @@ class _Board:
                 mark(sheet, (left + one.along / 2, bottom - one.high / 2), str(number), 3.2)
         dims = Dims(sheet, self.words)
         dims.right_x = wide.mm / 2
-        dims.right(top, bottom, wide.mm / 2, self.words("h_mm"), self.h)
+        dims.right(top, top + self.h.mm, wide.mm / 2, self.words("h_mm"), self.h)
         sheet.text((sheet.left, top - sheet.paper(3)), self.words("view_side"))
+
+    def _board_sides(self) -> tuple[float, float] | None:
+        """The board's width and depth as it lies; None where there is none, or its size is not known."""
+        wide, deep = (None, None) if self.board is None else (value(self.board.w_mm), value(self.board.h_mm))
+        if wide is None or deep is None:
+            return None
+        lies_as_sold = wide <= self.w.mm and deep <= self.d.mm
+        return (wide, deep) if lies_as_sold else (deep, wide)
 
     def _entries(self, edge: Pen) -> list[Entry]:
         words = self.words
         entries = [Entry(edge, [f"{words('spot')}: {self._size()}"])]
+        if self.board is not None:
+            figures = (self.board.w_mm, self.board.h_mm, self.board.d_mm)
+            told = " × ".join("?" if one is None else words.mm(one.value) for one in figures)
+            entries.append(Entry(BOARD, [words("board_under", size=told)]))
         for number, one in enumerate(self._in_order(), start=1):
             sides = (value(one.w_mm), value(one.d_mm), value(one.h_mm))
             size = " × ".join("?" if side is None else words.mm(side) for side in sides)

@@ -7,18 +7,19 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from catalog_schema.checks import Fit
-from catalog_schema.parts import Adapter, Amplifier
+from catalog_schema.parts import Accessory, Adapter, Amplifier
 from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.vehicles import AmpSpot, CargoSpace, ControlSpot, DashOpening, NoFasten, SpeakerOpening
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.dash import dash_front
+from matcher.drawings.dash_section import dash_section
 from matcher.drawings.margins import margin_bars
-from matcher.drawings.placed import Placed, PlacedSpeaker, part_name
+from matcher.drawings.placed import Placed, PlacedHeadUnit, PlacedSpeaker, part_name
 from matcher.drawings.speaker_front import speaker_front
 from matcher.drawings.speaker_section import speaker_section
 from matcher.drawings.svg import Drawing, prefix_of
-from matcher.drawings.template import cut_template, drill_template
+from matcher.drawings.template import cut_template, dash_template, drill_template
 from matcher.drawings.words import WORDS, Words
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part, part_family
@@ -53,7 +54,7 @@ def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words:
     names = (wanted.vehicle_id, wanted.opening_id, wanted.part_id or "", wanted.adapter_id or "")
     opening = placed.opening
     if isinstance(opening, DashOpening):
-        drawn = {"front": dash_front(placed, words, prefix_of("front", *names))}
+        drawn = _dash_drawings(placed, words, names)
     elif isinstance(opening, SpeakerOpening):
         drawn = _speaker_drawings(placed, words, names)
     elif isinstance(opening, CargoSpace):
@@ -65,6 +66,18 @@ def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words:
         prefix = prefix_of("margins", *names)
         drawn["margins"] = margin_bars(placed.fit.checks, part_name(placed.part), words=words, prefix=prefix)
     return drawn
+
+
+def _dash_drawings(placed: PlacedHeadUnit, words: Words, names: Sequence[str]) -> dict[str, Drawing]:
+    """Front, side, and the template that the step of the ladder allows."""
+    drawn: dict[str, Drawing | None] = {
+        "front": dash_front(placed, words, prefix_of("front", *names)),
+        "side": dash_section(placed, words, prefix_of("side", *names)),
+    }
+    if placed.part is not None and placed.fit is not None:
+        prefix = prefix_of("cut", *names)
+        drawn["cut-template"] = dash_template(placed.opening, placed.part, placed.fit, words, prefix)
+    return {name: one for name, one in drawn.items() if one is not None}
 
 
 def _speaker_drawings(placed: PlacedSpeaker, words: Words, names: Sequence[str]) -> dict[str, Drawing]:
@@ -95,13 +108,14 @@ def board_drawing(
     settings: Settings,
     words: Words,
     prefix: str,
+    board: Accessory | None = None,
 ) -> Drawing:
-    """A spot with the amplifiers on it, and the vehicle's zones into which nothing may be fastened."""
+    """A spot with the amplifiers on their board, and the vehicle's zones into which nothing may be fastened."""
     zones = [
         NoFasten(where=where, why=why)
         for where, why in con.execute("select zone, why from no_fasten where vehicle_id = ?", [vehicle_id]).fetchall()
     ]
-    return board_layout(spot, amplifiers, no_fasten=zones, settings=settings, words=words, prefix=prefix)
+    return board_layout(spot, amplifiers, no_fasten=zones, board=board, settings=settings, words=words, prefix=prefix)
 
 
 def placed_at(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, Any]:

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.figures import Figure
-from catalog_schema.parts import Amplifier, Enclosure, Subwoofer
+from catalog_schema.parts import Accessory, Amplifier, Enclosure, Subwoofer
 from catalog_schema.vehicles import AmpSpot, CargoSpace
 from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.cargo import cargo_space
@@ -72,7 +72,7 @@ def _at_opening(con: Connection, vehicle_id: str, line: Line, settings: Settings
 def _shared_spot(
     con: Connection, vehicle_id: str, package: Package, settings: Settings, words: Words
 ) -> dict[str, Drawing]:
-    """Two amplifiers on one spot, drawn together."""
+    """The amplifiers on each spot, drawn together on their board."""
     on_spot: dict[str, list[Amplifier]] = {}
     for line in package.lines:
         if line.slot in ("amplifier", "bass_amplifier") and line.part_id is not None and line.opening_id is not None:
@@ -82,14 +82,24 @@ def _shared_spot(
     drawn = {}
     for spot, amplifiers in on_spot.items():
         opening = stored_opening(con, vehicle_id, spot)
-        if len(amplifiers) > 1 and isinstance(opening, AmpSpot):
+        if isinstance(opening, AmpSpot):
             prefix = prefix_of("board", vehicle_id, spot, *(one.part_id for one in amplifiers))
             checks = [check for check in package.checks if check.about.partition(":")[0] == spot]
-            drawn[f"{spot}/board"] = board_drawing(con, vehicle_id, opening, amplifiers, settings, words, prefix)
+            board = _board_on(con, package, spot)
+            drawn[f"{spot}/board"] = board_drawing(con, vehicle_id, opening, amplifiers, settings, words, prefix, board)
             drawn[f"{spot}/margins"] = margin_bars(
                 checks, opening.label or spot, words=words, prefix=f"{prefix}-margins"
             )
     return drawn
+
+
+def _board_on(con: Connection, package: Package, spot: str) -> Accessory | None:
+    """The board of a spot, if it is one of the catalog."""
+    lines = [line for line in package.lines if line.slot == "board" and line.opening_id == spot]
+    part_id = next((line.part_id for line in lines if line.part_id is not None), None)
+    board = None if part_id is None else stored_part(con, part_id, "accessory")
+    assert board is None or isinstance(board, Accessory)
+    return board
 
 
 @dataclass(frozen=True, slots=True)

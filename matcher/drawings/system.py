@@ -73,8 +73,7 @@ class _System:
         legend(
             self.sheet, [Entry(SUPPLY, supply), Entry(SIGNAL, [words("signal")]), Entry("", [words("not_to_scale")])]
         )
-        name = words("system_package", rank=str(self.package.rank))
-        return finished(self.sheet, words, words("system", name=name), self._told(), scaled=False)
+        return finished(self.sheet, words, words("system"), self._told(), scaled=False)
 
     def _blocks(self) -> list[_Block]:
         """The head unit, then every part that feeds, in the order of the lines."""

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from catalog_schema.checks import Fit
 from catalog_schema.ladder import step_rank
-from catalog_schema.parts import Adapter, Speaker
-from catalog_schema.vehicles import SpeakerOpening
+from catalog_schema.parts import Adapter, HeadUnit, Speaker
+from catalog_schema.vehicles import DashOpening, SpeakerOpening
 from matcher.drawings.bolts import Pattern, draw_bolts
-from matcher.drawings.dimension import Dims, Length, finished
-from matcher.drawings.pens import BOLD, CENTER, FACE, PLAIN, Pen
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend
+from matcher.drawings.pens import BOLD, CENTER, FACE, INK, PLAIN, Pen
 from matcher.drawings.placed import part_name, tall, value
 from matcher.drawings.speaker_front import fits, found_pattern, gives, part_pattern
 from matcher.drawings.svg import Drawing, Sheet, wrapped
@@ -19,6 +19,8 @@ from matcher.drawings.words import WORDS, Words
 CONTROL_MM = 100.0
 """Length of the bars that a print is measured by."""
 CUT_LINE = Pen(width=0.35)
+BESIDE_MM = 160.0
+"""Width up to which the height is measured beside the hole; beside a wider one there is no paper left."""
 Outline = tuple[str | None, float, float]
 
 
@@ -54,6 +56,33 @@ def cut_template(
     name = words("template_cut", name=part_name(part))
     pattern = part_pattern(part, turned=fit.turned)
     return _Template(name, (part.shape, *size), inner, pattern, None, words, Sheet(prefix)).drawn()
+
+
+def dash_template(
+    opening: DashOpening, part: HeadUnit, fit: Fit, words: Words = WORDS, prefix: str = "dash-template"
+) -> Drawing | None:
+    """The opening that a head unit needs in the dash, at true size; none where nothing is cut, or may be.
+
+    Parameters
+    ----------
+    opening
+        The opening as found is drawn inside of the cut.
+    part
+        What the opening is cut for.
+    fit
+        The fit of the part at the opening: the cut, the step it takes and the step allowed.
+    words
+        Language and units.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    found = value(opening.w_mm), value(opening.h_mm)
+    if fit.cut is None or not may_cut(fit) or found[0] is None or found[1] is None:
+        return None
+    cut = ("rect", float(fit.cut.w_mm), float(fit.cut.h_mm))
+    name = words("template_dash", name=part_name(part))
+    holes = Pattern(None, None, None, None)
+    return _Template(name, cut, ("rect", found[0], found[1]), holes, None, words, Sheet(prefix)).drawn()
 
 
 def drill_template(
@@ -118,14 +147,33 @@ class _Template:
         self._controls()
         dims = Dims(sheet, words)
         dims.below(-w / 2, w / 2, h / 2, words("w_mm"), Length(w, True))
-        if kind != "round" or w != h:
+        if (kind != "round" or w != h) and w <= BESIDE_MM:
             dims.right(-h / 2, h / 2, w / 2, words("h_mm"), Length(h, True))
+        self._upwards()
+        entries = self._entries()
+        legend(sheet, entries)
         told = [words("template_warns"), *([words("template_angle")] if self._angle_unknown() else [])]
         most = max(int((sheet.right - sheet.left) / 1.85), 50)
         sheet.lines(
             (sheet.left, sheet.bottom + 6), [line for text in told for line in wrapped(text, most, 4)], bold=True
         )
         return finished(sheet, words, self.name, told, scaled=False)
+
+    def _entries(self) -> list[Entry]:
+        """What each line means."""
+        words = self.words
+        _, w, h = self.outline
+        entries = [Entry(CUT_LINE, [f"{words('cut_line')}: {words.size(w, h)}"])]
+        entries += [Entry(FACE, [words("as_found_line")])] if self.other is not None else []
+        entries += [Entry(PLAIN, [words("drill_line")])] if self.holes.holes() else []
+        return entries
+
+    def _upwards(self) -> None:
+        """An arrow in what is cut away, so that the sheet is not laid on upside down."""
+        sheet, y = self.sheet, -self.outline[2] * 0.36
+        sheet.line((6, y + 9), (6, y + 3), Pen(width=0.6), "up")
+        sheet.polygon(((6, y), (4.4, y + 3.5), (7.6, y + 3.5)), Pen(stroke="none", fill=INK), "up")
+        sheet.text((9, y + 5), self.words("this_way_up"), back=True)
 
     def _angle_unknown(self) -> bool:
         return any(
@@ -138,7 +186,7 @@ class _Template:
         sheet, half, told = self.sheet, CONTROL_MM / 2, f"{CONTROL_MM:g} mm"
         _, w, h = self.outline
         # In a large hole the upright bar stands in what is cut away: beside it the sheet would grow too wide.
-        is_large = min(w, h) > 1.15 * CONTROL_MM
+        is_large = min(w, h) > CONTROL_MM
         x = -w / 4 if is_large else sheet.left - 4
         below = max(sheet.bottom, half) + 5
         for start, end, across in (((x, -half), (x, half), False), ((-half, below), (half, below), True)):

@@ -1,20 +1,18 @@
-"""The fitting sheet: what to order, what goes where with how much room, how it is fed, in which order it is built."""
+"""The fitting sheet: the order of work, a page for each place, a page of wiring, a box to be made, templates."""
 
 from __future__ import annotations
 
-from catalog_schema.answers import BoxPanel, Line, Link, Package
+from catalog_schema.answers import BoxPanel, Line, Package
 from catalog_schema.ladder import step_rank
 from matcher.explain.undo import work_of
 from matcher.papers.clearances import at_place, clearance_table, tightest
-from matcher.papers.filters import filter_text
-from matcher.papers.model import Block, Document, Drawing, Items, Para, Section, Table
+from matcher.papers.model import Block, Document, Items, Para, Section, Table
 from matcher.papers.went_on import went_on
+from matcher.papers.wiring import wiring
 from matcher.papers.writer import Writer
 
 TOLD = 8
 """Clearances told of each place, the least first: the rest have more to spare than any of these."""
-PLUGS = {"A": tuple(range(1, 9)), "B": tuple(range(1, 9))}
-"""Contacts of the two plugs of ISO 10487 that every radio has."""
 
 
 def fitting(writer: Writer) -> Document:
@@ -29,13 +27,11 @@ def fitting(writer: Writer) -> Document:
         *_open(writer, package),
         *went_on(writer, "order"),
         _work(writer, package),
-        *_places(writer, package),
-        *_feeds(writer, package),
-        *_supply(writer, package),
-        *_made_box(writer, package),
         *_zones(writer),
-        _plugs(writer),
-        *_templates(writer, package),
+        *_places(writer, package),
+        *wiring(writer, package),
+        *_made_box(writer, package),
+        *_templates(writer),
     ]
     return writer.document("fitting", blocks)
 
@@ -83,10 +79,10 @@ def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line])
         rows.append((writer.say("fitting.fasten"), str(opening["fasten"])))
     checks = tightest(at_place(package.checks, opening_id))[:TOLD]
     blocks: list[Block] = [Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)]
+    blocks += _drawings(writer, opening_id)
     if checks:
         blocks.append(clearance_table(writer, checks))
-    blocks += _drawings(writer, opening_id)
-    return Section(title=writer.place(opening_id), blocks=tuple(blocks))
+    return Section(title=writer.place(opening_id), blocks=tuple(blocks), new_page=True)
 
 
 def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
@@ -106,80 +102,6 @@ def _drawings(writer: Writer, opening_id: str) -> list[Block]:
     shown = [one for name, one in named.items() if not name.endswith(("-template", "/margins"))]
     pairs = [shown[start : start + 2] for start in range(0, len(shown), 2)]
     return [writer.drawing(*pair) if len(pair) == 1 else writer.pictures(pair) for pair in pairs]
-
-
-def _feeds(writer: Writer, package: Package) -> list[Block]:
-    """Who feeds whom, where the filters begin, and the coils of the bass."""
-    heads = tuple(writer.say(f"feed.{name}") for name in ("to", "from", "channels", "load", "power", "filter"))
-    rows = tuple(_feed(writer, link, package) for link in package.links)
-    if not rows:
-        return []
-    blocks: list[Block] = [
-        Table(heads=heads, rows=rows, right=(3, 4), widths=(1.3, 1.3, 1.6, 0.7, 0.7, 1.2)),
-        Para(text=writer.say("feed.filters"), tone="note"),
-        *_named(writer, "system", "coils"),
-    ]
-    return [Section(title=writer.say("feed.title"), blocks=tuple(blocks))]
-
-
-def _feed(writer: Writer, link: Link, package: Package) -> tuple[str, ...]:
-    return (
-        ", ".join(writer.place(name) for name in link.to),
-        writer.part(link.from_),
-        writer.channels(link),
-        writer.amount(link.load_ohm, "ohm"),
-        writer.amount(link.power_w, "W"),
-        filter_text(writer, package, link.to[0]),
-    )
-
-
-def _named(writer: Writer, *names: str) -> list[Drawing]:
-    drawings = writer.dossier.drawings
-    return [writer.drawing(drawings[name]) for name in names if name in drawings]
-
-
-def _supply(writer: Writer, package: Package) -> list[Block]:
-    """The cable and fuse of each amplifier, the ground, and what the car has to spare."""
-    supply = package.supply
-    if supply is None:
-        return []
-    rows = {
-        "full": writer.amount(supply.full_a, "A"),
-        "music": writer.amount(supply.music_a, "A"),
-        "within": writer.amount(supply.fuse_within_mm, "mm"),
-        "spare": writer.amount(supply.spare_a, "A"),
-        "idle": writer.amount(supply.idle_spare_a, "A"),
-        "rest": writer.amount(supply.standby_ma, "mA"),
-    }
-    told = tuple((writer.say(f"supply.{name}"), value) for name, value in rows.items())
-    blocks = (
-        _leads(writer, package),
-        Table(heads=("", ""), rows=told, widths=(2, 1), side=True),
-        Para(text=writer.say("supply.ground")),
-    )
-    return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
-
-
-def _leads(writer: Writer, package: Package) -> Table:
-    """A row for each amplifier: its current, its fuse at the battery, its cable and the way it goes."""
-    heads = tuple(writer.say(f"lead.{name}") for name in ("amplifier", "full", "fuse", "cable", "run"))
-    powered = dict.fromkeys(line.part_id for line in package.lines if line.slot in ("amplifier", "bass_amplifier"))
-    rows = tuple(_lead(writer, package, part_id) for part_id in powered)
-    return Table(heads=heads, rows=rows, right=(1, 2, 3, 4), widths=(1.8, 0.8, 1, 0.8, 0.8))
-
-
-def _lead(writer: Writer, package: Package, part_id: str | None) -> tuple[str, ...]:
-    lead = package.lead_of(part_id)
-    if lead is None:
-        return (writer.part(part_id), *(writer.say("word.unknown"),) * 4)
-    color = f", {writer.say(f'color.{lead.fuse_color}')}" if lead.fuse_color else ""
-    return (
-        writer.part(part_id),
-        writer.amount(lead.full_a, "A"),
-        f"{writer.amount(lead.fuse_a, 'A')}{color}",
-        writer.amount(lead.cable_mm2, "mm2"),
-        writer.amount(lead.run_m, "m"),
-    )
 
 
 def _made_box(writer: Writer, package: Package) -> list[Block]:
@@ -229,15 +151,7 @@ def _zones(writer: Writer) -> list[Block]:
     return [Section(title=writer.say("zones.title"), blocks=(Table(heads=heads, rows=rows),), whole=True)]
 
 
-def _plugs(writer: Writer) -> Section:
-    """The contacts of the radio's plugs, with the warning that cars differ."""
-    heads = (writer.say("plugs.contact"), *(writer.say(f"plugs.{plug}") for plug in PLUGS))
-    rows = tuple((str(contact), *(writer.say(f"plugs.{plug}{contact}") for plug in PLUGS)) for contact in PLUGS["A"])
-    blocks = (Para(text=writer.say("plugs.warning"), tone="warn"), Table(heads=heads, rows=rows, widths=(0.5, 2, 2)))
-    return Section(title=writer.say("plugs.title"), blocks=blocks, whole=True)
-
-
-def _templates(writer: Writer, package: Package) -> list[Block]:
+def _templates(writer: Writer) -> list[Block]:
     """The templates at true size, a sheet for each."""
     made: list[Block] = []
     for name, one in writer.dossier.drawings.items():

@@ -30,7 +30,7 @@ SHEET_MM = 170.0
 """Width of a sheet between its margins, and a little less."""
 HIGH_MM = 145.0
 """Height that a drawing may take of a sheet."""
-PRINTED_MM = {"a4": (194.0, 250.0), "us-letter": (199.0, 232.0)}
+PRINTED_MM = {"a4": (194.0, 246.0), "us-letter": (199.0, 228.0)}
 """What a sheet has for a template, under its heading: width, height."""
 GAP_MM = 6.0
 """Between two drawings beside each other."""

@@ -10,7 +10,7 @@ from typing import Any
 from catalog_schema.answers import Bass, Filter, Lead, Line, Link, Package, Price, Supply
 from catalog_schema.checks import Check, CutNeeded, Fit, verdict_of
 from catalog_schema.figures import Figure
-from catalog_schema.parts import Adapter, Amplifier, Enclosure, HeadUnit, Speaker
+from catalog_schema.parts import Accessory, Adapter, Amplifier, Enclosure, HeadUnit, Speaker
 from catalog_schema.vehicles import (
     OPENINGS,
     AmpSpot,
@@ -27,13 +27,14 @@ from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.dash_picture import dash_picture
+from matcher.drawings.dash_section import dash_section
 from matcher.drawings.going_back import Original, going_back
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.measuring import measured_fields, measuring_sketch
 from matcher.drawings.response import Response, response_plot
 from matcher.drawings.response import frequencies as response_frequencies
 from matcher.drawings.system import system_diagram
-from matcher.drawings.template import cut_template, drill_template
+from matcher.drawings.template import cut_template, dash_template, drill_template
 from matcher.formulas.box import closed_box
 from matcher.formulas.nets import equal_power_nets
 from matcher.formulas.output import closed_max_level
@@ -214,6 +215,7 @@ def _openings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     )
     for key, placed in (("screen", screened), ("unknown", unknown_dash), ("shafts", shafts)):
         yield f"dash-{key}", dash_front(placed, words, f"dash-{key}")
+        yield f"dash-section-{key}", dash_section(placed, words, f"dash-section-{key}")
     today: Any = replace(screened, part=None, fit=None)
     for key, placed, beside in (("today", today, screened), ("after", screened, today), ("radio", shafts, today)):
         yield from _known(f"picture-{key}", dash_picture(placed, [beside], words, f"picture-{key}"))
@@ -229,7 +231,8 @@ def _openings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     seat = AmpSpot(opening_id="s", kind="amp_spot", label=name, fasten=name, **figs(w_mm=430, h_mm=128, d_mm=310))
     both = [amplifier(name), amplifier(name, part_id="2"), amplifier(name, part_id="3", w_mm=None)]
     zones = [NoFasten(where=name, why=name)]
-    yield "board", board_layout(seat, both, no_fasten=zones, words=words, prefix="board")
+    under = Accessory(**common("board", name), kind="board", **figs(w_mm=380, h_mm=250, d_mm=18))
+    yield "board", board_layout(seat, both, no_fasten=zones, board=under, words=words, prefix="board")
     yield "control", board_layout(ControlSpot(opening_id=name, kind="control_spot"), words=words, prefix="control")
 
 
@@ -238,6 +241,8 @@ def _templates(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     drill = drill_template(door(name), plate(name), loudspeaker(name), words=words, prefix="drill-template")
     assert cut is not None and drill is not None
     yield "cut-template", cut
+    higher = fit(cut=CutNeeded(w_mm=Decimal(184), h_mm=Decimal(102), material="trim"))
+    yield from _known("dash-template", dash_template(dash(name), unit(name), higher, words, "dash-template"))
     yield "drill-template", drill
 
 

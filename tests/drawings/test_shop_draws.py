@@ -60,8 +60,8 @@ def answered(bench: Bench, *parts: Row, **changes: object) -> Options:
 @pytest.mark.parametrize(
     ("arguments", "views"),
     [
-        (("tern/dash",), ["front"]),
-        (("tern/dash", "head_unit-1"), ["front", "margins"]),
+        (("tern/dash",), ["front", "side"]),
+        (("tern/dash", "head_unit-1"), ["front", "side", "margins"]),
         (("tern/door",), ["front", "section"]),
         (("tern/door", "speaker-1"), ["front", "section", "margins"]),
         (("tern/door", "speaker-1", "adapter-1"), ["front", "section", "drill-template", "margins"]),

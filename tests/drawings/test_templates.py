@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from catalog_schema.checks import CutNeeded
-from matcher.drawings.template import cut_template, drill_template
-from tests.drawings.gallery import CUT, door, fig, fit, loudspeaker, plate
-from tests.drawings.read import named, per, size_of
+from matcher.drawings.template import cut_template, dash_template, drill_template
+from tests.drawings.gallery import CUT, dash, door, fig, fit, loudspeaker, plate, unit
+from tests.drawings.read import named, per, size_of, texts
 
 MADE = cut_template(door(), loudspeaker(), fit(cut=CUT))
 assert MADE is not None
@@ -73,3 +73,24 @@ def test_a_plate_is_drilled_for_the_car_and_for_the_part() -> None:
     assert len(named(str(made), "drill")) == 2
     assert len(named(str(made), "drill-car")) == 4
     assert "turn the sheet" in str(made)
+
+
+def test_a_dash_is_cut_to_the_size_that_the_rules_say_from_the_opening_as_found() -> None:
+    cut = CutNeeded(w_mm=Decimal(184), h_mm=Decimal(102), material="trim")
+    made = dash_template(dash(), unit("Unit"), fit(cut=cut))
+    (line,), (found,) = named(str(made), "cut-line"), named(str(made), "beside-cut")
+    assert (size_of(line), size_of(found)) == ((184, 102), (184, 76))
+
+
+@pytest.mark.parametrize(
+    ("opening", "changes"), [({}, {"cut": None}), ({}, {"asked": "bolt_on"}), ({"h_mm": None}, {})],
+    ids=["nothing to cut", "bolts only", "size not known"],
+)  # fmt: skip
+def test_no_dash_template_where_nothing_may_be_cut(opening: dict[str, Any], changes: dict[str, Any]) -> None:
+    assert dash_template(dash(**opening), unit("Unit"), fit(**({"cut": CUT} | changes))) is None
+
+
+def test_every_template_says_what_its_lines_mean_and_which_way_is_up() -> None:
+    told = [text for text, _ in texts(MADE)] if MADE is not None else []
+    assert "cut here, the line itself stays: 152.5 × 222" in told and "this way up" in told
+    assert named(str(MADE), "up") != []

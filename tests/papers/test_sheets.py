@@ -310,7 +310,7 @@ def test_filters_begin_where_the_makers_ranges_end(dossier: Dossier, package: Pa
 
 def test_what_is_open_is_warned_of_before_anything_is_ordered(dossier: Dossier) -> None:
     shown = told(document(dossier, "fitting"))
-    assert shown.index("Not to be ordered yet: 2 figures") < shown.index("To order")
+    assert shown.index("Not to be ordered yet: 2 figures") < shown.index("Order of work")
 
 
 def test_cautions_come_first_in_the_bay(dossier: Dossier) -> None:

@@ -1,0 +1,132 @@
+"""A dash opening in section from the side: the cabin on the left, what is behind on the right, and the room between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from catalog_schema.figures import Figure
+from catalog_schema.parts import HeadUnit
+from matcher.drawings.dash import SKETCH_H_MM
+from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for, spoken
+from matcher.drawings.pens import BOLD, FOUND, INNER, PART, PLAIN, THIN, UNKNOWN, Pen
+from matcher.drawings.placed import PlacedHeadUnit, part_name, value
+from matcher.drawings.svg import Drawing, Sheet
+from matcher.drawings.words import WORDS, Words
+
+SKETCH_DEPTH_MM, SKETCH_PROUD_MM, SKETCH_BODY_SHARE = 170.0, 40.0, 0.7
+"""How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
+WIDE_MM, LEGEND_MM, PANEL_MM = 84.0, 110.0, 22.0
+"""Room for the section and its legend on paper; how much of the panel is shown over and under the opening."""
+SOLID = Pen(width=0.4, fill="solid")
+
+
+def dash_section(placed: PlacedHeadUnit, words: Words = WORDS, prefix: str = "dash-section") -> Drawing:
+    """A dash opening to scale in section, along its depth.
+
+    Parameters
+    ----------
+    placed
+        The opening, and what is mounted in it.
+    words
+        Language and units.
+    prefix
+        What its ids begin with: another one for each drawing of a page.
+    """
+    opening = placed.opening
+    depth, proud = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.proud_max_mm, SKETCH_PROUD_MM)
+    sheet = Sheet(prefix, per_for(depth.mm + proud.mm, WIDE_MM))
+    return _Section(placed, words, sheet, depth, proud, length(opening.h_mm, SKETCH_H_MM)).drawn()
+
+
+def _plugs(unit: HeadUnit) -> Length:
+    """What the plugs want behind the body: where the list has no figure, the usual one that its field stands for."""
+    figure: object = unit.plugs_d_mm
+    return length(figure if isinstance(figure, Figure) else Figure(Decimal(str(figure))), 0.0)
+
+
+@dataclass
+class _Section:
+    placed: PlacedHeadUnit
+    words: Words
+    sheet: Sheet
+    depth: Length
+    proud: Length
+    high: Length
+
+    def drawn(self) -> Drawing:
+        words = self.words
+        entries = self._as_found()
+        dims = Dims(self.sheet, words)
+        half = self.high.mm / 2 + PANEL_MM
+        if self.placed.part is None:
+            dims.above(-self.proud.mm, 0, -half, words("front"), self.proud)
+        else:
+            entries += self._unit(self.placed.part, dims)
+        dims.below(0, self.depth.mm, half, words("depth"), self.depth)
+        legend(self.sheet, entries, LEGEND_MM)
+        told = [*spoken(entries, words), *self.placed.says(words)]
+        return finished(self.sheet, words, words("dash_section", name=self.placed.name), told)
+
+    def _as_found(self) -> list[Entry]:
+        """The panel over and under the opening, what is behind, and how far a unit may stand out."""
+        sheet, words = self.sheet, self.words
+        thick, top = sheet.paper(1.2), self.high.mm / 2
+        edge = Pen(width=FOUND.width, dash=self.high.dash, fill="solid")
+        for y in (-top - PANEL_MM, top):
+            sheet.rect(0, y, thick, PANEL_MM, edge, "panel")
+        behind = Pen(width=0.4, dash=self.depth.dash, fill="solid")
+        sheet.rect(self.depth.mm, -top - PANEL_MM, sheet.paper(2.4), 2 * (top + PANEL_MM), behind, "behind")
+        limit = Pen(width=0.5, dash=(0.8, 0.8)) if self.proud.known else UNKNOWN
+        sheet.line((-self.proud.mm, -top - PANEL_MM), (-self.proud.mm, top + PANEL_MM), limit, "proud")
+        return [
+            Entry(edge, [f"{words('panel')}, {words('opening')}: {self._told(self.high)}"]),
+            Entry(behind, [f"{words('dash_behind')}: {self._told(self.depth)}"]),
+            Entry(limit, [f"{words('dash_proud')}: {self._told(self.proud)}"]),
+        ]
+
+    def _told(self, size: Length) -> str:
+        return self.words.mm(size.mm if size.known else None)
+
+    def _unit(self, unit: HeadUnit, dims: Dims) -> list[Entry]:
+        """The body with the room for its plugs behind, its face in front, and what is left on either side."""
+        front, words = -self.placed.forward_mm, self.words
+        deep = length(unit.body_d_mm, self.depth.mm * SKETCH_BODY_SHARE)
+        plugs, face = _plugs(unit), length(unit.face_d_mm, 0.0)
+        body_h = value(unit.body_h_mm) or self.high.mm
+        face_h = value(unit.face_h_mm) or body_h
+        screen = value(unit.screen_d_mm) if unit.screen == "floating" else 0.0
+        self.sheet.rect(front, -body_h / 2, deep.mm, body_h, deep.pen(INNER), "body")
+        self.sheet.rect(front + deep.mm, -body_h / 4, plugs.mm, body_h / 2, plugs.pen(PLAIN), "plugs")
+        self.sheet.rect(front - face.mm, -face_h / 2, face.mm, face_h, face.pen(PART), "face")
+        if unit.screen == "floating":
+            self._screen(unit, front - face.mm)
+        out = None if not face.known or screen is None else face.mm + screen - front
+        ends = front + deep.mm + plugs.mm
+        known = deep.known and plugs.known and self.depth.known
+        half = self.high.mm / 2 + PANEL_MM
+        self._room(dims, ends, self.depth.mm, half, known)
+        told = [f"{words('body')}, {part_name(unit)}: {self._told(deep)}"]
+        entries = [Entry(deep.pen(INNER), told), Entry(plugs.pen(PLAIN), [f"{words('plugs')}: {self._told(plugs)}"])]
+        entries.append(self._verdict("dash.depth", "asked_behind", self.depth.mm - ends if known else None))
+        left = None if out is None or not self.proud.known else self.proud.mm - out
+        return [*entries, self._verdict("dash.proud", "front", left)]
+
+    def _screen(self, unit: HeadUnit, face_mm: float) -> None:
+        """The floating screen from the side; sizes that are not known are not drawn."""
+        high, thick = value(unit.screen_h_mm), value(unit.screen_d_mm)
+        if high is not None and thick is not None:
+            rise = 0.0 if self.placed.rise_mm is None else float(self.placed.rise_mm)
+            self.sheet.rect(face_mm - thick, -rise - high / 2, thick, high, PART, "screen")
+
+    def _room(self, dims: Dims, start: float, end: float, half: float, known: bool) -> None:
+        low, high = sorted((start, end))
+        name = self.words("left") if end >= start else self.words("short")
+        dims.above(low, high, -half, name, Length(high - low, known), BOLD if known else THIN)
+
+    def _verdict(self, rule: str, side: str, room: float | None) -> Entry:
+        """What is left on one side, with the verdict of its rule."""
+        check = self.placed.check(rule)
+        name = self.words("left") if room is None or room >= 0 else self.words("short")
+        told = f"{self.words(side)}: {name} {self.words.mm(None if room is None else abs(room))}"
+        return Entry(PLAIN if check is None else check.verdict, [told])
