@@ -22,7 +22,9 @@ from matcher import Shop
 from matcher.kernel.columns import Columns, columns_of
 from matcher.store.connection import CONFIG, Connection
 from matcher.store.documents import save_vehicle
+from matcher.store.indexing import write_index
 from matcher.store.opening import Store
+from matcher.store.overlay import lay_over_parts
 from matcher.store.tables import create_tables
 
 Row = dict[str, Any]
@@ -311,6 +313,13 @@ def lay_part(con: Connection, row: Row) -> None:
     filled |= {"since": 1, "patched": False}
     names = ", ".join(f'"{name}"' for name in filled)
     con.execute(f"insert into {table} ({names}) values ({', '.join('?' * len(filled))})", list(filled.values()))
+    con.execute("delete from part_index where family = ?", [row["family"]])  # it is read without
+
+
+def withdraw(con: Connection, family: str, part_id: str) -> None:
+    """Take a part out of the catalog, as a list that no longer has it."""
+    con.execute(f"update {family}_rows set until = 1 where part_id = ?", [part_id])
+    lay_over_parts(con, family)
 
 
 def demo_shop(path: Path) -> Shop:
@@ -332,6 +341,7 @@ def store_file(path: Path, *things: Row) -> Path:
                 save_vehicle(con, json.dumps(row, default=plain), "test", sure=True)
             else:
                 lay_part(con, row)
+        write_index(con, {row["family"] for row in things if "family" in row})
     return path
 
 

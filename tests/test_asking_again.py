@@ -13,9 +13,8 @@ import pytest
 
 from catalog_schema.answers import Options
 from matcher import Shop
-from matcher.search.catalog.family import read_family
 from matcher.search.catalog.kept import _grounds
-from matcher.search.catalog.parts import Parts
+from matcher.search.catalog.parts import Parts, read_parts
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from tests.factories import Row, dash_opening, head_unit, job, speaker, speaker_opening, store_file, vehicle
@@ -118,9 +117,9 @@ def test_another_question_reads_no_part_again(shop: Shop, monkeypatch: pytest.Mo
 
     def noted(con: Connection, family: str, settings: Settings) -> Parts:
         read.append(family)
-        return read_family(con, family, settings)
+        return read_parts(con, family, settings)
 
-    monkeypatch.setattr("matcher.search.catalog.family.read_family", noted)
+    monkeypatch.setattr("matcher.search.catalog.catalog.read_parts", noted)
     for wishes in ({"price": 1}, {"bass": 5}):
         shop.options("j1", wishes=wishes)
     assert {"head_unit", "speaker"} <= set(read)

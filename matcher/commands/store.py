@@ -37,6 +37,16 @@ def check(store: StoreOption = None, as_json: JsonOption = False) -> None:
             say(f"what the chain at {found.chain} keeps is the same here, row by row")
 
 
+@store_app.command("index")
+def index(store: StoreOption = None, as_json: JsonOption = False) -> None:
+    """Write the catalog's index anew: what questions read of the parts. Every change keeps it; this mends it."""
+    parts = open_shop(store).write_index()
+    if as_json:
+        print_json({"parts": parts})
+    else:
+        say(f"the index of {parts:,} parts was written anew")
+
+
 @store_app.command("backup")
 def backup(
     file: CopyArgument,

@@ -28,7 +28,7 @@ def claims_against_physics(catalog: Catalog, part_ids: Collection[str]) -> list[
 
 
 def _named(catalog: Catalog, family: str, part_ids: Collection[str]) -> Iterator[tuple[str, Parts, int]]:
-    parts = catalog.named(family, part_ids)
+    parts = catalog.parts(family)
     rows = ((part_id, parts.row(part_id)) for part_id in sorted(set(part_ids)))
     return ((part_id, parts, row) for part_id, row in rows if row is not None)
 

@@ -29,6 +29,6 @@ def _names(one: Candidate) -> Iterable[tuple[str, str]]:
 
 def _has_hours(sweeps: Sweeps, family: str, part_id: str) -> bool:
     """Whether a part's hours are stated."""
-    parts = sweeps.catalog.named(family, [part_id])
+    parts = sweeps.catalog.parts(family)
     row = parts.row(part_id)
     return row is not None and bool(parts.cells["labour_h"].known[row])  # type: ignore[index]

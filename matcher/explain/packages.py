@@ -189,7 +189,7 @@ class Describer:
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         if head.part_id is None:
             return []
-        wanted, heads = wanted_of(self.question.job), self.sweeps.catalog.named("head_unit", [head.part_id])
+        wanted, heads = wanted_of(self.question.job), self.sweeps.catalog.parts("head_unit")
         has = heads.listed("features", int(heads.rows([head.part_id])[0]))
         given = {feature for one in head.along for feature in one.features or ()}
         columns = self.sweeps.catalog.part("head_unit", head.part_id) | wanted_columns(wanted, has, given)

@@ -59,7 +59,7 @@ def _refused_films(catalog: Catalog, vehicle_id: str) -> tuple[int, str]:
 
 def _layers(catalog: Catalog, question: JobQuestion, slot: Beside) -> SlotCount:
     parts, wanted = catalog.parts("security"), set(question.routes)
-    covers, at = parts.lists["covers"], parts.cells["covers"].values
+    covers, at = parts.lists("covers"), parts.cells["covers"].values
     useful = np.array([some is None or not wanted or not wanted.isdisjoint(some) for some in covers], np.bool_)[at]
     unknown = np.array([some is None for some in covers], np.bool_)[at]
     dark = useful & (~np.asarray(parts.cells["standby_ma"].known) | (unknown & bool(wanted)))

@@ -7,6 +7,7 @@ mask of what is known and a tolerance. Columns of different subjects need only b
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import count
@@ -52,10 +53,13 @@ UNKNOWN = Column(np.zeros(1, np.int64), np.zeros(1, np.bool_))
 
 
 class Columns(Mapping[str, Column]):
-    """Columns by the name of their figure, such as ``part.depth_mm``."""
+    """Columns by the name of their figure, such as ``part.depth_mm``.
+
+    What they are made of may work a column out when it is asked for, and with a method ``take`` those of some rows.
+    """
 
     def __init__(self, columns: Mapping[str, Column]) -> None:
-        self._columns = dict(columns)
+        self._columns = columns
 
     def __getitem__(self, name: str | Figure) -> Column:
         found = self._columns.get(str(name))
@@ -70,11 +74,12 @@ class Columns(Mapping[str, Column]):
         return len(self._columns)
 
     def __or__(self, other: Mapping[str, Column]) -> Columns:
-        return Columns({**self._columns, **other})
+        return Columns(ChainMap(*map(_inner, (other, self))))  # type: ignore[arg-type]  # nothing is written to it
 
     def take(self, rows: Any) -> Columns:
         """Some rows of them: by numbers, a slice or a mask."""
-        return self.shaped(lambda array: array[rows])
+        take = getattr(self._columns, "take", None)
+        return self.shaped(lambda array: array[rows]) if take is None else Columns(take(rows))
 
     def down(self) -> Columns:
         """As rows of a table: against `across`, each row meets each column."""
@@ -87,10 +92,33 @@ class Columns(Mapping[str, Column]):
     def shaped(self, form: Any) -> Columns:
         """Each array in another form; what is one value for all rows stays as it is."""
 
-        def one(array: Any) -> Any:
-            return form(array) if isinstance(array, np.ndarray) and array.shape != (1,) else array
+        return Columns(_Shaped(self._columns, form))
 
-        return Columns({name: Column(*map(one, column)) for name, column in self._columns.items()})
+
+class _Shaped(Mapping[str, Column]):
+    """Columns with each array in another form, worked out when it is asked for."""
+
+    def __init__(self, columns: Mapping[str, Column], form: Any) -> None:
+        self._columns, self._form = columns, form
+        self._made: dict[str, Column] = {}
+
+    def __getitem__(self, name: str) -> Column:
+        if name not in self._made:
+            self._made[name] = Column(*map(self._one, self._columns[name]))
+        return self._made[name]
+
+    def _one(self, array: Any) -> Any:
+        return self._form(array) if isinstance(array, np.ndarray) and array.shape != (1,) else array
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._columns)
+
+    def __len__(self) -> int:
+        return len(self._columns)
+
+
+def _inner(columns: Mapping[str, Column]) -> Mapping[str, Column]:
+    return columns._columns if isinstance(columns, Columns) else columns
 
 
 def column_of(cells: Sequence[Any], tols: Sequence[Decimal | int | None] | None = None) -> Column:

@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Column, Columns
+from matcher.kernel.distinct import Numbers
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import codes
 from matcher.kernel.worked import Worth
@@ -26,7 +27,6 @@ from matcher.rules.rule import FITS, MEASURE, Rule
 from matcher.rules.subjects import part
 from matcher.search.candidates.boards import made_board
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import ROOM, Candidate
 from matcher.search.fits.refusing import refuses
 from matcher.search.scoring import Scoring

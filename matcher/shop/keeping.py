@@ -33,6 +33,21 @@ class Keeping(Opened):
 
         return check_store(self.store)
 
+    def write_index(self) -> int:
+        """Write the catalog's index anew, where `check_store` found it at fault; how many parts there are in it.
+
+        Raises
+        ------
+        StoreBusy
+            where another process holds the store.
+        """
+        from matcher.store.indexing import write_index
+
+        with self.store.changing(own=True) as con:
+            write_index(con)
+            ((parts,),) = con.execute("select count(*) from part").fetchall()
+        return int(parts)
+
     def back_up(self, target: str | Path, *, force: bool = False) -> Path:
         """Copy the store into a file, as it stands at one moment; its path.
 

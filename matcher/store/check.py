@@ -12,6 +12,7 @@ from matcher.store.check_documents import document_faults
 from matcher.store.check_rows import row_faults
 from matcher.store.connection import Connection, aside
 from matcher.store.format import FORMAT
+from matcher.store.indexing import index_faults
 from matcher.store.opening import Store
 from matcher.store.tables import create_tables
 
@@ -58,6 +59,8 @@ def check_store(store: Store) -> CheckedStore:
         if not problems:  # only what can be read can be asked
             for faults in (row_faults, document_faults):
                 problems += _first(faults(con))
+        if not problems:  # of rows at fault the index says something else
+            problems += _first(index_faults(con))
         chain = store.chain(con)
         if chain is not None:
             from matcher.store.chain.check import chain_faults

@@ -4,6 +4,11 @@ from __future__ import annotations
 
 FORMAT = 8
 """What this program reads and writes."""
+PART_INDEX = """
+create table part_index (
+    family varchar not null, name varchar not null, cells blob not null, numbers blob not null, words varchar not null,
+    kind varchar not null);
+"""
 
 ADDED: dict[int, str] = {
     2: """
@@ -39,11 +44,12 @@ create table mended_row (
     over integer, primary key (family, part_id, since, problem_id));
 create table problem_outcome (problem_id integer primary key, outcome varchar not null);
 """,
-    8: """
+    8: f"""
 create table voided_reading (
     subject varchar not null, field varchar not null, value varchar not null, read_at timestamptz not null,
     voided_at timestamptz not null, by_whom varchar not null, note varchar not null,
     primary key (subject, field, value, read_at));
+{PART_INDEX}
 """,
 }
 """What each format has added to the one before it, as SQL."""

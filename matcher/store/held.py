@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from catalog_schema.parts import FAMILIES
 from matcher.store.connection import Connection
+from matcher.store.format import PART_INDEX
 from matcher.store.migrate import lay_again
 
 
@@ -18,11 +19,12 @@ def lay_held(con: Connection) -> None:
         f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}" for family in FAMILIES
     )
     con.execute(f"create temp view part as {parts}")
+    con.execute(PART_INDEX.replace("create ", "create or replace temp "))
 
 
 def take_off(con: Connection) -> None:
     """The store's own catalog again."""
-    con.execute("drop view temp.part")
+    con.execute("drop view temp.part; drop table temp.part_index")
     for family in FAMILIES:
         con.execute(f"drop view temp.{family}; drop table temp.held_{family}")
     lay_again(con)

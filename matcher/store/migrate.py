@@ -12,7 +12,8 @@ import duckdb
 
 from matcher.errors import InputError
 from matcher.store.durable import copy_held, write_whole
-from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT
+from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT, PART_INDEX
+from matcher.store.indexing import write_index
 from matcher.store.tables import family_view, part_columns
 
 
@@ -27,6 +28,7 @@ def lay_again(con: duckdb.DuckDBPyConnection) -> None:
     """The figures that an older store lacks, where another catalog lay over its families for a while."""
     row = con.execute("select format from meta").fetchone()
     if row is not None and row[0] < FORMAT:
+        con.execute(PART_INDEX.replace("create ", "create temp "))
         _lay_figures(con, row[0])
 
 
@@ -50,6 +52,7 @@ def bring_up(con: duckdb.DuckDBPyConnection, found: int) -> None:
                 con.execute(f'alter table {table} add column "{name}" {sql_type}')
         con.execute(f"create or replace {family_view(family)}")
     con.execute("update meta set format = ?", [FORMAT])
+    write_index(con)
 
 
 def backup_path(path: Path, found: int) -> Path:

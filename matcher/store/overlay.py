@@ -14,6 +14,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.settings import Settings
 from matcher.store.connection import Connection
+from matcher.store.indexing import write_index
 from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.tables import opening_columns, part_columns
 
@@ -32,10 +33,16 @@ def shop_tolerances(con: Connection) -> dict[str, Decimal]:
 
 
 def lay_over_parts(con: Connection, family: str, *, table: str | None = None) -> None:
-    """Bring a family's measured rows in step with the readings, after a load or a reading.
+    """Bring a family's measured rows in step with the readings, and its index with both: after a load or a reading.
 
     ``table`` names another table of the family's columns to lay the readings over, in place of the store's.
     """
+    _lay_readings(con, family, table)
+    if table is None:
+        write_index(con, [family])
+
+
+def _lay_readings(con: Connection, family: str, table: str | None) -> None:
     if not con.execute("select 1 from reading where subject like 'part:%' limit 1").fetchone():
         return
     fields = con.execute(
@@ -54,6 +61,7 @@ def take_off_parts(con: Connection) -> None:
     for family in FAMILIES:
         con.execute(f"delete from {family}_patched")
         con.execute(f"update {family}_rows set patched = false where patched")
+    write_index(con)
 
 
 def _patch_rows(con: Connection, family: str) -> None:

@@ -11,7 +11,7 @@ from catalog_schema.choices import Choice, ChoiceChanges
 from catalog_schema.plain import from_plain
 from matcher.errors import InputError
 from tests.choices.conftest import AMP, CAR, DEARER, HEAD, JOB, SPEAKER, THINGS, make_shop, take_job
-from tests.factories import Bench, Row, dash_opening, speaker_opening
+from tests.factories import Bench, Row, dash_opening, speaker_opening, withdraw
 
 Told = set[tuple[str, str, str]]
 
@@ -70,8 +70,8 @@ def measure(subject: str, field: str, value: object) -> Callable[[Bench], object
     return lambda shop: shop.add_reading(subject, field, value)
 
 
-def withdraw(shop: Bench) -> None:
-    shop.con.execute("update speaker_rows set until = 1 where part_id = 'speaker-1'")
+def part_withdrawn(shop: Bench) -> None:
+    withdraw(shop.con, "speaker", "speaker-1")
 
 
 def fewer_channels(shop: Bench) -> None:
@@ -105,7 +105,7 @@ CHANGES: dict[str, tuple[Callable[[Bench], object], Told, bool, str]] = {
         "fits",
     ),
     "a part that was withdrawn": (
-        withdraw,
+        part_withdrawn,
         {("withdrawn", "part:speaker-1", "part_id"), ("better", "job:j1", "package")},
         False,
         "fits",

@@ -13,7 +13,7 @@ import pytest
 from matcher import Shop
 from matcher.errors import InputError
 from tests.choices.conftest import CAR, HEAD, JOB, SPEAKER, THINGS
-from tests.factories import Row, lay_part, plain, store_file
+from tests.factories import Row, lay_part, plain, store_file, withdraw
 from tests.postgres import on_both
 
 Stand = Callable[[Path], Path]
@@ -325,7 +325,7 @@ def test_a_file_that_is_no_whole_job(whole: Row, stand: Stand, tmp_path: Path, s
 def test_a_withdrawn_part_goes_along_as_it_was_last_claimed(shop: Shop, stand: Stand, tmp_path: Path) -> None:
     shop.choose("j1", 1)
     with shop.store.changing() as con:
-        con.execute("update speaker_rows set until = 1 where part_id = 'speaker-1'")
+        withdraw(con, "speaker", "speaker-1")
         lay_part(con, SPEAKER | {"part_id": "other"})
     there = Shop(stand(tmp_path / "there.duckdb"))
     there.import_job(file(tmp_path, "whole.json", shop.export_job("j1")))

@@ -15,7 +15,7 @@ from python_calamine import CalamineWorkbook
 from catalog_schema.choices import Sheet
 from matcher.errors import InputError
 from tests.choices.conftest import AMP, HEAD, SPEAKER, make_shop
-from tests.factories import Bench
+from tests.factories import Bench, withdraw
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +59,7 @@ CHANGES: dict[str, tuple[Callable[[Bench], object], dict[str, Any]]] = {
         {"packs": 1, "pieces": 2, "total": 100},
     ),
     "a part that was withdrawn": (
-        lambda shop: shop.con.execute("update speaker_rows set until = 1 where part_id = 'speaker-1'"),
+        lambda shop: withdraw(shop.con, "speaker", "speaker-1"),
         {"price": None, "total": None, "note": "withdrawn", "packs": 2},
     ),
 }

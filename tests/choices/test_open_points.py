@@ -14,7 +14,7 @@ from matcher.commands import main
 from matcher.errors import InputError, StillOpen
 from matcher.store.documents import save_job
 from tests.choices.conftest import AMP, CAR, HEAD, JOB, SPEAKER
-from tests.factories import Bench, plain, store_file
+from tests.factories import Bench, plain, store_file, withdraw
 
 SET_UP = {"gain_v.door": "14", "polarity.door": "right", "clean_v": "2", "music_a": "3", "rest_ma": "3"}
 """A whole set-up of the shop's job, every value within its target."""
@@ -28,7 +28,7 @@ def chosen(shop: Bench) -> Bench:
 
 
 def lose_a_part(shop: Bench) -> None:
-    shop.con.execute("update speaker_rows set until = 1 where part_id = 'speaker-1'")
+    withdraw(shop.con, "speaker", "speaker-1")
 
 
 def lose_a_figure(shop: Bench) -> None:

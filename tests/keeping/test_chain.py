@@ -481,7 +481,18 @@ def test_a_chain_that_was_taken_back_takes_its_counters_back(
         one.choose("j1", 1)
 
 
-OWN = {"meta", "load", "problem", "problem_outcome", "mended_row", "list_map", "supplier", "supplier_list", "page_note"}
+OWN = {
+    "meta",
+    "load",
+    "problem",
+    "problem_outcome",
+    "mended_row",
+    "list_map",
+    "supplier",
+    "supplier_list",
+    "page_note",
+    "part_index",
+}
 OWN |= {"chain", "part"}
 """What each store has for itself: its catalog's lists, versions and rows, its suppliers, and what its page keeps."""
 LAID_OUT = {"keep_clear", "pane", "no_fasten"}

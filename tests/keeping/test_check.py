@@ -51,6 +51,12 @@ FAULTS = {
         "reading 1 of part:A1",
         "depth_mm",
     ),
+    "an index of another row": (
+        "update speaker_rows set price = 2 where not patched",
+        "part_index speaker",
+        "price",
+    ),
+    "an index that lost a column": ("delete from part_index where name = 'depth_mm'", "part_index speaker", "depth_mm"),
     "a reading of no basis": ("update reading set basis = 'hearsay' where reading_id = 1", "reading 1 of part:A1", ""),
     "a setting of another program": ("insert into setting values ('warp', 9)", "setting", "name"),
     "a word that is none of the setting's": (

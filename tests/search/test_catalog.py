@@ -120,22 +120,3 @@ def test_what_hangs_on_what_is_assumed_is_worked_out_anew(store: Store) -> None:
         apart = catalog.apart_from([name])
         assert apart.once("both", partial(both, apart)) == (1, "door")
         assert len(made) == times, name
-
-
-def test_a_part_alone_is_read_as_in_its_family(store: Store) -> None:
-    parts = [
-        speaker(part_id="a", depth_mm_tol=Decimal("0.1"), cutout_h_mm=None),
-        speaker(part_id="b", basis="caliper", flange_w_mm=None, rms_w=None),
-        speaker(part_id="c", shape="oval", coils=2),
-    ]
-    catalog = catalog_of(store, *parts)
-    some = catalog.named("speaker", ["c", "b"])
-    whole = catalog.parts("speaker")
-    assert catalog.named("speaker", ["b"]) is whole
-    assert some.part_ids.tolist() == ["b", "c"]
-    told = [
-        [cell(each.cells[name], each.rows(["b", "c"])[row]) for name in whole.cells]
-        for each in (some, whole)
-        for row in (0, 1)
-    ]
-    assert told[:2] == told[2:]

@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Columns, word_code
+from matcher.kernel.distinct import Sets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO
 from matcher.kernel.verdicts import Codes, codes, worst
@@ -38,7 +39,7 @@ from matcher.search.bass.stock import (
     signature_of,
 )
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Parts, Sets, columns_told, distinct
+from matcher.search.catalog.parts import Parts, columns_told
 from matcher.search.exact.choices import Ints
 from matcher.search.fits.interfaces import lifted, money_cents
 from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST

@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Columns, column_of
+from matcher.kernel.distinct import Numbers
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.accessory import ACCESSORY
@@ -29,7 +30,6 @@ from matcher.search.candidates.goods import goods_of, of_kind
 from matcher.search.candidates.head_units import heads_lacking
 from matcher.search.candidates.security import best_sets, by_routes, smallest_covers
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.links import CONVERTER, DRIVER
 from matcher.search.feeds.parts import Candidate, Cost, LineAid, Signature
 from matcher.search.fits.looks import Look
@@ -169,7 +169,7 @@ def ways_of(useful: Sequence[Candidate], missing: Features) -> int:
 def giving(catalog: Catalog, must: Sequence[str]) -> list[Accessory]:
     """Every accessory that gives something of what is asked for, by part; a level control gives a level of bass."""
     parts = catalog.parts("accessory")
-    some = np.array([not set(gives or ()).isdisjoint(must) for gives in parts.lists["gives"]], np.bool_)
+    some = np.array([not set(gives or ()).isdisjoint(must) for gives in parts.lists("gives")], np.bool_)
     does = some[parts.cells["gives"].values]
     if GIVES in must:
         does = does | of_kind(parts, KIND)

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Column
+from matcher.kernel.distinct import Numbers, distinct
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.boards import board_of, boards_on
@@ -22,7 +23,7 @@ from matcher.search.candidates.goods import goods_of
 from matcher.search.candidates.supply import Supplied, Supplies, supplies
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import counted_columns
-from matcher.search.catalog.parts import Numbers, columns_told, distinct
+from matcher.search.catalog.parts import columns_told
 from matcher.search.feeds.parts import AmplifierSignature, Candidate
 from matcher.search.fits.interfaces import lifted
 from matcher.search.fits.mounted import Tally, cell, tol_of
@@ -103,7 +104,7 @@ class Signatures(NamedTuple):
 def signatures(catalog: Catalog, *, bass: bool) -> Signatures:
     """The electrical classes of amplifiers; what concerns bass alone counts if bass is asked for."""
     parts, fields = catalog.parts(SLOT), FIGURES | (FOR_BASS if bass else {})
-    cells = parts.cells | counted_columns(parts.cells, catalog.settings)
+    cells = {**parts.cells, **counted_columns(parts.cells, catalog.settings)}
     first, number = distinct([each for name in fields.values() for each in columns_told(cells[name])], len(parts))
     kinds: dict[AmplifierSignature, int] = {}
     at = [kinds.setdefault(_signature(cells, fields, row), len(kinds)) for row in first.tolist()]

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.loudspeakers import NOT_KNOWN, SpeakersAt, speakers_at
-from matcher.search.catalog.parts import Numbers, distinct
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.fits.mounted import Fitted, names
 from matcher.search.fits.sweep import Sweeps

@@ -13,12 +13,12 @@ from dataclasses import replace
 import numpy as np
 
 from matcher.kernel.columns import Columns
+from matcher.kernel.distinct import Numbers
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import FITS, rules_of
 from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.goods import goods_of, of_kind
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import Candidate, Cost, cents
 from matcher.search.fits.tables import verdict_table
 from matcher.search.scoring import Scoring

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.ladder import LADDER
-from matcher.search.catalog.parts import Numbers
+from matcher.kernel.distinct import Numbers
 from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP

@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from matcher.kernel.columns import word_code
+from matcher.kernel.distinct import Numbers
 from matcher.kernel.exact import MICRO, divided
 from matcher.rules.terms import Figure
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Numbers, Parts
+from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, Cost
 from matcher.search.fits.undominated import Merits, dominated_by
 from matcher.settings import Settings

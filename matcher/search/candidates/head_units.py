@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
+from matcher.kernel.distinct import Numbers, distinct
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.common import KEPT, Filled, cost_of, microamps, original, points_at, points_of
-from matcher.search.catalog.parts import Numbers, Parts, columns_told, distinct
+from matcher.search.catalog.parts import Parts, columns_told
 from matcher.search.feeds.parts import Candidate, HeadSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
@@ -89,7 +90,7 @@ class HeadKinds:
 
     @cached_property
     def _by_features(self) -> tuple[list[tuple[str, ...] | None], Numbers]:
-        return self.parts.lists["features"], self.parts.cells["features"].values
+        return self.parts.lists("features"), self.parts.cells["features"].values
 
     @cached_property
     def tellings(self) -> list[tuple[str, ...] | None]:

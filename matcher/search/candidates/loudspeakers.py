@@ -10,8 +10,9 @@ import numpy as np
 
 from catalog_schema.jobs import Wishes
 from matcher.kernel.columns import word_of
+from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
-from matcher.search.catalog.parts import Numbers, Parts, columns_told, distinct
+from matcher.search.catalog.parts import Parts, columns_told
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings

@@ -41,7 +41,7 @@ def layers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> B
     found = dict.fromkeys((*best_sets(useful, wanted, k), *best_sets(sure, wanted, k)))
     count = Counter[Routes]()
     for at, number in enumerate(np.bincount(parts.cells["covers"].values).tolist()):
-        count[_covered(parts.lists["covers"][at], wanted)] += number
+        count[_covered(parts.lists("covers")[at], wanted)] += number
     covers = smallest_covers([routes for routes in count if routes], wanted)
     return Beside("security", list(found), sum(prod(count[routes] for routes in cover) for cover in covers))
 

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Columns, column_of
+from matcher.kernel.distinct import Numbers
 from matcher.rules.charging import CABLE
 from matcher.rules.rule import FITS, MEASURE, rules_of
 from matcher.rules.terms import Figure
@@ -21,7 +22,6 @@ from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.draws import FIGURES, draw_of
 from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Numbers
 from matcher.search.feeds.parts import Candidate, Draw
 from matcher.search.fits.mounted import cell, cells_of
 from matcher.search.fits.tables import verdict_table

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from matcher.kernel.columns import Columns
-from matcher.search.catalog.parts import Parts, read_some
+from matcher.search.catalog.parts import Parts, read_parts
 from matcher.search.catalog.vehicle import WHOLE, Vehicle, read_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -45,20 +45,12 @@ class Catalog:
         """A family's parts with all that rules and candidates read of them, in the order of their names."""
         self._note(family)
         if family not in self.kept.parts:
-            from matcher.search.catalog.family import read_family  # it loads the models of all families
-
-            self.kept.parts[family] = read_family(self.con, family, self.settings)
+            self.kept.parts[family] = read_parts(self.con, family, self.settings)
         return self.kept.parts[family]
-
-    def named(self, family: str, part_ids: Collection[str]) -> Parts:
-        """Some parts of a family, or all of them where they were read already."""
-        self._note(family)
-        kept = self.kept.parts.get(family)
-        return read_some(self.con, family, sorted(set(part_ids)), self.settings) if kept is None else kept
 
     def part(self, family: str, part_id: str, subject: str = "part") -> Columns:
         """One part as rules read it of a subject: one row."""
-        parts = self.named(family, [part_id])
+        parts = self.parts(family)
         return parts.subject(subject).take(parts.rows([part_id]))
 
     def vehicle(self, vehicle_id: str) -> Vehicle:

@@ -1,30 +1,31 @@
 """A family's parts as columns of exact integers, and the distinct sets of figures among them.
 
-Many parts share what a group of rules reads of them. Each distinct set of those figures has a number, so that the
-rules are evaluated once for a set, whatever the opening.
+They stand on the store's index: a column is worked out of its distinct cells when it is asked for. Many parts share
+what a group of rules reads of them. Each distinct set of those figures has a number, so that the rules are evaluated
+once for a set, whatever the opening.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from decimal import Decimal
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from matcher.kernel.columns import Column, Columns, word_code
+from matcher.kernel.distinct import Numbers, Sets, combined
 from matcher.kernel.exact import to_micro
 from matcher.rules.terms import Figure
-from matcher.search.catalog.vehicle import told
 from matcher.settings import Settings
-from matcher.store.connection import Connection, records
+from matcher.store.connection import Connection
+from matcher.store.index import FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Index, read_index
 
-Numbers = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 NONE = np.iinfo(np.int64).min
 """Stands for an unknown figure where sets are told apart."""
-MOST = 1 << 62
 ROUND = {
     "speaker": {"cutout_h_mm": ("shape", "cutout_w_mm"), "flange_h_mm": ("shape", "flange_w_mm")},
     "adapter": {"fits_h_mm": ("fits_shape", "fits_w_mm"), "gives_h_mm": ("gives_shape", "gives_w_mm")},
@@ -32,28 +33,118 @@ ROUND = {
 """By family the heights that round things need not state: by what they are round, and the width that it is."""
 
 
-class Sets(NamedTuple):
-    """The distinct sets of some figures."""
+class Cells(Mapping[str, Column]):
+    """The columns of some parts by field, each worked out when it is first asked for.
 
-    first: Numbers
-    """Of each set one row that has it."""
-    number: Numbers
-    """By row: the number of its set."""
+    Figures have the tolerance that is stated or set by their row's basis. The height of a round thing is its width
+    where none is stated, the power of a head unit at most what its supply allows (``stated_w`` is what its maker
+    states). Each column's ``known`` is an array.
+    """
+
+    def __init__(self, family: str, index: Index, settings: Settings) -> None:
+        self._family, self._index, self._settings = family, index, settings
+        self._made: dict[str, Column] = {}
+
+    def __iter__(self) -> Iterator[str]:
+        return (name for name in self._index if name != NAMES)
+
+    def __len__(self) -> int:
+        return len(self._index) - 1
+
+    def __getitem__(self, name: str) -> Column:
+        if name not in self._made:
+            self._made[name] = self._column(name)
+        return self._made[name]
+
+    def take(self, rows: Any) -> Cells:
+        """Those of some rows."""
+        taken = {
+            name: one if name == NAMES else one._replace(numbers=one.numbers[rows]) for name, one in self._index.items()
+        }
+        return Cells(self._family, taken, self._settings)
+
+    def lists(self, name: str) -> list[tuple[str, ...] | None]:
+        """The different lists of a field, of which its cells are places; the last is that of what is not known."""
+        return [*map(tuple, self._index[name].words), None]
+
+    def made_of(self, name: str) -> list[str]:
+        """The columns of the index that a cell hangs on."""
+        found = [name, *ROUND.get(self._family, {}).get(name, ())]
+        is_length = self._index[name].kind == LENGTH
+        return [*found, "basis"] if is_length and any(map(self._leaves_tolerances, found)) else found
+
+    def numbers(self, name: str) -> tuple[Numbers, int]:
+        """By row the number of its cell in a column of the index, and how many cells that has."""
+        coded = self._index[name]
+        return coded.numbers.astype(np.int64), max(coded.cells.shape[1], 1)
+
+    def _leaves_tolerances(self, name: str) -> bool:
+        """Whether some cell of a figure states no tolerance."""
+        return bool((self._index[name].cells[1] == UNKNOWN).any())
+
+    def _column(self, name: str) -> Column:
+        if (self._family, name) == ("head_unit", "stated_w"):
+            return self._plain("amp_w")
+        column = self._plain(name)
+        if (rounded := ROUND.get(self._family, {}).get(name)) is not None:
+            shape, width = rounded
+            return _filled(column, self[width], self[shape])
+        if (self._family, name) == ("head_unit", "amp_w"):
+            from matcher.search.catalog.counted import rail_w  # no loudspeaker needs the formulas
+
+            return at_most(column, rail_w(self._settings))
+        return column
+
+    def _plain(self, name: str) -> Column:
+        """A column as the index has it, each tolerance filled in."""
+        (values, stated), numbers, words, kind = self._index[name]
+        is_known = values != UNKNOWN
+        known = is_known[numbers]
+        if kind == WORD:
+            codes = np.array([*map(word_code, words), -1], np.int32)
+            return Column(codes[np.where(is_known, values, -1)][numbers], known)
+        if kind == LIST:
+            return Column(np.where(is_known, values, len(words))[numbers], np.ones(len(numbers), np.bool_))
+        plain = np.where(is_known, values, 0)
+        if kind == FLAG:
+            return Column(plain.astype(np.bool_)[numbers], known)
+        is_stated = stated != UNKNOWN
+        tol = np.where(is_stated, stated, 0)[numbers]
+        if kind == LENGTH and not is_stated.all():
+            return Column(plain[numbers], known, np.where(is_stated[numbers], tol, self._basis_tol))
+        return Column(plain[numbers], known, tol if is_stated.any() else 0)
+
+    @cached_property
+    def _basis_tol(self) -> Numbers:
+        """By part the tolerance of a length that its row's basis sets; that of a maker's figure where it names none."""
+        cells, numbers, words, _ = self._index["basis"]
+        maker, by_word = self._settings["tolerance_mm.maker"], dict(self._settings.by_word("tolerance_mm"))
+        tols = [maker if value == UNKNOWN else by_word.get(words[value], maker) for value in cells[0].tolist()]
+        found: Numbers = np.array([*map(to_micro, tols)], np.int64)[numbers]
+        return found
 
 
-def distinct(columns: Sequence[Numbers], rows: int) -> Sets:
-    """The distinct rows of some columns of whole numbers."""
-    key, size = np.zeros(rows, np.int64), 1
-    for column in columns:
-        values, number = np.unique(column, return_inverse=True)
-        if len(values) == 1:
-            continue
-        if size * len(values) >= MOST:
-            kept, key = np.unique(key, return_inverse=True)
-            size = len(kept)
-        key, size = key * len(values) + number.reshape(-1), size * len(values)
-    _, first, number = np.unique(key, return_index=True, return_inverse=True)
-    return Sets(first, number.reshape(-1))
+class _Named(Mapping[str, Column]):
+    """Cells as the figures of a subject."""
+
+    def __init__(self, subject: str, cells: Cells) -> None:
+        self._subject, self._cells = subject, cells
+
+    def __iter__(self) -> Iterator[str]:
+        return (f"{self._subject}.{name}" for name in self._cells)
+
+    def __len__(self) -> int:
+        return len(self._cells)
+
+    def __getitem__(self, name: str) -> Column:
+        subject, _, field_name = name.partition(".")
+        if subject != self._subject:
+            raise KeyError(name)
+        return self._cells[field_name]
+
+    def take(self, rows: Any) -> _Named:
+        """Those of some rows."""
+        return _Named(self._subject, self._cells.take(rows))
 
 
 @dataclass
@@ -62,16 +153,8 @@ class Parts:
 
     family: str
     part_ids: NDArray[Any]
-    cells: dict[str, Column]
-    """By field: figures with the tolerance that is stated or set by their basis, words, flags.
-
-    The height of a round thing is its width where none is stated, the power of a head unit at most what its supply
-    allows (``stated_w`` is what its maker states). Each column's ``known`` is an array.
-    """
-    lists: dict[str, list[tuple[str, ...] | None]] = field(default_factory=dict)
-    """Of each field of lists the different ones; its cell is a place among them."""
+    cells: Cells
     _subjects: dict[str, Columns] = field(default_factory=dict)
-    _numbers: dict[str, Numbers] = field(default_factory=dict)
     _sets: dict[tuple[str, ...], Sets] = field(default_factory=dict)
 
     def __len__(self) -> int:
@@ -85,8 +168,7 @@ class Parts:
     def subject(self, name: str) -> Columns:
         """Their cells as rules read them of a subject, such as ``part``, ``board``, ``adapter``."""
         if name not in self._subjects:
-            told = {f"{name}.{one}": column for one, column in self.cells.items() if one not in self.lists}
-            self._subjects[name] = Columns(told)
+            self._subjects[name] = Columns(_Named(name, self.cells))
         return self._subjects[name]
 
     def row(self, part_id: str) -> int | None:
@@ -100,25 +182,22 @@ class Parts:
 
     def take(self, rows: Any) -> Parts:
         """Some of them: rows by number in rising order, or a mask."""
-        cells = {name: column_rows(column, rows) for name, column in self.cells.items()}
-        return Parts(self.family, self.part_ids[rows], cells, self.lists)
+        return Parts(self.family, self.part_ids[rows], self.cells.take(rows))
+
+    def lists(self, name: str) -> list[tuple[str, ...] | None]:
+        """Of a field of lists the different ones; its cell is a place among them."""
+        return self.cells.lists(name)
 
     def listed(self, name: str, row: int) -> tuple[str, ...] | None:
         """The list that stands in a field of a part; None where it is not known."""
-        return self.lists[name][int(self.cells[name].values[row])]
+        return self.lists(name)[int(self.cells[name].values[row])]
 
     def sets(self, figures: Sequence[Figure]) -> Sets:
-        """The distinct sets of some figures, worked out once."""
-        names = tuple(one.field for one in figures)
+        """The distinct sets of some figures, their tolerances included, worked out once."""
+        names = tuple(dict.fromkeys(name for one in figures for name in self.cells.made_of(one.field)))
         if names not in self._sets:
-            self._sets[names] = distinct([self._number(name) for name in names], len(self))
+            self._sets[names] = combined(map(self.cells.numbers, names), len(self))
         return self._sets[names]
-
-    def _number(self, name: str) -> Numbers:
-        """Rows by the value and the tolerance of one figure."""
-        if name not in self._numbers:
-            self._numbers[name] = distinct(columns_told(self.cells[name]), len(self)).number
-        return self._numbers[name]
 
 
 def column_rows(column: Column, rows: Any) -> Column:
@@ -132,34 +211,26 @@ def columns_told(column: Column) -> list[Numbers]:
     return [values] if np.isscalar(column.tol) else [values, np.where(column.known, column.tol, 0)]
 
 
-def read_some(con: Connection, family: str, part_ids: Sequence[str], settings: Settings) -> Parts:
-    """Read a few parts of a family by their names, as `family.read_family` reads all of it."""
-    found = f'SELECT * FROM "{family}" WHERE part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id'
-    rows = records(con, found, list(part_ids))
-    names = [name for name in (rows[0] if rows else ()) if not name.endswith("_tol") and name != "part_id"]
-    listed = {name for name in names if any(isinstance(row[name], list) for row in rows)}
-    columns = told("part", [{**row, **dict.fromkeys(listed)} for row in rows], settings, "maker")
-    cells = {name: _whole(columns[f"part.{name}"], len(rows)) for name in names}
-    lists = {name: [None if row[name] is None else tuple(row[name]) for row in rows] for name in listed}
-    cells |= {name: Column(np.arange(len(rows)), np.ones(len(rows), np.bool_)) for name in listed}
-    told_cells = finished(family, cells, settings) if rows else {}
-    return Parts(family, np.array([row["part_id"] for row in rows], object), told_cells, lists)
+def read_parts(con: Connection, family: str, settings: Settings) -> Parts:
+    """A family's parts, on the store's index."""
+    index = read_index(con, family)
+    return _parts_of(family, index, settings) if index else parts_of_rows(con, family, settings)
 
 
-def _whole(column: Column, rows: int) -> Column:
-    return column._replace(known=np.broadcast_to(np.asarray(column.known), rows))
+def parts_of_rows(con: Connection, family: str, settings: Settings, only: frozenset[str] | None = None) -> Parts:
+    """A family's parts where there is no index; some of their columns alone where they are named."""
+    from matcher.store.indexing import code_family  # it loads the models of all families
+
+    return _parts_of(family, code_family(con, family, only), settings)
 
 
-def finished(family: str, cells: dict[str, Column], settings: Settings) -> dict[str, Column]:
-    """Cells as rules read them: the heights of round things, and no more power than the supply allows."""
-    for name, (shape, width) in ROUND.get(family, {}).items():
-        cells[name] = _filled(cells[name], cells[width], cells[shape])
-    if family == "head_unit" and "amp_w" in cells:
-        from matcher.search.catalog.counted import rail_w
+def _parts_of(family: str, index: Index, settings: Settings) -> Parts:
+    return Parts(family, np.array(index[NAMES].words, object), Cells(family, index, settings))
 
-        most, own = to_micro(rail_w(settings)), cells["amp_w"]
-        cells |= {"amp_w": own._replace(values=np.minimum(own.values, most)), "stated_w": own}
-    return cells
+
+def at_most(column: Column, most: Decimal) -> Column:
+    """A column with nothing over a figure."""
+    return column._replace(values=np.minimum(column.values, to_micro(most)))
 
 
 def _filled(height: Column, width: Column, shape: Column) -> Column:

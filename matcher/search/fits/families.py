@@ -63,7 +63,7 @@ def mountings_at(sweeps: Sweeps, place: Place, pieces: int, k: int, wanted: Want
 def _wanted(parts: Parts, wanted: Wanted, sweeps: Sweeps) -> np.ndarray:
     """What is said of each head unit by what the job asks of one."""
     must = set(wanted.must)
-    has = np.array([-1 if some is None else len(must & set(some)) for some in parts.lists["features"]], np.int64)
+    has = np.array([-1 if some is None else len(must & set(some)) for some in parts.lists("features")], np.int64)
     count = has[parts.cells["features"].values]
     scaled = np.where(count >= 0, count * 1_000_000, -1)
     return np.asarray(wanted_codes(parts.columns, wanted.screen_min_in, len(wanted.must), scaled, sweeps.settings))

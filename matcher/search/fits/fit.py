@@ -154,7 +154,7 @@ def zone_checks(catalog: Catalog, question: Question) -> list[Check]:
 def _standing_checks(catalog: Catalog, asked_of: Sequence[Question]) -> list[list[Check]]:
     question, names = asked_of[0], [one.part_id for one in asked_of]
     opening = catalog.vehicle(question.vehicle_id).opening(question.kind, question.opening_id)
-    parts = catalog.named(question.family, names)
+    parts = catalog.parts(question.family)
     columns = parts.columns.take(parts.rows(names)) | opening
     return explain(_standing_rules(question.kind), columns, catalog.settings, len(names))
 

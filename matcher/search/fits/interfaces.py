@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Column, Columns
+from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO, from_micro
 from matcher.kernel.verdicts import worst
@@ -20,7 +21,7 @@ from matcher.rules.dash import DASH
 from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.rules.terms import read_by
-from matcher.search.catalog.parts import Numbers, Parts, distinct
+from matcher.search.catalog.parts import Parts
 from matcher.search.fits.holes import BOLT_ON, Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.mates import DRILLED, Mates, Mouth
 from matcher.search.fits.place import Place

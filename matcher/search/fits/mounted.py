@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from matcher.kernel.columns import Column, word_of
+from matcher.kernel.distinct import Numbers
 from matcher.kernel.exact import from_micro
-from matcher.search.catalog.parts import Numbers, Parts
+from matcher.search.catalog.parts import Parts
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.undominated import Merits, dominated_by
 

@@ -75,14 +75,14 @@ def _rows(at: int, holes: int) -> range:
 def _columns(catalog: Catalog, asked_of: Sequence[Question], holes: Holes) -> Columns:
     """Part, hole, adapter and interface, a row for each question and hole."""
     hole = np.tile(np.arange(len(holes)), len(asked_of))
-    parts = catalog.named(asked_of[0].family, [one.part_id for one in asked_of])
+    parts = catalog.parts(asked_of[0].family)
     each = np.repeat(parts.rows([one.part_id for one in asked_of]), len(holes))
     there = holes.columns.take(hole)
     told = parts.columns.take(each) | there
     named = [one.adapter_id for one in asked_of if one.adapter_id is not None]
     if not named:
         return told | bare_interfaces(holes).take(hole)
-    adapters = catalog.named("adapter", named)
+    adapters = catalog.parts("adapter")
     through = adapters.subject("adapter").take(np.repeat(adapters.rows(named), len(holes)))
     return told | through | adapter_interfaces(there, through, len(hole))
 

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 
 from matcher.kernel.columns import Column, Columns, word_code
+from matcher.kernel.distinct import Numbers
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import divided
 from matcher.kernel.verdicts import worst
 from matcher.rules.dash import SCREEN, SCREEN_CLEAR
 from matcher.rules.rule import FITS, rules_of
-from matcher.search.catalog.parts import Numbers
 from matcher.settings import Settings
 
 LOW = -(1 << 60)

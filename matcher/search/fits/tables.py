@@ -8,11 +8,12 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Columns
+from matcher.kernel.distinct import Numbers
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import Codes, worst
 from matcher.rules.rule import Rule
 from matcher.rules.terms import Figure, read_by
-from matcher.search.catalog.parts import Numbers, Parts
+from matcher.search.catalog.parts import Parts
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 

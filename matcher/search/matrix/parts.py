@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Column, word_of
-from matcher.search.catalog.family import read_family
-from matcher.search.catalog.parts import Parts, columns_told, distinct
+from matcher.kernel.distinct import distinct
+from matcher.search.catalog.parts import Parts, columns_told, parts_of_rows
 from matcher.search.matrix.kinds import ASKED, Asking
 from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
@@ -39,7 +39,7 @@ def write_parts(con: Connection, out: Path, kinds: Sequence[str], settings: Sett
 
 def _lay_parts(con: Connection, asking: Asking, settings: Settings) -> None:
     """The parts of a family with their numbers, as ``parts_KIND``."""
-    parts = read_family(con, asking.family, settings, _needed(asking))
+    parts = parts_of_rows(con, asking.family, settings, _needed(asking))
     sets = [
         distinct([part for one in sheet.part for part in _told(parts.columns[one])], len(parts))
         for sheet in asking.sheets
@@ -91,7 +91,7 @@ def read_sets(con: Connection, out: Path, asking: Asking, settings: Settings) ->
     """The sets of a family's figures."""
     held = quoted(_sets_file(out, asking.family))
     con.execute(f"CREATE OR REPLACE VIEW {asking.family} AS FROM read_parquet({held})")
-    parts = read_family(con, asking.family, settings, _needed(asking))
+    parts = parts_of_rows(con, asking.family, settings, _needed(asking))
     numbers = con.execute(f"SELECT COLUMNS('^p\\d+$') FROM {asking.family} ORDER BY part_id").fetchnumpy()
     return Sets(parts, [np.asarray(numbers[f"p{at}"]) for at in range(len(asking.sheets))])
 

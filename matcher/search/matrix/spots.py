@@ -14,10 +14,11 @@ import numpy as np
 
 from catalog_schema.ladder import LADDER, step_rank
 from matcher.kernel.columns import Columns, columns_of, word_code
+from matcher.kernel.distinct import Sets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import NO
 from matcher.rules.step import ALLOWED
-from matcher.search.catalog.parts import Parts, Sets, columns_told, distinct
+from matcher.search.catalog.parts import Parts, columns_told
 from matcher.search.catalog.vehicle import told
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.interfaces import lifted, prices

@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from matcher.kernel.columns import Columns, word_code
+from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
-from matcher.search.catalog.parts import distinct
 from matcher.search.fits.screens import best_rise
 from matcher.search.matrix.kinds import Asking, Sheet
 from matcher.search.matrix.spots import Spots

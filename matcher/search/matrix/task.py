@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from matcher.search.catalog.family import read_family
+from matcher.search.catalog.parts import parts_of_rows
 from matcher.search.matrix.ask import Ask
 from matcher.search.matrix.kinds import ASKED, KINDS
 from matcher.search.matrix.parts import parts_sql, read_sets
@@ -118,7 +118,7 @@ def _ask(
 ) -> None:
     """Ask about the places of one kind of opening."""
     asking, settings, every = ASKED[kind], published.settings, question.every
-    adapters = read_family(con, "adapter", settings) if question.adapters else None
+    adapters = parts_of_rows(con, "adapter", settings) if question.adapters else None
     spots = Spots(con, asking, question.step, every, adapters, settings)
     rows.telling.kind = KINDS.index(kind)
     filling, sets = Filling(asking, spots, rows.telling, settings, every), read_sets(con, out, asking, settings)

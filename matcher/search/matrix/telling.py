@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from matcher.search.catalog.parts import distinct
+from matcher.kernel.distinct import distinct
 from matcher.search.matrix.verdicts import Numbers
 
 

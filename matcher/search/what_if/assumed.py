@@ -24,7 +24,10 @@ def laid_over(con: Connection, table: str, body: str) -> Iterator[None]:
 @contextmanager
 def only_part(con: Connection, family: str, part_id: str) -> Iterator[None]:
     """Within it a family holds this part alone."""
-    with laid_over(con, family, f"SELECT * FROM under WHERE part_id = {quoted(part_id)}"):
+    with (
+        laid_over(con, "part_index", f"SELECT * FROM under WHERE family <> {quoted(family)}"),
+        laid_over(con, family, f"SELECT * FROM under WHERE part_id = {quoted(part_id)}"),
+    ):
         yield
 
 
