@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import prod
@@ -18,6 +18,7 @@ from matcher.search.scoring import Scoring
 
 if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide
+    from matcher.search.candidates.amplifiers import Amplifiers
     from matcher.search.candidates.line_aids import LineAids
     from matcher.search.rooms import Rooms
 
@@ -45,7 +46,7 @@ class Field:
     k: int
     """How many packages are asked for: candidates that k others always beat are left out."""
     heads: list[Candidate]
-    amplifiers: list[Candidate]
+    amplifiers: Amplifiers
     speakers: dict[str, list[Candidate]]
     beside: list[Beside] = field(default_factory=list)
     """Slots that no link concerns."""
@@ -59,7 +60,7 @@ class Field:
     """How many amplifiers go onto each spot."""
     aids: LineAids | None = None
     """Accessories that make a line level."""
-    rooms: Callable[[Sequence[Candidate]], Rooms] | None = None
+    rooms: Rooms | None = None
     """The spots that two amplifiers may share."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
     """By opening: the coil wiring that alone is looked at; all of them at an opening that is not named."""

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 from typing import TYPE_CHECKING
 
 from matcher.search.candidates.accessories import equipped
-from matcher.search.candidates.amplifiers import amplifiers
+from matcher.search.candidates.amplifiers import OnSpots, amplifiers
 from matcher.search.candidates.beside import Beside
 from matcher.search.candidates.common import Filled
 from matcher.search.candidates.controls import control_spots
@@ -47,7 +46,7 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,
         aids=aids,
-        rooms=partial(Rooms, sweeps.catalog, scoring, question.job.vehicle_id),
+        rooms=Rooms(sweeps.catalog, scoring, question.job.vehicle_id),
     )
 
 
@@ -65,15 +64,11 @@ def _heads(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: tupl
     return found
 
 
-def _amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> Filled:
-    def fill() -> Filled:
-        found = amplifiers(sweeps, question, scoring)
-        return replace(found, candidates=Candidates(found.candidates))
-
+def _amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> OnSpots:
     bass = (bool(question.bass_names), *(control_spots(sweeps, question) if question.bass_names else ()))
     spots = tuple((spot, allowed_step(question.job, spot)) for spot in question.amp_spots)
     asked = question.job.vehicle_id, spots, bass, question.headroom, scoring.wishes
-    found: Filled = sweeps.catalog.once(("amplifiers of spots", *asked), fill)
+    found: OnSpots = sweeps.catalog.once(("amplifiers of spots", *asked), lambda: amplifiers(sweeps, question, scoring))
     return found
 
 

@@ -42,53 +42,45 @@ ACROSS = {"first": FIRST_ACROSS, "second": SECOND_ACROSS}
 
 @dataclass(frozen=True)
 class Way:
-    """One way to stand two amplifiers on a spot: along one of its sides, for sure or as far as is known."""
+    """One way to stand two amplifiers on a spot: along one of its sides, for sure or as far as is known.
 
-    spot: str
-    along: int
+    Parameters
+    ----------
+    first, second
+        By amplifier: what it takes as the one or as the other, in millionths of a millimeter, the other with what the
+        spot lacks of the limit that all have; `NO_ROOM` or more if it does not go there.
+    """
+
     code: int
-    first: dict[str, int]
-    """By part, in millionths of a millimeter: what the one takes."""
-    second: dict[str, int]
-    """And what the other takes, with what the spot lacks of the limit that all have."""
+    first: Numbers
+    second: Numbers
 
 
 class Rooms:
     """The spots of a vehicle, and the amplifiers that may share one."""
 
-    def __init__(self, catalog: Catalog, scoring: Scoring, vehicle_id: str, amplifiers: Sequence[Candidate]) -> None:
+    def __init__(self, catalog: Catalog, scoring: Scoring, vehicle_id: str) -> None:
         self._catalog, self._scoring, self._vehicle_id = catalog, scoring, vehicle_id
-        self._names = sorted({str(one.part_id) for one in amplifiers})
-        self._ways: dict[str, list[Way]] = {}
 
-    def ways(self, spot: str, *, sure: bool) -> list[Way]:
-        """Every way to stand two amplifiers on a spot; where nothing may be left to measure, what is sure alone."""
-        if spot not in self._ways:
-            self._ways[spot] = list(self._every_way(spot))
-        return [way for way in self._ways[spot] if way.code == FITS or not sure]
-
-    def board(self, spot: str) -> Candidate:
-        """The board that two amplifiers share there: the shop makes it."""
-        return made_board(spot, self._scoring)
-
-    def _every_way(self, spot: str) -> Iterator[Way]:
+    def ways(self, spot: str, names: Any, *, sure: bool) -> Iterator[Way]:
+        """Every way to stand two of some amplifiers on a spot; what is sure alone if nothing may be left to measure."""
         if not refuses():
-            anything = dict.fromkeys(self._names, 0)
-            yield Way(spot, 0, MEASURE, anything, anything)
+            anything = np.zeros(len(names), np.int64)
+            yield Way(MEASURE, anything, anything)
             return
-        rows = np.searchsorted(self._catalog.parts("amplifier").part_ids.astype(str), self._names)
-        for along, code in product((0, 1), (FITS, MEASURE)):
+        rows = self._catalog.parts("amplifier").rows(names)
+        for along, code in product((0, 1), (FITS,) if sure else (FITS, MEASURE)):
             taken: _Taken = self._catalog.once(
                 ("rooms", self._vehicle_id, spot, along, code),
                 partial(_taken, self._catalog, self._vehicle_id, spot, along, code),
             )
             first, second = taken.first[rows], taken.second[rows]
-            goes = np.flatnonzero((first < NO_ROOM) & (second < NO_ROOM))
-            if len(goes) and first[goes].min() + second[goes].min() <= taken.limit:
-                names = [self._names[at] for at in goes.tolist()]
-                lacking = ROOM - taken.limit
-                rooms = (first[goes].tolist(), (second[goes] + lacking).tolist())
-                yield Way(spot, along, code, *(dict(zip(names, some, strict=True)) for some in rooms))
+            if len(rows) and first.min() + second.min() <= taken.limit:
+                yield Way(code, first, second + ROOM - taken.limit)
+
+    def board(self, spot: str) -> Candidate:
+        """The board that two amplifiers share there: the shop makes it."""
+        return made_board(spot, self._scoring)
 
 
 class _Taken(NamedTuple):

@@ -8,6 +8,7 @@ from itertools import product
 from random import Random
 from typing import Any
 
+import numpy as np
 import pytest
 
 from catalog_schema.answers import Options
@@ -18,7 +19,7 @@ from matcher.kernel.explain import explain
 from matcher.kernel.verdicts import worst
 from matcher.rules.amp_pair import PAIR
 from matcher.rules.rule import NO, rule_named, rules_of
-from matcher.search.feeds.parts import ROOM, Candidate
+from matcher.search.feeds.parts import ROOM
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
@@ -224,9 +225,8 @@ def test_limits_on_a_sum_say_of_every_pair_what_the_rules_say(bench: Bench, seed
     bench.con.execute("delete from amplifier_rows")
     bench.lay(vehicle(dash_opening(), amp_spot(**spot)), *amps)
     catalog, named = Sweeps(bench.con, DEFAULT_SETTINGS).catalog, {row["part_id"]: row for row in amps}
-    some = [Candidate(slot="amplifier", part_id=name) for name in named]
-    ways = Rooms(catalog, Scoring(Wishes(), DEFAULT_SETTINGS), "tern", some).ways("seat", sure=False)
-    for one, other in product(named, repeat=2):
-        able = (way for way in ways if one in way.first and other in way.second)
-        codes = [way.code for way in able if way.first[one] + way.second[other] <= ROOM]
+    rooms, names = Rooms(catalog, Scoring(Wishes(), DEFAULT_SETTINGS), "tern"), np.array(sorted(named), object)
+    ways = list(rooms.ways("seat", names, sure=False))
+    for (first, one), (second, other) in product(enumerate(names), repeat=2):
+        codes = [way.code for way in ways if way.first[first] + way.second[second] <= ROOM]
         assert max(codes, default=NO) == best_of_all_ways(spot, named[one], named[other]), (one, other)

@@ -6,21 +6,24 @@ carries it and which board holds it follow from such sets as well (`supply`, `bo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property, partial
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from matcher.kernel.columns import Column
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import FITS, NO, rules_of
-from matcher.search.candidates.boards import board_of, boards_on
-from matcher.search.candidates.common import Filled, points_of
+from matcher.search.candidates.boards import board_of, boards_on, sharing
+from matcher.search.candidates.common import points_at, points_of
 from matcher.search.candidates.controls import control_spots, own_remote
 from matcher.search.candidates.goods import goods_of
-from matcher.search.candidates.supply import Supplied, Supplies, supplies
+from matcher.search.candidates.supply import supplies
+from matcher.search.candidates.table import CandidateTable, MadeWhenAsked
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import counted_columns
 from matcher.search.catalog.parts import columns_told
@@ -31,7 +34,7 @@ from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
-from matcher.search.scoring import Scoring
+from matcher.search.scoring import NOT_KNOWN, Scoring
 
 SLOT = "amplifier"
 FIGURES = {
@@ -53,24 +56,196 @@ NOWHERE = 1 << 30
 """Stands for the step of an amplifier that does not go onto a spot."""
 
 
-def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> Filled:
-    """Amplifiers for every spot of the vehicle, within the step that a board takes, and how many stand on each."""
-    found = Filled([], {})
-    if sweeps.powered(question.job.vehicle_id) == NO:
+class Amplifiers(Sequence[Candidate]):
+    """The amplifiers of a job, a row for each at each spot.
+
+    As a sequence they are as each plays the bass, if bass is asked for; a candidate is made when it is asked for.
+
+    Parameters
+    ----------
+    cells
+        By row: `part_id`, `spot`, `group` (its place in `classes`), `doubt`, and `points`, `cents` and `drain` of it
+        alone; `board_points` and `board_cents`; and with its cable, whether it is `playing` the bass or another one
+        does (`quiet`): `playing_points`, `playing_cents`, `playing_music`, `playing_open`, and so on.
+    """
+
+    def __init__(
+        self, cells: Mapping[str, Any], classes: Sequence[AmplifierSignature], candidates: Sequence[Candidate]
+    ) -> None:
+        self.cells, self.classes, self._candidates = cells, classes, candidates
+        self.made: dict[object, Any] = {}
+
+    def __len__(self) -> int:
+        return len(self._candidates)
+
+    def __getitem__(self, row: Any) -> Any:
+        return self._candidates[row]
+
+    def __add__(self, other: Amplifiers) -> Amplifiers:
+        classes = list(dict.fromkeys((*self.classes, *other.classes)))
+        number = {one: at for at, one in enumerate(classes)}
+        cells = {name: np.concatenate([own, other.cells[name]]) for name, own in self.cells.items()}
+        of = [np.array([number[one] for one in some.classes], np.int64)[some.cells["group"]] for some in (self, other)]
+        count = len(self)
+        made = MadeWhenAsked(count + len(other), lambda row: self[row] if row < count else other[row - count])
+        return Amplifiers(cells | {"group": np.concatenate(of)}, classes, made)
+
+    def some(self, rows: Any) -> Amplifiers:
+        """Some of them, by a mask or by their numbers."""
+        kept = np.arange(len(self))[rows]
+        made = MadeWhenAsked(len(kept), lambda row: self[int(kept[row])])
+        return Amplifiers({name: cell[kept] for name, cell in self.cells.items()}, self.classes, made)
+
+    def of_part(self, part_id: str | None) -> NDArray[np.bool_]:
+        """By row: whether it is that part."""
+        found: NDArray[np.bool_] = self.cells["part_id"] == part_id
         return found
-    ways = _Ways(sweeps, question, scoring)
-    for spot in question.amp_spots:
-        place = Place("amp_spot", SLOT, question.job.vehicle_id, spot, allowed_step(question.job, spot))
+
+    def told(self, how: Callable[[Candidate], Candidate]) -> Amplifiers:
+        """The same, each told otherwise: what the ranking reads of it stays."""
+        return Amplifiers(self.cells, self.classes, MadeWhenAsked(len(self), lambda row: how(self[row])))
+
+    @cached_property
+    def _goods(self) -> Numbers:
+        found: Numbers = np.unique(self.cells["part_id"].astype(str), return_inverse=True)[1].reshape(-1)
+        return found
+
+    def table(self, *, playing: bool) -> CandidateTable:
+        """Each on its own board."""
+        return self._table(playing, self.cells["board_points"], self.cells["board_cents"], lambda one: one)
+
+    def sharing(self, board: Candidate | None, *, playing: bool) -> CandidateTable:
+        """Each on a board that it shares with another one; None: that board comes along with the other one."""
+        points, cents = (0, 0) if board is None else (board.total_points, board.cents)
+        return self._table(playing, points, cents, lambda one: sharing(one, board))
+
+    def _table(self, playing: bool, points: Any, cents: Any, on: Callable[[Candidate], Candidate]) -> CandidateTable:
+        cells = self.cells
+        more, paid, music, is_open = (
+            cells[f"{'playing' if playing else 'quiet'}_{name}"] for name in ("points", "cents", "music", "open")
+        )
+        uses = np.stack([cells["drain"], music, np.zeros(len(self), np.int64)], axis=1)
+
+        def make(row: int) -> Candidate:
+            one: Candidate = self[row]
+            return on(one if playing else one.quiet or one)
+
+        return CandidateTable(
+            points=cells["points"] + more + points,
+            cents=cells["cents"] + paid + cents,
+            uses=uses if uses.any() else None,
+            doubt=cells["doubt"],
+            open=is_open,
+            group=cells["group"],
+            classes=self.classes,
+            level=np.full(len(self), NOT_KNOWN, np.int64),
+            goods=self._goods,
+            candidates=MadeWhenAsked(len(self), make),
+        )
+
+
+class OnSpots(NamedTuple):
+    """The amplifiers of a job, and how many stand on each spot."""
+
+    candidates: Amplifiers
+    tallies: dict[str, Tally]
+
+
+def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> OnSpots:
+    """Amplifiers for every spot of the vehicle, within the step that a board takes."""
+    catalog, vehicle_id = sweeps.catalog, question.job.vehicle_id
+    supply, spots = sweeps.powered(vehicle_id), dict[str, OnSpot]()
+    for spot in question.amp_spots if supply != NO else ():
+        place = Place("amp_spot", SLOT, vehicle_id, spot, allowed_step(question.job, spot))
         if place.allowed >= BOARD_STEP and sweeps.may_hold(place):
-            candidates, tally = ways.at(place)
-            found.candidates.extend(candidates)
-            found.tallies[spot] = tally
-    return found
+            every: OnSpot = catalog.once(("amplifiers", vehicle_id, spot), partial(on_spot, catalog, place))
+            spots[spot] = OnSpot(*(each[every.step <= place.allowed] for each in every))
+    remotes = control_spots(sweeps, question) if question.bass_names else []
+    found = _Found(catalog, question, scoring, spots, supply, next(iter(remotes), None))
+    tallies = {spot: Tally(len(at.row), len(at.row), int((at.code == FITS).sum())) for spot, at in spots.items()}
+    return OnSpots(found.amplifiers(), tallies)
+
+
+class _Found:
+    """What the amplifiers of some spots, a row for each, are made of: nothing of it asks the catalog later."""
+
+    def __init__(
+        self,
+        catalog: Catalog,
+        question: JobQuestion,
+        scoring: Scoring,
+        spots: Mapping[str, OnSpot],
+        supply: int,
+        remote: str | None,
+    ) -> None:
+        self._scoring, self._bass = scoring, bool(question.bass_names)
+        self._goods, parts = goods_of(catalog, SLOT), catalog.parts(SLOT)
+        nothing = OnSpot(*[np.zeros(0, np.int64)] * 4)
+        self._at = OnSpot(*map(np.concatenate, zip(nothing, *spots.values(), strict=True)))
+        self._row = self._at.row
+        self._part_id = parts.part_ids[self._row]
+        self._spot = np.repeat(
+            np.array(list(spots), object), np.array([len(at.row) for at in spots.values()], np.int64)
+        )
+        self._classes, number = catalog.once(
+            ("amplifier classes", self._bass), partial(signatures, catalog, bass=self._bass)
+        )
+        self._group = number[self._row]
+        on = list(zip(self._spot.tolist(), self._at.board.tolist(), strict=True))
+        boards = {key: board_of(catalog, key[1], key[0], scoring) for key in dict.fromkeys(on)}
+        self._board = [boards[key] for key in on]
+        self._supplies = {
+            how: supplies(catalog, question.job.vehicle_id, question.headroom, scoring, bass=bass)
+            for how, bass in (("quiet", False), ("playing", self._bass))
+        }
+        able = parts.cells["level_control"]
+        self._remote = [] if remote is None else [own_remote(remote)]
+        self._has_remote = (np.asarray(able.known) & able.values)[self._row]
+        self._unsure = np.minimum(self._at.code, supply) != FITS
+        self._open = self._unsure | self._goods.dark[self._row]
+
+    def amplifiers(self) -> Amplifiers:
+        """The amplifiers."""
+        row, cents = self._row, self._goods.cents[self._row]
+        cells = {
+            "part_id": self._part_id,
+            "spot": self._spot,
+            "group": self._group,
+            "doubt": self._unsure,
+            "points": points_at(self._scoring, self._at.step, cents, self._open),
+            "cents": cents,
+            "drain": self._goods.drain_ua[row],
+            "board_points": np.array([one.total_points for one in self._board], np.int64),
+            "board_cents": np.array([one.cents for one in self._board], np.int64),
+        }
+        for how, each in self._supplies.items():
+            cells |= {f"{how}_{name}": cell[each.number[row]] for name, cell in each.cells.items()}
+            cells[f"{how}_open"] = self._open | cells[f"{how}_open"]
+        return Amplifiers(cells, self._classes, MadeWhenAsked(len(row), self._candidate))
+
+    def _candidate(self, at: int) -> Candidate:
+        """An amplifier as it plays the bass, and as it is if another one does; in a job without bass as it is."""
+        row, step = int(self._row[at]), int(self._at.step[at])
+        bare = self._goods.candidate(
+            row,
+            SLOT,
+            opening_id=self._spot[at],
+            step=step,
+            unsure=bool(self._unsure[at]),
+            points=points_of(self._scoring, step, self._goods.cost(row), unsure=bool(self._open[at])),
+            signature=self._classes[self._group[at]],
+        )
+        plain = self._supplies["quiet"].given(bare, row, self._board[at])
+        if not self._bass:
+            return plain
+        remote = self._remote if self._has_remote[at] else []
+        return replace(self._supplies["playing"].given(bare, row, self._board[at], *remote), quiet=plain)
 
 
 class OnSpot(NamedTuple):
     """What the rules say of each amplifier of the catalog at a spot."""
 
+    row: Numbers
     step: Numbers
     """The step of the alteration ladder that it takes; `NOWHERE` if it does not go there."""
     code: Numbers
@@ -90,87 +265,23 @@ def on_spot(catalog: Catalog, place: Place) -> OnSpot:
     )
     held = np.minimum(base, bolts)
     step = np.select([held != NO, base != NO], [BOARD_STEP, DRILLED], NOWHERE)
-    return OnSpot(step, np.where(step >= DRILLED, base, held), boards_on(catalog, opening))
+    return OnSpot(np.arange(len(parts)), step, np.where(step >= DRILLED, base, held), boards_on(catalog, opening))
 
 
-class Signatures(NamedTuple):
-    """What the amplifiers of the catalog are to the rest of the system."""
+def signatures(catalog: Catalog, *, bass: bool) -> tuple[list[AmplifierSignature], Numbers]:
+    """The electrical classes of amplifiers, and by amplifier its place among them.
 
-    kinds: list[AmplifierSignature]
-    number: Numbers
-    """By amplifier: its place in `kinds`."""
-
-
-def signatures(catalog: Catalog, *, bass: bool) -> Signatures:
-    """The electrical classes of amplifiers; what concerns bass alone counts if bass is asked for."""
+    What concerns bass alone counts if bass is asked for.
+    """
     parts, fields = catalog.parts(SLOT), FIGURES | (FOR_BASS if bass else {})
     cells = {**parts.cells, **counted_columns(parts.cells, catalog.settings)}
     first, number = distinct([each for name in fields.values() for each in columns_told(cells[name])], len(parts))
     kinds: dict[AmplifierSignature, int] = {}
     at = [kinds.setdefault(_signature(cells, fields, row), len(kinds)) for row in first.tolist()]
-    return Signatures(list(kinds), np.array(at, np.int64)[number])
+    return list(kinds), np.array(at, np.int64)[number]
 
 
 def _signature(cells: Mapping[str, Column], fields: Mapping[str, str], row: int) -> AmplifierSignature:
     told: dict[str, Any] = {name: cell(cells[figure], row) for name, figure in fields.items()}
     told |= {name: int(told[name]) for name in COUNTS if told.get(name) is not None}
     return AmplifierSignature(**told | {f"{name}_tol": tol_of(cells[name], row) for name in LEVELS})
-
-
-class _Ways:
-    """The amplifiers of a job, as they stand on any spot."""
-
-    def __init__(self, sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> None:
-        self._catalog, self._scoring, self._bass = sweeps.catalog, scoring, bool(question.bass_names)
-        self._supply = sweeps.powered(question.job.vehicle_id)
-        self._signatures: Signatures = self._catalog.once(
-            ("amplifier signatures", self._bass), lambda: signatures(self._catalog, bass=self._bass)
-        )
-        self._plain, self._playing = (
-            supplies(self._catalog, question.job.vehicle_id, question.headroom, scoring, bass=bass)
-            for bass in (False, self._bass)
-        )
-        spots = control_spots(sweeps, question) if self._bass else []
-        self._remote = own_remote(spots[0]) if spots else None
-        self._goods = goods_of(self._catalog, SLOT)
-
-    def at(self, place: Place) -> tuple[Iterator[Candidate], Tally]:
-        """The amplifiers of a spot, and how many there are."""
-        at: OnSpot = self._catalog.once(
-            ("amplifiers", place.vehicle_id, place.opening_id), lambda: on_spot(self._catalog, place)
-        )
-        rows = np.flatnonzero(at.step <= place.allowed)
-        boards = {
-            row: board_of(self._catalog, row, place.opening_id, self._scoring) for row in np.unique(at.board).tolist()
-        }
-        tally = Tally(len(rows), len(rows), int((at.code[rows] == FITS).sum()))
-        made = (
-            self._candidate(row, place.opening_id, int(at.step[row]), int(at.code[row]), boards[int(at.board[row])])
-            for row in rows.tolist()
-        )
-        return made, tally
-
-    def _candidate(self, row: int, spot: str, step: int, code: int, board: Candidate) -> Candidate:
-        """An amplifier as it plays the bass, and as it is if another one does; in a job without bass as it is."""
-        goods, unsure = self._goods, min(code, self._supply) != FITS
-        bare = goods.candidate(
-            row,
-            SLOT,
-            opening_id=spot,
-            step=step,
-            unsure=unsure,
-            points=points_of(self._scoring, step, goods.cost(row), unsure=unsure or bool(goods.dark[row])),
-            signature=self._signatures.kinds[self._signatures.number[row]],
-        )
-        plain = _with_supply(bare, self._plain, row, [board])
-        if not self._bass:
-            return plain
-        able = cell(self._catalog.parts(SLOT).cells["level_control"], row)
-        remote = [self._remote] if self._remote is not None and able else []
-        return replace(_with_supply(bare, self._playing, row, [board, *remote]), quiet=plain)
-
-
-def _with_supply(one: Candidate, every: Supplies, row: int, along: list[Candidate]) -> Candidate:
-    own: Supplied = every.kinds[every.number[row]]
-    more = [] if own.cable is None else [own.cable]
-    return replace(one, draw=own.draw, unsure_supply=own.unsure, along=(*along, *more))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -50,6 +50,23 @@ class Supplies(NamedTuple):
     kinds: list[Supplied]
     number: Numbers
     """By amplifier: its place in `kinds`."""
+
+    def given(self, one: Candidate, row: int, *along: Candidate) -> Candidate:
+        """The amplifier of a row with its supply, and what else comes along."""
+        own = self.kinds[self.number[row]]
+        more = () if own.cable is None else (own.cable,)
+        return replace(one, draw=own.draw, unsure_supply=own.unsure, along=(*along, *more))
+
+    @property
+    def cells(self) -> dict[str, Any]:
+        """By kind: points, cents, current on music in mA, and whether something is still to be measured."""
+        cables = [one.cable for one in self.kinds]
+        return {
+            "points": np.array([0 if one is None else one.total_points for one in cables], np.int64),
+            "cents": np.array([0 if one is None else one.cents for one in cables], np.int64),
+            "music": np.array([one.draw.music_ma or 0 for one in self.kinds], np.int64),
+            "open": np.array([one.unsure or bool(one.cable and one.cable.is_open) for one in self.kinds], np.bool_),
+        }
 
 
 def supplies(catalog: Catalog, vehicle_id: str, headroom: Headroom, scoring: Scoring, *, bass: bool) -> Supplies:

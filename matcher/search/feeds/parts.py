@@ -210,11 +210,12 @@ class Same:
 
 def made_of(some: Sequence[Candidate], key: object, make: Callable[[], Any]) -> Any:
     """What is made of some candidates, made once as long as they stay as they are."""
-    if not isinstance(some, Candidates):
+    made: dict[object, Any] | None = getattr(some, "made", None)
+    if made is None:
         return make()
-    if key not in some.made:
-        some.made[key] = make()
-    return some.made[key]
+    if key not in made:
+        made[key] = make()
+    return made[key]
 
 
 def head_signature(one: Candidate) -> HeadSignature:

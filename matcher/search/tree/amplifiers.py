@@ -9,13 +9,13 @@ from functools import cached_property
 import numpy as np
 
 from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.candidates.table import CandidateTable
 from matcher.search.exact.choices import ENDLESS, USES, Ints, Slot, relaxed
 from matcher.search.feeds.parts import AmplifierSignature
 from matcher.search.feeds.plans import BASS_MODES, Mode
 from matcher.search.tree.arrays import group_max, group_min
 from matcher.search.tree.bass import BassSource
 from matcher.search.tree.channels import ChannelGroups, GroupFigures, channel_groups, group_figures
-from matcher.search.tree.table import CandidateTable
 
 TURN = 0
 MODES: tuple[Mode, ...] = ("pair", "bridged", "bass")

@@ -50,16 +50,6 @@ def pareto_rows(values: Ints, merit: Ints, group: Ints) -> Ints:
     return np.flatnonzero(keep)
 
 
-def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
-    """Positions of the ways to take each good that no other way beats: fewer cents for as many points and uses."""
-    if uses is not None:
-        goods = np.unique(np.column_stack([goods, uses]), axis=0, return_inverse=True)[1].ravel()
-    order = np.lexsort((cents, -points, goods))
-    falling = cents[order] - goods[order] * 2**40
-    kept: Ints = np.sort(order[np.r_[True, falling[1:] < np.minimum.accumulate(falling)[:-1]]])
-    return kept
-
-
 def micro(number: Decimal | int | None) -> int | None:
     """A figure in whole micro-units, exact: the store's figures have six decimals."""
     return None if number is None else int(number * MICRO)

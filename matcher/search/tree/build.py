@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from matcher.rules.rule import FITS
-from matcher.search.candidates.boards import sharing
+from matcher.search.candidates.table import CandidateTable, table_of
 from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
 from matcher.search.feeds.parts import (
@@ -19,10 +19,10 @@ from matcher.search.feeds.parts import (
     HeadSignature,
     LineAid,
     Same,
-    amplifier_signature,
     made_of,
 )
 from matcher.search.feeds.plans import BASS_MODES
+from matcher.search.rooms import NO_ROOM
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
 from matcher.search.tree.bass import BassOptions
 from matcher.search.tree.beside import BesideSlot
@@ -40,7 +40,6 @@ from matcher.search.tree.heads import (
 )
 from matcher.search.tree.job import JobTree
 from matcher.search.tree.places import Place
-from matcher.search.tree.table import CandidateTable, table_of
 
 if TYPE_CHECKING:
     from matcher.search.field import Field
@@ -73,7 +72,9 @@ class _Builder:
             heads=self._head_units(),
             profiles=len(self._lines.codes),
             classes=self._classes,
-            amplifiers=self._of_amplifiers("table", lambda: self._amplifiers(field.amplifiers, "amplifier")),
+            amplifiers=self._of_amplifiers(
+                "table", lambda: self._amplifiers(field.amplifiers.table(playing=True), "amplifier")
+            ),
             pairs=self._pairs if field.bass is not None else [],
             bass=self._of_amplifiers(("bass", Same(field.bass), Same(self._classes)), self._bass),
             beside=[
@@ -133,7 +134,7 @@ class _Builder:
     @cached_property
     def _lines(self) -> _Lines:
         outputs = list(dict.fromkeys(outputs_of(one) for one in self._heads.classes))
-        inputs = list(dict.fromkeys(inputs_of(one) for one in self._signatures))
+        inputs = list(dict.fromkeys(inputs_of(one) for one in self.field.amplifiers.classes))
         aids = [] if self.field.aids is None else self.field.aids.signatures
         key = ("lines", tuple(outputs), tuple(aids), Same(self.field.scoring.settings))
         lines: _Lines = made_of(self.field.amplifiers, key, lambda: _Lines.of(outputs, inputs, aids, self.field))
@@ -173,19 +174,11 @@ class _Builder:
     # Amplifiers.
 
     @cached_property
-    def _signatures(self) -> list[AmplifierSignature]:
-        def make() -> list[AmplifierSignature]:
-            return list(dict.fromkeys(map(amplifier_signature, self.field.amplifiers)))
-
-        found: list[AmplifierSignature] = made_of(self.field.amplifiers, "signatures", make)
-        return found
-
-    @cached_property
     def _classes(self) -> AmplifierClasses:
-        profile = [self._lines.profile[inputs_of(one)] for one in self._signatures]
+        profile = [self._lines.profile[inputs_of(one)] for one in self.field.amplifiers.classes]
 
         def make() -> AmplifierClasses:
-            return AmplifierClasses(self._signatures, np.array(profile, dtype=np.int64))
+            return AmplifierClasses(self.field.amplifiers.classes, np.array(profile, dtype=np.int64))
 
         classes: AmplifierClasses = made_of(self.field.amplifiers, ("classes", *profile), make)
         return classes
@@ -193,12 +186,14 @@ class _Builder:
     def _is_pinned(self, fills: str) -> bool:
         return self.field.pin is not None and self.field.pin.fills == fills
 
-    def _amplifiers(self, some: Sequence[Candidate], fills: str) -> AmplifierTable:
-        pin = self.field.pin
+    def _all_amplifiers(self) -> AmplifierTable:
+        return self._amplifiers(self.field.amplifiers.table(playing=True), "amplifier")
+
+    def _amplifiers(self, table: CandidateTable, fills: str) -> AmplifierTable:
+        pin, kept = self.field.pin, ~table.open if self.sure else np.ones(len(table), np.bool_)
         if pin is not None and pin.fills == fills:
-            some = [one for one in some if pin.is_wanted(one)]
-        table = table_of([one for one in some if self._counts([one])], self._signatures)
-        return AmplifierTable(table, len(self._signatures), fills, by_goods=self.by_goods)
+            kept &= np.array([pin.is_wanted(one) for one in table.candidates], np.bool_)
+        return AmplifierTable(table.some(kept), len(table.classes), fills, by_goods=self.by_goods)
 
     @cached_property
     def _pairs(self) -> list[AmplifierPair]:
@@ -207,40 +202,24 @@ class _Builder:
         return pairs
 
     def _every_pair(self) -> list[AmplifierPair]:
-        field = self.field
-        spots = sorted({str(one.opening_id) for one in field.amplifiers})
-        found = [self._apart(spot) for spot in spots if len(spots) > 1]
-        if field.rooms is None:
+        amplifiers, rooms = self.field.amplifiers, self.field.rooms
+        spots = {spot: amplifiers.cells["spot"] == spot for spot in sorted(set(amplifiers.cells["spot"].tolist()))}
+        found = [
+            self._pair(FITS, amplifiers.some(here).table(playing=False), amplifiers.some(~here).table(playing=True))
+            for here in spots.values()
+            if len(spots) > 1
+        ]
+        if rooms is None:
             return found
-        rooms = field.rooms(field.amplifiers)
-        for spot in spots:
-            here = [one for one in field.amplifiers if one.opening_id == spot]
-            board = rooms.board(spot)
-            for way in rooms.ways(spot, sure=self.sure):
-                first = [sharing(one.quiet or one, board) for one in here if one.part_id in way.first]
-                second = [sharing(one, None) for one in here if one.part_id in way.second]
-                found.append(
-                    AmplifierPair(
-                        way.code,
-                        self._in_room(first, way.first, "amplifier"),
-                        self._in_room(second, way.second, "bass_amplifier"),
-                    )
-                )
+        for spot, at in spots.items():
+            here, board = amplifiers.some(at), rooms.board(spot)
+            for way in rooms.ways(spot, here.cells["part_id"], sure=self.sure):
+                first, second = here.sharing(board, playing=False), here.sharing(None, playing=True)
+                found.append(self._pair(way.code, _in_room(first, way.first), _in_room(second, way.second)))
         return found
 
-    def _apart(self, spot: str) -> AmplifierPair:
-        here = [one.quiet or one for one in self.field.amplifiers if one.opening_id == spot]
-        others = [one for one in self.field.amplifiers if one.opening_id != spot]
-        return AmplifierPair(FITS, self._amplifiers(here, "amplifier"), self._amplifiers(others, "bass_amplifier"))
-
-    def _in_room(self, some: Sequence[Candidate], room: dict[str, int], fills: str) -> AmplifierTable:
-        """Amplifiers on a spot that they share, each with the room that it takes."""
-        made = self._amplifiers(some, fills)
-        table = made.table
-        uses = np.array([(*one.uses[:-1], room[str(one.part_id)]) for one in table.candidates], dtype=np.int64)
-        return AmplifierTable(
-            replace(table, uses=uses.reshape(-1, USES)), len(self._signatures), fills, by_goods=self.by_goods
-        )
+    def _pair(self, code: int, first: CandidateTable, second: CandidateTable) -> AmplifierPair:
+        return AmplifierPair(code, self._amplifiers(first, "amplifier"), self._amplifiers(second, "bass_amplifier"))
 
     def _pair_code(self, taken: Taken) -> int:
         """What is said of two amplifiers of a combination on one spot."""
@@ -256,6 +235,13 @@ class _Builder:
             return None
         groups = {mode: self._classes.groups[mode] for mode in BASS_MODES}
         return BassOptions(side, groups, self.field.scoring, sure=self.sure)
+
+
+def _in_room(table: CandidateTable, room: Ints) -> CandidateTable:
+    """Amplifiers on a spot that they share, each with the room that it takes."""
+    uses = np.zeros((len(table), USES), np.int64) if table.uses is None else table.uses.copy()
+    uses[:, -1] = room
+    return replace(table, uses=uses).some(room < NO_ROOM)
 
 
 @dataclass(frozen=True)

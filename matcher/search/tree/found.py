@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from matcher.rules.rule import FITS
+from matcher.search.candidates.table import TableSlot
 from matcher.search.exact.choices import Slot
 from matcher.search.exact.enumeration import Combination, Name, Taken
 from matcher.search.feeds.links import channels_code, link_of
@@ -26,7 +27,6 @@ from matcher.search.scoring import Scoring
 from matcher.search.tree.bass import BassSlot
 from matcher.search.tree.beside import BesideSlot
 from matcher.search.tree.places import OnFeed
-from matcher.search.tree.table import TableSlot
 
 SEPARATOR = "\x1f"
 """It stands before any sign that a part's number holds: names with it compare as lists do."""

@@ -14,13 +14,13 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import FITS, MEASURE, NO, rules_of
+from matcher.search.candidates.table import CandidateTable
 from matcher.search.exact.choices import Alternative, Ints, Part, Union, sum_of
 from matcher.search.feeds.links import CONVERTER, PAIR
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.tree.arrays import MICRO
 from matcher.search.tree.channels import ChannelGroups, Figures, channel_groups, figures_of
-from matcher.search.tree.table import CandidateTable
 from matcher.settings import Settings
 
 TURN, AID_TURN = 1, 2

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.rules.rule import FITS, NO
+from matcher.search.candidates.table import CandidateTable
 from matcher.search.exact.choices import (
     CENTS_ONLY,
     ENDLESS,
@@ -30,7 +31,6 @@ from matcher.search.feeds.plans import Feed, Mode
 from matcher.search.scoring import NOT_KNOWN, Scoring
 from matcher.search.tree.arrays import pareto_rows
 from matcher.search.tree.channels import ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
-from matcher.search.tree.table import CandidateTable
 
 AT_ONCE = 4_000_000
 """So many numbers are worked out in one step."""

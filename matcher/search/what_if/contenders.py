@@ -188,9 +188,8 @@ class Contenders:
 
     def _driven_by(self, hoped: Field, one: Candidate) -> Iterator[Field]:
         """A field in which an amplifier is known and pinned, whatever it drives."""
-        others = [each for each in self._plain.amplifiers if each.part_id != one.part_id]
-        elsewhere = [each for each in hoped.amplifiers if each.part_id == one.part_id and each != one]
-        some = [one, *elsewhere, *others]
+        plain, hoping = self._plain.amplifiers, hoped.amplifiers
+        some = hoping.some(hoping.of_part(one.part_id)) + plain.some(~plain.of_part(one.part_id))
 
         def is_wanted(each: Candidate) -> bool:
             return each.part_id == one.part_id

@@ -6,9 +6,12 @@ another; the other slots are the whole catalog's.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.exact.enumeration import SumLimits
@@ -64,10 +67,11 @@ class OnePart:
         for place, parts in alone.speakers.items():
             if speakers := self._mine(parts):
                 yield replace(whole, speakers=whole.speakers | {place: speakers})
-        if amplifiers := self._mine(alone.amplifiers):
-            others = [one for one in whole.amplifiers if not self.is_in(one)]
+        mine = alone.amplifiers.some(self._brings(alone.amplifiers))
+        if mine:
+            others = whole.amplifiers.some(~self._brings(whole.amplifiers))
             for task in AMPLIFIERS if whole.bass is not None else AMPLIFIERS[:1]:
-                yield replace(whole, amplifiers=[*amplifiers, *others], pin=Pin(task, self.is_in))
+                yield replace(whole, amplifiers=mine + others, pin=Pin(task, self.is_in))
         if whole.bass is not None:
             bass = whole.bass.only(lambda stock: stock.with_part(self.part_id))
             if bass.ways:
@@ -85,6 +89,10 @@ class OnePart:
     def makes_level(self, whole: Field) -> bool:
         """Whether the part is an accessory that makes a line level."""
         return whole.aids is not None and any(row.part_id == self.part_id for row in whole.aids.rows)
+
+    def _brings(self, candidates: Sequence[Candidate]) -> NDArray[np.bool_]:
+        """Which of some candidates bring the part."""
+        return np.array([self.is_in(one) for one in candidates], np.bool_)
 
     def _mine(self, candidates: list[Candidate]) -> list[Candidate]:
         return [one for one in candidates if self.is_in(one)]

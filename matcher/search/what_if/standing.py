@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.jobs import LADDER, Job, step_rank
@@ -29,6 +32,7 @@ from matcher.store.connection import Connection
 
 if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide
+    from matcher.search.candidates.amplifiers import Amplifiers
 
 NO_LIMITS = SumLimits()
 WAYS = 16
@@ -68,7 +72,7 @@ def _narrowed(field: Field, package: Package) -> Field:
     return replace(
         field,
         heads=_of_lines(field.heads, lines, "head_unit"),
-        amplifiers=_of_lines(field.amplifiers, lines, "amplifier", "bass_amplifier"),
+        amplifiers=_amplifiers(field.amplifiers, lines),
         speakers={name: _of_lines(some, lines, "speaker") for name, some in field.speakers.items()},
         beside=[_beside(slot, lines) for slot in field.beside],
         bass=None if field.bass is None else _bass(field.bass, package),
@@ -79,6 +83,16 @@ def _narrowed(field: Field, package: Package) -> Field:
 def _of_lines(candidates: Iterable[Candidate], lines: Sequence[Line], *slots: str) -> list[Candidate]:
     """The candidates that stand on some lines, each at the step that its line was chosen at."""
     return [_as_stood(one, line) for one in candidates for line in lines if line.slot in slots and _is_on(one, line)]
+
+
+def _amplifiers(every: Amplifiers, lines: Sequence[Line]) -> Amplifiers:
+    """The amplifiers that stand on some lines."""
+    found = every.some(np.zeros(0, np.int64))
+    for line in lines:
+        if line.slot in ("amplifier", "bass_amplifier"):
+            here = every.some(every.of_part(line.part_id) & (every.cells["spot"] == line.opening_id))
+            found += here.told(partial(_as_stood, line=line))
+    return found
 
 
 def _is_on(one: Candidate, line: Line) -> bool:

@@ -6,7 +6,7 @@ for what stands in an answer.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,9 +16,27 @@ import numpy.typing as npt
 from matcher.search.exact.choices import USES, Ints, Slot
 from matcher.search.feeds.parts import Candidate
 from matcher.search.scoring import NOT_KNOWN
-from matcher.search.tree.arrays import Flags, thinned
 
 Name = tuple[str, str]
+Flags = npt.NDArray[np.bool_]
+
+
+class MadeWhenAsked(Sequence[Candidate]):
+    """Candidates that are made when they are asked for, and then kept."""
+
+    def __init__(self, count: int, make: Callable[[int], Candidate]) -> None:
+        self._count, self._make = count, make
+        self._made: dict[int, Candidate] = {}
+
+    def __len__(self) -> int:
+        return self._count
+
+    def __getitem__(self, row: Any) -> Any:
+        if row not in self._made:
+            if not 0 <= row < self._count:
+                raise IndexError(row)
+            self._made[row] = self._make(row)
+        return self._made[row]
 
 
 @dataclass
@@ -41,6 +59,8 @@ class CandidateTable:
         What feeds and lines see of it.
     level
         Level at 1 W in hundredths of a decibel; `NOT_KNOWN` where it is not known or does not apply.
+    goods
+        The same number for rows of one part, whatever its adapter.
     candidates
         The candidates themselves, made when they are asked for.
     """
@@ -53,6 +73,7 @@ class CandidateTable:
     group: Ints
     classes: Sequence[Any]
     level: Ints
+    goods: Ints
     candidates: Sequence[Candidate]
 
     def __len__(self) -> int:
@@ -61,12 +82,6 @@ class CandidateTable:
     def name(self, row: int) -> Name:
         """Part and adapter, as the total order compares them."""
         return self.candidates[row].name
-
-    @property
-    def goods(self) -> Ints:
-        """The same number for rows of one part, whatever its adapter."""
-        found: dict[object, int] = {}
-        return np.array([found.setdefault(one.part_id, len(found)) for one in self.candidates], dtype=np.int64)
 
     def rows_in(self, group: int) -> Ints:
         """The rows of an electrical class."""
@@ -84,7 +99,8 @@ class CandidateTable:
             self.group[kept],
             self.classes,
             self.level[kept],
-            [self.candidates[row] for row in kept.tolist()],
+            self.goods[kept],
+            MadeWhenAsked(len(kept), lambda row: self.candidates[int(kept[row])]),
         )
 
     def slot(self, rows: Ints, tag: Any, turn: int, more: Ints | int = 0, *, by_goods: bool = False) -> Slot:
@@ -123,10 +139,21 @@ class TableSlot(Slot):
         return bool(self.tag[1].doubt[self.row(position)])
 
 
+def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
+    """Positions of the ways to take each good that no other way beats: fewer cents for as many points and uses."""
+    if uses is not None:
+        goods = np.unique(np.column_stack([goods, uses]), axis=0, return_inverse=True)[1].ravel()
+    order = np.lexsort((cents, -points, goods))
+    falling = cents[order] - goods[order] * 2**40
+    kept: Ints = np.sort(order[np.r_[True, falling[1:] < np.minimum.accumulate(falling)[:-1]]])
+    return kept
+
+
 def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = None) -> CandidateTable:
     """The table of some candidates; `classes` gives their electrical classes an order."""
     numbered: dict[Any, int] = {one: at for at, one in enumerate(classes or ())}
     group = [numbered.setdefault(one.signature, len(numbered)) for one in candidates]
+    goods: dict[object, int] = {}
     levels = [NOT_KNOWN if one.level_cdb is None else one.level_cdb for one in candidates]
     uses = np.array([one.uses for one in candidates], dtype=np.int64).reshape(-1, USES)
     return CandidateTable(
@@ -138,6 +165,7 @@ def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = No
         group=_whole(group),
         classes=list(numbered),
         level=_whole(levels),
+        goods=_whole(goods.setdefault(one.part_id, len(goods)) for one in candidates),
         candidates=candidates,
     )
 
