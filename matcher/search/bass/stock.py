@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cache, cached_property
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ from matcher.search.bass.made import MadeShapes, Workshop
 from matcher.search.bass.nets import SystemClass
 from matcher.search.candidates.common import points_at
 from matcher.search.catalog.parts import Parts
-from matcher.search.exact.choices import Ints
+from matcher.search.exact.choices import ENDLESS, Ints
 from matcher.search.feeds.parts import SpeakerSignature
 from matcher.search.fits.mounted import cell
 from matcher.search.scoring import NOT_KNOWN, Scoring
@@ -114,20 +115,38 @@ class BoxGroup:
         return self._fronts[sure]
 
     def _front(self, can: Flags) -> Front:
-        # Boxes go down, so that a running maximum is taken of whole rows.
-        down = np.ascontiguousarray(can.T)
         known = (self.levels.at_1w > NOT_KNOWN) & (self.levels.travel > NOT_KNOWN)
-        rising, running = down.copy(), []
-        rising[1:] = False
-        for level in self.levels:
-            steps = np.where(known, (np.clip(level, 0, LOUDEST_CDB) + STEP_CDB - 1) // STEP_CDB, -1).astype(np.int16)
-            by_box = np.where(down, np.ascontiguousarray(steps.T)[self.sound], np.int16(-2))
-            most = np.maximum.accumulate(by_box, axis=0)
-            rising[1:] |= most[1:] > most[:-1]
-            running.append(most)
-        box, driver = np.nonzero(rising)
-        rough = (most[box, driver].astype(np.int64) for most in running)
-        return Front(driver, box, *(np.where(most < 0, NOT_KNOWN, STEP_CDB * most) for most in rough))
+        at_1w, travel = (_steps(level, known).T.copy() for level in self.levels)
+        reached = np.full((2, len(self.driver)), -2, np.int16)
+        rows = [np.zeros((4, 0), np.int64)]
+        for box, some in enumerate(can.T.copy()):
+            level, other = at_1w[self.sound[box]], travel[self.sound[box]]
+            driver = np.flatnonzero(some & ((level > reached[0]) | (other > reached[1])))
+            if len(driver):
+                reached[:, driver] = np.maximum(reached[:, driver], [level[driver], other[driver]])
+                rows.append(np.stack([driver, np.full(len(driver), box), *reached[:, driver]]))
+        found = np.concatenate(rows, axis=1)
+        return Front(*found[:2], *np.where(found[2:] < 0, NOT_KNOWN, STEP_CDB * found[2:]))
+
+
+def _steps(level: Ints, known: Flags) -> NDArray[np.int16]:
+    """Levels in coarse steps, rounded up; -1 where one is not known."""
+    steps = (np.clip(level, 0, LOUDEST_CDB) + STEP_CDB - 1) // STEP_CDB
+    return np.where(known, steps, -1).astype(np.int16)
+
+
+class Bounds(NamedTuple):
+    """Pairs that bound all pairs of their class: none is louder for as little money and as little doubt."""
+
+    system_class: Ints
+    """In rising order."""
+    cents: Ints
+    at_1w: Ints
+    travel: Ints
+    doubt: Ints
+    """Whether something is to be measured in every box that the driver goes into."""
+    step: int
+    """The least that any box takes."""
 
 
 @dataclass
@@ -143,6 +162,28 @@ class Stock:
     """None where a measure of the space is not known: then no box is made for it."""
     classes: list[SystemClass]
     groups: list[BoxGroup]
+    _bounds: dict[bool, Bounds] = field(init=False, default_factory=dict)
+
+    def bounds(self, sure: bool) -> Bounds:
+        """What bounds the systems of each class: of all pairs, or of those that leave nothing to measure."""
+        if sure not in self._bounds:
+            self._bounds[sure] = self._bounding(sure)
+        return self._bounds[sure]
+
+    def _bounding(self, sure: bool) -> Bounds:
+        rows = [np.zeros((5, 0), np.int64)]
+        for one in self.groups:
+            driver, box, *levels = one.front(sure)
+            cents = one.driver_cents[driver] + np.broadcast_to(one.box_cents, one.can.shape)[driver, box]
+            rows.append(np.stack([one.system_class[driver], cents, *levels, one.all_in_doubt[driver]]))
+        every = np.concatenate(rows, axis=1)
+        every = every[:, np.lexsort((every[4], every[0]))]
+        ends = np.flatnonzero(np.diff(2 * every[0] + every[4], prepend=-1, append=-1))
+        kept = [np.zeros(0, np.int64)]
+        kept += [first + _cheapest(*every[1:4, first:last]) for first, last in pairwise(ends.tolist())]
+        step = min((int(one.box_step.min()) for one in self.groups), default=0)
+        system_class, cents, at_1w, travel, doubt = every[:, np.concatenate(kept)]
+        return Bounds(system_class, cents, at_1w, travel, doubt, step)
 
     @cached_property
     def ways(self) -> Counter[SystemClass]:
@@ -204,6 +245,16 @@ class Stock:
         return f"{one.drivers} {self.opening_id}"
 
 
+def _cheapest(cents: Ints, at_1w: Ints, travel: Ints) -> Ints:
+    """Rows that cost less than every row that is as loud in both ways."""
+    (_, one), (_, other) = (np.unique(level, return_inverse=True) for level in (at_1w, travel))
+    grid = np.full((one.max() + 2, other.max() + 2), ENDLESS)
+    np.minimum.at(grid, (one, other), cents)
+    least = np.minimum.accumulate(np.minimum.accumulate(grid[::-1, ::-1], axis=0), axis=1)[::-1, ::-1]
+    louder = np.minimum(least[one + 1, other], least[one, other + 1])
+    return np.flatnonzero((cents == least[one, other]) & (cents < louder))
+
+
 def signature_of(drivers: Parts, row: int, many: int) -> SpeakerSignature:
     """What a feed sees of so many drivers of a model."""
     ohm, coils, rms = (cell(drivers.cells[name], row) for name in ELECTRIC)
@@ -223,6 +274,11 @@ def box_columns(boxes: Parts, rows: Any) -> Columns:
 
 def read_columns(parts: Parts, subject: str, scope: str) -> Columns:
     """What the rules of a scope read of a family's parts as a subject."""
+    return Columns({f"{subject}.{name}": parts.cells[name] for name in _read(subject, scope) if name in parts.cells})
+
+
+@cache
+def _read(subject: str, scope: str) -> list[str]:
+    """The fields that the rules of a scope read of a subject."""
     figures = read_by(*(term for rule in rules_of(scope) for term in rule.terms))
-    some = (one.field for one in figures if one.subject == subject and one.field in parts.cells)
-    return Columns({f"{subject}.{name}": parts.cells[name] for name in some})
+    return [one.field for one in figures if one.subject == subject]

@@ -100,7 +100,7 @@ class BassOptions:
                 points = self.own.prices(one.driver_cents), one.box_points(self.own)
                 self.groups.append(_Group(stock, one, own[one.system_class], *points))
         self._wire(list(numbers), groups)
-        self._bound(len(numbers))
+        self._bound(side, numbers)
         self._on: dict[BassSource, _Wirings] = {}
         self._tops: dict[tuple[int, int, bool], Ints] = {}
         self._made: dict[object, Union | Slot] = {}
@@ -115,35 +115,42 @@ class BassOptions:
         kinds = Wired(loads, np.ones(len(wired), dtype=np.int64), rms, np.zeros(len(wired), dtype=np.bool_))
         self._feeds = {mode: feeds_of(some, kinds, None, self._scoring) for mode, some in groups.items()}
 
-    def _bound(self, classes: int) -> None:
-        """Rows that bound all systems: class, points, cents, levels, group, driver, all in doubt.
+    def _bound(self, side: BassSide, numbers: dict[SystemClass, int]) -> None:
+        """Rows that bound all systems of a class: class, points, cents, levels, all in doubt.
 
         Points are as if every fit were sure: what is in doubt, or on a doubtful feed, loses the same once.
         """
-        rows = [self._bounding(at, group) for at, group in enumerate(self.groups)]
-        every = np.concatenate([np.zeros((0, 8), dtype=np.int64), *rows])
-        self._rows = every[np.lexsort((every[:, 6], every[:, 5], every[:, 0]))]
-        self._start = np.searchsorted(self._rows[:, 0], np.arange(classes + 1))
-        self._least = np.full(classes, ENDLESS, dtype=np.int64)
+        rows = [np.zeros((0, 6), dtype=np.int64)]
+        for stock in side.stocks:
+            number = np.array([numbers[one] for one in stock.classes], dtype=np.int64)
+            bounds = stock.bounds(self._sure)
+            # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
+            points = 1 + self.own.look(bounds.step) + self.own.prices(bounds.cents)
+            own = number[bounds.system_class], points, bounds.cents, bounds.at_1w, bounds.travel, bounds.doubt
+            rows.append(np.stack(own, axis=1))
+        every = np.concatenate(rows)
+        self._rows = every[np.argsort(every[:, 0], kind="stable")]
+        self._start = np.searchsorted(self._rows[:, 0], np.arange(len(numbers) + 1))
+        self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
         np.minimum.at(self._least, self._rows[:, 0], self._rows[:, 2])
 
-    def _bounding(self, at: int, group: _Group) -> Ints:
-        """The pairs of a group that bound all of them: each stands for itself and all boxes that are dearer.
+    def _by_driver(self, at: int, system_class: int) -> Ints:
+        """Rows that bound the systems of a class in a group: points, cents, levels, group, driver, all in doubt.
 
-        Such a row holds the greatest levels up to there, the least money from there on, and the most points of a box
-        from there on, as if its fit were sure.
+        Each stands for a box and all dearer ones: it holds the greatest levels up to there, the least money from there
+        on, and the most points of a box from there on, as if its fit were sure.
         """
-        boxes = group.boxes
+        group, boxes = self.groups[at], self.groups[at].boxes
         front = boxes.front(self._sure)
+        some = np.flatnonzero(group.driver_class[front.driver] == system_class)
+        driver, box, at_1w, travel = (each[some] for each in front)
         clean = group.box_points - np.where(boxes.box_doubt, self._own_doubt, 0)
         most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
-        most, money = (
-            np.broadcast_to(each, boxes.can.shape)[front.driver, front.box] for each in (most, boxes.box_cents)
-        )
-        points, cents = group.driver_points[front.driver] + most, boxes.driver_cents[front.driver] + money
-        own = [group.driver_class[front.driver], points, cents, front.at_1w, front.travel]
-        which = [np.full(len(points), at), front.driver, boxes.all_in_doubt[front.driver]]
-        return np.stack([*own, *which], axis=1)
+        most, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (most, boxes.box_cents))
+        points, cents = group.driver_points[driver] + most, boxes.driver_cents[driver] + money
+        own = points, cents, at_1w, travel, np.full(len(some), at), driver, boxes.all_in_doubt[driver]
+        rows = np.stack(own, axis=1)
+        return rows[np.argsort(driver, kind="stable")]
 
     def _points(self, at_1w: Ints, travel: Ints, gain: int) -> Ints:
         """Points for the level on a feed: the lower of what power and travel allow."""
@@ -176,7 +183,7 @@ class BassOptions:
         key = group, gain, doubt
         if key not in self._tops:
             rows = self._rows[self._start[group] : self._start[group + 1]]
-            points = rows[:, 1] + self._points(rows[:, 3], rows[:, 4], gain) + self._lost(rows[:, 7], doubt)
+            points = rows[:, 1] + self._points(rows[:, 3], rows[:, 4], gain) + self._lost(rows[:, 5], doubt)
             self._tops[key] = relaxed_by_cents(points, rows[:, 2]).max(axis=0, initial=IMPOSSIBLE)
         return self._tops[key]
 
@@ -213,13 +220,13 @@ class BassOptions:
         fills = OnSource(source.mode, self._coils[wiring], code, gain, bool(on.in_aim[row]), wiring)
         key = source.mode, wiring, gain, code, fills.in_aim
         if key not in self._made:
-            rows = self._rows[self._start[group] : self._start[group + 1]]
-            _, points, cents, at_1w, travel, shelf, driver, doubt = rows.T
+            rows = np.concatenate([self._by_driver(at, group) for at in range(len(self.groups))])
+            points, cents, at_1w, travel, of, driver, doubt = rows.T
             points = points + self._points(at_1w, travel, gain) + self._aimed * fills.in_aim
             points = points + self._lost(doubt, fills.code != FITS)
-            first = np.flatnonzero(np.r_[True, (shelf[1:] != shelf[:-1]) | (driver[1:] != driver[:-1])])
+            first = np.flatnonzero(np.r_[True, (of[1:] != of[:-1]) | (driver[1:] != driver[:-1])])
             tops = np.maximum.reduceat(relaxed_by_cents(points, cents), first, axis=0)[:, SPREAD]
-            which = np.stack([shelf[first], driver[first]], axis=1).tolist()
+            which = np.stack([of[first], driver[first]], axis=1).tolist()
             self._made[key] = Union(
                 tops,
                 np.minimum.reduceat(cents, first),
