@@ -13,7 +13,7 @@ import pytest
 
 from catalog_schema.answers import Options
 from matcher import Shop
-from matcher.search.catalog.kept import _grounds
+from matcher.search.catalog.kept import _grounds, forget
 from matcher.search.catalog.parts import Parts, read_parts
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -24,11 +24,6 @@ METAL = {"w_mm": 180, "h_mm": 180, "material": "steel"}
 
 def plain(answer: Options) -> Options:
     return replace(answer, seconds=0)
-
-
-def forget() -> None:
-    """Let go of all that this process has kept."""
-    _grounds.clear()
 
 
 SPEAKERS = (speaker(part_id="plain", price=50), speaker(part_id="loud", sens_db=95, sens_basis="1w", price=150))

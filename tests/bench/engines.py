@@ -20,6 +20,8 @@ from typing import Any
 import duckdb
 
 from matcher import Shop
+from matcher.search.catalog.kept import forget
+from matcher.store.index import NAMES, read_index
 
 TOP = 10
 FAMILIES = ("head_unit", "speaker", "amplifier", "adapter", "cable", "accessory")
@@ -29,25 +31,26 @@ Told = dict[str, Any]
 
 
 def floor(store: Path, job: str) -> Told:
-    """Open the store and read every figure of the families that the job needs into arrays."""
-    rows = 0
+    """Open the store and read the index of the families that the job needs into arrays."""
+    cells = 0
     with duckdb.connect(str(store), read_only=True) as con:
         (document,) = con.execute("SELECT document FROM job WHERE job_id = ?", [job]).fetchone() or ("",)
         for family in (*FAMILIES, *(BASS_FAMILIES if '"bass"' in document else ())):
-            columns = con.execute(f'SELECT * EXCLUDE (maker, model, source, notes) FROM "{family}"').fetchnumpy()
-            rows += len(columns["part_id"])
-    return {"rows": rows}
+            index = read_index(con, family)
+            cells += sum(len(coded.cells[0][coded.numbers]) for name, coded in index.items() if name != NAMES)
+    return {"cells": cells}
 
 
 def options(store: Path, job: str) -> Told:
-    """The whole answer, as the command gives it."""
+    """The whole answer, as a process gives it that has not yet read this catalog."""
+    forget()
     answer = Shop(store).options(job, top=TOP)
     return {"considered": str(answer.considered), "packages": len(answer.packages), "points": _points(answer)}
 
 
 def again(store: Path, job: str) -> Told:
     """The same question with other wishes, in a process that has answered before: a slider moved on the page."""
-    return {"packages": len(Shop(store).options(job, top=TOP, wishes=next(WISHES)).packages)}
+    return {"packages": len(Shop(store).options(job, top=TOP, terms={"wish": next(WISHES)}).packages)}
 
 
 def limits(store: Path, job: str) -> Told:

@@ -29,6 +29,11 @@ class Ground:
 _grounds: dict[Path, Ground] = {}
 
 
+def forget() -> None:
+    """Let go of all that is kept, to ask as a process that has asked nothing yet."""
+    _grounds.clear()
+
+
 def catalog_of(con: Connection, file: Path, vehicle_id: str, settings: Settings) -> Catalog:
     """The catalog of a store's file for a question on a vehicle, with what was read and worked out before.
 
