@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 
 from catalog_schema.answers import Check
-from matcher.kernel.explain import explain
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT, needed_of, needs_columns
@@ -35,7 +34,7 @@ def _needs_checks(sweeps: Sweeps, head: Candidate, accessory: Candidate) -> list
     assert own is not None and other is not None
     needed = needed_of(cell(parts.columns["part.kind"], other), parts.listed("needs", other))
     columns = needs_columns([heads.listed("features", own)], [needed]).shaped(np.ravel)
-    (checks,) = explain(rules_of(ACCESSORY), columns, sweeps.settings)
+    (checks,) = sweeps.catalog.explain(rules_of(ACCESSORY), columns)
     # A head unit of which the features are not known stands by itself: here only the needs may be missing.
     wants = [f"part:{accessory.part_id}.needs"]
     return [replace(check, about=str(accessory.part_id), missing=wants if check.missing else []) for check in checks]

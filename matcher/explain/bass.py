@@ -9,19 +9,18 @@ from catalog_schema.answers import Bass, BoxPanel, BoxSize, Check
 from matcher.explain.line_level import line_checks
 from matcher.formulas.made_box import cut_list
 from matcher.formulas.vented import vented_f3_hz
-from matcher.kernel.explain import explain
 from matcher.rules.bass import BASS
 from matcher.rules.cargo import CARGO
 from matcher.rules.holding import HOLDING
 from matcher.rules.rule import rules_of
 from matcher.search.bass.made import as_part
 from matcher.search.bass.systems import BassFigures, BassSystem, MadeShape
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.fits.fit import stands_at
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
-from matcher.settings import Settings
 
 
 def bass_of(sweeps: Sweeps, fitted: list[Fitted]) -> Bass | None:
@@ -85,7 +84,7 @@ def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> 
     head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
     unit = f"part:{head.part_id}" if head.part_id else "the original head unit"
     return [
-        *(check for system in systems for check in _system_checks(question, system, sweeps.settings)),
+        *(check for system in systems for check in _system_checks(question, system, sweeps.catalog)),
         *(
             check
             for one in own
@@ -96,12 +95,12 @@ def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> 
     ]
 
 
-def _system_checks(question: JobQuestion, system: BassSystem, settings: Settings) -> list[Check]:
+def _system_checks(question: JobQuestion, system: BassSystem, catalog: Catalog) -> list[Check]:
     columns = system.columns
-    (found,) = explain(rules_of(BASS), columns, settings)
+    (found,) = catalog.explain(rules_of(BASS), columns)
     if system.shape is not None:
-        (standing,) = explain([*rules_of(CARGO), *rules_of(HOLDING)], columns | as_part(columns), settings)
-        found += [check for check in standing if stands_at(check, system.box.step)]
+        (standing,) = catalog.explain([*rules_of(CARGO), *rules_of(HOLDING)], columns | as_part(columns))
+        found = [*found, *(check for check in standing if stands_at(check, system.box.step))]
     place, driver = str(system.box.opening_id), f"part:{system.driver.part_id}"
     kept_at = {
         "part": driver,

@@ -8,7 +8,6 @@ from typing import Any
 
 from catalog_schema.answers import Check
 from matcher.kernel.columns import columns_of
-from matcher.kernel.explain import explain
 from matcher.rules.film import FILM
 from matcher.rules.rule import rules_of
 from matcher.rules.security import SECURITY
@@ -34,7 +33,7 @@ def film_checks(sweeps: Sweeps, question: JobQuestion, film: Candidate) -> list[
     if not panes:
         return []
     columns = told("pane", panes, sweeps.settings) | sweeps.catalog.part("film", str(film.part_id), "film")
-    every = zip(panes, explain(rules_of(FILM), columns, sweeps.settings, len(panes)), strict=True)
+    every = zip(panes, sweeps.catalog.explain(rules_of(FILM), columns, len(panes)), strict=True)
     asked = ((str(pane["pane"]), check) for pane, checks in every for check in checks)
     return [
         replace(check, about=pane, missing=[_kept_at(name, vehicle, pane, film) for name in check.missing])
@@ -55,7 +54,7 @@ def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidat
     dark = [one for one in layers if one.unsure]
     covered = None if dark else len(set().union(*(one.covers for one in layers)))
     columns = columns_of("guard", [{"covered": covered, "wanted": len(wanted)}])
-    (checks,) = explain(rules_of(SECURITY), columns, sweeps.settings)
+    (checks,) = sweeps.catalog.explain(rules_of(SECURITY), columns)
     missing = [f"part:{one.part_id}.covers" for one in dark]
     return [replace(check, about="security", missing=missing) for check in checks]
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from catalog_schema.answers import Check
 from matcher.explain.figures import kept_where
-from matcher.kernel.explain import explain
 from matcher.rules.mount import BOARD_ON_SPOT, ON_BOARD
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.boards import SLOT
@@ -36,5 +35,5 @@ def _checks(sweeps: Sweeps, vehicle: str, amplifier: Candidate, board: Candidate
     catalog = sweeps.catalog
     things = catalog.part("amplifier", str(amplifier.part_id)) | catalog.part("accessory", str(board.part_id), "board")
     spot = catalog.vehicle(vehicle).opening("amp_spot", str(board.opening_id))
-    (checks,) = explain([*rules_of(BOARD_ON_SPOT), *rules_of(ON_BOARD)], things | spot, sweeps.settings)
+    (checks,) = sweeps.catalog.explain([*rules_of(BOARD_ON_SPOT), *rules_of(ON_BOARD)], things | spot)
     return [kept_where(check, f"{board.opening_id}: {board.part_id}", kept_at) for check in checks]

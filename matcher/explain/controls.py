@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from catalog_schema.answers import Check
 from matcher.explain.figures import kept_where
-from matcher.kernel.explain import explain
 from matcher.rules.mount import CONTROL
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT
@@ -27,5 +26,5 @@ def _checks(sweeps: Sweeps, vehicle: str, one: Candidate) -> list[Check]:
     kept_at = {"opening": f"opening:{vehicle}/{one.opening_id}", "part": f"part:{one.part_id}"}
     spot = sweeps.catalog.vehicle(vehicle).opening("control_spot", str(one.opening_id))
     columns = sweeps.catalog.part("accessory", str(one.part_id)) | spot
-    (checks,) = explain(rules_of(CONTROL), columns, sweeps.settings)
+    (checks,) = sweeps.catalog.explain(rules_of(CONTROL), columns)
     return [kept_where(check, f"{one.opening_id}: {one.part_id}", kept_at) for check in checks]

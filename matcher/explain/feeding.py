@@ -11,7 +11,6 @@ from matcher.explain.fitted import fitted_of, named_part
 from matcher.explain.line_level import line_checks
 from matcher.explain.said import Said
 from matcher.formulas.line_level import gain_target_v
-from matcher.kernel.explain import explain
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import rules_of
 from matcher.search.feeds.links import LEAST_FIELD, Coils, link_columns, power_wants
@@ -31,7 +30,7 @@ def link_checks(sweeps: Sweeps, question: JobQuestion, found: Found) -> list[Che
         fed = [one for one in fitted if one.link is not None and one.link.original == original]
         if fed:
             columns = link_columns([one.link for one in fed if one.link])
-            told = explain(rules_of(scope), columns, sweeps.settings, len(fed))
+            told = sweeps.catalog.explain(rules_of(scope), columns, len(fed))
             for one, some in zip(fed, told, strict=True):
                 checks += [_link_check(check, question, one, sources, fitted) for check in some]
     if sources.amplifier is not None:

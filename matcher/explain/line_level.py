@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from catalog_schema.answers import Check
-from matcher.kernel.explain import explain
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
 from matcher.search.feeds.links import CONVERTER, line_columns, line_of, usable_wants
@@ -18,7 +17,7 @@ def line_checks(
 ) -> list[Check]:
     """Every rule of a line; `names` are the subjects of readings that head unit and amplifier are."""
     outputs, aid = head_signature(head), aid_of(head)
-    (checks,) = explain(rules_of(LINE_LEVEL), line_columns([line_of(outputs, amplifier, aid)]), sweeps.settings)
+    (checks,) = sweeps.catalog.explain(rules_of(LINE_LEVEL), line_columns([line_of(outputs, amplifier, aid)]))
     slot, field = usable_wants(outputs, amplifier, aid)
     kept_at = _kept_at(head, aid, names) | {"line.usable": f"{names[slot != 'head_unit']}.{field}"}
     return [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from catalog_schema.answers import Bass, Check, Fit, Line, Package, Price, worst
@@ -28,7 +28,6 @@ from matcher.explain.wording import check_says
 from matcher.explain.wording_bass import MADE
 from matcher.explain.wording_beside import MADE_BOARD, OWN_REMOTE
 from matcher.kernel.columns import columns_of
-from matcher.kernel.explain import explain
 from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
@@ -61,7 +60,6 @@ class Describer:
 
     sweeps: Sweeps
     question: JobQuestion
-    labels: dict[str, str] = field(default_factory=dict)
 
     def package(self, found: Found, rank: int) -> Package:
         """One package with all that speaks for and against it."""
@@ -114,12 +112,19 @@ class Describer:
     def name_parts(self, candidates: Iterable[Candidate]) -> None:
         """Look up maker and model of parts that have no label yet."""
         names = {name for one in candidates for name in (one.part_id, one.adapter_id) if name}
-        new = sorted(names - self.labels.keys())
+        labels = self.labels
+        new = sorted(names - labels.keys())
         if new:
             rows = self.sweeps.con.execute(
                 "SELECT part_id, maker || ' ' || model FROM part WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [new]
             )
-            self.labels |= dict(rows.fetchall())
+            labels.update(rows.fetchall())
+
+    @property
+    def labels(self) -> dict[str, str]:
+        """Maker and model by part, as far as they were looked up."""
+        found: dict[str, str] = self.sweeps.catalog.once("labels", dict)
+        return found
 
     def line(self, fitted: Fitted) -> Line:
         """A candidate as a line of the order."""
@@ -193,7 +198,7 @@ class Describer:
         has = heads.listed("features", int(heads.rows([head.part_id])[0]))
         given = {feature for one in head.along for feature in one.features or ()}
         columns = self.sweeps.catalog.part("head_unit", head.part_id) | wanted_columns(wanted, has, given)
-        (checks,) = explain(rules_of(WANTED), columns, self.sweeps.settings)
+        (checks,) = self.sweeps.catalog.explain(rules_of(WANTED), columns)
         real = {"part.screen_in": "screen_in", "wanted.met": "features", "part.screen": "screen"}
         return [
             replace(check, about=HEAD_UNIT, missing=[f"part:{head.part_id}.{real[name]}" for name in check.missing])
@@ -217,7 +222,7 @@ class Describer:
             "amplifier_used": sources.plan.channels("amplifier") + bridged_beside(fitted),
             **bass_figures(fitted),
         }
-        (checks,) = explain(rules_of(PACKAGE), columns_of("whole", [figures]), self.sweeps.settings)
+        (checks,) = self.sweeps.catalog.explain(rules_of(PACKAGE), columns_of("whole", [figures]))
         real = {
             "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
             "whole.head_channels": [f"{named_part('head_unit', fitted)}.amp_channels"],

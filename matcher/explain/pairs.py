@@ -12,7 +12,6 @@ import numpy as np
 from catalog_schema.answers import VERDICT_ORDER, Check, worst
 from matcher.explain.wording import BESIDE
 from matcher.kernel.columns import Column, Columns
-from matcher.kernel.explain import explain
 from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
 from matcher.search.catalog.catalog import Catalog
@@ -33,7 +32,7 @@ def pair_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted])
     vehicle, spot = question.job.vehicle_id, str(first.opening_id)
     ways = list(product((True, False), (False, True), (False, True)))
     columns = pair_columns(sweeps.catalog, vehicle, spot, (str(first.part_id), str(second.part_id)), ways)
-    told = zip(ways, explain(rules_of(PAIR), columns, sweeps.settings, len(ways)), strict=True)
+    told = zip(ways, sweeps.catalog.explain(rules_of(PAIR), columns, len(ways)), strict=True)
     (by_width, *turned), checks = max(told, key=lambda way: _merit(way[1]))
     at = [f"opening:{vehicle}/{spot}", f"part:{first.part_id}", f"part:{second.part_id}"]
     kept_at = {

@@ -10,7 +10,6 @@ from catalog_schema.answers import Check, Lead, Supply
 from matcher.formulas.fuse import blade_color
 from matcher.formulas.supply import battery_pays, charging_headroom, days_at_rest
 from matcher.kernel.columns import columns_of
-from matcher.kernel.explain import explain
 from matcher.rules.charging import CABLE, CHARGING
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.supply import has_cable, need_of
@@ -99,7 +98,7 @@ def supply_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted
 def _charging_checks(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[Check]:
     vehicle = question.job.vehicle_id
     draw = columns_of("draw", [{"music_a": _amperes([one.draw.music_ma for one in powered])}])
-    (checks,) = explain(rules_of(CHARGING), draw | sweeps.catalog.vehicle(vehicle).columns, sweeps.settings)
+    (checks,) = sweeps.catalog.explain(rules_of(CHARGING), draw | sweeps.catalog.vehicle(vehicle).columns)
     wants = [name for one in powered for name in _draw_wants(one)]
     return [_named(check, {"draw": wants}, vehicle, None, "amplifier") for check in checks]
 
@@ -113,7 +112,7 @@ def _cable_checks(sweeps: Sweeps, question: JobQuestion, one: Powered) -> list[C
     cable = UNKNOWN_CABLE if name is None else sweeps.catalog.part("cable", name, "cable")
     draw = columns_of("draw", [{field: getattr(one.draw, field) for field in ("fuse_a", "copper_mm2", "cca_mm2")}])
     car = sweeps.catalog.vehicle(vehicle)
-    (checks,) = explain(rules_of(CABLE), draw | cable | car.columns, sweeps.settings)
+    (checks,) = sweeps.catalog.explain(rules_of(CABLE), draw | cable | car.columns)
     run = [] if car.row.get("battery_to_cargo_m") is not None else [f"vehicle:{vehicle}.battery_to_cargo_m"]
     wants, about = {"draw": [*_draw_wants(one), *run]}, f"cable to {one.part.part_id}"
     named = [_named(check, wants, vehicle, name, about) for check in checks]

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
+import numpy as np
+
+from catalog_schema.checks import Check
+
 from matcher.kernel.columns import Columns
+from matcher.kernel.explain import explain
+from matcher.rules.rule import Rule
+from matcher.rules.terms import Figure, read_by
 from matcher.search.catalog.parts import Parts, read_parts
 from matcher.search.catalog.vehicle import WHOLE, Vehicle, read_rows
 from matcher.settings import Settings
@@ -20,6 +27,12 @@ class Made:
 
     found: Any
     of: frozenset[str]
+
+
+@cache
+def _read_by(rules: tuple[Rule, ...]) -> tuple[Figure, ...]:
+    """All that some rules read."""
+    return read_by(*(term for rule in rules for term in rule.terms))
 
 
 @dataclass
@@ -61,11 +74,12 @@ class Catalog:
     def _rows(self, vehicle_id: str, table: str, order: str) -> list[dict[str, Any]]:
         return read_rows(self.con, table, vehicle_id, order)
 
-    def once(self, key: object, make: Callable[[], Any]) -> Any:
+    def once(self, key: object, make: Callable[[], Any], of: Collection[str] = ()) -> Any:
         """What is worked out of the catalog, once for a key.
 
         What it asks of the catalog meanwhile is noted, so that it is worked out anew where some of that is assumed
-        otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now.
+        otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now. `of` names
+        families and openings that it hangs on beside.
         """
         if key not in self.kept.made:
             self._noting.append(set())
@@ -73,11 +87,20 @@ class Catalog:
                 found = make()
             finally:
                 noted = self._noting.pop()
-            self.kept.made[key] = Made(found, frozenset(noted))
+            self.kept.made[key] = Made(found, frozenset((*noted, *of)))
         made = self.kept.made[key]
         for name in made.of:
             self._note(name)
         return made.found
+
+    def explain(self, rules: Sequence[Rule], columns: Columns, rows: int = 1) -> list[list[Check]]:
+        """Rules told of some rows, as the kernel tells them; of the same figures they are told once."""
+        figures = _read_by(tuple(rules))
+        read = tuple(np.asarray(part).tobytes() for one in figures for part in columns[one])
+        found: list[list[Check]] = self.once(
+            ("told", rows, *(rule.name for rule in rules), read), lambda: explain(rules, columns, self.settings, rows)
+        )
+        return found
 
     def _note(self, name: str) -> None:
         if self._noting:

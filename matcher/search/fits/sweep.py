@@ -20,6 +20,7 @@ from matcher.rules.holding import HOLDING
 from matcher.rules.rule import NO, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.vehicle import OWN
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.place import Place
@@ -72,12 +73,19 @@ class Sweeps:
         return self._read[key]
 
     def fits(self, asked_of: Mapping[FitQuestion, int]) -> dict[FitQuestion, Fit]:
-        """As `fit_parts`; asked again, it says the same."""
-        unasked = {one: step for one, step in asked_of.items() if (one, step) not in self._read}
-        if unasked:
-            fits = fit_parts(self.catalog, unasked)
-            self._read |= {(one, step): fits[one] for one, step in unasked.items()}
-        return {one: self._read[one, step] for one, step in asked_of.items()}
+        """As `fit_parts`; what was asked before is told again."""
+        kept = {one: self._told_at(one) for one in asked_of}
+        unasked = {one: step for one, step in asked_of.items() if (one, step) not in kept[one]}
+        for one, fit in (fit_parts(self.catalog, unasked) if unasked else {}).items():
+            kept[one][one, unasked[one]] = fit
+        return {one: kept[one][one, step] for one, step in asked_of.items()}
+
+    def _told_at(self, one: FitQuestion) -> dict[tuple[FitQuestion, int], Fit]:
+        """The fits told of a family at an opening, kept with the catalog."""
+        told: dict[tuple[FitQuestion, int], Fit] = self.catalog.once(
+            ("fits", one.family, one.vehicle_id, one.opening_id), dict, (one.family, "adapter", one.opening_id, OWN)
+        )
+        return told
 
     def apart_from(self, *names: str) -> Sweeps:
         """The same, but for what was read of some openings, families or parts: to ask it again with some of it assumed.
