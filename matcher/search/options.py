@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from catalog_schema.jobs import Job
+from matcher.kernel.columns import columns_of
+from matcher.kernel.sums import most_of
+from matcher.rules.package import AT_REST, BUDGET
 from matcher.rules.rule import FITS
 from matcher.search.distinct import Listed, Listing, list_distinct
 from matcher.search.exact.budget import SearchBudget
@@ -18,6 +22,9 @@ from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, question_of
 from matcher.search.ranking import PackageRanking, packages_of
+from matcher.settings import DEFAULT_SETTINGS
+
+MICRO_IN_CENT, MICRO_MA_IN_UA = 10_000, 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,5 +104,13 @@ def _within(limit: Decimal | None, amount: Decimal) -> Decimal:
 
 def sum_limits(question: JobQuestion, budget: Decimal | None, *, sure: bool = False) -> SumLimits:
     """The limits on the whole; if nothing may be left to measure, those that hold in the worst case."""
-    money = None if budget is None else int(budget * 100)
-    return SumLimits(money, (int(question.at_rest_ma * 1000), question.headroom.most_ma(sure=sure), ROOM))
+    cents, drain_ua = _most_of_whole(budget, question.at_rest_ma, sure)
+    return SumLimits(cents, (drain_ua, question.headroom.most_ma(sure=sure), ROOM))
+
+
+@lru_cache(maxsize=1024)
+def _most_of_whole(budget: Decimal | None, at_rest_ma: Decimal, sure: bool) -> tuple[int | None, int | None]:
+    """The most money in cents, and the most drain at rest in microamperes, that the rules of a package let through."""
+    limits = columns_of("whole", [{"budget": budget, "at_rest_ma": at_rest_ma}])
+    money, drain = (most_of(rule, limits, DEFAULT_SETTINGS, sure=sure) for rule in (BUDGET, AT_REST))
+    return (None if money is None else money // MICRO_IN_CENT), (None if drain is None else drain // MICRO_MA_IN_UA)

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 
 from catalog_schema.checks import Check
-
 from matcher.kernel.columns import Columns
 from matcher.kernel.explain import explain
 from matcher.rules.rule import Rule

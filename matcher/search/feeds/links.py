@@ -12,18 +12,21 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
-from matcher.kernel.columns import Columns, columns_of
+from matcher.kernel.columns import Column, Columns, columns_of
 from matcher.kernel.evaluate import Evaluation
-from matcher.kernel.verdicts import worst
+from matcher.kernel.exact import MICRO
+from matcher.kernel.verdicts import codes, worst
 from matcher.rules.feed import FEED, ORIGINAL
-from matcher.rules.rule import FITS, MEASURE, NO, rules_of
+from matcher.rules.package import AMPLIFIER_CHANNELS, HEAD_CHANNELS
+from matcher.rules.rule import FITS, Rule, rules_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, SpeakerSignature
 from matcher.search.feeds.plans import Mode
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.scoring import gain_cdb
-from matcher.settings import Settings
+from matcher.settings import DEFAULT_SETTINGS, Settings
 
 SourceSignature = HeadSignature | AmplifierSignature
 
@@ -255,14 +258,24 @@ def line_columns(lines: Sequence[Line]) -> Columns:
     return columns_of("line", [dict(zip(LINE_COLUMNS, line, strict=True)) for line in lines])
 
 
+def channel_codes(rule: Rule, have: npt.NDArray[np.int64], needed: int) -> npt.NDArray[np.int64]:
+    """What a rule of channels says of some sources; a negative number of channels is not known."""
+    channels = {str(rule.have): Column(have * MICRO, have >= 0), str(rule.need): Column(np.array([needed * MICRO]))}
+    told = codes(rule, Evaluation(Columns(channels), DEFAULT_SETTINGS))
+    return np.minimum(np.broadcast_to(told, have.shape), FITS).astype(np.int64)
+
+
+@lru_cache(maxsize=1024)
+def channel_code(rule: Rule, have: int | None, needed: int) -> int:
+    """As `channel_codes`, of one source."""
+    return int(channel_codes(rule, np.array([-1 if have is None else have]), needed)[0])
+
+
 def channels_code(source: SourceSignature, needed: int) -> int:
     """Whether a source has the channels that a plan takes of it."""
-    have = source.amp_channels if isinstance(source, HeadSignature) else source.channels
-    if not needed:
-        return FITS
-    if have is None:
-        return MEASURE
-    return FITS if have >= needed else NO
+    if isinstance(source, HeadSignature):
+        return channel_code(HEAD_CHANNELS, source.amp_channels, needed)
+    return channel_code(AMPLIFIER_CHANNELS, source.channels, needed)
 
 
 def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -> list[str]:

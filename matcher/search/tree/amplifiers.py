@@ -8,9 +8,11 @@ from functools import cached_property
 
 import numpy as np
 
-from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.rules.package import AMPLIFIER_CHANNELS, BASS_CHANNELS, OWN_CHANNELS
+from matcher.rules.rule import NO
 from matcher.search.candidates.table import CandidateTable
 from matcher.search.exact.choices import ENDLESS, USES, Ints, Slot, relaxed
+from matcher.search.feeds.links import channel_code
 from matcher.search.feeds.parts import AmplifierSignature
 from matcher.search.feeds.plans import BASS_MODES, Mode
 from matcher.search.tree.arrays import group_max, group_min
@@ -58,16 +60,12 @@ class AmplifierClasses:
 
     def _sources_of(self, at: int, taken: int) -> tuple[BassSource, ...]:
         one = self.signatures[at]
-        codes = {"bass": _code(one.bass_channels, 1), "bridged": _code(one.channels, taken + BRIDGED)}
+        rule = AMPLIFIER_CHANNELS if taken else OWN_CHANNELS
+        bridged = channel_code(rule, one.channels, taken + BRIDGED)
+        codes = {"bass": channel_code(BASS_CHANNELS, one.bass_channels, 1), "bridged": bridged}
         return tuple(
             BassSource(mode, int(self.group[mode][at]), codes[mode]) for mode in BASS_MODES if codes[mode] != NO
         )
-
-
-def _code(have: int | None, needed: int) -> int:
-    if have is None:
-        return MEASURE
-    return FITS if have >= needed else NO
 
 
 class AmplifierTable:

@@ -13,10 +13,11 @@ from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.line_level import LINE_LEVEL
-from matcher.rules.rule import FITS, MEASURE, NO, rules_of
+from matcher.rules.package import HEAD_CHANNELS
+from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.table import CandidateTable
 from matcher.search.exact.choices import Alternative, Ints, Part, Union, sum_of
-from matcher.search.feeds.links import CONVERTER, PAIR
+from matcher.search.feeds.links import CONVERTER, PAIR, channel_codes
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.tree.arrays import MICRO
@@ -104,13 +105,6 @@ def _line_codes(
     return refused_or_not(codes)  # type: ignore[no-any-return]
 
 
-def channel_codes(have: Ints, needed: int) -> Ints:
-    """Whether sources have the channels that a plan takes of them; a negative number is not known."""
-    if not needed:
-        return np.full_like(have, FITS)
-    return np.where(have < 0, MEASURE, np.where(have >= needed, FITS, NO))
-
-
 @dataclass(frozen=True)
 class HeadOption:
     """One way to fill the dash: head units of one class, perhaps with what has to come along."""
@@ -183,7 +177,7 @@ class HeadUnits:
         return self._known[key]
 
     def _codes(self, needed: int, profiles: tuple[int, ...], *, bounding: bool) -> Ints:
-        channels = channel_codes(self._channels, needed)
+        channels = channel_codes(HEAD_CHANNELS, self._channels, needed)
         if not profiles:
             return np.where(self._aid == 0, channels, NO)
         lines = self._lines[list(profiles)].min(axis=0)

@@ -14,13 +14,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from matcher.rules.package import AMPLIFIER_CHANNELS
 from matcher.rules.rule import FITS, NO
 from matcher.search.exact.choices import IMPOSSIBLE, ROWS, SCALE, Alternative, Ints, Part, Union, union_of
+from matcher.search.feeds.links import channel_codes
 from matcher.search.feeds.plans import Feed, Plan
 from matcher.search.scoring import Scoring
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
 from matcher.search.tree.bass import BassOptions
-from matcher.search.tree.heads import HeadUnits, channel_codes
+from matcher.search.tree.heads import HeadUnits
 from matcher.search.tree.places import FeedOptions, Place, feed_options
 
 FEASIBLE = IMPOSSIBLE // 2
@@ -224,7 +226,7 @@ class _OpenedPlan:
     @cached_property
     def _own(self) -> Ints:
         """By amplifier class: whether it has the channels."""
-        return channel_codes(self.tree.classes.channels, self.taken)
+        return channel_codes(AMPLIFIER_CHANNELS, self.tree.classes.channels, self.taken)
 
     @cached_property
     def _driven(self) -> Ints:
