@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from importlib import import_module
 from pkgutil import iter_modules
 
 from catalog_schema.sources import COMMON_PRACTICE, Source
-from matcher.rules.terms import Condition, Exact, Term, as_term
+from matcher.rules.terms import Condition, Exact, Figure, Term, as_term, read_by
 from matcher.rules.terms import Number as Number
 
 SKIP, FITS, MEASURE, NO = 3, 2, 1, 0
@@ -82,6 +83,12 @@ def rule(
 def rules_of(scope: str) -> list[Rule]:
     """The rules asked in a question, in the order they were declared."""
     return [made for made in _REGISTRY.values() if made.scope == scope]
+
+
+@cache
+def figures_of(rules: tuple[Rule, ...]) -> tuple[Figure, ...]:
+    """Every figure that some rules read, each once."""
+    return read_by(*(term for made in rules for term in made.terms))
 
 
 def every_rule() -> list[Rule]:

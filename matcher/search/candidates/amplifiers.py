@@ -6,7 +6,7 @@ carries it and which board holds it follow from such sets as well (`supply`, `bo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property, partial
 from typing import Any, NamedTuple
@@ -96,10 +96,9 @@ class Amplifiers(Sequence[Candidate]):
         made = MadeWhenAsked(len(kept), lambda row: self[int(kept[row])])
         return Amplifiers({name: cell[kept] for name, cell in self.cells.items()}, self.classes, made)
 
-    def of_part(self, part_id: str | None) -> NDArray[np.bool_]:
-        """By row: whether it is that part."""
-        found: NDArray[np.bool_] = self.cells["part_id"] == part_id
-        return found
+    def of_parts(self, part_ids: Collection[str | None]) -> NDArray[np.bool_]:
+        """By row: whether it is one of some parts."""
+        return np.array([name in part_ids for name in self.cells["part_id"].tolist()], np.bool_)
 
     def told(self, how: Callable[[Candidate], Candidate]) -> Amplifiers:
         """The same, each told otherwise: what the ranking reads of it stays."""

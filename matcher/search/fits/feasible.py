@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import reduce
+from functools import cache, reduce
 from operator import and_
 from typing import Any, NamedTuple
 
@@ -21,8 +21,8 @@ from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import to_micro
 from matcher.kernel.verdicts import worst
-from matcher.rules.rule import FITS, NO, Rule, rules_of
-from matcher.rules.terms import Figure, read_by
+from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
+from matcher.rules.terms import Figure
 from matcher.rules.wanted import WANTED
 from matcher.search.catalog.parts import Parts, columns_told
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
@@ -42,12 +42,13 @@ class RuleGroup(NamedTuple):
     mouth: tuple[Figure, ...]
 
 
+@cache
 def rule_groups(kind: str) -> tuple[list[Rule], list[RuleGroup]]:
     """The rules that say the same at every interface of an opening, and the others by the measures that they read."""
     own: list[Rule] = []
     groups: dict[object, list[Rule]] = {}
     for rule in rules_of(rules_at(kind)):
-        figures = read_by(*rule.terms)
+        figures = figures_of((rule,))
         if not any(figure.subject == "mouth" for figure in figures):
             own.append(rule)
             continue
@@ -57,7 +58,7 @@ def rule_groups(kind: str) -> tuple[list[Rule], list[RuleGroup]]:
 
 
 def _group(rules: list[Rule]) -> RuleGroup:
-    figures = read_by(*(term for rule in rules for term in rule.terms))
+    figures = figures_of(tuple(rules))
     part, mouth = (tuple(one for one in figures if one.subject == subject) for subject in ("part", "mouth"))
     return RuleGroup(tuple(rules), rules[0].lifted_at is not None, part, mouth)
 

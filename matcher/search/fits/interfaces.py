@@ -18,9 +18,8 @@ from matcher.kernel.exact import MICRO, from_micro
 from matcher.kernel.verdicts import worst
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import DASH
-from matcher.rules.rule import FITS, NO, Rule, rules_of
+from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
 from matcher.rules.speaker import SPEAKER
-from matcher.rules.terms import read_by
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.holes import BOLT_ON, Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.mates import DRILLED, Mates, Mouth
@@ -61,7 +60,7 @@ def interfaces_of(
         rows * count,
     )
     bare = bare_interfaces(holes)
-    read = {str(figure) for rule in rules_of(rules_at(place.kind)) for figure in read_by(*rule.terms)}
+    read = set(map(str, figures_of(tuple(rules_of(rules_at(place.kind))))))
     met = Columns({name: joined(bare[name], through[name]) for name in bare if name in read})
     step = np.concatenate([holes.step, np.maximum(np.tile(holes.step, count), BOLT_ON)])
     base, bolts = (

@@ -13,9 +13,8 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import from_micro
 from matcher.kernel.verdicts import codes
 from matcher.rules.cargo import CARGO
-from matcher.rules.rule import NO, Rule, rules_of
+from matcher.rules.rule import NO, Rule, figures_of, rules_of
 from matcher.rules.supply import POWERED
-from matcher.rules.terms import read_by
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.families import interfaces_at
 from matcher.search.fits.interfaces import rules_at
@@ -58,7 +57,7 @@ def _misses(rules: Sequence[Rule], parts: Parts, there: Columns, settings: Setti
 
 def _miss(rule: Rule, parts: Parts, there: Columns, settings: Settings) -> Miss | None:
     """What a rule refuses, asked once for each set of the figures that it reads."""
-    sets = parts.sets([figure for figure in read_by(*rule.terms) if figure.subject == "part"])
+    sets = parts.sets([figure for figure in figures_of((rule,)) if figure.subject == "part"])
     at = Evaluation(parts.columns.take(sets.first) | there, settings)
     refused = np.broadcast_to(codes(rule, at) == NO, len(sets.first))
     count = int(refused[sets.number].sum())

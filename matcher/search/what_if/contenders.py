@@ -71,6 +71,8 @@ class Contenders:
     """Until then: the most points that one which was not looked at has; none where that is not known yet."""
     _seen: set[tuple[Doubt, Use]] = field(default_factory=set)
     _driven: dict[tuple[Doubt, Use], Found | None] = field(default_factory=dict)
+    _asked: set[str] = field(default_factory=set)
+    """Amplifiers that were looked at."""
 
     def each(self, most: int | None = None) -> Iterator[Found]:
         """The most promising first; each with something open about a part that none before it had.
@@ -166,33 +168,53 @@ class Contenders:
         return None if found is None else (found, SYSTEM, (doubt_of(filling(found, SYSTEM)), None))
 
     def _best_driven(self) -> Contender | None:
-        """The same of amplifiers, of which a package has none, one or two: each by itself, in each use."""
-        left = [one for (one,) in self._open_at(self._hoped, AMPLIFIER)] if self._may_drive else []
-        every = dict.fromkeys(plan.modes(SOURCES[AMPLIFIER]) for plan in self._plain.plans)
+        """The same of amplifiers, of which a package has none, one or two: each by itself, in each use.
+
+        Those are looked at that stand in the best package with all taken as known, then without them, until that
+        package is behind the best one found: what any by itself brings is no better.
+        """
+        every = [one for (one,) in self._open_at(self._hoped, AMPLIFIER)] if self._may_drive else []
+        left, best = [one for one in every if one.part_id not in self._asked], self._best_asked(every)
+        while left:
+            bound = self._bounding(left)
+            if bound is None or (best is not None and bound.order > best[0].order):
+                break
+            self._asked |= {str(one.candidate.part_id) for one in bound.fitted if one.candidate.slot in AMPLIFIERS}
+            left, best = [one for one in left if one.part_id not in self._asked], self._best_asked(every)
+        return best
+
+    def _best_asked(self, every: Sequence[Candidate]) -> Contender | None:
+        """The best contender of the amplifiers that were looked at."""
+        modes = dict.fromkeys(plan.modes(SOURCES[AMPLIFIER]) for plan in self._plain.plans)
         able = []
-        for one in left:
-            for use in every if is_incomplete(one) else (None,):
+        for one in (one for one in every if one.part_id in self._asked):
+            for use in modes if is_incomplete(one) else (None,):
                 key = (doubt_of((one,)), use)
                 if key not in self._seen and (found := self._best_with(one, use)) is not None:
                     able.append((found, AMPLIFIER, key))
         return min(able, key=lambda one: one[0].order, default=None)
 
+    def _bounding(self, left: Sequence[Candidate]) -> Found | None:
+        """The best package with one of some amplifiers, were all that is open about all of them known."""
+        ways = (self._ranked(way) for way in self._driven_by(self._hoped, {str(one.part_id) for one in left}))
+        return min((one for one in ways if one is not None), key=lambda found: found.order, default=None)
+
     def _best_with(self, one: Candidate, use: Use) -> Found | None:
         """The best package with an amplifier taken as known, in one use."""
         key = (doubt_of((one,)), use)
         if key not in self._driven:
-            ways = (self._ranked(way, AMPLIFIER, use) for way in self._driven_by(self._hoped, one))
+            ways = (self._ranked(way, AMPLIFIER, use) for way in self._driven_by(self._hoped, {str(one.part_id)}))
             some = (found for found in ways if found is not None)
             self._driven[key] = min(some, key=lambda found: found.order, default=None)
         return self._driven[key]
 
-    def _driven_by(self, hoped: Field, one: Candidate) -> Iterator[Field]:
-        """A field in which an amplifier is known and pinned, whatever it drives."""
+    def _driven_by(self, hoped: Field, parts: set[str]) -> Iterator[Field]:
+        """A field in which some amplifiers are known and one of them is pinned, whatever it drives."""
         plain, hoping = self._plain.amplifiers, hoped.amplifiers
-        some = hoping.some(hoping.of_part(one.part_id)) + plain.some(~plain.of_part(one.part_id))
+        some = hoping.some(hoping.of_parts(parts)) + plain.some(~plain.of_parts(parts))
 
         def is_wanted(each: Candidate) -> bool:
-            return each.part_id == one.part_id
+            return each.part_id in parts
 
         for task in AMPLIFIERS if self._plain.bass is not None else AMPLIFIERS[:1]:
             yield self._fresh(replace(self._plain, amplifiers=some, scoring=hoped.scoring, pin=Pin(task, is_wanted)))

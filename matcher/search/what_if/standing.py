@@ -90,7 +90,7 @@ def _amplifiers(every: Amplifiers, lines: Sequence[Line]) -> Amplifiers:
     found = every.some(np.zeros(0, np.int64))
     for line in lines:
         if line.slot in ("amplifier", "bass_amplifier"):
-            here = every.some(every.of_part(line.part_id) & (every.cells["spot"] == line.opening_id))
+            here = every.some(every.of_parts([line.part_id]) & (every.cells["spot"] == line.opening_id))
             found += here.told(partial(_as_stood, line=line))
     return found
 
