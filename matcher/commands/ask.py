@@ -32,20 +32,27 @@ def fit(
 
 def show_fit(answer: Fit) -> None:
     """The verdict first, then every check, the worst first."""
-    from catalog_schema.checks import VERDICT_ORDER
-    from matcher.explain.wording import VERDICT_WORDS, alteration_says, amount, fit_headline
+    from matcher.explain.wording import alteration_says, fit_headline
 
     print(fit_headline(answer))
     print(alteration_says(answer))
     print()
+    show_checks(answer)
+    for note in (*answer.readings, *(claim.says for claim in answer.claims), *answer.cautions):
+        print(f"note: {note}")
+
+
+def show_checks(answer: Fit) -> None:
+    """Every check of a fit, the worst first."""
+    from catalog_schema.checks import VERDICT_ORDER
+    from matcher.explain.wording import VERDICT_WORDS, amount
+
     checks = sorted(answer.checks, key=lambda check: VERDICT_ORDER[check.verdict])
     rows = [
         [check.rule, VERDICT_WORDS[check.verdict].lower(), amount(check.margin, check.unit), check.says]
         for check in checks
     ]
     print_table(["rule", "verdict", "margin", "why"], rows, right=frozenset({2}))
-    for note in (*answer.readings, *(claim.says for claim in answer.claims), *answer.cautions):
-        print(f"note: {note}")
 
 
 @on_terms

@@ -29,7 +29,7 @@ READS = {
         "limits",
     ),
     *("log", "measure", "options", "reading list", "rules", "store check", "vehicle show", "why"),
-    *("calc box", "calc coils", "calc exposure", "calc film", "calc gain", "calc supply", "calc wire"),
+    *("calc box", "calc coils", "calc exposure", "calc film", "calc fit", "calc gain", "calc supply", "calc wire"),
 }
 """Commands that write nothing."""
 PAGE = {"serve"}
