@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
 from matcher.drawings.dimension import Entry, finished, legend
+from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import BLUE, BROWN, GREY, INK, Pen
 from matcher.drawings.svg import Drawing, Point, Sheet
 from matcher.drawings.words import WORDS, Words
@@ -97,7 +98,17 @@ class _Curve:
             entries.append(Entry(TUNED, [words("tuned", hz=words.number(self.tuned_hz, 1))]))
         entries.append(Entry("", [words("half_space")]))
         if not self.levels:
-            entries = [Entry("measure", [words("curve_unknown", missing=", ".join(self.missing))])]
+            entries = [
+                Entry(
+                    "measure",
+                    [
+                        words(
+                            "curve_unknown",
+                            missing=", ".join(figure_name(f"part.{name}", words) for name in self.missing),
+                        )
+                    ],
+                )
+            ]
         legend(self.sheet, entries)
         return finished(self.sheet, words, words("curve", name=self.name), self._told(entries), scaled=False)
 

@@ -53,7 +53,7 @@ def board_layout(
     """
     w, d = length(spot.w_mm, SKETCH_W_MM), length(spot.d_mm, SKETCH_D_MM)
     row = row_of(amplifiers, w.mm, d.mm, float(settings["air_side_mm"]))
-    sheet = Sheet(prefix, per_for(max(w.mm, row.taken if row.by_width else row.deepest), 110))
+    sheet = Sheet(prefix, per_for(max(w.mm, row.taken if row.by_width else row.deepest), 80))
     return _Board(spot, tuple(amplifiers), tuple(no_fasten), board, settings, words, sheet, w, d, row).drawn()
 
 

@@ -16,7 +16,7 @@ from matcher.drawings.words import WORDS, Words
 
 SKETCH_DEPTH_MM, SKETCH_PROUD_MM, SKETCH_BODY_SHARE = 170.0, 40.0, 0.7
 """How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
-WIDE_MM, LEGEND_MM, PANEL_MM = 84.0, 110.0, 22.0
+WIDE_MM, LEGEND_MM, PANEL_MM = 66.0, 77.0, 22.0
 """Room for the section and its legend on paper; how much of the panel is shown over and under the opening."""
 SOLID = Pen(width=0.4, fill="solid")
 

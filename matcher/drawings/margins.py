@@ -8,6 +8,7 @@ from functools import partial
 
 from catalog_schema.checks import VERDICT_ORDER, Check
 from matcher.drawings.dimension import finished, mark
+from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import INK, PAPER, THIN, UNKNOWN, Pen
 from matcher.drawings.svg import Drawing, Sheet, wrapped
 from matcher.drawings.words import WORDS, Words
@@ -137,7 +138,7 @@ class _Bars:
     def _margin(self, check: Check) -> str:
         """The margin as it is written: with its sign, its tolerance and its unit, or what is missing."""
         if check.margin is None:
-            return f"? {', '.join(name.rpartition('/')[2] for name in check.missing)}"
+            return f"? {', '.join(figure_name(name, self.words) for name in check.missing)}"
         sign = "+" if check.margin > 0 else ""
         tol = f" ±{self.words.number(check.tol)}" if check.tol else ""
         return f"{sign}{self.words.number(check.margin)}{tol} {check.unit}"

@@ -13,7 +13,7 @@ from matcher.search.feeds.parts import Draw
 SHOP = frozenset({"measuring", "fitting", "setup"})
 HANDED = frozenset({"handover-car", "handover-owner"})
 OFFERED = frozenset({"proposal"})
-OWNER = frozenset({"handover-owner"})
+OWNER, CAR = frozenset({"handover-owner"}), frozenset({"handover-car"})
 FITTED = frozenset({"fitting"})
 BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, LAW, DOUBT = ALWAYS
 
@@ -23,10 +23,10 @@ def _template(told: str) -> str:
 
 
 ON: dict[str, frozenset[str]] = {
-    BATTERY: FITTED | HANDED,
-    AIRBAGS: SHOP | HANDED,
+    BATTERY: FITTED | CAR,
+    AIRBAGS: SHOP | CAR,
     FUEL: FITTED,
-    ORANGE: SHOP | HANDED,
+    ORANGE: SHOP | CAR,
     HEARING: OFFERED | {"setup"} | HANDED,
     LAW: OFFERED | FITTED,
     DOUBT: OFFERED | SHOP | HANDED,
@@ -43,8 +43,8 @@ ON: dict[str, frozenset[str]] = {
     _template(wording_beside.open_routes_says([])): OFFERED | OWNER,
     _template(wording_beside.effort_says("", "")): OFFERED | OWNER,
     _template(wording_beside.own_battery_says("")): OFFERED | FITTED | OWNER,
-    _template(wording_beside.zone_says("", None)): SHOP | HANDED,
-    _template(wording_beside.zone_says("", "fuel")): SHOP | HANDED,
+    _template(wording_beside.zone_says("", None)): SHOP | CAR,
+    _template(wording_beside.zone_says("", "fuel")): SHOP | CAR,
     _template(wording_beside.fuse_place_says(Decimal(1))): FITTED,
     _template(wording_beside.remote_says("", "")): FITTED,
 }

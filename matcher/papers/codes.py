@@ -12,13 +12,13 @@ BORDER = 2
 SIDE_MM = 24.0
 
 
-def reading_address(page: str, subject: str, field: str) -> str:
-    """Where the counter's page takes a reading.
+def page_address(page: str, screen: str, **asked: str) -> str:
+    """A screen of the counter's page, with what it is asked for.
 
-    >>> reading_address("http://counter:8000/", "opening:tern/dash", "depth_mm")
+    >>> page_address("http://counter:8000/", "reading", subject="opening:tern/dash", field="depth_mm")
     'http://counter:8000/reading?subject=opening%3Atern%2Fdash&field=depth_mm'
     """
-    return f"{page.rstrip('/')}/reading?{urlencode({'subject': subject, 'field': field})}"
+    return f"{page.rstrip('/')}/{screen}?{urlencode(asked)}"
 
 
 def code(address: str, alt: str, caption: str) -> Drawing:

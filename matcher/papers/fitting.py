@@ -11,7 +11,7 @@ from matcher.papers.went_on import went_on
 from matcher.papers.wiring import wiring
 from matcher.papers.writer import Writer
 
-TOLD = 8
+TOLD = 7
 """Clearances told of each place, the least first: the rest have more to spare than any of these."""
 
 
@@ -97,11 +97,10 @@ def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
 
 
 def _drawings(writer: Writer, opening_id: str) -> list[Block]:
-    """The drawings of an opening, two beside each other."""
+    """The drawings of an opening."""
     named = {name: one for name, one in writer.dossier.drawings.items() if name.startswith(f"{opening_id}/")}
     shown = [one for name, one in named.items() if not name.endswith(("-template", "/margins"))]
-    pairs = [shown[start : start + 2] for start in range(0, len(shown), 2)]
-    return [writer.drawing(*pair) if len(pair) == 1 else writer.pictures(pair) for pair in pairs]
+    return [*writer.legible(shown)]
 
 
 def _made_box(writer: Writer, package: Package) -> list[Block]:

@@ -9,7 +9,7 @@ from shlex import quote
 from catalog_schema.answers import Check, Package
 from catalog_schema.whys import Measure
 from matcher.papers.clearances import clearance_table, tightest
-from matcher.papers.codes import code, reading_address
+from matcher.papers.codes import code, page_address
 from matcher.papers.model import Block, Box, Document, Drawing, Form, Items, Para, Section
 from matcher.papers.numbers import SIGNS
 from matcher.papers.wanted import Wanted
@@ -111,7 +111,7 @@ def _boxes(writer: Writer, figure: Wanted) -> tuple[Box, ...]:
 def _code(writer: Writer, figure: Wanted, page: str) -> Drawing | None:
     if not page or not figure.subject:
         return None
-    address = reading_address(page, figure.subject, figure.path)
+    address = page_address(page, "reading", subject=figure.subject, field=figure.path)
     return code(address, writer.say("measuring.code", what=writer.what(figure)), writer.say("measuring.scan"))
 
 

@@ -81,7 +81,7 @@ class Frames:
 
     kind: ClassVar[str] = "frames"
     labels: tuple[str, ...]
-    high_mm: float = 60.0
+    high_mm: float = 50.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

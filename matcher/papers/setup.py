@@ -9,8 +9,10 @@ from shlex import quote
 from catalog_schema.answers import VERDICT_ORDER, Filter, Package
 from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck, SetupValue
 from matcher.explain.wording_choices import BETWEEN
+from matcher.papers.codes import code, page_address
 from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
+from matcher.papers.wiring import channel_numbers
 from matcher.papers.writer import Writer
 
 BLANK_STEPS = 8
@@ -28,15 +30,26 @@ def setup(writer: Writer) -> Document:
     done = record is not None and record.number is not None
     blocks: list[Block] = [
         Para(text=writer.say("setup.done" if done else "setup.lead"), tone="lead"),
+        *_scanned(writer),
         *_outcome(writer, record if done else None),
         _order(writer),
         _gains(writer, package, record),
         _output(writer, record),
         _polarity(writer, package, record),
         _currents(writer, package, record),
+        *_bass(writer),
         writer.cautions("setup", extra=() if record is None else record.cautions),
     ]
     return writer.document("setup", blocks)
+
+
+def _scanned(writer: Writer) -> list[Block]:
+    """A code that opens the page's form for all of it, where the shop has a page."""
+    page = writer.dossier.settings.word("page_address")
+    if not page:
+        return []
+    address = page_address(page, "setup", job=str(writer.dossier.job["job_id"]))
+    return [Form(code=code(address, writer.say("setup.code"), writer.say("measuring.scan")))]
 
 
 def _outcome(writer: Writer, record: Setup | None) -> list[Block]:
@@ -110,34 +123,35 @@ def _order(writer: Writer) -> Section:
     steps = tuple(
         writer.say(f"setup.step.{name}") for name in ("flat", "unload", "find", "gain", "filter", "polarity", "rest")
     )
-    return Section(title=writer.say("setup.order"), blocks=(Items(items=steps, mark="number"),))
+    return Section(title=writer.say("setup.order"), blocks=(Items(items=steps, mark="tick"),))
 
 
 def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
     """Gain targets and filters with a line to write on, a row for each channel group."""
     known = {gain.opening_id: gain for gain in record.gains} if record is not None else {}
     tones = next(([tone.tone_db for tone in gain.tones if tone.tone_db] for gain in known.values()), [])
-    heads = [writer.say(f"setup.gain.{name}") for name in ("where", "from", "load", "target")]
+    numbers = channel_numbers(package)
+    heads = [writer.say(f"setup.gain.{name}") for name in ("where", "from", "channels", "load", "target")]
     heads += [writer.say("setup.gain.tone", level=writer.amount(tone, "dB")) for tone in tones]
     heads += [writer.say("setup.gain.filter"), writer.say("setup.gain.read")]
     rows = tuple(
         (
-            *_group(writer, package, group, known, len(tones)),
+            *_group(writer, package, group, known, len(tones), numbers.get(group.to[0], "")),
             filter_text(writer, package, group.to[0]),
             _read(writer, next((known[place] for place in group.to if place in known), None)),
         )
         for group in package.filters
     )
-    right = (*range(2, 4 + len(tones)), len(heads) - 1)
+    right = (*range(3, 5 + len(tones)), len(heads) - 1)
     table = Table(
-        heads=tuple(heads), rows=rows, widths=(1.4, 1.4, 0.7, 0.8, *(0.8 for _ in tones), 1.5, 0.9), right=right
+        heads=tuple(heads), rows=rows, widths=(1.4, 1.3, 0.8, 0.6, 0.9, *(0.8 for _ in tones), 1.4, 0.9), right=right
     )
     blocks: list[Block] = [table, Para(text=writer.say("setup.gain.note"), tone="note")]
     return Section(title=writer.say("setup.gain.title"), blocks=tuple(blocks))
 
 
 def _group(
-    writer: Writer, package: Package, group: Filter, known: Mapping[str, GainTarget], tones: int
+    writer: Writer, package: Package, group: Filter, known: Mapping[str, GainTarget], tones: int, channels: str
 ) -> tuple[str, ...]:
     """A channel group: its places, what feeds it, its load, its target with and without a tone."""
     links = [link for link in package.links if link.to[0] in group.to]
@@ -149,6 +163,7 @@ def _group(
     return (
         ", ".join(map(writer.place, group.to)),
         writer.part(group.from_),
+        channels if group.slot != "head_unit" else writer.say("setup.gain.leads"),
         writer.amount(links[0].load_ohm, "ohm"),
         writer.amount(target if gain is None else gain.target_v, "V"),
         *shown,
@@ -170,21 +185,30 @@ def _output(writer: Writer, record: Setup | None) -> Section:
         step = writer.amount(record.last_clean_step)
         told.append(Para(text=writer.say("setup.output.last", step=step, volts=writer.amount(record.clean_v, "V"))))
     else:
-        told.append(_typed(writer, "--step '30:2.2:yes'"))
+        told.extend(_typed(writer, "--step '30:2.2:yes'"))
     return Section(title=writer.say("setup.output.title"), blocks=tuple(told))
 
 
 def _polarity(writer: Writer, package: Package, record: Setup | None) -> Section:
-    """A box for each place: plus to plus, or turned."""
+    """A row for each place: plus to plus, or turned, to tick; what was read, once it was."""
     places = list(dict.fromkeys(name for link in package.links for name in link.to))
-    boxes = [Box(label=writer.place(place), given=_value(writer, record, f"polarity.{place}")) for place in places]
+    rows = tuple(_polarity_row(writer, record, place) for place in places)
     example = f"--polarity '{places[0]}=right'" if places else ""
-    form = Form(
-        lines=(writer.say("setup.polarity.lead"),),
-        rows=tuple(_rows(boxes)),
-        command=_command(writer, example),
-    )
+    form = Form(lines=(writer.say("setup.polarity.lead"),), rows=rows, command=_command(writer, example))
     return Section(title=writer.say("setup.polarity.title"), blocks=(form,), whole=True)
+
+
+def _polarity_row(writer: Writer, record: Setup | None, place: str) -> tuple[Box, ...]:
+    read = next((one.value for one in record.values if one.field == f"polarity.{place}"), "") if record else ""
+    told = Box(label=writer.place(place), given=_told(writer, read, "") if read else "")
+    ticks = (Box(label=writer.say(f"setup.value.{word}"), tick=True) for word in ("right", "wrong"))
+    return (told, *(() if read else ticks))
+
+
+def _bass(writer: Writer) -> list[Block]:
+    """What the bass can give, so that its filters are set to where it can."""
+    drawn = writer.dossier.drawings.get("bass-curve")
+    return [] if drawn is None else [writer.drawing(drawn)]
 
 
 def _currents(writer: Writer, package: Package, record: Setup | None) -> Section:
@@ -229,9 +253,13 @@ def _rows(boxes: list[Box]) -> Iterator[tuple[Box, ...]]:
         yield tuple(boxes[start : start + IN_A_ROW])
 
 
-def _typed(writer: Writer, options: str) -> Form:
-    return Form(lines=(writer.say("setup.typed"),), command=_command(writer, options))
+def _typed(writer: Writer, options: str) -> list[Block]:
+    command = _command(writer, options)
+    return [Form(lines=(writer.say("setup.typed"),), command=command)] if command else []
 
 
 def _command(writer: Writer, options: str) -> str:
+    """What enters it by hand; nothing where the page takes it."""
+    if writer.dossier.settings.word("page_address"):
+        return ""
     return f"boltback setup {quote(str(writer.dossier.job['job_id']))} {options}".rstrip()

@@ -15,7 +15,7 @@ POWERED = ("amplifier", "bass_amplifier")
 
 
 def wiring(writer: Writer, package: Package) -> list[Section]:
-    """A page of what feeds what and through which terminals, then one of the supply and the radio's plugs."""
+    """A page of what feeds what, with the radio's plugs, then one of the terminals and the supply."""
     pages: list[Section] = []
     if package.links:
         blocks: tuple[Block, ...] = (
@@ -23,10 +23,10 @@ def wiring(writer: Writer, package: Package) -> list[Section]:
             _feeds(writer, package),
             Para(text=writer.say("feed.filters"), tone="note"),
         )
-        pages.append(Section(title=writer.say("feed.title"), blocks=blocks, new_page=True))
-        terminals: tuple[Block, ...] = (_terminals(writer, package), *_drawings(writer, "coils", "bass-curve"))
+        pages += [Section(title=writer.say("feed.title"), blocks=blocks, new_page=True), _plugs(writer)]
+        terminals: tuple[Block, ...] = (_terminals(writer, package), *_drawings(writer, "coils"))
         pages.append(Section(title=writer.say("wire.title"), blocks=terminals, new_page=True))
-    return [*pages, *_supply(writer, package), _plugs(writer)]
+    return [*pages, *_supply(writer, package)]
 
 
 def _feeds(writer: Writer, package: Package) -> Table:
@@ -50,17 +50,27 @@ def _feed(writer: Writer, link: Link, package: Package) -> tuple[str, ...]:
 def _terminals(writer: Writer, package: Package) -> Table:
     """A row for each pair of terminals that feeds loudspeakers: channels counted from the amplifier's first."""
     rows: list[tuple[str, ...]] = []
+    numbers = channel_numbers(package)
+    for group in package.filters:
+        link = next((one for one in package.links if one.to[0] in group.to), None)
+        if link is not None:
+            first = int(numbers[group.to[0]].partition("–")[0])
+            rows += _group_rows(writer, link, group.to, first, _count(link))
+    heads = tuple(writer.say(f"wire.{name}") for name in ("from", "terminals", "to"))
+    return Table(heads=heads, rows=tuple(rows), widths=(1.3, 1.6, 2.2))
+
+
+def channel_numbers(package: Package) -> dict[str, str]:
+    """By the first place of a channel group: its channels, counted from the first of what feeds it."""
+    numbers: dict[str, str] = {}
     used: dict[str, int] = {}
     for group in package.filters:
         link = next((one for one in package.links if one.to[0] in group.to), None)
-        if link is None:
-            continue
-        first = used.get(group.from_, 0) + 1
-        count = _count(link)
-        used[group.from_] = first + count - 1
-        rows += _group_rows(writer, link, group.to, first, count)
-    heads = tuple(writer.say(f"wire.{name}") for name in ("from", "terminals", "to"))
-    return Table(heads=heads, rows=tuple(rows), widths=(1.3, 1.6, 2.2))
+        if link is not None:
+            first, count = used.get(group.from_, 0) + 1, _count(link)
+            used[group.from_] = first + count - 1
+            numbers[group.to[0]] = str(first) if count == 1 else f"{first}–{first + count - 1}"
+    return numbers
 
 
 def _count(link: Link) -> int:
@@ -114,7 +124,7 @@ def _supply(writer: Writer, package: Package) -> list[Section]:
         Table(heads=("", ""), rows=told, widths=(2, 1), side=True),
         Para(text=writer.say("supply.ground")),
     )
-    return [Section(title=writer.say("supply.title"), blocks=blocks, new_page=True)]
+    return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
 
 
 def _powered(package: Package) -> list[str]:

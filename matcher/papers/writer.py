@@ -28,8 +28,10 @@ if TYPE_CHECKING:
 
 SHEET_MM = 170.0
 """Width of a sheet between its margins, and a little less."""
-HIGH_MM = 145.0
+HIGH_MM = 168.0
 """Height that a drawing may take of a sheet."""
+LEAST_SHARE = 0.83
+"""The least share of its own scale at which a drawing's letters still have 7 points."""
 PRINTED_MM = {"a4": (194.0, 246.0), "us-letter": (199.0, 228.0)}
 """What a sheet has for a template, under its heading: width, height."""
 GAP_MM = 6.0
@@ -170,12 +172,25 @@ class Writer:
 
     def pictures(self, drawn: Sequence[SvgDrawing], captions: Sequence[str] = ()) -> Pictures:
         """Drawings beside each other, all to one scale, each over its caption."""
-        room = SHEET_MM - GAP_MM * (len(drawn) - 1)
-        share = min(1.0, room / sum(one.w_mm for one in drawn), HIGH_MM / max(one.h_mm for one in drawn))
+        share = _shared(drawn)
         told = [*captions, *("" for _ in drawn)]
         return Pictures(
             drawings=tuple(replace(_scaled(one, share), caption=text) for one, text in zip(drawn, told, strict=False))
         )
+
+    def legible(self, drawn: Sequence[SvgDrawing]) -> list[Drawing | Pictures]:
+        """Drawings two beside each other where their letters stay large enough, else one under the other."""
+        blocks: list[Drawing | Pictures] = []
+        rest = list(drawn)
+        while rest:
+            pair, alone = rest[:2], rest[:1]
+            if len(pair) > 1 and _shared(pair) >= LEAST_SHARE:
+                blocks.append(self.pictures(pair))
+                rest = rest[2:]
+            else:
+                blocks.append(self.drawing(alone[0]))
+                rest = rest[1:]
+        return blocks
 
     def document(
         self, kind: str, blocks: list[Block], *, subject: str = "", facts: Mapping[str, str] = MappingProxyType({})
@@ -261,6 +276,12 @@ class Writer:
                 return self.words.again(ROUTE_WORDS.get(fact, fact))
             case _:
                 return self.part(fact) if fact in self.dossier.parts else fact
+
+
+def _shared(drawn: Sequence[SvgDrawing]) -> float:
+    """The share of their own scale at which drawings go on a sheet beside each other."""
+    room = SHEET_MM - GAP_MM * (len(drawn) - 1)
+    return min(1.0, room / sum(one.w_mm for one in drawn), HIGH_MM / max(one.h_mm for one in drawn))
 
 
 def _scaled(drawn: SvgDrawing, share: float) -> Drawing:

@@ -20,9 +20,10 @@ from matcher.drawings.pens import PLAIN
 from matcher.explain.choices import said_anew
 from matcher.explain.undo import WORK, undo_steps, work_of
 from matcher.papers.dossier import Dossier
-from matcher.papers.model import Block, Document, Drawing, Form, Items, Section, Table
+from matcher.papers.model import Block, Document, Drawing, Form, Items, Pictures, Section, Table
 from matcher.papers.order import ordered
-from matcher.papers.paper import document, is_needed, make
+from matcher.papers.paper import KINDS, document, is_needed, make
+from matcher.papers.wiring import channel_numbers
 from matcher.settings import Settings
 from matcher.store.documents import save_job
 from matcher.store.readings import Reading
@@ -395,7 +396,7 @@ def read_setup() -> Setup:
 
 def test_gain_targets_are_the_answers(dossier: Dossier, package: Package) -> None:
     shown = rows(section(document(dossier, "setup"), "Gains and filters"))
-    targets = [D(row[3].removesuffix(" V")) for row in shown]
+    targets = [D(row[4].removesuffix(" V")) for row in shown]
     assert targets == [
         link.target_v for link in package.links if link.to[0] in (group.to[0] for group in package.filters)
     ]
@@ -495,3 +496,54 @@ def test_what_was_ordered_anyway_stands_on_the_papers(bench: Bench) -> None:
     assert "by Bo with open points (3). Reason: set up at home." in signed
     assert "other open points: 1, listed in the log" in signed
     assert "Reason" not in told(document(asked, "handover-car"))
+
+
+# What every sheet keeps to
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "proposal"])
+def test_the_letters_of_every_drawing_have_seven_points(dossier: Dossier, kind: str) -> None:
+    drawn = [one for block in blocks(document(dossier, kind)) for one in pictured(block) if not one.true_size]
+    share = [one.width_mm / float(re.search(r'width="([\d.]+)mm"', one.svg)[1]) for one in drawn]  # type: ignore[index]
+    least = [min(map(float, re.findall(r'font-size="([\d.]+)"', one.svg))) / per_mm(one) for one in drawn]
+    points = [size * part * 72 / 25.4 for size, part in zip(least, share, strict=True)]
+    assert [one.alt for one, size in zip(drawn, points, strict=True) if size < 7] == []
+
+
+def pictured(block: Block) -> tuple[Drawing, ...]:
+    return (block,) if isinstance(block, Drawing) else block.drawings if isinstance(block, Pictures) else ()
+
+
+def per_mm(one: Drawing) -> float:
+    """Units of a drawing on a millimeter of paper."""
+    box, wide = re.search(r'viewBox="([^"]+)"', one.svg), re.search(r'width="([\d.]+)mm"', one.svg)
+    assert box is not None and wide is not None
+    return float(box[1].split()[2]) / float(wide[1])
+
+
+def test_each_place_begins_a_page_of_the_fitting_sheet(dossier: Dossier, package: Package) -> None:
+    paper = document(dossier, "fitting")
+    places = [dossier.opening(str(line.opening_id))["label"] for line in package.lines if line.opening_id]
+    begun = [block.title for block in paper.blocks if isinstance(block, Section) and block.new_page]
+    assert begun[: len(set(places))] == list(dict.fromkeys(places))
+
+
+def test_every_channel_has_its_terminals_and_its_poles(dossier: Dossier, package: Package) -> None:
+    shown = rows(section(document(dossier, "fitting"), "Terminals"))
+    numbers = channel_numbers(package)
+    assert len(numbers) == len(package.filters)
+    told_of = " ".join(cell for row in shown for cell in row)
+    assert [group.to for group in package.filters if dossier.opening(group.to[0])["label"] not in told_of] == []
+    assert all("+" in row[2] and "−" in row[2] for row in shown)
+
+
+def test_each_fuse_ground_and_remote_of_an_amplifier_is_told(dossier: Dossier, package: Package) -> None:
+    text = told(document(dossier, "fitting"))
+    amplifier = next(line for line in package.lines if line.slot == "amplifier")
+    own = dossier.parts[str(amplifier.part_id)]["fuse_a"]
+    assert f"Its own fuse\n{own.normalize():f} A" in text.replace("\u00a0", " ") and "Ground" in text and "A5 of the radio's plug A" in text
+
+
+def test_polarity_is_ticked_and_told_once_it_was_read(dossier: Dossier) -> None:
+    (form,) = [one for one in section(document(dossier, "setup"), "Polarity").blocks if isinstance(one, Form)]
+    assert [[box.label for box in row if box.tick] for row in form.rows] == [["right", "turned"]] * len(form.rows)
