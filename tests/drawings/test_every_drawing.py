@@ -17,8 +17,8 @@ PLAIN_TAGS = {
     "svg", "title", "desc", "defs", "pattern", "g", "rect", "line", "ellipse", "polygon", "polyline", "path", "text",
 }  # fmt: skip
 A4_W_MM, A4_H_MM = 172.0, 275.0
-TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 285.0
-"""A template is as large as its hole: that of a large oval still goes on a sheet of A4 with a narrow edge."""
+TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 290.0
+"""A template is as large as its hole: that of a large oval goes on two sheets of A4 with a narrow edge."""
 
 
 @pytest.fixture(scope="module", params=["en", "de"])
@@ -63,7 +63,7 @@ def test_every_text_is_legible_and_on_the_paper(gallery: dict[str, Drawing]) -> 
     for name, drawing in gallery.items():
         left, top, wide, high = map(float, str(tree(drawing).get("viewBox")).split())
         for text, box in texts(drawing):
-            assert box.h / per(drawing) >= 2.5, (name, text)
+            assert box.h / per(drawing) >= 2.5 - 1e-9, (name, text)
             assert box.x >= left and box.x + box.w <= left + wide, (name, text)
             assert box.y >= top and box.y + box.h <= top + high, (name, text)
 
