@@ -23,6 +23,6 @@ def test_where_nothing_changed_a_choice_is_the_package_that_it_was(store: Store,
     answer = answer_options(Sweeps(store.con, settled.settings), job, 2, 0)
     assert answer.packages
     for package in answer.packages:
-        choice = choose_package(store.con, job, answer, package.rank, number=1, at="", by="", note=None)
+        choice = choose_package(store.con, job, answer, package.rank, number=1, at="", by="", note=None, terms={})
         changes = changes_since(store.con, job, choice, settled.settings)
         assert (changes.changes, changes.package) == ([], package)
