@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import prod
@@ -45,9 +45,9 @@ class Field:
     scoring: Scoring
     k: int
     """How many packages are asked for: candidates that k others always beat are left out."""
-    heads: list[Candidate]
+    heads: Sequence[Candidate]
     amplifiers: Amplifiers
-    speakers: dict[str, list[Candidate]]
+    speakers: dict[str, Sequence[Candidate]]
     beside: list[Beside] = field(default_factory=list)
     """Slots that no link concerns."""
     bass: BassSide | None = None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from matcher.search.candidates.accessories import equipped
@@ -73,12 +72,8 @@ def _amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> OnSp
 
 
 def _speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
-    def fill() -> Filled:
-        found = speakers(sweeps, question, place, scoring, look)
-        return replace(found, candidates=Candidates(found.candidates))
-
     key = ("loudspeakers", question.job.vehicle_id, place, scoring.wishes, look)
-    found: Filled = sweeps.catalog.once(key, fill)
+    found: Filled = sweeps.catalog.once(key, lambda: speakers(sweeps, question, place, scoring, look))
     return found
 
 

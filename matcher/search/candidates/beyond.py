@@ -11,12 +11,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from matcher.kernel.distinct import Numbers, distinct
-from matcher.search.candidates.loudspeakers import NOT_KNOWN, SpeakersAt, speakers_at
+from matcher.search.candidates.loudspeakers import SpeakersAt, speakers_at
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
-from matcher.search.fits.mounted import Fitted, names
+from matcher.search.fits.mounted import Fitted
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, SpeakerPlace
-from matcher.search.scoring import Scoring
+from matcher.search.scoring import NOT_KNOWN, Scoring
 
 OnFeed = tuple[SpeakerSignature, int | None]
 """A signature, and what a feed adds to the level at 1 W, in hundredths of a decibel; none where that is not known."""
@@ -27,13 +27,15 @@ def speakers_beyond(
 ) -> SpeakersBeyond:
     """The loudspeakers of an opening beyond its step; `k` is how many packages were asked for."""
     at = speakers_at(sweeps, question, place, k)
-    return SpeakersBeyond(at, place, scoring, _cheapest(at, place.allowed))
+    key = ("beyond", question.job.vehicle_id, place, k)
+    rows = sweeps.catalog.once(key, lambda: _cheapest(speakers_at(sweeps, question, place, k), place.allowed))
+    return SpeakersBeyond(at, place, scoring, rows)
 
 
 def _cheapest(at: SpeakersAt, allowed: int) -> dict[SpeakerSignature, Numbers]:
     """The ways in beyond a step by signature, by money and name; of those alike in level and reach the cheapest."""
     rows = np.flatnonzero(at.mountings.taken > allowed)
-    ranked = rows[np.lexsort((names(at.mountings)[rows], at.mountings.cents[rows]))]
+    ranked = rows[np.lexsort((at.mountings.names[rows], at.mountings.cents[rows]))]
     part, sound = at.mountings.part[ranked], at.sound
     first = np.sort(distinct([sound.signature[part], sound.level[part], sound.reach[part]], len(part)).first)
     cheapest, signature = ranked[first], sound.signature[part][first]

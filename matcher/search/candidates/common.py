@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -24,7 +25,7 @@ NO_ADAPTER = (None, None, None)
 class Filled:
     """What may fill a slot: the candidates that matter, and how many there are in all."""
 
-    candidates: list[Candidate]
+    candidates: Sequence[Candidate]
     tallies: dict[Any, Tally]
     """By what they are counted by: the signature of a loudspeaker, the features of a head unit."""
 

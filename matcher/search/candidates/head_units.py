@@ -18,7 +18,7 @@ from matcher.search.feeds.parts import Candidate, HeadSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Fitted, cell, kept, money_of, names, tallies, tolerance
+from matcher.search.fits.mounted import Fitted, cell, kept, money_of, tallies, tolerance
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.undominated import Merits
@@ -158,7 +158,7 @@ class HeadsAt:
             points=scoring.screens(screen) + points_at(scoring, at.taken[rows], at.cents[rows], open_),
             cents=at.cents[rows],
             open=open_,
-            name=names(at)[rows],
+            name=at.names[rows],
             high=np.zeros(len(rows), np.int64),
             low=drain,
         )

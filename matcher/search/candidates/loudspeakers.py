@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -12,38 +13,35 @@ from catalog_schema.jobs import Wishes
 from matcher.kernel.columns import word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
+from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
 from matcher.search.catalog.parts import Parts, columns_told
-from matcher.search.feeds.parts import Candidate, SpeakerSignature
+from matcher.search.feeds.parts import Candidate, Candidates, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Fitted, cell, kept, money_of, names, tallies
+from matcher.search.fits.mounted import Fitted, cell, kept, money_of, tallies
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.undominated import Merits
 from matcher.search.question import JobQuestion, SpeakerPlace
-from matcher.search.scoring import Scoring, level_at_1w_cdb
+from matcher.search.scoring import NOT_KNOWN, Scoring, level_at_1w_cdb
 
 SIGNATURE = ("impedance_ohm", "coils", "rms_w")
 SOUND = ("sens_db", "sens_basis", "impedance_ohm")
-NOT_KNOWN = -(1 << 40)
-"""Stands for a level that is not known."""
 
 
 def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
     """Loudspeakers for a place within its step, or the original where that stays."""
     if place.kept:
         signature = SpeakerSignature(place.factory_ohm, 1, None, original=True)
-        return Filled([original("speaker", place.opening_id, signature)], {signature: KEPT})
+        return Filled(Candidates([original("speaker", place.opening_id, signature)]), {signature: KEPT})
     at = speakers_at(sweeps, question, place, look.k)
     rows = np.flatnonzero(at.mountings.taken <= place.allowed)
     told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
     found = list(kept(at.mountings, rows, at.merits(rows, scoring), look.k))
     found.sort(key=lambda one: (one.part, one.adapter["adapter_id"] or ""))
     signatures = at.sound.signatures
-    return Filled(
-        [at.candidate(one, place, scoring) for one in found], {signatures[number]: one for number, one in told.items()}
-    )
+    return Filled(Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()})
 
 
 def speakers_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
@@ -142,11 +140,31 @@ class SpeakersAt:
             points=self.sound.low_points(scoring)[part] + points_at(scoring, at.taken[rows], at.cents[rows], open_),
             cents=at.cents[rows],
             open=open_,
-            name=names(at)[rows],
+            name=at.names[rows],
             high=np.maximum(self.sound.level[part], -1),
             low=np.zeros(len(rows), np.int64),
             doubt=scoring.unknown(True),
             mix=float(weight),
+        )
+
+    def table(self, found: Sequence[Fitted], place: SpeakerPlace, scoring: Scoring) -> CandidateTable:
+        """Loudspeakers, each through an adapter, as the ranking reads them."""
+        at, sound = self.mountings, self.sound
+        row, part = (np.array([one[which] for one in found], np.int64) for which in (0, 1))
+        cents = at.cents[row] - at.adapter_cents[row] + np.array([one.adapter["cents"] for one in found], np.int64)
+        kinds, group = np.unique(sound.signature[part], return_inverse=True)
+        unsure = ~at.sure[row]
+        return CandidateTable(
+            points=sound.low_points(scoring)[part] + points_at(scoring, at.taken[row], cents, unsure),
+            cents=cents,
+            uses=None,
+            doubt=unsure,
+            open=unsure,
+            group=group.reshape(-1),
+            classes=[sound.signatures[kind] for kind in kinds.tolist()],
+            level=sound.level[part],
+            goods=part,
+            candidates=MadeWhenAsked(len(found), lambda at: self.candidate(found[at], place, scoring)),
         )
 
     def candidate(self, one: Fitted, place: SpeakerPlace, scoring: Scoring) -> Candidate:

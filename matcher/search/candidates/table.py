@@ -112,6 +112,20 @@ class CandidateTable:
         return TableSlot(points, self.cents[rows], uses, (tag, self, rows), turn)
 
 
+class Tabled(Sequence[Candidate]):
+    """The candidates of a slot, which are made from their table, beside what was made of them."""
+
+    def __init__(self, table: CandidateTable) -> None:
+        self.table = table
+        self.made: dict[object, Any] = {}
+
+    def __len__(self) -> int:
+        return len(self.table)
+
+    def __getitem__(self, row: Any) -> Any:
+        return self.table.candidates[row]
+
+
 class TableSlot(Slot):
     """A slot of a table's rows; its tag tells what it fills, the table and the rows."""
 
@@ -151,6 +165,8 @@ def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
 
 def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = None) -> CandidateTable:
     """The table of some candidates; `classes` gives their electrical classes an order."""
+    if isinstance(candidates, Tabled):
+        return candidates.table
     numbered: dict[Any, int] = {one: at for at, one in enumerate(classes or ())}
     group = [numbered.setdefault(one.signature, len(numbered)) for one in candidates]
     goods: dict[object, int] = {}

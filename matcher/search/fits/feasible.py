@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, reduce
+from functools import cache, cached_property, reduce
 from operator import and_
 from typing import Any, NamedTuple
 
@@ -92,6 +92,25 @@ class Mountings:
 
     def __len__(self) -> int:
         return len(self.part)
+
+    @cached_property
+    def _cheapest(self) -> list[dict[str, Any]]:
+        """Of each string of classes the cheapest adapter."""
+        return [self.mates.first(classes) for classes in self.classes]
+
+    @cached_property
+    def adapter_cents(self) -> Numbers:
+        """What the cheapest adapter of each row costs."""
+        cents: Numbers = np.array([one["cents"] for one in self._cheapest], np.int64)[self.through]
+        return cents
+
+    @cached_property
+    def names(self) -> Numbers:
+        """The place of each row in the order of names: by part, then by its cheapest adapter."""
+        first = [one["adapter_id"] or "" for one in self._cheapest]
+        rank = {name: at for at, name in enumerate(sorted(set(first)))}
+        adapter = np.array([rank[name] for name in first], np.int64)[self.through]
+        return self.part * (len(rank) + 1) + adapter
 
 
 def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: Any, settings: Settings) -> Mountings:

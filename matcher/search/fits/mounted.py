@@ -57,14 +57,6 @@ def kept(mountings: Mountings, rows: Numbers, merits: Merits, k: int) -> Iterato
             yield Fitted(row, int(mountings.part[row]), adapter)
 
 
-def names(mountings: Mountings) -> Numbers:
-    """The place of each row in the order of names: by part, then by its cheapest adapter."""
-    first = [mountings.mates.first(classes)["adapter_id"] or "" for classes in mountings.classes]
-    rank = {name: at for at, name in enumerate(sorted(set(first)))}
-    adapter = np.array([rank[name] for name in first], np.int64)[mountings.through]
-    return mountings.part * (len(rank) + 1) + adapter
-
-
 def cell(column: Column, row: int) -> Any:
     """A cell as a plain number, word, or yes and no; None where it is not known."""
     known = column.known

@@ -115,7 +115,8 @@ class _Builder:
         wanted = field.nets_wanted.get(opening_id)
 
         def make() -> Place:
-            table = table_of([one for one in field.speakers[opening_id] if not (self.sure and one.unsure)])
+            table = table_of(field.speakers[opening_id])
+            table = table.some(~table.doubt) if self.sure else table
             return Place(opening_id, count, table, field.scoring, self.sure, untouched, wanted)
 
         place: Place = made_of(field.speakers[opening_id], ("place", count, untouched, wanted, self._asked), make)

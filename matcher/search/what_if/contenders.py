@@ -251,7 +251,7 @@ class Contenders:
         beside = [replace(one, alternatives=list(some)) if one.slot == slot else one for one in now.beside]
         return self._fresh(replace(now, beside=beside))
 
-    def _elsewhere(self, hoped: Field, place: str, some: Sequence[Choice]) -> list[Candidate]:
+    def _elsewhere(self, hoped: Field, place: str, some: Sequence[Choice]) -> Sequence[Candidate]:
         """What fills another place for loudspeakers: with the parts and adapters of these it is known there as well."""
         named = _named(some)
         kept = [one for one in self._plain.speakers[place] if not {one.part_id, one.adapter_id} & named]

@@ -94,7 +94,7 @@ class OnePart:
         """Which of some candidates bring the part."""
         return np.array([self.is_in(one) for one in candidates], np.bool_)
 
-    def _mine(self, candidates: list[Candidate]) -> list[Candidate]:
+    def _mine(self, candidates: Sequence[Candidate]) -> list[Candidate]:
         return [one for one in candidates if self.is_in(one)]
 
 
