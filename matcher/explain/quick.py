@@ -31,6 +31,7 @@ from matcher.store.tables import create_tables, opening_columns
 
 PART, VEHICLE, OPENING = "part", "typed", "opening"
 """What the things that were typed in are called."""
+TYPED = "as typed"
 PLACE = f"openings[{OPENING}]."
 KINDS = {family: kind for kind, (family, *_) in OPENING_FAMILIES.items() if kind != "control_spot"}
 """By family that can be checked: the kind of opening it goes into."""
@@ -161,7 +162,7 @@ def _refuse_doubtful(family: str, cells: Mapping[str, Any]) -> None:
 
 
 def _lay_part(con: Connection, family: str, columns: Sequence[Column], cells: Mapping[str, Any]) -> None:
-    row: dict[str, Any] = {"part_id": PART, "maker": "", "model": PART, "price": 0, "basis": "maker", "since": 1}
+    row: dict[str, Any] = {"part_id": PART, "maker": "", "model": TYPED, "price": 0, "basis": "maker", "since": 1}
     row["patched"] = False
     for column in columns:
         cell = cells.get(column.name)
@@ -174,7 +175,7 @@ def _lay_part(con: Connection, family: str, columns: Sequence[Column], cells: Ma
 
 
 def _lay_opening(con: Connection, kind: str, typed: Mapping[str, str], notation: Notation, *, sure: bool) -> None:
-    opening: dict[str, Any] = {"opening_id": OPENING, "kind": kind, "label": OPENING}
+    opening: dict[str, Any] = {"opening_id": OPENING, "kind": kind, "label": TYPED}
     cut: dict[str, Any] = {}
     for name, text in typed.items():
         inner, place = (cut, name.removeprefix("cut_")) if name.startswith("cut_") else (opening, name)

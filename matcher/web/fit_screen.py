@@ -62,7 +62,7 @@ def _page(
         (at for at, one in enumerate(to_measure, 1) if one[:2] == (read.get("subject"), read.get("field"))), 0
     )
     error = error if number else error or refused
-    checks = sorted(answer.checks, key=_worst_first) if answer else []
+    checks = sorted(answer.checks, key=worst_first) if answer else []
     return show(
         request,
         "fit.html",
@@ -116,7 +116,8 @@ def _alike(shop: Shop, words: str, openings: list[dict[str, Any]], opening_id: s
     return shop.find_parts(words, families[0] if families else None, limit=MOST_ALIKE) if words else []
 
 
-def _worst_first(check: Check) -> tuple[int, float]:
+def worst_first(check: Check) -> tuple[int, float]:
+    """The order of checks on a page: by verdict, then by what is left over."""
     spare = float(check.margin - check.tol) if check.margin is not None else 0.0
     return VERDICT_ORDER[check.verdict], spare
 

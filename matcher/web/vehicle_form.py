@@ -50,7 +50,8 @@ class Group:
     """Which row of a list it is."""
 
 
-def _box(name: str, field: Mapping[str, Any]) -> Box:
+def box_of(name: str, field: Mapping[str, Any]) -> Box:
+    """A box for a field of a published schema."""
     choices = tuple(str(choice) for choice in field.get("enum", ()) if choice is not None)
     if not choices and "boolean" in (field.get("type") or ()) and "unit" not in field:
         named = "string" in field["type"] and name.rpartition(".")[2] in ("fasten", "air", "reach")
@@ -63,7 +64,9 @@ def _box(name: str, field: Mapping[str, Any]) -> Box:
 def _boxes(definition: str, prefix: str = "", leave: frozenset[str] = frozenset()) -> list[Box]:
     fields = SCHEMA["$defs"][definition]["properties"] if definition else SCHEMA["properties"]
     return [
-        _box(f"{prefix}{name}", field) for name, field in fields.items() if name not in leave and not _is_nested(field)
+        box_of(f"{prefix}{name}", field)
+        for name, field in fields.items()
+        if name not in leave and not _is_nested(field)
     ]
 
 
@@ -74,7 +77,7 @@ def _is_nested(field: Mapping[str, Any]) -> bool:
 
 def head_groups(document: Mapping[str, Any]) -> list[Group]:
     """The form of a vehicle without its openings."""
-    top = [_box(name, SCHEMA["properties"][name]) for name in HEAD]
+    top = [box_of(name, SCHEMA["properties"][name]) for name in HEAD]
     groups = [Group("vehicle", top)]
     groups += [Group(name, _boxes(name.capitalize(), f"{name}.")) for name in GROUPS]
     for name in ("panes", "no_fasten"):

@@ -73,6 +73,8 @@ SCREENS = [
     "/fit?vehicle=auk-e&opening=door&part=GA-SP164",
     "/fit?vehicle=auk-e&opening=door&part=nowhere",
     "/reading?subject=opening:auk-e/door&field=depth_mm",
+    "/quick",
+    "/quick?family=speaker&box:part.cutout_w_mm=127&box:part.depth_mm=60&box:opening.hole_w_mm=130&box:opening.depth_mm=x",
     "/papers?job=skua-work",
     "/papers?job=tern-spare",
     "/setup?job=tern-spare",

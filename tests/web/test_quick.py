@@ -1,0 +1,46 @@
+"""The quick check on the page: typed figures, a verdict, nothing stored."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+import pytest
+
+from tests.web.conftest import Page
+
+FIVE = {
+    "box:part.cutout_w_mm": "127",
+    "box:part.depth_mm": "60",
+    "box:opening.hole_w_mm": "130",
+    "box:opening.depth_mm": "70",
+    "box:opening.behind": "fixed",
+}
+
+
+@pytest.mark.parametrize(
+    ("typed", "status", "words"),
+    [
+        ({}, 200, ["Fits, as far as it is known", "3 mm to spare", "stamp measure", "<svg"]),
+        ({"box:opening.depth_mm": "55"}, 200, ["Does not fit, as far as it is known", "8 mm short", "stamp no"]),
+        ({"box:part.depth_mm": "deep"}, 400, ["Found “deep”"]),
+        ({"box:opening.depth_mm": "9000"}, 400, ["sure"]),
+        ({"box:opening.depth_mm": "9000", "sure": "opening.depth_mm=9000"}, 200, ["Fits, as far as it is known"]),
+        ({"family": "amplifier"}, 400, ["no field"]),
+        ({"family": "nothing", "step": "saw"}, 200, ["Fits, as far as it is known"]),
+    ],
+)
+def test_figures_typed_in_are_checked_and_not_stored(
+    page: Page, typed: dict[str, str], status: int, words: list[str]
+) -> None:
+    before = page.store.read_bytes()
+    answer = page.visitor().get("/quick?" + urlencode(FIVE | typed))
+    assert answer.status == status, answer.text[:500]
+    assert [word for word in words if word not in answer.text] == []
+    assert page.store.read_bytes() == before
+
+
+@pytest.mark.parametrize("family", ["speaker", "head_unit", "amplifier", "enclosure"])
+def test_every_kind_has_its_boxes(page: Page, family: str) -> None:
+    text = page.visitor().get(f"/quick?family={family}").text
+    assert 'name="box:part.' in text
+    assert 'name="box:opening.' in text
