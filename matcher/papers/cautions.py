@@ -15,6 +15,8 @@ HANDED = frozenset({"handover-car", "handover-owner"})
 OFFERED = frozenset({"proposal"})
 OWNER, CAR = frozenset({"handover-owner"}), frozenset({"handover-car"})
 FITTED = frozenset({"fitting"})
+NOWHERE: frozenset[str] = frozenset()
+"""What the shop alone has to heed, at the counter: no paper tells it."""
 BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, LAW, DOUBT = ALWAYS
 
 
@@ -32,8 +34,8 @@ ON: dict[str, frozenset[str]] = {
     DOUBT: OFFERED | SHOP | HANDED,
     wording_bass.LIFT: FITTED | HANDED,
     wording_bass.LEVEL: OFFERED,
-    wording_bass.UNPRICED: FITTED,
-    wording_beside.UNPRICED_BOARD: FITTED,
+    wording_bass.UNPRICED: NOWHERE,
+    wording_beside.UNPRICED_BOARD: NOWHERE,
     wording_beside.CUT_OUT: FITTED | OWNER,
     _template(wording_beside.no_cable_says("", Draw(None, None), None)): FITTED,
     _template(wording_beside.labour_open_says([])): OFFERED | FITTED,

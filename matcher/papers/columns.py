@@ -15,6 +15,8 @@ MOST = 3
 HEARD_DB, HEARD_RATIO = Decimal(2), Decimal("1.25")
 """From where on a change of level, or of the lowest note (a third of an octave), counts as heard; common practice, no
 published source."""
+LESS_IS_MORE = frozenset({"low_hz"})
+"""What a customer wants less of: the lower the lowest note, the better."""
 ASKED_FOR = frozenset({"head_unit", "speaker", "bass", "film", "security"})
 """Slots that a customer asks for; everything else comes with them."""
 LIFTED = ("choose.bass", "budget")
@@ -48,7 +50,7 @@ def columns(options: Options, further: Mapping[str, Package], chosen: Package | 
     within = [tier.package for tier in reversed(options.tiers) if tier.package is not None] + options.packages[1:]
     shown = [(options.packages[0], "")]
     for package, lifted in [*((one, "") for one in within), *((one, name) for name, one in further.items())]:
-        if len(shown) < MOST and all(differs(package, one) for one, _ in shown):
+        if len(shown) < MOST and all(is_worth_it(package, one) for one, _ in shown):
             shown.append((package, lifted))
     shown.sort(key=lambda pair: pair[0].price.total)
     if chosen is not None and not any(same(chosen, one) for one, _ in shown):
@@ -61,9 +63,11 @@ def same(package: Package, other: Package) -> bool:
     return package.id == other.id if package.id and other.id else _parts(package) == _parts(other)
 
 
-def differs(package: Package, other: Package) -> bool:
-    """Whether a customer tells one package from the other: by what is in it, or by what is heard or seen of it."""
-    return _filled(package) != _filled(other) or any(map(is_noticed, gains(package, other)))
+def is_worth_it(package: Package, other: Package) -> bool:
+    """Whether two packages are worth offering beside each other: the dearer one has what the other has not."""
+    cheaper, dearer = sorted((package, other), key=lambda one: one.price.total)
+    noticed = filter(is_noticed, gains(cheaper, dearer))
+    return bool(_filled(dearer) - _filled(cheaper)) or any(map(is_better, noticed))
 
 
 def is_noticed(gain: Gain) -> bool:
@@ -76,6 +80,12 @@ def is_noticed(gain: Gain) -> bool:
         least, most = sorted((gain.before, gain.after))
         return least > 0 and most / least >= HEARD_RATIO
     return gain.unit == "in"
+
+
+def is_better(gain: Gain) -> bool:
+    """Whether a change is for the better; both figures are known."""
+    assert gain.before is not None and gain.after is not None
+    return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)
 
 
 def _filled(package: Package) -> set[tuple[str, str | None]]:

@@ -6,13 +6,11 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from catalog_schema.answers import Gain
-from matcher.papers.columns import is_noticed
+from matcher.papers.columns import is_better, is_noticed
 from matcher.papers.writer import Writer
 
 LOUDER_DB = ((10, "far"), (5, "clearly"), (2, "little"), (0, "barely"))
 """From how many decibels on a change of loudness is called what; common practice, no published source."""
-LESS_IS_MORE = frozenset({"low_hz"})
-"""What a customer wants less of: the lower the lowest note, the better."""
 
 
 def gained_and_lost(writer: Writer, changes: Iterable[Gain], *, short: bool = False) -> tuple[list[str], list[str]]:
@@ -23,12 +21,6 @@ def gained_and_lost(writer: Writer, changes: Iterable[Gain], *, short: bool = Fa
         if is_noticed(gain):
             (gained if is_better(gain) else lost).append(gain_text(writer, gain, short=short))
     return gained, lost
-
-
-def is_better(gain: Gain) -> bool:
-    """Whether a change is for the better."""
-    assert gain.before is not None and gain.after is not None
-    return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)
 
 
 def gain_text(writer: Writer, gain: Gain, *, short: bool) -> str:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from catalog_schema.answers import Package
 from matcher.explain.gains import gains
-from matcher.papers.columns import ASKED_FOR, Column, is_noticed
-from matcher.papers.gains import is_better
+from matcher.papers.columns import ASKED_FOR, Column, is_better, is_noticed
 from matcher.papers.writer import Writer
 
 HEARD = {"level_db": "louder", "low_hz": "deeper", "max_db_40hz": "bass_louder", "screen_in": "larger"}

@@ -78,6 +78,19 @@ def test_a_package_that_nobody_tells_from_another_is_not_offered(
     assert len(columns(options, {})) == offered
 
 
+def test_a_dearer_package_that_has_nothing_over_a_cheaper_one_is_not_offered(dossier: Dossier) -> None:
+    first = dossier.options.packages[0]
+    speaker = next(line for line in first.lines if line.slot == "speaker" and line.level_db is not None)
+    assert speaker.level_db is not None
+    quieter = replace(speaker, level_db=speaker.level_db - 6)
+    lines = [quieter if line is speaker else line for line in first.lines]
+    for by, offered in ((Decimal(100), 1), (Decimal(-100), 2)):
+        price = replace(first.price, total=first.price.total + by)
+        other = replace(first, id="other", lines=lines, price=price)
+        options = replace(dossier.options, packages=[first, other], tiers=[])
+        assert len(columns(options, {})) == offered
+
+
 def test_letters_stay_after_a_choice_and_the_chosen_one_is_ticked(bench: Bench, dossier: Dossier) -> None:
     save_job(bench.con, json.dumps(the_job(job_id="fixed"), default=plain), "test")
     bench.choose("fixed", 1, by="Ida")

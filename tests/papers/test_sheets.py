@@ -541,7 +541,11 @@ def test_each_fuse_ground_and_remote_of_an_amplifier_is_told(dossier: Dossier, p
     text = told(document(dossier, "fitting"))
     amplifier = next(line for line in package.lines if line.slot == "amplifier")
     own = dossier.parts[str(amplifier.part_id)]["fuse_a"]
-    assert f"Its own fuse\n{own.normalize():f} A" in text.replace("\u00a0", " ") and "Ground" in text and "A5 of the radio's plug A" in text
+    assert (
+        f"Its own fuse\n{own.normalize():f} A" in text.replace("\u00a0", " ")
+        and "Ground" in text
+        and "A5 of the radio's plug A" in text
+    )
 
 
 def test_polarity_is_ticked_and_told_once_it_was_read(dossier: Dossier) -> None:
