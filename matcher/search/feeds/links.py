@@ -5,11 +5,10 @@ A link's terms depend on signatures alone, not on parts.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -82,48 +81,23 @@ def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]
     return [*nets, ("coils in series and parallel", ohm)] if coils == 4 else nets
 
 
-class Kind(NamedTuple):
-    """A loudspeaker in a net, as a block sees it beside the load that it puts there."""
-
-    blocks: int
-    rms_w: Decimal | None
-    original: bool
-
-
 Load = Decimal | None
 """What a net puts on a block, in ohm; none where that is not known."""
-Loads = dict[tuple[Load, Load], set[Kind]]
-"""By load, and by the one that shares the block: the kinds of loudspeakers that put it there."""
-
-
-def kind_of(coils: Coils, speaker: SpeakerSignature) -> Kind:
-    """The kind that a loudspeaker is in a net."""
-    return Kind(coils.blocks, speaker.rms_w, speaker.original)
 
 
 @lru_cache(maxsize=1 << 17)
 def link_of(
     source: SourceSignature, mode: Mode, coils: Coils, speaker: SpeakerSignature, beside_ohm: Load = None
 ) -> Link:
-    """A loudspeaker's link; `beside_ohm` is the load that shares its block."""
-    kind = kind_of(coils, speaker)
-    return links_at(source, mode, coils.load_ohm, beside_ohm, [kind])[kind]
-
-
-def links_at(
-    source: SourceSignature, mode: Mode, load_ohm: Load, beside_ohm: Load, kinds: Collection[Kind]
-) -> dict[Kind, Link]:
-    """The links of some kinds of loudspeakers at one load.
+    """A loudspeaker's link; `beside_ohm` is the load that shares its block.
 
     In parallel both see the same voltage, so the block's power splits as the loads' conductances.
     """
-    total = load_ohm
+    total = load_ohm = coils.load_ohm
     if mode == "shared":
         total = None if load_ohm is None or beside_ohm is None else _whole(parallel_ohm([load_ohm, beside_ohm]))
     least, power = _block(source, mode, total)
-    shown = _short(total)
-    powers = {blocks: _share(power, blocks, total, load_ohm) for blocks in {kind.blocks for kind in kinds}}
-    return {kind: Link(shown, least, powers[kind.blocks], kind.rms_w, kind.original) for kind in kinds}
+    return Link(_short(total), least, _share(power, coils.blocks, total, load_ohm), speaker.rms_w, speaker.original)
 
 
 def _share(power: Decimal | None, blocks: int, total: Load, load_ohm: Load) -> Decimal | None:
@@ -208,20 +182,6 @@ DRIVER, CONVERTER = "line_driver", "line_output_converter"
 """The kinds of accessories that make a line level."""
 
 Line = tuple[Decimal | int | None, ...]
-
-
-def inputs_of(amplifier: AmplifierSignature) -> tuple[Decimal | bool | None, ...]:
-    """All that a head unit's outputs are held against."""
-    tols = (amplifier.input_min_v_tol, amplifier.input_max_v_tol)
-    return (amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols)
-
-
-Outputs = tuple[Decimal | int | None, ...]
-
-
-def outputs_of(head: HeadSignature) -> Outputs:
-    """All that an amplifier's inputs are held against."""
-    return (head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol)
 
 
 def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> Line:
