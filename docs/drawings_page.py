@@ -25,6 +25,11 @@ nobody has measured is dashed and says so. Names are catalog text: they are esca
 """
 SAYS = {
     "dash": "A head unit with a floating screen: where it hangs, how far it could, and what stays clear.",
+    "side": "The same from the side: body, plugs, and what they leave behind.",
+    "today": "On a proposal: the dash as it is.",
+    "after": "On a proposal: the same stretch of it, to the same scale, with the unit of a package.",
+    "response": "On a proposal: how loud each package gets, from the figures of its parts.",
+    "back": "On a proposal: what is kept for the day on which the car is put back.",
     "front": "A loudspeaker that would take a cut: what is hatched goes.",
     "section": "The same in section, with what it leaves behind and in front beside what is asked for.",
     "cargo": "A box in a cargo space, on its false floor.",
@@ -47,10 +52,15 @@ def samples() -> dict[str, Drawing]:
         shop.load_families(data_demo.lists())
         shop.load_vehicles(*data_demo.vehicles())
         shop.load_jobs(*data_demo.jobs())
-        package = shop.package_drawings(JOB)
+        package = shop.dossier(JOB).drawings
         cut = shop.drawing("tern-8/rear-shelf", "SK-SP052", alteration="metal_cut")
         return {
             "dash": package["dash/front"],
+            "side": package["dash/side"],
+            "today": package["offer/today"],
+            "after": package["offer/B"],
+            "response": package["offer/response"],
+            "back": package["offer/back"],
             "front": cut["front"],
             "section": cut["section"],
             "cargo": package["cargo/space"],
