@@ -91,7 +91,9 @@ PEAK = "peak_w"
 """The maximum power that a list states beside the continuous one: compared, never kept."""
 OVERALL = "overall_d_mm"
 """The depth in a list's cell of overall dimensions, W x H x D: compared, never kept."""
-BESIDE: dict[str, str] = {PEAK: "maximum power", OVERALL: "overall depth"}
+ALL_CHANNELS = "all_channels"
+"""Every channel of an amplifier, bass channels among them: parted by the powers that its row states, never kept."""
+BESIDE: dict[str, str] = {PEAK: "maximum power", OVERALL: "overall depth", ALL_CHANNELS: "channels in all"}
 """Figures of a list that no family keeps, with their labels."""
 
 _COVERS = "the flange covers the cut-out"
@@ -255,6 +257,15 @@ def nominal_sizes_mm(size: str) -> Iterator[tuple[Decimal, ...]]:
         sides = sorted(_number(match, name) * scale for name in ("a", "b") if match[name])
         if named or LEAST_SIZE_MM <= sides[0] <= sides[-1] <= GREATEST_SIZE_MM:
             yield tuple(sides)
+
+
+def is_nominal_size(text: str) -> bool:
+    """Whether a text can be the nominal size of a loudspeaker.
+
+    >>> is_nominal_size("6 1/2 in"), is_nominal_size("6x9"), is_nominal_size("100 in")
+    (True, True, False)
+    """
+    return any(LEAST_SIZE_MM <= sides[0] <= sides[-1] <= GREATEST_SIZE_MM for sides in nominal_sizes_mm(text))
 
 
 LEAST_SIZE_MM, GREATEST_SIZE_MM = Decimal(40), Decimal(400)

@@ -152,12 +152,13 @@ class CountKind(Kind):
 
     least: int = 0
     most: int = 1_000_000
+    unit: str = "n"
 
     sql_type: ClassVar[str] = "INTEGER"
 
     def read_filled(self, cell: object, notation: Notation) -> int:
         try:
-            number = read_number(cell, "n", notation)
+            number = read_number(cell, self.unit, notation)
         except FigureError as error:
             if error.alternatives:
                 raise FieldError(cell, self.expects(), error.cure, error.alternatives) from None
@@ -361,6 +362,7 @@ Percent = Annotated[Figure | None, FigureKind("pct")]
 Ratio = Annotated[Figure | None, FigureKind("n", above=0)]
 Money = Annotated[Decimal | None, MoneyKind()]
 Count = Annotated[int | None, CountKind()]
+Days = Annotated[int | None, CountKind(unit="days")]
 Several = Annotated[int | None, CountKind(least=1)]
 Text = Annotated[str | None, TextKind()]
 Label = Annotated[str | None, NameKind(longest=2000)]

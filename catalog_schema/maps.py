@@ -12,12 +12,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
-from catalog_schema.kinds import ChoiceKind, CountKind, NameKind, Names, Text, TextKind
+from catalog_schema.kinds import ChoiceKind, CountKind, Flag, NameKind, Names, Text, TextKind
 from catalog_schema.parts import FAMILIES, STRICT
 
 Family = Annotated[str | None, ChoiceKind(tuple(FAMILIES))]
 Written = Annotated[str, TextKind(longest=300)]
 
+SECTION = "(sub-heading)"
+"""In place of a column: the last line above a row in which one cell alone is filled."""
 ANY = "any"
 """The name in a template for text that is left out."""
 TIMES = "times"
@@ -48,6 +50,8 @@ class ColumnMap:
     """Templates for the whole cell, tried in order."""
     find: tuple[TemplateMap, ...] = ()
     """Templates to be found in the cell, each on its own."""
+    unit: Text = None
+    """The unit of bare numbers that templates find, if the header does not name it."""
     rest: Text = None
     """The field for what ``find`` leaves over; without one, words left over make a problem row."""
 
@@ -80,6 +84,8 @@ class FamilyMap:
     """Columns that are read otherwise for this family."""
     constants: dict[str, Text] = field(default_factory=dict)
     """Fields that are the same in every row, unless a cell fills them."""
+    told: Names = ()
+    """Fields that a row's other figures tell."""
     words: dict[str, dict[str, Text]] = field(default_factory=dict)
     """Field, then the supplier's word, then ours."""
 
@@ -97,7 +103,9 @@ class ListMap:
     family: Family = None
     """The family, where the list holds one."""
     family_column: Text = None
-    """The column that tells the family, where the list holds several."""
+    """The column that tells the family, where the list holds several; ``(sub-heading)`` for the lines between them."""
+    family_within: Flag = False
+    """Whether the family is a word within that column: then each family stands under its own name."""
     families: dict[str, FamilyMap] = field(default_factory=dict)
     """The family for each word in that column."""
     encoding: Text = None
@@ -120,6 +128,8 @@ class ListMap:
     """Headers of columns that are left out on purpose."""
     constants: dict[str, Text] = field(default_factory=dict)
     """Fields that are the same in every row, unless a cell fills them."""
+    told: Names = ()
+    """Fields that a row's other figures tell: shape and size by the hole, channels for bass by their power."""
     words: dict[str, dict[str, Text]] = field(default_factory=dict)
     """Field, then the supplier's word, then ours."""
     price_per: Annotated[str | None, ChoiceKind(("pack", "piece"))] = "pack"

@@ -97,12 +97,28 @@ def read_amount(cell: object, notation: Notation) -> Decimal | None:
 def currency_in_header(header: str) -> str | None:
     """The currency that a column's header names: in brackets, as a code, or as a sign.
 
-    >>> currency_in_header("Price (USD)"), currency_in_header("Dealer EUR"), currency_in_header("Price each")
-    ('USD', 'EUR', None)
+    >>> currency_in_header("Price (USD)"), currency_in_header("Cena netto zł"), currency_in_header("Price each")
+    ('USD', 'zł', None)
     """
     bracketed = re.findall(r"[(\[]\s*([^()\[\]]+?)\s*[)\]]", header)
-    words = [word for word in header.split() if word in _CODES or word in ("€", "$", "£", "¥")]
+    bracketed += [piece for inside in bracketed for piece in inside.split("/")]
+    words = [word.strip(".,:") for word in header.replace("/", " ").split()]
+    words = [word for word in words if word in _CODES or word.casefold() in ("€", "$", "£", "¥", "kč", "zł", "euro")]
     return next((mark for mark in (*bracketed, *words) if _codes_of(mark)), None)
+
+
+def currency_of(text: str) -> str | None:
+    """The currency that an amount names: its code, or its sign if that stands for several; None if it names none.
+
+    >>> currency_of("€ 39,90"), currency_of("$12"), currency_of("1 860,- Kč"), currency_of("39.90")
+    ('EUR', '$', 'CZK', None)
+    """
+    match = _MARKED.fullmatch(text.translate(TYPOGRAPHY).strip())
+    for mark in (match["before"], match["after"]) if match else ():
+        codes = _codes_of(mark) if mark else ()
+        if codes:
+            return codes[0] if len(codes) == 1 else str(mark)
+    return None
 
 
 def _check_currency(mark: str, currency: str | None) -> None:

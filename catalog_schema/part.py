@@ -9,6 +9,7 @@ from catalog_schema.kinds import (
     SHAPES,
     ChoiceKind,
     Count,
+    Days,
     Hours,
     Kilograms,
     Money,
@@ -49,7 +50,7 @@ class Part:
     """Mass of one piece."""
     stock: Count = None
     """Packs on the shelf."""
-    lead_days: Count = None
+    lead_days: Days = None
     """Days until ordered packs arrive."""
     basis: Basis = "maker"
     """Where the row's figures come from, which sets their tolerance."""

@@ -4,6 +4,7 @@
     ├── InputError        wrong use or wrong input           exit code 2
     │   ├── NotKnown      a part, opening, vehicle, job, rule that the store does not hold
     │   ├── FileRefused   a file that cannot be taken
+    │   ├── ListAsks      a list that does not tell all that it takes to read it
     │   ├── StillOpen     a job that cannot be ordered or signed off yet: every open point
     │   ├── DoubtfulFigures   figures to be confirmed before they are taken
     │   └── ChangedMeanwhile  what was to be changed is no longer as it was seen
@@ -102,6 +103,10 @@ class NotKnown(InputError):
 
 class FileRefused(InputError):
     """A file that cannot be taken; nothing of it was."""
+
+
+class ListAsks(InputError):
+    """A list that does not tell all that it takes to read it; ``problems`` are the questions, each with its answers."""
 
 
 class StillOpen(InputError):

@@ -50,6 +50,23 @@ def open_shop(named: Path | None) -> Any:
     return Shop(store_path(named))
 
 
+def pairs(texts: list[str] | None, option: str) -> dict[str, str]:
+    """The values of an option that is given as NAME=VALUE, by name.
+
+    Raises
+    ------
+    InputError
+        if one has no equals sign.
+    """
+    from matcher.errors import InputError
+
+    found = [text.rpartition("=") for text in texts or []]
+    for name, _, value in found:
+        if not name or not value:
+            raise InputError(f"{option} {value or name!r} is no answer", cure=f"write {option} 'NAME=VALUE'")
+    return {name.strip(): value.strip() for name, _, value in found}
+
+
 def print_json(document: Any) -> None:
     """One JSON document on stdout, nothing else."""
     sys.stdout.write(json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False) + "\n")

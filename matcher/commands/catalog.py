@@ -14,6 +14,7 @@ from matcher.commands.base import (
     JsonOption,
     StoreOption,
     open_shop,
+    pairs,
     print_json,
     print_table,
     say,
@@ -27,10 +28,12 @@ from matcher.commands.catalog_words import (
     holding_cells,
     problem_cells,
     report_cells,
+    table_cells,
     version_cells,
 )
 from matcher.commands.progress import Progress
 from matcher.commands.published import attach, attached, detach, publish, refresh
+from matcher.errors import InputError
 
 if TYPE_CHECKING:
     from matcher.store.report import LoadReport
@@ -46,12 +49,26 @@ EncodingOption = Annotated[
     typer.Option("--encoding", help="How text files are written: utf-8, windows-1250, ...", show_default=False),
 ]
 SHOWN_PROBLEMS = 20
+ColumnOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--column",
+        help="What a column fills, as HEADER=FIELD: 'Depth=depth_mm (in)'; 'EAN=-' leaves it out. Repeatable.",
+        show_default=False,
+    ),
+]
+KindOption = Annotated[
+    list[str] | None,
+    typer.Option("--kind", help="What a word of the list means, as WORD=FAMILY: 'HU=head_unit'. Repeatable."),
+]
 
 
 @catalog_app.command("load")
 def load(
-    files: Annotated[list[Path], typer.Argument(help="Lists: CSV, XLSX, JSON, JSON Lines, Parquet.")],
+    files: Annotated[list[Path], typer.Argument(help="Lists: CSV, XLSX, XLS, ODS, JSON, JSON Lines, Parquet.")],
     family: FamilyOption = None,
+    column: ColumnOption = None,
+    kind: KindOption = None,
     map_: Annotated[
         str | None, typer.Option("--map", help="A map's file, or its name in the store.", show_default=False)
     ] = None,
@@ -77,12 +94,17 @@ def load(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Load lists: each row comes in, or is kept with its reasons; all lists or none."""
+    """Load any shop's lists: each row comes in, or is kept with its reasons; all lists or none.
+
+    Sheets, headers, families, columns and units are found, and shown; what a list does not tell is asked.
+    """
     with Progress() as progress:
         report = open_shop(store).load_lists(
             *files,
             family=family,
             map=map_,
+            columns=pairs(column, "--column"),
+            kinds=pairs(kind, "--kind"),
             encoding=encoding,
             supplier=supplier,
             prefix=prefix,
@@ -102,6 +124,11 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
         counts = {"loaded": report.loaded, "open": report.open, "changes_nothing": report.changes_nothing}
         print_json(to_plain(report) | counts)
         return
+    for table in report.tables:
+        print_table(*table_cells(table))
+        for remark in table.remarks:
+            say(f"look at {remark}")
+        print()
     for warning in report.warnings:
         say(f"note: {warning}")
     print_table(*report_cells(report))
@@ -131,29 +158,43 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
 def map_list(
     file: Annotated[Path, typer.Argument(help="A supplier's list.", show_default=False)],
     family: FamilyOption = None,
+    column: ColumnOption = None,
+    kind: KindOption = None,
     encoding: EncodingOption = None,
+    sheet: Annotated[str | None, typer.Option("--sheet", help="The sheet. [default: the first with a table]")] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Write the map to this file.", show_default=False)] = None,
     force: ForceOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Propose a map for a list, and say what is sure in it and what is not."""
+    """Show the map by which a list would be loaded, and what is sure in it and what is not."""
     from matcher.store.durable import check_target, write_file
 
     if out is not None:
         check_target(out, force=force, reads=[file, store_path(store)])
-    proposal = open_shop(store).propose_map(file, family, encoding=encoding)
-    text = json.dumps(proposal.map, ensure_ascii=False, indent=2) + "\n"
+    answers = {"columns": pairs(column, "--column"), "kinds": pairs(kind, "--kind")}
+    found, questions = open_shop(store).understand(file, family, encoding=encoding, **answers)
+    tables = [one for one in found if sheet in (None, one.table.name)]
+    if not tables:
+        names = ", ".join(one.table.name for one in found)
+        raise InputError(f"{file} has no table {sheet or ''}".rstrip(), cure=names and f"its sheets are {names}")
+    text = tables[0].text + "\n"
     if out is not None:
         write_file(out, text)
+    remarks = tables[0].proposal.remarks if tables[0].proposal else []
     if as_json:
-        remarks = [{"about": one.about, "says": one.says, "sure": one.sure} for one in proposal.remarks]
-        print_json({"map": proposal.map, "remarks": remarks})
+        shown = [{"about": one.about, "says": one.says, "sure": one.sure} for one in remarks]
+        asked = [{"about": one.about, "says": one.says, "answers": one.answers()} for one in questions]
+        print_json({"map": json.loads(text), "remarks": shown, "questions": asked})
         return
     if out is None:
         print(text, end="")
-    for remark in sorted(proposal.remarks, key=lambda one: one.sure):
+    for remark in sorted(remarks, key=lambda one: one.sure):
         say(f"{'sure     ' if remark.sure else 'look at  '} {remark.about}: {remark.says}")
+    for one in questions:
+        say(f"asked     {one.about}: {one.says} {' or '.join(one.answers())}")
+    for other in tables[1:]:
+        say(f"also in it: --sheet '{other.table.name}'")
     say(f"edit it, then: boltback catalog load {file} --map {out or 'M.json'}")
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from matcher.store.history import Holding, PartDiff, Version
-    from matcher.store.report import Change, LoadReport, ProblemRow
+    from matcher.store.report import Change, LoadReport, ProblemRow, TableRead
 
 Table = tuple[list[str], list[list[str]]]
 
@@ -51,6 +51,15 @@ def report_cells(report: LoadReport) -> Table:
         "count",
         kept if not report.dry_run else "nothing is kept",
     ], rows
+
+
+def table_cells(table: TableRead) -> Table:
+    """How a table of a list was understood: each column, what it fills, and what stands in it."""
+    place = f"sheet {table.sheet}" if table.sheet else table.file.replace("\\", "/").rpartition("/")[2]
+    kept = f", by the kept map {table.kept_map}" if table.kept_map else ""
+    by = f" by {table.family_column}" if table.family_column else ""
+    rows = [[one.header, one.fills or "(not read)", " | ".join(one.samples)[:60]] for one in table.columns]
+    return [place, f"{table.families}{by}{kept}", "such as"], rows
 
 
 def _problems(report: LoadReport) -> str:

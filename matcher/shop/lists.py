@@ -12,12 +12,13 @@ if TYPE_CHECKING:
 
     from matcher.store.catalog_search import Bound, FoundPart
     from matcher.store.claims import PartSheet
+    from matcher.store.column_proposals import Question
     from matcher.store.history import Holding, PartDiff, Version
-    from matcher.store.map_proposals import Proposal
     from matcher.store.problems import KeptProblem
     from matcher.store.readings import Reading
     from matcher.store.report import LoadReport
     from matcher.store.suppliers import Supplier
+    from matcher.store.understanding import Understood
 
 
 class Lists(Opened):
@@ -28,6 +29,8 @@ class Lists(Opened):
         *paths: str | Path,
         family: str | None = None,
         map: str | Path | None = None,
+        columns: Mapping[str, str] | None = None,
+        kinds: Mapping[str, str] | None = None,
         encoding: str | None = None,
         supplier: str | None = None,
         prefix: str | None = None,
@@ -44,7 +47,13 @@ class Lists(Opened):
         family
             What the lists hold; left out where a map, or a column ``family``, tells it.
         map
-            A map's file, or the name of one in the store; a file's map is kept by its name.
+            A map's file, or the name of one in the store; a file's map is kept by its name. Without one a list of any
+            form is understood by its headers and cells, or by the kept map that knows its headers.
+        columns
+            What a list does not tell of its columns: by header the field that it fills, with a unit in brackets, or
+            ``-`` if it is not to be read.
+        kinds
+            What a list does not tell of its families: by the list's word the family.
         encoding
             How text files are written; found where none is named.
         supplier
@@ -62,8 +71,11 @@ class Lists(Opened):
         ------
         FileRefused
             where a list or the map cannot be taken; then nothing of any list is.
+        ListAsks
+            where a list leaves questions open, each with its answers.
         """
         from matcher.store.loading import load_lists
+        from matcher.store.map_proposals import Answers
         from matcher.store.map_store import choose_map
 
         chosen, keep = choose_map(self.store, map)
@@ -73,6 +85,7 @@ class Lists(Opened):
             lists,
             family,
             map_=chosen,
+            answers=Answers(None, columns or {}, kinds or {}),
             encoding=encoding,
             keep_map=keep,
             supplier=supplier,
@@ -95,11 +108,29 @@ class Lists(Opened):
         ]
         return load_orders(self.store, orders, by=by)
 
-    def propose_map(self, path: str | Path, family: str | None = None, *, encoding: str | None = None) -> Proposal:
-        """A map for a list as the tool understands it, with what it is sure of and what it is not."""
-        from matcher.store.map_proposals import propose_map
+    def understand(
+        self,
+        path: str | Path,
+        family: str | None = None,
+        *,
+        columns: Mapping[str, str] | None = None,
+        kinds: Mapping[str, str] | None = None,
+        encoding: str | None = None,
+    ) -> tuple[list[Understood], list[Question]]:
+        """The tables of a list with a map for each, and what has to be answered before it is loaded.
 
-        return propose_map(Path(path), family, encoding)
+        Raises
+        ------
+        FileRefused
+            if the file cannot be read.
+        """
+        from matcher.store.headers import check_family
+        from matcher.store.map_proposals import Answers
+        from matcher.store.understanding import understand
+
+        answers = Answers(None if family is None else check_family(family), columns or {}, kinds or {})
+        found, _, questions = understand(self.store, Path(path), answers, encoding=encoding)
+        return found, questions
 
     def catalog(self) -> list[Holding]:
         """What the catalog holds, family by family."""

@@ -3,23 +3,40 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from functools import cache
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from catalog_schema.agreements import AGREEMENTS, BESIDE, PEAK
 from catalog_schema.columns import Column as Field
 from catalog_schema.columns import family_columns
-from catalog_schema.kinds import FigureKind
+from catalog_schema.figures import split_header
+from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, MoneyKind
 from catalog_schema.maps import ANY, TIMES
+from catalog_schema.money import currency_in_header
+from catalog_schema.notation import Notation
+from catalog_schema.parts import FAMILIES
 from catalog_schema.units import known_units
-from matcher.store.column_units import header_unit
+from matcher.store.cell_maps import BARE
+from matcher.store.column_roles import power_into, roles_of
+from matcher.store.column_units import bare_units, header_unit
 from matcher.store.headers import field_target
-from matcher.store.list_words import HEADERS, SALE_UNITS, VALUE_WORDS
+from matcher.store.list_words import SALE_UNITS, ours, plain_words, without_accents
 from matcher.store.listing import fold
-from matcher.store.map_recipes import RECIPES, Column, Cut
+from matcher.store.map_recipes import RECIPES, Column, Cut, load_power
 from matcher.store.templates import template_words
+
+LEFT_OUT = "-"
+"""The answer that a column is not to be read."""
+LENGTHS = ("cutout_w_mm", "cutout_mm", "depth_mm", "flange_w_mm", "outer_mm", "bolt_circle_mm", "magnet_mm", "front_mm",
+           "w_mm", "h_mm", "d_mm", "body_w_mm", "body_h_mm", "body_d_mm", "face_w_mm", "face_h_mm")  # fmt: skip
+"""Lengths that a column may be asked for, the likeliest first."""
+READABLE = 0.6
+"""A column fills a field if this share of its cells can be read as that."""
+ANY_CURRENCY = Notation(currency=None)
+PRICES = ("price_net", "price", "price_list")
+"""Roles of prices without tax, the one that counts first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +48,36 @@ class Remark:
     sure: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What a list does not tell: to be answered before it is loaded."""
+
+    about: str
+    """The header of a column, a word of the column of kinds, or a sheet."""
+    flag: str
+    """The option that answers it: ``--column``, ``--kind`` or ``--family``."""
+    says: str
+    options: tuple[str, ...]
+    """What may be answered, the likeliest first."""
+    cells: int
+    """How many cells hang on it."""
+    samples: tuple[str, ...] = ()
+
+    def answers(self) -> list[str]:
+        """Each answer as it is given on the command line."""
+        about = "" if self.flag == "--family" else f"{self.about}="
+        return [f"{self.flag} '{about}{option}'" for option in self.options]
+
+
 @dataclass(slots=True)
 class Proposal:
-    """A map, and what to look at before it is used."""
+    """A map, what to look at before it is used, and what has to be answered."""
 
     map: dict[str, Any]
     remarks: list[Remark] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+    lacking: dict[str, list[str]] = field(default_factory=dict)
+    """For each family the fields that every part has, and no column can fill."""
 
     def remark(self, about: str, says: str, *, sure: bool) -> None:
         """Add a remark."""
@@ -44,86 +85,21 @@ class Proposal:
             self.remarks.append(Remark(about, says, sure))
 
 
-def role_of(header: str) -> str | None:
-    """What a header says that its column holds, None where its words are not known.
-
-    >>> role_of("Mounting depth (in.)"), role_of("Parameters Fs"), role_of("Dimensions mm W"), role_of("Colour")
-    ('depth', 'fs', 'width', None)
-    """
-    known = _roles().get(_plain(header))
-    words = re.sub(r"[^\w ø]+|_", " ", re.sub(r"\(.*?\)|\[.*?\]", " ", header.casefold())).split()
-    if "x" in words and words[-1] in SIDE_LETTERS:
-        return "dims"
-    if known is not None and not (known == "dims" and words[-1] in SIDE_LETTERS):
-        return known
-    ends = (" ".join(words[start:]) for start in range(max(1, len(words) - 3), len(words)))
-    found = next((_roles()[end] for end in map(_plain, ends) if end in _roles()), None)
-    if found or len(words) < 2:
-        return found
-    begins = (_roles().get(_plain(" ".join(words[:count]))) for count in range(len(words) - 1, 0, -1))
-    role = next(filter(None, begins), None)
-    return SIDE_LETTERS.get(words[-1]) if role == "dims" else role
-
-
-CURRENCIES = ("eur", "usd", "gbp", "chf", "sek", "nok", "dkk", "pln", "czk", "huf")
-SIDE_LETTERS = {"w": "width", "b": "width", "h": "height", "d": "depth", "t": "depth"}
-"""The lower tier of a header for dimensions, and the side it stands for."""
-_LOAD = re.compile(r"\b([124]) ?(?:ohms?|Ω)", re.IGNORECASE)
-
-
-def _power_into(header: str, family: str) -> str | None:
-    """The field of an amplifier's power into a load that a header names: ``RMS per channel 4 ohm``."""
-    load, low = _LOAD.search(header), header.casefold()
-    if family != "amplifier" or load is None:
-        return None
-    kind = (
-        "bass"
-        if re.search(r"\b(bass|sub|mono)", low)
-        else "full_bridged"
-        if "brid" in low or "brück" in low
-        else "full"
-    )
-    return f"{kind}_w_{load[1]}ohm"
-
-
 def figures_beside(family: str) -> set[str]:
     """The figures that a list may state beside those of a family, and that are held against them."""
     return {name for one in AGREEMENTS.get(family, ()) for name in one.names if name in BESIDE}
 
 
-def _are_numbers(values: Sequence[str]) -> bool:
-    """Whether values are numbers of parts: all different, each with a digit and in one word."""
-    return len(set(values)) == len(values) > 0 and all(re.fullmatch(r"\S*\d\S*", value) for value in values)
-
-
-def own_field(header: str, family: str) -> str | None:
-    """The field that a header of the house names: ``depth_mm``, ``Depth (in)``."""
-    found = field_target(header, family)
-    return None if found is None else found.column.name
-
-
-@cache
-def _roles() -> dict[str, str]:
-    return {_plain(name): role for role, names in HEADERS.items() for name in names}
-
-
-def _plain(header: str) -> str:
-    """The header in small letters, without brackets, marks and units; a unit alone stays."""
-    text = re.sub(r"\(.*?\)|\[.*?\]", " ", header.casefold())
-    words = re.sub(r"[^\w ø]+|_", " ", text).split()
-    bare = [word for word in words if word not in ("mm", "cm", "in", "db", "kg", "w", "l", *CURRENCIES)]
-    return " ".join(words if len(words) == 1 else bare)
-
-
 FIELD_OF_ROLE: dict[str, tuple[str, ...]] = {
     "size": ("size", "size_in"),
     "dims": ("size_in",),
-    "cutout": ("cutout_w_mm", "cutout_mm"),
-    "cutout_h": ("cutout_h_mm",),
-    "depth": ("depth_mm", "driver_depth_mm", "d_mm", "body_d_mm"),
-    "flange": ("flange_w_mm", "outer_mm"),
-    "flange_h": ("flange_h_mm",),
-    "bolt_circle": ("bolt_circle_mm",),
+    "cutout": ("cutout_w_mm", "cutout_mm", "body_w_mm", "fits_w_mm"),
+    "cutout_h": ("cutout_h_mm", "body_h_mm", "fits_h_mm"),
+    "depth": ("depth_mm", "driver_depth_mm", "d_mm", "body_d_mm", "thick_mm"),
+    "flange": ("flange_w_mm", "outer_mm", "face_w_mm"),
+    "flange_h": ("flange_h_mm", "face_h_mm"),
+    "front": ("front_mm", "face_d_mm"),
+    "bolt_circle": ("bolt_circle_mm", "fits_bolt_circle_mm"),
     "magnet": ("magnet_mm",),
     "impedance": ("impedance_ohm", "coil_ohm", "amp_min_ohm"),
     "rms": ("rms_w", "amp_w"),
@@ -138,13 +114,22 @@ FIELD_OF_ROLE: dict[str, tuple[str, ...]] = {
     "channels": ("full_channels", "amp_channels"),
     "fuse": ("fuse_a",),
     "current": ("current_a",),
+    "rated": ("rated_a",),
+    "standby": ("standby_ma",),
     "width": ("w_mm", "body_w_mm"),
     "height": ("h_mm", "body_h_mm"),
     "length": ("length_m", "d_mm"),
     "volume": ("net_l",),
     "tuned": ("tuned_hz",),
+    "takes": ("driver_size_in",),
     "area": ("area_mm2",),
     "vlt": ("vlt_pct",),
+    "screen": ("screen_in",),
+    "face": ("face_w_mm",),
+    "forward": ("forward_mm",),
+    "thick": ("thick_mm",),
+    "high_level": ("high_level_in",),
+    **dict.fromkeys((*PRICES, "price_gross"), ("price",)),
 }
 """The fields that a role may fill whole: the first that the family has."""
 
@@ -152,98 +137,189 @@ FIELD_OF_ROLE: dict[str, tuple[str, ...]] = {
 class FamilyProposal:
     """The columns of one family as they are being proposed."""
 
-    def __init__(self, proposal: Proposal, family: str, prefix: str) -> None:
+    def __init__(self, proposal: Proposal, family: str, prefix: str, answers: Mapping[str, str] | None = None) -> None:
         self.proposal, self.family, self.prefix = proposal, family, prefix
+        self.answers = answers or {}
         self.unknown = {fold(word) for word in proposal.map.get("unknown", ())}
         self.known = {column.name: column for column in family_columns(family)}
         self.fields: dict[str, str] = {}
         self.columns: dict[str, Any] = {}
         self.words: dict[str, dict[str, str]] = {}
         self.constants: dict[str, str] = {}
-        self.ignored: list[str] = []
+        self.told: list[str] = []
+        self.left: dict[str, list[str]] = {}
+        """Headers of the columns that are not read, and what stands in them."""
+        self.open_units: dict[str, list[str]] = {}
+        """Headers whose bare numbers may be in several units."""
 
     def entries(self) -> dict[str, Any]:
         """What the map says of the family."""
-        found = {"fields": self.fields, "columns": self.columns, "words": self.words, "constants": self.constants}
+        found: dict[str, Any] = {"fields": self.fields, "columns": self.columns, "words": self.words}
+        found |= {"constants": self.constants, "told": self.told}
         return {name: entry for name, entry in found.items() if entry}
 
     def take(self, columns: dict[str, list[str]]) -> None:
         """Propose what each column fills."""
-        for header, cells in columns.items():
-            self._take_column(header, [cell for cell in cells if cell and fold(cell) not in self.unknown])
-        if "maker" not in self.fields.values():
-            self.constants["maker"] = self.proposal.map["name"]
-            self._remark("maker", "no column tells the maker: the map names one for all", sure=False)
-        for name, column in self.known.items():
-            if column.required and name not in self._filled():
-                self._remark(name, "nothing fills it, and it is required", sure=False)
+        filled = {
+            header: [cell for cell in cells if cell and fold(cell) not in self.unknown]
+            for header, cells in columns.items()
+        }
+        price = self._price_column(filled)
+        late = (("model",), ("parameters",))
+        for header in sorted(filled, key=lambda one: (not filled[one], roles_of(one)[:1] in late)):
+            if filled[header] or not self.prefix:
+                self._take_column(header, filled[header], price)
+        self._name_currency(filled)
+        self._by_cells()
+        self._settle_units(filled)
+        self._tell_by_others()
+        self._ask_required()
+        self._ask_lengths()
 
     def _filled(self) -> set[str]:
-        filled = {name.partition(" (")[0] for name in (*self.fields.values(), *self.constants)}
+        filled = {name.partition(" (")[0] for name in (*self.fields.values(), *self.constants, *self.told)}
         return filled | {name for entry in self.columns.values() for name in names_in(entry)}
 
-    def _take_column(self, header: str, values: list[str]) -> None:
-        name = own_field(header, self.family) or _power_into(header, self.family)
-        if name in self.known and name not in self._filled():
+    def _price_column(self, columns: Mapping[str, Sequence[str]]) -> str | None:
+        """The header of the price that counts: what the shop pays before what it asks, never one with tax."""
+        if any(split_header(answer)[0] == "price" for answer in self.answers.values()):
+            return None
+        by_role = [
+            [header for header, values in columns.items() if values and one in roles_of(header)] for one in PRICES
+        ]
+        return next((headers[0] for headers in by_role if headers), None)
+
+    def _take_column(self, header: str, values: list[str], price: str | None) -> None:
+        answer = self.answers.get(fold(header))
+        if answer is not None:
+            self._answered(header, answer, values)
+            return
+        into = power_into(header) if self.family == "amplifier" else None
+        name = own_field(header, self.family) or into
+        roles = roles_of(header)
+        cut = load_power(Column(header, into, self.family, values, sorted(self.unknown))) if into and values else None
+        if cut is not None and into not in self._filled():
+            self._cut(header, cut, None, values)
+            return
+        is_own = name in self.known and name not in self._filled() and not {*PRICES, "price_gross"} & {*roles}
+        if name is not None and is_own and self._reads(self.known[name], values, header_unit(header)):
             self._fill_whole(header, self.known[name], values)
             return
-        role = role_of(header)
-        if role == "model" and "part_id" not in self._filled() and _are_numbers(values):
-            role = "part_id"
-        if role == "peak" and PEAK in figures_beside(self.family):
-            self.fields[header] = PEAK
+        if {*PRICES, "price_gross"} & {*roles} and header != price:
+            self._leave_out(header, "another price of the list counts" if price else "it may be with tax", values)
+            return
+        if "model" in roles and "part_id" not in self._filled() and _are_numbers(values):
+            roles = ("part_id",)
+        if not any(self._take_role(header, role, values) for role in roles):
+            why = f"{self.family} has no field for it alone" if roles else "its header is not known"
+            self._leave_out(header, why, values)
+
+    def _name_currency(self, columns: Mapping[str, Sequence[str]]) -> None:
+        """The currency that a column of its own names counts for the prices; prices in several are not read."""
+        named = [set(values) for header, values in columns.items() if "currency" in roles_of(header) and values]
+        header = next((one for one, name in self.fields.items() if name == "price"), None)
+        if named and header is not None and currency_in_header(header) is None:
+            del self.fields[header]
+            if len(named[0]) == 1:
+                self.columns[header] = {"field": "price", "unit": named[0].pop()}
+            else:
+                self._leave_out(header, "its amounts are in several currencies", list(columns[header]))
+
+    def _take_role(self, header: str, role: str, values: list[str], unit: str | None = None) -> bool:
+        """Fill what a role fills; false if the family has nothing for it, or the cells cannot be read as that."""
+        if role == "peak":
+            if PEAK in figures_beside(self.family) and PEAK not in self.fields.values():
+                self.fields[header] = PEAK
+            else:
+                self._leave_out(header, "a maximum is never used", values)
             self._remark(header, "a maximum is never used: the continuous power is held against it", sure=True)
-            return
-        if role is None or role == "peak":
-            self._leave_out(header, "a maximum is never used" if role else "its header is not known", values)
-            return
+            return True
         recipe = RECIPES.get(role)
-        cut = recipe(Column(header, role, self.family, values, sorted(self.unknown))) if recipe and values else None
+        column = Column(header, role, self.family, values, sorted(self.unknown))
+        cut = recipe(column) if recipe and values else None
+        cut = None if cut is None else self._without_filled(cut)
         if cut is not None:
-            self._cut(header, cut)
-            return
+            self._cut(header, cut, unit, values)
+            return True
         fits = [name for name in FIELD_OF_ROLE.get(role, (role,)) if name in self.known]
         name = next((name for name in fits if name not in self._filled()), None)
-        if name is None:
-            self._leave_out(header, f"{self.family} has no field for it alone", values)
-        else:
-            self._fill_whole(header, self.known[name], values)
+        if name is None or not self._reads(self.known[name], values, unit or header_unit(header)):
+            return False
+        self._fill_whole(header, self.known[name], values, unit)
+        return True
 
-    def _cut(self, header: str, cut: Cut) -> None:
-        self.columns[header] = cut.entry
+    def _without_filled(self, cut: Cut) -> Cut | None:
+        """What of a recipe's answer fills fields that no other column fills."""
+        filled = self._filled() - {"notes", "features"}
+        if not filled & {*names_in(cut.entry)}:
+            return cut
+        find = [one for one in cut.entry.get("find", ()) if not filled & {*names_in({"find": [one]})}]
+        if "templates" in cut.entry or cut.entry.get("field") in filled:
+            return None
+        return replace(cut, entry={name: value for name, value in (cut.entry | {"find": find}).items() if value})
+
+    def _reads(self, column: Field, values: Sequence[str], unit: str | None) -> bool:
+        return not values or sum(reads_as(column, value, unit) for value in values) >= READABLE * len(values)
+
+    def _answered(self, header: str, answer: str, values: list[str]) -> None:
+        """Read a column as somebody said; a field that this family has not is another family's."""
+        if " x " in answer:
+            names = re.findall(r"\w+", answer)
+            if self.known.keys() >= {*names} - {"x"}:
+                template = answer if "{" in answer else " x ".join(f"{{{name}}}" for name in answer.split(" x "))
+                self._cut(header, Cut({"templates": [{"template": template}]}), None, values)
+            return
+        target = None if answer == LEFT_OUT else field_target(answer, self.family)
+        if target is None:
+            self._leave_out(header, "somebody said so" if answer == LEFT_OUT else "another family's", [])
+            return
+        name, unit = target.column.name, split_header(answer)[1]
+        role = next((role for role, names in FIELD_OF_ROLE.items() if name in names and role in RECIPES), name)
+        recipe = RECIPES.get(role)
+        cut = recipe(Column(header, role, self.family, values, sorted(self.unknown))) if recipe and values else None
+        if cut is not None and name in names_in(cut.entry):
+            self._cut(header, cut, unit, values)
+        else:
+            self._fill_whole(header, target.column, values, unit)
+
+    def _cut(self, header: str, cut: Cut, unit: str | None, values: Sequence[str]) -> None:
         names = names_in(cut.entry)
+        figures = [name for name in names if name in self.known and self.known[name].is_figure]
+        if unit is None and header_unit(header) is None and figures and "templates" in cut.entry:
+            may = bare_units(self.family, figures[0], Counter(values))
+            unit = may[0] if len(may) == 1 else None
+        self.columns[header] = cut.entry | ({"unit": unit} if unit else {})
         if "pack_of" in names:
             self.words["pack_of"] = dict(SALE_UNITS)
+        self.words |= cut.words
         self._remark(header, ": ".join(filter(None, (", ".join(names), cut.look_at))), sure=not cut.look_at)
 
     def _leave_out(self, header: str, why: str, values: list[str]) -> None:
-        if not self.prefix:
-            self.ignored.append(header)
-            self._remark(header, f"left out: {why}", sure=not values)
-            return
-        self.fields[header] = "notes"
+        self.left[header] = values
         if values:
-            self._remark(header, f"goes to the notes: {why}", sure=False)
+            self._remark(header, f"left out: {why}", sure="ignore" in roles_of(header))
 
-    def _fill_whole(self, header: str, column: Field, values: list[str]) -> None:
-        unit = header_unit(header)
+    def _fill_whole(self, header: str, column: Field, values: list[str], unit: str | None = None) -> None:
+        told = unit or header_unit(header)
         is_figure = isinstance(column.kind, FigureKind)
         self.fields[header] = (
-            f"{column.name} ({unit})"
-            if is_figure and unit != column.unit and unit in known_units(column.unit)
+            f"{column.name} ({told})"
+            if is_figure and told != column.unit and told in known_units(column.unit)
             else column.name
         )
-        words = SALE_UNITS if column.name == "pack_of" else VALUE_WORDS.get(column.name, {})
-        used = {value: words[fold(value)] for value in dict.fromkeys(values) if fold(value) in words}
+        used = ours(column.name, values)
+        if column.name == "pack_of":
+            used = {value: SALE_UNITS[plain_words(value)] for value in values if plain_words(value) in SALE_UNITS}
+            used = used | SALE_UNITS
         if used:
             self.words[column.name] = used
         if column.name == "sens_db":
             self._take_level(header)
-        guessed = is_figure and unit is None and column.unit not in (*_pieces(header), "n", "ohm", "db")
-        guessed = guessed and own_field(header, self.family) is None
-        guessed = guessed and sum(value[-1].isdigit() for value in values) > 0.3 * len(values)
-        says = f": bare numbers are taken for {column.unit}" if guessed else ""
-        self._remark(header, self.fields[header] + says, sure=not guessed)
+        if column.name == "price" and (pieces := pieces_in_header(header)):
+            self.constants["pack_of"] = pieces
+        if is_figure and told is None:
+            self.open_units[header] = bare_units(self.family, column.name, Counter(values))
+        self._remark(header, self.fields[header], sure=True)
 
     def _take_level(self, header: str) -> None:
         if re.search(r"2[.,]83", header):
@@ -251,14 +327,219 @@ class FamilyProposal:
         elif re.search(r"\b1 ?w", header, re.IGNORECASE):
             self.constants["sens_basis"] = "1w"
         else:
-            self._remark(header, "nobody says whether it is at 1 W or at 2.83 V", sure=False)
+            self._remark(header, "nobody says whether it is at 1 W or at 2.83 V", sure=True)
+
+    def _by_cells(self) -> None:
+        """Columns whose header says nothing, by what stands in them."""
+        for header, values in list(self.left.items()):
+            if roles_of(header) or not values or fold(header) in self.answers:
+                continue
+            role = role_by_cells(values)
+            if role and self._take_role(header, role, values):
+                del self.left[header]
+                self.proposal.remarks = [
+                    one
+                    for one in self.proposal.remarks
+                    if one.about != self.prefix + header or "left out" not in one.says
+                ]
+        if not {"part_id", "maker", "model"} <= self._filled():
+            self._name_by_cells()
+
+    def _name_by_cells(self) -> None:
+        """Number, maker and model of a list without known headers: codes, few words, many words."""
+        texts = {header: values for header, values in self.left.items() if not roles_of(header) and values}
+        codes = [header for header, values in texts.items() if _are_numbers(values)]
+        if codes and "part_id" not in self._filled():
+            self._name("part_id", codes[0], texts)
+        wordy = {header: sum(map(len, values)) / len(values) for header, values in texts.items() if _are_words(values)}
+        if wordy and "model" not in self._filled():
+            self._name("model", max(wordy, key=lambda header: wordy[header]), texts)
+        few = [one for one, values in texts.items() if _are_words(values) and len(set(values)) < len(values)]
+        if few and "maker" not in self._filled():
+            self._name("maker", few[0], texts)
+
+    def _name(self, field: str, header: str, texts: dict[str, list[str]]) -> None:
+        values = texts.pop(header)
+        del self.left[header]
+        if not self._take_role(header, field, values):
+            self._fill_whole(header, self.known[field], values)
+
+    def _settle_units(self, columns: Mapping[str, Sequence[str]]) -> None:
+        """Write down the unit of bare numbers; columns of lengths that may be in several are as the others are."""
+        lengths = {units[0] for header, units in self.open_units.items() if len(units) == 1 and self._is_length(header)}
+        metric = not any(re.search(r"\d ?(\"|''|in\b|inch)", cell) for cells in columns.values() for cell in cells)
+        for header, units in self.open_units.items():
+            name = self.fields.get(header, "").partition(" (")[0]
+            if name not in self.known or len(units) < 2:
+                unit = units[0] if units else (self.known[name].unit if name in self.known else "")
+                is_mixed = any(not cell[-1:].isdigit() for cell in columns[header])
+                if unit not in ("", "n") and name in self.known and (is_mixed or unit != self.known[name].unit):
+                    self.fields[header] = f"{name} ({unit})"
+                continue
+            alike = [unit for unit in units if unit in lengths] if len(lengths) == 1 and self._is_length(header) else []
+            own = self.known[name].unit
+            if alike or (metric and own in units and not self._is_length(header)):
+                unit = alike[0] if alike else own
+                self.fields[header] = name if unit == own else f"{name} ({unit})"
+                self._remark(header, f"bare numbers are in {unit}, as in the columns beside", sure=True)
+            else:
+                del self.fields[header]
+                self.left[header] = list(columns[header])
+                says = f"{label(self.family, name)}: the unit of its bare numbers"
+                self._ask(header, says, [f"{name} ({unit})" for unit in units], columns[header])
+
+    def _is_length(self, header: str) -> bool:
+        name = self.fields.get(header, "").partition(" (")[0]
+        return name in self.known and self.known[name].is_length
+
+    def _tell_by_others(self) -> None:
+        """Fields that a row's other figures tell: shape and size by the hole, channels by the powers."""
+        filled = self._filled()
+        if self.family == "speaker":
+            told = {"shape": {"cutout_w_mm", "size"}, "size": {"cutout_w_mm"}}
+            missing = [name for name, by in told.items() if name not in filled and by & filled]
+            self.told += missing
+            if "size" in filled and "cutout_w_mm" in filled and "size" not in self.fields.values():
+                self.told.append("size")
+        if (
+            self.family == "amplifier"
+            and "bass_channels" not in filled
+            and any(one.startswith("bass_w") for one in filled)
+        ):
+            header = next((one for one, name in self.fields.items() if name == "full_channels"), None)
+            if header is not None:
+                self.fields[header] = "all_channels"
+                self.told += ["full_channels", "bass_channels"]
+                self._remark(header, "one of them is for bass where the row states a power for it", sure=True)
+        if "maker" not in self._filled():
+            self.constants["maker"] = self.proposal.map["name"]
+            self._remark("maker", "no column tells the maker: the list's name stands for all", sure=False)
+
+    def _ask_required(self) -> None:
+        """Ask for what every part of the family has; rows that lack it are problem rows."""
+        for name, column in self.known.items():
+            if not column.required or name in self._filled():
+                continue
+            may = [one for one, cells in self.left.items() if cells and self._may_be(column, one, cells)]
+            self.told.append(name)
+            self._remark(name, "nothing fills it, and it is required", sure=False)
+            if not may:
+                self.proposal.lacking.setdefault(self.family, []).append(name)
+            for header in may[:1]:
+                says = f"is it the {label(self.family, name)}, which every {self.family.replace('_', ' ')} has?"
+                self._ask(header, says, [name, LEFT_OUT], self.left[header], weight=1000)
+
+    def _may_be(self, column: Field, header: str, cells: Sequence[str]) -> bool:
+        """Whether a column that says nothing of itself, or a power of either kind, may be a field: by usual numbers."""
+        if {*roles_of(header)} - {"power"} or not self._reads(column, cells, header_unit(header)):
+            return False
+        if isinstance(column.kind, FigureKind):
+            told = [cell for cell in cells if not cell[-1:].isdigit()]
+            return len(told) * 2 > len(cells) or column.unit in bare_units(self.family, column.name, Counter(cells))
+        return isinstance(column.kind, MoneyKind) and any(re.search(r"[.,]\d\d\b|[€$£]", cell) for cell in cells)
+
+    def _ask_lengths(self) -> None:
+        """Ask what lengths are whose columns say nothing of themselves: of the fields in which they are usual."""
+        names = [name for name in LENGTHS if name in self.known and name not in self._filled()]
+        for header, cells in self.left.items():
+            told = sum(bool(re.search(r"\d ?(mm|cm|in|inch|zoll|\"|'')$", cell)) for cell in cells)
+            if not cells or roles_of(header) or told * 5 < len(cells) * 4:
+                continue
+            usual = [name for name in names if not self._unusual(name, cells)]
+            if usual:
+                self._ask(header, "which length is it?", usual[:6], cells)
+
+    def _unusual(self, name: str, cells: Sequence[str]) -> bool:
+        from catalog_schema.doubts import figure_doubt
+
+        kind = self.known[name].kind
+        figures = [kind.read(cell, ANY_CURRENCY) for cell in cells if reads_as(self.known[name], cell, None)]
+        return any(figure_doubt(FAMILIES[self.family], name, figure) for figure in figures)
+
+    def _ask(self, header: str, says: str, options: Iterable[str], cells: Sequence[str], weight: int = 1) -> None:
+        if fold(header) in self.answers:
+            return
+        filled = [cell for cell in cells if cell]
+        options = tuple(dict.fromkeys([*options, LEFT_OUT]))
+        samples = tuple(dict.fromkeys(filled))[:3]
+        self.proposal.questions.append(Question(header, "--column", says, options, len(filled) * weight, samples))
 
     def _remark(self, about: str, says: str, *, sure: bool) -> None:
         self.proposal.remark(self.prefix + about, says, sure=sure)
 
 
-def _pieces(header: str) -> list[str]:
-    return re.split(r"[\W_]+", header.casefold())
+def pieces_in_header(header: str) -> str | None:
+    """The pieces that the header of a price says it is for.
+
+    >>> pieces_in_header("Dealer ($/pr)"), pieces_in_header("Preis je Paar"), pieces_in_header("Unit price")
+    ('2', '2', None)
+    """
+    found = re.search(r"(?:/ ?|\b(?:per|je|pro|par|za|la) )([a-z]+)\b", without_accents(header))
+    return SALE_UNITS.get(found[1]) if found else None
+
+
+def label(family: str, name: str) -> str:
+    """A field as people call it."""
+    from catalog_schema.fields import field_of
+
+    known = field_of(FAMILIES[family], name)
+    return known.label if known else name.replace("_", " ")
+
+
+def own_field(header: str, family: str) -> str | None:
+    """The field that a header of the house names: ``depth_mm``, ``Depth (in)``."""
+    found = field_target(header, family)
+    return None if found is None else found.column.name
+
+
+def reads_as(column: Field, text: str, unit: str | None) -> bool:
+    """Whether a cell can be read as a field, or as one of two figures of it."""
+    kind = column.kind
+    if isinstance(kind, FigureKind) and unit in known_units(kind.unit) and BARE.fullmatch(text):
+        text = f"{text} {unit}"
+    if isinstance(kind, ChoiceKind | FlagKind) and ours(column.name, [text]):
+        return True
+    if column.name == "pack_of" and plain_words(text) in SALE_UNITS:
+        return True
+    try:
+        kind.read(text, ANY_CURRENCY)
+    except FieldError as error:
+        return bool(error.alternatives)
+    return True
+
+
+_CELLS: tuple[tuple[str, str], ...] = (
+    ("impedance", r"(\d ?x ?)?\d+([.,]\d+)? ?(ohms?|Ω|ω)"),
+    ("sens", r"\d{2,3}([.,]\d+)? ?dB.*"),
+    ("range", r"\d+([.,]\d+)?k? ?(Hz|kHz)? ?(-|–|to|bis|…|\.\.) ?\d+([.,]\d+)? ?k?(Hz)?"),
+    ("rms", r".*\d+ ?W? ?(rms|RMS).*"),
+    ("price", r"([€$£]|EUR|USD|GBP|CZK|PLN) ?\d.*|\d[\d., ']*([.,]-+)? ?([€$£]|EUR|Kč|zł|PLN|CZK|GBP)"),
+)
+"""Role, and the form of its cells."""
+
+
+def role_by_cells(values: Sequence[str]) -> str | None:
+    """The role of a column by its cells alone: only those that hold nothing else.
+
+    >>> role_by_cells(["4 Ohm", "2x4 Ω"]), role_by_cells(["pair", "each"]), role_by_cells(["55 mm"])
+    ('impedance', 'pack_of', None)
+    """
+    most = 0.8 * len(values)
+    for role, form in _CELLS:
+        if sum(bool(re.fullmatch(form, value, re.IGNORECASE)) for value in values) >= most:
+            return role
+    if sum(plain_words(value) in SALE_UNITS and not value.isdigit() for value in values) >= most:
+        return "pack_of"
+    return "shape" if values and all(ours("shape", [value]) for value in values) else None
+
+
+def _are_numbers(values: Sequence[str]) -> bool:
+    """Whether values are numbers of parts: all different, each with a digit and in one word."""
+    return len(set(values)) == len(values) > 0 and all(re.fullmatch(r"\S*\d\S*", value) for value in values)
+
+
+def _are_words(values: Sequence[str]) -> bool:
+    return sum(bool(re.search(r"[^\W\d]{3}", value)) for value in values) >= 0.8 * len(values)
 
 
 def names_in(entry: dict[str, Any]) -> list[str]:

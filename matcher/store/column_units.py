@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from fractions import Fraction
 
 from catalog_schema.fields import Field, field_of
 from catalog_schema.figures import FigureError, read_number, split_header
@@ -18,23 +19,45 @@ from matcher.errors import Problem
 
 _WORDS_TOO = frozenset({"in", "m", "a", "d", "h", "s", "g", "v", "'", '"'})
 """Spellings that are words or letters of other meaning too, unless they stand in brackets."""
+_WITHIN = frozenset({"mm", "cm", "inch", "inches", "zoll", "kg", "hz", "db"})
+"""Spellings that are units wherever they stand."""
 _NUMBER = re.compile(r"(?:\d+[ -])?\d+ ?[/⁄] ?\d+|\d+(?:[.,]\d+)*")
 
 
 def header_unit(header: str) -> str | None:
-    """The unit that a header names, in brackets or as its last word.
+    """The unit that a header names, in brackets, as its last word, or as a word that is nothing else.
 
-    >>> header_unit("Depth (in.)"), header_unit("Hole mm"), header_unit("Built in")
-    ('in', 'mm', None)
+    >>> header_unit("Depth (in.)"), header_unit("Hole mm"), header_unit("Built in"), header_unit("Outside mm W")
+    ('in', 'mm', None, 'mm')
     """
     unit = split_header(header)[1]
-    last = header.split()[-1:] if unit is None else []
-    word = last[0].casefold() if last else ""
-    return unit or (unit_spelled(word) if word and word not in _WORDS_TOO else None)
+    words = header.replace("_", " ").casefold().split()
+    within = {unit_spelled(word) for word in words if word in _WITHIN}
+    if unit or len(within) == 1:
+        return unit or within.pop()
+    last = words[-1] if words else ""
+    return last if last == "awg" else None if last in _WORDS_TOO else unit_spelled(last)
 
 
-def bare_unit(header: str, family: str, name: str, texts: Mapping[str, int]) -> str | Problem | None:
-    """The unit of a column's bare numbers as its cells tell it; None for the field's own, a problem to be asked.
+CANDIDATES = {
+    "mm": ("mm", "cm", "in"),
+    "in": ("in", "cm", "mm"),
+    "m": ("m", "ft"),
+    "l": ("l", "ft3"),
+    "kg": ("kg", "lb", "g"),
+    "cm2": ("cm2", "in2"),
+    "mm2": ("mm2", "awg"),
+    "v": ("v", "mv"),
+    "hz": ("hz", "khz"),
+    "ma": ("ma", "a"),
+}
+"""The units that bare numbers of a field are met in; of any other field they are in its own."""
+MOSTLY = Fraction(4, 5)
+"""Bare numbers may be in a unit in which this share of them is usual: the rest are slips, and are asked about later."""
+
+
+def bare_units(family: str, name: str, texts: Mapping[str, int]) -> list[str]:
+    """The units that a column's bare numbers may be in, by what is usual for the field; none if no number is bare.
 
     Parameters
     ----------
@@ -42,25 +65,41 @@ def bare_unit(header: str, family: str, name: str, texts: Mapping[str, int]) -> 
         What stands in the column, and how often.
     """
     field = field_of(FAMILIES[family], name)
+    bare, units = _bare_and_units(field, texts) if field else ({}, Counter())
+    if field is None or not field.unit or not bare:
+        return []
+    tried = dict.fromkeys([*units, *CANDIDATES.get(field.unit, (field.unit or "n",))])
+    if any(re.search(r"\d ?[/⁄] ?\d", text.translate(TYPOGRAPHY)) for text in bare):
+        tried = {unit: None for unit in tried if unit in ("in", "ft", "ft3", "lb", "in2")}
+    count = sum(bare.values())
+    usual = [unit for unit in tried if sum(n for t, n in bare.items() if _is_usual(field, t, unit)) >= MOSTLY * count]
+    most = units.most_common(1)[0] if units else ("", 0)
+    return [most[0]] if len(units) == 1 and most[1] >= count and most[0] in usual else usual
+
+
+def bare_unit(header: str, family: str, name: str, texts: Mapping[str, int]) -> str | Problem | None:
+    """The unit of a column's bare numbers as its cells tell it; None for the field's own, a problem to be asked."""
+    field = field_of(FAMILIES[family], name)
     if field is None or not field.unit:
         return None
+    bare, units = _bare_and_units(field, texts)
+    if not bare or not units or set(units) == {field.unit}:
+        return None
+    found = bare_units(family, name, texts)
+    return found[0] if len(found) == 1 else _question(header, field, next(iter(bare)), [*units])
+
+
+def _bare_and_units(field: Field, texts: Mapping[str, int]) -> tuple[dict[str, int], Counter[str]]:
+    """The cells of a column whose number is bare, and the units of the others, each with how often."""
     units: Counter[str] = Counter()
     bare: dict[str, int] = {}
     for text, count in texts.items():
-        unit = _unit_in(text, field.unit)
+        unit = _unit_in(text, field.unit) if field.unit else None
         if unit:
             units[unit] += count
         elif _NUMBER.search(text):
             bare[text] = count
-    if not bare or not units or set(units) == {field.unit}:
-        return None
-    usual = [unit for unit in dict.fromkeys([*units, field.unit]) if all(_is_usual(field, text, unit) for text in bare)]
-    if len(usual) == 1:
-        return usual[0]
-    most, count = units.most_common(1)[0]
-    if len(units) == 1 and count >= sum(bare.values()) and most in usual:
-        return most
-    return _question(header, field, next(iter(bare)), [*units])
+    return bare, units
 
 
 def _unit_in(text: str, unit: str) -> str | None:

@@ -68,7 +68,7 @@ def examine_text(path: Path, told: str | None = None) -> TextFacts:
     """
     with path.open("rb") as stream:
         head = stream.read(BLOCK)
-    encoding = (told and known_encoding(told)) or _marked(head) or _wide(head) or "utf-8"
+    encoding = (told and known_encoding(told)) or wide_encoding(head) or "utf-8"
     if encoding == "utf-8" and head.startswith(codecs.BOM_UTF8):
         encoding = "utf-8-sig"
     _refuse_binary(path, head, encoding)
@@ -125,7 +125,7 @@ def _code_page(path: Path) -> str:
         where it makes sense in none or in several of the others, with how each reads it.
     """
     words = odd_words(path)
-    found = list(sensible_encodings(words))
+    found = sensible_encodings(words)
     if "cp1252" in found or len(found) == 1:
         return "cp1252" if "cp1252" in found else found[0]
     shown = max(words, key=len)[:40]
@@ -144,6 +144,11 @@ def page_name(page: str) -> str:
 
 def _told(names: Sequence[str]) -> str:
     return " or ".join(f"--encoding {name}" for name in names)
+
+
+def wide_encoding(head: bytes) -> str | None:
+    """The encoding that the first bytes of a text tell, by a mark or by their zeros; None if they tell none."""
+    return _marked(head) or _wide(head)
 
 
 def _marked(head: bytes) -> str | None:

@@ -15,14 +15,16 @@ FORMATS = {
     ".txt": "csv",
     ".xlsx": "xlsx",
     ".xlsm": "xlsx",
+    ".xls": "xls",
     ".ods": "xlsx",
     ".json": "json",
     ".jsonl": "jsonl",
     ".ndjson": "jsonl",
     ".parquet": "parquet",
 }
-MAGIC = {b"PK\x03\x04": "xlsx", b"PAR1": "parquet"}
-OLD_SHEET = b"\xd0\xcf\x11\xe0"
+MAGIC = {b"PK\x03\x04": "xlsx", b"PAR1": "parquet", b"\xd0\xcf\x11\xe0": "xls"}
+SHEETS = ("xlsx", "xls")
+"""Formats whose files hold sheets."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +78,9 @@ def look_at(path: Path) -> Look:
 
 def _format(path: Path, head: bytes) -> str:
     named = FORMATS.get(path.suffix.lower())
-    if head == OLD_SHEET:
-        raise FileRefused(f"{path} is a spreadsheet of the old kind", cure="save it as .xlsx or .csv")
     if head in MAGIC:
         return MAGIC[head]
-    if named in ("xlsx", "parquet"):
+    if named in ("xlsx", "xls", "parquet"):
         raise FileRefused(f"{path} is named {path.suffix} but is none", cure="save it again, or rename it")
     if named is None:
         raise FileRefused(f"{path} is of no format known here", cure=f"use one of {', '.join(sorted(FORMATS))}")

@@ -87,6 +87,30 @@ def match_headers(headers: Sequence[str], family: str, file: str, blank: frozens
     return list(found.values())
 
 
+def own_families(headers: Sequence[str], family: str | None = None) -> list[str]:
+    """The families whose list has headers of our own: all of them known, or most, and the others named as ours are.
+
+    >>> own_families(["part_id", "maker", "model", "price", "vlt_pct"]), own_families(["SKU", "Brand", "Price"])
+    (['film'], [])
+    """
+    own = [header for header in headers if not is_own_header(header)]
+    known: dict[str, list[str]] = {}
+    for name in FAMILIES if family is None else (family,):
+        columns = family_columns(name)
+        named = [header for header in own if _match(header, columns)]
+        rest = [header for header in own if header not in named]
+        if len(named) * 2 > len(own) and all(re.fullmatch(r"[a-z0-9_]*( ?\([^()]*\))?", header) for header in rest):
+            known[name] = rest
+    whole = [name for name, rest in known.items() if not rest and _has_required(own, name)]
+    return whole or (list(known) if family or len(known) == 1 else [])
+
+
+def _has_required(headers: Sequence[str], family: str) -> bool:
+    columns = family_columns(family)
+    found = {match[0].name for header in headers if (match := _match(header, columns))}
+    return all(column.name in found for column in columns if column.required)
+
+
 def _cure(headers: Sequence[str], family: str) -> str:
     own = [header for header in headers if not is_own_header(header)]
     for other in FAMILIES:

@@ -23,11 +23,12 @@ from matcher.store.listing import (
     Layout,
     Listing,
     decode_cell,
+    encode_cell,
     fold,
     quoted,
     show_cell,
 )
-from matcher.store.other_lines import what_line
+from matcher.store.other_lines import is_commented_out, what_line
 from matcher.store.overlay import shop_tolerances
 from matcher.store.record_files import read_json_lines, read_json_list, read_parquet_list
 from matcher.store.report import ProblemRow
@@ -41,6 +42,7 @@ Tell = Callable[[str], None]
 
 MENDS_HEADER = "problem_id"
 _NO_FAMILY = "write the family into the column, or delete the row"
+_COMMENT_FIX = "drop the row, or take the mark away to keep the part"
 BLOCK = 10_000
 
 
@@ -57,6 +59,8 @@ class Order:
     """Whether somebody says that its unusual figures are right."""
     supplier: str | None = None
     """Whose list it is, if somebody says so; empty for the shop's own."""
+    layout: Layout | None = None
+    """Where its rows stand, if that is known."""
 
 
 @dataclass(slots=True)
@@ -170,19 +174,24 @@ class Intake:
         mapped.settle_units(lambda place: texts_of(self.con, listing, place))
         self.warnings += mapped.warnings
         self._keep_broken(listing, document.family or "", mapped)
-        files = {rows.word: CleanFile(self._folder() / "rows.csv", len(rows.targets)) for rows in mapped.families}
+        alike = {rows.form: rows for rows in mapped.families}
+        files = {form: CleanFile(self._folder() / "rows.csv", len(rows.targets)) for form, rows in alike.items()}
         strangers: dict[int, list[Fault]] = {}
         for line, cells in _rows(self.con, listing):
             if what := mapped.skips(cells):
                 listing.skipped[what] += 1
                 continue
             found = mapped.family_of(cells)
-            if isinstance(found, BadCell):
+            if is_commented_out(cells):
+                strangers[line] = [
+                    Fault("", show_cell(encode_cell(cells[0])), "a row that is no comment", _COMMENT_FIX)
+                ]
+            elif isinstance(found, BadCell):
                 strangers[line] = [Fault(FAMILY_HEADER, found.shown, found.expected, found.cure)]
             else:
-                files[found.word].write(line, found.read(cells))
-        for rows in mapped.families:
-            relation = files[rows.word].close()
+                files[found.form].write(line, found.read(cells))
+        for form, rows in alike.items():
+            relation = files[form].close()
             self._understand(listing, rows.family, relation, rows.targets, marked=True, lenient=True)
         self._keep_rows(listing, strangers, "")
 
@@ -219,7 +228,7 @@ class Intake:
 
     def _keep(self, row: ProblemRow) -> None:
         """Keep a problem row; a line that is no part is counted as what it is."""
-        what = what_line(row.cells)
+        what = what_line(row.cells) if any(cell.strip() for cell in row.cells) else "blank"
         if what is None:
             self.problems.append(row)
         else:
@@ -274,6 +283,8 @@ def _without_apostrophes(listing: Listing) -> str:
 def layout_of(order: Order) -> Layout:
     """Where the rows of a list stand, as its order and its map say."""
     document = order.map
+    if order.layout is not None:
+        return order.layout
     if document is None:
         return Layout(order.encoding)
     wanted = frozenset(fold(header) for header in mapped_headers(document))
@@ -293,7 +304,7 @@ def read_listing(con: Connection, look: Look, workdir: Path, layout: Layout = PL
     match look.format:
         case "csv":
             return read_text_list(look.path, workdir, layout)
-        case "xlsx":
+        case "xlsx" | "xls":
             return read_spreadsheet(look.path, workdir, layout)
         case "json":
             return read_json_list(look.path, workdir)

@@ -157,6 +157,8 @@ def _tiers(over: str, under: str) -> str:
     ('Mounting Depth (in.)', 'Code')
     """
     over, under = over.strip(), under.strip()
+    if over == under:
+        return over
     found = _UNIT_LAST.fullmatch(over)
     if not over or not under or found is None or _UNIT_LAST.fullmatch(under):
         return f"{over} {under}".strip()
@@ -315,6 +317,21 @@ def trim_headers(headers: Sequence[str]) -> list[str]:
     found = [header.strip() for header in headers]
     while found and not found[-1]:
         found.pop()
+    return found
+
+
+def distinct_headers(headers: Sequence[str]) -> list[str]:
+    """Headers by which each column can be named: those that repeat one, or are empty, with a number.
+
+    >>> distinct_headers(["Power", "power", ""])
+    ['Power', 'power (2)', '(column 3)']
+    """
+    met: Counter[str] = Counter()
+    found = []
+    for place, header in enumerate(headers, start=1):
+        name = header or f"(column {place})"
+        met[fold(name)] += 1
+        found.append(name if met[fold(name)] == 1 else f"{name} ({met[fold(name)]})")
     return found
 
 

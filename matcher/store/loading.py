@@ -6,7 +6,7 @@ import tempfile
 import time
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from catalog_schema.maps import ListMap
@@ -19,12 +19,14 @@ from matcher.store.history import note_changes
 from matcher.store.intake import Intake, Order, Share, Tell
 from matcher.store.late_faults import stranger_fault, twin_faults
 from matcher.store.listing import Fault, quoted
+from matcher.store.map_proposals import Answers
 from matcher.store.map_store import save_map, with_family
 from matcher.store.opening import Store
 from matcher.store.overlay import lay_over_parts
 from matcher.store.problems import Load, keep_problems, open_count
-from matcher.store.provenance import who
+from matcher.store.provenance import record, who
 from matcher.store.report import LoadReport
+from matcher.store.shop_settings import shop_notation
 from matcher.store.suppliers import (
     ListSupplier,
     bare_numbers,
@@ -33,6 +35,7 @@ from matcher.store.suppliers import (
     remember_list,
     supplier_of_list,
 )
+from matcher.store.understanding import Understood, currency_told, orders_for
 from matcher.store.versions import Written, catalog_version, loaded_parts, mended_now, write_rows
 
 MENDED = "mended by hand, and the list says what it said before"
@@ -49,6 +52,7 @@ def load_lists(
     family: str | None = None,
     *,
     map_: ListMap | None = None,
+    answers: Answers | None = None,
     encoding: str | None = None,
     keep_map: str | None = None,
     supplier: str | None = None,
@@ -66,7 +70,10 @@ def load_lists(
     family
         What the lists hold; left out where a map, or a column ``family``, tells it.
     map_
-        How the lists are read, where their headers are not ours.
+        How the lists are read. Without one, lists whose headers are not ours are read by a map that is kept, or by
+        one that is proposed, and kept.
+    answers
+        What a list does not tell, by header and word.
     encoding
         How text files are written; found where none is named.
     keep_map
@@ -88,6 +95,8 @@ def load_lists(
     ------
     FileRefused
         where a file cannot be taken; nothing of any was.
+    ListAsks
+        where a list leaves questions open.
     NotKnown
         where there is no such family.
     """
@@ -96,9 +105,27 @@ def load_lists(
         map_, family = with_family(map_, family), None
         supplier = supplier or map_.supplier or map_.name
     named = None if supplier is None else check_supplier_name(supplier)
-    orders = [Order(Path(path), family, map_, encoding, sure, named) for path in paths]
+    understood: list[Understood] = []
+    notes: list[str] = []
+    if map_ is not None:
+        orders = [Order(Path(path), family, map_, encoding, sure, named) for path in paths]
+    else:
+        said = replace(answers or Answers(), family=family)
+        every = [orders_for(store, Path(path), said, encoding=encoding, sure=sure, supplier=named) for path in paths]
+        orders = [order for found, _, _ in every for order in found]
+        understood = [one for _, found, _ in every for one in found]
+        notes = [note for _, _, more in every for note in more]
     return load_orders(
-        store, orders, keep_map=keep_map, prefix=prefix, complete=complete, dry_run=dry_run, by=by, tell=tell
+        store,
+        orders,
+        keep_map=keep_map,
+        understood=understood,
+        notes=notes,
+        prefix=prefix,
+        complete=complete,
+        dry_run=dry_run,
+        by=by,
+        tell=tell,
     )
 
 
@@ -107,28 +134,45 @@ def load_orders(
     orders: Sequence[Order],
     *,
     keep_map: str | None = None,
+    understood: Sequence[Understood] = (),
+    notes: Sequence[str] = (),
     prefix: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
     by: str | None = None,
     tell: Tell = lambda _: None,
 ) -> LoadReport:
-    """Load lists of any families as one version; see `load_lists`."""
+    """Load lists of any families as one version; see `load_lists`. Maps of lists that were understood are kept."""
     if not orders:
         raise InputError("no list to load", cure="name one or more files")
-    report = LoadReport(dry_run=dry_run, files=[str(order.path) for order in orders])
+    report = LoadReport(dry_run=dry_run, files=list(dict.fromkeys(str(order.path) for order in orders)))
     started = time.monotonic()
     looks = [look_at(order.path) for order in orders]
     with suppress(_DryRunError), store.changing(own=True) as con:
         if prefix is not None:
             give_prefix(con, _only_supplier(con, orders), prefix, by)
+        report.warnings += [*notes, *_take_currency(con, understood, by)]
         load_into(con, report, list(zip(looks, orders, strict=True)), complete=complete, by=by, tell=tell)
+        for one in understood:
+            if one.proposal is not None:
+                save_map(con, one.document, one.text, by)
         if keep_map is not None and orders[0].map is not None:
             save_map(con, orders[0].map, keep_map, by)
         if dry_run:
             raise _DryRunError
+    report.tables = [one.shown() for one in understood]
     report.seconds = time.monotonic() - started
     return report
+
+
+def _take_currency(con: Connection, understood: Sequence[Understood], by: str | None) -> list[str]:
+    """Set the shop's currency by its first list, if nobody has set it and nothing is priced yet; what to say of it."""
+    told = currency_told(understood)
+    if told is None or shop_notation(con).currency or catalog_version(con):
+        return []
+    con.execute("insert or replace into word_setting values ('currency', $1)", [told])
+    record(con, "settings", "settings:currency", told, by=by)
+    return [f"the shop's currency is {told}, as in this list; boltback settings currency names another"]
 
 
 def _only_supplier(con: Connection, orders: Sequence[Order]) -> str:
@@ -176,7 +220,7 @@ class _Loading:
         for listing in self.intake.listings:
             self.report.lines += listing.lines
             self.report.skipped += listing.skipped
-        self.report.warnings += self.intake.warnings
+        self.report.warnings += dict.fromkeys(self.intake.warnings)
         self.report.families = list(dict.fromkeys(share.family for share in self.intake.shares))
 
     def write(self) -> None:

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from catalog_schema.agreements import OVERALL
 from catalog_schema.units import TYPOGRAPHY
 from matcher.store.cell_maps import mapped_columns
-from matcher.store.list_words import SALE_UNITS
-from matcher.store.templates import make_template
+from matcher.store.column_roles import sides_named
+from matcher.store.list_words import SALE_UNITS, VALUE_WORDS, without_accents
+from matcher.store.templates import make_template, template_words
 
-SIDES = {"l": "d", "t": "d", "d": "d", "w": "w", "b": "w", "h": "h"}
-"""The letters of a header such as L x W x H, and the side each stands for: a length runs into the depth."""
 MOST = 0.3
 """A recipe for the whole column wants this share of its cells to have the form."""
 
@@ -41,17 +40,19 @@ class Column:
 
     def matched(self, *templates: Written) -> list[str]:
         """The values that one of the templates matches whole."""
-        made = [self._template(one) for one in templates]
+        made = [self.template(one) for one in templates]
         return [value for value in self.values if any(one.matches(_plain(value)) for one in made)]
 
     def finds(self, template: Written) -> bool:
         """Whether a template is found in any of the values."""
-        made = self._template(template)
+        made = self.template(template)
         return any(made.find(_plain(value)) for value in self.values)
 
-    def _template(self, one: Written) -> Any:
+    def template(self, one: Written) -> Any:
+        """A template for the fields of this column's family."""
         text = one if isinstance(one, str) else one[0]
         words = {"": list(self.unknown), "pack_of": list(SALE_UNITS)}
+        words |= {name: list(own) for name, own in VALUE_WORDS.items() if name in template_words(text)}
         return make_template(text, mapped_columns(self.family), words)
 
 
@@ -65,6 +66,8 @@ class Cut:
 
     entry: Entry
     look_at: str = ""
+    words: dict[str, dict[str, str]] = field(default_factory=dict)
+    """Field, the supplier's word, ours: for the words that the templates want."""
 
 
 def _templates(*written: Written) -> Entry:
@@ -77,14 +80,19 @@ def _each(written: Sequence[Written]) -> list[Entry]:
 
 
 def impedance(column: Column) -> Cut | None:
-    """``2 x 4 Ohm`` is two coils of 4 ohm each, ``4 Ohm`` one."""
+    """``2 x 4 Ohm``, ``DVC 4`` and ``4 + 4`` are two coils of 4 ohm each, ``4 Ohm`` one."""
     field = {"speaker": "impedance_ohm", "subwoofer": "coil_ohm"}.get(column.family)
-    if field is None or not column.share(f"{{coils}} x {{{field}}}"):
+    if field is None:
         return None
-    return Cut(
-        _templates(f"{{coils}} x {{{field}}}", (f"{{{field}}}", {"coils": "1"})),
-        "a single number is taken for one coil",
-    )
+    coils: list[Written] = [f"{{coils}} x {{{field}}}"]
+    for words, count in (("dual", "2"), ("dvc", "2"), ("d", "2"), ("svc", "1"), ("single", "1"), ("s", "1")):
+        coils += [(f"{words} {{{field}}}", {"coils": count}), (f"{{{field}}} {words}", {"coils": count})]
+    ends = ("", " ohm")
+    coils += [(f"{ohm} + {ohm}{end}", {"coils": "2", field: ohm}) for ohm in ("1", "2", "4", "8") for end in ends]
+    used = [one for one in coils if column.share(one)]
+    if not used:
+        return None
+    return Cut(_templates(*used, (f"{{{field}}}", {"coils": "1"})))
 
 
 def rms(column: Column) -> Cut | None:
@@ -92,17 +100,34 @@ def rms(column: Column) -> Cut | None:
     field = "amp_w" if column.family == "head_unit" else "rms_w"
     if field not in mapped_columns(column.family):
         return None
-    several = ("{amp_w} rms x {amp_channels}", "{amp_w} rms x {amp_channels} ({any} max)")
-    if column.family == "head_unit" and column.share(*several) > MOST:
-        return Cut(_templates(*several))
-    alone = (f"{{{field}}} rms", f"{{{field}}} rms ({{peak_w}} max)")
+    if column.family == "head_unit":
+        rms = "" if column.role == "rms" else " rms"
+        several = [
+            f"{first}{end}"
+            for first in (
+                f"{{amp_channels}} x {{amp_w}}{rms}",
+                f"{{amp_w}}{rms} x {{amp_channels}}",
+                "{amp_w} rms x {amp_channels}",
+            )
+            for end in ("", " ({any} max)", " / {any}")
+        ]
+        used = [one for one in several if column.share(one)]
+        return Cut(_templates(*used)) if used and column.share(*used) > MOST else None
+    alone = (
+        f"{{{field}}} rms",
+        f"rms {{{field}}}",
+        f"{{{field}}} rms ({{peak_w}} max)",
+        f"{{{field}}} rms / {{peak_w}} max",
+    )
     if column.share(*alone) > MOST:
-        return Cut(_templates(*alone))
+        return Cut(_templates(*(one for one in alone if column.share(one))))
     both = (f"{{{field}}} / {{peak_w}}", f"{{{field}}} rms")
     if column.share(*both) <= MOST:
         return None
-    sure = re.search(r"(rms|nenn|sinus|dauer).*(max|musik|peak)", column.header, re.IGNORECASE)
-    return Cut(_templates(*both), "" if sure else "the first power is taken for the continuous one")
+    header = without_accents(column.header)
+    sure = re.search(r"(rms|nenn|sinus|dauer|cont|nom).*(max|musik|peak|maks|crete)", header)
+    bare = (f"{{{field}}}",) if sure and not column.share("{any} max", "max {any}") else ()
+    return Cut(_templates(*both, *bare), "" if sure else "the first power is taken for the continuous one")
 
 
 def power(column: Column) -> Cut | None:
@@ -123,14 +148,29 @@ def powers(prefix: str, loads: Sequence[int]) -> Callable[[Column], Cut | None]:
     return recipe
 
 
+def load_power(column: Column) -> Cut | None:
+    """``4 x 75 W``: an amplifier's power into the load that the header names, for each of so many channels."""
+    power = f"{{{column.role}}}"
+    forms: list[str] = [f"{count} x {power}" for count in range(1, 9)] + [
+        f"{power} w x {count}" for count in range(1, 9)
+    ]
+    used = [one for one in forms if column.share(one)]
+    return Cut(_templates(power, *used)) if used else None
+
+
 def channels(column: Column) -> Cut | None:
     """``4+1`` is four channels and one for bass, ``mono`` one for bass."""
     both = "{full_channels} + {bass_channels}"
-    if column.family != "amplifier" or not column.share("mono", both):
+    mono = tuple(
+        (word, {"full_channels": "0", "bass_channels": "1"}) for word in ("mono", "monoblock", "1 mono", "1 (mono)")
+    )
+    if column.family != "amplifier" or not column.share(*mono, both):
         return None
-    mono = ("mono", {"full_channels": "0", "bass_channels": "1"})
-    entry = _templates(mono, both, ("{full_channels}", {"bass_channels": "0"}))
-    return Cut(entry, "mono is taken for one bass channel")
+    used = [one for one in mono if column.share(one)]
+    words: tuple[Written, ...] = tuple(
+        (word, {"full_channels": count, "bass_channels": "0"}) for word, count in (("stereo", "2"), ("quad", "4"))
+    )
+    return Cut(_templates(*used, both, *words, ("{full_channels}", {"bass_channels": "0"})))
 
 
 def min_loads(column: Column) -> Cut | None:
@@ -139,6 +179,78 @@ def min_loads(column: Column) -> Cut | None:
     if column.family != "amplifier" or not column.share(both):
         return None
     return Cut(_templates(both), "the first load is taken for full channels, the second for bass")
+
+
+def coils(column: Column) -> Cut | None:
+    """A column of coils may hold their impedance, too: ``2 x 4``."""
+    return impedance(column) if column.share("{coils} x {any}", "{any} + {any}") > MOST else None
+
+
+def bolts(column: Column) -> Cut | None:
+    """``4 x Ø 112`` is a circle of four holes, ``4 x 106 x 176`` four holes that far across and down."""
+    prefix = {"speaker": "", "adapter": "fits_"}.get(column.family)
+    if prefix is None:
+        return None
+    circle, across = f"{{{prefix}bolt_circle_mm}}", f"{{{prefix}bolt_w_mm}} x {{{prefix}bolt_h_mm}}"
+    count = f"{{{prefix}bolt_count}}"
+    forms = [
+        f"4 x {across}",
+        f"{count} x Ø {circle}",
+        f"{count} x {circle}",
+        f"{count} / {circle}",
+        f"{count} on {circle}",
+    ]
+    used = [one for one in forms if column.share(one)]
+    if not used:
+        return None
+    return Cut(_templates(*used, *(one for one in (f"Ø {circle}", circle) if column.share(one))))
+
+
+def opening(column: Column) -> Cut | None:
+    """``152 x 221 mm``: across and down; a round one has one measure."""
+    stem = {
+        "cutout": {"speaker": "cutout", "head_unit": "body", "adapter": "fits"},
+        "flange": {"speaker": "flange", "head_unit": "face"},
+        "face": {"head_unit": "face"},
+    }[column.role].get(column.family)
+    both = f"{{{stem}_w_mm}} x {{{stem}_h_mm}}"
+    if stem is None or not column.share(both):
+        return None
+    alone = [one for one in (f"Ø {{{stem}_w_mm}}", f"{{{stem}_w_mm}}") if column.share(one)]
+    return Cut(_templates(both, *alone))
+
+
+def sale(column: Column) -> Cut | None:
+    """``box of 2``, ``2 pcs``: the pieces in a pack."""
+    counted = ["{pack_of} pcs", "{pack_of} pc", "{pack_of} szt", "{pack_of} ks", "{pack_of} er pack", "{pack_of} stk"]
+    forms = [f"{word} of {{pack_of}}" for word in ("box", "pack", "set", "carton", "bag", "card")]
+    forms += [f"{word} {{pack_of}}" for word in ("lot de", "boite de", "karton", "conf", "conf.", "pack", "box", "ve")]
+    forms += counted
+    used = [one for one in forms if column.share(one)]
+    return Cut(_templates("{pack_of}", *used)) if used else None
+
+
+def two_depths(column: Column) -> Cut | None:
+    """``24/20 cm``: an enclosure's depth at the floor, then at the top."""
+    both = "{d_mm} / {d_top_mm}"
+    if column.family != "enclosure" or not column.share(both):
+        return None
+    return Cut(_templates(both, "{d_mm}"))
+
+
+def drivers(column: Column) -> Cut | None:
+    """``1 x 8"``: how many drivers an enclosure takes, and of which size."""
+    forms = ("{drivers} x {driver_size_in}", ("{driver_size_in}", {"drivers": "1"}))
+    used = [one for one in forms if column.share(one)]
+    return Cut(_templates(*used)) if column.family == "enclosure" and used else None
+
+
+def box_kind(column: Column) -> Cut | None:
+    """``ported 35 Hz``: how an enclosure works, and what its port is tuned to."""
+    tuned = "{kind} {tuned_hz}"
+    if column.family != "enclosure" or not column.share(tuned):
+        return None
+    return Cut(_templates(tuned, "{kind}"), words={"kind": VALUE_WORDS["kind"]})
 
 
 def input_range(column: Column) -> Cut | None:
@@ -162,18 +274,30 @@ def frequencies(column: Column) -> Cut | None:
 
 
 def dims(column: Column) -> Cut | None:
-    """Three sides in one cell, in the order that the header names; a box may have two depths."""
-    sides, named = _sides(column)
+    """Three sides in one cell, in the order that the header names; an enclosure may have two depths.
+
+    Sides that nobody names are taken if two depths, or a body of the usual width and height, tell their order.
+    """
+    order, _ = sides_named(column.header)
+    prefix = "body_" if column.family == "head_unit" else ""
+    sides = [f"{prefix}{side}_mm" for side in order or "whd"]
     if column.family == "speaker":
         return _overall_depth(column, sides)
-    look_at = [] if named else ["the order is taken as width, height, depth"]
     if not mapped_columns(column.family).keys() >= set(sides):
         return None
     box = " x ".join(f"{{{name}}}" for name in sides)
-    if column.family == "enclosure" and column.share(f"{box} / {{d_top_mm}}") > MOST:
-        look_at.append("the depth behind the stroke is taken for the top's")
-        return Cut(_templates(f"{box} / {{d_top_mm}}", box), "; ".join(look_at))
-    return Cut(_templates(box), "; ".join(look_at)) if column.share(box) >= MOST else None
+    two = f"{box} / {{d_top_mm}}"
+    if column.family == "enclosure" and column.share(two) > MOST:
+        return Cut(_templates(two, box), "the depth behind the stroke is taken for the top's")
+    if column.share(box) < MOST or not (order or _is_body(column)):
+        return None
+    return Cut(_templates(box))
+
+
+def _is_body(column: Column) -> bool:
+    """Whether sides begin with the width and height of a head unit's body."""
+    bodies = [re.match(r"1[78]\d(?:[.,]\d+)?\D+(?:4[5-9]|5\d|9[5-9]|1[01]\d)\b", value) for value in column.values]
+    return column.family == "head_unit" and sum(map(bool, bodies)) > 0.8 * len(bodies)
 
 
 def _overall_depth(column: Column, sides: Sequence[str]) -> Cut | None:
@@ -183,19 +307,12 @@ def _overall_depth(column: Column, sides: Sequence[str]) -> Cut | None:
     return Cut(_templates(*forms)) if column.share(*forms) >= MOST else None
 
 
-def _sides(column: Column) -> tuple[list[str], bool]:
-    words = re.sub(r"\(.*?\)", "", column.header.casefold())
-    letters = re.findall(r"[a-zäöü]", words)
-    sides = [SIDES.get(letter, "") for letter in letters if letter != "x"]
-    named = "x" in letters and sorted(sides) == ["d", "h", "w"]
-    prefix = "body_" if column.family == "head_unit" else ""
-    return [f"{prefix}{side}_mm" for side in (sides if named else [*"whd"])], named
-
-
 def price(column: Column) -> Cut | None:
     """``85.95 ea``: the price with how it is sold."""
     forms = ("{price} {pack_of}", "{price} / {pack_of}")
-    return Cut(_templates(*(form for form in forms if column.share(form)))) if column.share(*forms) >= MOST else None
+    if column.share(*forms) >= MOST:
+        return Cut(_templates(*(form for form in forms if column.share(form))))
+    return Cut(_templates("{price}", "{price} # {any}")) if column.share("{price} # {any}") else None
 
 
 PARAMETERS = ("Fs {fs_hz}", "Qts {qts}", "Qes {qes}", "Vas {vas_l}", "Xmax {xmax_mm}", "Sd {sd_cm2}")
@@ -214,21 +331,56 @@ def parameters(column: Column) -> Cut | None:
 
 
 DESCRIBED: dict[str, tuple[Written, ...]] = {
-    "speaker": (("koax", {"kind": "coaxial"}), ("coax", {"kind": "coaxial"})),
-    "subwoofer": (("single coil", {"coils": "1"}), ("dual coil", {"coils": "2"})),
-    "enclosure": ("{kind}", "for {drivers} x {driver_size_in}"),
+    "speaker": (
+        *((word, {"kind": "coaxial"}) for word in ("koax", "coax", "koaxial", "coaxial", "coaxiaux", "coassiale")),
+        *((word, {"kind": "component"}) for word in ("component", "components", "komponenten", "kit séparé")),
+        *((word, {"kind": "full_range"}) for word in ("full range", "breitband", "large bande")),
+        "{size}",
+    ),
+    "subwoofer": (
+        *((word, {"coils": "1"}) for word in ("single coil", "svc")),
+        *((word, {"coils": "2"}) for word in ("dual coil", "dvc")),
+        "{size_in} in",
+        "{size_in} cm",
+    ),
+    "enclosure": ("{kind}", "for {drivers} x {driver_size_in}", "{drivers} x {driver_size_in} in"),
     "head_unit": (
         ("floating", {"screen": "floating"}),
-        "with {screen_in} screen",
+        "{screen_in} screen",
+        "{screen_in} floating screen",
         "with a {screen_in} screen",
+        "{screen_in} display",
+    ),
+    "adapter": (
+        *((word, {"for": "speaker"}) for word in ("spacer", "speaker", "ring", "distanzring", "bague")),
+        *((word, {"for": "dash"}) for word in ("fascia", "cage", "radio", "radioblende", "radio blende", "dash")),
+    ),
+    "cable": (
+        *((word, {"conductor": "copper"}) for word in ("ofc", "copper", "kupfer")),
+        *((word, {"conductor": "cca"}) for word in ("cca",)),
+        "{area_mm2} mm2",
+        "{length_m} m",
     ),
 }
+
+
+def purposes(word: str) -> list[str]:
+    """What an adapter is for whose description has a word; none if it does not say."""
+    return [one[1]["for"] for one in DESCRIBED["adapter"] if not isinstance(one, str) and one[0] == word]
 
 
 def model(column: Column) -> Cut | None:
     """A description is the model's name, and says more beside."""
     used = [one for one in DESCRIBED.get(column.family, ()) if column.finds(one)]
-    return Cut({"field": "model", "find": _each(used)}) if used else None
+    used = [one for one in used if not isinstance(one, str) or one == "{kind}" or _mostly(column, one)]
+    words = {"kind": VALUE_WORDS["kind"]} if "{kind}" in used else {}
+    return Cut({"field": "model", "find": _each(used)}, words=words) if used else None
+
+
+def _mostly(column: Column, template: str) -> bool:
+    """Whether a figure is told in many descriptions: by chance it is in a few."""
+    found = sum(column.template(template).find(_plain(value)) is not None for value in column.values)
+    return found >= MOST * len(column.values)
 
 
 RECIPES: dict[str, Callable[[Column], Cut | None]] = {
@@ -247,5 +399,14 @@ RECIPES: dict[str, Callable[[Column], Cut | None]] = {
     "price": price,
     "parameters": parameters,
     "model": model,
+    "coils": coils,
+    "bolt_circle": bolts,
+    "cutout": opening,
+    "flange": opening,
+    "face": opening,
+    "pack_of": sale,
+    "depth_two": two_depths,
+    "takes": drivers,
+    "kind": box_kind,
 }
 """Role of a column, and the recipe for it; without one, or where it does not apply, the cell fills a field whole."""

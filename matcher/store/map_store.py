@@ -80,6 +80,11 @@ def map_names(con: Connection) -> list[str]:
     return [name for (name,) in con.execute("select name from list_map order by name").fetchall()]
 
 
+def stored_maps(con: Connection) -> list[str]:
+    """The texts of the maps in the store, the latest kept first."""
+    return [text for (text,) in con.execute("select document from list_map order by rowid desc").fetchall()]
+
+
 def stored_map(con: Connection, name: str) -> tuple[ListMap, str | None]:
     """A map by its name; with its new text, to be kept, where it had regular expressions in it.
 

@@ -19,6 +19,7 @@ CONTENT = "content.xml"
 MOST_CELLS = 30_000_000
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
+STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
 CALC_EXTENSION = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}"
 CELLS = (f"{TABLE}table-cell", f"{TABLE}covered-table-cell")
@@ -35,6 +36,8 @@ class OpenSheet:
     lines: int = 0
     """The number of the last row that anything stands in."""
     formulas: int = 0
+    struck: set[tuple[int, int]] = field(default_factory=set)
+    """Cells (line, column from 1) with a line through their text."""
 
 
 def is_open_document(path: Path) -> bool:
@@ -53,34 +56,45 @@ def read_open_document(path: Path) -> list[OpenSheet]:
     """
     sheets: list[OpenSheet] = []
     line = 0
+    through: set[str] = set()
     with zipfile.ZipFile(path) as archive, archive.open(CONTENT) as stream:
         for event, element in iterparse(stream, events=("start", "end")):
-            if element.tag == f"{TABLE}table" and event == "start":
+            if element.tag == f"{STYLE}style" and event == "end":
+                through |= _struck_style(element)
+            elif element.tag == f"{TABLE}table" and event == "start":
                 sheets.append(OpenSheet(element.get(f"{TABLE}name", "")))
                 line = 0
             elif element.tag == f"{TABLE}table-row" and event == "end":
-                line = _take_row(path, sheets[-1], line, element)
+                line = _take_row(path, sheets[-1], line, element, through)
                 element.clear()
     return sheets
 
 
-def _take_row(path: Path, sheet: OpenSheet, line: int, row: Element) -> int:
+def _struck_style(style: Element) -> set[str]:
+    """The name of a style, if it draws a line through its text."""
+    drawn = {part.get(f"{STYLE}text-line-through-style", "none") for part in style}
+    return {style.get(f"{STYLE}name", "")} if drawn - {"none"} else set()
+
+
+def _take_row(path: Path, sheet: OpenSheet, line: int, row: Element, through: set[str]) -> int:
     """Add the rows that one element stands for; the number of the last of them."""
     times = int(row.get(f"{TABLE}number-rows-repeated", 1))
-    cells, formulas = _row_cells(row)
+    cells, formulas, struck = _row_cells(row, through)
     if not cells:
         return line + times
     if len(cells) > MOST_COLUMNS or (len(sheet.rows) + times) * len(cells) > MOST_CELLS:
         raise FileRefused(f"{path} spreads over too many cells", cure="save the list alone, as CSV")
     sheet.rows += [(line + number, list(cells)) for number in range(1, times + 1)]
     sheet.formulas += formulas * times
+    sheet.struck |= {(line + number, column) for number in range(1, times + 1) for column in struck}
     sheet.lines = line + times
     return line + times
 
 
-def _row_cells(row: Element) -> tuple[list[object], int]:
-    """The cells of a row up to the last filled one, and how many of them are calculated."""
+def _row_cells(row: Element, through: set[str]) -> tuple[list[object], int, list[int]]:
+    """The cells of a row up to the last filled one, how many are calculated, and the columns that are struck out."""
     cells: list[object] = []
+    struck: list[int] = []
     formulas = waiting = 0
     for cell in row:
         if cell.tag not in CELLS:
@@ -93,7 +107,9 @@ def _row_cells(row: Element) -> tuple[list[object], int]:
         cells += [""] * waiting + [value] * times
         waiting = 0
         formulas += times if cell.get(f"{TABLE}formula") else 0
-    return cells, formulas
+        if cell.get(f"{TABLE}style-name") in through:
+            struck += range(len(cells) - times + 1, len(cells) + 1)
+    return cells, formulas, struck
 
 
 def _value(cell: Element) -> object:

@@ -23,6 +23,39 @@ def begins_with(text: str, start: str) -> bool:
     return bool(wanted) and low.startswith(wanted) and not (wanted[-1].isalnum() and behind.isalnum())
 
 
+def is_commented_out(cells: Sequence[object]) -> bool:
+    """Whether a row of a part begins as comments do.
+
+    >>> is_commented_out(["// P3", "Ulvo"]), is_commented_out(["#12", "Ulvo"])
+    (True, False)
+    """
+    first = next((cell for cell in cells if isinstance(cell, str) and cell.strip()), "")
+    return re.match(r"\s*(//|#\s|~~|/\*)", first) is not None
+
+
+def is_header_again(cells: Sequence[str], headers: Sequence[str]) -> bool:
+    """Whether a row repeats the header of its list, as `fold` compares it."""
+    filled = [(fold(cell), header) for cell, header in zip(cells, headers, strict=False) if cell]
+    return len(filled) > 1 and all(cell == header for cell, header in filled)
+
+
+def sub_heading(cells: Sequence[str]) -> str | None:
+    """The only cell of a row that has no other, if it can name what comes below it.
+
+    >>> sub_heading(["", "Loudspeakers", ""]), sub_heading(["A1", "9"]), sub_heading(["* prices are each"])
+    ('Loudspeakers', None, None)
+    """
+    filled = [cell.strip(" \t=-*#:~_>") for cell in cells if cell.strip()]
+    is_one = len(filled) == 1 and len(filled[0]) <= 80 and re.search(r"[^\W\d]{2}", filled[0])
+    return filled[0] if is_one and not _begins_otherwise(cells) else None
+
+
+def _begins_otherwise(cells: Sequence[str]) -> bool:
+    first = next(cell.strip() for cell in cells if cell.strip())
+    starts = [start for what, starts in NO_PARTS for start in starts if what != "footnote" or start[0].isalpha()]
+    return any(begins_with(first, start) for start in starts) or bool(re.match(r"\*[^*]|†|‡", first))
+
+
 def what_line(cells: Sequence[str]) -> str | None:
     """What a line is that could not be read as a part, None where it may be meant as one.
 

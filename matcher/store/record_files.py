@@ -10,7 +10,7 @@ import duckdb
 
 from catalog_schema.documents import DocumentError, parse_json
 from catalog_schema.kinds import shorten
-from catalog_schema.notation import TWO_READINGS
+from catalog_schema.notation import TWO_READINGS, one_reading
 from matcher.errors import FileRefused
 from matcher.store.encodings import examine_text
 from matcher.store.listing import BadCell, BrokenRow, Fault, Listing, quoted, refuse_width, write_clean
@@ -18,6 +18,15 @@ from matcher.store.listing import BadCell, BrokenRow, Fault, Listing, quoted, re
 MOST_JSON_BYTES = 500_000_000
 FIGURE_KEYS = frozenset({"value", "tol", "basis"})
 """An object of these alone is one figure."""
+SPEC_NAMES = dict.fromkeys(("name", "label", "key", "attribute", "title", "code", "spec", "property"))
+SPEC_VALUES = dict.fromkeys(("value", "val", "amount", "v"))
+GROUP_NAMES = frozenset({"name", "title", "label", "category", "group", "family"})
+PLAIN_GROUPS = frozenset(
+    {"items", "products", "parts", "articles", "data", "rows", "list", "results", "entries", "records"}
+)
+"""What feeds call the name of a group of parts, and the groups whose name says nothing."""
+UNIT_KEYS = dict.fromkeys(("unit", "uom", "currency", "u", "units"))
+"""What feeds call the name, the value and the unit of a figure, the likeliest first."""
 
 
 def read_json_list(path: Path, workdir: Path) -> Listing:
@@ -34,12 +43,46 @@ def read_json_list(path: Path, workdir: Path) -> Listing:
         data = parse_json(path.read_bytes().decode("utf-8-sig"))
     except (UnicodeDecodeError, DocumentError) as error:
         raise FileRefused(f"{path} is no JSON that can be read: {error}", cure="save the list again") from None
-    if isinstance(data, dict):
-        lists = [value for value in data.values() if isinstance(value, list)]
-        data = lists[0] if len(lists) == 1 else data
-    if not isinstance(data, list) or not data:
+    records = list(_records(data))
+    if not records:
         raise FileRefused(f"{path} holds no list of parts", cure='write [{"part_id": ...}, ...]')
-    return _as_listing(path, workdir, list(enumerate(data, start=1)), len(data))
+    return _as_listing(path, workdir, list(enumerate(records, start=1)), len(records))
+
+
+def _records(data: object, shared: dict[str, Any] | None = None) -> Iterator[Any]:
+    """The records of a feed: what a group says of its parts counts for each of them."""
+    shared = shared or {}
+    if isinstance(data, list):
+        for one in data:
+            yield from _records(one, shared) if isinstance(one, dict) else [one]
+        return
+    if not isinstance(data, dict):
+        return
+    groups = {name: value for name, value in data.items() if _holds_records(value)}
+    if not groups:
+        yield {**shared, **data}
+        return
+    told = {name: value for name, value in data.items() if not isinstance(value, dict | list)}
+    own = {"group" if name.casefold() in GROUP_NAMES else name: value for name, value in told.items()}
+    for name, value in groups.items():
+        named = {} if "group" in own or name.casefold() in PLAIN_GROUPS else {"group": name}
+        yield from _records(value, {**shared, **own, **named})
+
+
+def _holds_records(value: object) -> bool:
+    """Whether a value holds a list of records or of groups, which one part's specs are not."""
+    if isinstance(value, dict):
+        return any(map(_holds_records, value.values()))
+    is_list = isinstance(value, list) and bool(value) and all(isinstance(one, dict) for one in value)
+    return is_list and not _are_specs(value)
+
+
+def _are_specs(value: object) -> bool:
+    """Whether a list holds figures by name: objects of a name and a value, perhaps with a unit."""
+    return isinstance(value, list) and all(
+        isinstance(one, dict) and one.keys() & SPEC_NAMES and one.keys() & SPEC_VALUES and len(one) <= 5
+        for one in value
+    )
 
 
 def read_json_lines(path: Path, workdir: Path, encoding: str | None = None) -> Listing:
@@ -80,13 +123,28 @@ def _by_name(record: dict[str, Any]) -> dict[str, Any]:
 def _flat(record: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:
     """The cells of a record and of those within it, by name: one of specs by the name that it gives itself."""
     for name, value in record.items():
-        if isinstance(value, dict) and not value.keys() <= FIGURE_KEYS:
+        if isinstance(value, dict) and (measure := _measure(value)) is not None:
+            yield f"{before}{name}", measure
+        elif isinstance(value, dict) and not value.keys() <= FIGURE_KEYS:
             yield from _flat(value, f"{before}{name} ")
-        elif isinstance(value, list) and value and all(isinstance(one, dict) and "name" in one for one in value):
+        elif value and _are_specs(value):
             for one in value:
-                yield f"{one['name']}", " ".join(f"{one[key]}" for key in ("value", "unit") if one.get(key) is not None)
+                told = next(str(one[key]) for key in SPEC_NAMES if key in one)
+                yield told, _measure({key: cell for key, cell in one.items() if key not in SPEC_NAMES})
         else:
             yield f"{before}{name}", value
+
+
+def _measure(cell: dict[str, Any]) -> object:
+    """An object of a value and its unit or currency as one cell; None if it is none."""
+    keys = {key.casefold(): key for key in cell}
+    value = next((keys[key] for key in SPEC_VALUES if key in keys), None)
+    unit = next((keys[key] for key in UNIT_KEYS if key in keys), None)
+    if value is None or len(cell) > 1 + (unit is not None) or isinstance(cell[value], dict | list):
+        return None
+    told = "" if unit is None or cell[unit] is None else str(cell[unit])
+    number = cell[value] if isinstance(cell[value], str) else one_reading(str(cell[value]))
+    return f"{number} {told}" if told and cell[value] not in (None, "") else cell[value]
 
 
 def _unread(text: str, error: DocumentError) -> BrokenRow:

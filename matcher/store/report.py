@@ -36,6 +36,32 @@ class Change:
     after: Any
 
 
+@dataclass(frozen=True, slots=True)
+class ColumnRead:
+    """How a column of a list was read."""
+
+    header: str
+    fills: str
+    """The fields that it fills; empty if it was not read."""
+    samples: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TableRead:
+    """How a table of a list was understood."""
+
+    file: str
+    sheet: str
+    families: str
+    family_column: str
+    """The column that tells the family; empty if all are of one."""
+    kept_map: str
+    """The name of the kept map that knew its headers; empty if it was understood anew."""
+    columns: tuple[ColumnRead, ...]
+    remarks: tuple[str, ...]
+    """What to look at."""
+
+
 @dataclass(slots=True)
 class LoadReport:
     """The counts of one load; ``lines`` is the sum of loaded, problems and skipped."""
@@ -72,6 +98,8 @@ class LoadReport:
     open_now: int = 0
     """Problem rows in the catalog that wait to be mended."""
     warnings: list[str] = field(default_factory=list)
+    tables: list[TableRead] = field(default_factory=list)
+    """How lists without a map were understood."""
     dry_run: bool = False
     seconds: float = 0.0
 

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from catalog_schema.agreements import BESIDE, disagreements
+from catalog_schema.agreements import ALL_CHANNELS, BESIDE, disagreements
 from catalog_schema.columns import Column
 from catalog_schema.doubts import CHECK_BOTH, number_of
 from catalog_schema.figures import split_header
 from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
-from catalog_schema.maps import ColumnMap, FamilyMap, ListMap
+from catalog_schema.maps import SECTION, ColumnMap, FamilyMap, ListMap
 from catalog_schema.money import currency_in_header
 from catalog_schema.notation import EITHER, Notation, one_reading
 from matcher.errors import FileRefused, Problem
 from matcher.store.cell_maps import CellMap, Filled, make_cell_map, mapped_columns
 from matcher.store.column_units import bare_unit, header_unit
 from matcher.store.headers import Target, field_target
-from matcher.store.listing import BadCell, fold
-from matcher.store.other_lines import begins_with
+from matcher.store.list_words import families_in
+from matcher.store.listing import BadCell, distinct_headers, fold
+from matcher.store.other_lines import begins_with, is_header_again, sub_heading
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +34,17 @@ class FamilyRows:
     family: str
     cells: Sequence[tuple[int, CellMap]]
     constants: Mapping[str, str | None]
+    told: Sequence[str]
+    """Fields that a row's other figures tell, or nothing does."""
     targets: Sequence[Target]
     price_per: str
     notation: Notation
     """The shop's currency; how the list writes numbers is not known yet."""
+
+    @property
+    def form(self) -> tuple[str, ...]:
+        """Its family and fields in their order: rows of one form are read together."""
+        return (self.family, *(target.column.name for target in self.targets))
 
     def read(self, row: Sequence[object]) -> list[object]:
         """The cells of a canonical row, one for each target."""
@@ -44,10 +53,55 @@ class FamilyRows:
             cell_map.fill(row[position] if position < len(row) else None, filled)
         for name, value in self.constants.items():
             filled.cells.setdefault(name, value)
+        for name in self.told:
+            if not filled.cells.get(name) and name in TOLD:
+                filled.cells[name] = TOLD[name](filled.cells)
         _compare_beside(self.family, filled)
         if self.price_per == "piece":
             _price_a_pack(filled, self.notation)
         return [filled.cells.get(target.column.name) for target in self.targets]
+
+
+def _told_shape(cells: Mapping[str, object]) -> str | None:
+    """The shape that a hole of one or two sides has, or a nominal size such as 6x9."""
+    sides = [cells.get("cutout_w_mm"), cells.get("cutout_h_mm")]
+    if any(isinstance(side, BadCell) for side in sides):
+        return None
+    if sides[0]:
+        return "oval" if sides[1] and sides[1] != sides[0] else "round"
+    size = str(cells.get("size") or "")
+    return ("oval" if re.search(r"\d\W*[x×]", size) else "round") if size else None
+
+
+def _told_size(cells: Mapping[str, object]) -> str | None:
+    """A loudspeaker without a nominal size goes by its hole."""
+    sides = [side for name in ("cutout_w_mm", "cutout_h_mm") if (side := cells.get(name))]
+    if not sides or any(isinstance(side, BadCell) for side in sides):
+        return None
+    text = " x ".join(map(str, sides))
+    return text if re.search(r"[^\W\d]|\"", text.replace(" x ", "")) else f"{text} mm"
+
+
+def _bass_channels(cells: Mapping[str, object]) -> str | None:
+    """One of an amplifier's channels is for bass, if its row states a power of it."""
+    if cells.get(ALL_CHANNELS) is None:
+        return None
+    return str(int(any(cells.get(f"bass_w_{load}ohm") for load in (4, 2, 1))))
+
+
+def _full_channels(cells: Mapping[str, object]) -> object:
+    """An amplifier's channels that are not for bass."""
+    every, bass = cells.get(ALL_CHANNELS), _bass_channels(cells)
+    return str(int(every) - int(bass or 0)) if isinstance(every, str) and every.isdigit() else every
+
+
+TOLD: dict[str, Callable[[Mapping[str, object]], object]] = {
+    "shape": _told_shape,
+    "size": _told_size,
+    "bass_channels": _bass_channels,
+    "full_channels": _full_channels,
+}
+"""Fields that a row's other figures tell."""
 
 
 def _compare_beside(family: str, filled: Filled) -> None:
@@ -89,12 +143,16 @@ class MappedRows:
     def __init__(self, document: ListMap, headers: Sequence[str], file: str, notation: Notation = EITHER) -> None:
         problems: list[Problem] = []
         self.document = document
-        self._places = {fold(header): position for position, header in reversed(list(enumerate(headers)))}
+        headers = distinct_headers(headers)
+        self._headers = [fold(header) for header in headers]
+        self._places = {header: position for position, header in enumerate(self._headers) if header}
+        self.section = ""
+        self._has_sections = document.family_column == SECTION
         self._unknown = frozenset(word.casefold() for word in document.unknown or ())
         self.warnings: list[str] = []
         self._file, self._notation = file, replace(notation, mark="either")
         problems += self._unmapped(headers, file)
-        self.family_place = self._needed(document.family_column, problems)
+        self.family_place = None if self._has_sections else self._needed(document.family_column, problems)
         self._skips = [(rule, self._needed(rule.column, problems)) for rule in document.skip]
         self._by_word = {
             word: self._family(word, family_map, problems) for word, family_map in _families(document).items()
@@ -116,9 +174,16 @@ class MappedRows:
         """What the line is, where it is no part."""
         texts = [_text(cell) for cell in row]
         first = next(filter(None, texts), "")
+        if not first:
+            return "blank"
         for rule, place in self._skips:
             if begins_with(first if place is None else texts[place] if place < len(texts) else "", rule.starts):
                 return rule.what
+        if fold(first) in self._headers and is_header_again(texts, self._headers):
+            return "header"
+        if self._has_sections and (text := sub_heading(texts)):
+            self.section = text
+            return "sub-heading"
         return None
 
     def settle_units(self, texts: Callable[[int], Mapping[str, int]]) -> None:
@@ -166,10 +231,12 @@ class MappedRows:
 
     def family_of(self, row: Sequence[object]) -> FamilyRows | BadCell:
         """The family of a row, or what stands in its place."""
-        if self.family_place is None:
+        if self.family_place is None and not self._has_sections:
             return self._by_word[""]
-        word = _text(row[self.family_place]) if self.family_place < len(row) else ""
-        found = self._by_word.get(fold(word))
+        place = self.family_place
+        word = self.section if place is None else _text(row[place]) if place < len(row) else ""
+        named = families_in(word, head=True) if self.document.family_within else []
+        found = self._by_word.get(named[0] if len(named) == 1 else fold(word))
         if found is not None:
             return found
         known = ", ".join(self.document.families)
@@ -223,7 +290,8 @@ class MappedRows:
             if name not in columns
         ]
         usable = {name: value for name, value in constants.items() if name in columns}
-        named = dict.fromkeys([*(name for _, cell in cells for name in cell.fields), *usable])
+        told = [name for name in dict.fromkeys([*(self.document.told or ()), *(own.told or ())]) if name in columns]
+        named = dict.fromkeys([*(name for _, cell in cells for name in cell.fields), *usable, *told])
         kept = [columns[name] for name in named if name in columns and name not in BESIDE]
         targets = [Target(position, column) for position, column in enumerate(kept)]
         problems += [
@@ -231,7 +299,9 @@ class MappedRows:
             for name, column in columns.items()
             if column.required and name not in named
         ]
-        return FamilyRows(word, own.family, cells, usable, targets, self.document.price_per or "pack", self._notation)
+        return FamilyRows(
+            word, own.family, cells, usable, told, targets, self.document.price_per or "pack", self._notation
+        )
 
 
 def mapped_headers(document: ListMap) -> list[str]:
@@ -239,8 +309,8 @@ def mapped_headers(document: ListMap) -> list[str]:
     found = [*document.fields, *document.columns]
     for own in document.families.values():
         found += [*own.fields, *own.columns]
-    if document.family_column:
-        found.append(document.family_column)
+    if document.family_column not in (None, SECTION):
+        found.append(str(document.family_column))
     return list(dict.fromkeys(found))
 
 
@@ -264,7 +334,7 @@ def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:
 
 def _with_unit(header: str, column: ColumnMap, family: str, problems: list[Problem]) -> tuple[ColumnMap, str | None]:
     """The column's map with its field's plain name, and the unit of bare numbers that the map or the header tells."""
-    told = header_unit(header) or (currency_in_header(header) if column.templates else None)
+    told = column.unit or header_unit(header) or (currency_in_header(header) if column.templates else None)
     if column.field is None or column.field in BESIDE:
         return column, told
     target = field_target(column.field, family)
@@ -272,7 +342,7 @@ def _with_unit(header: str, column: ColumnMap, family: str, problems: list[Probl
         problems.append(Problem(f"a field of {family}", column=header, found=column.field))
         return replace(column, field=None, rest="notes"), told
     if isinstance(target.column.kind, MoneyKind):
-        return replace(column, field=target.column.name), currency_in_header(header)
+        return replace(column, field=target.column.name), column.unit or currency_in_header(header)
     in_map = split_header(column.field)[1]
     return replace(column, field=target.column.name), in_map or told
 

@@ -83,11 +83,11 @@ def understand(
 
 
 def _may_be_unknown(faults: Sequence[Fault], targets: dict[str, Target]) -> bool:
-    """Whether all that cannot be read are figures that a row may lack."""
+    """Whether all that cannot be read are fields that a row may lack."""
     columns = [targets[fault.field].column for fault in faults]
     if any(fault.cure == CHECK_BOTH for fault in faults):
         return False  # it can be read, and is at odds with another
-    return all(column.is_figure and not column.required and column.default is None for column in columns)
+    return all(not column.required and column.default is None and column.name != NOTES for column in columns)
 
 
 def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[Fault]], tag: str) -> None:

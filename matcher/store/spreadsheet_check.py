@@ -45,6 +45,15 @@ class SheetNotes:
     formulas: int = 0
     joined: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     """By line the cells that are joined into one: first column and last, from 0."""
+    under: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
+    """Cells (line, column from 0) that are joined to the one above them, and the place of that."""
+    struck: set[tuple[int, int]] = field(default_factory=set)
+    """Cells (line, column from 1) with a line through their text."""
+
+    def join(self, first: int, last: int, left: int, right: int) -> None:
+        """Note cells that are joined into one: lines from 1, columns from 0."""
+        self.joined.setdefault(first, []).append((left, right))
+        self.under |= {(line, left): (first, left) for line in range(first + 1, min(last, first + 1000) + 1)}
 
 
 def check_archive(path: Path) -> None:
@@ -101,9 +110,9 @@ def check_sheet(path: Path, sheet: str) -> SheetNotes:
     try:
         with _archive(path) as archive:
             part, stale = _sheet_part(archive, sheet)
-            formats = _telling_formats(archive)
+            formats, struck = _telling_styles(archive)
             with archive.open(part) as stream:
-                return _walk(path, stream, formats, stale)
+                return _walk(path, stream, formats, struck, stale)
     except UNREADABLE:
         raise no_spreadsheet(path) from None
 
@@ -138,19 +147,24 @@ def _tree(archive: zipfile.ZipFile, part: str) -> Element:
     return fromstring(archive.read(part))
 
 
-def _telling_formats(archive: zipfile.ZipFile) -> dict[str, str]:
-    """Style numbers whose format shows more of a number than its digits, and its code."""
+def _telling_styles(archive: zipfile.ZipFile) -> tuple[dict[str, str], set[str]]:
+    """Style numbers whose format shows more of a number than its digits, with its code; those with a line through."""
     if "xl/styles.xml" not in archive.namelist():
-        return {}
+        return {}, set()
     styles = _tree(archive, "xl/styles.xml")
     codes = BUILT_IN | {found.get("numFmtId", ""): found.get("formatCode", "") for found in styles.iter(f"{NS}numFmt")}
     used = styles.find(f"{NS}cellXfs")
-    styles_used = enumerate(used if used is not None else ())
+    styles_used = list(enumerate(used if used is not None else ()))
     by_style = {str(number): codes.get(style.get("numFmtId", ""), "") for number, style in styles_used}
-    return {number: code for number, code in by_style.items() if not shows_digits_alone(code)}
+    fonts = [one.find(f"{NS}strike") for one in styles.iterfind(f"{NS}fonts/{NS}font")]
+    through = {
+        str(place) for place, one in enumerate(fonts) if one is not None and one.get("val", "1") in ("1", "true")
+    }
+    struck = {str(number) for number, style in styles_used if style.get("fontId") in through}
+    return {number: code for number, code in by_style.items() if not shows_digits_alone(code)}, struck
 
 
-def _walk(path: Path, stream: IO[bytes], formats: dict[str, str], stale: bool) -> SheetNotes:
+def _walk(path: Path, stream: IO[bytes], formats: dict[str, str], struck: set[str], stale: bool) -> SheetNotes:
     notes, width = SheetNotes(), 0
     for row, column, cell in _cells(stream):
         if not _is_filled(cell):
@@ -162,6 +176,8 @@ def _walk(path: Path, stream: IO[bytes], formats: dict[str, str], stale: bool) -
             notes.bad[row, column] = bad
         if cell.find(f"{NS}f") is not None:
             notes.formulas += 1
+        if cell.get("s") in struck:
+            notes.struck.add((row, column))
         if cell.get("t") in (None, "n") and cell.get("s") in formats:
             notes.formats[row, column] = formats[cell.get("s", "")]
     return notes

@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from itertools import chain, islice
 from pathlib import Path
 
 from catalog_schema.notation import TWO_READINGS, one_reading
 from matcher.errors import FileRefused
+from matcher.store.files import look_at
 from matcher.store.listing import (
     HEADERS_WITHIN,
     PLAIN_LAYOUT,
@@ -27,6 +29,7 @@ from matcher.store.listing import (
     write_clean,
 )
 from matcher.store.number_formats import format_of, show_number
+from matcher.store.old_sheets import open_old_book, read_old_sheet
 from matcher.store.open_document import is_open_document, read_open_document
 from matcher.store.spreadsheet_check import (
     UNREADABLE,
@@ -40,64 +43,111 @@ from matcher.store.spreadsheet_check import (
 Row = tuple[int, list[object]]
 
 
-def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
-    """A sheet by its name, the first with rows where none is named: name, notes, warnings, rows.
+@dataclass(frozen=True, slots=True)
+class Book:
+    """A workbook that was looked over: the sheets that anything stands in, and how to read one."""
+
+    path: Path
+    names: list[str]
+    """Every sheet."""
+    filled: list[str]
+    read: Callable[[str], tuple[SheetNotes, Iterator[Row]]]
+
+
+def open_book(path: Path) -> Book:
+    """A workbook of any format.
 
     Raises
     ------
     FileRefused
-        where the file is no spreadsheet, is not safe to open, or has no such sheet.
+        if the file is no spreadsheet, or not safe to open.
     """
+    if look_at(path).format == "xls":
+        return _old_book(path)
     check_archive(path)
-    return _open_document(path, sheet) if is_open_document(path) else _open_workbook(path, sheet)
+    return _open_document(path) if is_open_document(path) else _workbook(path)
 
 
-def _open_document(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
+def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
+    """A sheet by its name, the first with rows if none is named: name, notes, warnings, rows.
+
+    Raises
+    ------
+    FileRefused
+        if `open_book` refuses the file, or it has no such sheet.
+    """
+    book = open_book(path)
+    name, others = _choose(book, sheet)
+    notes, rows = book.read(name)
+    return name, notes, _other_sheets(path, name, others) + _formula_warning(path, notes), rows
+
+
+def _open_document(path: Path) -> Book:
     try:
         sheets = {one.name: one for one in read_open_document(path)}
     except UNREADABLE:
         raise no_spreadsheet(path) from None
-    name, others = _choose(path, list(sheets), sheet, lambda name: bool(sheets[name].rows))
-    found = sheets[name]
-    notes = SheetNotes(found.lines, formulas=found.formulas)
-    by_line = dict(found.rows)
-    rows = ((line, by_line.get(line, [])) for line in range(1, found.lines + 1))
-    return name, notes, _other_sheets(path, name, others) + _formula_warning(path, notes), rows
+
+    def read(name: str) -> tuple[SheetNotes, Iterator[Row]]:
+        found = sheets[name]
+        by_line = dict(found.rows)
+        notes = SheetNotes(found.lines, formulas=found.formulas, struck=found.struck)
+        return notes, ((line, by_line.get(line, [])) for line in range(1, found.lines + 1))
+
+    return Book(path, list(sheets), [name for name, one in sheets.items() if one.rows], read)
 
 
-def _open_workbook(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
+def _workbook(path: Path) -> Book:
     from python_calamine import CalamineError, CalamineWorkbook
+
+    def read(name: str) -> tuple[SheetNotes, Iterator[Row]]:
+        try:
+            notes = check_sheet(path, name)
+            opened = book.get_sheet_by_name(name)
+            values = opened.to_python(skip_empty_area=False)
+            merged = opened.merged_cell_ranges or ()
+        except CalamineError as error:
+            raise _unreadable(path, error) from None
+        for (row, first), (last_row, last) in merged:
+            notes.join(row + 1, last_row + 1, first, last)
+        notes.rows = max(notes.rows, len(values))
+        return notes, _rows(values, notes)
 
     try:
         book = CalamineWorkbook.from_path(str(path))
-        name, others = _choose(path, book.sheet_names, sheet, lambda name: has_cells(path, name))
-        notes = check_sheet(path, name)
-        opened = book.get_sheet_by_name(name)
-        values = opened.to_python(skip_empty_area=False)
-        for (row, first), (_, last) in opened.merged_cell_ranges or ():
-            notes.joined.setdefault(row + 1, []).append((first, last))
-        notes.rows = max(notes.rows, len(values))
     except CalamineError as error:
-        raise FileRefused(
-            f"{path} is no spreadsheet that can be read: {error}", cure="save it again as .xlsx or .csv"
-        ) from None
-    return name, notes, _other_sheets(path, name, others) + _formula_warning(path, notes), _rows(values, notes)
+        raise _unreadable(path, error) from None
+    return Book(path, book.sheet_names, [name for name in book.sheet_names if has_cells(path, name)], read)
+
+
+def _unreadable(path: Path, error: Exception) -> FileRefused:
+    return FileRefused(f"{path} is no spreadsheet that can be read: {error}", cure="save it again as .xlsx or .csv")
+
+
+def _old_book(path: Path) -> Book:
+    book = open_old_book(path)
+
+    def read(name: str) -> tuple[SheetNotes, Iterator[Row]]:
+        notes, values = read_old_sheet(path, book, name)
+        return notes, _rows(values, notes)
+
+    names = book.sheet_names()
+    return Book(path, names, [name for name in names if book.sheet_by_name(name).nrows], read)
 
 
 def _other_sheets(path: Path, name: str, others: list[str]) -> list[str]:
     return [f"{path}: sheet {name!r} was read; it also holds {', '.join(map(repr, others))}"] if others else []
 
 
-def _choose(path: Path, names: list[str], sheet: str | None, is_filled: Callable[[str], bool]) -> tuple[str, list[str]]:
-    """The sheet to read, and the others that hold something; none is opened before it was looked over."""
+def _choose(book: Book, sheet: str | None) -> tuple[str, list[str]]:
+    """The sheet to read, and the others that hold something; none is read before it was looked over."""
     if sheet is not None:
-        if sheet not in names:
-            raise FileRefused(f"{path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(names)}")
+        if sheet not in book.names:
+            raise FileRefused(f"{book.path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(book.names)}")
         return sheet, []
-    filled = [name for name in names if is_filled(name)]
-    if not filled:
-        raise FileRefused(f"{path} holds no rows", cure="save the list again")
-    return filled[0], filled[1:]
+    if not book.filled:
+        raise FileRefused(f"{book.path} holds no rows", cure="save the list again")
+    return book.filled[0], book.filled[1:]
 
 
 def _formula_warning(path: Path, notes: SheetNotes) -> list[str]:
@@ -151,20 +201,52 @@ def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -
     listing.skipped["header"] = found.span
     set_aside_titles(texts[: found.place], listing.skipped)
     listing.warnings += format_warnings(path, notes)
-    data = _sort_rows(chain(first[place + 1 :], rows), len(headers), listing)
+    behind = _joined_down(chain(first[place + 1 :], rows), notes)
+    data = _sort_rows(behind, len(headers), listing, notes.struck)
     listing.relation = write_clean(workdir / "clean.csv", data, len(headers))
     return listing
 
 
-def _sort_rows(rows: Iterable[Row], width: int, listing: Listing) -> Iterator[Row]:
+def _joined_down(rows: Iterable[Row], notes: SheetNotes) -> Iterator[Row]:
+    """The rows, each cell that is joined to one above it with what stands there."""
+    above: dict[tuple[int, int], object] = {}
+    origins = set(notes.under.values())
     for line, cells in rows:
-        if not _filled(cells):
+        above |= {place: cells[place[1]] for place in origins if place[0] == line and place[1] < len(cells)}
+        for column in range(len(cells)) if origins else ():
+            origin = notes.under.get((line, column))
+            if origin and not cells[column]:
+                cells[column] = above.get(origin, "")
+        yield line, cells
+
+
+_STRUCK = Fault("", "a row with a line through it", "a part that is sold", "drop the row, or mend it to keep the part")
+
+
+def _sort_rows(
+    rows: Iterable[Row], width: int, listing: Listing, struck: set[tuple[int, int]]
+) -> Iterator[tuple[int, Sequence[object]]]:
+    lines = {line for line, _ in struck}
+    for line, cells in rows:
+        filled = [column for column, cell in enumerate(cells, start=1) if _filled([cell])]
+        through = [column for column in filled if (line, column) in struck] if line in lines else []
+        if not filled:
             listing.skipped["blank"] += 1
-        elif _filled(cells[width:]):
+        elif filled[-1] > width:
             fault = Fault("", f"{len(cells)} cells", f"{width} cells, as the header has", "give every column a header")
-            listing.broken.append(BrokenRow(line, [show_cell(encode_cell(cell)) for cell in cells], fault))
+            listing.broken.append(BrokenRow(line, _texts(cells), fault))
+        elif len(through) * 2 > len(filled):
+            listing.broken.append(BrokenRow(line, _texts(cells), _STRUCK))
         else:
+            for column in through:
+                cells[column - 1] = BadCell(
+                    str(cells[column - 1]), "a value without a line through it", "write it anew"
+                )
             yield line, cells[:width]
+
+
+def _texts(cells: Sequence[object]) -> list[str]:
+    return [show_cell(encode_cell(cell)) for cell in cells]
 
 
 def format_warnings(path: Path, notes: SheetNotes) -> Iterator[str]:

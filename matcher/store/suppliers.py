@@ -10,6 +10,7 @@ from pathlib import Path
 from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Connection
+from matcher.store.list_words import MONTHS
 from matcher.store.provenance import record
 
 LONGEST_PREFIX = 20
@@ -69,8 +70,13 @@ def supplier_of_list(con: Connection, path: Path, named: str | None) -> ListSupp
 
 
 def _letters(list_name: str) -> str:
-    """A list's name without its date or number: the next list of a supplier differs in nothing else."""
-    return re.sub(r"[\W\d_]+", " ", Path(list_name).stem).strip().casefold()
+    """A list's name without its date or number: the next list of a supplier differs in nothing else.
+
+    >>> _letters("hollin-quay-jan.csv"), _letters("Hollin_Quay 2025.xlsx")
+    ('hollin quay', 'hollin quay')
+    """
+    words = re.sub(r"[\W\d_]+", " ", Path(list_name).stem).casefold().split()
+    return " ".join([word for word in words if word not in MONTHS] or words)
 
 
 def _was_loaded_before_suppliers(con: Connection, list_name: str) -> bool:

@@ -13,11 +13,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from catalog_schema.agreements import is_nominal_size
 from catalog_schema.columns import Column
 from catalog_schema.kinds import NO_WORDS, YES_WORDS, ChoiceKind, CountKind, FigureKind, FlagKind, MoneyKind, WordsKind
 from catalog_schema.maps import ANY, TIMES
 from catalog_schema.units import known_units, unit_spelled
 
+SIZE = "size"
+"""The field for nominal sizes, which are found by their form: 6x9, 165 mm."""
 LONGEST_CELL = 1_000
 """A longer cell is not cut."""
 MOST_PIECES = 60
@@ -34,6 +37,11 @@ _AMOUNT = re.compile(
 _BAND = re.compile(r" ?(?:±|\+/-) ?\d+(?:[.,]\d+)?")
 _THOUSAND = re.compile(r"k(?![^\W\d_])", re.IGNORECASE)
 _UNIT = re.compile(r" ?((?:(?:cu|sq)\.? ?)?(?:''|[\"'%]|[^\W\d_]+[23²³]?))\.?(?![^\W_])", re.IGNORECASE)
+_SIZE = re.compile(
+    r"\d+(?:[.,]\d+)?(?:[ -]\d+[/⁄]\d+)?(?: ?[x×] ?\d+(?:[.,]\d+)?(?: ?(?:\"|''|(?:in|inch|cm|mm|zoll)\b))?"
+    r"| ?(?:\"|''|(?:in|inch|cm|mm|zoll)\b))",
+    re.IGNORECASE,
+)
 _COUNT = re.compile(r"\d{1,7}(?![\d.,]\d)")
 
 
@@ -67,7 +75,9 @@ class Slot:
         for word in self.words:
             if low.startswith(word) and not (word[-1].isalnum() and low[len(word) : len(word) + 1].isalpha()):
                 yield start + len(word)
-        if isinstance(self.kind, FigureKind):
+        if self.name == SIZE:
+            yield from (found.end() for found in [_SIZE.match(cell, start)] if found and is_nominal_size(found[0]))
+        elif isinstance(self.kind, FigureKind):
             yield from _figure_ends(cell, start, self.kind.unit)
         elif isinstance(self.kind, MoneyKind):
             yield from (found.end() for found in [_AMOUNT.match(cell, start)] if found)
@@ -218,7 +228,7 @@ def _slot(name: str, columns: Mapping[str, Column], words: Mapping[str, Sequence
         return Slot(name, CountKind(), ())
     column = columns.get(name)
     kind = column.kind if column else None
-    own = [*words.get(name, ()), *(words.get("", ()) if name != ANY else ())]
+    own = [*words.get(name, ()), *(words.get("", ()) if name not in (ANY, SIZE) else ())]
     if isinstance(kind, ChoiceKind | WordsKind):
         own += [choice.replace("_", " ") for choice in kind.choices]
     elif isinstance(kind, FlagKind):

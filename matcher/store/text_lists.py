@@ -199,11 +199,12 @@ def sort_records(
             broken.append(BrokenRow(record.line, record.cells, record.fault))
         elif record.is_blank:
             skipped["blank"] += 1
-        elif len(record.cells) < width or any(cell.strip() for cell in record.cells[width:]):
+        elif 1 < len(record.cells) < width or any(cell.strip() for cell in record.cells[width:]):
             refuse_width(path, len(record.cells), record.line)
             broken.append(BrokenRow(record.line, record.cells, _ragged(record, width)))
         else:
-            yield record.line, [cell if is_whole(cell) else _lost(cell) for cell in record.cells[:width]]
+            cells = [*record.cells[:width], *[""] * (width - len(record.cells))]  # a sub-heading stands alone
+            yield record.line, [cell if is_whole(cell) else _lost(cell) for cell in cells]
 
 
 def _lost(cell: str) -> BadCell:

@@ -7,7 +7,7 @@ within a word, ``Głośnik`` is Polish. The alphabets are common knowledge, with
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from itertools import pairwise
 from pathlib import Path
 
@@ -57,25 +57,25 @@ def odd_words(path: Path) -> list[bytes]:
     return list(found)[:MOST_WORDS]
 
 
-def makes_sense(words: Iterable[bytes], encoding: str) -> bool:
-    """Whether nearly all of these words are of one language, read in an encoding."""
+def sense(words: Iterable[bytes], encoding: str) -> float:
+    """The share of words that are of one language, read in an encoding; 0 if they cannot be read in it."""
     try:
         texts = [word.decode(encoding) for word in words]
     except UnicodeDecodeError:
-        return False
+        return 0.0
     most = max(sum(_is_word(text, f"{letters}{letters.upper()}") for text in texts) for letters in LANGUAGES.values())
-    return most >= ENOUGH * len(texts)
+    return most / max(len(texts), 1)
 
 
-def sensible_encodings(words: list[bytes]) -> Iterator[str]:
-    """The code pages in which words make sense; of two that read them alike the commoner one."""
-    read: set[tuple[str, ...]] = set()
-    for encoding in CODE_PAGES:
-        if makes_sense(words, encoding):
-            texts = tuple(word.decode(encoding) for word in words)
-            if texts not in read:
-                yield encoding
-            read.add(texts)
+def sensible_encodings(words: list[bytes]) -> list[str]:
+    """The code pages in which most words make sense, and nearly all; of two that read them alike the commoner one."""
+    shares = {encoding: sense(words, encoding) for encoding in CODE_PAGES}
+    best = max(shares.values())
+    read: dict[tuple[str, ...], str] = {}
+    for encoding, share in shares.items():
+        if share >= ENOUGH and (share == best or encoding == CODE_PAGES[0]):
+            read.setdefault(tuple(word.decode(encoding) for word in words), encoding)
+    return list(read.values())
 
 
 def _is_word(text: str, letters: str) -> bool:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
-import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,17 +13,17 @@ from starlette.responses import Response
 from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
-from matcher.errors import BoltbackError, FileRefused, InputError, NotKnown
+from matcher.errors import BoltbackError, FileRefused, InputError, ListAsks, NotKnown
 from matcher.store.catalog_search import Bound, bounded_columns
-from matcher.store.map_proposals import Proposal
-from matcher.store.report import LoadReport
+from matcher.store.column_proposals import Question
+from matcher.store.listing import fold
+from matcher.store.report import LoadReport, TableRead
+from matcher.web.list_form import ListForm, list_fields, list_units, read_list_form, shown_fills
 from matcher.web.measured import measured
 from matcher.web.pages import asked, go, shop_of, show, single, who, whole_number
 from matcher.web.uploads import Uploads
 
 A_PAGE = 50
-MAP_KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".ods", ".json", ".jsonl")
-"""What a map can be for; the other formats name their own fields."""
 
 
 def uploads_of(request: Request) -> Uploads:
@@ -88,38 +86,39 @@ def send(request: Request, form: FormData) -> Response:
 
 def look(request: Request) -> Response:
     """A list before it is loaded: how it is read, and what would come of it."""
-    return _looked_at(request, asked(request, "key"), asked(request, "family"), "", "")
+    return _looked_at(request, asked(request, "key"), ListForm(asked(request, "family")))
 
 
-def _looked_at(request: Request, key: str, family: str, map_text: str, supplier: str) -> Response:
+def _looked_at(request: Request, key: str, typed: ListForm) -> Response:
     shop, uploads = shop_of(request), uploads_of(request)
     report: LoadReport | None = None
-    proposal: Proposal | None = None
     error: BoltbackError | None = None
+    tables: Sequence[TableRead] = ()
+    questions: Sequence[Question] = ()
     try:
-        report = _load(shop, uploads, key, family, map_text, supplier, dry_run=True)
+        report = _load(shop, uploads, key, typed, dry_run=True)
+        tables = report.tables
     except InputError as wrong:
         error = wrong
-    if report is None and not map_text and uploads.path(key).suffix.lower() in MAP_KINDS:
-        try:
-            proposal = shop.propose_map(uploads.path(key), family or None)
-            map_text = json.dumps(proposal.map, ensure_ascii=False, indent=2)
-            error = None
-            report = _load(shop, uploads, key, "", map_text, supplier, dry_run=True)
-        except InputError as wrong:
-            error = wrong
+    if isinstance(error, ListAsks):
+        found, questions = shop.understand(
+            uploads.path(key), typed.family or None, columns=typed.fields, kinds=typed.kinds
+        )
+        tables, error = [one.shown() for one in found], None
     return show(
         request,
         "list.html",
         400 if error else 200,
         key=key,
         name=uploads.path(key).name,
-        family=family,
+        typed=typed,
         families=FAMILIES,
-        map_text=map_text,
-        map_remarks=proposal.remarks if proposal else [],
+        tables=tables,
+        questions={(one.flag, fold(one.about)): one for one in questions},
+        fields={table: list_fields(table) for table in tables},
+        fills=shown_fills,
+        units=list_units(),
         report=report,
-        supplier=supplier,
         error=error,
     )
 
@@ -128,44 +127,34 @@ def _load(
     shop: Shop,
     uploads: Uploads,
     key: str,
-    family: str,
-    map_text: str,
-    supplier: str,
+    typed: ListForm,
     *,
     dry_run: bool = False,
     complete: bool = False,
     by: str | None = None,
 ) -> LoadReport:
-    with uploads.named(key) as path, tempfile.TemporaryDirectory(prefix="map-") as folder:
-        named = None
-        if map_text:
-            named = Path(folder) / "map.json"
-            named.write_text(map_text, encoding="utf-8")
-        own = None if map_text and '"family' in map_text else family or None
+    with uploads.named(key) as path:
         return shop.load_lists(
-            path, family=own, map=named, supplier=supplier or None, complete=complete, dry_run=dry_run, by=by
+            path,
+            family=typed.family or None,
+            supplier=typed.supplier or None,
+            complete=complete,
+            dry_run=dry_run,
+            by=by,
+            columns=typed.fields,
+            kinds=typed.kinds,
         )
 
 
 def load(request: Request, form: FormData) -> Response:
     """Look at the list again with what was changed, or load it."""
-    key, family, map_text = single(form, "key"), single(form, "family"), single(form, "map")
-    supplier = single(form, "supplier")
+    key, typed = single(form, "key"), read_list_form(form)
     if single(form, "do") != "load":
-        return _looked_at(request, key, family, map_text, supplier)
+        return _looked_at(request, key, typed)
     try:
-        report = _load(
-            shop_of(request),
-            uploads_of(request),
-            key,
-            family,
-            map_text,
-            supplier,
-            complete="complete" in form,
-            by=who(request),
-        )
-    except FileRefused:
-        return _looked_at(request, key, family, map_text, supplier)
+        report = _load(shop_of(request), uploads_of(request), key, typed, complete="complete" in form, by=who(request))
+    except (FileRefused, ListAsks):
+        return _looked_at(request, key, typed)
     uploads_of(request).drop(key)
     return show(request, "loaded.html", report=report)
 

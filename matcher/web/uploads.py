@@ -16,7 +16,7 @@ from starlette.datastructures import UploadFile
 
 from matcher.errors import InputError, NotKnown
 
-ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".ods", ".json", ".jsonl", ".parquet")
+ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xls", ".ods", ".json", ".jsonl", ".parquet")
 MOST_KEPT = 12
 """Lists that wait at once; the oldest goes first."""
 

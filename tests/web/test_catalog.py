@@ -127,16 +127,18 @@ def test_a_list_is_looked_at_loaded_mended_and_taken_back(page: Page) -> None:
     assert shop.find_parts("UF-") == []
 
 
-def test_a_list_with_headers_of_its_own_gets_a_map_that_can_be_changed(page: Page) -> None:
-    visitor = page.visitor()
-    data = b"Art-Nr;Marke;Bezeichnung;Preis;Tiefe mm\nX1;Ulvo;One;12,50;61\n"
+def test_what_a_list_does_not_tell_is_chosen_under_its_columns(page: Page) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    data = "Art-Nr;Marke;Bezeichnung;Preis;Größe;Ohm;Leistung;Tiefe mm\nX1;Ulvo;One;12,50;165 mm;4;50 W;61\n".encode()
     look = visitor.get(upload(visitor, "preise.csv", data, family="speaker").headers["location"])
-    assert "depth_mm" in look.text
-    assert 'name="map"' in look.text
-    form = {"token": look.token, "key": look.value_of("key"), "map": "{not json", "do": "load"}
-    again = visitor.post("/catalog/list", form)
-    assert again.status == 400
-    assert "{not json" in again.text  # what was typed is not lost
+    assert "To be answered first: 1" in look.text
+    assert 'name="column:Leistung"' in look.text
+    form = {"token": look.token, "key": look.value_of("key"), "family": "speaker", "column:Leistung": "rms_w"}
+    again = visitor.post("/catalog/list", form | {"do": "look"})
+    assert "2 lines: 1 would be loaded" in again.text
+    assert '<option value="rms_w" selected>' in again.text  # what was chosen is not lost
+    assert "1 new" in visitor.post("/catalog/list", form | {"do": "load"}).text
+    assert (shop.part("X1").figures["rms_w"], shop.part("X1").figures["depth_mm"]) == (50, 61)
 
 
 def bomb() -> bytes:
