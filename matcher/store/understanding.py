@@ -70,13 +70,19 @@ class Understood:
         return TableRead(str(self.path), self.table.name, family, by, kept, tuple(found), tuple(told))
 
 
+def _shares(document: ListMap) -> list[FamilyMap]:
+    """What a map says of all its rows, then of those of each word."""
+    return [FamilyMap(fields=document.fields, columns=document.columns), *document.families.values()]
+
+
 def _fills(document: ListMap, header: str) -> str:
     """The fields that a column fills, for people; empty if it is not read."""
     found: dict[str, None] = {}
     if header == document.family_column:
         found["family"] = None
-    for own in (FamilyMap(fields=document.fields, columns=document.columns), *document.families.values()):
-        found |= dict.fromkeys([own.fields[header]] if own.fields.get(header) else [])
+    for own in _shares(document):
+        if field := own.fields.get(header):
+            found[field] = None
         column = own.columns.get(header)
         if column is not None:
             cut = [*column.templates, *column.find]
@@ -226,7 +232,7 @@ def currency_told(found: Sequence[Understood]) -> str | None:
         for header, cells in one.table.columns().items():
             if not _is_price(one.document, header):
                 continue
-            columns = [own.columns.get(header) for own in (one.document, *one.document.families.values())]
+            columns = [own.columns.get(header) for own in _shares(one.document)]
             told = next((own.unit for own in columns if own and own.unit), None) or currency_in_header(header)
             met.update(
                 mark for cell in cells if cell and (mark := currency_of(cell) or (told and currency_of(f"1 {told}")))
