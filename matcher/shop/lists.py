@@ -12,9 +12,9 @@ if TYPE_CHECKING:
 
     from matcher.store.catalog_search import Bound, FoundPart
     from matcher.store.claims import PartSheet
-    from matcher.store.column_proposals import Question
     from matcher.store.history import Holding, PartDiff, Version
     from matcher.store.problems import KeptProblem
+    from matcher.store.proposals import Question
     from matcher.store.readings import Reading
     from matcher.store.report import LoadReport
     from matcher.store.suppliers import Supplier

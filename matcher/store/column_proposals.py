@@ -4,85 +4,32 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from catalog_schema.agreements import AGREEMENTS, BESIDE, PEAK
 from catalog_schema.columns import Column as Field
 from catalog_schema.columns import family_columns
 from catalog_schema.figures import split_header
-from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, MoneyKind
-from catalog_schema.maps import ANY, TIMES
+from catalog_schema.kinds import FigureKind
 from catalog_schema.money import currency_in_header
-from catalog_schema.notation import Notation
-from catalog_schema.parts import FAMILIES
 from catalog_schema.units import known_units
-from matcher.store.cell_maps import BARE
+from matcher.store.cell_roles import are_numbers, are_words, pieces_in_header, reads_as, role_by_cells
+from matcher.store.column_questions import ask, ask_lengths, ask_required
 from matcher.store.column_roles import power_into, roles_of
 from matcher.store.column_units import bare_units, header_unit
 from matcher.store.headers import field_target
-from matcher.store.list_words import SALE_UNITS, ours, plain_words, without_accents
+from matcher.store.list_words import SALE_UNITS, ours, plain_words
 from matcher.store.listing import fold
-from matcher.store.map_recipes import RECIPES, Column, Cut, load_power
-from matcher.store.templates import template_words
+from matcher.store.map_recipes import RECIPES, load_power
+from matcher.store.proposals import LEFT_OUT, Proposal, label, names_in
+from matcher.store.recipe_columns import Column, Cut
 
-LEFT_OUT = "-"
-"""The answer that a column is not to be read."""
-LENGTHS = ("cutout_w_mm", "cutout_mm", "depth_mm", "flange_w_mm", "outer_mm", "bolt_circle_mm", "magnet_mm", "front_mm",
-           "w_mm", "h_mm", "d_mm", "body_w_mm", "body_h_mm", "body_d_mm", "face_w_mm", "face_h_mm")  # fmt: skip
-"""Lengths that a column may be asked for, the likeliest first."""
 READABLE = 0.6
 """A column fills a field if this share of its cells can be read as that."""
-ANY_CURRENCY = Notation(currency=None)
 PRICES = ("price_net", "price", "price_list")
 """Roles of prices without tax, the one that counts first."""
-
-
-@dataclass(frozen=True, slots=True)
-class Remark:
-    """What the tool makes of one thing in the list."""
-
-    about: str
-    says: str
-    sure: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What a list does not tell: to be answered before it is loaded."""
-
-    about: str
-    """The header of a column, a word of the column of kinds, or a sheet."""
-    flag: str
-    """The option that answers it: ``--column``, ``--kind`` or ``--family``."""
-    says: str
-    options: tuple[str, ...]
-    """What may be answered, the likeliest first."""
-    cells: int
-    """How many cells hang on it."""
-    samples: tuple[str, ...] = ()
-
-    def answers(self) -> list[str]:
-        """Each answer as it is given on the command line."""
-        about = "" if self.flag == "--family" else f"{self.about}="
-        return [f"{self.flag} '{about}{option}'" for option in self.options]
-
-
-@dataclass(slots=True)
-class Proposal:
-    """A map, what to look at before it is used, and what has to be answered."""
-
-    map: dict[str, Any]
-    remarks: list[Remark] = field(default_factory=list)
-    questions: list[Question] = field(default_factory=list)
-    lacking: dict[str, list[str]] = field(default_factory=dict)
-    """For each family the fields that every part has, and no column can fill."""
-
-    def remark(self, about: str, says: str, *, sure: bool) -> None:
-        """Add a remark."""
-        if Remark(about, says, sure) not in self.remarks:
-            self.remarks.append(Remark(about, says, sure))
 
 
 def figures_beside(family: str) -> set[str]:
@@ -173,12 +120,13 @@ class FamilyProposal:
         self._by_cells()
         self._settle_units(filled)
         self._tell_by_others()
-        self._ask_required()
-        self._ask_lengths()
+        ask_required(self)
+        ask_lengths(self)
 
-    def _filled(self) -> set[str]:
-        filled = {name.partition(" (")[0] for name in (*self.fields.values(), *self.constants, *self.told)}
-        return filled | {name for entry in self.columns.values() for name in names_in(entry)}
+    def filled(self) -> set[str]:
+        """The fields that something fills."""
+        found = {name.partition(" (")[0] for name in (*self.fields.values(), *self.constants, *self.told)}
+        return found | {name for entry in self.columns.values() for name in names_in(entry)}
 
     def _price_column(self, columns: Mapping[str, Sequence[str]]) -> str | None:
         """The header of the price that counts: what the shop pays before what it asks, never one with tax."""
@@ -198,17 +146,17 @@ class FamilyProposal:
         name = own_field(header, self.family) or into
         roles = roles_of(header)
         cut = load_power(Column(header, into, self.family, values, sorted(self.unknown))) if into and values else None
-        if cut is not None and into not in self._filled():
+        if cut is not None and into not in self.filled():
             self._cut(header, cut, None, values)
             return
-        is_own = name in self.known and name not in self._filled() and not {*PRICES, "price_gross"} & {*roles}
-        if name is not None and is_own and self._reads(self.known[name], values, header_unit(header)):
+        is_own = name in self.known and name not in self.filled() and not {*PRICES, "price_gross"} & {*roles}
+        if name is not None and is_own and self.reads(self.known[name], values, header_unit(header)):
             self._fill_whole(header, self.known[name], values)
             return
         if {*PRICES, "price_gross"} & {*roles} and header != price:
             self._leave_out(header, "another price of the list counts" if price else "it may be with tax", values)
             return
-        if "model" in roles and "part_id" not in self._filled() and _are_numbers(values):
+        if "model" in roles and "part_id" not in self.filled() and are_numbers(values):
             roles = ("part_id",)
         if not any(self._take_role(header, role, values) for role in roles):
             why = f"{self.family} has no field for it alone" if roles else "its header is not known"
@@ -232,7 +180,7 @@ class FamilyProposal:
                 self.fields[header] = PEAK
             else:
                 self._leave_out(header, "a maximum is never used", values)
-            self._remark(header, "a maximum is never used: the continuous power is held against it", sure=True)
+            self.remark(header, "a maximum is never used: the continuous power is held against it", sure=True)
             return True
         recipe = RECIPES.get(role)
         column = Column(header, role, self.family, values, sorted(self.unknown))
@@ -242,15 +190,15 @@ class FamilyProposal:
             self._cut(header, cut, unit, values)
             return True
         fits = [name for name in FIELD_OF_ROLE.get(role, (role,)) if name in self.known]
-        name = next((name for name in fits if name not in self._filled()), None)
-        if name is None or not self._reads(self.known[name], values, unit or header_unit(header)):
+        name = next((name for name in fits if name not in self.filled()), None)
+        if name is None or not self.reads(self.known[name], values, unit or header_unit(header)):
             return False
         self._fill_whole(header, self.known[name], values, unit)
         return True
 
     def _without_filled(self, cut: Cut) -> Cut | None:
         """What of a recipe's answer fills fields that no other column fills."""
-        filled = self._filled() - {"notes", "features"}
+        filled = self.filled() - {"notes", "features"}
         if not filled & {*names_in(cut.entry)}:
             return cut
         find = [one for one in cut.entry.get("find", ()) if not filled & {*names_in({"find": [one]})}]
@@ -258,7 +206,8 @@ class FamilyProposal:
             return None
         return replace(cut, entry={name: value for name, value in (cut.entry | {"find": find}).items() if value})
 
-    def _reads(self, column: Field, values: Sequence[str], unit: str | None) -> bool:
+    def reads(self, column: Field, values: Sequence[str], unit: str | None) -> bool:
+        """Whether most cells can be read as a field."""
         return not values or sum(reads_as(column, value, unit) for value in values) >= READABLE * len(values)
 
     def _answered(self, header: str, answer: str, values: list[str]) -> None:
@@ -292,12 +241,12 @@ class FamilyProposal:
         if "pack_of" in names:
             self.words["pack_of"] = dict(SALE_UNITS)
         self.words |= cut.words
-        self._remark(header, ": ".join(filter(None, (", ".join(names), cut.look_at))), sure=not cut.look_at)
+        self.remark(header, ": ".join(filter(None, (", ".join(names), cut.look_at))), sure=not cut.look_at)
 
     def _leave_out(self, header: str, why: str, values: list[str]) -> None:
         self.left[header] = values
         if values:
-            self._remark(header, f"left out: {why}", sure="ignore" in roles_of(header))
+            self.remark(header, f"left out: {why}", sure="ignore" in roles_of(header))
 
     def _fill_whole(self, header: str, column: Field, values: list[str], unit: str | None = None) -> None:
         told = unit or header_unit(header)
@@ -319,7 +268,7 @@ class FamilyProposal:
             self.constants["pack_of"] = pieces
         if is_figure and told is None:
             self.open_units[header] = bare_units(self.family, column.name, Counter(values))
-        self._remark(header, self.fields[header], sure=True)
+        self.remark(header, self.fields[header], sure=True)
 
     def _take_level(self, header: str) -> None:
         if re.search(r"2[.,]83", header):
@@ -327,7 +276,7 @@ class FamilyProposal:
         elif re.search(r"\b1 ?w", header, re.IGNORECASE):
             self.constants["sens_basis"] = "1w"
         else:
-            self._remark(header, "nobody says whether it is at 1 W or at 2.83 V", sure=True)
+            self.remark(header, "nobody says whether it is at 1 W or at 2.83 V", sure=True)
 
     def _by_cells(self) -> None:
         """Columns whose header says nothing, by what stands in them."""
@@ -342,20 +291,20 @@ class FamilyProposal:
                     for one in self.proposal.remarks
                     if one.about != self.prefix + header or "left out" not in one.says
                 ]
-        if not {"part_id", "maker", "model"} <= self._filled():
+        if not {"part_id", "maker", "model"} <= self.filled():
             self._name_by_cells()
 
     def _name_by_cells(self) -> None:
         """Number, maker and model of a list without known headers: codes, few words, many words."""
         texts = {header: values for header, values in self.left.items() if not roles_of(header) and values}
-        codes = [header for header, values in texts.items() if _are_numbers(values)]
-        if codes and "part_id" not in self._filled():
+        codes = [header for header, values in texts.items() if are_numbers(values)]
+        if codes and "part_id" not in self.filled():
             self._name("part_id", codes[0], texts)
-        wordy = {header: sum(map(len, values)) / len(values) for header, values in texts.items() if _are_words(values)}
-        if wordy and "model" not in self._filled():
+        wordy = {header: sum(map(len, values)) / len(values) for header, values in texts.items() if are_words(values)}
+        if wordy and "model" not in self.filled():
             self._name("model", max(wordy, key=lambda header: wordy[header]), texts)
-        few = [one for one, values in texts.items() if _are_words(values) and len(set(values)) < len(values)]
-        if few and "maker" not in self._filled():
+        few = [one for one, values in texts.items() if are_words(values) and len(set(values)) < len(values)]
+        if few and "maker" not in self.filled():
             self._name("maker", few[0], texts)
 
     def _name(self, field: str, header: str, texts: dict[str, list[str]]) -> None:
@@ -381,12 +330,12 @@ class FamilyProposal:
             if alike or (metric and own in units and not self._is_length(header)):
                 unit = alike[0] if alike else own
                 self.fields[header] = name if unit == own else f"{name} ({unit})"
-                self._remark(header, f"bare numbers are in {unit}, as in the columns beside", sure=True)
+                self.remark(header, f"bare numbers are in {unit}, as in the columns beside", sure=True)
             else:
                 del self.fields[header]
                 self.left[header] = list(columns[header])
                 says = f"{label(self.family, name)}: the unit of its bare numbers"
-                self._ask(header, says, [f"{name} ({unit})" for unit in units], columns[header])
+                ask(self, header, says, [f"{name} ({unit})" for unit in units], columns[header])
 
     def _is_length(self, header: str) -> bool:
         name = self.fields.get(header, "").partition(" (")[0]
@@ -394,7 +343,7 @@ class FamilyProposal:
 
     def _tell_by_others(self) -> None:
         """Fields that a row's other figures tell: shape and size by the hole, channels by the powers."""
-        filled = self._filled()
+        filled = self.filled()
         if self.family == "speaker":
             told = {"shape": {"cutout_w_mm", "size"}, "size": {"cutout_w_mm"}}
             missing = [name for name, by in told.items() if name not in filled and by & filled]
@@ -410,142 +359,17 @@ class FamilyProposal:
             if header is not None:
                 self.fields[header] = "all_channels"
                 self.told += ["full_channels", "bass_channels"]
-                self._remark(header, "one of them is for bass where the row states a power for it", sure=True)
-        if "maker" not in self._filled():
+                self.remark(header, "one of them is for bass where the row states a power for it", sure=True)
+        if "maker" not in self.filled():
             self.constants["maker"] = self.proposal.map["name"]
-            self._remark("maker", "no column tells the maker: the list's name stands for all", sure=False)
+            self.remark("maker", "no column tells the maker: the list's name stands for all", sure=False)
 
-    def _ask_required(self) -> None:
-        """Ask for what every part of the family has; rows that lack it are problem rows."""
-        for name, column in self.known.items():
-            if not column.required or name in self._filled():
-                continue
-            may = [one for one, cells in self.left.items() if cells and self._may_be(column, one, cells)]
-            self.told.append(name)
-            self._remark(name, "nothing fills it, and it is required", sure=False)
-            if not may:
-                self.proposal.lacking.setdefault(self.family, []).append(name)
-            for header in may[:1]:
-                says = f"is it the {label(self.family, name)}, which every {self.family.replace('_', ' ')} has?"
-                self._ask(header, says, [name, LEFT_OUT], self.left[header], weight=1000)
-
-    def _may_be(self, column: Field, header: str, cells: Sequence[str]) -> bool:
-        """Whether a column that says nothing of itself, or a power of either kind, may be a field: by usual numbers."""
-        if {*roles_of(header)} - {"power"} or not self._reads(column, cells, header_unit(header)):
-            return False
-        if isinstance(column.kind, FigureKind):
-            told = [cell for cell in cells if not cell[-1:].isdigit()]
-            return len(told) * 2 > len(cells) or column.unit in bare_units(self.family, column.name, Counter(cells))
-        return isinstance(column.kind, MoneyKind) and any(re.search(r"[.,]\d\d\b|[€$£]", cell) for cell in cells)
-
-    def _ask_lengths(self) -> None:
-        """Ask what lengths are whose columns say nothing of themselves: of the fields in which they are usual."""
-        names = [name for name in LENGTHS if name in self.known and name not in self._filled()]
-        for header, cells in self.left.items():
-            told = sum(bool(re.search(r"\d ?(mm|cm|in|inch|zoll|\"|'')$", cell)) for cell in cells)
-            if not cells or roles_of(header) or told * 5 < len(cells) * 4:
-                continue
-            usual = [name for name in names if not self._unusual(name, cells)]
-            if usual:
-                self._ask(header, "which length is it?", usual[:6], cells)
-
-    def _unusual(self, name: str, cells: Sequence[str]) -> bool:
-        from catalog_schema.doubts import figure_doubt
-
-        kind = self.known[name].kind
-        figures = [kind.read(cell, ANY_CURRENCY) for cell in cells if reads_as(self.known[name], cell, None)]
-        return any(figure_doubt(FAMILIES[self.family], name, figure) for figure in figures)
-
-    def _ask(self, header: str, says: str, options: Iterable[str], cells: Sequence[str], weight: int = 1) -> None:
-        if fold(header) in self.answers:
-            return
-        filled = [cell for cell in cells if cell]
-        options = tuple(dict.fromkeys([*options, LEFT_OUT]))
-        samples = tuple(dict.fromkeys(filled))[:3]
-        self.proposal.questions.append(Question(header, "--column", says, options, len(filled) * weight, samples))
-
-    def _remark(self, about: str, says: str, *, sure: bool) -> None:
+    def remark(self, about: str, says: str, *, sure: bool) -> None:
+        """Add a remark about one of the family's columns."""
         self.proposal.remark(self.prefix + about, says, sure=sure)
-
-
-def pieces_in_header(header: str) -> str | None:
-    """The pieces that the header of a price says it is for.
-
-    >>> pieces_in_header("Dealer ($/pr)"), pieces_in_header("Preis je Paar"), pieces_in_header("Unit price")
-    ('2', '2', None)
-    """
-    found = re.search(r"(?:/ ?|\b(?:per|je|pro|par|za|la) )([a-z]+)\b", without_accents(header))
-    return SALE_UNITS.get(found[1]) if found else None
-
-
-def label(family: str, name: str) -> str:
-    """A field as people call it."""
-    from catalog_schema.fields import field_of
-
-    known = field_of(FAMILIES[family], name)
-    return known.label if known else name.replace("_", " ")
 
 
 def own_field(header: str, family: str) -> str | None:
     """The field that a header of the house names: ``depth_mm``, ``Depth (in)``."""
     found = field_target(header, family)
     return None if found is None else found.column.name
-
-
-def reads_as(column: Field, text: str, unit: str | None) -> bool:
-    """Whether a cell can be read as a field, or as one of two figures of it."""
-    kind = column.kind
-    if isinstance(kind, FigureKind) and unit in known_units(kind.unit) and BARE.fullmatch(text):
-        text = f"{text} {unit}"
-    if isinstance(kind, ChoiceKind | FlagKind) and ours(column.name, [text]):
-        return True
-    if column.name == "pack_of" and plain_words(text) in SALE_UNITS:
-        return True
-    try:
-        kind.read(text, ANY_CURRENCY)
-    except FieldError as error:
-        return bool(error.alternatives)
-    return True
-
-
-_CELLS: tuple[tuple[str, str], ...] = (
-    ("impedance", r"(\d ?x ?)?\d+([.,]\d+)? ?(ohms?|Ω|ω)"),
-    ("sens", r"\d{2,3}([.,]\d+)? ?dB.*"),
-    ("range", r"\d+([.,]\d+)?k? ?(Hz|kHz)? ?(-|–|to|bis|…|\.\.) ?\d+([.,]\d+)? ?k?(Hz)?"),
-    ("rms", r".*\d+ ?W? ?(rms|RMS).*"),
-    ("price", r"([€$£]|EUR|USD|GBP|CZK|PLN) ?\d.*|\d[\d., ']*([.,]-+)? ?([€$£]|EUR|Kč|zł|PLN|CZK|GBP)"),
-)
-"""Role, and the form of its cells."""
-
-
-def role_by_cells(values: Sequence[str]) -> str | None:
-    """The role of a column by its cells alone: only those that hold nothing else.
-
-    >>> role_by_cells(["4 Ohm", "2x4 Ω"]), role_by_cells(["pair", "each"]), role_by_cells(["55 mm"])
-    ('impedance', 'pack_of', None)
-    """
-    most = 0.8 * len(values)
-    for role, form in _CELLS:
-        if sum(bool(re.fullmatch(form, value, re.IGNORECASE)) for value in values) >= most:
-            return role
-    if sum(plain_words(value) in SALE_UNITS and not value.isdigit() for value in values) >= most:
-        return "pack_of"
-    return "shape" if values and all(ours("shape", [value]) for value in values) else None
-
-
-def _are_numbers(values: Sequence[str]) -> bool:
-    """Whether values are numbers of parts: all different, each with a digit and in one word."""
-    return len(set(values)) == len(values) > 0 and all(re.fullmatch(r"\S*\d\S*", value) for value in values)
-
-
-def _are_words(values: Sequence[str]) -> bool:
-    return sum(bool(re.search(r"[^\W\d]{3}", value)) for value in values) >= 0.8 * len(values)
-
-
-def names_in(entry: dict[str, Any]) -> list[str]:
-    """Every field that a map's entry for a column can fill."""
-    found = [entry["field"]] if entry.get("field") else []
-    for one in (*entry.get("templates", ()), *entry.get("find", ())):
-        found += sorted(template_words(one["template"]) - {ANY, TIMES, *BESIDE}, key=one["template"].index)
-        found += list(one.get("set", ()))
-    return list(dict.fromkeys([*found, *([entry["rest"]] if entry.get("rest") else [])]))

@@ -64,6 +64,15 @@ def roles_of(header: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(_as_power(role, header) for role in found))
 
 
+def names_a_role(header: str) -> bool:
+    """Whether a header has a word of some role: with a word that is not known it is of something else.
+
+    >>> names_a_role("Grille depth"), names_a_role("K5")
+    (True, False)
+    """
+    return any(len(word) > 2 and _by_words(word) for word in plain_words(header).split())
+
+
 def _as_power(role: str, header: str) -> str:
     """A power is continuous or a maximum as its header says, in brackets too."""
     text = without_accents(header)

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from catalog_schema.maps import SECTION
-from matcher.store.column_proposals import LEFT_OUT, Question
 from matcher.store.column_roles import power_into, roles_of
 from matcher.store.headers import family_named
 from matcher.store.list_tables import Table
 from matcher.store.list_words import families_in, ours, plain_words
 from matcher.store.listing import fold
+from matcher.store.proposals import LEFT_OUT, Question
 
 MOSTLY = 0.8
 """A column, or descriptions, tell the family if they do so for this share of the rows."""

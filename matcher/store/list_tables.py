@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tempfile
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from matcher.store.encodings import page_name
 from matcher.store.files import SHEETS, Look
 from matcher.store.intake import read_listing
 from matcher.store.list_words import families_in
-from matcher.store.listing import Joined, Layout, distinct_headers, header_at, show_cell
+from matcher.store.listing import Joined, Layout, distinct_headers, fold, header_at, show_cell
 from matcher.store.other_lines import is_header_again, sub_heading, what_line
 from matcher.store.spreadsheets import open_book
 
@@ -57,6 +57,17 @@ class Table:
         return {header: [row[i].strip() for row in rows] for i, header in enumerate(self.headers)}
 
     @property
+    def title(self) -> str:
+        """What tells it from the other tables of its file."""
+        over = f"line {self.layout.header_row}" if self.layout.first_row > 1 else ""
+        return " ".join(filter(None, [self.name, over])) or "first"
+
+    @property
+    def folded(self) -> list[str]:
+        """Its headers as they are compared."""
+        return [fold(header) for header in self.headers]
+
+    @property
     def lines(self) -> str:
         """Where its header stands, in words."""
         first = self.layout.header_row or 1
@@ -72,15 +83,15 @@ def read_tables(look: Look, encoding: str | None) -> tuple[list[Table], list[str
         if the file cannot be read, or holds no table.
     """
     if look.format == "csv":
-        found = [_text_table(look, encoding)]
+        found = _text_tables(look, encoding)
         none: list[str] = []
     elif look.format in SHEETS:
         book = open_book(look.path)
-        every = [(name, _sheet_table(look, name, len(book.filled))) for name in book.filled]
-        found = [table for _, table in every if table is not None]
-        none = [name for name, table in every if table is None]
+        every = [(name, _sheet_tables(look, name)) for name in book.filled]
+        found = [table for _, tables in every for table in tables if table.is_sure or len(every) == 1]
+        none = [name for name, tables in every if not any(table in found for table in tables)]
         if not found and book.filled:
-            found = [table for table in [_sheet_table(look, book.filled[0], 1)] if table is not None]
+            found = every[0][1]
     else:
         found, none = [Table("", Layout(encoding), [], f"{look.format} records")], []
     if not found:
@@ -90,29 +101,61 @@ def read_tables(look: Look, encoding: str | None) -> tuple[list[Table], list[str
     return found, none
 
 
-def _text_table(look: Look, encoding: str | None) -> Table:
+def _text_tables(look: Look, encoding: str | None) -> list[Table]:
     from matcher.store.text_lists import open_records
 
     facts, mark, records = open_records(look.path, encoding, None)
-    rows = [(one.line, [cell.strip() for cell in one.cells]) for one in islice(records, FIRST_ROWS)]
-    table = _with_header(rows, None, Layout(encoding))
-    if table is None:
-        raise FileRefused(f"{look.path} holds no rows", cure="save the list again")
-    table.written = f"written in {page_name(facts.encoding)}, parted by {mark!r}"
-    return table
+    rows = [(one.line, [cell.strip() for cell in one.cells]) for one in islice(records, MOST_ROWS)]
+    tables = _below_each_other(rows, None, Layout(encoding))
+    for table in tables:
+        table.written = f"written in {page_name(facts.encoding)}, parted by {mark!r}"
+    return tables
 
 
-def _sheet_table(look: Look, name: str, sheets: int) -> Table | None:
+def _sheet_tables(look: Look, name: str) -> list[Table]:
     notes, rows = open_book(look.path).read(name)
     texts = [
         (line, [cell.strip() if isinstance(cell, str) else "" if cell is None else "0" for cell in cells])
-        for line, cells in islice(rows, FIRST_ROWS)
+        for line, cells in islice(rows, MOST_ROWS)
     ]
-    table = _with_header(texts, notes.joined, Layout(sheet=name))
-    if table is None or (sheets > 1 and not table.is_sure):
-        return None
-    table.name, table.written = name, f"sheet {name!r}"
-    return table
+    tables = _below_each_other(texts, notes.joined, Layout(sheet=name))
+    for table in tables:
+        table.name, table.written = name, f"sheet {name!r}"
+    return tables
+
+
+def _below_each_other(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> list[Table]:
+    """The tables of a sheet: another header, of other columns, begins another one, with the lines of titles over it."""
+    first = _with_header(rows[:FIRST_ROWS], joined, layout)
+    found = [] if first is None else [first]
+    while found:
+        last = found[-1]
+        behind = [place for place, (line, _) in enumerate(rows) if line >= (last.layout.header_row or 0)]
+        start = behind[0] + last.layout.header_rows if behind else len(rows)
+        place = next((place for place in range(start, len(rows)) if _is_other_header(rows, place, last)), None)
+        if place is None:
+            break
+        over = place
+        while over > start and sum(map(bool, rows[over - 1][1])) <= 1:
+            over -= 1
+        table = _with_header(rows[place : place + 3], joined, layout)
+        if table is None:
+            break
+        line = rows[over][0]
+        table.titles = [cell for _, cells in rows[over:place] for cell in cells if cell]
+        table.layout = replace(table.layout, first_row=line)
+        last.layout = replace(last.layout, last_row=line - 1)
+        found.append(table)
+    return found
+
+
+def _is_other_header(rows: Sequence[tuple[int, Sequence[str]]], place: int, table: Table) -> bool:
+    """Whether a row is a header of other columns than those of the table over it."""
+    cells = rows[place][1]
+    filled = [cell for cell in cells if cell]
+    if len(filled) < 4 or any(_FIGURE.fullmatch(cell) for cell in filled) or is_header_again(cells, table.folded):
+        return False
+    return _score(cells, rows[place + 1 :]) >= 0.7 * len(filled)
 
 
 def _with_header(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> Table | None:
@@ -174,7 +217,7 @@ def _read_rows(look: Look, table: Table) -> None:
     rows = [[show_cell(cell) for cell in row[1:]] for row in found]
     section = ""
     for row, heading in zip(rows, _headings(rows), strict=True):
-        if heading is not None or is_header_again(row, [header.casefold() for header in table.headers]):
+        if heading is not None or is_header_again(row, table.folded):
             section = heading or section
         elif sum(bool(cell.strip()) for cell in row) > 1 and what_line(row) is None:
             table.rows.append(row)

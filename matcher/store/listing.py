@@ -27,6 +27,7 @@ MARK = "\x01"
 """A cell that starts so is JSON behind it."""
 
 LONGEST_ROW = 1_000_000
+LAST_LINE = 2**31
 MOST_COLUMNS = 2_000
 
 
@@ -68,8 +69,15 @@ class Layout:
     header_row: int | None = None
     header_rows: int = 1
     """Over how many rows the header stands, where no headers are wanted."""
+    first_row: int = 1
+    last_row: int = LAST_LINE
+    """The lines of the file that belong to the list, if it holds several below each other."""
     wanted: frozenset[str] = frozenset()
     """Headers to find the header row by, as `fold` compares them."""
+
+    def lines(self, count: int) -> int:
+        """How many of a file's lines belong to the list."""
+        return min(count, self.last_row) - self.first_row + 1
 
 
 PLAIN_LAYOUT = Layout()

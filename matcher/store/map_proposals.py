@@ -9,14 +9,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from matcher.store.column_proposals import FamilyProposal, Proposal
+from matcher.store.column_proposals import FamilyProposal
+from matcher.store.described import purposes
 from matcher.store.family_finding import Families, find_families
 from matcher.store.list_tables import Table
 from matcher.store.list_words import ALWAYS_UNKNOWN, UNKNOWN, plain_words
 from matcher.store.listing import fold
-from matcher.store.map_recipes import purposes
 from matcher.store.map_trial import try_map
 from matcher.store.other_lines import what_line
+from matcher.store.proposals import Proposal
 
 TRIED_ROWS = 500
 """So many rows are read by way of trial."""
@@ -49,7 +50,7 @@ def propose_map(
     one_of
         How many tables its file has.
     """
-    proposal = Proposal({"name": list_name(path) if one_of == 1 else f"{list_name(path)} {table.name}"})
+    proposal = Proposal({"name": list_name(path) if one_of == 1 else f"{list_name(path)} {table.title}"})
     if encoding:
         proposal.map["encoding"] = encoding
     if table.name and one_of > 1:

@@ -4,79 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from typing import Any
 
 from catalog_schema.agreements import OVERALL
-from catalog_schema.units import TYPOGRAPHY
 from matcher.store.cell_maps import mapped_columns
 from matcher.store.column_roles import sides_named
-from matcher.store.list_words import SALE_UNITS, VALUE_WORDS, without_accents
-from matcher.store.templates import make_template, template_words
-
-MOST = 0.3
-"""A recipe for the whole column wants this share of its cells to have the form."""
-
-Entry = dict[str, Any]
-"""What a map says of one column."""
-Written = str | tuple[str, dict[str, str]]
-"""A template, or one with the fields that it sets."""
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column as the proposer sees it."""
-
-    header: str
-    role: str
-    family: str
-    values: Sequence[str]
-    """What stands in it, without blanks and words for unknown."""
-    unknown: Sequence[str] = ()
-
-    def share(self, *templates: Written) -> float:
-        """The share of values that one of the templates matches whole."""
-        return len(self.matched(*templates)) / len(self.values) if self.values else 0.0
-
-    def matched(self, *templates: Written) -> list[str]:
-        """The values that one of the templates matches whole."""
-        made = [self.template(one) for one in templates]
-        return [value for value in self.values if any(one.matches(_plain(value)) for one in made)]
-
-    def finds(self, template: Written) -> bool:
-        """Whether a template is found in any of the values."""
-        made = self.template(template)
-        return any(made.find(_plain(value)) for value in self.values)
-
-    def template(self, one: Written) -> Any:
-        """A template for the fields of this column's family."""
-        text = one if isinstance(one, str) else one[0]
-        words = {"": list(self.unknown), "pack_of": list(SALE_UNITS)}
-        words |= {name: list(own) for name, own in VALUE_WORDS.items() if name in template_words(text)}
-        return make_template(text, mapped_columns(self.family), words)
-
-
-def _plain(value: str) -> str:
-    return " ".join(value.translate(TYPOGRAPHY).split())
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """A recipe's answer: the entry, and what a person should look at."""
-
-    entry: Entry
-    look_at: str = ""
-    words: dict[str, dict[str, str]] = field(default_factory=dict)
-    """Field, the supplier's word, ours: for the words that the templates want."""
-
-
-def _templates(*written: Written) -> Entry:
-    return {"templates": _each(written)}
-
-
-def _each(written: Sequence[Written]) -> list[Entry]:
-    pairs = [(one, None) if isinstance(one, str) else one for one in written]
-    return [{"template": text} | ({"set": set_} if set_ else {}) for text, set_ in pairs]
+from matcher.store.described import model, parameters
+from matcher.store.list_words import VALUE_WORDS, without_accents
+from matcher.store.recipe_columns import MOST, Column, Cut, Written, as_templates, each_template
 
 
 def impedance(column: Column) -> Cut | None:
@@ -92,7 +26,7 @@ def impedance(column: Column) -> Cut | None:
     used = [one for one in coils if column.share(one)]
     if not used:
         return None
-    return Cut(_templates(*used, (f"{{{field}}}", {"coils": "1"})))
+    return Cut(as_templates(*used, (f"{{{field}}}", {"coils": "1"})))
 
 
 def rms(column: Column) -> Cut | None:
@@ -112,7 +46,7 @@ def rms(column: Column) -> Cut | None:
             for end in ("", " ({any} max)", " / {any}")
         ]
         used = [one for one in several if column.share(one)]
-        return Cut(_templates(*used)) if used and column.share(*used) > MOST else None
+        return Cut(as_templates(*used)) if used and column.share(*used) > MOST else None
     alone = (
         f"{{{field}}} rms",
         f"rms {{{field}}}",
@@ -120,14 +54,14 @@ def rms(column: Column) -> Cut | None:
         f"{{{field}}} rms / {{peak_w}} max",
     )
     if column.share(*alone) > MOST:
-        return Cut(_templates(*(one for one in alone if column.share(one))))
+        return Cut(as_templates(*(one for one in alone if column.share(one))))
     both = (f"{{{field}}} / {{peak_w}}", f"{{{field}}} rms")
     if column.share(*both) <= MOST:
         return None
     header = without_accents(column.header)
     sure = re.search(r"(rms|nenn|sinus|dauer|cont|nom).*(max|musik|peak|maks|crete)", header)
     bare = (f"{{{field}}}",) if sure and not column.share("{any} max", "max {any}") else ()
-    return Cut(_templates(*both, *bare), "" if sure else "the first power is taken for the continuous one")
+    return Cut(as_templates(*both, *bare), "" if sure else "the first power is taken for the continuous one")
 
 
 def power(column: Column) -> Cut | None:
@@ -143,7 +77,7 @@ def powers(prefix: str, loads: Sequence[int]) -> Callable[[Column], Cut | None]:
         forms = [f"{{{prefix}_w_{load}ohm}} {form}" for load in loads for form in (f"@ {load} ohm", f"({load} ohm)")]
         if column.family != "amplifier" or not any(column.finds(form) for form in forms):
             return None
-        return Cut({"find": _each(forms)})
+        return Cut({"find": each_template(forms)})
 
     return recipe
 
@@ -155,7 +89,7 @@ def load_power(column: Column) -> Cut | None:
         f"{power} w x {count}" for count in range(1, 9)
     ]
     used = [one for one in forms if column.share(one)]
-    return Cut(_templates(power, *used)) if used else None
+    return Cut(as_templates(power, *used)) if used else None
 
 
 def channels(column: Column) -> Cut | None:
@@ -170,7 +104,7 @@ def channels(column: Column) -> Cut | None:
     words: tuple[Written, ...] = tuple(
         (word, {"full_channels": count, "bass_channels": "0"}) for word, count in (("stereo", "2"), ("quad", "4"))
     )
-    return Cut(_templates(*used, both, *words, ("{full_channels}", {"bass_channels": "0"})))
+    return Cut(as_templates(*used, both, *words, ("{full_channels}", {"bass_channels": "0"})))
 
 
 def min_loads(column: Column) -> Cut | None:
@@ -178,7 +112,7 @@ def min_loads(column: Column) -> Cut | None:
     both = "{full_min_ohm} / {bass_min_ohm}"
     if column.family != "amplifier" or not column.share(both):
         return None
-    return Cut(_templates(both), "the first load is taken for full channels, the second for bass")
+    return Cut(as_templates(both), "the first load is taken for full channels, the second for bass")
 
 
 def coils(column: Column) -> Cut | None:
@@ -203,7 +137,7 @@ def bolts(column: Column) -> Cut | None:
     used = [one for one in forms if column.share(one)]
     if not used:
         return None
-    return Cut(_templates(*used, *(one for one in (f"Ø {circle}", circle) if column.share(one))))
+    return Cut(as_templates(*used, *(one for one in (f"Ø {circle}", circle) if column.share(one))))
 
 
 def opening(column: Column) -> Cut | None:
@@ -217,7 +151,7 @@ def opening(column: Column) -> Cut | None:
     if stem is None or not column.share(both):
         return None
     alone = [one for one in (f"Ø {{{stem}_w_mm}}", f"{{{stem}_w_mm}}") if column.share(one)]
-    return Cut(_templates(both, *alone))
+    return Cut(as_templates(both, *alone))
 
 
 def sale(column: Column) -> Cut | None:
@@ -227,7 +161,7 @@ def sale(column: Column) -> Cut | None:
     forms += [f"{word} {{pack_of}}" for word in ("lot de", "boite de", "karton", "conf", "conf.", "pack", "box", "ve")]
     forms += counted
     used = [one for one in forms if column.share(one)]
-    return Cut(_templates("{pack_of}", *used)) if used else None
+    return Cut(as_templates("{pack_of}", *used)) if used else None
 
 
 def two_depths(column: Column) -> Cut | None:
@@ -235,14 +169,14 @@ def two_depths(column: Column) -> Cut | None:
     both = "{d_mm} / {d_top_mm}"
     if column.family != "enclosure" or not column.share(both):
         return None
-    return Cut(_templates(both, "{d_mm}"))
+    return Cut(as_templates(both, "{d_mm}"))
 
 
 def drivers(column: Column) -> Cut | None:
     """``1 x 8"``: how many drivers an enclosure takes, and of which size."""
     forms = ("{drivers} x {driver_size_in}", ("{driver_size_in}", {"drivers": "1"}))
     used = [one for one in forms if column.share(one)]
-    return Cut(_templates(*used)) if column.family == "enclosure" and used else None
+    return Cut(as_templates(*used)) if column.family == "enclosure" and used else None
 
 
 def box_kind(column: Column) -> Cut | None:
@@ -250,7 +184,7 @@ def box_kind(column: Column) -> Cut | None:
     tuned = "{kind} {tuned_hz}"
     if column.family != "enclosure" or not column.share(tuned):
         return None
-    return Cut(_templates(tuned, "{kind}"), words={"kind": VALUE_WORDS["kind"]})
+    return Cut(as_templates(tuned, "{kind}"), words={"kind": VALUE_WORDS["kind"]})
 
 
 def input_range(column: Column) -> Cut | None:
@@ -258,19 +192,19 @@ def input_range(column: Column) -> Cut | None:
     forms = [f"{{input_min_v}} {mark} {{input_max_v}}" for mark in ("-", "to", "bis")]
     if column.family != "amplifier" or not column.share(*forms):
         return None
-    return Cut(_templates(*(form for form in forms if column.share(form))))
+    return Cut(as_templates(*(form for form in forms if column.share(form))))
 
 
 def fuse(column: Column) -> Cut | None:
     """``2 x 40`` is two fuses side by side: 80 A in all, and the two in the notes."""
     several = "{times} x {fuse_a}"
-    return Cut(_templates(several, "{fuse_a}"), "several fuses are added up") if column.share(several) else None
+    return Cut(as_templates(several, "{fuse_a}"), "several fuses are added up") if column.share(several) else None
 
 
 def frequencies(column: Column) -> Cut | None:
     """``60-20k Hz``: the lower and the upper end."""
     both = "{low_hz} - {high_hz}"
-    return Cut(_templates(both)) if column.family == "speaker" and column.share(both) > MOST else None
+    return Cut(as_templates(both)) if column.family == "speaker" and column.share(both) > MOST else None
 
 
 def dims(column: Column) -> Cut | None:
@@ -288,10 +222,10 @@ def dims(column: Column) -> Cut | None:
     box = " x ".join(f"{{{name}}}" for name in sides)
     two = f"{box} / {{d_top_mm}}"
     if column.family == "enclosure" and column.share(two) > MOST:
-        return Cut(_templates(two, box), "the depth behind the stroke is taken for the top's")
+        return Cut(as_templates(two, box), "the depth behind the stroke is taken for the top's")
     if column.share(box) < MOST or not (order or _is_body(column)):
         return None
-    return Cut(_templates(box))
+    return Cut(as_templates(box))
 
 
 def _is_body(column: Column) -> bool:
@@ -304,83 +238,15 @@ def _overall_depth(column: Column, sides: Sequence[str]) -> Cut | None:
     """A loudspeaker's dimensions over all: its mounting depth is held against the depth among them."""
     box = " x ".join(f"{{{OVERALL}}}" if side == "d_mm" else "{any}" for side in sides)
     forms = (box, f"{box} ({{any}})")
-    return Cut(_templates(*forms)) if column.share(*forms) >= MOST else None
+    return Cut(as_templates(*forms)) if column.share(*forms) >= MOST else None
 
 
 def price(column: Column) -> Cut | None:
     """``85.95 ea``: the price with how it is sold."""
     forms = ("{price} {pack_of}", "{price} / {pack_of}")
     if column.share(*forms) >= MOST:
-        return Cut(_templates(*(form for form in forms if column.share(form))))
-    return Cut(_templates("{price}", "{price} # {any}")) if column.share("{price} # {any}") else None
-
-
-PARAMETERS = ("Fs {fs_hz}", "Qts {qts}", "Qes {qes}", "Vas {vas_l}", "Xmax {xmax_mm}", "Sd {sd_cm2}")
-EXTRAS: dict[str, tuple[tuple[str, ...], str]] = {
-    "subwoofer": (PARAMETERS, "notes"),
-    "speaker": (tuple(one for one in PARAMETERS if "qes" not in one), "notes"),
-    "enclosure": (("{net_l} net",), "notes"),
-    "head_unit": (("{preout_v} line out x {preouts}",), "features"),
-}
-
-
-def parameters(column: Column) -> Cut | None:
-    """Several figures by name in one cell; what is left over goes where it can be read."""
-    find, rest = EXTRAS.get(column.family, ((), "notes"))
-    return Cut({"find": _each(find), "rest": rest}) if find else Cut({"field": "notes"})
-
-
-DESCRIBED: dict[str, tuple[Written, ...]] = {
-    "speaker": (
-        *((word, {"kind": "coaxial"}) for word in ("koax", "coax", "koaxial", "coaxial", "coaxiaux", "coassiale")),
-        *((word, {"kind": "component"}) for word in ("component", "components", "komponenten", "kit séparé")),
-        *((word, {"kind": "full_range"}) for word in ("full range", "breitband", "large bande")),
-        "{size}",
-    ),
-    "subwoofer": (
-        *((word, {"coils": "1"}) for word in ("single coil", "svc")),
-        *((word, {"coils": "2"}) for word in ("dual coil", "dvc")),
-        "{size_in} in",
-        "{size_in} cm",
-    ),
-    "enclosure": ("{kind}", "for {drivers} x {driver_size_in}", "{drivers} x {driver_size_in} in"),
-    "head_unit": (
-        ("floating", {"screen": "floating"}),
-        "{screen_in} screen",
-        "{screen_in} floating screen",
-        "with a {screen_in} screen",
-        "{screen_in} display",
-    ),
-    "adapter": (
-        *((word, {"for": "speaker"}) for word in ("spacer", "speaker", "ring", "distanzring", "bague")),
-        *((word, {"for": "dash"}) for word in ("fascia", "cage", "radio", "radioblende", "radio blende", "dash")),
-    ),
-    "cable": (
-        *((word, {"conductor": "copper"}) for word in ("ofc", "copper", "kupfer")),
-        *((word, {"conductor": "cca"}) for word in ("cca",)),
-        "{area_mm2} mm2",
-        "{length_m} m",
-    ),
-}
-
-
-def purposes(word: str) -> list[str]:
-    """What an adapter is for whose description has a word; none if it does not say."""
-    return [one[1]["for"] for one in DESCRIBED["adapter"] if not isinstance(one, str) and one[0] == word]
-
-
-def model(column: Column) -> Cut | None:
-    """A description is the model's name, and says more beside."""
-    used = [one for one in DESCRIBED.get(column.family, ()) if column.finds(one)]
-    used = [one for one in used if not isinstance(one, str) or one == "{kind}" or _mostly(column, one)]
-    words = {"kind": VALUE_WORDS["kind"]} if "{kind}" in used else {}
-    return Cut({"field": "model", "find": _each(used)}, words=words) if used else None
-
-
-def _mostly(column: Column, template: str) -> bool:
-    """Whether a figure is told in many descriptions: by chance it is in a few."""
-    found = sum(column.template(template).find(_plain(value)) is not None for value in column.values)
-    return found >= MOST * len(column.values)
+        return Cut(as_templates(*(form for form in forms if column.share(form))))
+    return Cut(as_templates("{price}", "{price} # {any}")) if column.share("{price} # {any}") else None
 
 
 RECIPES: dict[str, Callable[[Column], Cut | None]] = {

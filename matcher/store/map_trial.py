@@ -11,12 +11,13 @@ from typing import Any
 from catalog_schema.fields import field_of
 from catalog_schema.parts import FAMILIES
 from matcher.errors import FileRefused, Problem
+from matcher.store.cell_roles import ANY_CURRENCY
 from matcher.store.cells import read_cell
-from matcher.store.column_proposals import ANY_CURRENCY, LEFT_OUT, Proposal, Question
 from matcher.store.column_units import CANDIDATES
 from matcher.store.list_tables import Table
 from matcher.store.listing import BadCell, encode_cell
 from matcher.store.map_store import parse_map
+from matcher.store.proposals import LEFT_OUT, Proposal, Question
 from matcher.store.row_maps import FamilyRows, MappedRows
 
 Found = dict[tuple[str, str], list[str]]

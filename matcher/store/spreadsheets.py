@@ -191,13 +191,14 @@ def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -
     FileRefused
         as `open_sheet` does, and where the sheet holds no header.
     """
-    name, notes, warnings, rows = open_sheet(path, layout.sheet)
+    name, notes, warnings, every = open_sheet(path, layout.sheet)
+    rows = (one for one in every if layout.first_row <= one[0] <= layout.last_row)
     first = list(islice(rows, max(HEADERS_WITHIN, layout.header_row or 0)))
     texts = [(line, [_header_text(cell) for cell in cells]) for line, cells in first]
     found = find_header(texts, layout, path, notes.joined)
     place, headers = found.place + found.span - 1, found.headers
     refuse_width(path, len(headers))
-    listing = Listing(path, headers, "", notes.rows, sheet=name, warnings=warnings)
+    listing = Listing(path, headers, "", layout.lines(notes.rows), sheet=name, warnings=warnings)
     listing.skipped["header"] = found.span
     set_aside_titles(texts[: found.place], listing.skipped)
     listing.warnings += format_warnings(path, notes)

@@ -142,18 +142,20 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
     FileRefused
         where the file is no text, has no header, or has more columns than any list.
     """
-    facts, mark, records = open_records(path, layout.encoding, layout.delimiter)
+    facts, mark, every = open_records(path, layout.encoding, layout.delimiter)
+    records = (one for one in every if layout.first_row <= one.line <= layout.last_row)
     first = list(islice(records, max(HEADERS_WITHIN, layout.header_row or 0)))
     found = find_header([(record.line, record.cells) for record in first], layout, path)
     place, headers, header = found.place + found.span - 1, found.headers, first[found.place]
     refuse_width(path, len(headers))
-    listing = Listing(path, headers, "", facts.lines, warnings=encoding_warnings(path, facts))
+    listing = Listing(path, headers, "", layout.lines(facts.lines), warnings=encoding_warnings(path, facts))
     listing.skipped["header"] = sum(record.span for record in first[found.place : place + 1])
     set_aside_titles(
         [(line, before.cells) for before in first[: found.place] for line in range(before.span)], listing.skipped
     )
     if (
         facts.plain
+        and listing.lines == facts.lines
         and place == header.line - 1
         and header.span == 1
         and found.span == 1

@@ -16,7 +16,6 @@ from catalog_schema.documents import DocumentError
 from catalog_schema.maps import FamilyMap, ListMap
 from catalog_schema.money import currency_in_header, currency_of
 from matcher.errors import FileRefused, InputError, ListAsks, Problem
-from matcher.store.column_proposals import Proposal, Question
 from matcher.store.files import look_at
 from matcher.store.headers import FAMILY_HEADER, own_families
 from matcher.store.intake import Order
@@ -26,6 +25,7 @@ from matcher.store.map_proposals import Answers, propose_map
 from matcher.store.map_store import parse_map, stored_maps
 from matcher.store.opening import Store
 from matcher.store.peek import peek_headers
+from matcher.store.proposals import Proposal, Question
 from matcher.store.report import ColumnRead, TableRead
 from matcher.store.row_maps import mapped_headers
 

@@ -15,8 +15,8 @@ from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import BoltbackError, FileRefused, InputError, ListAsks, NotKnown
 from matcher.store.catalog_search import Bound, bounded_columns
-from matcher.store.column_proposals import Question
 from matcher.store.listing import fold
+from matcher.store.proposals import Question
 from matcher.store.report import LoadReport, TableRead
 from matcher.web.list_form import ListForm, list_fields, list_units, read_list_form, shown_fills
 from matcher.web.measured import measured

@@ -9,8 +9,8 @@ from starlette.datastructures import FormData
 
 from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
-from matcher.store.column_proposals import LEFT_OUT, label
 from matcher.store.column_units import CANDIDATES
+from matcher.store.proposals import LEFT_OUT, label
 from matcher.store.report import ColumnRead, TableRead
 from matcher.web.pages import single
 
