@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from math import prod
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -28,7 +27,7 @@ from matcher.search.candidates.common import Filled, microamps
 from matcher.search.candidates.controls import GIVES, KIND, placed
 from matcher.search.candidates.goods import goods_of, of_kind
 from matcher.search.candidates.head_units import heads_lacking
-from matcher.search.candidates.security import best_sets, by_routes, smallest_covers
+from matcher.search.candidates.security import by_routes, sets_of, ways_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import CONVERTER, DRIVER
 from matcher.search.feeds.parts import Candidate, Cost, LineAid, Signature
@@ -115,10 +114,11 @@ def _equipped(
             for row in rows
             if not set(row.gives or ()).isdisjoint(missing) and (code := codes[has, row.needed]) != NO
         ]
-        sets = sets_of(useful, missing, k)
+        sets = sets_of(useful, frozenset(missing), k, MOST)
         made += _together(group, sets, k)
         if sets:
-            ways = ways_of(useful, missing) * sum(one.ways for one in tallies)
+            count = {given: len(some) for given, some in by_routes(useful).items()}
+            ways = ways_of(count, frozenset(missing), MOST) * sum(one.ways for one in tallies)
             counted[has, missing] = Tally(ways, sum(one.parts for one in tallies), sum(one.sure for one in tallies))
     return Filled(made, counted)
 
@@ -151,19 +151,6 @@ def leading(some: Sequence[Candidate], k: int) -> list[Candidate]:
     sure = [one for one in some if not one.is_open]
     kept = {entry.name for group in (some, sure) for entry in undominated(map(_entry, group), k)}
     return [one for one in some if one.name in kept]
-
-
-def sets_of(useful: Sequence[Candidate], missing: Features, k: int) -> list[Alternative]:
-    """The smallest sets that may stand in one of the k best packages; what is sure is kept apart."""
-    wanted, sure = frozenset(missing), [one for one in useful if not one.is_open]
-    return list(dict.fromkeys((*best_sets(useful, wanted, k, MOST), *best_sets(sure, wanted, k, MOST))))
-
-
-def ways_of(useful: Sequence[Candidate], missing: Features) -> int:
-    """How many smallest sets there are in all."""
-    groups = by_routes(useful)
-    covers = smallest_covers(list(groups), frozenset(missing), MOST)
-    return sum(prod(len(groups[given]) for given in cover) for cover in covers)
 
 
 def giving(catalog: Catalog, must: Sequence[str]) -> list[Accessory]:

@@ -8,7 +8,7 @@ these only what k others always beat is left out, and then of the sets that are 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from math import prod
 
@@ -36,14 +36,10 @@ def layers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> B
         return Beside("security", [(one,) for one in every], len(every))
     rows = leading_rows(catalog, "security", ("covers", "effort"), k).tolist()
     useful = [one for row in rows if (one := _layer(catalog, row, wanted, scoring)).covers]
-    sure = [one for one in useful if not one.is_open]
-    # What is sure is kept apart, so that what must be measured cannot crowd it out.
-    found = dict.fromkeys((*best_sets(useful, wanted, k), *best_sets(sure, wanted, k)))
     count = Counter[Routes]()
     for at, number in enumerate(np.bincount(parts.cells["covers"].values).tolist()):
         count[_covered(parts.lists("covers")[at], wanted)] += number
-    covers = smallest_covers([routes for routes in count if routes], wanted)
-    return Beside("security", list(found), sum(prod(count[routes] for routes in cover) for cover in covers))
+    return Beside("security", sets_of(useful, wanted, k), ways_of(count, wanted))
 
 
 def _covered(covers: Sequence[str] | None, wanted: Routes) -> Routes:
@@ -62,6 +58,21 @@ def _layer(catalog: Catalog, row: int, wanted: Routes, scoring: Scoring) -> Cand
     )
     covered = tuple(sorted(_covered(covers, wanted)))
     return goods.candidate(row, "security", unsure=unsure, points=points, covers=covered)
+
+
+def sets_of(useful: Sequence[Candidate], wanted: Routes, k: int, most: int | None = None) -> list[Alternative]:
+    """The smallest sets of at most so many parts that may stand in one of the k best packages.
+
+    What is sure is kept apart, so that what must be measured cannot crowd it out.
+    """
+    sure = [one for one in useful if not one.is_open]
+    return list(dict.fromkeys((*best_sets(useful, wanted, k, most), *best_sets(sure, wanted, k, most))))
+
+
+def ways_of(count: Mapping[Routes, int], wanted: Routes, most: int | None = None) -> int:
+    """How many smallest sets there are in all, of so many parts by what they cover."""
+    covers = smallest_covers([routes for routes in count if routes], wanted, most)
+    return sum(prod(count[routes] for routes in cover) for cover in covers)
 
 
 def best_sets(some: Sequence[Candidate], wanted: Routes, k: int, most: int | None = None) -> Iterator[Alternative]:
