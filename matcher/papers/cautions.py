@@ -55,6 +55,11 @@ OTHERWISE = OFFERED | SHOP | OWNER
 """Where a caution stands that is not listed: never on the copy that stays in the car."""
 
 
+def is_for_the_counter(caution: str) -> bool:
+    """Whether a caution is for the shop at its counter alone."""
+    return ON.get(_template(caution)) == NOWHERE
+
+
 def cautions_of(kind: str, cautions: Iterable[str]) -> list[str]:
     """The cautions of an answer that stand on a kind of paper."""
     return [one for one in cautions if kind in ON.get(_template(one), OTHERWISE)]
