@@ -94,7 +94,8 @@ def _order(writer: Writer, supplier: str, rows: list[Row], points: Sequence[Open
         [None, writer.say("fact.date"), writer.dossier.on.isoformat(), None, None, None],
     ]
     return SupplierOrder(
-        _named(writer, supplier, blocks), Sheet(name="order", heads=list(heads), cells=[*lines, *below, *told])
+        _named(writer, supplier, blocks, supplier),
+        Sheet(name="order", heads=list(heads), cells=[*lines, *below, *told]),
     )
 
 
@@ -209,9 +210,13 @@ def _open(writer: Writer, lines: list[tuple[str, str]]) -> SupplierOrder:
         Section(title=writer.say("order.open.title"), blocks=(Table(heads=heads, rows=tuple(lines), widths=(2, 1)),)),
     ]
     cells: list[list[Cell]] = [list(line) for line in lines]
-    return SupplierOrder(_named(writer, "open", blocks), Sheet(name="order", heads=list(heads), cells=cells))
+    return SupplierOrder(
+        _named(writer, "open", blocks, writer.say("order.open.title")),
+        Sheet(name="order", heads=list(heads), cells=cells),
+    )
 
 
-def _named(writer: Writer, supplier: str, blocks: list[Block]) -> Document:
-    made = writer.document("order", blocks)
+def _named(writer: Writer, supplier: str, blocks: list[Block], subject: str) -> Document:
+    """A paper for a supplier: its subject is the supplier, as a job's label is nobody else's business."""
+    made = writer.document("order", blocks, subject=subject)
     return replace(made, name=f"{made.name}-{UNSAFE.sub('-', supplier)}")

@@ -242,9 +242,9 @@ class Writer:
     def _facts(self, kind: str) -> dict[str, str]:
         on = self.dossier.on
         return {
-            "vehicle": self.vehicle,
+            "vehicle": "" if kind == "order" else self.vehicle,
             "job": "" if kind == "proposal" else str(self.dossier.job["job_id"]),
-            "package": "" if kind == "proposal" else self._package(),
+            "package": "" if kind in ("proposal", "order") else self._package(),
             "date": self.date(f"{on:%Y-%m-%d}"),
         }
 
