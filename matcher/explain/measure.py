@@ -12,15 +12,16 @@ from matcher.explain.briefs import brief
 from matcher.explain.fitted import fitted_of
 from matcher.explain.packages import Describer
 from matcher.explain.sides import Sides, between, is_no_better, is_read, sides_of
-from matcher.explain.supposing import Asking, Value
+from matcher.explain.supposing import Asking
 from matcher.explain.wording_measure import entry_says, first_says, measure_says
 from matcher.search.exact.budget import SearchBudget, SearchEnded
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank, sum_limits
 from matcher.search.packages import Fitted, Found
+from matcher.search.what_if.assumed import Value
 from matcher.search.what_if.contenders import Contenders
 from matcher.search.what_if.forced import holds
-from matcher.store.supposed import split_figure
+from matcher.store.subjects import split_figure
 
 
 def answer_measure(
@@ -61,8 +62,8 @@ def _weighed(
 ) -> MeasureFirst:
     """The answer with every figure that could change the winner of now."""
     best, sweeps, job = ranked.found[0], describer.sweeps, ranked.question.job
-    hopeful = Contenders(sweeps.apart_from(), ranked.question, best, budget)
-    asking = Asking(sweeps.con, job, sweeps.settings, sweeps.apart_from(), best, hopeful.places_of, budget)
+    hopeful = Contenders(sweeps, ranked.question, best, budget)
+    asking = Asking(sweeps, job, best, hopeful.places_of, budget)
     weighing, together, in_time = Weighing(asking, describer, best), None, True
     try:
         weighing.look_at(best)

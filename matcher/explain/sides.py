@@ -8,10 +8,13 @@ from decimal import Decimal
 
 from catalog_schema.answers import Check
 from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, WordsKind
-from matcher.explain.supposing import Asking, Value
+from matcher.explain.supposing import Asking
+from matcher.kernel.exact import from_micro
 from matcher.rules.rule import Rule, rule_named
 from matcher.rules.terms import Figure
-from matcher.store.supposed import split_figure
+from matcher.search.catalog.parts import Parts
+from matcher.search.what_if.assumed import Value
+from matcher.store.subjects import split_figure
 
 STEP = Decimal("0.1")
 """What counts as just beyond a deciding value, in the figure's unit."""
@@ -177,27 +180,32 @@ def _stored(asking: Asking, subject: str, name: str) -> tuple[Decimal | None, De
         place, otherwise = "vehicle_id = ? AND opening_id = ?", "measured"
     params = where.split("/") if kind == "opening" else [where]
     read = f'SELECT "{name}", "{name}_tol", basis FROM "{table}" WHERE {place}'
-    value, tol, basis = asking.con.execute(read, params).fetchone() or (None, None, None)
-    return value, asking.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
+    value, tol, basis = asking.sweeps.con.execute(read, params).fetchone() or (None, None, None)
+    return value, asking.sweeps.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
 
 
 def _far_sides(asking: Asking, name: str, rule: Rule) -> Sides | None:
     """Of a figure whose deciding value no line tells: the best and the worst that the store holds of its kind."""
     subject, field_name = split_figure(name)
-    kind, _, where = subject.partition(":")
-    if kind != "part":
+    if not subject.startswith("part:"):
         return None
-    row = asking.con.execute("SELECT family FROM part WHERE part_id = ?", [where]).fetchone()
-    if row is None:
+    ends = _ends(asking.sweeps.catalog.parts(asking.subject(name).table), field_name)
+    if ends is None:
         return None
-    ends = asking.con.execute(f'SELECT max("{field_name}"), min("{field_name}") FROM "{row[0]}"').fetchone()
-    if ends is None or ends[0] is None or ends[0] == ends[1]:
-        return None
-    most, least = ends
+    least, most = ends
     # Of what is needed, a load or a current the least is the best, of whatever else a rule asks for the most.
     in_need, in_have = _sides_of_rule(rule, name)
     is_less = in_need if in_need != in_have else field_name.endswith(("_ohm", "_ma", "_a"))
     return Sides(least, most, is_far=True) if is_less else Sides(most, least, is_far=True)
+
+
+def _ends(parts: Parts, field_name: str) -> tuple[Decimal, Decimal] | None:
+    """The least and the most of a figure among some parts, as their makers state it; none where all are alike."""
+    column = parts.cells["stated_w" if (parts.family, field_name) == ("head_unit", "amp_w") else field_name]
+    known = column.values[column.known]
+    if not len(known) or known.min() == known.max():
+        return None
+    return from_micro(known.min()), from_micro(known.max())
 
 
 HALVINGS = 6

@@ -4,49 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
 
 from catalog_schema.columns import Column
 from catalog_schema.jobs import Job
+from catalog_schema.kinds import CountKind
 from catalog_schema.whys import Brief
 from matcher.explain.briefs import brief
 from matcher.explain.packages import Describer
 from matcher.search.exact.budget import SearchBudget
-from matcher.search.fits.fit import part_family
 from matcher.search.fits.looks import Look
 from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
-from matcher.search.question import JobQuestion, question_of
+from matcher.search.question import question_of
 from matcher.search.ranking import best_of
-from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.subjects import Subject
-from matcher.store.supposed import Subjects, column_of, split_figure, subject_of, supposed
+from matcher.search.what_if.assumed import Value, supposing
+from matcher.store.subjects import Subject, find_subject, split_figure
 
-Value = Decimal | str | bool
 Key = tuple[tuple[str, object], ...]
 
 
 @dataclass
 class Asking:
-    """A job with what was read of it as it is; what nothing supposed touches is not read again."""
+    """A job with what was worked out of it as it is; what nothing supposed touches is not worked out again."""
 
-    con: Connection
-    job: Job
-    settings: Settings
     sweeps: Sweeps
-    """What was read so far: none of it is about a figure that is supposed."""
+    job: Job
     winner: Found
     """The best package of now."""
     stands: Callable[[str], set[str] | None] = lambda part_id: None
-    """The openings at which alone a loudspeaker may stand, and its family; none where that is not known."""
+    """The openings at which alone a loudspeaker may stand; none where that is not known."""
     budget: SearchBudget = field(default_factory=SearchBudget)
-    _subjects: Subjects = field(default_factory=dict)
-    _kept: dict[tuple[str, ...], Sweeps] = field(default_factory=dict)
-    _families: dict[str, str] = field(default_factory=dict)
-    _touched: dict[str, set[str] | None] = field(default_factory=dict)
+    _subjects: dict[str, Subject] = field(default_factory=dict)
     _found: dict[Key, Found | None] = field(default_factory=dict)
     _told: dict[Key, Brief | None] = field(default_factory=dict)
 
@@ -65,11 +55,10 @@ class Asking:
         return self._found[key]
 
     def _best(self, figures: Mapping[str, Value]) -> Found | None:
-        with supposed(self.con, figures, self._subjects):
-            sweeps = self._sweeps(figures)
-            question = question_of(sweeps, self.job)
-            field = gather_field(sweeps, question, Look(1))
-            found = best_of(field, sum_limits(question, self.job.limits.budget), self.budget)
+        sweeps = self._supposing(figures)
+        question = question_of(sweeps, self.job)
+        field = gather_field(sweeps, question, Look(1))
+        found = best_of(field, sum_limits(question, self.job.limits.budget), self.budget)
         self.budget.check()
         return found
 
@@ -77,62 +66,41 @@ class Asking:
         """What is told of that package."""
         key, found = tuple(sorted(figures.items())), self.best(figures)
         if key not in self._told:
-            with supposed(self.con, figures, self._subjects):
-                sweeps = Sweeps(self.con, self.settings, self.sweeps.codes)
-                question = question_of(sweeps, self.job)
-                describer, sure = Describer(sweeps, question), sum_limits(question, None, sure=True)
-                self._told[key] = None if found is None else brief(describer, found, sure)
+            sweeps = self._supposing(figures)
+            question = question_of(sweeps, self.job)
+            describer, sure = Describer(sweeps, question), sum_limits(question, None, sure=True)
+            self._told[key] = None if found is None else brief(describer, found, sure)
         return self._told[key]
 
-    def _sweeps(self, figures: Mapping[str, Value]) -> Sweeps:
-        """What was read, but for what these figures touch."""
-        names: set[str] = set()
-        for subject in {split_figure(name)[0] for name in figures}:
-            kind, _, where = subject.partition(":")
-            touched = {where.rpartition("/")[2]} if kind == "opening" else None
-            if kind == "part":
-                touched = self._touched_by(where)
-            if touched is None:
-                return Sweeps(self.con, self.settings, self.sweeps.codes)
-            names |= touched
-        key = tuple(sorted(names))
-        if key not in self._kept:
-            self._kept[key] = self.sweeps.apart_from(*key)
-        return self._kept[key].apart_from()
+    def _supposing(self, figures: Mapping[str, Value]) -> Sweeps:
+        """Questions to the catalog with some figures supposed."""
+        plain = {name: self._plain(name, value) for name, value in figures.items()}
+        catalog = supposing(self.sweeps.catalog, plain, self._family, self._spared(figures))
+        return self.sweeps.on(catalog)
 
-    def _touched_by(self, part_id: str) -> set[str] | None:
-        """What hangs on a part, whatever is supposed: families, openings, and the part; none: it reaches further."""
-        if part_id not in self._touched:
-            family = self._family(part_id)
-            touched = self.stands(part_id) if family == "speaker" else None
-            if touched is None:
-                touched = _touched_by(family, question_of(self.sweeps, self.job))
-            self._touched[part_id] = None if touched is None else touched | {part_id}
-        return self._touched[part_id]
+    def _spared(self, figures: Mapping[str, Value]) -> set[str]:
+        """The openings at which no loudspeaker of which something is supposed may stand."""
+        parts = {split_figure(name)[0].partition(":")[2] for name in figures if name.startswith("part:")}
+        places = [self.stands(part_id) for part_id in parts]
+        if not places or None in places or len(parts) < len(figures):
+            return set()
+        question = question_of(self.sweeps, self.job)
+        return {place.opening_id for place in question.speakers}.difference(*(some for some in places if some))
+
+    def _plain(self, name: str, value: Value) -> Value:
+        """A value as the store holds it: a count is a whole number."""
+        return int(value) if isinstance(self.column(name).kind, CountKind) else value
+
+    def _family(self, part_id: str) -> str:
+        return self.subject(f"part:{part_id}.").table
 
     def subject(self, name: str) -> Subject:
         """What a figure is of."""
-        return subject_of(self.con, name, self._subjects)
+        text = split_figure(name)[0]
+        if text not in self._subjects:
+            self._subjects[text] = find_subject(self.sweeps.con, text)
+        return self._subjects[text]
 
     def column(self, name: str) -> Column:
         """The column in which a figure stands."""
-        return column_of(self.con, name, self._subjects)
-
-    def _family(self, part_id: str) -> str:
-        if part_id not in self._families:
-            self._families[part_id] = part_family(self.con, part_id)
-        return self._families[part_id]
-
-
-def _touched_by(family: str, question: JobQuestion) -> set[str] | None:
-    """The families and openings whose candidates hang on a part of a family; None if it reaches further."""
-    places = {place.opening_id for place in question.speakers}
-    dash = set() if question.dash_id is None else {question.dash_id}
-    return {
-        "speaker": {"speaker", *places},
-        "head_unit": {"head_unit", *dash},
-        "amplifier": {"amplifier", "level controls", *question.amp_spots},
-        "subwoofer": {"subwoofer", "bass"},
-        "enclosure": {"enclosure", "bass"},
-        "adapter": {"adapter", *dash, *places},
-    }.get(family)
+        return self.subject(name).column(split_figure(name)[1])

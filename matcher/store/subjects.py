@@ -75,6 +75,24 @@ class Subject:
         raise NotKnown(f"field of {self}", field, [column.name for column in self.columns])
 
 
+LISTED = (KEEP_CLEAR.stem, PANES.stem)
+"""Fields of a subject that are lists: what stands in them has names of its own, and these may hold dots."""
+
+
+def split_figure(name: str) -> tuple[str, str]:
+    """The subject and the field of a figure's name.
+
+    >>> split_figure("part:00123.depth_mm"), split_figure("opening:tern/dash.keep_clear.hazard switch.y_mm")
+    (('part:00123', 'depth_mm'), ('opening:tern/dash', 'keep_clear.hazard switch.y_mm'))
+    """
+    for word in LISTED:
+        subject, dot, field = name.partition(f".{word}.")
+        if dot:
+            return subject, f"{word}.{field}"
+    subject, _, field = name.rpartition(".")
+    return subject, field
+
+
 def find_subject(con: Connection, text: str) -> Subject:
     """The subject that a text names.
 

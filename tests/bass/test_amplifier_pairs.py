@@ -25,7 +25,6 @@ from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents import save_job
-from matcher.store.supposed import supposed
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.factories import (
     Bench,
@@ -42,6 +41,7 @@ from tests.factories import (
     speaker_opening,
     vehicle,
 )
+from tests.supposed import supposed
 
 RULES = ("amplifier.pair_along", "amplifier.pair_across", "amplifier.pair_across_second")
 

@@ -15,8 +15,9 @@ from matcher.search.question import question_of
 from matcher.search.ranking import best_of
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job
-from matcher.store.supposed import split_figure, supposed
+from matcher.store.subjects import split_figure
 from tests.factories import Bench
+from tests.supposed import supposed
 
 Values = Mapping[str, list[Decimal]]
 """Figures that nobody has taken, each with values on either side of all that decide."""

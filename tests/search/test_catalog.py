@@ -113,10 +113,10 @@ def test_what_hangs_on_what_is_assumed_is_worked_out_anew(store: Store) -> None:
         return counted, of.vehicle("tern").opening_row("speaker", "door")["opening_id"]
 
     for others in (None, None, [], ["adapter", "dash"]):
-        apart = catalog if others is None else catalog.apart_from(others)
+        apart = catalog if others is None else catalog.changed(others)
         assert apart.once("both", partial(both, apart)) == (1, "door")
     assert len(made) == 1
     for name, times in (("door", 1), ("speaker", 2), ("speaker", 3)):
-        apart = catalog.apart_from([name])
+        apart = catalog.changed([name])
         assert apart.once("both", partial(both, apart)) == (1, "door")
         assert len(made) == times, name

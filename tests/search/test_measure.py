@@ -27,11 +27,11 @@ from matcher.search.exact.enumeration import SumLimits
 from matcher.search.field import Field
 from matcher.search.packages import Found
 from matcher.search.ranking import best_of
-from matcher.store.connection import Interrupted
 from matcher.store.documents import save_job
-from matcher.store.supposed import split_figure, supposed
+from matcher.store.subjects import split_figure
 from tests.factories import Bench, Row, check_of, dash_opening, head_unit, job, speaker, speaker_opening, vehicle
 from tests.search.findings import Values, pivotal, winner
+from tests.supposed import supposed
 
 UNIT = head_unit(amp_channels=4, amp_w=40, amp_min_ohm=4, preouts=0, standby_ma=5, screen="flush")
 LOUD = speaker(part_id="loud", sens_db=94, sens_basis="1w")
@@ -221,13 +221,6 @@ def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
     assert told.most_missed >= max(one.inside.score for one in whole.figures if one not in told.figures)
     assert "ended early" in told.says and shop.readings() == []
     Draft202012Validator(read_schema("measure")).validate(told.to_dict())
-
-
-def test_what_is_supposed_is_taken_back_where_it_is_broken_off(shop: Bench) -> None:
-    shop.lay(UNIT, PLAIN, vehicle(dash_opening(), speaker_opening()))
-    with pytest.raises(Interrupted), supposed(shop.con, {"part:plain.depth_mm": 5}):
-        raise Interrupted
-    assert shop.readings() == []
 
 
 def test_what_was_supposed_is_forgotten(shop: Bench) -> None:

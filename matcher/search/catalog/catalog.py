@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, partial
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,7 @@ from matcher.kernel.explain import explain
 from matcher.rules.rule import Rule
 from matcher.rules.terms import Figure, read_by
 from matcher.search.catalog.parts import Parts, read_parts
-from matcher.search.catalog.vehicle import WHOLE, Vehicle, read_rows
+from matcher.search.catalog.vehicle import Vehicle, read_rows
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -105,11 +106,32 @@ class Catalog:
         if self._noting:
             self._noting[-1].add(name)
 
-    def apart_from(self, names: Collection[str]) -> Catalog:
-        """The same, but for what hangs on some families or openings: to ask it again with some of it assumed."""
-        gone = {*names, WHOLE} if names else set()
-        now = self.kept
-        parts = {family: parts for family, parts in list(now.parts.items()) if family not in gone}
-        made = {key: one for key, one in list(now.made.items()) if not one.of & gone}
-        vehicles = {} if gone else {name: dict(kept) for name, kept in list(now.vehicles.items())}
-        return Catalog(self.con, self.settings, Kept(parts, vehicles, made))
+    def changed(
+        self,
+        of: Collection[str],
+        *,
+        parts: Mapping[str, Parts] = MappingProxyType({}),
+        vehicles: Mapping[str, dict[str, Any]] = MappingProxyType({}),
+        spared: Collection[str] = (),
+    ) -> Catalog:
+        """The same with some families or vehicles told otherwise: what hangs on what is told so is worked out anew.
+
+        Parameters
+        ----------
+        of
+            The families and openings that are told otherwise.
+        spared
+            Openings at which that makes no difference.
+        """
+        now, gone, saved = self.kept, set(of), set(spared)
+        made = {
+            key: one
+            for key, one in list(now.made.items())
+            if not one.of & gone or (saved & one.of and saved.issuperset(one.of - now.parts.keys()))
+        }
+        known = {name: dict(kept) for name, kept in list(now.vehicles.items())}
+        return Catalog(self.con, self.settings, Kept({**now.parts, **parts}, {**known, **vehicles}, made))
+
+    def with_settings(self, settings: Settings) -> Catalog:
+        """The same under settings that make no difference to a part or a vehicle: points, and what is money."""
+        return Catalog(self.con, settings, Kept(self.kept.parts, self.kept.vehicles))

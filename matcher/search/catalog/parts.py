@@ -22,7 +22,7 @@ from matcher.kernel.exact import to_micro
 from matcher.rules.terms import Figure
 from matcher.settings import Settings
 from matcher.store.connection import Connection
-from matcher.store.index import FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Index, read_index
+from matcher.store.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
 
 NONE = np.iinfo(np.int64).min
 """Stands for an unknown figure where sets are told apart."""
@@ -62,6 +62,21 @@ class Cells(Mapping[str, Column]):
             name: one if name == NAMES else one._replace(numbers=one.numbers[rows]) for name, one in self._index.items()
         }
         return Cells(self._family, taken, self._settings)
+
+    def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Cells:
+        """The same with one cell as if it had been read exactly; a list is words parted by semicolons."""
+        coded = self._index[name]
+        words = list(coded.words)
+        if isinstance(value, str):
+            word = value.split(";") if coded.kind == LIST else value
+            words += [] if word in words else [word]
+            cell = words.index(word)
+        else:
+            cell = int(value) if coded.kind == FLAG else to_micro(value)
+        cells = np.column_stack([coded.cells, [cell, 0 if coded.kind in (LENGTH, FIGURE) else UNKNOWN]])
+        numbers = coded.numbers.astype(np.uint32)
+        numbers[row] = cells.shape[1] - 1
+        return Cells(self._family, self._index | {name: Coded(cells, numbers, words, coded.kind)}, self._settings)
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """The different lists of a field, of which its cells are places; the last is that of what is not known."""
@@ -183,6 +198,10 @@ class Parts:
     def take(self, rows: Any) -> Parts:
         """Some of them: rows by number in rising order, or a mask."""
         return Parts(self.family, self.part_ids[rows], self.cells.take(rows))
+
+    def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Parts:
+        """The same with one cell as if it had been read exactly."""
+        return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value))
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """Of a field of lists the different ones; its cell is a place among them."""

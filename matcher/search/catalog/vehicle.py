@@ -103,7 +103,12 @@ class Vehicle:
     def thing_rows(self, opening_id: str) -> list[Row]:
         """The same as plain cells."""
         self.note(opening_id)
-        return [row for row in self._rows("keep_clear", "opening_id, position") if row["opening_id"] == opening_id]
+        return [row for row in self.every_thing if row["opening_id"] == opening_id]
+
+    @property
+    def every_thing(self) -> list[dict[str, Any]]:
+        """What must stay reachable around any opening, as plain cells."""
+        return self._rows("keep_clear", "opening_id, position")
 
     @property
     def panes(self) -> Sequence[Row]:

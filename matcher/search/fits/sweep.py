@@ -6,7 +6,7 @@ Parts that fill an opening are swept in `mounted`, amplifiers in `candidates.amp
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any
 
@@ -27,9 +27,6 @@ from matcher.search.fits.place import Place
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 from matcher.store.connection import Connection
-
-VEHICLE = "whole vehicle"
-"""Stands in the key of what hangs on every opening of a vehicle."""
 
 
 @dataclass
@@ -87,22 +84,9 @@ class Sweeps:
         )
         return told
 
-    def apart_from(self, *names: str) -> Sweeps:
-        """The same, but for what was read of some openings, families or parts: to ask it again with some of it assumed.
-
-        So whatever is read of an opening, or of a family for all openings, has its name in the key; what is read of
-        a vehicle with all its openings has `VEHICLE`.
-        """
-        some = (*names, VEHICLE) if names else ()
-        kept = {key: read for key, read in self._read.items() if not any(_is_about(key, name) for name in some)}
-        return replace(self, _read=kept, kept=self.catalog.apart_from(names))
-
-
-def _is_about(key: object, name: str) -> bool:
-    """Whether the key of something that was read names an opening."""
-    if isinstance(key, tuple):
-        return any(_is_about(part, name) for part in key)
-    return getattr(key, "opening_id", key) == name
+    def on(self, catalog: Catalog) -> Sweeps:
+        """The same questions to a catalog with something assumed."""
+        return Sweeps(self.con, catalog.settings, self.codes, kept=catalog)
 
 
 def _worst_of_one(scope: str, columns: Columns, settings: Settings) -> int:

@@ -1,40 +1,99 @@
-"""The store with something assumed: a view lies over a table for as long as a question is asked."""
+"""The catalog with something assumed: some columns told otherwise, beside all that stays as it is."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Iterable, Mapping
+from decimal import Decimal
+from typing import Any
 
-from matcher.store.connection import Connection
-from matcher.store.listing import quoted
+import numpy as np
 
+from catalog_schema.places import KINDS
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import Parts
+from matcher.search.catalog.vehicle import OWN, WHOLE, Row
+from matcher.store.listed import KEEP_CLEAR, PANES
+from matcher.store.subjects import split_figure
 
-@contextmanager
-def laid_over(con: Connection, table: str, body: str) -> Iterator[None]:
-    """Within it a table reads as ``body``, SQL in which ``under`` stands for the table itself."""
-    row = con.execute("SELECT current_database()").fetchone()
-    assert row is not None
-    con.execute(f'CREATE TEMP VIEW "{table}" AS WITH under AS (SELECT * FROM "{row[0]}".main."{table}") {body}')
-    try:
-        yield
-    finally:
-        con.execute(f'DROP VIEW temp."{table}"')
+Value = Decimal | int | str | bool
 
 
-@contextmanager
-def only_part(con: Connection, family: str, part_id: str) -> Iterator[None]:
-    """Within it a family holds this part alone."""
-    with (
-        laid_over(con, "part_index", f"SELECT * FROM under WHERE family <> {quoted(family)}"),
-        laid_over(con, family, f"SELECT * FROM under WHERE part_id = {quoted(part_id)}"),
-    ):
-        yield
+def only_part(catalog: Catalog, family: str, part_id: str) -> Catalog:
+    """The catalog with one part alone in its family."""
+    every = catalog.parts(family)
+    return catalog.changed([family], parts={family: every.take(np.flatnonzero(every.part_ids == part_id))})
 
 
-@contextmanager
-def without_things(con: Connection, vehicle_id: str, opening_id: str, names: Collection[str]) -> Iterator[None]:
-    """Within it some things beside a dash opening need not stay reachable."""
-    named = ", ".join(map(quoted, sorted(names)))
-    there = f"vehicle_id = {quoted(vehicle_id)} AND opening_id = {quoted(opening_id)} AND name IN ({named})"
-    with laid_over(con, "keep_clear", f"SELECT * FROM under WHERE NOT ({there})"):
-        yield
+def without_things(catalog: Catalog, vehicle_id: str, opening_id: str, names: Collection[str]) -> Catalog:
+    """The catalog with some things beside a dash opening that need not stay reachable."""
+    catalog.vehicle(vehicle_id).thing_rows(opening_id)
+    kept = dict(catalog.kept.vehicles[vehicle_id])
+    table = KEEP_CLEAR.table
+    kept[table] = [row for row in kept[table] if row["opening_id"] != opening_id or row["name"] not in names]
+    return catalog.changed([opening_id, WHOLE], vehicles={vehicle_id: kept})
+
+
+def supposing(
+    catalog: Catalog, figures: Mapping[str, Value], family_of: Callable[[str], str], spared: Collection[str] = ()
+) -> Catalog:
+    """The catalog with some figures, as ``subject.field``, as if they had been read exactly.
+
+    Parameters
+    ----------
+    family_of
+        The family of a part.
+    spared
+        Openings at which that makes no difference.
+    """
+    parts: dict[str, Parts] = {}
+    vehicles: dict[str, dict[str, Any]] = {}
+    gone: set[str] = set()
+    for name, value in figures.items():
+        subject, field = split_figure(name)
+        kind, _, where = subject.partition(":")
+        if kind == "part":
+            family = family_of(where)
+            some = parts.get(family) or catalog.parts(family)
+            row = some.row(where)
+            parts[family] = some if row is None else some.supposing(row, field, value)
+            gone.add(family)
+        else:
+            vehicle_id, _, opening_id = where.partition("/")
+            kept = vehicles.setdefault(vehicle_id, _all_read(catalog, vehicle_id))
+            _suppose(kept, opening_id, field, value)
+            gone |= {opening_id, WHOLE} if opening_id else {OWN}
+    return catalog.changed(gone, parts=parts, vehicles=vehicles, spared=spared)
+
+
+def _all_read(catalog: Catalog, vehicle_id: str) -> dict[str, Any]:
+    """All rows of a vehicle, and nothing made of them."""
+    vehicle = catalog.vehicle(vehicle_id)
+    for kind in KINDS:
+        vehicle.openings(kind)
+    tables = {"vehicle": [vehicle.row], PANES.table: vehicle.panes, KEEP_CLEAR.table: vehicle.every_thing}
+    kept = catalog.kept.vehicles[vehicle_id]
+    return tables | {name: rows for name, rows in kept.items() if name.startswith(("opening_", "no_fasten"))}
+
+
+def _suppose(kept: dict[str, Any], opening_id: str, field: str, value: Value) -> None:
+    """Change a cell of a vehicle, of one of its openings, or of what these list by name."""
+    meant = {"opening_id": opening_id} if opening_id else {}
+    listed, _, rest = field.partition(".")
+    if rest:
+        thing, _, field = rest.rpartition(".")
+        one = KEEP_CLEAR if listed == KEEP_CLEAR.stem else PANES
+        kept[one.table] = _told(kept[one.table], {**meant, one.key: thing}, field, value)
+        return
+    for table in [f"opening_{kind}" for kind in KINDS] if opening_id else ["vehicle"]:
+        kept[table] = _told(kept[table], meant, field, value)
+
+
+def _told(rows: Iterable[Row], meant: Mapping[str, str], field: str, value: Value) -> list[Row]:
+    """Rows with one field told otherwise of those that are meant, with no tolerance."""
+    told = {field: value, f"{field}_tol": Decimal(0)}
+    return [
+        {**row, **{name: told[name] for name in told.keys() & row.keys()}}
+        if all(row[name] == cell for name, cell in meant.items())
+        else row
+        for row in rows
+    ]

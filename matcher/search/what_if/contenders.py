@@ -112,11 +112,10 @@ class Contenders:
 
         None for a part of another family.
         """
-        kind = self.sweeps.con.execute("SELECT family FROM part WHERE part_id = ?", [part_id]).fetchone()
-        if kind != ("speaker",):
+        if self.sweeps.catalog.parts("speaker").row(part_id) is None:
             return None
         places = self._hoped.speakers
-        return {"speaker"} | {place for place, some in places.items() if any(one.part_id == part_id for one in some)}
+        return {place for place, some in places.items() if any(one.part_id == part_id for one in some)}
 
     def _uses(self, slot: str) -> Iterator[Use]:
         """The uses that what is open in a slot is looked at in; amplifiers are so one by one."""
@@ -259,7 +258,7 @@ class Contenders:
 
     @cached_property
     def _hopeful(self) -> tuple[Sweeps, JobQuestion]:
-        sweeps = Sweeps(self.sweeps.con, hoping(self.sweeps.settings))
+        sweeps = self.sweeps.on(self.sweeps.catalog.with_settings(hoping(self.sweeps.settings)))
         return sweeps, question_of(sweeps, self.question.job)
 
     @cached_property

@@ -7,7 +7,6 @@ another; the other slots are the whole catalog's.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -41,15 +40,15 @@ class OnePart:
     _alone: Sweeps = field(init=False)
 
     def __post_init__(self) -> None:
-        self._alone = Sweeps(self.sweeps.con, self.sweeps.settings, self.sweeps.codes)
+        catalog = self.sweeps.catalog
+        self._alone = self.sweeps.on(
+            catalog if self.family in IN_SETS else only_part(catalog, self.family, self.part_id)
+        )
 
     def field(self, question: JobQuestion) -> Field:
         """A field in which the part is the only one of its family, or every set of such parts is kept."""
-        con = self.sweeps.con
-        in_sets = self.family in IN_SETS
-        with nullcontext() if in_sets else only_part(con, self.family, self.part_id):
-            row = con.execute(f'SELECT count(*) FROM "{self.family}"').fetchone() if in_sets else None
-            return gather_field(self._alone, question, Look(row[0] if row else 1))
+        many = len(self.sweeps.catalog.parts(self.family)) if self.family in IN_SETS else 1
+        return gather_field(self._alone, question, Look(many))
 
     def best(self, whole: Field, limits: SumLimits) -> Found | None:
         """The best package of a field that holds the part."""

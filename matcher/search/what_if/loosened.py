@@ -14,6 +14,7 @@ from itertools import combinations, product
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
+from matcher.kernel.exact import from_micro
 from matcher.search.candidates.controls import closed_spots
 from matcher.search.packages import Found
 from matcher.search.question import allowed_step, question_of
@@ -215,12 +216,9 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The largest screen that there is a package with; or none asked for."""
     asked = possible.job.limits.screen_min_in
     assert asked is not None
-    sizes = [
-        size
-        for (size,) in possible.sweeps.con.execute(
-            "SELECT DISTINCT screen_in FROM head_unit WHERE screen_in < ? ORDER BY screen_in", [asked.value]
-        ).fetchall()
-    ]
+    screens = possible.sweeps.catalog.parts("head_unit").cells["screen_in"]
+    every = map(from_micro, sorted(set(screens.values[screens.known].tolist())))
+    sizes = [size for size in every if size < asked.value]
     jobs = [loose, *(with_limits(loose, screen_min_in=Figure(size)) for size in sizes)]
     at = _last(len(jobs), lambda place: possible.glimpse(jobs[place]) is not None)
     yield (Change("screen_min_in", sizes[at - 1] if at else None),), jobs[at]

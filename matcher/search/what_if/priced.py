@@ -30,14 +30,12 @@ class Priced:
 
 def limit_names(possible: WhatIf) -> list[str]:
     """Everything that a stated job, its car and its shop limit, in a fixed order: those first that share a sweep."""
-    job, con = possible.job, possible.sweeps.con
+    job = possible.job
     question = question_of(possible.sweeps, job)
     limits = job.limits
     openings = [name for name in openings_of(possible, job) if allowed_step(job, name) < len(LADDER) - 1]
-    things = con.execute(
-        "SELECT DISTINCT name FROM keep_clear WHERE vehicle_id = ? AND opening_id = ? ORDER BY name",
-        [job.vehicle_id, question.dash_id],
-    ).fetchall()
+    vehicle = possible.sweeps.catalog.vehicle(job.vehicle_id)
+    things = sorted({row["name"] for row in vehicle.thing_rows(question.dash_id or "")})
     return [
         *(["budget"] if limits.budget is not None else []),
         "at_rest_ma",
@@ -46,7 +44,7 @@ def limit_names(possible: WhatIf) -> list[str]:
         *(f"per_opening.{name}" for name in openings),
         *(["screen_min_in"] if limits.screen_min_in is not None else []),
         *(f"must.{feature}" for feature in limits.must or ()),
-        *(f"keep_clear.{name}" for (name,) in things),
+        *(f"keep_clear.{name}" for name in things),
         *(f"keep.{name}" for name in kept_of(question)),
         *(f"security_routes.{route}" for route in job.security_routes or ()),
     ]
@@ -177,5 +175,5 @@ def _uncovered(possible: WhatIf, job: Job, things: Things) -> Found | None:
     dash_id = question_of(sweeps, job).dash_id
     if dash_id is None or not things:
         return possible.best(job)
-    with without_things(sweeps.con, job.vehicle_id, dash_id, things):
-        return WhatIf(sweeps.apart_from(dash_id), job).best(job)
+    catalog = without_things(sweeps.catalog, job.vehicle_id, dash_id, things)
+    return WhatIf(sweeps.on(catalog), job).best(job)

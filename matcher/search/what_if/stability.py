@@ -37,7 +37,7 @@ def _walk(sweeps: Sweeps, job: Job, name: str, weights: range, best: Found) -> t
     """The last of some weights at which the winner stays, and who wins at the next."""
     last = getattr(job.wishes, name)
     for weight in weights:
-        found = WhatIf(sweeps.apart_from(), weighed(job, {name: weight})).best_now()
+        found = WhatIf(sweeps, weighed(job, {name: weight})).best_now()
         if found is None or found.name != best.name:
             return last, found
         last = weight

@@ -90,8 +90,8 @@ class Behind:
         if key not in self._said:
             if things:
                 assert self.dash_id is not None
-                with without_things(self.sweeps.con, self.vehicle_id, self.dash_id, things):
-                    fits = self.sweeps.apart_from(self.dash_id).fits({question: step})
+                catalog = without_things(self.sweeps.catalog, self.vehicle_id, self.dash_id, things)
+                fits = self.sweeps.on(catalog).fits({question: step})
             else:
                 fits = self.sweeps.fits({question: step})
             self._said[key] = fits[question].verdict
