@@ -71,15 +71,6 @@ def read_by(*terms: Term) -> tuple[Figure, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def weighed_by(term: Term) -> Iterator[Figure]:
-    """The figures whose tolerances a term's own may hold: not what a condition or a choice reads."""
-    if isinstance(term, Figure):
-        yield from () if isinstance(term, Exact) else (term,)
-    elif not isinstance(term, Condition | SettingTerm):
-        for part in term.made_of():
-            yield from weighed_by(part)
-
-
 class Figure(Term):
     """A figure or a word of a subject."""
 
@@ -271,11 +262,6 @@ class Condition(Term):
     def form(self) -> str:
         """How it reads where nobody put it in words."""
         raise NotImplementedError
-
-    @property
-    def is_certain(self) -> bool:
-        """Whether it is always a plain yes or no: then it waits for no figure."""
-        return not self.figures()
 
     def __and__(self, other: Condition) -> Condition:
         return And(self, other)

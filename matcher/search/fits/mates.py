@@ -169,15 +169,6 @@ class Mates:
         return sorted(found, key=lambda one: (one["cents"], one["adapter_id"] or ""))[:k]
 
 
-def bits_of(text: str | None) -> int:
-    """A string of bits of the store as a number, the first bit the lowest; none is no bit at all.
-
-    >>> bits_of("0101")
-    10
-    """
-    return int(text[::-1], 2) if text else 0
-
-
 def places(bits: int) -> Iterator[int]:
     """Where the bits of a string are set, the first first.
 

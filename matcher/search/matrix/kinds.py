@@ -16,8 +16,8 @@ class Sheet(NamedTuple):
 
     rules: tuple[Rule, ...]
     part: tuple[Figure, ...]
-    given: tuple[Figure, ...]
-    """What they read of the interface and of the opening."""
+    is_hung: bool = False
+    """Whether they are about things that a floating screen may cover."""
 
     @property
     def is_lifted(self) -> bool:
@@ -58,19 +58,14 @@ class Asking:
         for rule in self.mated[len(self.gate) :]:
             measures = frozenset(str(one) for one in read_of("part", rule) if one.field.endswith("_mm"))
             groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
-        found = [_sheet(rules) for rules in groups.values()]
-        return [*found, _sheet(list(self.things), *HUNG)] if self.things else found
+        found = [Sheet(tuple(rules), tuple(read_of("part", *rules))) for rules in groups.values()]
+        return [*found, Sheet(self.things, (*HUNG, *read_of("part", *self.things)), True)] if self.things else found
 
 
 def read_of(subject: str, *rules: Rule) -> list[Figure]:
     """All that some rules read of a subject."""
     terms: list[Term] = [term for rule in rules for term in rule.terms]
     return [one for one in read_by(*terms) if one.subject == subject]
-
-
-def _sheet(rules: list[Rule], *more: Figure) -> Sheet:
-    given = (one for subject in ("mouth", "opening") for one in read_of(subject, *rules))
-    return Sheet(tuple(rules), tuple(dict.fromkeys([*more, *read_of("part", *rules)])), tuple(given))
 
 
 HUNG = tuple(Figure("part", name) for name in ("screen", "screen_rise_min_mm", "screen_rise_max_mm"))

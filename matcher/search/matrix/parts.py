@@ -8,10 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from matcher.kernel.columns import Column, word_of
+from matcher.kernel.alike import alike, told_apart
+from matcher.kernel.distinct import Sets as FigureSets
 from matcher.kernel.distinct import distinct
-from matcher.search.catalog.parts import Parts, columns_told, parts_of_rows
-from matcher.search.matrix.kinds import ASKED, Asking
+from matcher.kernel.evaluate import Evaluation
+from matcher.search.catalog.parts import Parts, parts_of_rows
+from matcher.search.matrix.kinds import ASKED, Asking, Sheet
 from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -40,10 +42,7 @@ def write_parts(con: Connection, out: Path, kinds: Sequence[str], settings: Sett
 def _lay_parts(con: Connection, asking: Asking, settings: Settings) -> None:
     """The parts of a family with their numbers, as ``parts_KIND``."""
     parts = parts_of_rows(con, asking.family, settings, _needed(asking))
-    sets = [
-        distinct([part for one in sheet.part for part in _told(parts.columns[one])], len(parts))
-        for sheet in asking.sheets
-    ]
+    sets = [_sets(sheet, parts, settings) for sheet in asking.sheets]
     stands = np.zeros(len(parts), np.bool_)
     for one in sets:
         stands[one.first] = True
@@ -58,13 +57,11 @@ def _lay_parts(con: Connection, asking: Asking, settings: Settings) -> None:
     con.unregister("numbered")
 
 
-def _told(column: Column) -> list[Numbers]:
-    """A column by which sets are numbered, in every process alike: words by their alphabet."""
-    if column.values.dtype != np.int32:
-        return columns_told(column)
-    codes, at = np.unique(np.where(column.known, column.values, -1), return_inverse=True)
-    words = ["" if code < 0 else word_of(code) for code in codes.tolist()]
-    return columns_told(column._replace(values=np.argsort(np.argsort(words))[at]))
+def _sets(sheet: Sheet, parts: Parts, settings: Settings) -> FigureSets:
+    """The parts that a sheet cannot tell apart; how high a screen hangs goes by all of its figures."""
+    if sheet.is_hung:
+        return distinct([each for one in sheet.part for each in told_apart(parts.columns[one])], len(parts))
+    return alike(sheet.rules, ["part"], Evaluation(parts.columns, settings), len(parts))
 
 
 def _needed(asking: Asking) -> frozenset[str]:

@@ -5,7 +5,7 @@ What no part has a say in is asked of each place once; how an adapter sits, of e
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property, reduce
 from typing import Any, NamedTuple
@@ -13,17 +13,18 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from catalog_schema.ladder import LADDER, step_rank
+from matcher.kernel.alike import alike
 from matcher.kernel.columns import Columns, columns_of, word_code
 from matcher.kernel.distinct import Sets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import NO
 from matcher.rules.step import ALLOWED
-from matcher.search.catalog.parts import Parts, columns_told
+from matcher.search.catalog.parts import Parts
 from matcher.search.catalog.vehicle import told
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.interfaces import lifted, prices
 from matcher.search.fits.place import DRILLED
-from matcher.search.matrix.kinds import Asking, read_of
+from matcher.search.matrix.kinds import Asking, Sheet, read_of
 from matcher.search.matrix.places import COVERS, held_columns
 from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, NOTHING, WORD, Numbers, Said, said_of
 from matcher.settings import Settings
@@ -32,6 +33,7 @@ from matcher.store.connection import Connection, records
 BOARDED = step_rank("bolt_on")
 BARE = -1
 """The number of no adapter."""
+GIVEN = ("mouth", "opening")
 AT_ONCE = 1_000_000
 """So many adapters in holes at once."""
 
@@ -169,15 +171,13 @@ class Spots:
     @cached_property
     def sets(self) -> list[Sets]:
         """Of each sheet the distinct sets of the spots' figures."""
-        found = [distinct(self._told(sheet.given), len(self.rows.place)) for sheet in self.asking.sheets]
-        if self.asking.things:
-            number = np.array(self._listed[1], np.int64)[self.rows.place]
-            found[-1] = Sets(np.arange(len(self.things)), number)
-        return found
+        return [self._sets(sheet) for sheet in self.asking.sheets]
 
-    def _told(self, figures: Sequence[Any]) -> list[Numbers]:
-        there = self._there(np.arange(len(self.rows.place)))
-        return [part for one in figures for part in columns_told(there[one])]
+    def _sets(self, sheet: Sheet) -> Sets:
+        if sheet.is_hung:
+            return Sets(np.arange(len(self.things)), np.array(self._listed[1], np.int64)[self.rows.place])
+        rows = len(self.rows.place)
+        return alike(sheet.rules, GIVEN, Evaluation(self._there(np.arange(rows)), self.settings), rows)
 
     def given(self, sheet: int) -> Columns:
         """The figures of each set of a sheet."""

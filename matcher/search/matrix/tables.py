@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
+from typing import NamedTuple
 
 import numpy as np
 
+from matcher.kernel.alike import alike
 from matcher.kernel.columns import Columns, word_code
 from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
+from matcher.rules.rule import Rule
 from matcher.search.fits.screens import best_rise
 from matcher.search.matrix.kinds import Asking, Sheet
-from matcher.search.matrix.spots import Spots
+from matcher.search.matrix.spots import GIVEN, Spots
 from matcher.search.matrix.telling import Telling
-from matcher.search.matrix.verdicts import DOUBT, FREE, NO_RULE, Numbers, Said, said_of, worst_along
+from matcher.search.matrix.verdicts import DOUBT, FREE, NO_RULE, Numbers, Said, said_of, worst_along, worst_of
 from matcher.settings import Settings
 
 CELLS_AT_ONCE = 1_000_000
-"""So many sets of figures meet at once, or screens at a height each: some tens of megabytes."""
+"""So many screens, each at every height, are tried at once: some tens of megabytes."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +63,19 @@ class Tables:
         return np.asarray(np.arange(many.sum()) + np.repeat(begins - after, many))
 
 
+class _Told(NamedTuple):
+    """What a rule says of all that it tells apart, and by set of the sheet which of that it is."""
+
+    said: Said
+    spot: Numbers
+    part: Numbers
+
+    def at(self, spot: Numbers, part: Numbers) -> Said:
+        """What it says of cells of the sheet."""
+        cells = self.spot[spot], self.part[part]
+        return Said(*(each[cells] for each in self.said))
+
+
 @dataclass(frozen=True)
 class Filling:
     """How the tables of a share are filled."""
@@ -72,28 +88,43 @@ class Filling:
 
     def table(self, at: int, parts: Columns, count: int) -> Table:
         """Ask a sheet of all sets of parts, `count` of them, against all sets of spots."""
-        sheet, given = self.asking.sheets[at], self.spots.sets[at]
-        shape = (len(given.first), count)
-        table = Table(
-            sheet.is_lifted, np.full(shape, FREE, np.int8), np.full(shape, NO_RULE), np.zeros(shape, np.int32)
-        )
-        hung = at == len(self.asking.sheets) - 1 and bool(self.asking.things)
-        for spot, some, said in self._screens(sheet, parts, count) if hung else self._sets(sheet, at, parts, count):
-            kept = np.ones(said.key.shape, np.bool_) if self.every else said.first >= DOUBT
-            table.first[spot, some], table.key[spot, some] = said.first, said.key
-            told = np.zeros(said.key.shape, np.int32)
-            told[kept] = self.telling.numbers(*(part[kept] for part in said[1:]))
-            table.told[spot, some] = told
+        sheet = self.asking.sheets[at]
+        shape = (len(self.spots.sets[at].first), count)
+        first, key = np.full(shape, FREE, np.int8), np.full(shape, NO_RULE)
+        table = Table(sheet.is_lifted, first, key, np.zeros(shape, np.int32))
+        if sheet.is_hung:
+            for at_spot, some, said in self._screens(sheet, parts, count):
+                first[at_spot, some] = said.first
+                self._tell(table, np.full(len(some), at_spot), some, said)
+            return table
+        told = [self._told(rule, at, parts, count) for rule in sheet.rules]
+        for one in told:
+            refused = np.where(one.said.first < DOUBT, one.said.first, np.int8(FREE))
+            np.minimum(first, refused[one.spot][:, one.part], out=first)
+        cells = np.flatnonzero(first.reshape(-1) == FREE) if not self.every else np.arange(first.size)
+        spot, part = np.divmod(cells, count)
+        said = reduce(worst_of, (one.at(spot, part) for one in told))
+        doubt = (said.first == DOUBT) & (first[spot, part] == FREE)
+        first[spot[doubt], part[doubt]] = DOUBT
+        self._tell(table, spot, part, said)
         return table
 
-    def _sets(self, sheet: Sheet, at: int, parts: Columns, count: int) -> Iterator[tuple[slice, slice, Said]]:
-        there = self.spots.given(at).down()
-        spots = len(self.spots.sets[at].first)
-        step = max(1, CELLS_AT_ONCE // max(spots, 1))
-        for first in range(0, count, step):
-            some = slice(first, min(first + step, count))
-            asked = Evaluation(there | _columns(parts, sheet, some).across(), self.settings)
-            yield slice(None), some, said_of(sheet.rules, self.asking.rules, asked, (spots, some.stop - first))
+    def _tell(self, table: Table, spot: Numbers, part: Numbers, said: Said) -> None:
+        """Take in what is said of some cells; of what is refused only where every pair is told."""
+        kept = slice(None) if self.every else said.first >= DOUBT
+        spot, part, said = spot[kept], part[kept], Said(*(each[kept] for each in said))
+        table.key[spot, part] = said.key
+        table.told[spot, part] = self.telling.numbers(*said[1:])
+
+    def _told(self, rule: Rule, at: int, parts: Columns, count: int) -> _Told:
+        """What a rule says of all that it tells apart."""
+        there = self.spots.given(at)
+        spots = alike([rule], GIVEN, Evaluation(there, self.settings), len(self.spots.sets[at].first))
+        some = alike([rule], ["part"], Evaluation(parts, self.settings), count)
+        columns = there.take(spots.first).down() | parts.take(some.first).across()
+        shape = len(spots.first), len(some.first)
+        said = said_of([rule], self.asking.rules, Evaluation(columns, self.settings), shape)
+        return _Told(said, spots.number, some.number)
 
     def _screens(self, sheet: Sheet, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, Said]]:
         """The worst that is said about any thing, where a floating screen hangs as well as it can."""

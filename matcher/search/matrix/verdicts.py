@@ -93,6 +93,13 @@ def key_of(code: Any, margin: Any, tol: Any, unit: str, place: int) -> Any:
     return code.astype(np.int64) * WORD + (0 if unit == "mm" else OTHER) + ranked + place
 
 
+def worst_of(one: Said, other: Said) -> Said:
+    """The worst of both, row by row."""
+    worse = other.key < one.key
+    worst = (np.where(worse, *each) for each in zip(other[1:], one[1:], strict=True))
+    return Said(np.minimum(one.first, other.first), *worst)
+
+
 def worst_along(said: Said, axis: int) -> Said:
     """The worst of what is said along an axis."""
     at = np.expand_dims(said.key.argmin(axis=axis), axis)

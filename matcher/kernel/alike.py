@@ -1,0 +1,70 @@
+"""Rows that rules cannot tell apart: what rules work out of one side alone is all that the other side meets."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from typing import Any
+
+import numpy as np
+
+from matcher.kernel.columns import Column, word_of
+from matcher.kernel.distinct import Numbers, Sets, distinct
+from matcher.kernel.evaluate import Evaluation
+from matcher.rules.rule import Rule
+from matcher.rules.terms import Condition, Term, read_by
+
+NONE = np.iinfo(np.int64).min
+"""Stands for an unknown value."""
+
+
+def alike(rules: Sequence[Rule], subjects: Collection[str], at: Evaluation, rows: int) -> Sets:
+    """The distinct rows of some subjects, as far as rules tell them apart.
+
+    Two parts of other sizes that lie the same way and have the same flange are one to a rule about flanges.
+
+    Parameters
+    ----------
+    at
+        An evaluation of the subjects alone, a row for each thing.
+    """
+    terms = dict.fromkeys(one for rule in rules for term in rule.terms for one in _own(term, subjects))
+    told = [np.broadcast_to(array, rows) for term in terms for array in _told(term, at)]
+    return distinct(told, rows)
+
+
+def _own(term: Term, subjects: Collection[str]) -> Iterator[Term]:
+    """The largest terms within a term that read these subjects alone."""
+    figures = read_by(term)
+    if not any(one.subject in subjects for one in figures):
+        return
+    if all(one.subject in subjects for one in figures):
+        yield term
+        return
+    for part in term.made_of():
+        yield from _own(part, subjects)
+
+
+def _told(term: Term, at: Evaluation) -> Iterator[Numbers]:
+    """All that a term brings to what it stands in: whether it holds, or value, tolerance, and whether it is a bound."""
+    if isinstance(term, Condition):
+        yes, no = at.holds(term)
+        yield _whole(yes)
+        yield _whole(no)
+        return
+    values, known = at.value(term)
+    yield from told_apart(Column(np.asarray(values), known, at.tol(term)))
+    yield _whole(at.bound(term))
+
+
+def told_apart(column: Column) -> list[Numbers]:
+    """A column by which rows can be told apart: values, words by their alphabet in every process alike, tolerances."""
+    values = column.values
+    if values.dtype == np.int32:
+        codes, at = np.unique(np.where(column.known, values, -1), return_inverse=True)
+        values = np.argsort(np.argsort(["" if code < 0 else word_of(code) for code in codes.tolist()]))[at]
+    told, tol = np.where(column.known, values.astype(np.int64), NONE), _whole(column.tol)
+    return [told] if tol.ndim == 0 else [told, tol]
+
+
+def _whole(array: Any) -> Numbers:
+    return np.asarray(array).astype(np.int64)
