@@ -60,10 +60,6 @@ class Scoring:
         found: npt.NDArray[np.int64] = (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
         return found
 
-    def bass_aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> int:
-        """Points for a bass feed whose power lies within the aim."""
-        return self.aim(power_w, rms_w, "bass")
-
     def aim(self, power_w: Decimal | None, rms_w: Decimal | None, wish: str = "loudness") -> int:
         """Points for a feed whose power lies within the aim."""
         return self._weighted(wish, self.settings["points_aim"]) if self.in_aim(power_w, rms_w) else 0
