@@ -13,6 +13,7 @@ from zipfile import ZipFile
 
 import duckdb
 
+from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.store.snapshots import current_snapshot
 from tests.choices.conftest import JOB, THINGS
@@ -245,6 +246,16 @@ def is_backed_up(bench: Bench, n: int) -> bool:
     return copy.exists()
 
 
+def index(bench: Bench, n: int) -> list[str]:
+    with bench.shop.store.changing(own=True) as con:
+        con.execute("delete from part_index")
+    return ["store", "index"]
+
+
+def is_indexed(bench: Bench, n: int) -> bool:
+    return bench.whole((count(bench, "(select distinct family from part_index)"), len(FAMILIES)))
+
+
 def take_back(bench: Bench, n: int) -> list[str]:
     copy = bench.shop.back_up(bench.folder / f"back{n}.duckdb")
     Shop(copy).set("labour_rate", n + 1)
@@ -456,6 +467,7 @@ ACTS = [
     Act("setup", set_up, is_set_up),
     Act("sign", sign, is_signed),
     Act("store backup", back_up, is_backed_up),
+    Act("store index", index, is_indexed),
     Act("store restore", take_back, is_set),
     Act("catalog publish", publish, is_published),
     Act("catalog attach", attach, is_attached),
