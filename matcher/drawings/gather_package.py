@@ -25,8 +25,8 @@ from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
 from matcher.store.things import stored_opening, stored_part
 
-AT_OPENINGS = frozenset({"head_unit", "speaker", "amplifier", "bass_amplifier"})
-"""The slots whose part is drawn at its opening; a box is drawn with what sits in it."""
+AT_OPENINGS = frozenset({"head_unit", "speaker"})
+"""The slots whose part is drawn at its opening; amplifiers are drawn by their spot, a box with what sits in it."""
 
 
 def package_drawings(
@@ -49,7 +49,7 @@ def package_drawings(
     drawn = {"system": system_diagram(package, names, words=words, prefix=prefix_of("system", *key))}
     for line in package.lines:
         drawn |= _at_opening(con, vehicle_id, line, settings, words)
-    drawn |= _shared_spot(con, vehicle_id, package, settings, words)
+    drawn |= _amplifiers(con, vehicle_id, package, settings, words)
     drawn |= _Side(con, vehicle_id, package, words, key).drawn()
     title = words("system_package", rank=str(package.rank))
     return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
@@ -69,7 +69,7 @@ def _at_opening(con: Connection, vehicle_id: str, line: Line, settings: Settings
     return {f"{line.opening_id}/{name}": one for name, one in opening_drawings(con, wanted, settings, words).items()}
 
 
-def _shared_spot(
+def _amplifiers(
     con: Connection, vehicle_id: str, package: Package, settings: Settings, words: Words
 ) -> dict[str, Drawing]:
     """The amplifiers on each spot, drawn together on their board."""

@@ -151,7 +151,7 @@ def test_bass_of_unknown_figures_has_no_curve_but_names_them(bench: Bench) -> No
     (best,) = answered(bench, driver(sd_cm2=None), box()).packages
     curve = bench.package_drawings("j1", best)["bass-curve"]
     assert named(curve, "most") == []
-    assert "not known: sd_cm2" in [text for text, _ in texts(curve)]
+    assert "not known: Effective piston area" in [text for text, _ in texts(curve)]
 
 
 def test_a_rank_that_there_is_not(bench: Bench) -> None:
