@@ -224,7 +224,7 @@ def test_a_catalog_without_amplifiers_or_cables_has_none_for_a_spot(bench: Bench
     options(bench)
     sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
     question = question_of(sweeps, stored_job(bench.con, "j1"))
-    assert amplifiers(sweeps, question, Scoring(question.job.wishes, DEFAULT_SETTINGS)).candidates == []
+    assert not amplifiers(sweeps, question, Scoring(question.job.wishes, DEFAULT_SETTINGS)).candidates
 
 
 # the vehicle's figures, then the verdict of supply.charging and what is missing; None: no such package

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_UP, Decimal
+from functools import lru_cache
 from typing import Any
 
 from matcher.formulas.cable import area_for_current_mm2, area_for_drop_mm2
@@ -128,12 +129,18 @@ def _areas(
     full_a: Decimal, fuse_a: float | None, run_m: Decimal | None, settings: Settings
 ) -> tuple[Decimal | None, Decimal | None]:
     """Least areas of copper and of copper-clad aluminum that carry the fuse and keep the drop."""
-    by_fuse = area_for_current_mm2(fuse_a, float(settings["cable_insulation_c"]))
+    by_fuse = _area_of_fuse(fuse_a, float(settings["cable_insulation_c"]))
     by_drop = area_for_drop_mm2(_plain(full_a), _plain(run_m), float(settings["cable_drop_v"]))
     if by_fuse is None or by_drop is None:
         return None, None
     area = max(by_fuse / PRINTED, by_drop)
     return _hundredths(area), _hundredths(area * RESISTANCE_RATIO["cca"])
+
+
+@lru_cache(maxsize=256)
+def _area_of_fuse(fuse_a: float | None, insulation_c: float) -> float | None:
+    """There are few fuses: each is looked up once."""
+    return area_for_current_mm2(fuse_a, insulation_c)
 
 
 def _wants(figures: Mapping[str, Any], output: Output) -> tuple[str, ...]:

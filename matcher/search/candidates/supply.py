@@ -75,8 +75,9 @@ def supplies(catalog: Catalog, vehicle_id: str, headroom: Headroom, scoring: Sco
     draws, number = _draws(catalog, run_m, bass)
     cables = catalog.once(("cables", vehicle_id, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
     dark = headroom.over_a is None or (run_m is None and has_cable(catalog))
+    made = {cable: _candidate(catalog, cable, scoring) for cable in dict.fromkeys(cables) if cable is not None}
     kinds = [
-        Supplied(draw, None if cable is None else _candidate(catalog, cable, scoring), dark or draw.music_ma is None)
+        Supplied(draw, None if cable is None else made[cable], dark or draw.music_ma is None)
         for draw, cable in zip(draws, cables, strict=True)
     ]
     return Supplies(kinds, number)
