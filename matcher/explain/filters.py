@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from catalog_schema.answers import Filter, Line, Link
+from matcher.kernel.columns import word_code
+from matcher.search.fits.mounted import cell
 from matcher.search.fits.sweep import Sweeps
 
 
@@ -48,6 +50,8 @@ def tuned_hz_of(sweeps: Sweeps, lines: Sequence[Line]) -> Decimal | None:
     box = next((line.part_id for line in lines if line.slot == "enclosure" and line.part_id), None)
     if box is None:
         return None
-    statement = "SELECT tuned_hz FROM enclosure WHERE part_id = ? AND kind = 'vented'"
-    row = sweeps.once(("tuned", box), lambda: sweeps.con.execute(statement, [box]).fetchone())
-    return None if row is None else row[0]
+    boxes = sweeps.catalog.parts("enclosure")
+    row, kind = boxes.row(box), boxes.cells["kind"]
+    is_vented = row is not None and kind.values[row] == word_code("vented")
+    hz: Decimal | None = cell(boxes.cells["tuned_hz"], row) if row is not None and is_vented else None
+    return hz

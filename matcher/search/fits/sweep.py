@@ -1,11 +1,8 @@
-"""The sweeps of one question, and what the vehicle itself says; each is read once.
-
-Parts that fill an opening are swept in `mounted`, amplifiers in `candidates.amplifiers`.
-"""
+"""What the parts of one answer share: the catalog, and what was told of links and fits."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any
@@ -31,13 +28,12 @@ from matcher.store.connection import Connection
 
 @dataclass
 class Sweeps:
-    """The sweeps of one question; what is asked again is answered from what was read."""
+    """One question to the catalog; what is asked again is told again."""
 
     con: Connection
     settings: Settings
     codes: dict[Any, int] = field(default_factory=dict)
     """What the rules said of every link that was asked."""
-    _read: dict[object, Any] = field(default_factory=dict)
     kept: Catalog | None = None
     """All that arrays are made of, where some of it was read before."""
 
@@ -62,12 +58,6 @@ class Sweeps:
     def _holding(self, place: Place) -> int:
         opening = self.catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
         return _worst_of_one(HOLDING, opening, self.settings)
-
-    def once(self, key: object, read: Callable[[], Any]) -> Any:
-        """What a question reads, read once however often it is asked."""
-        if key not in self._read:
-            self._read[key] = read()
-        return self._read[key]
 
     def fits(self, asked_of: Mapping[FitQuestion, int]) -> dict[FitQuestion, Fit]:
         """As `fit_parts`; what was asked before is told again."""
