@@ -61,7 +61,7 @@ POINTS = (
         "a bass feed whose power lies within the aim for its drivers",
         ("points_aim", "power_aim_least", "power_aim_most"),
         "250 W into drivers rated 250 W",
-        lambda: EXAMPLE.bass_aim(Decimal(250), Decimal(250)),
+        lambda: EXAMPLE.bass_aimed,
     ),
     Points("screen", "each inch of screen", ("points_screen",), "a screen of 7 in", lambda: EXAMPLE.screen(Decimal(7))),
     Points(
