@@ -145,6 +145,8 @@ class FamilyProposal:
         into = power_into(header) if self.family == "amplifier" else None
         name = own_field(header, self.family) or into
         roles = roles_of(header)
+        if "model" in roles and "part_id" not in self.filled() and are_numbers(values):
+            name, roles = None, ("part_id",)
         cut = load_power(Column(header, into, self.family, values, sorted(self.unknown))) if into and values else None
         if cut is not None and into not in self.filled():
             self._cut(header, cut, None, values)
@@ -156,8 +158,6 @@ class FamilyProposal:
         if {*PRICES, "price_gross"} & {*roles} and header != price:
             self._leave_out(header, "another price of the list counts" if price else "it may be with tax", values)
             return
-        if "model" in roles and "part_id" not in self.filled() and are_numbers(values):
-            roles = ("part_id",)
         if not any(self._take_role(header, role, values) for role in roles):
             why = f"{self.family} has no field for it alone" if roles else "its header is not known"
             self._leave_out(header, why, values)

@@ -134,7 +134,7 @@ def power_into(header: str) -> str | None:
     load, low = _LOAD.search(header), without_accents(header)
     if load is None or (_MAXIMUM.search(low) and not _RMS.search(low)) or re.search(r"\b(min|stab|load)", low):
         return None
-    bridged = re.search(r"brid|bruck|pont|most|bridge", low)
+    bridged = re.search(r"brid|bruck|pont|most|mustek|puente", low)
     kind = "full_bridged" if bridged else "bass" if re.search(r"\b(bass|sub|mono)", low) else "full"
     field = f"{kind}_w_{load[1]}ohm"
     return None if field in ("full_w_1ohm", "full_bridged_w_2ohm", "full_bridged_w_1ohm") else field

@@ -20,6 +20,7 @@ def parameters(column: Column) -> Cut | None:
     return Cut({"find": each_template(find), "rest": rest}) if find else Cut({"field": "notes"})
 
 
+CHANNELS = ("channel", "- channel", "ch", "kanal", "- kanal", "- kanál", "kanálový")
 DESCRIBED: dict[str, tuple[Written, ...]] = {
     "speaker": (
         *((word, {"kind": "coaxial"}) for word in ("koax", "coax", "koaxial", "coaxial", "coaxiaux", "coassiale")),
@@ -32,6 +33,10 @@ DESCRIBED: dict[str, tuple[Written, ...]] = {
         *((word, {"coils": "2"}) for word in ("dual coil", "dvc")),
         "{size_in} in",
         "{size_in} cm",
+    ),
+    "amplifier": (
+        *(f"{{full_channels}} {word}" for word in CHANNELS),
+        *((word, {"full_channels": "0", "bass_channels": "1"}) for word in ("monoblock", "mono block")),
     ),
     "enclosure": ("{kind}", "for {drivers} x {driver_size_in}", "{drivers} x {driver_size_in} in"),
     "head_unit": (

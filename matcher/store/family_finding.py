@@ -107,7 +107,12 @@ def _by_column(table: Table, kinds: Mapping[str, str]) -> Families | None:
     for header, cells in table.columns().items():
         words = Counter(cell for cell in cells if cell)
         is_kind = "category" in roles_of(header) or header == "group"
-        if not words or len(words) > 60 or (not is_kind and len(words) > max(3, len(cells) // 2)):
+        if (
+            not words
+            or "model" in roles_of(header)[:1]
+            or len(words) > 60
+            or (not is_kind and len(words) > max(3, len(cells) // 2))
+        ):
             continue
         known = {word: one for word in words if (one := _family_of(word, kinds)) is not None}
         share = sum(words[word] for word in known) / len(cells)

@@ -85,7 +85,6 @@ def _propose_columns(proposal: Proposal, table: Table, families: Families, answe
         family: [word for word, one in families.words.items() if one == family] for family in families.words.values()
     }
     made: dict[str, dict[str, Any]] = {}
-    left: Counter[str] = Counter()
     for family, words in given.items():
         places = sorted(place for word in words for place in families.rows[word])
         columns = {
@@ -98,7 +97,6 @@ def _propose_columns(proposal: Proposal, table: Table, families: Families, answe
         one.told += set.intersection(*named) if named else ()
         one.take(columns)
         made[family] = one.entries()
-        left.update(one.left.keys())
     if families.column is None:
         for family, entries in made.items():
             proposal.map |= {"family": family, **entries}
@@ -116,7 +114,8 @@ def _propose_columns(proposal: Proposal, table: Table, families: Families, answe
         )
     for word, count in list(families.strangers.items())[:5]:
         proposal.remark(word or "(blank)", f"no family goes by this: its {count} rows are problem rows", sure=False)
-    proposal.map["ignore"] = [header for header, count in left.items() if count == len(made)]
+    used = {header for one in made.values() for kind in ("fields", "columns") for header in one.get(kind, ())}
+    proposal.map["ignore"] = [header for header in table.headers if header not in used | {families.column}]
 
 
 def _purpose(table: Table, places: list[int], family: str) -> dict[str, str]:

@@ -102,3 +102,34 @@ def test_the_list_of_next_month_is_read_as_the_last_one(store: Store, tmp_path: 
         report = load_lists(store, [tmp_path / f"dunes{month}.csv"])
     assert (report.changed, report.tables[0].kept_map, report.suppliers) == (1, "dunes", ["dunes"])
     assert ask("select price from film") == [(6,)]
+
+
+BOOK = """\
+SALTINGS & SONS|||||||||
+LOUDSPEAKERS|||||||||
+Code|Description|Maker|Size|Cut-out|Depth|Imp|RMS|Pack|Trade £
+# all loudspeakers with grilles
+S100|Wren coaxial|Ternlow|100mm|94mm|43mm|4R|30W|box of 2|£39.90
+// S130|Wren coaxial|Ternlow|130mm|117mm|51mm|4R|40W|box of 2|£52.00
+BASS BOXES|||||||||
+B10|Sealed box for 1 x 10 inch|Ternlow||||||each|£49.00
+AMPLIFIERS
+No.|Model|Make|Channels|RMS 4 Ohm|Fuse|Net price
+A41|Quay 4.60|Quaywatt|4|60 W|35 A|£189.00
+"""
+"""Past bugs: a description taken for the column of kinds, a row between comments loaded, a second header unread."""
+
+
+def test_a_book_of_sub_headings_comments_and_tables_below_each_other(store: Store, tmp_path: Path) -> None:
+    (tmp_path / "book.txt").write_text(BOOK, encoding="utf-8")
+    report = load_lists(store, [tmp_path / "book.txt"])
+    have = parts(store)
+    assert {part: fields["price"] for part, fields in have.items()} == {
+        "S100": Decimal("39.90"),
+        "B10": Decimal("49.00"),
+        "A41": Decimal("189.00"),
+    }
+    assert (have["S100"]["impedance_ohm"], have["S100"]["pack_of"], have["B10"]["drivers"]) == (4, 2, 1)
+    assert (have["A41"]["full_w_4ohm"], have["A41"]["full_channels"]) == (60, 4)
+    assert [row.faults[0].found for row in report.problems] == ["// S130"]
+    assert report.lines == report.loaded + len(report.problems) + report.skipped.total()
