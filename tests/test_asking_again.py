@@ -116,7 +116,7 @@ def test_another_question_reads_no_part_again(shop: Shop, monkeypatch: pytest.Mo
 
     monkeypatch.setattr("matcher.search.catalog.catalog.read_parts", noted)
     for wishes in ({"price": 1}, {"bass": 5}):
-        shop.options("j1", wishes=wishes)
+        shop.options("j1", terms={"wish": wishes})
     assert {"head_unit", "speaker"} <= set(read)
     assert len(read) == len(set(read))
 
