@@ -59,20 +59,20 @@ def supplier_of_list(con: Connection, path: Path, named: str | None) -> ListSupp
     guessed = named is None
     if guessed:
         known = dict(con.execute("select list_name, supplier from supplier_list").fetchall())
-        alike = {supplier for list_name, supplier in known.items() if _letters(list_name) == _letters(path.name)}
+        alike = {supplier for list_name, supplier in known.items() if letters_of(list_name) == letters_of(path.name)}
         if path.name in known:
             name = known[path.name]
-        elif len(alike) == 1 and _letters(path.name):
+        elif len(alike) == 1 and letters_of(path.name):
             (name,) = alike
         elif _was_loaded_before_suppliers(con, path.name):
             name = ""
     return ListSupplier(name, prefix_of(con, name), guessed)
 
 
-def _letters(list_name: str) -> str:
+def letters_of(list_name: str) -> str:
     """A list's name without its date or number: the next list of a supplier differs in nothing else.
 
-    >>> _letters("hollin-quay-jan.csv"), _letters("Hollin_Quay 2025.xlsx")
+    >>> letters_of("hollin-quay-jan.csv"), letters_of("Hollin_Quay 2025.xlsx")
     ('hollin quay', 'hollin quay')
     """
     words = re.sub(r"[\W\d_]+", " ", Path(list_name).stem).casefold().split()

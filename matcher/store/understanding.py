@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -21,13 +21,14 @@ from matcher.store.headers import FAMILY_HEADER, own_families
 from matcher.store.intake import Order
 from matcher.store.list_tables import Table, read_tables
 from matcher.store.listing import fold
-from matcher.store.map_proposals import Answers, propose_map
+from matcher.store.map_proposals import Answers, list_name, propose_map
 from matcher.store.map_store import parse_map, stored_maps
 from matcher.store.opening import Store
 from matcher.store.peek import peek_headers
 from matcher.store.proposals import Proposal, Question
 from matcher.store.report import ColumnRead, TableRead
 from matcher.store.row_maps import mapped_headers
+from matcher.store.suppliers import letters_of
 
 MOST_QUESTIONS = 3
 NOTHING_SAID = Answers()
@@ -107,7 +108,7 @@ def understand(
     kept = _kept_maps(store) if answers == NOTHING_SAID else []
     found, questions = [], []
     for table in tables:
-        known = _known_map(table, kept)
+        known = _known_map(table, path, kept)
         if known is not None:
             document, text = known
             document = replace(document, sheet=table.name or None)
@@ -171,16 +172,30 @@ def _kept_maps(store: Store) -> list[tuple[ListMap, str]]:
     return found
 
 
-def _known_map(table: Table, maps: Sequence[tuple[ListMap, str]]) -> tuple[ListMap, str] | None:
-    """The kept map that knows every header of a table, and lacks few of its own; of the table's sheet before others."""
+def _known_map(table: Table, path: Path, maps: Sequence[tuple[ListMap, str]]) -> tuple[ListMap, str] | None:
+    """The kept map that knows every header of a table, and lacks few of its own; of the table's sheet before others.
+
+    A map that names the maker for want of a column is for lists of its own name only.
+    """
     headers = {fold(header) for header in table.headers}
     found = []
     for document, text in maps:
         mapped = {fold(header) for header in mapped_headers(document)}
         ignored = {fold(header) for header in document.ignore or ()}
+        named = any("maker" in constants for constants in (document.constants, *_constants(document)))
+        if (
+            named
+            and not document.name.startswith(list_name(path))
+            and letters_of(document.name) != letters_of(path.name)
+        ):
+            continue
         if headers <= mapped | ignored and len(mapped & headers) * 10 >= len(mapped) * 9:
             found.append((document.sheet == (table.name or None), document, text))
     return next(((one, text) for _, one, text in sorted(found, key=lambda known: not known[0])), None)
+
+
+def _constants(document: ListMap) -> list[Mapping[str, str | None]]:
+    return [own.constants for own in document.families.values()]
 
 
 def orders_for(

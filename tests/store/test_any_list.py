@@ -104,6 +104,13 @@ def test_the_list_of_next_month_is_read_as_the_last_one(store: Store, tmp_path: 
     assert ask("select price from film") == [(6,)]
 
 
+def test_another_suppliers_list_of_equal_headers_gets_its_own_maker(store: Store, tmp_path: Path, ask: Ask) -> None:
+    for name, part in (("dunes", "1"), ("cliffs", "2")):
+        (tmp_path / f"{name}.csv").write_text(f"SKU,Model,Price,VLT\n{part},m,5,35 %\n", encoding="utf-8")
+        load_lists(store, [tmp_path / f"{name}.csv"])
+    assert ask("select part_id, maker from film order by 1") == [("1", "dunes"), ("2", "cliffs")]
+
+
 BOOK = """\
 SALTINGS & SONS|||||||||
 LOUDSPEAKERS|||||||||
