@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from catalog_schema.sources import published
 from matcher.formulas.known import positive, whole, within
 from matcher.formulas.register import formula
+from matcher.formulas.relations import closed_loss, volume_for_q
 
 _SMALL = published("Small, JAES 20, December 1972")
 _BOX = "driver and volume over 0; small signals, no losses in the box, no lining"
@@ -154,11 +154,6 @@ def closed_volume_l(qts: float | None, vas_l: float | None, wanted_qtc: float | 
     return volume
 
 
-def volume_for_q(qts: Any, vas_l: Any, wanted_qtc: Any) -> Any:
-    """`closed_volume_l` of figures in its range: of plain numbers, or of arrays."""
-    return vas_l / ((wanted_qtc / qts) ** 2 - 1)
-
-
 @dataclass(frozen=True, slots=True)
 class ClosedBox:
     """What a closed box makes of its drivers; `each_l` is the volume that each of them sees."""
@@ -225,11 +220,6 @@ def closed_response_db(freq_hz: float | None, fc_hz: float | None, qtc: float | 
     if known is None or q is None:
         return None
     return -10 * math.log10(closed_loss(known[1] / known[0], q))
-
-
-def closed_loss(below: Any, qtc: Any) -> Any:
-    """Power that a closed box gives at high frequencies over what it gives at fc / `below`: numbers, or arrays."""
-    return (1 - below**2) ** 2 + (below / qtc) ** 2
 
 
 @formula(source=_SMALL, valid=_RESPONSE + "; frequencies over 0")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from catalog_schema.sources import published
 from matcher.formulas.air import AIR, Air
 from matcher.formulas.known import not_negative, positive
 from matcher.formulas.register import formula
+from matcher.formulas.relations import efficiency_of
 
 _SMALL = published("Small, JAES 20, 1972")
 _BERANEK = published("Beranek and Mellow 2012")
@@ -131,11 +131,6 @@ def reference_efficiency(fs_hz: float | None, vas: float | None, qes: float | No
     if known is None:
         return None
     return _share(efficiency_of(*known))
-
-
-def efficiency_of(fs_hz: Any, vas: Any, qes: Any, c_m_s: float) -> Any:
-    """`reference_efficiency` of figures in its range: of plain numbers, or of arrays."""
-    return 4 * math.pi**2 / c_m_s**3 * fs_hz**3 * vas * _M3_PER_L / qes
 
 
 @formula(source=_BERANEK, valid=_PISTON + "; half space; None where the figures would give over 100 %")

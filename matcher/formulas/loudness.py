@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any, Literal
+from typing import Literal
 
 from catalog_schema.sources import published
-from matcher.formulas.air import AIR, HEARING_PA, Air
+from matcher.formulas.air import AIR, Air
 from matcher.formulas.known import positive, within
 from matcher.formulas.register import formula
+from matcher.formulas.relations import loudness_of
 
 Basis = Literal["1w", "2v83"]
 
@@ -212,11 +213,6 @@ def sens_of_efficiency_db(efficiency: float | None, *, air: Air = AIR) -> float 
     if known is None or medium is None:
         return None
     return _db(loudness_of(known, *medium))
-
-
-def loudness_of(efficiency: Any, c_m_s: float, rho_kg_m3: float) -> Any:
-    """Squared pressure on 1 W at 1 m over that of hearing, by efficiency: of plain numbers, or of arrays."""
-    return efficiency * c_m_s * rho_kg_m3 / (2 * math.pi) / HEARING_PA**2
 
 
 @formula(

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from catalog_schema.sources import published
 from matcher.formulas.air import AIR, HEARING_PA, Air
 from matcher.formulas.box import ClosedBox, closed_response_db
 from matcher.formulas.known import positive, whole, within
 from matcher.formulas.register import formula
+from matcher.formulas.relations import pressure_pa
 from matcher.formulas.vented import vented_response_db
 
 _SMALL = published("Small, JAES 20, 1972; monopole in half space")
@@ -112,11 +113,6 @@ def travel_level_db(peak_l: float | None, freq_hz: float | None, *, air: Air = A
     if known is None:
         return None
     return 20 * math.log10(pressure_pa(*known) / HEARING_PA)
-
-
-def pressure_pa(peak_l: Any, freq_hz: Any, rho_kg_m3: float) -> Any:
-    """Pressure at 1 m of a source that moves this volume: of plain numbers, or of arrays."""
-    return math.sqrt(2) * math.pi * rho_kg_m3 * freq_hz**2 * peak_l / 1000
 
 
 @formula(

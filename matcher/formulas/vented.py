@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from catalog_schema.sources import published
 from matcher.formulas.known import positive, within
 from matcher.formulas.register import formula
+from matcher.formulas.relations import squared_response
 
 Alignment = Literal["QB3", "B4", "C4"]
 
@@ -18,16 +19,6 @@ _BOX = "driver, volume and tuning over 0; small signals, no losses in box or por
 BUTTERWORTH_QT = math.sin(math.pi / 8)
 LEAST_QT, MOST_RIPPLE_DB = 0.1, 3.0
 _HALF_POWER = 10 * math.log10(0.5)
-
-
-def squared_response(ratio: Any, q: Any, h: Any, a: Any) -> Any:
-    """Power response at f/fs, for h = fb/fs and a = Vas/Vb: of plain numbers, or of arrays.
-
-    That is the square of s^4 / ((s^2 + s/q + 1)(s^2 + h^2) + a s^2) at s = i f/fs, told in real numbers.
-    """
-    r = ratio**2
-    off = h**2 - r
-    return r**4 / (((1 - r) * off - a * r) ** 2 + r * (off / q) ** 2)
 
 
 @formula(source=_THIELE, valid=_BOX + "; frequencies from a thousandth to a thousand times the resonance")

@@ -12,12 +12,10 @@ import numpy as np
 import numpy.typing as npt
 
 from matcher.formulas.air import AIR, HEARING_PA
-from matcher.formulas.box import LEAST_Q, MOST_Q, closed_loss
-from matcher.formulas.driver import efficiency_of
+from matcher.formulas.box import LEAST_Q, MOST_Q
 from matcher.formulas.known import LARGEST, SMALLEST
-from matcher.formulas.loudness import loudness_of
-from matcher.formulas.output import NEAR_TUNING, pressure_pa
-from matcher.formulas.vented import squared_response
+from matcher.formulas.output import NEAR_TUNING
+from matcher.formulas.relations import closed_loss, efficiency_of, loudness_of, pressure_pa, squared_response
 from matcher.kernel.columns import Column
 from matcher.kernel.exact import floating
 from matcher.search.catalog.parts import Parts

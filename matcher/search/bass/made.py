@@ -12,10 +12,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from matcher.formulas.box import volume_for_q
 from matcher.formulas.cargo import Space, space_left
 from matcher.formulas.fitted_box import Gate, largest_outer
 from matcher.formulas.made_box import box_mass_kg, cut_list, driver_depth_mm, inner_volume_l
+from matcher.formulas.relations import volume_for_q
 from matcher.kernel.columns import UNKNOWN, Column, Columns, word_code
 from matcher.kernel.exact import MICRO, floating, rounded, to_micro
 from matcher.search.bass.levels import Floats, positive
