@@ -42,7 +42,7 @@ def dash_section(placed: PlacedHeadUnit, words: Words = WORDS, prefix: str = "da
 def _plugs(unit: HeadUnit) -> Length:
     """What the plugs want behind the body: where the list has no figure, the usual one that its field stands for."""
     figure: object = unit.plugs_d_mm
-    return length(figure if isinstance(figure, Figure) else Figure(Decimal(str(figure))), 0.0)
+    return length(figure if figure is None or isinstance(figure, Figure) else Figure(Decimal(str(figure))), 0.0)
 
 
 @dataclass
