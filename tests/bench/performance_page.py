@@ -54,7 +54,7 @@ tried on a larger catalog. Medians of wall seconds.
 
 {table}
 
-*Floor*: open the store and read every figure of the job's families into arrays. *Another question*: other wishes, in a
+*Floor*: open the store and read the index of the job's families into arrays. *Another question*: other wishes, in a
 process that has answered before. The peers get the candidates and verdicts ready-made; only their own time counts.
 CP-SAT proves the best score alone, with two workers. {scores}
 

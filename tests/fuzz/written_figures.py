@@ -18,10 +18,10 @@ from catalog_schema.documents import build, parse_json
 from catalog_schema.figures import FigureError, read_figure
 from catalog_schema.jobs import Job
 from catalog_schema.kinds import FieldError, MoneyKind
-from catalog_schema.notation import EITHER, KEPT, MARKS, DecimalMark, Notation
+from catalog_schema.notation import EITHER, KEPT, MARKS, DecimalMark, Notation, settled_cell
 from catalog_schema.units import UNITS, known_units
 from matcher.shop import Shop
-from matcher.web.job_form import figure_cell, job_document
+from matcher.web.job_form import job_document
 
 UNITS_TRIED = ("mm", "in", "m", "l", "kg", "w", "v", "a", "ma", "hz", "db", "pct", "h", "n", "cm2")
 GAPS = {"point": ("", ",", " ", "'", "\u00a0", "\u202f"), "comma": ("", ".", " ", "'", "\u00a0", "\u2009")}
@@ -158,7 +158,7 @@ def try_boxes(folder: Path, count: int, seed: int) -> Compared:
         number = draw_number(draw, 9_999)
         hand = draw_hand(draw, number)
         text = hand.write(number) + draw.choice(("", " mm"))
-        cell = parse_json(json.dumps(figure_cell(text, Notation(hand.mark))))
+        cell = parse_json(json.dumps(settled_cell(text, Notation(hand.mark))))
         for later in (EITHER, KEPT, Notation("comma"), Notation("point")):
             figure = read_figure(cell, "mm", notation=later)
             trial.count(f"{text} kept as {cell!r}", number, None if figure is None else figure.value)
