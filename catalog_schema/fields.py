@@ -12,7 +12,6 @@ from functools import cache
 from typing import Any
 
 from catalog_schema.field_table import FIELD_TABLE
-from catalog_schema.figures import DEFAULT_TOL_MM, Basis
 from catalog_schema.sources import COMMON_PRACTICE, Source
 from catalog_schema.units import EXPECTED, UNITS, unit_of_field
 
@@ -57,10 +56,6 @@ class Field:
     def symbol(self) -> str:
         """How the unit is written."""
         return UNITS[self.unit].symbol if self.unit else OTHER_SYMBOLS.get(self.name, "")
-
-    def default_tolerance(self, basis: Basis) -> Decimal | None:
-        """The tolerance in mm of a length whose basis is known but not its tolerance; None for all else."""
-        return DEFAULT_TOL_MM[basis] if self.unit == "mm" else None
 
 
 def field_of(model: str | type[Any], name: str) -> Field | None:

@@ -18,7 +18,6 @@ _THIELE = published("Thiele, Loudspeakers in Vented Boxes, JAES 1971; lossless b
 _BOX = "driver, volume and tuning over 0; small signals, no losses in box or port"
 BUTTERWORTH_QT = math.sin(math.pi / 8)
 LEAST_QT, MOST_RIPPLE_DB = 0.1, 3.0
-_HALF_POWER = 10 * math.log10(0.5)
 
 
 @formula(source=_THIELE, valid=_BOX + "; frequencies from a thousandth to a thousand times the resonance")

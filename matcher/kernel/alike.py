@@ -7,14 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from matcher.kernel.columns import Column, word_of
+from matcher.kernel.columns import Column, columns_told, word_of
 from matcher.kernel.distinct import Numbers, Sets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import Rule
 from matcher.rules.terms import Condition, Term, read_by
-
-NONE = np.iinfo(np.int64).min
-"""Stands for an unknown value."""
 
 
 def alike(rules: Sequence[Rule], subjects: Collection[str], at: Evaluation, rows: int) -> Sets:
@@ -62,8 +59,7 @@ def told_apart(column: Column) -> list[Numbers]:
     if values.dtype == np.int32:
         codes, at = np.unique(np.where(column.known, values, -1), return_inverse=True)
         values = np.argsort(np.argsort(["" if code < 0 else word_of(code) for code in codes.tolist()]))[at]
-    told, tol = np.where(column.known, values.astype(np.int64), NONE), _whole(column.tol)
-    return [told] if tol.ndim == 0 else [told, tol]
+    return columns_told(column._replace(values=values))
 
 
 def _whole(array: Any) -> Numbers:

@@ -121,6 +121,16 @@ def _inner(columns: Mapping[str, Column]) -> Mapping[str, Column]:
     return columns._columns if isinstance(columns, Columns) else columns
 
 
+NONE = np.iinfo(np.int64).min
+"""Stands for an unknown value where rows are told apart."""
+
+
+def columns_told(column: Column) -> list[Any]:
+    """A column by which rows can be told apart: its values, and its tolerances where it has any."""
+    values = np.where(column.known, column.values.astype(np.int64), NONE)
+    return [values] if np.isscalar(column.tol) else [values, np.where(column.known, column.tol, 0)]
+
+
 def column_of(cells: Sequence[Any], tols: Sequence[Decimal | int | None] | None = None) -> Column:
     """A column of plain values: numbers, words, or yes and no; None where one is not known.
 

@@ -32,12 +32,9 @@ def numbered(values: NDArray[Any]) -> tuple[Numbers, Numbers]:
     if not len(values):
         return values.astype(np.int64), np.zeros(0, np.int64)
     low, high = int(values.min()), int(values.max())
-    if high - low > MOST:
-        found, number = np.unique(values, return_inverse=True)
-        return found, number.reshape(-1)
-    places = values.astype(np.int64) - low
-    step = max(int(np.gcd.reduce(places)), 1)
-    if (high - low) // step > ROOMY * len(values):
+    places = values.astype(np.int64) - low if high - low <= MOST else None
+    step = 1 if places is None else max(int(np.gcd.reduce(places)), 1)
+    if places is None or (high - low) // step > ROOMY * len(values):
         found, number = np.unique(values, return_inverse=True)
         return found, number.reshape(-1)
     places //= step

@@ -25,7 +25,6 @@ _ORDERS = {"lwh": "dwh", "lbh": "dwh", "lhp": "whd", "lap": "whd", "svh": "whd",
 """Letters that mean another side in their language, and the sides in their order: width, height, depth."""
 _SIDE = r"(?:[a-z]{1,6})"
 _SIDES = re.compile(rf"(?<![a-z])({_SIDE}) ?[x×*/] ?({_SIDE}) ?[x×*/] ?({_SIDE})(?![a-z])(?P<last>.*)")
-SIDE_ROLES = {"w": "width", "h": "height", "d": "depth"}
 LETTER_ROLES = {"w": "width", "b": "width", "h": "height", "d": "depth", "t": "depth"}
 _MAXIMUM = re.compile(r"\b(max|maks|peak|musik|music|spitze|pmpo|program|crete|massima|maxima)", re.IGNORECASE)
 _RMS = re.compile(r"\b(rms|sinus|nenn|nominal|continuous|aes|znam|jmenovit)", re.IGNORECASE)

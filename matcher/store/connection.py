@@ -15,8 +15,6 @@ import duckdb
 from matcher.errors import BoltbackError, InputError, StoreBusy, StoreFault
 
 Connection = duckdb.DuckDBPyConnection
-Interrupted = duckdb.InterruptException
-"""What a statement ends with that another thread breaks off."""
 
 CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "storage_compatibility_version": "v1.2.0",  # a store of today opens in the DuckDB of last year

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from matcher.kernel.columns import Columns, word_code
+from matcher.kernel.columns import Columns, columns_told, word_code
 from matcher.kernel.distinct import Sets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO
@@ -39,7 +39,7 @@ from matcher.search.bass.stock import (
     signature_of,
 )
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Parts, columns_told
+from matcher.search.catalog.parts import Parts
 from matcher.search.exact.choices import Ints
 from matcher.search.fits.interfaces import lifted, money_cents
 from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column
+from matcher.kernel.columns import Column, columns_told
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import FITS, NO, rules_of
@@ -26,7 +26,6 @@ from matcher.search.candidates.supply import supplies
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import counted_columns
-from matcher.search.catalog.parts import columns_told
 from matcher.search.feeds.parts import AmplifierSignature, Candidate
 from matcher.search.fits.interfaces import lifted
 from matcher.search.fits.mounted import Tally, cell, tol_of

@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
+from matcher.kernel.columns import columns_told
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.common import KEPT, Filled, cost_of, microamps, original, points_at, points_of
-from matcher.search.catalog.parts import Parts, columns_told
+from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, HeadSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings

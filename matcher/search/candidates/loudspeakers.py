@@ -10,11 +10,11 @@ from functools import cached_property
 import numpy as np
 
 from catalog_schema.jobs import Wishes
-from matcher.kernel.columns import word_of
+from matcher.kernel.columns import columns_told, word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
-from matcher.search.catalog.parts import Parts, columns_told
+from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, Candidates, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings

@@ -24,8 +24,6 @@ from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
 
-NONE = np.iinfo(np.int64).min
-"""Stands for an unknown figure where sets are told apart."""
 ROUND = {
     "speaker": {"cutout_h_mm": ("shape", "cutout_w_mm"), "flange_h_mm": ("shape", "flange_w_mm")},
     "adapter": {"fits_h_mm": ("fits_shape", "fits_w_mm"), "gives_h_mm": ("gives_shape", "gives_w_mm")},
@@ -217,17 +215,6 @@ class Parts:
         if names not in self._sets:
             self._sets[names] = combined(map(self.cells.numbers, names), len(self))
         return self._sets[names]
-
-
-def column_rows(column: Column, rows: Any) -> Column:
-    """Some rows of a column of parts."""
-    return Column(*(array[rows] if isinstance(array, np.ndarray) else array for array in column))
-
-
-def columns_told(column: Column) -> list[Numbers]:
-    """A column by which rows can be told apart: its values, and its tolerances where it has any."""
-    values = np.where(column.known, column.values.astype(np.int64), NONE)
-    return [values] if np.isscalar(column.tol) else [values, np.where(column.known, column.tol, 0)]
 
 
 def read_parts(con: Connection, family: str, settings: Settings) -> Parts:

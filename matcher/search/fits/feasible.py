@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column, Columns
+from matcher.kernel.columns import Column, Columns, columns_told
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import to_micro
@@ -24,7 +24,7 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
 from matcher.rules.terms import Figure
 from matcher.rules.wanted import WANTED
-from matcher.search.catalog.parts import Parts, columns_told
+from matcher.search.catalog.parts import Parts
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
 from matcher.search.fits.mates import DRILLED, Mates, Met, WayIn
 from matcher.search.fits.place import Place

@@ -187,9 +187,6 @@ class _Builder:
     def _is_pinned(self, fills: str) -> bool:
         return self.field.pin is not None and self.field.pin.fills == fills
 
-    def _all_amplifiers(self) -> AmplifierTable:
-        return self._amplifiers(self.field.amplifiers.table(playing=True), "amplifier")
-
     def _amplifiers(self, table: CandidateTable, fills: str) -> AmplifierTable:
         pin, kept = self.field.pin, ~table.open if self.sure else np.ones(len(table), np.bool_)
         if pin is not None and pin.fills == fills:
