@@ -16,6 +16,7 @@ from pathlib import Path
 from command_pages import commands_page
 from drawings_page import drawings_page, samples
 from pages import rules_page, settings_page, sources_page
+from probes_page import probes_page
 from schema_pages import schemas_page
 from scoring_page import scoring_page
 from tour import fresh
@@ -35,6 +36,7 @@ PAGES = {
     "schemas.md": schemas_page,
     "scoring.md": scoring_page,
     "drawings.md": drawings_page,
+    "probes.md": probes_page,
 }
 
 

@@ -1,0 +1,9 @@
+"""Every probe. A subject has a module with its PROBES: add the module here, and the table in docs/probes.md follows."""
+
+from __future__ import annotations
+
+from tests.probes import claims
+from tests.probes.probe import Probe
+
+SUBJECTS: dict[str, list[Probe]] = {"Claims": claims.PROBES}
+"""The probes of each heading of the table."""
