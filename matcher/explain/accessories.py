@@ -11,30 +11,30 @@ from catalog_schema.answers import Check
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT, needed_of, needs_columns
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.mounted import cell
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 
 
-def accessory_checks(sweeps: Sweeps, fitted: Sequence[Fitted]) -> list[Check]:
+def accessory_checks(catalog: Catalog, fitted: Sequence[Fitted]) -> list[Check]:
     """Each accessory of a package against its head unit."""
     return [
         check
         for head in (one.candidate for one in fitted)
         for accessory in head.along
         if accessory.slot == SLOT
-        for check in _needs_checks(sweeps, head, accessory)
+        for check in _needs_checks(catalog, head, accessory)
     ]
 
 
-def _needs_checks(sweeps: Sweeps, head: Candidate, accessory: Candidate) -> list[Check]:
-    heads, parts = sweeps.catalog.parts("head_unit"), sweeps.catalog.parts("accessory")
+def _needs_checks(catalog: Catalog, head: Candidate, accessory: Candidate) -> list[Check]:
+    heads, parts = catalog.parts("head_unit"), catalog.parts("accessory")
     own, other = (some.row(str(one.part_id)) for some, one in ((heads, head), (parts, accessory)))
     assert own is not None and other is not None
     needed = needed_of(cell(parts.columns["part.kind"], other), parts.listed("needs", other))
     columns = needs_columns([heads.listed("features", own)], [needed]).shaped(np.ravel)
-    (checks,) = sweeps.catalog.explain(rules_of(ACCESSORY), columns)
+    (checks,) = catalog.explain(rules_of(ACCESSORY), columns)
     # A head unit of which the features are not known stands by itself: here only the needs may be missing.
     wants = [f"part:{accessory.part_id}.needs"]
     return [replace(check, about=str(accessory.part_id), missing=wants if check.missing else []) for check in checks]

@@ -18,12 +18,11 @@ from matcher.search.bass.systems import BassFigures, BassSystem, MadeShape
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.fits.fit import stands_at
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
 
-def bass_of(sweeps: Sweeps, fitted: list[Fitted]) -> Bass | None:
+def bass_of(catalog: Catalog, fitted: list[Fitted]) -> Bass | None:
     """The bass side as the answer shows it; none where a package has no bass."""
     one = next((one for one in fitted if one.bass is not None and one.link is not None), None)
     if one is None or one.bass is None or one.link is None or one.coils is None:
@@ -42,7 +41,7 @@ def bass_of(sweeps: Sweeps, fitted: list[Fitted]) -> Bass | None:
         max_db_40hz=None if level is None else level / 100,
         ruled_by=system.ruled_by(one.link),
         outer=None if shape is None else _size(shape),
-        panels=[] if shape is None else _panels(shape, float(sweeps.settings["board_mm"])),
+        panels=[] if shape is None else _panels(shape, float(catalog.settings["board_mm"])),
     )
 
 
@@ -77,19 +76,19 @@ def _panels(shape: MadeShape, board_mm: float) -> list[BoxPanel]:
     ]
 
 
-def bass_checks(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> list[Check]:
+def bass_checks(catalog: Catalog, question: JobQuestion, fitted: list[Fitted]) -> list[Check]:
     """Every rule of the drivers in their box, of a box that is made, and of an amplifier for bass alone."""
     systems = [one.bass for one in fitted if one.bass is not None and one.link is not None]
     own = [one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"]
     head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
     unit = f"part:{head.part_id}" if head.part_id else "the original head unit"
     return [
-        *(check for system in systems for check in _system_checks(question, system, sweeps.catalog)),
+        *(check for system in systems for check in _system_checks(question, system, catalog)),
         *(
             check
             for one in own
             for check in line_checks(
-                sweeps, head, amplifier_signature(one), "bass amplifier", (unit, f"part:{one.part_id}")
+                catalog, head, amplifier_signature(one), "bass amplifier", (unit, f"part:{one.part_id}")
             )
         ),
     ]

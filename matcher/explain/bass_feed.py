@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from matcher.explain import wording_bass as says
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import AmplifierSignature, amplifier_signature
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
@@ -30,11 +30,11 @@ def bridged_beside(fitted: list[Fitted]) -> int:
     return sum(feed.channels for feed in feeds if feed.source == "amplifier" and feed.mode == "bridged")
 
 
-def bass_warnings(sweeps: Sweeps, question: JobQuestion, fitted: list[Fitted]) -> list[str]:
+def bass_warnings(catalog: Catalog, question: JobQuestion, fitted: list[Fitted]) -> list[str]:
     """What to know of a heavy box, and of one that the shop has not priced."""
     if not question.bass_names:
         return []
-    settings = sweeps.settings
+    settings = catalog.settings
     made = any(one.bass is not None and one.bass.shape is not None for one in fitted)
     unpriced = made and not (settings["board_price_m2"] or settings["made_box_labour_h"] * settings["labour_rate"])
     return [says.LIFT, says.LEVEL, *([says.UNPRICED] if unpriced else [])]

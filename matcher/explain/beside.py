@@ -11,29 +11,29 @@ from matcher.kernel.columns import columns_of
 from matcher.rules.film import FILM
 from matcher.rules.rule import rules_of
 from matcher.rules.security import SECURITY
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.vehicle import told
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 from matcher.store.connection import records
 
 
-def beside_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def beside_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
     """Every pane that gets film, then the routes that the layers cover together."""
     some = [one.candidate for one in fitted]
-    found = [check for one in some if one.slot == "film" for check in film_checks(sweeps, question, one)]
-    return found + security_checks(sweeps, question, [one for one in some if one.slot == "security"])
+    found = [check for one in some if one.slot == "film" for check in film_checks(catalog, question, one)]
+    return found + security_checks(catalog, question, [one for one in some if one.slot == "security"])
 
 
-def film_checks(sweeps: Sweeps, question: JobQuestion, film: Candidate) -> list[Check]:
+def film_checks(catalog: Catalog, question: JobQuestion, film: Candidate) -> list[Check]:
     """Each pane that a film goes on, against the limit entered for it."""
     vehicle = question.job.vehicle_id
-    panes = [row for row in sweeps.catalog.vehicle(vehicle).panes if row["pane"] in film.covers]
+    panes = [row for row in catalog.vehicle(vehicle).panes if row["pane"] in film.covers]
     if not panes:
         return []
-    columns = told("pane", panes, sweeps.settings) | sweeps.catalog.part("film", str(film.part_id), "film")
-    every = zip(panes, sweeps.catalog.explain(rules_of(FILM), columns, len(panes)), strict=True)
+    columns = told("pane", panes, catalog.settings) | catalog.part("film", str(film.part_id), "film")
+    every = zip(panes, catalog.explain(rules_of(FILM), columns, len(panes)), strict=True)
     asked = ((str(pane["pane"]), check) for pane, checks in every for check in checks)
     return [
         replace(check, about=pane, missing=[_kept_at(name, vehicle, pane, film) for name in check.missing])
@@ -46,7 +46,7 @@ def _kept_at(name: str, vehicle: str, pane: str, film: Candidate) -> str:
     return f"vehicle:{vehicle}.panes.{pane}.{field}" if subject == "pane" else f"part:{film.part_id}.{field}"
 
 
-def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidate]) -> list[Check]:
+def security_checks(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[Check]:
     """The routes that a package's layers cover, where any are wanted."""
     wanted = set(question.routes)
     if not wanted or not layers:
@@ -54,15 +54,15 @@ def security_checks(sweeps: Sweeps, question: JobQuestion, layers: list[Candidat
     dark = [one for one in layers if one.unsure]
     covered = None if dark else len(set().union(*(one.covers for one in layers)))
     columns = columns_of("guard", [{"covered": covered, "wanted": len(wanted)}])
-    (checks,) = sweeps.catalog.explain(rules_of(SECURITY), columns)
+    (checks,) = catalog.explain(rules_of(SECURITY), columns)
     missing = [f"part:{one.part_id}.covers" for one in dark]
     return [replace(check, about="security", missing=missing) for check in checks]
 
 
-def layer_facts(sweeps: Sweeps, names: Sequence[str]) -> list[dict[str, Any]]:
+def layer_facts(catalog: Catalog, names: Sequence[str]) -> list[dict[str, Any]]:
     """What layers ask of the owner, and whether they go on without the car's battery."""
     statement = (
         "SELECT part_id, effort, own_battery, covers FROM security "
         "WHERE part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id"
     )
-    return records(sweeps.con, statement, list(names))
+    return records(catalog.con, statement, list(names))

@@ -38,7 +38,7 @@ def _bass_db(describer: Describer, fitted: list[Fitted]) -> Decimal | None:
         return None
     from matcher.explain.bass import bass_of
 
-    return _decimal(getattr(bass_of(describer.sweeps, fitted), "max_db_40hz", None))
+    return _decimal(getattr(bass_of(describer.catalog, fitted), "max_db_40hz", None))
 
 
 def brief_of(package: Package) -> Brief:

@@ -15,7 +15,6 @@ from matcher.explain.packages import Describer
 from matcher.explain.wording import check_says
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import rank
 from matcher.search.question import question_of
 from matcher.search.what_if.standing import parts_of, put_together
@@ -88,9 +87,9 @@ def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -
     found = put_together(con, job, choice.package, settings)
     if found is None:
         return None
-    sweeps = Sweeps(con, settings)
+    catalog = Catalog(con, settings)
     then = choice.package
-    now = Describer(sweeps, question_of(sweeps, job)).package(found, choice.rank)
+    now = Describer(catalog, question_of(catalog, job)).package(found, choice.rank)
     return replace(
         now,
         score=then.score,
@@ -103,9 +102,9 @@ def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -
 
 def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
     """The best package that ranks before the chosen one now and did not then."""
-    sweeps = Sweeps(con, settings)
-    ranked = rank(sweeps, job, len(choice.ahead) + 1)
-    describer = Describer(sweeps, ranked.question)
+    catalog = Catalog(con, settings)
+    ranked = rank(catalog, job, len(choice.ahead) + 1)
+    describer = Describer(catalog, ranked.question)
     for place, found in enumerate(ranked.found, 1):
         package = describer.package(found, place)
         own = signs(package)

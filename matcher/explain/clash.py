@@ -5,15 +5,15 @@ from __future__ import annotations
 from catalog_schema.answers import Clash
 from catalog_schema.jobs import Job
 from matcher.explain.wording import clash_says, limit_value
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 
 
-def clashes(sweeps: Sweeps, job: Job) -> list[Clash]:
+def clashes(catalog: Catalog, job: Job) -> list[Clash]:
     """Every smallest clash, each checked by ranking again with all other limits lifted."""
-    job = stated(job, sweeps.settings)
-    names = limits_of(sweeps, job)
-    possible = WhatIf(sweeps, job)
+    job = stated(job, catalog.settings)
+    names = limits_of(catalog, job)
+    possible = WhatIf(catalog, job)
     return [
         Clash(
             limits=[limit_value(job, name) for name in names if name in clash],

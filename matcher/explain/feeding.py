@@ -13,15 +13,15 @@ from matcher.explain.said import Said
 from matcher.formulas.line_level import gain_target_v
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import rules_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import LEAST_FIELD, Coils, link_columns, power_wants
 from matcher.search.feeds.links import Link as SearchLink
 from matcher.search.feeds.parts import HeadSignature
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import JobQuestion
 
 
-def link_checks(sweeps: Sweeps, question: JobQuestion, found: Found) -> list[Check]:
+def link_checks(catalog: Catalog, question: JobQuestion, found: Found) -> list[Check]:
     """Every feed's rules, and the line level between head unit and amplifier."""
     sources: Sources = found.sources
     fitted = fitted_of(found)
@@ -30,13 +30,13 @@ def link_checks(sweeps: Sweeps, question: JobQuestion, found: Found) -> list[Che
         fed = [one for one in fitted if one.link is not None and one.link.original == original]
         if fed:
             columns = link_columns([one.link for one in fed if one.link])
-            told = sweeps.catalog.explain(rules_of(scope), columns, len(fed))
+            told = catalog.explain(rules_of(scope), columns, len(fed))
             for one, some in zip(fed, told, strict=True):
                 checks += [_link_check(check, question, one, sources, fitted) for check in some]
     if sources.amplifier is not None:
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         names = named_part("head_unit", fitted), named_part("amplifier", fitted)
-        checks += line_checks(sweeps, head, sources.amplifier, "amplifier", names)
+        checks += line_checks(catalog, head, sources.amplifier, "amplifier", names)
     return checks
 
 

@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from catalog_schema.answers import Filter, Line, Link
 from matcher.kernel.columns import word_code
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.mounted import cell
-from matcher.search.fits.sweep import Sweeps
 
 
 def filters_of(lines: Sequence[Line], links: Sequence[Link], tuned_hz: Decimal | None) -> list[Filter]:
@@ -45,12 +45,12 @@ def _filter(link: Link, lows: dict[str, Decimal | None], ends_hz: Decimal | None
     )
 
 
-def tuned_hz_of(sweeps: Sweeps, lines: Sequence[Line]) -> Decimal | None:
+def tuned_hz_of(catalog: Catalog, lines: Sequence[Line]) -> Decimal | None:
     """Tuning of a package's bass box in hertz; none if it is not vented, made to measure, or not known."""
     box = next((line.part_id for line in lines if line.slot == "enclosure" and line.part_id), None)
     if box is None:
         return None
-    boxes = sweeps.catalog.parts("enclosure")
+    boxes = catalog.parts("enclosure")
     row, kind = boxes.row(box), boxes.cells["kind"]
     is_vented = row is not None and kind.values[row] == word_code("vented")
     hz: Decimal | None = cell(boxes.cells["tuned_hz"], row) if row is not None and is_vented else None

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 
 FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier", "board": "accessory"}
 """The family that fills a slot, where the two are not called the same."""
 
 
-def labour_open(sweeps: Sweeps, fitted: Sequence[Fitted]) -> list[str]:
+def labour_open(catalog: Catalog, fitted: Sequence[Fitted]) -> list[str]:
     """The parts of a package whose hours to fit are not known, where hours have a price."""
-    if not sweeps.settings["labour_rate"]:
+    if not catalog.settings["labour_rate"]:
         return []
     named = dict.fromkeys(name for one in fitted for name in _names(one.candidate))
-    return [part_id for family, part_id in named if not _has_hours(sweeps, family, part_id)]
+    return [part_id for family, part_id in named if not _has_hours(catalog, family, part_id)]
 
 
 def _names(one: Candidate) -> Iterable[tuple[str, str]]:
@@ -27,8 +27,8 @@ def _names(one: Candidate) -> Iterable[tuple[str, str]]:
         yield "adapter", one.adapter_id
 
 
-def _has_hours(sweeps: Sweeps, family: str, part_id: str) -> bool:
+def _has_hours(catalog: Catalog, family: str, part_id: str) -> bool:
     """Whether a part's hours are stated."""
-    parts = sweeps.catalog.parts(family)
+    parts = catalog.parts(family)
     row = parts.row(part_id)
     return row is not None and bool(parts.cells["labour_h"].known[row])  # type: ignore[index]

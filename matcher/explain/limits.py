@@ -10,14 +10,14 @@ from matcher.explain.briefs import difference, swaps
 from matcher.explain.gains import gains
 from matcher.explain.why import Asked, asked_again
 from matcher.explain.wording_limits import limit_says, price_says, stability_says
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.packages import Found
 from matcher.search.what_if.priced import Priced, every_price
 from matcher.search.what_if.stability import Weighed, stable_weights
 from matcher.search.what_if.weights import weighed
 
 
-def answer_limits(sweeps: Sweeps, job: Job, version: int, *, weights: bool) -> LimitPrices:
+def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool) -> LimitPrices:
     """Each limit lifted by itself, and what the best package would be.
 
     Parameters
@@ -25,7 +25,7 @@ def answer_limits(sweeps: Sweeps, job: Job, version: int, *, weights: bool) -> L
     weights
         Whether to tell as well how far each wish may weigh otherwise before another package wins.
     """
-    asked = asked_again(sweeps, job)
+    asked = asked_again(catalog, job)
     best = asked.possible.best_now()
     told = None if best is None else asked.brief(best, asked.job)
     limits = [_price(asked, one, best, told) for one in every_price(asked.possible, best)]
@@ -52,7 +52,7 @@ def _price(asked: Asked, one: Priced, best: Found | None, told: Brief | None) ->
 
 
 def _stability(asked: Asked, best: Found, told: Brief) -> list[Stability]:
-    return [_stable(asked, one, told) for one in stable_weights(asked.possible.sweeps, asked.job, best)]
+    return [_stable(asked, one, told) for one in stable_weights(asked.possible.catalog, asked.job, best)]
 
 
 def _stable(asked: Asked, one: Weighed, told: Brief) -> Stability:

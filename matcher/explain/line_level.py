@@ -7,17 +7,17 @@ from dataclasses import replace
 from catalog_schema.answers import Check
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import CONVERTER, line_columns, line_of, usable_wants
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, LineAid, aid_of, head_signature
-from matcher.search.fits.sweep import Sweeps
 
 
 def line_checks(
-    sweeps: Sweeps, head: Candidate, amplifier: AmplifierSignature, about: str, names: tuple[str, str]
+    catalog: Catalog, head: Candidate, amplifier: AmplifierSignature, about: str, names: tuple[str, str]
 ) -> list[Check]:
     """Every rule of a line; `names` are the subjects of readings that head unit and amplifier are."""
     outputs, aid = head_signature(head), aid_of(head)
-    (checks,) = sweeps.catalog.explain(rules_of(LINE_LEVEL), line_columns([line_of(outputs, amplifier, aid)]))
+    (checks,) = catalog.explain(rules_of(LINE_LEVEL), line_columns([line_of(outputs, amplifier, aid)]))
     slot, field = usable_wants(outputs, amplifier, aid)
     kept_at = _kept_at(head, aid, names) | {"line.usable": f"{names[slot != 'head_unit']}.{field}"}
     return [

@@ -14,8 +14,8 @@ from matcher.explain.packages import Describer
 from matcher.explain.sides import Sides, between, is_no_better, is_read, sides_of
 from matcher.explain.supposing import Asking
 from matcher.explain.wording_measure import entry_says, first_says, measure_says
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget, SearchEnded
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank, sum_limits
 from matcher.search.packages import Fitted, Found
 from matcher.search.what_if.assumed import Value
@@ -25,7 +25,7 @@ from matcher.store.subjects import split_figure
 
 
 def answer_measure(
-    sweeps: Sweeps,
+    catalog: Catalog,
     job: Job,
     version: int,
     looks: int | None = None,
@@ -41,8 +41,8 @@ def answer_measure(
         How long it may look; none: to the end.
     """
     budget = budget or SearchBudget()
-    ranked = rank(sweeps, replace(job, tiers=()), 1, budget)
-    describer, sure = Describer(sweeps, ranked.question), sum_limits(ranked.question, None, sure=True)
+    ranked = rank(catalog, replace(job, tiers=()), 1, budget)
+    describer, sure = Describer(catalog, ranked.question), sum_limits(ranked.question, None, sure=True)
     told = MeasureFirst(
         job_id=job.job_id,
         catalog_version=version,
@@ -61,9 +61,9 @@ def _weighed(
     told: MeasureFirst, ranked: Ranked, describer: Describer, looks: int | None, budget: SearchBudget
 ) -> MeasureFirst:
     """The answer with every figure that could change the winner of now."""
-    best, sweeps, job = ranked.found[0], describer.sweeps, ranked.question.job
-    hopeful = Contenders(sweeps, ranked.question, best, budget)
-    asking = Asking(sweeps, job, best, hopeful.places_of, budget)
+    best, catalog, job = ranked.found[0], describer.catalog, ranked.question.job
+    hopeful = Contenders(catalog, ranked.question, best, budget)
+    asking = Asking(catalog, job, best, hopeful.places_of, budget)
     weighing, together, in_time = Weighing(asking, describer, best), None, True
     try:
         weighing.look_at(best)

@@ -17,13 +17,13 @@ from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import rivals_of, tradeoff
 from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import amount, cautions
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import Ranked, rank
 from matcher.search.packages import Found
 
 
-def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, budget: SearchBudget | None = None) -> Options:
+def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: SearchBudget | None = None) -> Options:
     """Rank a job and tell the outcome.
 
     Parameters
@@ -37,8 +37,8 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, budget: Sea
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
-    ranked = rank(sweeps, job, top, budget)
-    describer = Describer(sweeps, ranked.question)
+    ranked = rank(catalog, job, top, budget)
+    describer = Describer(catalog, ranked.question)
     packages, tiers = _packages_and_tiers(describer, ranked)
     answer = Options(
         job_id=job.job_id,
@@ -49,9 +49,9 @@ def answer_options(sweeps: Sweeps, job: Job, top: int, version: int, budget: Sea
         seconds=0,
         packages=packages,
         tiers=tiers,
-        clash=clashes(sweeps, job) if not packages and ranked.complete else [],
-        slots=slot_counts(sweeps, ranked.field),
-        cautions=[*warnings_of(sweeps, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
+        clash=clashes(catalog, job) if not packages and ranked.complete else [],
+        slots=slot_counts(catalog, ranked.field),
+        cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
     )
     # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
     return replace(answer, seconds=math.ceil(time.monotonic() - started))

@@ -32,10 +32,11 @@ from matcher.rules.package import PACKAGE
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import WANTED
 from matcher.search.candidates.head_units import wanted_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import Candidate
+from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import wanted_columns
 from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -58,7 +59,7 @@ FITTED_IN = {
 class Describer:
     """Describes the packages of one job; a fit that several share is asked once."""
 
-    sweeps: Sweeps
+    catalog: Catalog
     question: JobQuestion
 
     def package(self, found: Found, rank: int) -> Package:
@@ -67,13 +68,13 @@ class Describer:
         self.name_parts(one.candidate for one in fitted)
         lines = [self.line(one) for one in fitted]
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
-        checks += [*link_checks(self.sweeps, self.question, found), *self.whole_checks(found)]
-        checks += accessory_checks(self.sweeps, fitted)
-        checks += control_checks(self.sweeps, self.question, fitted)
-        checks += supply_checks(self.sweeps, self.question, fitted)
-        checks += beside_checks(self.sweeps, self.question, fitted)
-        checks += pair_checks(self.sweeps, self.question, fitted)
-        checks += board_checks(self.sweeps, self.question, fitted)
+        checks += [*link_checks(self.catalog, self.question, found), *self.whole_checks(found)]
+        checks += accessory_checks(self.catalog, fitted)
+        checks += control_checks(self.catalog, self.question, fitted)
+        checks += supply_checks(self.catalog, self.question, fitted)
+        checks += beside_checks(self.catalog, self.question, fitted)
+        checks += pair_checks(self.catalog, self.question, fitted)
+        checks += board_checks(self.catalog, self.question, fitted)
         bass, bass_checks = self.bass(fitted)
         checks += bass_checks
         checks = [replace(check, says=check_says(check)) for check in checks]
@@ -85,19 +86,19 @@ class Describer:
             verdict=worst([check.verdict for check in checks]),
             alteration=LADDER[step],
             reversible=step <= LADDER.index("spare_piece"),
-            price=replace(price_of(fitted), labour_open=labour_open(self.sweeps, fitted)),
+            price=replace(price_of(fitted), labour_open=labour_open(self.catalog, fitted)),
             criteria=criteria_of(found, fitted),
             lines=lines,
             links=links,
             bass=bass,
-            supply=supply_of(self.sweeps, self.question, fitted),
+            supply=supply_of(self.catalog, self.question, fitted),
             checks=checks,
             tradeoffs=[],
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
-            filters=filters_of(lines, links, tuned_hz_of(self.sweeps, lines)),
-            claims=claims_against_physics(self.sweeps.catalog, [line.part_id for line in lines if line.part_id]),
+            filters=filters_of(lines, links, tuned_hz_of(self.catalog, lines)),
+            claims=claims_against_physics(self.catalog, [line.part_id for line in lines if line.part_id]),
             id=package_id(found),
         )
 
@@ -107,7 +108,7 @@ class Describer:
             return None, []
         from matcher.explain.bass import bass_checks, bass_of
 
-        return bass_of(self.sweeps, fitted), bass_checks(self.sweeps, self.question, fitted)
+        return bass_of(self.catalog, fitted), bass_checks(self.catalog, self.question, fitted)
 
     def name_parts(self, candidates: Iterable[Candidate]) -> None:
         """Look up maker and model of parts that have no label yet."""
@@ -115,7 +116,7 @@ class Describer:
         labels = self.labels
         new = sorted(names - labels.keys())
         if new:
-            rows = self.sweeps.con.execute(
+            rows = self.catalog.con.execute(
                 "SELECT part_id, maker || ' ' || model FROM part WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [new]
             )
             labels.update(rows.fetchall())
@@ -123,7 +124,7 @@ class Describer:
     @property
     def labels(self) -> dict[str, str]:
         """Maker and model by part, as far as they were looked up."""
-        found: dict[str, str] = self.sweeps.catalog.once("labels", dict)
+        found: dict[str, str] = self.catalog.once("labels", dict)
         return found
 
     def line(self, fitted: Fitted) -> Line:
@@ -157,7 +158,7 @@ class Describer:
         candidates = [fitted.candidate for found in packages for fitted in fitted_of(found)]
         self.name_parts(candidates)
         asked = {one: max(each.step, 1) for each in (*candidates, *beyond) if (one := self._fit_question(each))}
-        self.sweeps.fits(asked)
+        fit_parts(self.catalog, asked)
 
     def _fit_question(self, one: Candidate) -> FitQuestion | None:
         """What is asked about a candidate by itself; none where it fills no opening."""
@@ -170,7 +171,7 @@ class Describer:
     def fit(self, one: Candidate) -> Fit | None:
         """The candidate asked again, by itself, at the step its opening allows."""
         asked = self._fit_question(one)
-        return None if asked is None else self.sweeps.fits({asked: max(one.step, 1)})[asked]
+        return None if asked is None else fit_parts(self.catalog, {asked: max(one.step, 1)})[asked]
 
     def fit_checks(self, fitted: list[Fitted]) -> list[Check]:
         """Every rule of every part at its opening, each check named for its opening."""
@@ -194,11 +195,11 @@ class Describer:
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         if head.part_id is None:
             return []
-        wanted, heads = wanted_of(self.question.job), self.sweeps.catalog.parts("head_unit")
+        wanted, heads = wanted_of(self.question.job), self.catalog.parts("head_unit")
         has = heads.listed("features", int(heads.rows([head.part_id])[0]))
         given = {feature for one in head.along for feature in one.features or ()}
-        columns = self.sweeps.catalog.part("head_unit", head.part_id) | wanted_columns(wanted, has, given)
-        (checks,) = self.sweeps.catalog.explain(rules_of(WANTED), columns)
+        columns = self.catalog.part("head_unit", head.part_id) | wanted_columns(wanted, has, given)
+        (checks,) = self.catalog.explain(rules_of(WANTED), columns)
         real = {"part.screen_in": "screen_in", "wanted.met": "features", "part.screen": "screen"}
         return [
             replace(check, about=HEAD_UNIT, missing=[f"part:{head.part_id}.{real[name]}" for name in check.missing])
@@ -222,7 +223,7 @@ class Describer:
             "amplifier_used": sources.plan.channels("amplifier") + bridged_beside(fitted),
             **bass_figures(fitted),
         }
-        (checks,) = self.sweeps.catalog.explain(rules_of(PACKAGE), columns_of("whole", [figures]))
+        (checks,) = self.catalog.explain(rules_of(PACKAGE), columns_of("whole", [figures]))
         real = {
             "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
             "whole.head_channels": [f"{named_part('head_unit', fitted)}.amp_channels"],

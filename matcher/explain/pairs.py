@@ -16,14 +16,13 @@ from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.holes import chosen
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
 WHICH = ("along", "across")
 
 
-def pair_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def pair_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
     """The rules of two amplifiers that share a spot; none where they do not."""
     some = [one.candidate for one in fitted if one.candidate.slot in ("amplifier", "bass_amplifier")]
     if len({one.opening_id for one in some}) == len(some):
@@ -31,8 +30,8 @@ def pair_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted])
     first, second = some
     vehicle, spot = question.job.vehicle_id, str(first.opening_id)
     ways = list(product((True, False), (False, True), (False, True)))
-    columns = pair_columns(sweeps.catalog, vehicle, spot, (str(first.part_id), str(second.part_id)), ways)
-    told = zip(ways, sweeps.catalog.explain(rules_of(PAIR), columns, len(ways)), strict=True)
+    columns = pair_columns(catalog, vehicle, spot, (str(first.part_id), str(second.part_id)), ways)
+    told = zip(ways, catalog.explain(rules_of(PAIR), columns, len(ways)), strict=True)
     (by_width, *turned), checks = max(told, key=lambda way: _merit(way[1]))
     at = [f"opening:{vehicle}/{spot}", f"part:{first.part_id}", f"part:{second.part_id}"]
     kept_at = {

@@ -180,8 +180,8 @@ def _stored(asking: Asking, subject: str, name: str) -> tuple[Decimal | None, De
         place, otherwise = "vehicle_id = ? AND opening_id = ?", "measured"
     params = where.split("/") if kind == "opening" else [where]
     read = f'SELECT "{name}", "{name}_tol", basis FROM "{table}" WHERE {place}'
-    value, tol, basis = asking.sweeps.con.execute(read, params).fetchone() or (None, None, None)
-    return value, asking.sweeps.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
+    value, tol, basis = asking.catalog.con.execute(read, params).fetchone() or (None, None, None)
+    return value, asking.catalog.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
 
 
 def _far_sides(asking: Asking, name: str, rule: Rule) -> Sides | None:
@@ -189,7 +189,7 @@ def _far_sides(asking: Asking, name: str, rule: Rule) -> Sides | None:
     subject, field_name = split_figure(name)
     if not subject.startswith("part:"):
         return None
-    ends = _ends(asking.sweeps.catalog.parts(asking.subject(name).table), field_name)
+    ends = _ends(asking.catalog.parts(asking.subject(name).table), field_name)
     if ends is None:
         return None
     least, most = ends

@@ -6,24 +6,24 @@ from catalog_schema.answers import SlotCount
 from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
 from matcher.explain.wording import miss_says, supply_says
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.field import Field
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import Miss, misses, supply_refusals
 from matcher.search.question import HEAD_UNIT, JobQuestion
 
 
-def slot_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
+def slot_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
     """Each slot of a job: what fits within its limits, and what keeps the others out."""
     counts = []
     for place in _places(field.question):
         if place.kind == "dash":
-            refusals = [supply_says(rule) for rule in supply_refusals(sweeps, place.vehicle_id)]
-            counts.append(_count(sweeps, HEAD_UNIT, place, field.head_tallies, refusals))
+            refusals = [supply_says(rule) for rule in supply_refusals(catalog, place.vehicle_id)]
+            counts.append(_count(catalog, HEAD_UNIT, place, field.head_tallies, refusals))
         else:
-            counts.append(_count(sweeps, "speaker", place, list(field.tallies[place.opening_id].values()), []))
-    return counts + bass_counts(sweeps, field) + beside_counts(sweeps.catalog, field)
+            counts.append(_count(catalog, "speaker", place, list(field.tallies[place.opening_id].values()), []))
+    return counts + bass_counts(catalog, field) + beside_counts(catalog, field)
 
 
 def _places(question: JobQuestion) -> list[Place]:
@@ -35,20 +35,20 @@ def _places(question: JobQuestion) -> list[Place]:
     return [*places, *chosen]
 
 
-def _misses(sweeps: Sweeps, place: Place) -> list[Miss]:
-    found: list[Miss] = sweeps.catalog.once((place, "misses"), lambda: misses(sweeps, place))
+def _misses(catalog: Catalog, place: Place) -> list[Miss]:
+    found: list[Miss] = catalog.once((place, "misses"), lambda: misses(catalog, place))
     return found
 
 
-def _count(sweeps: Sweeps, slot: str, place: Place, tallies: list[Tally], refusals: list[str]) -> SlotCount:
+def _count(catalog: Catalog, slot: str, place: Place, tallies: list[Tally], refusals: list[str]) -> SlotCount:
     parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
-    refused = _misses(sweeps, place)
+    refused = _misses(catalog, place)
     return SlotCount(
         slot=slot,
         opening_id=place.opening_id,
         fits=sure,
         measure=parts - sure,
-        no=len(sweeps.catalog.parts(place.family)) - parts,
+        no=len(catalog.parts(place.family)) - parts,
         by_rule={miss.rule.name: miss.count for miss in refused},
         reasons=[*refusals, *(miss_says(miss) for miss in refused)],
     )

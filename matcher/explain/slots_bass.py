@@ -7,13 +7,13 @@ from dataclasses import replace
 from catalog_schema.answers import SlotCount
 from matcher.explain.wording import miss_says
 from matcher.explain.wording_bass import HELD, NO_CARGO, no_box_says
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.field import Field
 from matcher.search.fits.place import BOARD_STEP, Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import box_misses
 
 
-def bass_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
+def bass_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
     """Boxes and drivers of a job that asks for bass."""
     question, side = field.question, field.bass
     if side is None:
@@ -22,12 +22,12 @@ def bass_counts(sweeps: Sweeps, field: Field) -> list[SlotCount]:
         return [SlotCount(slot="bass", opening_id=None, fits=0, measure=0, no=0, by_rule={}, reasons=[NO_CARGO])]
     vehicle = question.job.vehicle_id
     places = [Place("cargo", "enclosure", vehicle, one.opening_id, one.allowed) for one in question.bass]
-    return [count for place in places for count in (_boxes(sweeps, field, place), _drivers(sweeps, field, place))]
+    return [count for place in places for count in (_boxes(catalog, field, place), _drivers(catalog, field, place))]
 
 
-def _boxes(sweeps: Sweeps, field: Field, place: Place) -> SlotCount:
+def _boxes(catalog: Catalog, field: Field, place: Place) -> SlotCount:
     """Boxes of the catalog that go in and take some driver; a box is sure where it is with one of them."""
-    counted, refused = _count(sweeps, field, place, "enclosure"), box_misses(sweeps, place)
+    counted, refused = _count(catalog, field, place, "enclosure"), box_misses(catalog, place)
     return replace(
         counted,
         by_rule={miss.rule.name: miss.count for miss in refused},
@@ -35,9 +35,9 @@ def _boxes(sweeps: Sweeps, field: Field, place: Place) -> SlotCount:
     )
 
 
-def _drivers(sweeps: Sweeps, field: Field, place: Place) -> SlotCount:
+def _drivers(catalog: Catalog, field: Field, place: Place) -> SlotCount:
     """Drivers that go into some box there, bought or made."""
-    counted = _count(sweeps, field, place, "subwoofer")
+    counted = _count(catalog, field, place, "subwoofer")
     return replace(counted, reasons=_step(place) or [no_box_says(counted.no)]) if counted.no else counted
 
 
@@ -46,7 +46,7 @@ def _step(place: Place) -> list[str]:
     return [HELD] if place.allowed < BOARD_STEP else []
 
 
-def _count(sweeps: Sweeps, field: Field, place: Place, family: str) -> SlotCount:
+def _count(catalog: Catalog, field: Field, place: Place, family: str) -> SlotCount:
     assert field.bass is not None
     drivers, boxes = field.bass.tallies(place.opening_id)
     tally = boxes if family == "enclosure" else drivers
@@ -55,6 +55,6 @@ def _count(sweeps: Sweeps, field: Field, place: Place, family: str) -> SlotCount
         opening_id=place.opening_id,
         fits=tally.sure,
         measure=tally.parts - tally.sure,
-        no=len(sweeps.catalog.parts(family)) - tally.parts,
+        no=len(catalog.parts(family)) - tally.parts,
         by_rule={},
     )

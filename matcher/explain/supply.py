@@ -13,9 +13,9 @@ from matcher.kernel.columns import columns_of
 from matcher.rules.charging import CABLE, CHARGING
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.supply import has_cable, need_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate, Draw
 from matcher.search.fits.mounted import cell as plain_cell
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 
@@ -42,13 +42,13 @@ def powered_of(fitted: Sequence[Fitted]) -> list[Powered]:
     ]
 
 
-def supply_of(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> Supply | None:
+def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> Supply | None:
     """What a package asks of the supply; none where it has no amplifier."""
     powered = powered_of(fitted)
     if not powered:
         return None
-    car = electrical(sweeps, question)
-    share = float(sweeps.settings["battery_share_pct"]) / 100
+    car = electrical(catalog, question)
+    share = float(catalog.settings["battery_share_pct"]) / 100
     full, music = _amperes([one.draw.full_ma for one in powered]), _amperes([one.draw.music_ma for one in powered])
     left = charging_headroom(car["charge_a"], car["charge_idle_a"], car["base_load_a"])
     fuses = [one.draw.fuse_a for one in powered if one.draw.fuse_a is not None]
@@ -58,20 +58,20 @@ def supply_of(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -
         full_a=full,
         music_a=music,
         spare_a=_less(left.rated_a, music),
-        cable_mm2=_thickest(sweeps, powered),
+        cable_mm2=_thickest(catalog, powered),
         fuse_a=max(fuses, default=None),
         standby_ma=standby,
         idle_spare_a=_less(left.idle_a, music),
         idle_battery_min=_minutes(music, left.idle_a, car["battery_ah"], share),
         off_battery_min=_minutes(music, 0.0, car["battery_ah"], share),
-        days_at_rest=_rounded(_days(car["battery_ah"], standby, sweeps.settings["car_rest_ma"], share)),
+        days_at_rest=_rounded(_days(car["battery_ah"], standby, catalog.settings["car_rest_ma"], share)),
         fuse_color=blade_color(_float(max(fuses, default=None))),
-        fuse_within_mm=sweeps.settings["fuse_distance_mm"],
-        leads=[_lead(sweeps, one, car["battery_to_cargo_m"]) for one in powered],
+        fuse_within_mm=catalog.settings["fuse_distance_mm"],
+        leads=[_lead(catalog, one, car["battery_to_cargo_m"]) for one in powered],
     )
 
 
-def _lead(sweeps: Sweeps, one: Powered, run_m: float | None) -> Lead:
+def _lead(catalog: Catalog, one: Powered, run_m: float | None) -> Lead:
     """The cable of an amplifier with its fuse."""
     return Lead(
         part_id=str(one.part.part_id),
@@ -79,40 +79,40 @@ def _lead(sweeps: Sweeps, one: Powered, run_m: float | None) -> Lead:
         fuse_a=one.draw.fuse_a,
         fuse_color=blade_color(_float(one.draw.fuse_a)),
         cable_id=None if one.cable is None else one.cable.part_id,
-        cable_mm2=_thickest(sweeps, [one]),
+        cable_mm2=_thickest(catalog, [one]),
         run_m=None if run_m is None else Decimal(repr(run_m)),
     )
 
 
-def supply_checks(sweeps: Sweeps, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def supply_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
     """Charging for all amplifiers together, then the cable of each."""
     powered = powered_of(fitted)
     if not powered:
         return []
     return [
-        *_charging_checks(sweeps, question, powered),
-        *(check for one in powered for check in _cable_checks(sweeps, question, one)),
+        *_charging_checks(catalog, question, powered),
+        *(check for one in powered for check in _cable_checks(catalog, question, one)),
     ]
 
 
-def _charging_checks(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[Check]:
+def _charging_checks(catalog: Catalog, question: JobQuestion, powered: list[Powered]) -> list[Check]:
     vehicle = question.job.vehicle_id
     draw = columns_of("draw", [{"music_a": _amperes([one.draw.music_ma for one in powered])}])
-    (checks,) = sweeps.catalog.explain(rules_of(CHARGING), draw | sweeps.catalog.vehicle(vehicle).columns)
+    (checks,) = catalog.explain(rules_of(CHARGING), draw | catalog.vehicle(vehicle).columns)
     wants = [name for one in powered for name in _draw_wants(one)]
     return [_named(check, {"draw": wants}, vehicle, None, "amplifier") for check in checks]
 
 
-def _cable_checks(sweeps: Sweeps, question: JobQuestion, one: Powered) -> list[Check]:
+def _cable_checks(catalog: Catalog, question: JobQuestion, one: Powered) -> list[Check]:
     """The rules of its cable; where none can be chosen yet, what must be measured first."""
     vehicle = question.job.vehicle_id
-    if one.cable is None and (need_of(one.draw) is not None or not has_cable(sweeps.catalog)):
+    if one.cable is None and (need_of(one.draw) is not None or not has_cable(catalog)):
         return []
     name = None if one.cable is None else str(one.cable.part_id)
-    cable = UNKNOWN_CABLE if name is None else sweeps.catalog.part("cable", name, "cable")
+    cable = UNKNOWN_CABLE if name is None else catalog.part("cable", name, "cable")
     draw = columns_of("draw", [{field: getattr(one.draw, field) for field in ("fuse_a", "copper_mm2", "cca_mm2")}])
-    car = sweeps.catalog.vehicle(vehicle)
-    (checks,) = sweeps.catalog.explain(rules_of(CABLE), draw | cable | car.columns)
+    car = catalog.vehicle(vehicle)
+    (checks,) = catalog.explain(rules_of(CABLE), draw | cable | car.columns)
     run = [] if car.row.get("battery_to_cargo_m") is not None else [f"vehicle:{vehicle}.battery_to_cargo_m"]
     wants, about = {"draw": [*_draw_wants(one), *run]}, f"cable to {one.part.part_id}"
     named = [_named(check, wants, vehicle, name, about) for check in checks]
@@ -133,16 +133,16 @@ def _named(check: Check, wants: dict[str, list[str]], vehicle: str, cable: str |
     return replace(check, about=about, missing=list(dict.fromkeys(names)))
 
 
-def electrical(sweeps: Sweeps, question: JobQuestion) -> dict[str, float | None]:
+def electrical(catalog: Catalog, question: JobQuestion) -> dict[str, float | None]:
     """The figures of the vehicle's supply and its run to the cargo space."""
-    row = sweeps.catalog.vehicle(question.job.vehicle_id).row
+    row = catalog.vehicle(question.job.vehicle_id).row
     return {name: _float(row.get(name)) for name in ELECTRICAL}
 
 
-def _thickest(sweeps: Sweeps, powered: list[Powered]) -> Decimal | None:
+def _thickest(catalog: Catalog, powered: list[Powered]) -> Decimal | None:
     """Area of the thickest cable chosen; where none is, of copper that would do."""
     chosen = [str(one.cable.part_id) for one in powered if one.cable is not None]
-    areas = [plain_cell(sweeps.catalog.part("cable", name)["part.area_mm2"], 0) for name in chosen]
+    areas = [plain_cell(catalog.part("cable", name)["part.area_mm2"], 0) for name in chosen]
     known = [area for area in areas if area is not None]
     needed = [one.draw.copper_mm2 for one in powered if one.draw.copper_mm2 is not None]
     return max(known or needed, default=None)

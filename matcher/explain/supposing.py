@@ -11,9 +11,9 @@ from catalog_schema.kinds import CountKind
 from catalog_schema.whys import Brief
 from matcher.explain.briefs import brief
 from matcher.explain.packages import Describer
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
@@ -29,7 +29,7 @@ Key = tuple[tuple[str, object], ...]
 class Asking:
     """A job with what was worked out of it as it is; what nothing supposed touches is not worked out again."""
 
-    sweeps: Sweeps
+    catalog: Catalog
     job: Job
     winner: Found
     """The best package of now."""
@@ -55,9 +55,9 @@ class Asking:
         return self._found[key]
 
     def _best(self, figures: Mapping[str, Value]) -> Found | None:
-        sweeps = self._supposing(figures)
-        question = question_of(sweeps, self.job)
-        field = gather_field(sweeps, question, Look(1))
+        catalog = self._supposing(figures)
+        question = question_of(catalog, self.job)
+        field = gather_field(catalog, question, Look(1))
         found = best_of(field, sum_limits(question, self.job.limits.budget), self.budget)
         self.budget.check()
         return found
@@ -66,17 +66,16 @@ class Asking:
         """What is told of that package."""
         key, found = tuple(sorted(figures.items())), self.best(figures)
         if key not in self._told:
-            sweeps = self._supposing(figures)
-            question = question_of(sweeps, self.job)
-            describer, sure = Describer(sweeps, question), sum_limits(question, None, sure=True)
+            catalog = self._supposing(figures)
+            question = question_of(catalog, self.job)
+            describer, sure = Describer(catalog, question), sum_limits(question, None, sure=True)
             self._told[key] = None if found is None else brief(describer, found, sure)
         return self._told[key]
 
-    def _supposing(self, figures: Mapping[str, Value]) -> Sweeps:
-        """Questions to the catalog with some figures supposed."""
+    def _supposing(self, figures: Mapping[str, Value]) -> Catalog:
+        """The catalog with some figures supposed."""
         plain = {name: self._plain(name, value) for name, value in figures.items()}
-        catalog = supposing(self.sweeps.catalog, plain, self._family, self._spared(figures))
-        return self.sweeps.on(catalog)
+        return supposing(self.catalog, plain, self._family, self._spared(figures))
 
     def _spared(self, figures: Mapping[str, Value]) -> set[str]:
         """The openings at which no loudspeaker of which something is supposed may stand."""
@@ -84,7 +83,7 @@ class Asking:
         places = [self.stands(part_id) for part_id in parts]
         if not places or None in places or len(parts) < len(figures):
             return set()
-        question = question_of(self.sweeps, self.job)
+        question = question_of(self.catalog, self.job)
         return {place.opening_id for place in question.speakers}.difference(*(some for some in places if some))
 
     def _plain(self, name: str, value: Value) -> Value:
@@ -98,7 +97,7 @@ class Asking:
         """What a figure is of."""
         text = split_figure(name)[0]
         if text not in self._subjects:
-            self._subjects[text] = find_subject(self.sweeps.con, text)
+            self._subjects[text] = find_subject(self.catalog.con, text)
         return self._subjects[text]
 
     def column(self, name: str) -> Column:

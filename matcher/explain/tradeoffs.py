@@ -46,11 +46,11 @@ def rivals_of(describer: Describer, field: Field, found: Found) -> Iterator[tupl
 
 def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
     """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
-    beyond = speakers_beyond(describer.sweeps, field.question, place, field.scoring, field.k)
+    beyond = speakers_beyond(describer.catalog, field.question, place, field.scoring, field.k)
     nets = {signature: _links(field, found, one, signature) for signature in beyond.signatures}
     every = [link for some in nets.values() for links in some for link in links]
-    codes = describer.sweeps.codes
-    codes.update(link_codes(set(every) - codes.keys(), describer.sweeps.settings))
+    codes: dict[Link, int] = describer.catalog.once("link codes", dict)
+    codes.update(link_codes(set(every) - codes.keys(), describer.catalog.settings))
     allowed = [
         (signature, links[0])
         for signature, some in nets.items()

@@ -10,35 +10,35 @@ from matcher.explain.beside import layer_facts
 from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.candidates.controls import KIND
 from matcher.search.candidates.supply import need_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Fitted, Found
 from matcher.search.question import JobQuestion
 
 
-def warnings_of(sweeps: Sweeps, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
+def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
     """The cautions of the packages that an answer lists, each once."""
     fitted = [one for found in listed for one in found.fitted]
     some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
     unpriced = sorted({name for package in packages for name in package.price.labour_open})
     told = [
         *([says.labour_open_says(unpriced)] if unpriced else []),
-        *film_warnings(sweeps, question, [one for one in some if one.slot == "film"]),
-        *security_warnings(sweeps, question, [one for one in some if one.slot == "security"]),
-        *bass_warnings(sweeps, question, fitted),
-        *board_warnings(sweeps, fitted),
+        *film_warnings(catalog, question, [one for one in some if one.slot == "film"]),
+        *security_warnings(catalog, question, [one for one in some if one.slot == "security"]),
+        *bass_warnings(catalog, question, fitted),
+        *board_warnings(catalog, fitted),
         *remote_warnings(fitted),
-        *supply_warnings(sweeps, question, powered_of(fitted)),
-        *(says.zone_says(zone["zone"], zone["why"]) for zone in sweeps.catalog.vehicle(question.job.vehicle_id).zones),
+        *supply_warnings(catalog, question, powered_of(fitted)),
+        *(says.zone_says(zone["zone"], zone["why"]) for zone in catalog.vehicle(question.job.vehicle_id).zones),
     ]
     return list(dict.fromkeys(told))
 
 
-def film_warnings(sweeps: Sweeps, question: JobQuestion, films: list[Candidate]) -> list[str]:
+def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate]) -> list[str]:
     """Panes left as they are, panes without a limit, panes without a frame."""
     if not films:
         return []
-    glass = sweeps.catalog.vehicle(question.job.vehicle_id).panes
+    glass = catalog.vehicle(question.job.vehicle_id).panes
     bare = [(film, [pane["pane"] for pane in glass if pane["pane"] not in film.covers]) for film in films]
     filmed = {name for film in films for name in film.covers}
     unlimited = [pane["pane"] for pane in glass if pane["limit_pct"] is None and pane["pane"] in filmed]
@@ -50,11 +50,11 @@ def film_warnings(sweeps: Sweeps, question: JobQuestion, films: list[Candidate])
     ]
 
 
-def security_warnings(sweeps: Sweeps, question: JobQuestion, layers: list[Candidate]) -> list[str]:
+def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[str]:
     """What stays open, what is often left off, what goes on by itself."""
     if not question.asks_security:
         return []
-    facts = layer_facts(sweeps, [str(one.part_id) for one in layers])
+    facts = layer_facts(catalog, [str(one.part_id) for one in layers])
     covered = {route for fact in facts for route in fact["covers"] or ()}
     still_open = [route for route in ROUTES if route not in covered]
     return [
@@ -65,9 +65,9 @@ def security_warnings(sweeps: Sweeps, question: JobQuestion, layers: list[Candid
     ]
 
 
-def board_warnings(sweeps: Sweeps, fitted: list[Fitted]) -> list[str]:
+def board_warnings(catalog: Catalog, fitted: list[Fitted]) -> list[str]:
     """A board that the shop makes and has not priced."""
-    settings = sweeps.settings
+    settings = catalog.settings
     made = any(more.slot == "board" and more.part_id is None for one in fitted for more in one.candidate.along)
     priced = settings["made_board_price"] or settings["made_board_labour_h"] * settings["labour_rate"]
     return [says.UNPRICED_BOARD] if made and not priced else []
@@ -79,13 +79,13 @@ def remote_warnings(fitted: list[Fitted]) -> list[str]:
     return [says.remote_says(str(one.part_id), str(remote.opening_id)) for one, remote in along]
 
 
-def supply_warnings(sweeps: Sweeps, question: JobQuestion, powered: list[Powered]) -> list[str]:
+def supply_warnings(catalog: Catalog, question: JobQuestion, powered: list[Powered]) -> list[str]:
     """Where the fuse and the ground lead go, and cable that the catalog does not hold."""
     if not powered:
         return []
-    length = electrical(sweeps, question)["battery_to_cargo_m"]
+    length = electrical(catalog, question)["battery_to_cargo_m"]
     lacking = {one.part.part_id: one.draw for one in powered if one.cable is None and need_of(one.draw) is not None}
     return [
-        says.fuse_place_says(sweeps.settings["fuse_distance_mm"]),
+        says.fuse_place_says(catalog.settings["fuse_distance_mm"]),
         *(says.no_cable_says(str(name), draw, length) for name, draw in lacking.items()),
     ]

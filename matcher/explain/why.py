@@ -21,7 +21,7 @@ from matcher.explain.wording_why import (
 )
 from matcher.rules.charging import ON_MUSIC
 from matcher.rules.package import AT_REST, BUDGET
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import rank, sum_limits
 from matcher.search.packages import Found
 from matcher.search.question import question_of
@@ -44,23 +44,23 @@ class Asked:
 
     def brief(self, found: Found, job: Job) -> Brief:
         """A package of a changed job, in short."""
-        question = question_of(self.possible.sweeps, job)
+        question = question_of(self.possible.catalog, job)
         return brief(self.describer, found, sum_limits(question, None, sure=True))
 
 
-def asked_again(sweeps: Sweeps, job: Job) -> Asked:
+def asked_again(catalog: Catalog, job: Job) -> Asked:
     """A job with every limit that holds for it stated, to be asked with some of them changed."""
-    job = stated(job, sweeps.settings)
-    question = question_of(sweeps, job)
-    return Asked(WhatIf(sweeps, job), Describer(sweeps, question), limits_of(sweeps, job))
+    job = stated(job, catalog.settings)
+    question = question_of(catalog, job)
+    return Asked(WhatIf(catalog, job), Describer(catalog, question), limits_of(catalog, job))
 
 
-def answer_why(sweeps: Sweeps, job: Job, version: int) -> Why:
+def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
     """Why a job has no package and what would help; or, where it has one, what nearly limits it."""
-    ranked = rank(sweeps, replace(job, tiers=()), 1)
-    slots = slot_counts(sweeps, ranked.field)
+    ranked = rank(catalog, replace(job, tiers=()), 1)
+    slots = slot_counts(catalog, ranked.field)
     if ranked.found:
-        best = Describer(sweeps, ranked.question).package(ranked.found[0], 1)
+        best = Describer(catalog, ranked.question).package(ranked.found[0], 1)
         return Why(
             job_id=job.job_id,
             catalog_version=version,
@@ -69,7 +69,7 @@ def answer_why(sweeps: Sweeps, job: Job, version: int) -> Why:
             near=nearest(best),
             slots=slots,
         )
-    asked = asked_again(sweeps, job)
+    asked = asked_again(catalog, job)
     clashes = list(smallest_clashes(asked.names, asked.possible))
     return Why(
         job_id=job.job_id,
@@ -91,7 +91,7 @@ def checked(asked: Asked, clash: frozenset[str]) -> CheckedClash:
         held = clash - {name}
         found = asked.possible.witness(held, everything)
         assert found is not None, "a smallest clash that is not smallest"
-        job = lifted(asked.possible.sweeps, asked.job, everything - held)
+        job = lifted(asked.possible.catalog, asked.job, everything - held)
         without.append(Without(limit=limit_value(asked.job, name), package=asked.brief(found, job)))
     limits = [limit_value(asked.job, name) for name in members]
     says = clash_says(asked.job, members)

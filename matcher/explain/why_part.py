@@ -13,15 +13,15 @@ from matcher.explain.why import Asked, asked_again
 from matcher.explain.wording import clash_says, fit_with_words, limit_value
 from matcher.explain.wording_why import part_says
 from matcher.search.candidates.boards import SLOT as BOARD
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part, part_family
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, allowed_step, question_of
 from matcher.search.what_if.forced import OnePart, holds
 from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_clashes
 
 
-def answer_why_part(sweeps: Sweeps, job: Job, part_id: str, version: int) -> Why:
+def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> Why:
     """The first reason why a part is not in the best package of a job.
 
     Raises
@@ -29,9 +29,9 @@ def answer_why_part(sweeps: Sweeps, job: Job, part_id: str, version: int) -> Why
     NotKnown
         where the catalog holds no such part.
     """
-    family = part_family(sweeps.con, part_id)
-    asked = asked_again(sweeps, job)
-    forced = WhatIf(sweeps, asked.job, OnePart(sweeps, part_id, family))
+    family = part_family(catalog.con, part_id)
+    asked = asked_again(catalog, job)
+    forced = WhatIf(catalog, asked.job, OnePart(catalog, part_id, family))
     best = asked.possible.best(asked.job)
     reason = _reason(asked, forced, best)
     reason = replace(reason, says=part_says(reason))
@@ -41,14 +41,14 @@ def answer_why_part(sweeps: Sweeps, job: Job, part_id: str, version: int) -> Why
 
 def _reason(asked: Asked, forced: WhatIf, best: Found | None) -> PartReason:
     assert forced.part is not None
-    part, sweeps = forced.part, asked.possible.sweeps
-    question = question_of(sweeps, asked.job)
+    part, catalog = forced.part, asked.possible.catalog
+    question = question_of(catalog, asked.job)
     reason = PartReason(
         part_id=part.part_id, family=part.family, label=_label(asked, part.part_id), reason="in", fits=fits(asked, part)
     )
     if best is not None and holds(best, part.part_id):
         return replace(reason, package=asked.brief(best, asked.job))
-    asked_for = part.family in families_of(question) or (is_board(sweeps, part) and question.amp_spots)
+    asked_for = part.family in families_of(question) or (is_board(catalog, part) and question.amp_spots)
     if not (asked_for or part.makes_level(forced.field(asked.job))):
         return replace(reason, reason="not_asked")
     found = forced.best(asked.job)
@@ -65,7 +65,7 @@ def _kept_out(asked: Asked, forced: WhatIf, reason: PartReason) -> PartReason:
     clashes = list(smallest_clashes(names, forced))
     if frozenset() not in clashes:
         return replace(reason, reason="limits", limits=[_clash(asked, clash) for clash in clashes])
-    loose = lifted(asked.possible.sweeps, asked.job, frozenset(names))
+    loose = lifted(asked.possible.catalog, asked.job, frozenset(names))
     assert forced.part is not None
     goes_in = any(True for _ in forced.part.ways(forced.field(loose)))
     return replace(reason, reason="no_feed" if goes_in else "no_fit")
@@ -76,9 +76,9 @@ def _clash(asked: Asked, clash: frozenset[str]) -> Clash:
     return Clash(limits=[limit_value(asked.job, name) for name in members], says=clash_says(asked.job, members))
 
 
-def is_board(sweeps: Sweeps, part: OnePart) -> bool:
+def is_board(catalog: Catalog, part: OnePart) -> bool:
     """Whether a part is a board, which comes along with an amplifier."""
-    row = sweeps.con.execute("SELECT kind FROM accessory WHERE part_id = ?", [part.part_id]).fetchone()
+    row = catalog.con.execute("SELECT kind FROM accessory WHERE part_id = ?", [part.part_id]).fetchone()
     return row == (BOARD,)
 
 
@@ -96,7 +96,7 @@ def families_of(question: JobQuestion) -> set[str]:
 
 def fits(asked: Asked, part: OnePart) -> list[Fit]:
     """The part by itself at each opening of the job that takes its kind, at the step that is allowed there."""
-    sweeps, vehicle = asked.possible.sweeps, asked.job.vehicle_id
+    catalog, vehicle = asked.possible.catalog, asked.job.vehicle_id
     question = asked.describer.question
     openings = {
         "dash": [question.dash_id] if question.dash_id is not None else [],
@@ -105,9 +105,7 @@ def fits(asked: Asked, part: OnePart) -> list[Fit]:
         "amp_spot": list(question.amp_spots),
     }
     return [
-        fit_with_words(
-            fit_part(sweeps.catalog, part.part_id, vehicle, place, None, LADDER[allowed_step(asked.job, place)])
-        )
+        fit_with_words(fit_part(catalog, part.part_id, vehicle, place, None, LADDER[allowed_step(asked.job, place)]))
         for kind, places in openings.items()
         if part.family in OPENING_FAMILIES[kind]
         for place in places
@@ -115,7 +113,7 @@ def fits(asked: Asked, part: OnePart) -> list[Fit]:
 
 
 def _label(asked: Asked, part_id: str) -> str:
-    row = asked.possible.sweeps.con.execute(
+    row = asked.possible.catalog.con.execute(
         "SELECT maker || ' ' || model FROM part WHERE part_id = ?", [part_id]
     ).fetchone()
     return str(row[0]) if row else ""

@@ -13,10 +13,10 @@ from matcher.search.candidates.extras import beside
 from matcher.search.candidates.head_units import head_units, wanted_of
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidates
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
@@ -25,13 +25,13 @@ if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide
 
 
-def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
+def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
     """Every candidate of every slot that a look asks for, with what the rules say of their links."""
-    scoring, top = Scoring(question.job.wishes, sweeps.settings), look.k
-    aids = line_aids(sweeps.catalog, scoring, top)
-    heads = _heads(sweeps, question, scoring, aids.needs, look)
-    amps = _amplifiers(sweeps, question, scoring)
-    filled = {place.opening_id: _speakers(sweeps, question, place, scoring, look) for place in question.speakers}
+    scoring, top = Scoring(question.job.wishes, catalog.settings), look.k
+    aids = line_aids(catalog, scoring, top)
+    heads = _heads(catalog, question, scoring, aids.needs, look)
+    amps = _amplifiers(catalog, question, scoring)
+    filled = {place.opening_id: _speakers(catalog, question, place, scoring, look) for place in question.speakers}
     return Field(
         question,
         scoring,
@@ -39,55 +39,55 @@ def gather_field(sweeps: Sweeps, question: JobQuestion, look: Look) -> Field:
         heads.candidates,
         amps.candidates,
         {name: one.candidates for name, one in filled.items()},
-        _beside(sweeps, question, scoring, top),
-        _bass_side(sweeps, question, scoring),
+        _beside(catalog, question, scoring, top),
+        _bass_side(catalog, question, scoring),
         head_tallies=list(heads.tallies.values()),
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,
         aids=aids,
-        rooms=Rooms(sweeps.catalog, scoring, question.job.vehicle_id),
+        rooms=Rooms(catalog, scoring, question.job.vehicle_id),
     )
 
 
-def _heads(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look) -> Filled:
+def _heads(catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look) -> Filled:
     """Head units by themselves, and with accessories that give what they lack."""
 
     def fill() -> Filled:
-        some = [fill(sweeps, question, scoring, matter, look) for fill in (head_units, equipped)]
+        some = [fill(catalog, question, scoring, matter, look) for fill in (head_units, equipped)]
         tallies = [tally for one in some for tally in one.tallies.values()]
         return Filled(Candidates(head for one in some for head in one.candidates), dict(enumerate(tallies)))
 
-    spots = tuple(control_spots(sweeps, question)) if question.job.limits.must else ()
+    spots = tuple(control_spots(catalog, question)) if question.job.limits.must else ()
     asked = question.dash_id, question.dash_allowed, wanted_of(question.job), spots
-    found: Filled = sweeps.catalog.once(("heads", question.job.vehicle_id, asked, scoring.wishes, matter, look), fill)
+    found: Filled = catalog.once(("heads", question.job.vehicle_id, asked, scoring.wishes, matter, look), fill)
     return found
 
 
-def _amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> OnSpots:
-    bass = (bool(question.bass_names), *(control_spots(sweeps, question) if question.bass_names else ()))
+def _amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> OnSpots:
+    bass = (bool(question.bass_names), *(control_spots(catalog, question) if question.bass_names else ()))
     spots = tuple((spot, allowed_step(question.job, spot)) for spot in question.amp_spots)
     asked = question.job.vehicle_id, spots, bass, question.headroom, scoring.wishes
-    found: OnSpots = sweeps.catalog.once(("amplifiers of spots", *asked), lambda: amplifiers(sweeps, question, scoring))
+    found: OnSpots = catalog.once(("amplifiers of spots", *asked), lambda: amplifiers(catalog, question, scoring))
     return found
 
 
-def _speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
+def _speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
     key = ("loudspeakers", question.job.vehicle_id, place, scoring.wishes, look)
-    found: Filled = sweeps.catalog.once(key, lambda: speakers(sweeps, question, place, scoring, look))
+    found: Filled = catalog.once(key, lambda: speakers(catalog, question, place, scoring, look))
     return found
 
 
-def _beside(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
+def _beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
     asked = question.asks_film, question.asks_security, question.routes
     key = ("beside", question.job.vehicle_id, asked, scoring.wishes, k)
-    found: list[Beside] = sweeps.catalog.once(key, lambda: beside(sweeps, question, scoring, k))
+    found: list[Beside] = catalog.once(key, lambda: beside(catalog, question, scoring, k))
     return found
 
 
-def _bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassSide | None:
+def _bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide | None:
     """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
     if not question.bass_names:
         return None
     from matcher.search.bass.side import bass_side
 
-    return bass_side(sweeps, question, scoring)
+    return bass_side(catalog, question, scoring)

@@ -11,13 +11,13 @@ from matcher.kernel.columns import columns_of
 from matcher.kernel.sums import most_of
 from matcher.rules.package import AT_REST, BUDGET
 from matcher.rules.rule import FITS
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.distinct import Listed, Listing, list_distinct
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import ROOM
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, question_of
@@ -74,14 +74,14 @@ def is_sure(found: Found, limits: SumLimits) -> bool:
 
 
 def rank(
-    sweeps: Sweeps,
+    catalog: Catalog,
     job: Job,
     top: int,
     budget: SearchBudget | None = None,
 ) -> Ranked:
     """The best packages of a job, in the total order, and the best at each of its budgets."""
-    question = question_of(sweeps, job)
-    field = gather_field(sweeps, question, Look(top))
+    question = question_of(catalog, job)
+    field = gather_field(catalog, question, Look(top))
     limit = job.limits.budget
     whole = list_distinct(field, sum_limits(question, limit), top, budget)
     sure = packages_of(field, sum_limits(question, limit, sure=True), sure=True, budget=budget)

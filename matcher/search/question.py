@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.jobs import DEFAULT_STEP, Job, step_rank
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.vehicle import Row
 from matcher.search.feeds.plans import Fed
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.headroom import Headroom, headroom_of
 
 HEAD_UNIT = "head_unit"
@@ -88,9 +88,9 @@ class JobQuestion:
         return [place for place in self.speakers if not place.kept]
 
 
-def question_of(sweeps: Sweeps, job: Job) -> JobQuestion:
+def question_of(catalog: Catalog, job: Job) -> JobQuestion:
     """The slots and limits of a job on its vehicle."""
-    vehicle = sweeps.catalog.vehicle(job.vehicle_id)
+    vehicle = catalog.vehicle(job.vehicle_id)
     spots, cargos, dashes = (vehicle.openings(kind).opening_ids for kind in ("amp_spot", "cargo", "dash"))
     keep, choose = set(job.keep or ()), set(job.choose or ())
     resting = job.limits.at_rest_ma
@@ -104,10 +104,10 @@ def question_of(sweeps: Sweeps, job: Job) -> JobQuestion:
         speakers=tuple(places),
         amp_spots=tuple(name for name in spots if name not in keep),
         kept=tuple(name for name in (*(place.opening_id for place in places), *spots, *may_stay) if name in keep),
-        at_rest_ma=resting.value if resting is not None else sweeps.settings["at_rest_ma"],
+        at_rest_ma=resting.value if resting is not None else catalog.settings["at_rest_ma"],
         bass=tuple(_bass_places(cargos, job, choose, keep)),
         bass_names=tuple(name for name in (BASS, *cargos) if name in choose),
-        headroom=sweeps.catalog.once(("headroom", job.vehicle_id), lambda: headroom_of(vehicle, sweeps.settings)),
+        headroom=catalog.once(("headroom", job.vehicle_id), lambda: headroom_of(vehicle, catalog.settings)),
     )
 
 

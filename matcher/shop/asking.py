@@ -96,23 +96,23 @@ class Asking(Opened):
         """
         from matcher.explain.options import answer_options
         from matcher.explain.wording import looking_says
+        from matcher.search.catalog.catalog import Catalog
         from matcher.search.exact.budget import SearchBudget
-        from matcher.search.fits.sweep import Sweeps
         from matcher.store.connection import within_memory
         from matcher.store.documents import answered_on, job_on_terms, remember_answer
         from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
         budget = SearchBudget.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
-        with self.asked(job_id) as (sweeps, job), within_memory(sweeps.con, memory_mb):
-            con, now = sweeps.con, catalog_version(sweeps.con)
+        with self.asked(job_id) as (catalog, job), within_memory(catalog.con, memory_mb):
+            con, now = catalog.con, catalog_version(catalog.con)
             if terms:
                 job = job_on_terms(con, job_id, terms)
             if version in (None, now):
-                answer = answer_options(sweeps, job, top, now, budget)
+                answer = answer_options(catalog, job, top, now, budget)
             else:
                 with looking_back(con, version):  # what was read of the catalog of now is not of that one
-                    then = Sweeps(con, sweeps.settings)
+                    then = Catalog(con, catalog.settings)
                     answer = answer_options(then, job, top, version, budget)
             is_news = remember and version is None and not terms and answered_on(con, job_id) != now
         if is_news:

@@ -18,7 +18,7 @@ from matcher.store.shop_settings import shop_settings as shop_settings
 if TYPE_CHECKING:
     from catalog_schema.jobs import Job
     from catalog_schema.notation import Notation
-    from matcher.search.fits.sweep import Sweeps
+    from matcher.search.catalog.catalog import Catalog
 
 LONGEST_WORD = 200
 """Characters that a setting's text may have."""
@@ -37,22 +37,23 @@ class Opened:
         self.store = Store(Path(path))
 
     @contextmanager
-    def asked(self, job_id: str) -> Iterator[tuple[Sweeps, Job]]:
-        """A job, and the sweeps to ask it with: what this process has read for the questions before is not read again.
+    def asked(self, job_id: str) -> Iterator[tuple[Catalog, Job]]:
+        """A job, and the catalog to ask it with: what this process has read for the questions before is not read again.
 
         Raises
         ------
         NotKnown
             where the store holds no such job.
         """
+        from matcher.search.catalog.catalog import Catalog
         from matcher.search.catalog.kept import catalog_of
-        from matcher.search.fits.sweep import Sweeps
         from matcher.store.documents import stored_job
 
         with self.store.reading() as con:
             job, settings = stored_job(con, job_id), shop_settings(con)
-            kept = catalog_of(con, self.store.file, job.vehicle_id, settings) if self.store.exists() else None
-            yield Sweeps(con, settings, kept=kept), job
+            is_file = self.store.exists()
+            catalog = catalog_of(con, self.store.file, job.vehicle_id, settings) if is_file else Catalog(con, settings)
+            yield catalog, job
 
     def settings(self) -> Settings:
         """The shop's values over the defaults."""

@@ -60,7 +60,7 @@ class Choices(Opened):
         from matcher.errors import ChangedMeanwhile
         from matcher.explain.choices import choose_package
         from matcher.explain.options import answer_options
-        from matcher.search.fits.sweep import Sweeps
+        from matcher.search.catalog.catalog import Catalog
         from matcher.store.choices import next_number, save_choice
         from matcher.store.documents import job_on_terms, remember_answer, stored_job
         from matcher.store.provenance import check_unsigned, now, who
@@ -73,8 +73,8 @@ class Choices(Opened):
             check_unsigned(con, job_id)
             stamp = stamp_of(con, job_id)
             job = job_on_terms(con, job_id, terms or {})
-            sweeps = Sweeps(con, shop_settings(con))
-            return stamp, answer_options(sweeps, job, count, catalog_version(con))
+            catalog = Catalog(con, shop_settings(con))
+            return stamp, answer_options(catalog, job, count, catalog_version(con))
 
         found = seen
         if found is None:

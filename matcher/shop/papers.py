@@ -197,9 +197,9 @@ class Papers(Pictures, Lists, Cars, Choices):
         from matcher.search.what_if.relaxed import lifted, stated
         from matcher.store.versions import catalog_version
 
-        with self.asked(job_id) as (sweeps, job):
-            without = lifted(sweeps, stated(job, sweeps.settings), frozenset({limit}))
-            answer = answer_options(sweeps, without, 1, catalog_version(sweeps.con), SearchBudget.of(None, None))
+        with self.asked(job_id) as (catalog, job):
+            without = lifted(catalog, stated(job, catalog.settings), frozenset({limit}))
+            answer = answer_options(catalog, without, 1, catalog_version(catalog.con), SearchBudget.of(None, None))
         return answer.packages[0] if answer.packages else None
 
     def _offer_drawings(self, dossier: Dossier) -> dict[str, Drawing]:

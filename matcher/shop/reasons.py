@@ -36,15 +36,15 @@ class Reasons(Opened):
         """
         from matcher.store.versions import catalog_version
 
-        with self.asked(job_id) as (sweeps, job):
-            version = catalog_version(sweeps.con)
+        with self.asked(job_id) as (catalog, job):
+            version = catalog_version(catalog.con)
             if part is None:
                 from matcher.explain.why import answer_why
 
-                return answer_why(sweeps, job, version)
+                return answer_why(catalog, job, version)
             from matcher.explain.why_part import answer_why_part
 
-            return answer_why_part(sweeps, job, part, version)
+            return answer_why_part(catalog, job, part, version)
 
     def limits(self, job_id: str, *, weights: bool = False) -> LimitPrices:
         """What each limit of a job costs: the best package without it, ranked again, and the difference.
@@ -64,8 +64,8 @@ class Reasons(Opened):
         from matcher.explain.limits import answer_limits
         from matcher.store.versions import catalog_version
 
-        with self.asked(job_id) as (sweeps, job):
-            return answer_limits(sweeps, job, catalog_version(sweeps.con), weights=weights)
+        with self.asked(job_id) as (catalog, job):
+            return answer_limits(catalog, job, catalog_version(catalog.con), weights=weights)
 
     def measure(self, job_id: str, *, looks: int | None = None, seconds: float | None = None) -> MeasureFirst:
         """What to measure first: the open figures that could change a job's winner, each ranked on either side.
@@ -91,5 +91,5 @@ class Reasons(Opened):
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.versions import catalog_version
 
-        with self.asked(job_id) as (sweeps, job):
-            return answer_measure(sweeps, job, catalog_version(sweeps.con), looks, SearchBudget.of(seconds, None))
+        with self.asked(job_id) as (catalog, job):
+            return answer_measure(catalog, job, catalog_version(catalog.con), looks, SearchBudget.of(seconds, None))

@@ -132,8 +132,8 @@ class Records(Papers):
 
         if out is not None:
             check_sheets_target(Path(out), force=force)
-        with self.asked(job_id) as (sweeps, job):
-            answer = answer_options(sweeps, job, top, catalog_version(sweeps.con))
+        with self.asked(job_id) as (catalog, job):
+            answer = answer_options(catalog, job, top, catalog_version(catalog.con))
         if not answer.packages:
             raise InputError(f"no package fits the job {job_id}", cure=f"boltback options {job_id} tells why")
         sheets = compare_sheets(answer)

@@ -39,10 +39,10 @@ class Trying(Opened):
         from matcher.search.what_if.priced import is_outside, limit_names
         from matcher.search.what_if.relaxed import WhatIf, stated
 
-        with self.asked(job_id) as (sweeps, job):
-            job = stated(job, sweeps.settings)
-            question = question_of(sweeps, job)
-            names = limit_names(WhatIf(sweeps, job))
+        with self.asked(job_id) as (catalog, job):
+            job = stated(job, catalog.settings)
+            question = question_of(catalog, job)
+            names = limit_names(WhatIf(catalog, job))
             return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]
 
     def what_if(
@@ -77,11 +77,11 @@ class Trying(Opened):
         from matcher.search.what_if.weights import weighed
         from matcher.store.versions import catalog_version
 
-        with self.asked(job_id) as (sweeps, job):
-            job = stated(weighed(job, wishes or {}), sweeps.settings)
-            possible = WhatIf(sweeps, job)
+        with self.asked(job_id) as (catalog, job):
+            job = stated(weighed(job, wishes or {}), catalog.settings)
+            possible = WhatIf(catalog, job)
             job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])
-            return answer_options(sweeps, job, top, catalog_version(sweeps.con), SearchBudget.of(seconds, None))
+            return answer_options(catalog, job, top, catalog_version(catalog.con), SearchBudget.of(seconds, None))
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:
         """What the answer to a job hangs on, as a mark: while it stays, so does the answer.

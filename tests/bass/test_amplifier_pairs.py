@@ -19,8 +19,8 @@ from matcher.kernel.explain import explain
 from matcher.kernel.verdicts import worst
 from matcher.rules.amp_pair import PAIR
 from matcher.rules.rule import NO, rule_named, rules_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import ROOM
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
@@ -224,7 +224,7 @@ def test_limits_on_a_sum_say_of_every_pair_what_the_rules_say(bench: Bench, seed
     amps = [TWO | {"part_id": f"a{at}", "w_mm": w, "d_mm": d} for at, (w, d) in enumerate(sizes)]
     bench.con.execute("delete from amplifier_rows")
     bench.lay(vehicle(dash_opening(), amp_spot(**spot)), *amps)
-    catalog, named = Sweeps(bench.con, DEFAULT_SETTINGS).catalog, {row["part_id"]: row for row in amps}
+    catalog, named = Catalog(bench.con, DEFAULT_SETTINGS), {row["part_id"]: row for row in amps}
     rooms, names = Rooms(catalog, Scoring(Wishes(), DEFAULT_SETTINGS), "tern"), np.array(sorted(named), object)
     ways = list(rooms.ways("seat", names, sure=False))
     for (first, one), (second, other) in product(enumerate(names), repeat=2):

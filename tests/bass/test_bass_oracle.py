@@ -6,7 +6,7 @@ from itertools import product
 
 import pytest
 
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import rank
 from matcher.shop.base import shop_settings
 from tests.bass.towns import lay_job, lay_town, ranked
@@ -25,7 +25,7 @@ def test_the_best_packages_are_those_of_plain_enumeration(bench: Bench, seed: in
     for number in range(3):
         job, top = lay_job(bench, 100 * seed + number), (1, 3, 40)[number]
         everything, sure, considered = ranked(bench, job, top)
-        got = rank(Sweeps(bench.con, shop_settings(bench.con)), job, top)
+        got = rank(Catalog(bench.con, shop_settings(bench.con)), job, top)
         want = [(whole.points, whole.cents, whole.name) for whole in everything[:top]]
         assert [(found.points, found.cents, found.name) for found in every_package(got, top)] == want
         assert (got.sure and (got.sure.points, got.sure.name)) == (sure and (sure.points, sure.name))
@@ -38,7 +38,7 @@ def test_the_towns_hold_what_they_are_meant_to(bench: Bench) -> None:
     for seed, spots in product(SEEDS, (1, 2)):
         lay_town(bench, seed, spots)
         job = lay_job(bench, 100 * seed)
-        got = rank(Sweeps(bench.con, shop_settings(bench.con)), job, 40)
+        got = rank(Catalog(bench.con, shop_settings(bench.con)), job, 40)
         seen |= {"none"} if not got.found else {"some"}
         seen |= {"sure"} if got.sure else set()
         for found in every_package(got, 40):

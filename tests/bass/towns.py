@@ -24,11 +24,11 @@ from matcher.search.bass.systems import BassSystem, system_at
 from matcher.search.candidates.accessories import accessory
 from matcher.search.candidates.boards import made_board, sharing
 from matcher.search.candidates.line_aids import aid_signature
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of
@@ -193,8 +193,8 @@ class Whole:
 
 def gather(bench: Bench, job: Job, top: int) -> Field:
     """The candidates of a job."""
-    sweeps = Sweeps(bench.con, shop_settings(bench.con))
-    return gather_field(sweeps, question_of(sweeps, job), Look(top))
+    catalog = Catalog(bench.con, shop_settings(bench.con))
+    return gather_field(catalog, question_of(catalog, job), Look(top))
 
 
 class Counter:

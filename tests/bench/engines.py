@@ -20,8 +20,8 @@ from typing import Any
 import duckdb
 
 from matcher import Shop
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.kept import forget
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.options import rank
 from matcher.shop.base import shop_settings
 from matcher.store.documents import stored_job
@@ -117,7 +117,7 @@ def brute(store: Path, job: str) -> Told:
 def best_points(store: Path, job: str) -> int | None:
     """The best score of the ranking as it counts: an answer's score is rounded to a whole point."""
     with Shop(store).store.reading() as con:
-        found = rank(Sweeps(con, shop_settings(con)), stored_job(con, job), 1).found
+        found = rank(Catalog(con, shop_settings(con)), stored_job(con, job), 1).found
     return found[0].points if found else None
 
 

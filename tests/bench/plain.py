@@ -22,6 +22,7 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import FITS, NO, rules_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import Link, channels_code, link_gain_cdb, link_of
 from matcher.search.feeds.parts import (
     Candidate,
@@ -33,7 +34,6 @@ from matcher.search.feeds.parts import (
 from matcher.search.feeds.plans import Feed as PlanFeed
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of
@@ -126,6 +126,6 @@ def _part(one: Candidate, kind: Hashable) -> Part:
 def instance_of(store: Path, job: str) -> Instance:
     """A job of a store as an instance."""
     with Shop(store).store.reading() as con:
-        sweeps = Sweeps(con, shop_settings(con))
-        question = question_of(sweeps, stored_job(con, job))
-        return Plain(gather_field(sweeps, question, Look(10))).instance()
+        catalog = Catalog(con, shop_settings(con))
+        question = question_of(catalog, stored_job(con, job))
+        return Plain(gather_field(catalog, question, Look(10))).instance()

@@ -14,7 +14,7 @@ from matcher.kernel.explain import explain
 from matcher.rules.rule import rule_named
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.boards import board_of, made_board
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.packages import Fitted
 from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
@@ -190,26 +190,26 @@ def test_on_two_spots_each_has_its_own(bench: Bench) -> None:
 def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -> None:
     """Many boards against many amplifiers, each pair asked as a package asks it."""
     sides = (210, 251, 280, 300)
-    catalog = [
+    boards = [
         board(f"p{w}x{h}x{d}", int(w + h - 3 * d), w_mm=w, h_mm=h, d_mm=d)
         for w in sides
         for h in (199, 201, 230)
         for d in (9, 18)
     ]
     parts = [ONE | {"part_id": f"a{w}x{h}", "w_mm": w, "h_mm": h} for w in (150, 158.5, 200, 228) for h in (42, 50, 60)]
-    options(bench, *parts, *catalog)
-    sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
-    question = question_of(sweeps, stored_job(bench.con, "j1"))
+    options(bench, *parts, *boards)
+    catalog = Catalog(bench.con, DEFAULT_SETTINGS)
+    question = question_of(catalog, stored_job(bench.con, "j1"))
     scoring = Scoring(question.job.wishes, DEFAULT_SETTINGS)
-    prices = sorted((row["price"], row["part_id"]) for row in catalog)
+    prices = sorted((row["price"], row["part_id"]) for row in boards)
     bought = set()
-    rows = sweeps.catalog.parts("accessory")
-    for one in amplifiers(sweeps, question, scoring).candidates:
+    rows = catalog.parts("accessory")
+    for one in amplifiers(catalog, question, scoring).candidates:
         holds = (
             name
             for price, name in prices
-            for tried in [_fitted(one, board_of(sweeps.catalog, rows.row(name), "seat", scoring))]
-            if all(check.verdict == "fits" for check in board_checks(sweeps, question, [tried]))
+            for tried in [_fitted(one, board_of(catalog, rows.row(name), "seat", scoring))]
+            if all(check.verdict == "fits" for check in board_checks(catalog, question, [tried]))
         )
         (found,) = (each.part_id for each in one.along)
         assert found == next(holds, made_board("seat", scoring).part_id)

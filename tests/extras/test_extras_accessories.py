@@ -18,7 +18,7 @@ from matcher.kernel.explain import explain
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import needed_of, needs_codes, needs_columns
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import Ranked, rank
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.shop.base import shop_settings
@@ -254,7 +254,7 @@ def chosen(head: Row, some: tuple[Row, ...], wanted: Job, dark: bool) -> Choice:
 def ranked(bench: Bench, document: Row, top: int) -> tuple[Ranked, Job]:
     save_job(bench.con, json.dumps(document, default=plain), "test")
     wanted = stored_job(bench.con, document["job_id"])
-    return rank(Sweeps(bench.con, shop_settings(bench.con)), wanted, top), wanted
+    return rank(Catalog(bench.con, shop_settings(bench.con)), wanted, top), wanted
 
 
 def names_of(found: Any) -> tuple[str, tuple[str, ...]]:

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from catalog_schema.jobs import Job
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import Ranked, rank
 from matcher.shop.base import shop_settings
 from matcher.store.documents import save_job, stored_job
@@ -141,7 +141,7 @@ def whole_choices(panes: list[Row], parts: list[Row], wanted: Job) -> list[Choic
 def ranked(bench: Bench, document: Row, top: int) -> tuple[Ranked, Job]:
     save_job(bench.con, json.dumps(document, default=plain), "test")
     wanted = stored_job(bench.con, document["job_id"])
-    return rank(Sweeps(bench.con, shop_settings(bench.con)), wanted, top), wanted
+    return rank(Catalog(bench.con, shop_settings(bench.con)), wanted, top), wanted
 
 
 def names_of(found: Any) -> tuple[tuple[str, ...], ...]:

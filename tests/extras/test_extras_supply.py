@@ -12,7 +12,7 @@ import pytest
 from catalog_schema.answers import Options
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.draws import draw_of
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
@@ -222,9 +222,9 @@ def test_no_amplifier_no_supply(bench: Bench) -> None:
 def test_a_catalog_without_amplifiers_or_cables_has_none_for_a_spot(bench: Bench) -> None:
     lay_car(bench)
     options(bench)
-    sweeps = Sweeps(bench.con, DEFAULT_SETTINGS)
-    question = question_of(sweeps, stored_job(bench.con, "j1"))
-    assert not amplifiers(sweeps, question, Scoring(question.job.wishes, DEFAULT_SETTINGS)).candidates
+    catalog = Catalog(bench.con, DEFAULT_SETTINGS)
+    question = question_of(catalog, stored_job(bench.con, "j1"))
+    assert not amplifiers(catalog, question, Scoring(question.job.wishes, DEFAULT_SETTINGS)).candidates
 
 
 # the vehicle's figures, then the verdict of supply.charging and what is missing; None: no such package

@@ -7,8 +7,8 @@ from decimal import Decimal
 from itertools import combinations, product
 
 from catalog_schema.whys import Brief
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of
@@ -28,9 +28,9 @@ ORDERED = ("head_unit", "speaker", "amplifier", "bass_amplifier", "bass", "enclo
 def winner(bench: Bench, figures: Mapping[str, object]) -> list[str | None]:
     """The parts of the best package with some figures read so; none where there is no package."""
     with supposed(bench.con, figures):
-        sweeps = Sweeps(bench.con, shop_settings(bench.con))
-        question = question_of(sweeps, stored_job(bench.con, "j1"))
-        field = gather_field(sweeps, question, Look(1))
+        catalog = Catalog(bench.con, shop_settings(bench.con))
+        question = question_of(catalog, stored_job(bench.con, "j1"))
+        field = gather_field(catalog, question, Look(1))
         best = best_of(field, sum_limits(question, question.job.limits.budget))
     what = [] if best is None else [one.candidate for one in best.fitted]
     return sorted((one.part_id for one in what if one.slot in ORDERED), key=str)

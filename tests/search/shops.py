@@ -13,7 +13,7 @@ from random import Random
 from typing import Any
 
 from catalog_schema.jobs import LADDER, Job
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import Ranked, rank, sum_limits
 from matcher.search.packages import Found
 from matcher.search.ranking import first_of
@@ -223,7 +223,7 @@ class Settled:
     def __init__(self, store: Store, parts: list[Row], openings: list[Row], ground: str | None) -> None:
         self.store, self.parts, self.openings, self.ground = store, parts, openings, ground
         self.settings: Settings = shop_settings(store.con)
-        self.sweeps = Sweeps(store.con, self.settings)
+        self.catalog = Catalog(store.con, self.settings)
 
     @cached_property
     def town(self) -> Town:
@@ -235,7 +235,7 @@ class Settled:
         return stored_job(self.store.con, document["job_id"])
 
     def rank(self, job: Job, top: int) -> Ranked:
-        return rank(self.sweeps, job, top)
+        return rank(self.catalog, job, top)
 
 
 def every_package(got: Ranked, top: int) -> list[Found]:

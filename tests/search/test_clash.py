@@ -12,7 +12,7 @@ import pytest
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.what_if.loosened import with_limits
 from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
@@ -61,11 +61,11 @@ def test_clashes_are_those_of_every_set_tried(store: Store, seed: int) -> None:
         document = drawn_job(draw, ["bolt_in", "bolt_on"])
         document["limits"] |= draw.choice([{}, {"budget": 60}, {"must": ["mirror", "dance"]}])
         asked = stated(settled.job(document), settled.settings)
-        names = limits_of(settled.sweeps, asked)
+        names = limits_of(settled.catalog, asked)
         if len(names) > 6:
             continue
         tried += 1
-        told = list(smallest_clashes(names, WhatIf(settled.sweeps, asked)))
+        told = list(smallest_clashes(names, WhatIf(settled.catalog, asked)))
         assert set(told) == clashes_one_by_one(settled, document, names), (seed, document)
         assert len(told) == len(set(told))
         assert bool(told) == (not settled.rank(asked, 1).found)
@@ -81,8 +81,8 @@ def test_a_place_that_need_not_be_filled_may_still_help_another_to_its_load(stor
     openings = [dash_opening(), speaker_opening(), speaker_opening(opening_id="rear"), amp_spot()]
     settled = store.lay_town(parts, openings)
     asked = stated(settled.job(job(limits={"budget": 10})), settled.settings)
-    names = limits_of(settled.sweeps, asked)
-    told = set(smallest_clashes(names, WhatIf(settled.sweeps, asked)))
+    names = limits_of(settled.catalog, asked)
+    told = set(smallest_clashes(names, WhatIf(settled.catalog, asked)))
     assert told == {
         frozenset({"choose.head_unit", "budget"}),
         frozenset({"choose.door", "budget"}),
@@ -102,8 +102,8 @@ def test_one_limit_helps_alone_where_it_is_in_every_clash(store: Store, seed: in
     document = drawn_job(draw, ["bolt_on"])
     document["limits"] |= {"budget": 1, "must": ["dance"]} if seed % 2 else {"budget": 1}
     asked = stated(settled.job(document), settled.settings)
-    names = limits_of(settled.sweeps, asked)
-    told = list(smallest_clashes(names, WhatIf(settled.sweeps, asked)))
+    names = limits_of(settled.catalog, asked)
+    told = list(smallest_clashes(names, WhatIf(settled.catalog, asked)))
     assert told
     assert lifts(settled, document, names) == set(frozenset.intersection(*told))
 
@@ -132,7 +132,7 @@ def test_whether_there_is_a_package_is_the_same_whatever_was_asked_before(store:
     ]
     settled = store.lay_town([*units, speaker()], [dash_opening(), speaker_opening(), amp_spot()])
     plain = stated(settled.job(job()), settled.settings)
-    possible, said = WhatIf(settled.sweeps, plain), set()
+    possible, said = WhatIf(settled.catalog, plain), set()
     for _ in range(20):
         asked = with_limits(
             plain,
@@ -144,7 +144,7 @@ def test_whether_there_is_a_package_is_the_same_whatever_was_asked_before(store:
             at_rest_ma=Figure(Decimal(draw.choice([3, 10, 20]))),
         )
         met = possible.glimpse(asked)
-        anew = WhatIf(Sweeps(store.con, settled.settings), asked)
+        anew = WhatIf(Catalog(store.con, settled.settings), asked)
         assert (met is None) == (anew.some(asked) is None), (seed, asked.limits)
         said.add(met is None)
         if met is not None:

@@ -153,8 +153,8 @@ def test_the_engines_of_the_benchmarks_find_the_same_score(store: Store, seed: i
     """They get the shop's own candidates and rule codes, and combine them each in its own way."""
     settled = store.settle(seed)
     job = drawn(settled, seed)
-    question = question_of(settled.sweeps, job)
-    instance = Plain(gather_field(settled.sweeps, question, Look(1))).instance()
+    question = question_of(settled.catalog, job)
+    instance = Plain(gather_field(settled.catalog, question, Look(1))).instance()
     found = settled.rank(job, 1).found
     points = found[0].points if found else None
     model = SecondModel(instance).best()

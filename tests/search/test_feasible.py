@@ -5,19 +5,19 @@ from __future__ import annotations
 import pytest
 
 from catalog_schema.ladder import LADDER, step_rank
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.place import LOOSEST, Place
-from matcher.search.fits.sweep import Sweeps
 from tests.search.shops import Settled, Store
 from tests.soak import first
 
 ALL = 10**6
 
 
-def mounted(sweeps: Sweeps, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
+def mounted(catalog: Catalog, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
     """By part and adapter: the step that the mounting takes, and whether it is sure."""
-    parts, found = sweeps.catalog.parts(place.family), mountings_at(sweeps, place, 2, ALL)
+    parts, found = catalog.parts(place.family), mountings_at(catalog, place, 2, ALL)
     told: dict[tuple[str, str | None], tuple[int, bool]] = {}
     for row in range(len(found)):
         some = found.mates.cheapest(found.classes[int(found.through[row])], ALL)
@@ -31,12 +31,12 @@ def mounted(sweeps: Sweeps, place: Place) -> dict[tuple[str, str | None], tuple[
 
 def one_by_one(settled: Settled, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
     """The same, of each part through each adapter by itself; the vehicle's supply is no matter of mounting."""
-    con = settled.sweeps.con
+    con = settled.catalog.con
     made_for = con.execute('SELECT part_id FROM adapter WHERE "for" = ?', [place.kind]).fetchall()
     told = {}
     for (part_id,) in con.execute(f"SELECT part_id FROM {place.family}").fetchall():
         for adapter in [None, *(name for (name,) in made_for)]:
-            fit = fit_part(settled.sweeps.catalog, part_id, place.vehicle_id, place.opening_id, adapter, LADDER[-1])
+            fit = fit_part(settled.catalog, part_id, place.vehicle_id, place.opening_id, adapter, LADDER[-1])
             if fit.alteration is not None:
                 verdicts = {check.verdict for check in fit.checks if not check.rule.startswith("supply.")}
                 told[part_id, adapter] = step_rank(fit.alteration), verdicts == {"fits"}
@@ -50,4 +50,4 @@ def test_family_at_once_says_what_each_part_says_by_itself(store: Store, seed: i
         openings = store.con.execute(f"SELECT vehicle_id, opening_id FROM opening_{kind}").fetchall()
         for vehicle_id, opening_id in openings:
             place = Place(kind, family, vehicle_id, opening_id, LOOSEST)
-            assert mounted(settled.sweeps, place) == one_by_one(settled, place), opening_id
+            assert mounted(settled.catalog, place) == one_by_one(settled, place), opening_id

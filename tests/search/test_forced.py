@@ -21,7 +21,7 @@ def test_the_best_package_with_a_part_is_that_of_plain_enumeration(store: Store,
     everything, _, _ = ranked(settled.town, asked)
     for row in settled.parts:
         want = next((whole for whole in everything if row["part_id"] in whole.names), None)
-        found = WhatIf(settled.sweeps, asked, OnePart(settled.sweeps, row["part_id"], row["family"])).best(asked)
+        found = WhatIf(settled.catalog, asked, OnePart(settled.catalog, row["part_id"], row["family"])).best(asked)
         got = None if found is None else (found.points, found.cents, found.name)
         assert got == (want and (want.points, want.cents, want.names)), (seed, row)
         if found is not None:

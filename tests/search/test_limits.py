@@ -15,7 +15,7 @@ from catalog_schema.whys import LimitPrice, LimitPrices
 from matcher.commands.main import app
 from matcher.commands.show_reasons import show_limits
 from matcher.errors import InputError
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.what_if.priced import every_price, limit_names, without
 from matcher.search.what_if.relaxed import WhatIf, stated
 from matcher.search.what_if.stability import stable_weights
@@ -65,7 +65,7 @@ def test_a_limit_costs_what_plain_enumeration_without_it_finds(store: Store, see
     document = drawn_job(draw, ["bolt_in", "bolt_on", "drilled"])
     document["limits"] |= draw.choice([{"budget": 250}, {"must": ["mirror"]}, {"screen_min_in": 7, "budget": 400}])
     asked = stated(settled.job(document), settled.settings)
-    possible = WhatIf(settled.sweeps, asked)
+    possible = WhatIf(settled.catalog, asked)
     told = {one.name: one.found for one in every_price(possible, possible.best_now())}
     assert set(told) == set(limit_names(possible))
     for name, found in told.items():
@@ -80,10 +80,10 @@ def test_limits_asked_together_cost_what_each_does_by_itself(store: Store, seed:
     document = drawn_job(draw, ["bolt_in", "bolt_on"])
     document["limits"] |= draw.choice([{"must": ["mirror"], "screen_min_in": 7}, {"must": ["mirror"]}, {}])
     asked = stated(settled.job(document | {"limits": document["limits"] | {"budget": 300}}), settled.settings)
-    possible = WhatIf(settled.sweeps, asked)
+    possible = WhatIf(settled.catalog, asked)
     best = possible.best_now()
     for one in every_price(possible, best):
-        alone = without(WhatIf(Sweeps(store.con, settled.settings), asked), one.name)
+        alone = without(WhatIf(Catalog(store.con, settled.settings), asked), one.name)
         assert (one.found and one.found.order) == (alone.found and alone.found.order), (seed, one.name)
         if best is not None and one.found is not None and one.found.order != best.order:
             assert one.job == alone.job, (seed, one.name)
@@ -163,13 +163,13 @@ def test_a_limit_of_a_job_without_a_package_is_told_with_the_package_it_keeps_aw
 def test_a_wish_may_weigh_otherwise_as_far_as_plain_enumeration_says(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     jobs = (stated(settled.job(drawn_job(draw, ["drilled"])), settled.settings) for _ in range(20))
-    asked, best = next((one, found) for one in jobs if (found := WhatIf(settled.sweeps, one).best_now()))
+    asked, best = next((one, found) for one in jobs if (found := WhatIf(settled.catalog, one).best_now()))
     winners = {
         (wish, weight): ranked(settled.town, weighed(asked, {wish: weight}))[0][0].names
         for wish in WISHES
         for weight in range(6)
     }
-    for one in stable_weights(settled.sweeps, asked, best):
+    for one in stable_weights(settled.catalog, asked, best):
         assert all(winners[one.wish, weight] == best.name for weight in range(one.least, one.most + 1))
         for weight, found in ((one.least - 1, one.below), (one.most + 1, one.above)):
             assert (found is None) == (weight not in range(6))

@@ -10,7 +10,6 @@ from catalog_schema.answers import SlotCount
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.place import LOOSEST, Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tally import misses
 from tests.factories import Row, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.shops import Store
@@ -49,7 +48,7 @@ def test_the_nearest_miss_is_the_first_by_name_of_those_that_miss_by_least(
 @pytest.mark.parametrize("seed", range(5))
 def test_each_rule_refuses_as_many_as_it_refuses_one_by_one(store: Store, seed: int) -> None:
     settled = store.settle(seed, times=3)
-    sweeps = Sweeps(store.con, settled.settings)
+    catalog = Catalog(store.con, settled.settings)
     for kind, family in (("dash", "head_unit"), ("speaker", "speaker")):
         parts = [name for (name,) in store.con.execute(f"SELECT part_id FROM {family} ORDER BY 1").fetchall()]
         openings = store.con.execute(f"SELECT vehicle_id, opening_id FROM opening_{kind}").fetchall()
@@ -61,7 +60,7 @@ def test_each_rule_refuses_as_many_as_it_refuses_one_by_one(store: Store, seed: 
                     if check.verdict == "no" and check.rule != "step" and not check.about:
                         counted.setdefault(check.rule, []).append((-(check.margin or Decimal(0)), name))
             place = Place(kind, family, vehicle_id, opening_id, LOOSEST)
-            told = misses(sweeps, place)
+            told = misses(catalog, place)
             assert {one.rule.name: (one.count, one.nearest) for one in told} == {
                 rule: (len(some), min(some)[1]) for rule, some in counted.items()
             }

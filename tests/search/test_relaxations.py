@@ -21,7 +21,7 @@ from tests.search.shops import Settled, Store, drawn_job
 
 def told(settled: Settled, asked: Job) -> tuple[list[frozenset[str]], list[Loosened]]:
     """A job's clashes and relaxations."""
-    names, possible = limits_of(settled.sweeps, asked), WhatIf(settled.sweeps, asked)
+    names, possible = limits_of(settled.catalog, asked), WhatIf(settled.catalog, asked)
     clashes = list(smallest_clashes(names, possible))
     return clashes, list(relaxations(possible, names, clashes))
 
@@ -60,7 +60,7 @@ def hopeless(store: Store, seed: int) -> Iterator[tuple[Settled, Job]]:
         document = drawn_job(draw, ["bolt_in", "bolt_on"])
         document["limits"] |= draw.choice([{"budget": 60}, {"must": ["mirror", "dance"]}, {"screen_min_in": 9}, {}])
         asked = stated(settled.job(document), settled.settings)
-        if len(limits_of(settled.sweeps, asked)) <= 6 and not ranked(settled.town, asked)[0]:
+        if len(limits_of(settled.catalog, asked)) <= 6 and not ranked(settled.town, asked)[0]:
             yield settled, asked
             return
 

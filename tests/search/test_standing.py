@@ -10,7 +10,7 @@ from catalog_schema.jobs import LADDER
 from matcher.explain.choice_changes import changes_since
 from matcher.explain.choices import choose_package
 from matcher.explain.options import answer_options
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from tests.search.shops import Store, drawn_job
 from tests.soak import first
 
@@ -20,7 +20,7 @@ def test_where_nothing_changed_a_choice_is_the_package_that_it_was(store: Store,
     """Its links and nets, its prices, every check with its figures: put together of its own parts alone."""
     settled = store.settle(seed)
     job = settled.job(drawn_job(Random(seed), [*LADDER]))
-    answer = answer_options(Sweeps(store.con, settled.settings), job, 2, 0)
+    answer = answer_options(Catalog(store.con, settled.settings), job, 2, 0)
     assert answer.packages
     for package in answer.packages:
         choice = choose_package(store.con, job, answer, package.rank, number=1, at="", by="", note=None, terms={})

@@ -155,9 +155,9 @@ def test_the_best_of_a_crowded_shop_are_those_of_all_its_parts(store: Store, see
     draw = Random(seed)
     for number in range(3):
         job = settled.job(drawn_job(draw, ["bolt_on", "drilled", "metal_cut"], job_id=f"j{number}"))
-        everything = rank(settled.sweeps, job, MOST_RIVALS + 1)
+        everything = rank(settled.catalog, job, MOST_RIVALS + 1)
         for top in (1, 4):
-            got = rank(settled.sweeps, job, top)
+            got = rank(settled.catalog, job, top)
             found, every = every_package(got, top), every_package(everything, top)
             assert [one.order for one in found] == [one.order for one in every], (seed, job)
             assert (got.sure and got.sure.order) == (everything.sure and everything.sure.order)

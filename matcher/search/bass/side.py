@@ -18,9 +18,10 @@ from matcher.search.bass.feasible import read_stock
 from matcher.search.bass.levels import Levels
 from matcher.search.bass.nets import SystemClass, coil_nets_of
 from matcher.search.bass.stock import PartTally, Stock
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.fits.families import may_hold
 from matcher.search.fits.place import Place
 from matcher.search.fits.refusing import refuses
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import BassPlace, JobQuestion
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
@@ -64,17 +65,16 @@ class BassSide:
         return self.only(lambda one: one.at_least(most))
 
 
-def bass_side(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> BassSide:
+def bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide:
     """Every bass system for the job's cargo spaces; there is none where nothing may be fastened."""
-    stocks = (_stock(sweeps, question.job.vehicle_id, place) for place in question.bass)
+    stocks = (_stock(catalog, question.job.vehicle_id, place) for place in question.bass)
     return BassSide([stock for stock in stocks if stock is not None], scoring)
 
 
-def _stock(sweeps: Sweeps, vehicle_id: str, bass: BassPlace) -> Stock | None:
+def _stock(catalog: Catalog, vehicle_id: str, bass: BassPlace) -> Stock | None:
     place = Place("cargo", "enclosure", vehicle_id, bass.opening_id, bass.allowed)
-    if not sweeps.may_hold(place):
+    if not may_hold(catalog, place):
         return None
-    catalog = sweeps.catalog
     key = "bass", place, refuses()
     stock: Stock = catalog.once(key, lambda: read_stock(catalog, vehicle_id, bass.opening_id, bass.allowed))
     return stock

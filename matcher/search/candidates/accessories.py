@@ -35,7 +35,6 @@ from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Tally, cell
 from matcher.search.fits.place import BOARD_STEP
 from matcher.search.fits.refusing import refused_or_not
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
 from matcher.settings import Settings
@@ -65,7 +64,7 @@ class Accessory(NamedTuple):
         return needed_of(self.kind, self.needs)
 
 
-def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Features, look: Look) -> Filled:
+def equipped(catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look) -> Filled:
     """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing.
 
     They are counted with their sets, by those of their features that matter; `matter` names those that do anyhow.
@@ -73,14 +72,14 @@ def equipped(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: Fe
     must = sorted(set(question.job.limits.must or ()))
     if question.dash_id is None or not must:
         return Filled([], {})
-    spots = placed(sweeps, question) if GIVES in must else {}
-    every = giving(sweeps.catalog, must)
+    spots = placed(catalog, question) if GIVES in must else {}
+    every = giving(catalog, must)
     rows = [row for row in every if row.kind != KIND or row.part_id in spots]
     if not rows:
         return Filled([], {})
     given = {feature for row in rows for feature in row.gives or ()}
     needed = {feature for row in rows for feature in row.needs or ()}
-    lacking = heads_lacking(sweeps, question, scoring, tuple(sorted({*needed, *must, *matter})), look)
+    lacking = heads_lacking(catalog, question, scoring, tuple(sorted({*needed, *must, *matter})), look)
     tallies: dict[Lacking, list[Tally]] = {}
     for (features,), tally in lacking.tallies.items():
         key = _lacking(features, needed, must)

@@ -27,10 +27,10 @@ from matcher.search.candidates.table import CandidateTable, MadeWhenAsked
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import counted_columns
 from matcher.search.feeds.parts import AmplifierSignature, Candidate
+from matcher.search.fits.families import may_hold, supply_code
 from matcher.search.fits.interfaces import lifted
 from matcher.search.fits.mounted import Tally, cell, tol_of
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
 from matcher.search.scoring import NOT_KNOWN, Scoring
@@ -149,16 +149,16 @@ class OnSpots(NamedTuple):
     tallies: dict[str, Tally]
 
 
-def amplifiers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring) -> OnSpots:
+def amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> OnSpots:
     """Amplifiers for every spot of the vehicle, within the step that a board takes."""
-    catalog, vehicle_id = sweeps.catalog, question.job.vehicle_id
-    supply, spots = sweeps.powered(vehicle_id), dict[str, OnSpot]()
+    vehicle_id = question.job.vehicle_id
+    supply, spots = supply_code(catalog, vehicle_id), dict[str, OnSpot]()
     for spot in question.amp_spots if supply != NO else ():
         place = Place("amp_spot", SLOT, vehicle_id, spot, allowed_step(question.job, spot))
-        if place.allowed >= BOARD_STEP and sweeps.may_hold(place):
+        if place.allowed >= BOARD_STEP and may_hold(catalog, place):
             every: OnSpot = catalog.once(("amplifiers", vehicle_id, spot), partial(on_spot, catalog, place))
             spots[spot] = OnSpot(*(each[every.step <= place.allowed] for each in every))
-    remotes = control_spots(sweeps, question) if question.bass_names else []
+    remotes = control_spots(catalog, question) if question.bass_names else []
     found = _Found(catalog, question, scoring, spots, supply, next(iter(remotes), None))
     tallies = {spot: Tally(len(at.row), len(at.row), int((at.code == FITS).sum())) for spot, at in spots.items()}
     return OnSpots(found.amplifiers(), tallies)

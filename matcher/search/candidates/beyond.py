@@ -12,9 +12,9 @@ import numpy as np
 
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.loudspeakers import SpeakersAt, speakers_at
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.fits.mounted import Fitted
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
@@ -23,12 +23,12 @@ OnFeed = tuple[SpeakerSignature, int | None]
 
 
 def speakers_beyond(
-    sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int
+    catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int
 ) -> SpeakersBeyond:
     """The loudspeakers of an opening beyond its step; `k` is how many packages were asked for."""
-    at = speakers_at(sweeps, question, place, k)
+    at = speakers_at(catalog, question, place, k)
     key = ("beyond", question.job.vehicle_id, place, k)
-    rows = sweeps.catalog.once(key, lambda: _cheapest(speakers_at(sweeps, question, place, k), place.allowed))
+    rows = catalog.once(key, lambda: _cheapest(speakers_at(catalog, question, place, k), place.allowed))
     return SpeakersBeyond(at, place, scoring, rows)
 
 

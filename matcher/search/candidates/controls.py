@@ -13,8 +13,8 @@ from matcher.rules.rule import NO, rules_of
 from matcher.search.candidates.goods import of_kind
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
+from matcher.search.fits.families import may_hold
 from matcher.search.fits.place import BOARD_STEP, Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
 
@@ -23,32 +23,32 @@ KIND = "level_control"
 GIVES = "bass_level"
 
 
-def control_spots(sweeps: Sweeps, question: JobQuestion) -> list[str]:
+def control_spots(catalog: Catalog, question: JobQuestion) -> list[str]:
     """The spots of a vehicle at which a control may be held, by name."""
-    return [place.opening_id for place in _places(sweeps, question) if place.allowed >= BOARD_STEP]
+    return [place.opening_id for place in _places(catalog, question) if place.allowed >= BOARD_STEP]
 
 
-def closed_spots(sweeps: Sweeps, question: JobQuestion) -> list[str]:
+def closed_spots(catalog: Catalog, question: JobQuestion) -> list[str]:
     """The spots at which the job's limits alone let no control be held, by name."""
-    return [place.opening_id for place in _places(sweeps, question) if place.allowed < BOARD_STEP]
+    return [place.opening_id for place in _places(catalog, question) if place.allowed < BOARD_STEP]
 
 
-def _places(sweeps: Sweeps, question: JobQuestion) -> list[Place]:
+def _places(catalog: Catalog, question: JobQuestion) -> list[Place]:
     """The spots for controls that need not stay as they are, and at which anything may be fastened."""
     vehicle_id, kept = question.job.vehicle_id, set(question.job.keep or ())
     places = [
         Place("control_spot", "accessory", vehicle_id, name, allowed_step(question.job, name))
-        for name in sweeps.catalog.vehicle(vehicle_id).openings("control_spot").opening_ids
+        for name in catalog.vehicle(vehicle_id).openings("control_spot").opening_ids
         if name not in kept
     ]
-    return [place for place in places if sweeps.may_hold(place)]
+    return [place for place in places if may_hold(catalog, place)]
 
 
-def placed(sweeps: Sweeps, question: JobQuestion) -> dict[str, tuple[str, int]]:
+def placed(catalog: Catalog, question: JobQuestion) -> dict[str, tuple[str, int]]:
     """By level control of the catalog: the spot of which the rules say best, and what they say, if any takes it."""
-    vehicle_id, spots = question.job.vehicle_id, control_spots(sweeps, question)
-    found: dict[str, tuple[str, int]] = sweeps.catalog.once(
-        ("controls", vehicle_id, *spots), lambda: _best_spots(sweeps.catalog, vehicle_id, spots)
+    vehicle_id, spots = question.job.vehicle_id, control_spots(catalog, question)
+    found: dict[str, tuple[str, int]] = catalog.once(
+        ("controls", vehicle_id, *spots), lambda: _best_spots(catalog, vehicle_id, spots)
     )
     return found
 

@@ -7,11 +7,11 @@ from collections.abc import Callable
 from matcher.search.candidates.beside import Beside
 from matcher.search.candidates.film import films
 from matcher.search.candidates.security import layers
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
 
-Filling = Callable[[Sweeps, JobQuestion, Scoring, int], Beside]
+Filling = Callable[[Catalog, JobQuestion, Scoring, int], Beside]
 
 SLOTS: dict[str, tuple[Callable[[JobQuestion], bool], Filling]] = {
     "film": (lambda question: question.asks_film, films),
@@ -20,6 +20,6 @@ SLOTS: dict[str, tuple[Callable[[JobQuestion], bool], Filling]] = {
 """Each slot by its name: whether a job asks for it, and what fills it."""
 
 
-def beside(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
+def beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
     """The slots that a job asks for, each with every way to fill it that may stand in one of the k best packages."""
-    return [fill(sweeps, question, scoring, k) for asked, fill in SLOTS.values() if asked(question)]
+    return [fill(catalog, question, scoring, k) for asked, fill in SLOTS.values() if asked(question)]

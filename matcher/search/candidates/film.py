@@ -12,7 +12,6 @@ from matcher.search.candidates.common import points_of
 from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.tables import VerdictTable, verdict_table
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
@@ -21,9 +20,9 @@ LOOK = 1
 """Film alters no opening and comes off again, yet it is seen: it costs the look as much as one step."""
 
 
-def films(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
+def films(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
     """Every film that goes on some pane. A film is bought for a car: one pack, and its hours, whatever the panes."""
-    catalog, vehicle_id = sweeps.catalog, question.job.vehicle_id
+    vehicle_id = question.job.vehicle_id
     panes = [str(pane["pane"]) for pane in catalog.vehicle(vehicle_id).panes]
     if not panes:
         return Beside("film", [], 0)

@@ -14,14 +14,14 @@ from matcher.kernel.columns import columns_told
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.common import KEPT, Filled, cost_of, microamps, original, points_at, points_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, HeadSignature
-from matcher.search.fits.families import mountings_at
+from matcher.search.fits.families import mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Fitted, cell, kept, money_of, tallies, tolerance
 from matcher.search.fits.place import LOOSEST, Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.undominated import Merits
 from matcher.search.fits.wanted import Wanted
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -32,26 +32,28 @@ COUNTED = frozenset({"amp_channels", "preouts"})
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 
 
-def head_units(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look) -> Filled:
+def head_units(
+    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look
+) -> Filled:
     """Head units for the dash opening, or the original where that stays; they are told apart by what matters."""
     if question.dash_id is None:
         return Filled([original(HEAD_UNIT, None, ORIGINAL_HEAD)], {(): KEPT})
-    return _heads(sweeps, question, scoring, wanted_of(question.job), matter, look, lacking=False)
+    return _heads(catalog, question, scoring, wanted_of(question.job), matter, look, lacking=False)
 
 
 def heads_lacking(
-    sweeps: Sweeps, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look
+    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look
 ) -> Filled:
     """Head units for which nothing speaks against the dash opening but a feature that they lack.
 
     They are told apart, and counted, by those of their features that matter.
     """
     wanted = replace(wanted_of(question.job), must=())
-    return _heads(sweeps, question, scoring, wanted, matter, look, lacking=True)
+    return _heads(catalog, question, scoring, wanted, matter, look, lacking=True)
 
 
 def _heads(
-    sweeps: Sweeps,
+    catalog: Catalog,
     question: JobQuestion,
     scoring: Scoring,
     wanted: Wanted,
@@ -60,14 +62,12 @@ def _heads(
     *,
     lacking: bool,
 ) -> Filled:
-    supply = sweeps.powered(question.job.vehicle_id)
+    supply = supply_code(catalog, question.job.vehicle_id)
     if supply == NO or question.dash_id is None:
         return Filled([], {})
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
-    kinds: HeadKinds = sweeps.catalog.once(
-        ("head kinds", matter), lambda: HeadKinds(sweeps.catalog.parts("head_unit"), matter)
-    )
-    mountings = mountings_at(sweeps, place, 1, look.k, wanted)
+    kinds: HeadKinds = catalog.once(("head kinds", matter), lambda: HeadKinds(catalog.parts("head_unit"), matter))
+    mountings = mountings_at(catalog, place, 1, look.k, wanted)
     allowed = mountings.taken <= question.dash_allowed
     if lacking:
         allowed &= kinds.lacks(set(question.job.limits.must or ()))[mountings.part]

@@ -14,6 +14,7 @@ from matcher.kernel.columns import columns_told, word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, Candidates, SpeakerSignature
 from matcher.search.fits.families import mountings_at
@@ -21,7 +22,6 @@ from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Fitted, cell, kept, money_of, tallies
 from matcher.search.fits.place import LOOSEST, Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.undominated import Merits
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring, level_at_1w_cdb
@@ -30,12 +30,12 @@ SIGNATURE = ("impedance_ohm", "coils", "rms_w")
 SOUND = ("sens_db", "sens_basis", "impedance_ohm")
 
 
-def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
+def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
     """Loudspeakers for a place within its step, or the original where that stays."""
     if place.kept:
         signature = SpeakerSignature(place.factory_ohm, 1, None, original=True)
         return Filled(Candidates([original("speaker", place.opening_id, signature)]), {signature: KEPT})
-    at = speakers_at(sweeps, question, place, look.k)
+    at = speakers_at(catalog, question, place, look.k)
     rows = np.flatnonzero(at.mountings.taken <= place.allowed)
     told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
     found = list(kept(at.mountings, rows, at.merits(rows, scoring), look.k))
@@ -44,11 +44,11 @@ def speakers(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, scoring
     return Filled(Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()})
 
 
-def speakers_at(sweeps: Sweeps, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
+def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
     """What goes into an opening, whatever it alters: trade-offs and what-ifs ask beyond the step that is allowed."""
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, LOOSEST)
-    sound: Sound = sweeps.catalog.once("sound", lambda: Sound(sweeps.catalog.parts("speaker")))
-    return SpeakersAt(sound, mountings_at(sweeps, opening, place.count, k))
+    sound: Sound = catalog.once("sound", lambda: Sound(catalog.parts("speaker")))
+    return SpeakersAt(sound, mountings_at(catalog, opening, place.count, k))
 
 
 @dataclass

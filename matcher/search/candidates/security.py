@@ -20,16 +20,15 @@ from matcher.search.candidates.goods import goods_of, leading_rows
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import NO_USE, Candidate
 from matcher.search.fits.mounted import cell
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
 
 Routes = frozenset[str]
 
 
-def layers(sweeps: Sweeps, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
+def layers(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
     """The sets of layers for a job. Where it names no route any one layer will do."""
-    catalog, wanted = sweeps.catalog, frozenset(question.routes)
+    wanted = frozenset(question.routes)
     parts = catalog.parts("security")
     if not wanted:
         every = [_layer(catalog, row, wanted, scoring) for row in range(len(parts))]

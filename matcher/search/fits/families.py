@@ -4,66 +4,96 @@ from __future__ import annotations
 
 import numpy as np
 
-from matcher.kernel.columns import word_code
-from matcher.rules.rule import FITS
+from matcher.kernel.columns import Columns, word_code
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.verdicts import worst
+from matcher.rules.holding import HOLDING
+from matcher.rules.rule import FITS, NO, rules_of
+from matcher.rules.supply import POWERED
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.feasible import Mountings, feasible, wanted_codes
 from matcher.search.fits.interfaces import Interfaces, interfaces_of
 from matcher.search.fits.place import Place
+from matcher.search.fits.refusing import refused_or_not
 from matcher.search.fits.screens import screen_codes
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.fits.wanted import Wanted
 
 NOTHING_WANTED = Wanted(None, ())
 
 
-def interfaces_at(sweeps: Sweeps, place: Place, pieces: int, k: int) -> Interfaces:
+def supply_code(catalog: Catalog, vehicle_id: str) -> int:
+    """Return the worst that the rules say of the vehicle's own supply to any powered part."""
+
+    def find() -> int:
+        return _worst_of_one(catalog, POWERED, catalog.vehicle(vehicle_id).columns)
+
+    code: int = catalog.once(("powered", vehicle_id), find)
+    return code
+
+
+def may_hold(catalog: Catalog, place: Place) -> bool:
+    """Whether anything may be fastened at an opening at all, whatever the limits say."""
+
+    def find() -> int:
+        opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
+        return _worst_of_one(catalog, HOLDING, opening)
+
+    code: int = catalog.once(("holds", place.kind, *place.key), find)
+    return code != NO
+
+
+def _worst_of_one(catalog: Catalog, scope: str, columns: Columns) -> int:
+    """Return the worst that some rules say of one row."""
+    code = int(np.ravel(worst(rules_of(scope), Evaluation(columns, catalog.settings)))[0])
+    return int(refused_or_not(code))
+
+
+def interfaces_at(catalog: Catalog, place: Place, pieces: int, k: int) -> Interfaces:
     """The interfaces of an opening within its step."""
-    catalog = sweeps.catalog
 
     def find() -> Interfaces:
         opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
-        return interfaces_of(place, opening, pieces, k, _adapters(sweeps, place.kind), sweeps.settings)
+        return interfaces_of(place, opening, pieces, k, _adapters(catalog, place.kind), catalog.settings)
 
     met: Interfaces = catalog.once(("interfaces", place, pieces, k), find)
     return met
 
 
-def _adapters(sweeps: Sweeps, kind: str) -> Parts:
+def _adapters(catalog: Catalog, kind: str) -> Parts:
     """The adapters made for a kind of opening."""
 
     def find() -> Parts:
-        parts = sweeps.catalog.parts("adapter")
+        parts = catalog.parts("adapter")
         return parts.take(np.flatnonzero(parts.cells["for"].values == word_code(kind)))
 
-    adapters: Parts = sweeps.catalog.once(("adapters", kind), find)
+    adapters: Parts = catalog.once(("adapters", kind), find)
     return adapters
 
 
-def mountings_at(sweeps: Sweeps, place: Place, pieces: int, k: int, wanted: Wanted = NOTHING_WANTED) -> Mountings:
+def mountings_at(catalog: Catalog, place: Place, pieces: int, k: int, wanted: Wanted = NOTHING_WANTED) -> Mountings:
     """The feasible mountings of a family at an opening."""
-    catalog = sweeps.catalog
 
     def find() -> Mountings:
-        parts, settings = catalog.parts(place.family), sweeps.settings
-        met = interfaces_at(sweeps, place, pieces, k)
+        parts, settings = catalog.parts(place.family), catalog.settings
+        met = interfaces_at(catalog, place, pieces, k)
         if not met.mates.mouths:
             nothing = np.zeros(0, np.int64)
             return Mountings(met.mates, nothing, nothing, nothing.astype(np.bool_), nothing, nothing, nothing)
         alone = np.full(len(parts), FITS, np.int8)
         if place.kind == "dash":
             things = catalog.vehicle(place.vehicle_id).things(place.opening_id)
-            alone = np.minimum(screen_codes(things, parts.columns, settings), _wanted(parts, wanted, sweeps))
+            alone = np.minimum(screen_codes(things, parts.columns, settings), _wanted(parts, wanted, catalog))
         return feasible(place, parts, pieces, met, alone, settings)
 
     found: Mountings = catalog.once(("mountings", place, pieces, k, wanted), find)
     return found
 
 
-def _wanted(parts: Parts, wanted: Wanted, sweeps: Sweeps) -> np.ndarray:
+def _wanted(parts: Parts, wanted: Wanted, catalog: Catalog) -> np.ndarray:
     """What is said of each head unit by what the job asks of one."""
     must = set(wanted.must)
     has = np.array([-1 if some is None else len(must & set(some)) for some in parts.lists("features")], np.int64)
     count = has[parts.cells["features"].values]
     scaled = np.where(count >= 0, count * 1_000_000, -1)
-    return np.asarray(wanted_codes(parts.columns, wanted.screen_min_in, len(wanted.must), scaled, sweeps.settings))
+    return np.asarray(wanted_codes(parts.columns, wanted.screen_min_in, len(wanted.must), scaled, catalog.settings))

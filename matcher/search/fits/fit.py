@@ -14,6 +14,7 @@ from matcher.kernel.columns import columns_of
 from matcher.kernel.explain import explain
 from matcher.rules.rule import Rule, rule_named, rules_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.vehicle import OWN
 from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_checks
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -73,12 +74,23 @@ def fit_part(
 
 
 def fit_parts(catalog: Catalog, asked_of: Mapping[Question, int]) -> dict[Question, Fit]:
-    """As `fit_part`, of parts that are known to go to their openings, each at a step of the ladder."""
+    """As `fit_part`, of parts that are known to go to their openings, each at a step; each is worked out once."""
+    known = {one: _known_at(catalog, one) for one in asked_of}
     alike: dict[object, list[Question]] = {}
-    for one in asked_of:
-        alike.setdefault((one.family, one.vehicle_id, one.opening_id, one.adapter_id is None), []).append(one)
-    ways = {one: found for some in alike.values() for one, found in _ways(catalog, some).items()}
-    return {one: _fit_of(catalog.settings, one, ways[one], asked) for one, asked in asked_of.items()}
+    for one, step in asked_of.items():
+        if (one, step) not in known[one]:
+            alike.setdefault((one.family, one.vehicle_id, one.opening_id, one.adapter_id is None), []).append(one)
+    for one, ways in (pair for some in alike.values() for pair in _ways(catalog, some).items()):
+        known[one][one, asked_of[one]] = _fit_of(catalog.settings, one, ways, asked_of[one])
+    return {one: known[one][one, step] for one, step in asked_of.items()}
+
+
+def _known_at(catalog: Catalog, one: Question) -> dict[tuple[Question, int], Fit]:
+    """Return the fits worked out of a family at an opening, kept with the catalog."""
+    known: dict[tuple[Question, int], Fit] = catalog.once(
+        ("fits", one.family, one.vehicle_id, one.opening_id), dict, (one.family, "adapter", one.opening_id, OWN)
+    )
+    return known
 
 
 def _fit_of(settings: Settings, question: Question, ways: list[Way], asked: int) -> Fit:

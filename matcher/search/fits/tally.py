@@ -15,11 +15,11 @@ from matcher.kernel.verdicts import codes
 from matcher.rules.cargo import CARGO
 from matcher.rules.rule import NO, Rule, figures_of, rules_of
 from matcher.rules.supply import POWERED
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.families import interfaces_at
 from matcher.search.fits.interfaces import rules_at
 from matcher.search.fits.place import LOOSEST, Place
-from matcher.search.fits.sweep import Sweeps
 from matcher.settings import Settings
 
 
@@ -33,20 +33,20 @@ class Miss:
     margin: Decimal | None
 
 
-def misses(sweeps: Sweeps, place: Place) -> list[Miss]:
+def misses(catalog: Catalog, place: Place) -> list[Miss]:
     """For each rule that refuses something there: how many, and which part misses by least."""
-    parts = sweeps.catalog.parts(place.family)
-    met = interfaces_at(sweeps, Place(place.kind, place.family, place.vehicle_id, place.opening_id, LOOSEST), 1, 1)
+    parts = catalog.parts(place.family)
+    met = interfaces_at(catalog, Place(place.kind, place.family, place.vehicle_id, place.opening_id, LOOSEST), 1, 1)
     # The opening itself, as found, is never left out: nothing stands between.
     bare = next(at for at, one in enumerate(met.mates.mouths) if not one.cut and met.mates.is_bare(one.place))
     mouth = met.columns.take(np.array([bare]))
-    return _misses(rules_of(rules_at(place.kind)), parts, mouth | met.opening, sweeps.settings)
+    return _misses(rules_of(rules_at(place.kind)), parts, mouth | met.opening, catalog.settings)
 
 
-def box_misses(sweeps: Sweeps, place: Place) -> list[Miss]:
+def box_misses(catalog: Catalog, place: Place) -> list[Miss]:
     """For each rule that refuses a box of the catalog in a cargo space: how many, and which misses by least."""
-    opening = sweeps.catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
-    return _misses(rules_of(CARGO), sweeps.catalog.parts("enclosure"), opening, sweeps.settings)
+    opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
+    return _misses(rules_of(CARGO), catalog.parts("enclosure"), opening, catalog.settings)
 
 
 def _misses(rules: Sequence[Rule], parts: Parts, there: Columns, settings: Settings) -> list[Miss]:
@@ -69,9 +69,9 @@ def _miss(rule: Rule, parts: Parts, there: Columns, settings: Settings) -> Miss 
     return Miss(rule, count, str(parts.part_ids[nearest]), from_micro(most))
 
 
-def supply_refusals(sweeps: Sweeps, vehicle_id: str) -> list[Rule]:
+def supply_refusals(catalog: Catalog, vehicle_id: str) -> list[Rule]:
     """The rules by which the vehicle's own supply refuses every powered part."""
-    return list(_refusing(rules_of(POWERED), sweeps.catalog.vehicle(vehicle_id).columns, sweeps.settings))
+    return list(_refusing(rules_of(POWERED), catalog.vehicle(vehicle_id).columns, catalog.settings))
 
 
 def _refusing(rules: Iterable[Rule], columns: Columns, settings: Settings) -> Iterable[Rule]:

@@ -14,13 +14,14 @@ from functools import cached_property
 
 from matcher.rules.rule import FITS
 from matcher.search.candidates.line_aids import line_aids
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Mode, Source
 from matcher.search.field import Field, Pin
+from matcher.search.fits.families import supply_code
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
@@ -60,7 +61,7 @@ def hoping(settings: Settings) -> Settings:
 class Contenders:
     """The packages of a job that could still win, asked one after another."""
 
-    sweeps: Sweeps
+    catalog: Catalog
     question: JobQuestion
     best: Found
     """The winner of now."""
@@ -112,7 +113,7 @@ class Contenders:
 
         None for a part of another family.
         """
-        if self.sweeps.catalog.parts("speaker").row(part_id) is None:
+        if self.catalog.parts("speaker").row(part_id) is None:
             return None
         places = self._hoped.speakers
         return {place for place, some in places.items() if any(one.part_id == part_id for one in some)}
@@ -235,7 +236,7 @@ class Contenders:
 
     def _fresh(self, one: Field) -> Field:
         """A field with accessories of its own, which are kept by its scoring."""
-        return replace(one, aids=line_aids(self.sweeps.catalog, one.scoring, one.k))
+        return replace(one, aids=line_aids(self.catalog, one.scoring, one.k))
 
     def _field(self, hoped: Field, slot: str, some: Sequence[Choice]) -> Field:
         """Everything as it is, but of one slot only these, taken as known."""
@@ -257,15 +258,15 @@ class Contenders:
         return kept + [one for one in hoped.speakers[place] if {one.part_id, one.adapter_id} & named]
 
     @cached_property
-    def _hopeful(self) -> tuple[Sweeps, JobQuestion]:
-        sweeps = self.sweeps.on(self.sweeps.catalog.with_settings(hoping(self.sweeps.settings)))
-        return sweeps, question_of(sweeps, self.question.job)
+    def _hopeful(self) -> tuple[Catalog, JobQuestion]:
+        catalog = self.catalog.with_settings(hoping(self.catalog.settings))
+        return catalog, question_of(catalog, self.question.job)
 
     @cached_property
     def _plain(self) -> Field:
         """Everything as it is; but for what stands open about the vehicle's supply itself, of all that it powers."""
-        made = gather_field(self.sweeps, self.question, Look(1))
-        if self.sweeps.powered(self.question.job.vehicle_id) == FITS:
+        made = gather_field(self.catalog, self.question, Look(1))
+        if supply_code(self.catalog, self.question.job.vehicle_id) == FITS:
             return made
         hoped = self._gathered(Look(1))
         return replace(made, heads=hoped.heads, amplifiers=hoped.amplifiers)

@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from matcher.search.candidates.line_aids import line_aids
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.field import Field, Pin
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion
@@ -34,20 +34,17 @@ AMPLIFIERS = ("amplifier", "bass_amplifier")
 class OnePart:
     """One part, to be asked about in job after job of a vehicle."""
 
-    sweeps: Sweeps
+    catalog: Catalog
     part_id: str
     family: str
-    _alone: Sweeps = field(init=False)
+    _alone: Catalog = field(init=False)
 
     def __post_init__(self) -> None:
-        catalog = self.sweeps.catalog
-        self._alone = self.sweeps.on(
-            catalog if self.family in IN_SETS else only_part(catalog, self.family, self.part_id)
-        )
+        self._alone = self.catalog if self.family in IN_SETS else only_part(self.catalog, self.family, self.part_id)
 
     def field(self, question: JobQuestion) -> Field:
         """A field in which the part is the only one of its family, or every set of such parts is kept."""
-        many = len(self.sweeps.catalog.parts(self.family)) if self.family in IN_SETS else 1
+        many = len(self.catalog.parts(self.family)) if self.family in IN_SETS else 1
         return gather_field(self._alone, question, Look(many))
 
     def best(self, whole: Field, limits: SumLimits) -> Found | None:
@@ -61,7 +58,7 @@ class OnePart:
         if heads := self._mine(alone.heads):
             yield replace(whole, heads=heads)
         if self.makes_level(whole):
-            aids = line_aids(self.sweeps.catalog, whole.scoring, 1).only(self.part_id)
+            aids = line_aids(self.catalog, whole.scoring, 1).only(self.part_id)
             yield replace(whole, aids=aids, pin=Pin("line_aid", self.is_in))
         for place, parts in alone.speakers.items():
             if speakers := self._mine(parts):

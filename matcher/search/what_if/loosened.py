@@ -91,8 +91,8 @@ def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
 
 def _starts(possible: WhatIf, names: Sequence[str]) -> Iterator[tuple[dict[str, DrawnBack], Job]]:
     """The job with all of these lifted; a place whose original need not stay gets a part, or stands empty."""
-    loose = lifted(possible.sweeps, possible.job, frozenset(names))
-    question = question_of(possible.sweeps, possible.job)
+    loose = lifted(possible.catalog, possible.job, frozenset(names))
+    question = question_of(possible.catalog, possible.job)
     places = [one.opening_id for one in question.speakers if one.kept and f"keep.{one.opening_id}" in names]
     for filled in product((True, False), repeat=len(places)):
         given = tuple(place for place, is_filled in zip(places, filled, strict=True) if is_filled)
@@ -202,13 +202,13 @@ def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
 
 def openings_of(possible: WhatIf, job: Job) -> list[str]:
     """The openings of a job at which something is altered or fastened."""
-    question = question_of(possible.sweeps, job)
+    question = question_of(possible.catalog, job)
     return [
         *([question.dash_id] if question.dash_id is not None else []),
         *(place.opening_id for place in question.chosen),
         *(place.opening_id for place in question.bass),
         *question.amp_spots,
-        *closed_spots(possible.sweeps, question),
+        *closed_spots(possible.catalog, question),
     ]
 
 
@@ -216,7 +216,7 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The largest screen that there is a package with; or none asked for."""
     asked = possible.job.limits.screen_min_in
     assert asked is not None
-    screens = possible.sweeps.catalog.parts("head_unit").cells["screen_in"]
+    screens = possible.catalog.parts("head_unit").cells["screen_in"]
     every = map(from_micro, sorted(set(screens.values[screens.known].tolist())))
     sizes = [size for size in every if size < asked.value]
     jobs = [loose, *(with_limits(loose, screen_min_in=Figure(size)) for size in sizes)]

@@ -31,10 +31,10 @@ class Priced:
 def limit_names(possible: WhatIf) -> list[str]:
     """Everything that a stated job, its car and its shop limit, in a fixed order: those first that share a sweep."""
     job = possible.job
-    question = question_of(possible.sweeps, job)
+    question = question_of(possible.catalog, job)
     limits = job.limits
     openings = [name for name in openings_of(possible, job) if allowed_step(job, name) < len(LADDER) - 1]
-    vehicle = possible.sweeps.catalog.vehicle(job.vehicle_id)
+    vehicle = possible.catalog.vehicle(job.vehicle_id)
     things = sorted({row["name"] for row in vehicle.thing_rows(question.dash_id or "")})
     return [
         *(["budget"] if limits.budget is not None else []),
@@ -83,7 +83,7 @@ def _priced(possible: WhatIf, best: Found, names: list[str]) -> dict[str, Priced
     if found is None or _is_same(found, best):
         return {name: Priced(name, possible.job, best) for name in names}
     told: dict[str, Priced] = {}
-    behind = Behind(possible.sweeps, job.vehicle_id, question_of(possible.sweeps, job).dash_id)
+    behind = Behind(possible.catalog, job.vehicle_id, question_of(possible.catalog, job).dash_id)
     for name in names:
         tight, fewer = _lifted(possible, [name])
         if is_within(found, job, tight) and behind.is_same(found, things, fewer):
@@ -171,9 +171,8 @@ def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
 
 def _uncovered(possible: WhatIf, job: Job, things: Things) -> Found | None:
     """The best package of a job where some things beside the dash opening may be covered."""
-    sweeps = possible.sweeps
-    dash_id = question_of(sweeps, job).dash_id
+    catalog = possible.catalog
+    dash_id = question_of(catalog, job).dash_id
     if dash_id is None or not things:
         return possible.best(job)
-    catalog = without_things(sweeps.catalog, job.vehicle_id, dash_id, things)
-    return WhatIf(sweeps.on(catalog), job).best(job)
+    return WhatIf(without_things(catalog, job.vehicle_id, dash_id, things), job).best(job)

@@ -9,11 +9,11 @@ from itertools import combinations
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import USES
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
@@ -41,9 +41,9 @@ def stated(job: Job, settings: Settings) -> Job:
     )
 
 
-def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
+def limits_of(catalog: Catalog, job: Job) -> list[str]:
     """The names of everything in a stated job that could be lifted, in a fixed order."""
-    question = question_of(sweeps, job)
+    question = question_of(catalog, job)
     limits = job.limits
     return [
         *([f"choose.{HEAD_UNIT}"] if question.dash_id is not None else []),
@@ -60,9 +60,9 @@ def limits_of(sweeps: Sweeps, job: Job) -> list[str]:
     ]
 
 
-def lifted(sweeps: Sweeps, job: Job, names: frozenset[str]) -> Job:
+def lifted(catalog: Catalog, job: Job, names: frozenset[str]) -> Job:
     """The job without the limits that are named."""
-    question = question_of(sweeps, job)
+    question = question_of(catalog, job)
     every = {place.opening_id: place.opening_id for place in question.chosen}
     if question.dash_id is not None:
         every = {HEAD_UNIT: question.dash_id, **every}
@@ -100,7 +100,7 @@ Change = tuple[Job, frozenset[str]]
 class WhatIf:
     """Asks a job again and again with limits lifted; what an answer shows of others is remembered."""
 
-    sweeps: Sweeps
+    catalog: Catalog
     job: Job
     part: OnePart | None = None
     """A part that every package has to hold."""
@@ -124,7 +124,7 @@ class WhatIf:
             return False
         if self.part is not None:
             return self.witness(held, everything) is None
-        ways = (lifted(self.sweeps, self.job, names) for names in self._ways(everything - held, held))
+        ways = (lifted(self.catalog, self.job, names) for names in self._ways(everything - held, held))
         found = next((one for job in ways if (one := self.glimpse(job)) is not None), None)
         if found is not None:
             self._note(held, everything, found)
@@ -153,7 +153,7 @@ class WhatIf:
 
     def _is_bare(self, names: frozenset[str]) -> bool:
         """Whether some slot has no candidate at all: then no other place helps."""
-        field = self.field(lifted(self.sweeps, self.job, names))
+        field = self.field(lifted(self.catalog, self.job, names))
         return not (field.heads and all(field.speakers.values()) and all(slot.alternatives for slot in field.beside))
 
     def best(self, job: Job, free: frozenset[str] = frozenset()) -> Found | None:
@@ -190,18 +190,18 @@ class WhatIf:
         return replace(limits, uses=uses)
 
     def _question(self, job: Job) -> JobQuestion:
-        return question_of(self.sweeps, job)
+        return question_of(self.catalog, job)
 
     def field(self, job: Job) -> Field:
         """The field of a job as it is changed, made once as long as only its money and its standby drain change."""
         plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
         at = next((at for at, (one, _) in enumerate(self._fields) if one == plain), None)
-        made = (plain, gather_field(self.sweeps, self._question(job), Look(1))) if at is None else self._fields.pop(at)
+        made = (plain, gather_field(self.catalog, self._question(job), Look(1))) if at is None else self._fields.pop(at)
         self._fields = [made, *self._fields[: MOST_FIELDS - 1]]
         return made[1]
 
     def _look(self, names: frozenset[str]) -> Found | None:
-        job = lifted(self.sweeps, self.job, names)
+        job = lifted(self.catalog, self.job, names)
         if self.part is not None:  # it may go where the original need not stay
             freed = (name.partition(".")[2] for name in names if name.startswith("keep."))
             job = replace(job, choose=(*(job.choose or ()), *freed))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from catalog_schema.jobs import Job
-from matcher.search.fits.sweep import Sweeps
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.packages import Found
 from matcher.search.what_if.relaxed import WhatIf
 from matcher.search.what_if.weights import LEAST, MOST, WISHES, weighed
@@ -24,20 +24,20 @@ class Weighed:
     above: Found | None
 
 
-def stable_weights(sweeps: Sweeps, job: Job, best: Found) -> Iterator[Weighed]:
+def stable_weights(catalog: Catalog, job: Job, best: Found) -> Iterator[Weighed]:
     """Each wish, weighed otherwise by one step after another until another package wins: each step is ranked anew."""
     for name in WISHES:
         weight = getattr(job.wishes, name)
-        least, below = _walk(sweeps, job, name, range(weight - 1, LEAST - 1, -1), best)
-        most, above = _walk(sweeps, job, name, range(weight + 1, MOST + 1), best)
+        least, below = _walk(catalog, job, name, range(weight - 1, LEAST - 1, -1), best)
+        most, above = _walk(catalog, job, name, range(weight + 1, MOST + 1), best)
         yield Weighed(name, weight, least, most, below, above)
 
 
-def _walk(sweeps: Sweeps, job: Job, name: str, weights: range, best: Found) -> tuple[int, Found | None]:
+def _walk(catalog: Catalog, job: Job, name: str, weights: range, best: Found) -> tuple[int, Found | None]:
     """The last of some weights at which the winner stays, and who wins at the next."""
     last = getattr(job.wishes, name)
     for weight in weights:
-        found = WhatIf(sweeps, weighed(job, {name: weight})).best_now()
+        found = WhatIf(catalog, weighed(job, {name: weight})).best_now()
         if found is None or found.name != best.name:
             return last, found
         last = weight

@@ -16,13 +16,13 @@ import numpy as np
 from catalog_schema.answers import Line, Package
 from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.candidates.beside import Beside
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Plan
 from matcher.search.field import Field
 from matcher.search.fits.looks import Look
 from matcher.search.fits.refusing import nothing_refused
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Fitted, Found
 from matcher.search.question import question_of
@@ -50,9 +50,9 @@ def put_together(con: Connection, job: Job, package: Package, settings: Settings
     It is to be asked on a catalog that holds its parts alone.
     """
     with nothing_refused():
-        sweeps = Sweeps(con, settings)  # what it reads in here is for nobody else
-        question = question_of(sweeps, _without_limits(job))
-        field = _narrowed(gather_field(sweeps, question, Look(WAYS)), package)
+        catalog = Catalog(con, settings)  # what it reads in here is for nobody else
+        question = question_of(catalog, _without_limits(job))
+        field = _narrowed(gather_field(catalog, question, Look(WAYS)), package)
         fed = _fed(package)
         field = replace(field, plans_wanted=lambda plan: _feeds(plan) == fed)
         ways = first_of(field, NO_LIMITS, WAYS)

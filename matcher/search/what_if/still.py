@@ -8,10 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from catalog_schema.jobs import Job
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
+from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question
-from matcher.search.fits.sweep import Sweeps
 from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, allowed_step
 from matcher.search.what_if.assumed import without_things
@@ -69,7 +70,7 @@ def is_tighter(job: Job, other: Job) -> bool:
 class Behind:
     """What the rules say of head units behind the dash, with some things beside it covered."""
 
-    sweeps: Sweeps
+    catalog: Catalog
     vehicle_id: str
     dash_id: str | None
     _said: dict[tuple[Question, int, Things], str] = field(default_factory=dict)
@@ -88,11 +89,9 @@ class Behind:
     def _verdict(self, question: Question, step: int, things: Things) -> str:
         key = (question, step, things)
         if key not in self._said:
+            catalog = self.catalog
             if things:
                 assert self.dash_id is not None
-                catalog = without_things(self.sweeps.catalog, self.vehicle_id, self.dash_id, things)
-                fits = self.sweeps.on(catalog).fits({question: step})
-            else:
-                fits = self.sweeps.fits({question: step})
-            self._said[key] = fits[question].verdict
+                catalog = without_things(catalog, self.vehicle_id, self.dash_id, things)
+            self._said[key] = fit_parts(catalog, {question: step})[question].verdict
         return self._said[key]
