@@ -173,6 +173,10 @@ class Fit(Answer):
     """What to watch."""
     claims: list[Claim] = field(default_factory=list)
     """Figures of the part that were counted otherwise than its maker claims them."""
+    without: Fit | None = None
+    """If the adapter was found in the catalog: the same part without an adapter."""
+    adapters_tried: int | None = None
+    """How many adapters of the catalog were tried; none where none had to be."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [to_plain(check) for check in self.checks]

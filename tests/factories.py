@@ -282,11 +282,12 @@ class Bench(Shop):
                 lay_part(self.con, row)
 
     def ask(self, one: Row, opening: Row, through: Row | None = None, step: str = "bolt_on", **car: Any) -> Fit:
-        """One part at one opening of an otherwise plain vehicle."""
+        """One part at one opening of an otherwise plain vehicle, through this adapter or through none."""
         self.lay(one, *([through] if through else []), vehicle(opening, **car))
         place = f"tern/{opening['opening_id']}"
         name = through["part_id"] if through else None
-        return self.fit(one["part_id"], place, adapter=name, alteration=step)
+        fit = self.fit(one["part_id"], place, adapter=name, alteration=step)
+        return fit.without or fit
 
 
 class OpenStore(Store):

@@ -32,10 +32,12 @@ def fit(
 
 def show_fit(answer: Fit) -> None:
     """The verdict first, then every check, the worst first."""
-    from matcher.explain.wording import alteration_says, fit_headline
+    from matcher.explain.wording import alteration_says, fit_headline, without_says
 
     print(fit_headline(answer))
     print(alteration_says(answer))
+    if answer.without is not None:
+        print(without_says(answer))
     print()
     show_checks(answer)
     for note in (*answer.readings, *(claim.says for claim in answer.claims), *answer.cautions):

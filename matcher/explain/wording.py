@@ -75,7 +75,8 @@ def _would_fit(check: Check) -> str:
 
 def fit_with_words(fit: Fit) -> Fit:
     """The fit with a sentence in each of its checks."""
-    return replace(fit, checks=[replace(check, says=check_says(check)) for check in fit.checks])
+    without = None if fit.without is None else fit_with_words(fit.without)
+    return replace(fit, checks=[replace(check, says=check_says(check)) for check in fit.checks], without=without)
 
 
 def fit_headline(fit: Fit) -> str:
@@ -88,9 +89,30 @@ def fit_headline(fit: Fit) -> str:
 def alteration_says(fit: Fit) -> str:
     """What fitting it would alter, in a line."""
     if fit.alteration is None:
-        return "no alteration would make it fit"
+        return f"no alteration would make it fit{_tried_says(fit)}"
     meaning = LADDER_MEANING[fit.alteration]
     return f"least alteration: {fit.alteration} ({meaning}){cut_says(fit.cut)}"
+
+
+def _tried_says(fit: Fit) -> str:
+    if fit.adapter_id is not None:
+        return " with this adapter"
+    if fit.adapters_tried is None:
+        return " without an adapter"
+    if not fit.adapters_tried:
+        return ", and the catalog has no adapter for this kind of opening"
+    return f", and none of the catalog's {fit.adapters_tried} adapters for this kind of opening helps"
+
+
+def without_says(fit: Fit) -> str:
+    """The answer without the adapter that the catalog offered, in a line."""
+    bare = fit.without
+    if bare is None:
+        return ""
+    wrong = next(check for check in bare.checks if check.verdict == "no")
+    least = f"it takes {bare.alteration}" if bare.alteration else "it does not fit"
+    rule = rule_named(wrong.rule)
+    return f"without the adapter {least}: {rule.flaw}: {_numbers(wrong, rule)}"
 
 
 def cut_says(cut: CutNeeded | None) -> str:

@@ -31,7 +31,8 @@ class Asking(Opened):
         opening
             ``vehicle/opening``.
         adapter
-            An adapter between them, by its part_id.
+            An adapter between them, by its part_id. Without one, a part that does not go in by itself is tried with
+            the catalog's adapters.
         alteration
             The step of the alteration ladder at which the verdict is given.
 
@@ -43,13 +44,17 @@ class Asking(Opened):
         from matcher.explain.wording import claim_says, fit_with_words
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.fits.fit import fit_part
+        from matcher.search.fits.through import fit_with_adapters
 
         vehicle_id, opening_id = split_place(opening)
         check_step(alteration)
         with self.store.reading() as con:
             settings = shop_settings(con)
             catalog = Catalog(con, settings)
-            fit = fit_part(catalog, part_id, vehicle_id, opening_id, adapter, alteration)
+            if adapter is None:
+                fit = fit_with_adapters(catalog, part_id, vehicle_id, opening_id, alteration)
+            else:
+                fit = fit_part(catalog, part_id, vehicle_id, opening_id, adapter, alteration)
             readings = [claim_says(claim) for claim in _claims(con, fit)]
             claims = _claims_against_physics(catalog, part_id)
         return fit_with_words(replace(fit, readings=readings, claims=claims))

@@ -17,7 +17,7 @@ from catalog_schema.places import OPENING_FAMILIES
 from matcher import Shop
 from matcher.drawings import Drawing
 from matcher.errors import InputError
-from matcher.explain.wording import alteration_says
+from matcher.explain.wording import alteration_says, without_says
 from matcher.store.catalog_search import FoundPart
 from matcher.store.readings import Reading
 from matcher.web.pages import asked, go, inside, shop_of, show, single, who
@@ -75,6 +75,7 @@ def _page(
         alike=alike,
         fit=answer,
         alters=alteration_says(answer) if answer else "",
+        without=without_says(answer) if answer else "",
         checks=checks,
         least=_least_margin(checks),
         to_measure=to_measure,

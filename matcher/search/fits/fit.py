@@ -63,14 +63,25 @@ def fit_part(
     InputError
         where the part, the opening or the adapter is not known, or they are not of one kind.
     """
+    question = question_of(catalog, part_id, vehicle_id, opening_id, adapter_id)
+    return fit_parts(catalog, {question: step_rank(asked)})[question]
+
+
+def question_of(catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, adapter_id: str | None) -> Question:
+    """The question about a part at an opening, with its family and the opening's kind looked up.
+
+    Raises
+    ------
+    InputError
+        where the part, the opening or the adapter is not known, or they are not of one kind.
+    """
     con = catalog.con
     kind = opening_kind(con, vehicle_id, opening_id)
     family = part_family(con, part_id, OPENING_FAMILIES[kind])
     _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
     if adapter_id is not None:
         _check_adapter(con, adapter_id, kind)
-    question = Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
-    return fit_parts(catalog, {question: step_rank(asked)})[question]
+    return Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
 
 
 def fit_parts(catalog: Catalog, asked_of: Mapping[Question, int]) -> dict[Question, Fit]:

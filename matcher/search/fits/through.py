@@ -1,0 +1,80 @@
+"""The catalog's adapters at an opening, tried for one part that does not go in by itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from catalog_schema.checks import VERDICT_ORDER, Fit
+from catalog_schema.ladder import LADDER, step_rank
+from matcher.kernel.columns import word_code
+from matcher.rules.rule import FITS
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import Parts
+from matcher.search.fits.feasible import Mountings, feasible
+from matcher.search.fits.fit import STANDING, fit_parts, question_of
+from matcher.search.fits.interfaces import interfaces_of
+from matcher.search.fits.mounting import Question
+from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.screens import screen_codes
+
+
+class Tried(NamedTuple):
+    """The adapters made for an opening's kind: how many there are, and the best of them for a part."""
+
+    many: int
+    adapter_id: str | None
+    """The adapter that alters least; of several one with nothing left to measure, then the cheapest."""
+
+
+def fit_with_adapters(catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, asked: str) -> Fit:
+    """As `fit_part` without an adapter; a part that does not go in is tried with the catalog's adapters.
+
+    The answer is that of the best adapter, with the answer without one beside it (`Fit.without`), if the adapter
+    changes the verdict or lowers the least alteration.
+    """
+    question = question_of(catalog, part_id, vehicle_id, opening_id, None)
+    bare = fit_parts(catalog, {question: step_rank(asked)})[question]
+    if bare.verdict != "no" or question.kind in STANDING:
+        return bare
+    tried = _try_adapters(catalog, question, step_rank(asked))
+    bare = replace(bare, adapters_tried=tried.many)
+    if tried.adapter_id is None:
+        return bare
+    through = question._replace(adapter_id=tried.adapter_id)
+    found = fit_parts(catalog, {through: step_rank(asked)})[through]
+    return replace(found, without=bare, adapters_tried=tried.many) if _order(found) < _order(bare) else bare
+
+
+def _order(fit: Fit) -> tuple[int, int]:
+    """The better answer first: by verdict at the step asked for, then by least alteration."""
+    return -VERDICT_ORDER[fit.verdict], len(LADDER) if fit.alteration is None else step_rank(fit.alteration)
+
+
+def _try_adapters(catalog: Catalog, question: Question, asked: int) -> Tried:
+    """Sweep the adapters made for the opening's kind for one part."""
+    every = catalog.parts("adapter")
+    adapters = every.take(np.flatnonzero(every.cells["for"].values == word_code(question.kind)))
+    found = _mountings(catalog, question, adapters)
+    bare = sum(1 << place for place in range(len(found.mates.classes)) if found.mates.is_bare(place))
+    ways = []
+    for taken, sure, through in zip(found.taken.tolist(), found.sure.tolist(), found.through.tolist(), strict=True):
+        if classes := found.classes[through] & ~bare:
+            mate = found.mates.first(classes)
+            ways.append((taken > asked, not sure, taken, mate["cents"], mate["adapter_id"]))
+    return Tried(len(adapters), min(ways)[-1] if ways else None)
+
+
+def _mountings(catalog: Catalog, question: Question, adapters: Parts) -> Mountings:
+    """The feasible mountings of one part with these adapters, at any step of the ladder."""
+    settings, vehicle = catalog.settings, catalog.vehicle(question.vehicle_id)
+    place = Place(question.kind, question.family, question.vehicle_id, question.opening_id, LOOSEST)
+    parts = catalog.parts(question.family)
+    part = parts.take(parts.rows([question.part_id]))
+    met = interfaces_of(place, vehicle.opening(question.kind, question.opening_id), 1, 1, adapters, settings)
+    alone = np.full(1, FITS, np.int8)
+    if question.kind == "dash":
+        alone = screen_codes(vehicle.things(question.opening_id), part.columns, settings)
+    return feasible(place, part, 1, met, alone, settings)
