@@ -212,6 +212,7 @@ class Store(Bench):
         if key not in self._alone:
             name = through["part_id"] if through else None
             fit = self.fit(row["part_id"], f"tern/{place}", adapter=name, alteration=LADDER[-1])
+            fit = fit if name or fit.without is None else fit.without  # by itself, through no adapter
             step = None if fit.alteration is None else LADDER.index(fit.alteration)
             self._alone[key] = None if step is None else (step, fit.verdict == "fits")
         return self._alone[key]
