@@ -29,6 +29,7 @@ from catalog_schema.kinds import (
     Words,
 )
 from catalog_schema.part import Kind, Part, PartShape
+from catalog_schema.patterns import Patterns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +118,8 @@ class Speaker(Part):
     """Diameter of the circle through the bolt hole centers."""
     bolt_count: Several = None
     """How many bolt holes lie on the circle."""
+    bolt_patterns: Patterns = None
+    """More bolt patterns of the same flange, such as ``4x156; 2x130``: any that an opening's holes meet will do."""
     magnet_mm: Size = None
     """Diameter over the magnet."""
     front_mm: Gap = None

@@ -105,6 +105,13 @@ SPEAKER_SIZES = (
 )
 # fmt: on
 
+MORE_PATTERNS = {
+    "87 mm": ("4x93", "2x102"),
+    "100 mm": ("8x116", "3x110"),
+    "130 mm": ("4x117", "3x131"),
+    "165 mm": ("8x156", "4x142"),
+}  # more holes in the flange of a universal model, by size
+UNIVERSAL_EVERY = 4  # of so many models one is universal
 BOLT_SCATTER: Span = (-1.5, 1.5)  # round the size's own pattern
 IMPEDANCE_OHM = ((78, 4), (8, 2), (6, 3), (8, 8))  # share, ohm
 TWO_COILS_SHARE = 0.06  # loudspeakers with a coil for each channel

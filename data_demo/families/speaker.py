@@ -7,6 +7,7 @@ from data_demo.distributions import (
     DIAMETER_ONCE_SHARE,
     HIGH_HZ,
     IMPEDANCE_OHM,
+    MORE_PATTERNS,
     PACK_OF_TWO_SHARE,
     SENS_BASIS,
     SPEAKER_KINDS,
@@ -14,6 +15,7 @@ from data_demo.distributions import (
     SPEAKER_QTS,
     SPEAKER_SIZES,
     TWO_COILS_SHARE,
+    UNIVERSAL_EVERY,
     SpeakerSize,
 )
 from data_demo.draw import Draw, spread
@@ -42,6 +44,7 @@ def speaker(draw: Draw, number: int) -> Row:
     )
     row.update(measures(draw, size))
     row.update(sound(draw, size, grade))
+    row["bolt_patterns"] = None if number % UNIVERSAL_EVERY else "; ".join(MORE_PATTERNS.get(size.size, ())) or None
     return row
 
 

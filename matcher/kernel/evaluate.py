@@ -128,6 +128,11 @@ def _apart(at: Evaluation, term: Any) -> Worth:
     return Worth(np.abs(first - second), known)
 
 
+def _unmatched(at: Evaluation, term: Any) -> Worth:
+    first, second, known = _pair(at, term)
+    return Worth(np.minimum(first, second) - np.gcd(first, second), known)
+
+
 def _greater(at: Evaluation, term: Any) -> Worth:
     first, second, known = _pair(at, term)
     return Worth(np.maximum(first, second), known)
@@ -183,6 +188,27 @@ def _lie(at: Evaluation, term: Any) -> Worth:
     return Worth(_chosen(is_round, np.int64(0), sides), known)
 
 
+def _of_pattern(at: Evaluation, term: Any) -> Column:
+    """The own figure of a part, or that of the pattern whose holes meet the opening's, the nearest of these."""
+    chosen = at.columns[term.own]
+    figures = term.circles if term.own in term.circles else term.counts
+    nearest = None
+    for figure, circle, count in zip(figures, term.circles, term.counts, strict=True):
+        near = _distance(*(at.columns[one] for one in (circle, term.circle, count, term.count)))
+        if nearest is not None:
+            column = at.columns[figure]
+            chosen = Column(*(np.where(near < nearest, *each) for each in zip(column, chosen, strict=True)))
+        nearest = near if nearest is None else np.minimum(near, nearest)
+    return chosen
+
+
+def _distance(circle: Column, other: Column, count: Column, wanted: Column) -> Any:
+    """How far two bolt circles differ where their holes meet; as far as can be elsewhere, or if that is not known."""
+    meet = np.gcd(count.values, wanted.values) == np.minimum(count.values, wanted.values)
+    known = reduce(both, (each.known for each in (circle, other, count, wanted)))
+    return np.where(both(known, meet), np.abs(circle.values - other.values), np.iinfo(np.int64).max)
+
+
 def _worked(at: Evaluation, term: Any) -> Worth:
     made_of = [at.value(each) for each in term.terms]
     values, known = worked_values(term, [each.values for each in made_of])
@@ -197,6 +223,8 @@ VALUES: dict[type[Term], Callable[[Evaluation, Any], Worth]] = {
     terms.SettingTerm: _setting,
     terms.Sum: _sum,
     terms.Apart: _apart,
+    layouts.Unmatched: _unmatched,
+    layouts.OfPattern: lambda at, term: Worth(*_of_pattern(at, term)[:2]),
     terms.Greater: _greater,
     terms.Scaled: _scaled,
     terms.Product: _product,
@@ -243,6 +271,7 @@ def _worked_tol(at: Evaluation, term: Any) -> Any:
 
 TOLS: dict[type[Term], Callable[[Evaluation, Any], Any]] = {
     terms.Figure: lambda at, term: at.columns[term].tol,
+    layouts.OfPattern: lambda at, term: _of_pattern(at, term).tol,
     terms.Sum: _added_tols,
     terms.Apart: _added_tols,
     terms.Greater: _greatest_tol,
@@ -285,7 +314,7 @@ def _flag(at: Evaluation, term: Any) -> Truth:
 
 
 def _known(at: Evaluation, term: Any) -> Truth:
-    known = at.columns[term.figure].known
+    known = at.value(term.figure).known
     return Truth(known, opposite(known))
 
 

@@ -14,7 +14,7 @@ from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO, Mask, both, from_micro, plain
 from matcher.kernel.verdicts import codes
-from matcher.rules.layouts import Laid
+from matcher.rules.layouts import Laid, OfPattern
 from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
 from matcher.rules.terms import Condition, Either, Figure, SettingTerm, Term
 from matcher.settings import Settings
@@ -120,6 +120,9 @@ def missing(term: Term, at: Evaluation, row: int) -> Iterator[str]:
         if not cell(at.holds(term).known, row):
             for figure in term.figures():
                 yield from missing(figure, at, row)
+    elif isinstance(term, OfPattern):
+        if not cell(at.value(term).known, row):
+            yield str(term.own)
     elif isinstance(term, Either | Laid):
         yield from _missing_branch(term, at, row)
     elif not (isinstance(term, SettingTerm) and term.otherwise is not None):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from matcher.rules.layouts import Unmatched
 from matcher.rules.patterns import (
     ADAPTER_BY_CIRCLE,
     ADAPTER_ON_CIRCLE,
+    EVENLY_SPACED,
     HOLE_BY_CIRCLE,
     HOLE_ON_CIRCLE,
     PLATE_BY_CIRCLE,
@@ -103,15 +105,16 @@ BOLT_COUNT = rule(
     scope=ADAPTER,
     unit="bolts",
     have=0,
-    need=Apart(
+    need=Unmatched(
         Either(ADAPTER_BY_CIRCLE, adapter.fits_bolt_count, as_term(4)),
         Either(HOLE_BY_CIRCLE, hole.bolt_count, as_term(4)),
     ),
-    compares="how far the numbers of bolt holes disagree",
-    flaw="it has another number of bolt holes than there are",
+    compares="bolt holes that meet no other: evenly spaced ones meet if one number divides the other, four of eight",
+    flaw="its number of bolt holes does not go with that of the existing ones",
     cure=NEW_HOLES,
     when=AT_SPEAKER & (ADAPTER_BY_CIRCLE | HOLE_BY_CIRCLE),
     lifted_at="drilled",
+    source=EVENLY_SPACED,
 )
 BOLTS_ACROSS = rule(
     "adapter.bolts_across",

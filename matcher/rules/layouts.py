@@ -1,8 +1,8 @@
-"""Terms of how a part lies at its opening: corners in a round hole, and quarter turns."""
+"""Terms of how a part lies at its opening: corners in a round hole, quarter turns, and bolt holes that meet."""
 
 from __future__ import annotations
 
-from matcher.rules.terms import Condition, Equal, Figure, Term, as_term
+from matcher.rules.terms import Condition, Equal, Figure, Known, Pair, Term, as_term
 
 
 class Corner(Term):
@@ -50,3 +50,40 @@ def crossed(first: Lie, second: Lie) -> Condition:
     """Whether two things lie across each other; what has no longer side never does."""
     neither = as_term(0)
     return ~Equal(first, neither) & ~Equal(second, neither) & ~Equal(first, second)
+
+
+class Unmatched(Pair):
+    """Holes that meet no other where two numbers of evenly spaced holes lie on one circle: 0 if one divides the other.
+
+    Of m and n evenly spaced holes at most as many fall together as their greatest common divisor says.
+    """
+
+    def __str__(self) -> str:
+        return f"holes of {self.first} and {self.second} that meet no other"
+
+
+class OfPattern(Term):
+    """The circle or the number of holes of that pattern of a flange which an opening's holes call for.
+
+    Of the patterns whose number of holes goes with the opening's, the one whose circle is nearest; if the number of
+    none does, or the opening's holes are not known, the flange's own.
+    """
+
+    own: Figure
+    """Circle or number of the flange's own pattern: the one that is missing where nothing is known."""
+    circles: tuple[Figure, ...]
+    counts: tuple[Figure, ...]
+    """Of each pattern, the flange's own first."""
+    circle: Figure
+    count: Figure
+    """The opening's."""
+
+    def __str__(self) -> str:
+        return f"{self.own} of the pattern nearest to {self.circle}"
+
+    def figures(self) -> tuple[Figure, ...]:
+        return (self.own,)
+
+    def is_known(self) -> Condition:
+        """Whether it is known at all."""
+        return Known(self)

@@ -1,7 +1,7 @@
 """Bolt patterns: which of a thing's patterns is compared with which of the other's.
 
-A pattern is a circle with a count, or a rectangle of four. Circles are compared with circles and
-rectangles with rectangles; where only one of each is known, four holes on a circle are a square.
+A pattern is a circle with a count, or a rectangle of four; a flange may have several circles. Circles are compared
+with circles and rectangles with rectangles; if only one of each is known, four holes on a circle are a square.
 """
 
 from __future__ import annotations
@@ -9,11 +9,16 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
+from catalog_schema.sources import published
+from matcher.rules.layouts import OfPattern
 from matcher.rules.subjects import adapter, hole, mouth, part
 from matcher.rules.terms import Condition, Figure, Surely
 
 SQUARE_OF_CIRCLE = Decimal("0.707106781")
 """Side of the square whose corners lie on a circle of diameter 1: one over the root of two."""
+
+
+EVENLY_SPACED = published("geometry: of m and n evenly spaced holes at most gcd(m, n) fall together")
 
 
 class Pattern(NamedTuple):
@@ -31,14 +36,23 @@ class Pattern(NamedTuple):
         return self.may_circle & other.may_circle & (self.on_circle | other.on_circle)
 
 
-def pattern(circle: Figure, width: Figure, height: Figure, shape: Figure | None = None) -> Pattern:
+MORE_PATTERNS = 3
+"""How many patterns beside its own are read of a flange."""
+_CIRCLES = (part.bolt_circle_mm, *(getattr(part, f"pattern_{at}_circle_mm") for at in range(MORE_PATTERNS)))
+_COUNTS = (part.bolt_count, *(getattr(part, f"pattern_{at}_count") for at in range(MORE_PATTERNS)))
+PART_CIRCLE = OfPattern(part.bolt_circle_mm, _CIRCLES, _COUNTS, mouth.bolt_circle_mm, mouth.bolt_count)
+PART_COUNT = OfPattern(part.bolt_count, _CIRCLES, _COUNTS, mouth.bolt_circle_mm, mouth.bolt_count)
+"""Circle and number of holes of the pattern by which the part is held."""
+
+
+def pattern(circle: Figure | OfPattern, width: Figure, height: Figure, shape: Figure | None = None) -> Pattern:
     """The pattern of a thing that has these figures, and this shape where a round one would have a circle."""
     has_circle, has_rectangle = circle.is_known(), width.is_known() | height.is_known()
     on_circle = has_circle if shape is None else has_circle | Surely(shape.is_("round"))
     return Pattern(on_circle, has_circle | ~has_rectangle, has_circle & ~has_rectangle)
 
 
-PART = pattern(part.bolt_circle_mm, part.bolt_w_mm, part.bolt_h_mm, part.shape)
+PART = pattern(PART_CIRCLE, part.bolt_w_mm, part.bolt_h_mm, part.shape)
 MOUTH = pattern(mouth.bolt_circle_mm, mouth.bolt_w_mm, mouth.bolt_h_mm)
 PLATE = pattern(adapter.fits_bolt_circle_mm, adapter.fits_bolt_w_mm, adapter.fits_bolt_h_mm, adapter.fits_shape)
 HOLE = pattern(hole.bolt_circle_mm, hole.bolt_w_mm, hole.bolt_h_mm)

@@ -5,13 +5,16 @@ from __future__ import annotations
 from decimal import Decimal
 
 from matcher.rules.laid import CUTOUT_ACROSS, CUTOUT_DOWN, across, down
-from matcher.rules.layouts import Corner
+from matcher.rules.layouts import Corner, Unmatched
 from matcher.rules.patterns import (
     BOLTED,
     BY_CIRCLE,
+    EVENLY_SPACED,
     MOUTH_BY_CIRCLE,
     MOUTH_ON_CIRCLE,
     PART_BY_CIRCLE,
+    PART_CIRCLE,
+    PART_COUNT,
     PART_ON_CIRCLE,
     SQUARE_OF_CIRCLE,
 )
@@ -162,7 +165,7 @@ BOLT_CIRCLE = rule(
     scope=SPEAKER,
     unit="mm",
     have=setting("bolt_slack_mm"),
-    need=Apart(part.bolt_circle_mm, mouth.bolt_circle_mm),
+    need=Apart(PART_CIRCLE, mouth.bolt_circle_mm),
     compares="slack of slotted tabs and clip nuts against the bolt circles' disagreement",
     flaw="its bolt holes fall beside the existing ones",
     cure=NEW_HOLES,
@@ -174,15 +177,16 @@ BOLT_COUNT = rule(
     scope=SPEAKER,
     unit="bolts",
     have=0,
-    need=Apart(
-        Either(PART_BY_CIRCLE, part.bolt_count, as_term(4)),
+    need=Unmatched(
+        Either(PART_BY_CIRCLE, PART_COUNT, as_term(4)),
         Either(MOUTH_BY_CIRCLE, mouth.bolt_count, as_term(4)),
     ),
-    compares="how far the numbers of bolt holes disagree",
-    flaw="it has another number of bolt holes than there are",
+    compares="bolt holes that meet no other: evenly spaced ones meet if one number divides the other, four of eight",
+    flaw="its number of bolt holes does not go with that of the existing ones",
     cure=NEW_HOLES,
     when=BOLTED & (PART_BY_CIRCLE | MOUTH_BY_CIRCLE),
     lifted_at="drilled",
+    source=EVENLY_SPACED,
 )
 BOLTS_ACROSS = rule(
     "speaker.bolts_across",
@@ -190,7 +194,7 @@ BOLTS_ACROSS = rule(
     unit="mm",
     have=setting("bolt_slack_mm"),
     need=Apart(
-        Either(PART_ON_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, across("bolt")),
+        Either(PART_ON_CIRCLE, PART_CIRCLE * SQUARE_OF_CIRCLE, across("bolt")),
         Either(MOUTH_ON_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_w_mm),
     ),
     compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement across",
@@ -205,7 +209,7 @@ BOLTS_DOWN = rule(
     unit="mm",
     have=setting("bolt_slack_mm"),
     need=Apart(
-        Either(PART_ON_CIRCLE, part.bolt_circle_mm * SQUARE_OF_CIRCLE, down("bolt")),
+        Either(PART_ON_CIRCLE, PART_CIRCLE * SQUARE_OF_CIRCLE, down("bolt")),
         Either(MOUTH_ON_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_h_mm),
     ),
     compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement down",

@@ -359,9 +359,9 @@ class Certain(Condition):
 
 
 class Known(Certain):
-    """Whether a figure is known at all."""
+    """Whether a figure, or a choice among figures, is known at all."""
 
-    figure: Figure
+    figure: Term
 
     def form(self) -> str:
         return f"{self.figure} is known"

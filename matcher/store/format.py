@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORMAT = 8
+FORMAT = 9
 """What this program reads and writes."""
 PART_INDEX = """
 create table part_index (
@@ -54,5 +54,8 @@ create table voided_reading (
 }
 """What each format has added to the one before it, as SQL."""
 
-ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {5: {"accessory": ("w_mm", "h_mm", "d_mm")}}
-"""The figures, each with its tolerance, that each format has added to families of parts."""
+ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
+    5: {"accessory": ("w_mm", "h_mm", "d_mm")},
+    9: {"speaker": ("bolt_patterns",)},
+}
+"""The fields, figures with their tolerance, that each format has added to families of parts."""

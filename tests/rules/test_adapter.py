@@ -76,7 +76,7 @@ RING: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
         ("measure", 3, None, None, 1.5, ["opening.bolt_circle_mm"]),
     ),
     ("adapter.bolt_count", {}, {}, ("fits", 0, 0, 0, 0, [])),
-    ("adapter.bolt_count", {"fits_bolt_count": 3}, {}, ("no", 0, 1, -1, 0, [])),
+    ("adapter.bolt_count", {"fits_bolt_count": 3}, {}, ("no", 0, 2, -2, 0, [])),
     ("adapter.bolt_count", {"fits_bolt_count": None}, {}, ("measure", 0, None, None, 0, ["adapter.fits_bolt_count"])),
     ("adapter.bolt_count", {}, {"bolt_count": None}, ("measure", 0, None, None, 0, ["opening.bolt_count"])),
 ]

@@ -110,7 +110,7 @@ ROUND: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
     ("speaker.both_channels", {"coils": None}, {"count": 1}, ("measure", None, 2, None, 0, ["part.coils"])),
     ("speaker.both_channels", {}, {"count": None}, ("measure", 1, 2, None, 0, ["opening.count"])),
     ("speaker.both_channels", {"coils": 2}, {"count": None}, ("fits", 2, 2, 0, 0, [])),
-    # Bolts on a circle: within 3, same count.
+    # Bolts on a circle: within 3, each hole of the lesser number on one of the other.
     ("speaker.bolt_circle", {}, {}, ("fits", 3, 0, 3, 1.5, [])),
     ("speaker.bolt_circle", {}, {"bolt_circle_mm": 156.5}, ("fits", 3, 1.5, 1.5, 1.5, [])),
     ("speaker.bolt_circle", {}, {"bolt_circle_mm": 150.5}, ("measure", 3, 4.5, -1.5, 1.5, [])),
@@ -118,7 +118,7 @@ ROUND: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
     ("speaker.bolt_circle", {}, {"bolt_circle_mm": None}, ("measure", 3, None, None, 1.5, ["opening.bolt_circle_mm"])),
     ("speaker.bolt_circle", {"bolt_circle_mm": None}, {}, ("measure", 3, None, None, 1.5, ["part.bolt_circle_mm"])),
     ("speaker.bolt_count", {}, {}, ("fits", 0, 0, 0, 0, [])),
-    ("speaker.bolt_count", {"bolt_count": 3}, {}, ("no", 0, 1, -1, 0, [])),
+    ("speaker.bolt_count", {"bolt_count": 3}, {}, ("no", 0, 2, -2, 0, [])),
     ("speaker.bolt_count", {"bolt_count": None}, {}, ("measure", 0, None, None, 0, ["part.bolt_count"])),
     ("speaker.bolt_count", {}, {"bolt_count": None}, ("measure", 0, None, None, 0, ["opening.bolt_count"])),
     # Four holes on a circle of 155 are a square of 155 x 0.707106781 = 109.601551.
@@ -138,7 +138,7 @@ ROUND: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
         "speaker.bolt_count",
         {"bolt_count": 3},
         {"bolt_circle_mm": None, "bolt_count": None, "bolt_w_mm": 110, "bolt_h_mm": 110},
-        ("no", 0, 1, -1, 0, []),
+        ("no", 0, 2, -2, 0, []),
     ),
 ]
 

@@ -39,7 +39,8 @@ def as_left_by(path: Path, number: int) -> Path:
                 con.execute(f"drop {kind} {name}")
         for since, families in ADDED_FIGURES.items():
             for family, figures in families.items() if since > number else ():
-                _without(con, family, {name for figure in figures for name in (figure, f"{figure}_tol")})
+                names = {name for figure in figures for name in (figure, f"{figure}_tol")}
+                _without(con, family, names & {name for name, _ in part_columns(family)})
         con.execute("update meta set format = ?", [number])
     return path
 

@@ -7,16 +7,17 @@ once for a set, whatever the opening.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column, Columns, word_code
+from matcher.kernel.columns import Column, Columns, column_of, word_code
 from matcher.kernel.distinct import Numbers, Sets, combined
 from matcher.kernel.exact import to_micro
 from matcher.rules.terms import Figure
@@ -29,6 +30,18 @@ ROUND = {
     "adapter": {"fits_h_mm": ("fits_shape", "fits_w_mm"), "gives_h_mm": ("gives_shape", "gives_w_mm")},
 }
 """By family the heights that round things need not state: by what they are round, and the width that it is."""
+
+
+PATTERN = re.compile(r"pattern_(\d)_(circle_mm|count)")
+"""A measure of one of the more bolt patterns of a flange."""
+
+
+OWN_PATTERN = ("bolt_circle_mm", "bolt_count")
+
+
+def stored_field(name: str) -> str:
+    """The column of a family's table that a cell is read from."""
+    return "bolt_patterns" if PATTERN.fullmatch(name) else name
 
 
 class Cells(Mapping[str, Column]):
@@ -82,6 +95,10 @@ class Cells(Mapping[str, Column]):
 
     def made_of(self, name: str) -> list[str]:
         """The columns of the index that a cell hangs on."""
+        if PATTERN.fullmatch(name):
+            return ["bolt_patterns", "basis"]
+        if self._family == "speaker" and name in OWN_PATTERN:
+            return [name, "bolt_circle_mm", "bolt_w_mm", "bolt_h_mm", "bolt_patterns", "basis"]
         found = [name, *ROUND.get(self._family, {}).get(name, ())]
         is_length = self._index[name].kind == LENGTH
         return [*found, "basis"] if is_length and any(map(self._leaves_tolerances, found)) else found
@@ -96,9 +113,13 @@ class Cells(Mapping[str, Column]):
         return bool((self._index[name].cells[1] == UNKNOWN).any())
 
     def _column(self, name: str) -> Column:
+        if found := PATTERN.fullmatch(name):
+            return self._pattern(int(found[1]), is_count=found[2] == "count")
         if (self._family, name) == ("head_unit", "stated_w"):
             return self._plain("amp_w")
         column = self._plain(name)
+        if self._family == "speaker" and name in OWN_PATTERN:
+            return self._own_pattern(column, is_count=name == "bolt_count")
         if (rounded := ROUND.get(self._family, {}).get(name)) is not None:
             shape, width = rounded
             return _filled(column, self[width], self[shape])
@@ -107,6 +128,22 @@ class Cells(Mapping[str, Column]):
 
             return at_most(column, rail_w(self._settings))
         return column
+
+    def _own_pattern(self, own: Column, *, is_count: bool) -> Column:
+        """A flange's own pattern: the first of its list if nothing else is stated of its bolt holes."""
+        first = self._pattern(0, is_count=is_count)
+        stated = [self._plain(name).known for name in ("bolt_circle_mm", "bolt_w_mm", "bolt_h_mm")]
+        bare = ~reduce(np.logical_or, stated) & first.known
+        return Column(*(np.where(bare, *each) for each in zip(first, own, strict=True)))
+
+    def _pattern(self, at: int, *, is_count: bool) -> Column:
+        """The circle or the number of holes of one of the more bolt patterns of each part."""
+        cells = self._index["bolt_patterns"]
+        told = [None if at >= len(some) else Decimal(some[at].split("x")[not is_count]) for some in cells.words]
+        column = column_of([*told, None])
+        place = np.where(cells.cells[0] == UNKNOWN, len(told), cells.cells[0])[cells.numbers]
+        known = np.broadcast_to(np.asarray(column.known), len(told) + 1)[place]
+        return Column(column.values[place], known, 0 if is_count else self._basis_tol)
 
     def _plain(self, name: str) -> Column:
         """A column as the index has it, each tolerance filled in."""

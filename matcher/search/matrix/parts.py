@@ -12,7 +12,7 @@ from matcher.kernel.alike import alike, told_apart
 from matcher.kernel.distinct import Sets as FigureSets
 from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
-from matcher.search.catalog.parts import Parts, parts_of_rows
+from matcher.search.catalog.parts import Parts, parts_of_rows, stored_field
 from matcher.search.matrix.kinds import ASKED, Asking, Sheet
 from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
@@ -66,7 +66,7 @@ def _sets(sheet: Sheet, parts: Parts, settings: Settings) -> FigureSets:
 
 def _needed(asking: Asking) -> frozenset[str]:
     """The fields that the sheets read of a part."""
-    return frozenset(one.field for sheet in asking.sheets for one in sheet.part)
+    return frozenset(stored_field(one.field) for sheet in asking.sheets for one in sheet.part)
 
 
 def _write(con: Connection, sql: str, path: Path) -> None:
