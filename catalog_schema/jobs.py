@@ -8,10 +8,12 @@ from typing import Annotated, Any, ClassVar
 from catalog_schema.kinds import (
     ChoiceKind,
     CountKind,
+    Days,
     Inches,
     Label,
     Milliamps,
     Money,
+    NameKind,
     Names,
     Text,
     Words,
@@ -25,7 +27,22 @@ from catalog_schema.parts import ROUTES, STRICT
 from catalog_schema.vehicles import Id
 
 Step = Annotated[str | None, ChoiceKind(LADDER)]
+PinnedPart = Annotated[str | None, NameKind()]
 Wish = Annotated[int, CountKind(least=0, most=5)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Without:
+    """What no package may hold, by name: parts, and everything of a maker or a supplier."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    parts: Names = ()
+    """Parts, by their part_id."""
+    makers: Names = ()
+    """Makers, in capitals or not."""
+    suppliers: Names = ()
+    """Suppliers, by the name of their lists."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +63,10 @@ class Limits:
     """Features the head unit has to have."""
     at_rest_ma: Milliamps = None
     """Most current drawn at rest."""
+    without: Without = field(default_factory=Without)
+    """Parts, makers and suppliers that no package may hold."""
+    deliver_within_days: Days = None
+    """Most days until every part is there; a part in stock is there at once."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +105,8 @@ class Job:
     """What is to be chosen: openings by name, or head_unit, bass, film, security."""
     keep: Names = ()
     """Openings whose original stays."""
+    pin: dict[str, PinnedPart] = field(default_factory=dict)
+    """The part that has to be at an opening or in a slot: head_unit, bass, amplifier, cable, film or security."""
     wishes: Wishes = field(default_factory=Wishes)
     """How much each thing matters."""
     tiers: tuple[Money, ...] = ()

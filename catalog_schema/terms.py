@@ -30,6 +30,9 @@ TERMS = {
     "screen": Term(("limits", "screen_min_in"), str, True),
     "must": Term(("limits", "must"), list),
     "drain": Term(("limits", "at_rest_ma"), str, True),
+    "deliver-by": Term(("limits", "deliver_within_days"), str, True),
+    "without": Term(("limits", "without"), dict),
+    "pin": Term(("pin",), dict),
     "choose": Term(("choose",), list),
     "original": Term(("keep",), list),
     "route": Term(("security_routes",), list),
@@ -110,7 +113,11 @@ def terms_say(terms: Terms) -> list[str]:
     said = []
     for name, value in terms.items():
         if isinstance(value, Mapping):
-            said += [f"{name} {key}={one}" for key, one in value.items()]
+            said += [f"{name} {key}={_listed(one)}" for key, one in value.items() if one not in ([], ())]
         else:
-            said.append(f"{name} {', '.join(map(str, value)) if isinstance(value, list | tuple) else value}")
+            said.append(f"{name} {_listed(value)}")
     return said
+
+
+def _listed(value: Any) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)

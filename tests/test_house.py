@@ -184,6 +184,7 @@ SEARCH_FLOORS = (
     ("field", "rooms"),
     ("packages",),
     ("bass",),
+    ("wished",),
     ("candidates",),
     ("question",),
     ("feeds",),

@@ -13,6 +13,7 @@ ONE = {
     "alteration": "The highest step of the alteration ladder.",
     "screen": "A screen of at least so many inches, or none.",
     "drain": "The most standby drain in mA, or none.",
+    "deliver-by": "The most days until every part is there, or none.",
 }
 SEVERAL = {
     "tier": "A budget to compare, or none. Repeatable.",
@@ -21,9 +22,11 @@ SEVERAL = {
     "choose": "What is to be chosen: an opening, head_unit, bass, film, security. Repeatable.",
     "original": "An opening whose original stays, or none. Repeatable.",
     "route": "A route of theft to be covered, or none. Repeatable.",
+    "without": "A part, a maker or a supplier that no package may hold, or none. Repeatable.",
+    "pin": "The part that has to be at an opening or in a slot: dash=PART; dash=none lifts it. Repeatable.",
     "wish": "The weight of a wish, 0 to 5: bass=5. Repeatable.",
 }
-NAMED = {"step": "door=drilled", "wish": "bass=5"}
+NAMED = {"step": "door=drilled", "pin": "dash=PART", "wish": "bass=5"}
 """Terms that are set name by name, each with an example."""
 
 
@@ -31,7 +34,7 @@ def on_terms(command: Callable[..., None]) -> Callable[..., None]:
     """Give a command an option for each term of a job, in the place of its parameter ``terms``."""
 
     def typed(**given: Any) -> None:
-        command(terms=_terms({name: given.pop(name) for name in (*ONE, *SEVERAL)}), **given)
+        command(terms=_terms({name: given.pop(name.replace("-", "_")) for name in (*ONE, *SEVERAL)}), **given)
 
     hints = get_type_hints(command, include_extras=True)
     parameters: list[inspect.Parameter] = []
@@ -46,7 +49,9 @@ def on_terms(command: Callable[..., None]) -> Callable[..., None]:
 def _options() -> list[inspect.Parameter]:
     def option(name: str, kind: Any, says: str) -> inspect.Parameter:
         annotation = Annotated[kind, typer.Option(f"--{name}", help=says, show_default=False)]
-        return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=annotation)
+        return inspect.Parameter(
+            name.replace("-", "_"), inspect.Parameter.KEYWORD_ONLY, default=None, annotation=annotation
+        )
 
     ones = [option(name, str | None, says) for name, says in ONE.items()]
     return ones + [option(name, list[str] | None, says) for name, says in SEVERAL.items()]

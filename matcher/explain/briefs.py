@@ -9,6 +9,7 @@ from decimal import Decimal
 from catalog_schema.answers import Line, Package
 from catalog_schema.jobs import LADDER
 from catalog_schema.whys import Brief, Difference, Swap
+from matcher.explain.delivery import delivery_checks
 from matcher.explain.fitted import fitted_of
 from matcher.explain.gains import gains
 from matcher.explain.packages import Describer, criteria_of, price_of
@@ -24,13 +25,17 @@ def brief(describer: Describer, found: Found, sure: SumLimits) -> Brief:
     describer.name_parts(one.candidate for one in fitted)
     return Brief(
         score=round(found.points / 100),
-        verdict="fits" if is_sure(found, sure) else "measure",
+        verdict="fits" if is_sure(found, sure) and _is_delivery_known(describer, fitted) else "measure",
         alteration=LADDER[max(one.candidate.step for one in fitted)],
         price=price_of(fitted),
         criteria=criteria_of(found, fitted),
         lines=[describer.line(one) for one in fitted],
         bass_db_40hz=_bass_db(describer, fitted),
     )
+
+
+def _is_delivery_known(describer: Describer, fitted: list[Fitted]) -> bool:
+    return all(check.verdict == "fits" for check in delivery_checks(describer.catalog, describer.question, fitted))
 
 
 def _bass_db(describer: Describer, fitted: list[Fitted]) -> Decimal | None:

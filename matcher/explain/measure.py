@@ -21,6 +21,7 @@ from matcher.search.packages import Fitted, Found
 from matcher.search.what_if.assumed import Value
 from matcher.search.what_if.contenders import Contenders
 from matcher.search.what_if.forced import holds
+from matcher.search.wished import wished
 from matcher.store.subjects import split_figure
 
 
@@ -40,7 +41,7 @@ def answer_measure(
     budget
         How long it may look; none: to the end.
     """
-    budget = budget or SearchBudget()
+    budget, catalog = budget or SearchBudget(), wished(catalog, job.limits)
     ranked = rank(catalog, replace(job, tiers=()), 1, budget)
     describer, sure = Describer(catalog, ranked.question), sum_limits(ranked.question, None, sure=True)
     told = MeasureFirst(

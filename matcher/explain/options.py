@@ -21,6 +21,7 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.options import Ranked, rank
 from matcher.search.packages import Found
+from matcher.search.wished import wished
 
 
 def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: SearchBudget | None = None) -> Options:
@@ -37,6 +38,7 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
+    catalog = wished(catalog, job.limits)
     ranked = rank(catalog, job, top, budget)
     describer = Describer(catalog, ranked.question)
     packages, tiers = _packages_and_tiers(describer, ranked)

@@ -15,6 +15,7 @@ from matcher.explain.beside import beside_checks
 from matcher.explain.boards import board_checks
 from matcher.explain.claims import claims_against_physics
 from matcher.explain.controls import control_checks
+from matcher.explain.delivery import delivery_checks
 from matcher.explain.feeding import link_checks, link_of_feed
 from matcher.explain.figures import figure_names, kept_where
 from matcher.explain.filters import filters_of, tuned_hz_of
@@ -68,6 +69,7 @@ class Describer:
         self.name_parts(one.candidate for one in fitted)
         lines = [self.line(one) for one in fitted]
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
+        checks += delivery_checks(self.catalog, self.question, fitted)
         checks += [*link_checks(self.catalog, self.question, found), *self.whole_checks(found)]
         checks += accessory_checks(self.catalog, fitted)
         checks += control_checks(self.catalog, self.question, fitted)

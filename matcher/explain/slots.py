@@ -12,6 +12,7 @@ from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
 from matcher.search.fits.tally import Miss, misses, supply_refusals
 from matcher.search.question import HEAD_UNIT, JobQuestion
+from matcher.search.wished import pinned
 
 
 def slot_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
@@ -20,9 +21,11 @@ def slot_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
     for place in _places(field.question):
         if place.kind == "dash":
             refusals = [supply_says(rule) for rule in supply_refusals(catalog, place.vehicle_id)]
-            counts.append(_count(catalog, HEAD_UNIT, place, field.head_tallies, refusals))
+            mine = pinned(catalog, field.question, "head_unit", place.opening_id, HEAD_UNIT)
+            counts.append(_count(mine, HEAD_UNIT, place, field.head_tallies, refusals))
         else:
-            counts.append(_count(catalog, "speaker", place, list(field.tallies[place.opening_id].values()), []))
+            mine = pinned(catalog, field.question, "speaker", place.opening_id)
+            counts.append(_count(mine, "speaker", place, list(field.tallies[place.opening_id].values()), []))
     return counts + bass_counts(catalog, field) + beside_counts(catalog, field)
 
 

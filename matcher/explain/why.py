@@ -27,6 +27,7 @@ from matcher.search.packages import Found
 from matcher.search.question import question_of
 from matcher.search.what_if.loosened import Loosened, relaxations
 from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
+from matcher.search.wished import wished
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +59,10 @@ def asked_again(catalog: Catalog, job: Job) -> Asked:
 def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
     """Why a job has no package and what would help; or, where it has one, what nearly limits it."""
     ranked = rank(catalog, replace(job, tiers=()), 1)
-    slots = slot_counts(catalog, ranked.field)
+    held = wished(catalog, job.limits)
+    slots = slot_counts(held, ranked.field)
     if ranked.found:
-        best = Describer(catalog, ranked.question).package(ranked.found[0], 1)
+        best = Describer(held, ranked.question).package(ranked.found[0], 1)
         return Why(
             job_id=job.job_id,
             catalog_version=version,

@@ -144,6 +144,12 @@ def limit_value(job: Job, name: str) -> str:
             return Said("must have: {feature}", feature=what)
         case "keep":
             return Said("keep the original: {place}", place=what)
+        case "pin":
+            return Said("{part} at {place}", part=str(job.pin[what]), place=what)
+        case "without":
+            return Said("without {kind}: {names}", kind=what, names=", ".join(getattr(limits.without, what)))
+        case "deliver_within_days":
+            return Said("delivery within {days}", days=amount(limits.deliver_within_days, "days"))
         case "security_routes":
             return Said("routes of theft to cover: {words}", words=job.security_routes or ())
         case _:

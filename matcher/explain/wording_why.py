@@ -81,6 +81,10 @@ def _before(job: Job, name: str) -> str:
         return str(job.limits.alteration)
     if stem == "security_routes" and what:
         return ROUTE_WORDS[what]
+    if stem == "pin":
+        return str(job.pin[what])
+    if stem == "deliver_within_days":
+        return amount(job.limits.deliver_within_days, "days")
     return limit_value(job, name).partition(": ")[2]
 
 
@@ -102,6 +106,14 @@ def _after(stem: str, what: str, value: object, before: str) -> tuple[str | None
             return str(value), allow_says(value, "anywhere", before)
         case "per_opening":
             return str(value), allow_says(value, f"at {what}", before)
+        case "pin":
+            return None, f"another part than {before} at {what}"
+        case "without":
+            return None, f"allow {what[:-1]} {value}" if value else f"allow the {what} {before}"
+        case "deliver_within_days" if value is not None:
+            return amount(value, "days"), f"delivery within {amount(value, 'days')} instead of {before}"  # type: ignore[arg-type]
+        case "deliver_within_days":
+            return None, "delivery at any time"
         case "security_routes":
             return None, f"do not cover {ROUTE_WORDS[what]}" if what else "leave security out"
         case _:

@@ -11,7 +11,7 @@ from matcher.papers.gains import gained_and_lost
 from matcher.papers.model import Block, Para, Section, Table
 from matcher.papers.writer import Writer
 
-PLACED = ("per_opening", "keep", "choose")
+PLACED = ("per_opening", "keep", "choose", "pin")
 """Limits that are of a place."""
 NOT_SOLD = ("security_routes", "choose.security", "keep_clear.")
 """Limits that no proposal offers to lift: layers of security, and reach of what the driver needs."""

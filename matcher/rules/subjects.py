@@ -12,7 +12,7 @@
 ``vehicle``   its supply
 ``feed``      one feed: a block of channels with a loudspeaker
 ``line``      a head unit's outputs and an amplifier's inputs
-``wanted``    what the job asks of a head unit
+``wanted``    what the job asks of a head unit, or of the delivery of a part
 ``whole``     a package as a whole
 ``pane``      a pane of glass
 ``film``      a film for it
@@ -34,9 +34,11 @@ COUNTS = frozenset(
         "bolt_count",
         "coils",
         "count",
+        "deliver_within_days",
         "driver_size_in",
         "drivers",
         "fits_bolt_count",
+        "lead_days",
         "met",
         "mm",
         "pattern_0_count",

@@ -1,4 +1,4 @@
-"""What the job asks of a head unit."""
+"""What the job asks of a head unit, and of the delivery of every part."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from matcher.rules.subjects import part, wanted
 from matcher.rules.terms import Surely
 
 WANTED = "head unit for a job"
+DELIVERY = "delivery for a job"
 
 IS_ASKED = wanted.screen_min_in.is_known()
 HAS_NONE = Surely(part.screen.is_("none"))
@@ -43,4 +44,17 @@ FEATURES = rule(
     flaw="it lacks a feature that the customer must have",
     cure="fewer features that must be there",
     when=Surely(wanted.count.is_above(0)).named("features are asked for"),
+)
+DELIVERED = rule(
+    "limit.delivery",
+    scope=DELIVERY,
+    unit="days",
+    have=wanted.deliver_within_days,
+    need=part.lead_days,
+    compares="delivery time against the most days that the job allows; a part in stock is there at once",
+    flaw="it is delivered later than the job allows",
+    cure="more days in the job's limits",
+    when=(wanted.deliver_within_days.is_known() & ~Surely(wanted.in_stock.is_true())).named(
+        "the job has a last day of delivery and the part is not in stock"
+    ),
 )

@@ -8,6 +8,9 @@ from functools import cached_property
 from math import prod
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from matcher.search.candidates.beside import Beside
 from matcher.search.feeds.links import Coils, coil_wirings
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
@@ -25,16 +28,33 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Pin:
-    """A slot that only certain candidates may fill, and that has to be filled.
+    """A slot that only certain amplifiers may fill, and that has to be filled.
 
     Parameters
     ----------
     fills
         `amplifier`, `bass_amplifier` or `line_aid`: slots that a package need not have.
+    wanted
+        Which of some amplifiers may fill it, as a mask.
     """
 
     fills: str
-    is_wanted: Callable[[Candidate], bool]
+    wanted: Callable[[Amplifiers], NDArray[np.bool_]]
+
+
+def of_model(part_id: str, spot: str | None) -> Callable[[Amplifiers], NDArray[np.bool_]]:
+    """Amplifiers of one model, on one spot if it is named."""
+
+    def wanted(some: Amplifiers) -> NDArray[np.bool_]:
+        here = some.cells["part_id"] == part_id
+        return np.asarray(here & (some.cells["spot"] == spot) if spot is not None else here, np.bool_)
+
+    return wanted
+
+
+def every_model(some: Amplifiers) -> NDArray[np.bool_]:
+    """Any amplifier."""
+    return np.ones(len(some), np.bool_)
 
 
 @dataclass
@@ -64,8 +84,8 @@ class Field:
     """The spots that two amplifiers may share."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
     """By opening: the coil wiring that alone is looked at; all of them at an opening that is not named."""
-    pin: Pin | None = None
-    """A slot that has to be filled by certain candidates; None: no slot."""
+    pins: tuple[Pin, ...] = ()
+    """Slots that have to be filled by certain amplifiers."""
     plans_wanted: Callable[[Plan], bool] = lambda plan: True
     """Which plans alone are looked at."""
     made: dict[object, Any] = field(init=False, default_factory=dict)

@@ -15,11 +15,12 @@ from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidates
-from matcher.search.field import Field
+from matcher.search.field import Field, Pin, every_model, of_model
 from matcher.search.fits.looks import Look
-from matcher.search.question import JobQuestion, SpeakerPlace, allowed_step
+from matcher.search.question import BASS, HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
+from matcher.search.wished import pinned, wished
 
 if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide
@@ -27,11 +28,18 @@ if TYPE_CHECKING:
 
 def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
     """Every candidate of every slot that a look asks for, with what the rules say of their links."""
+    catalog = wished(catalog, question.job.limits, known_delivery=look.known_delivery)
     scoring, top = Scoring(question.job.wishes, catalog.settings), look.k
     aids = line_aids(catalog, scoring, top)
-    heads = _heads(catalog, question, scoring, aids.needs, look)
-    amps = _amplifiers(catalog, question, scoring)
-    filled = {place.opening_id: _speakers(catalog, question, place, scoring, look) for place in question.speakers}
+    heads = _heads(
+        pinned(catalog, question, "head_unit", question.dash_id, HEAD_UNIT), question, scoring, aids.needs, look
+    )
+    amps = _amplifiers(pinned(catalog, question, "cable", "cable"), question, scoring)
+    filled = {
+        name: _speakers(pinned(catalog, question, "speaker", name), question, place, scoring, look)
+        for place in question.speakers
+        for name in (place.opening_id,)
+    }
     return Field(
         question,
         scoring,
@@ -39,13 +47,14 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
         heads.candidates,
         amps.candidates,
         {name: one.candidates for name, one in filled.items()},
-        _beside(catalog, question, scoring, top),
+        _pinned_beside(catalog, question, scoring, top),
         _bass_side(catalog, question, scoring),
         head_tallies=list(heads.tallies.values()),
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,
         aids=aids,
         rooms=Rooms(catalog, scoring, question.job.vehicle_id),
+        pins=_amplifier_pins(question),
     )
 
 
@@ -84,10 +93,33 @@ def _beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -
     return found
 
 
+def _pinned_beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
+    """What stands beside the sound: of film the pinned model alone, of security the sets that hold a pinned part."""
+    layer = question.pinned("security")
+    if layer is not None:
+        k = max(k, len(catalog.parts("security")))
+    found = _beside(pinned(catalog, question, "film", "film"), question, scoring, k)
+    if layer is None:
+        return found
+    return [one.with_part(layer) if one.slot == "security" else one for one in found]
+
+
+def _amplifier_pins(question: JobQuestion) -> tuple[Pin, ...]:
+    """The amplifiers that have to be there: a model, on a spot or on any, or any that takes the pinned cable."""
+    by_slot = {slot: part for slot, part in question.job.pin.items() if part is not None}
+    tasks = [Pin(task, of_model(by_slot[task], None)) for task in ("amplifier", "bass_amplifier") if task in by_slot]
+    spots = [Pin("amplifier", of_model(by_slot[spot], spot)) for spot in question.amp_spots if spot in by_slot]
+    return (*tasks, *spots, *([Pin("amplifier", every_model)] if "cable" in by_slot else []))
+
+
 def _bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide | None:
     """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
     if not question.bass_names:
         return None
     from matcher.search.bass.side import bass_side
 
-    return bass_side(catalog, question, scoring)
+    side = bass_side(catalog, question, scoring)
+    pins = {place.opening_id: part for place in question.bass if (part := question.pinned(place.opening_id))}
+    if not pins and (part := question.pinned(BASS)):
+        pins = {place.opening_id: part for place in question.bass}
+    return side.with_parts(pins) if pins else side

@@ -84,12 +84,17 @@ def rank(
     field = gather_field(catalog, question, Look(top))
     limit = job.limits.budget
     whole = list_distinct(field, sum_limits(question, limit), top, budget)
-    sure = packages_of(field, sum_limits(question, limit, sure=True), sure=True, budget=budget)
+    known = gather_field(catalog, question, Look(top, known_delivery=True)) if _has_last_day(job) else field
+    sure = packages_of(known, sum_limits(question, limit, sure=True), sure=True, budget=budget)
     best_sure = next(iter(sure), None)
     amounts = sorted({tier for tier in job.tiers if tier is not None})
     tiers = [packages_of(field, sum_limits(question, _within(limit, amount)), budget=budget) for amount in amounts]
     at_budget = [(amount, next(iter(one), None)) for amount, one in zip(amounts, tiers, strict=True)]
     return Ranked(question, field, whole.packages, best_sure, at_budget, _missed([whole, sure, *tiers]))
+
+
+def _has_last_day(job: Job) -> bool:
+    return job.limits.deliver_within_days is not None
 
 
 def _missed(rankings: list[Listing | PackageRanking]) -> int | None:

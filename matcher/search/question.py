@@ -65,12 +65,12 @@ class JobQuestion:
     @property
     def asks_film(self) -> bool:
         """Whether film is to be chosen."""
-        return "film" in (self.job.choose or ())
+        return "film" in self._named
 
     @property
     def asks_security(self) -> bool:
         """Whether layers of security are to be chosen: asked for, or routes named."""
-        return "security" in (self.job.choose or ()) or bool(self.routes)
+        return "security" in self._named or bool(self.routes)
 
     @property
     def routes(self) -> tuple[str, ...]:
@@ -80,7 +80,16 @@ class JobQuestion:
     @property
     def named_beside(self) -> tuple[str, ...]:
         """The slots beside the sound that the job names."""
-        return tuple(name for name in BESIDE if name in (self.job.choose or ()))
+        return tuple(name for name in BESIDE if name in self._named)
+
+    @property
+    def _named(self) -> tuple[str, ...]:
+        """What is to be chosen by name, or has a pinned part."""
+        return (*(self.job.choose or ()), *self.job.pin)
+
+    def pinned(self, *slots: str | None) -> str | None:
+        """The part that is pinned to the first of some slots that has one."""
+        return next((part for slot in slots if (part := self.job.pin.get(slot or "")) is not None), None)
 
     @property
     def chosen(self) -> list[SpeakerPlace]:
@@ -92,11 +101,11 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
     """The slots and limits of a job on its vehicle."""
     vehicle = catalog.vehicle(job.vehicle_id)
     spots, cargos, dashes = (vehicle.openings(kind).opening_ids for kind in ("amp_spot", "cargo", "dash"))
-    keep, choose = set(job.keep or ()), set(job.choose or ())
+    keep, every, choose = set(job.keep or ()), not job.choose, {*(job.choose or ()), *job.pin}
     resting = job.limits.at_rest_ma
-    places = _speaker_places(vehicle.openings("speaker").rows, job, choose, keep)
+    places = _speaker_places(vehicle.openings("speaker").rows, job, None if every else choose, keep)
     may_stay = cargos if choose & {BASS, *cargos} else []
-    dash_id = _dash(dashes, choose, keep)
+    dash_id = _dash(dashes, choose, keep, every=every)
     return JobQuestion(
         job=job,
         dash_id=dash_id,
@@ -111,22 +120,22 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
     )
 
 
-def _dash(dashes: list[str], choose: set[str], keep: set[str]) -> str | None:
+def _dash(dashes: list[str], choose: set[str], keep: set[str], *, every: bool) -> str | None:
     """The dash opening that gets a head unit: one that is named, or the first that need not stay."""
     free = [name for name in dashes if name not in keep]
     named = [name for name in free if name in choose]
-    if named or not free or (choose and HEAD_UNIT not in choose):
+    if named or not free or not (every or HEAD_UNIT in choose):
         return named[0] if named else None
     return free[0]
 
 
-def _speaker_places(rows: Sequence[Row], job: Job, choose: set[str], keep: set[str]) -> list[SpeakerPlace]:
-    every = not choose
+def _speaker_places(rows: Sequence[Row], job: Job, choose: set[str] | None, keep: set[str]) -> list[SpeakerPlace]:
+    """The places to be filled, all of them if none is named, and those whose original stays."""
     return [
         SpeakerPlace(name, row["count"] or 2, allowed_step(job, name), name in keep, row["factory_ohm"])
         for row in rows
         for name in (row["opening_id"],)
-        if name in keep or every or name in choose
+        if name in keep or choose is None or name in choose
     ]
 
 

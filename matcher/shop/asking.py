@@ -104,7 +104,7 @@ class Asking(Opened):
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.connection import within_memory
-        from matcher.store.documents import answered_on, job_on_terms, remember_answer
+        from matcher.store.documents import answered_on, job_on_terms, remember_answer, typed_terms
         from matcher.store.history import looking_back
         from matcher.store.versions import catalog_version
 
@@ -112,7 +112,7 @@ class Asking(Opened):
         with self.asked(job_id) as (catalog, job), within_memory(catalog.con, memory_mb):
             con, now = catalog.con, catalog_version(catalog.con)
             if terms:
-                job = job_on_terms(con, job_id, terms)
+                job = job_on_terms(con, job_id, typed_terms(con, terms))
             if version in (None, now):
                 answer = answer_options(catalog, job, top, now, budget)
             else:

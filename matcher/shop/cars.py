@@ -118,12 +118,13 @@ class Cars(Opened):
         InputError
             if there is such a job already, the vehicle is not known, or a term cannot be taken.
         """
-        from catalog_schema.terms import settled_terms, with_terms
-        from matcher.store.documents import by_terms
+        from catalog_schema.terms import with_terms
+        from matcher.store.documents import by_terms, typed_terms
 
-        begun = {"job_id": job_id, "vehicle_id": vehicle_id}
+        with self.store.reading() as con:
+            begun = with_terms({"job_id": job_id, "vehicle_id": vehicle_id}, typed_terms(con, terms))
         with by_terms(job_id):
-            self.save_job(with_terms(begun, settled_terms(terms, self.settings().notation())), by=by, sure=sure)
+            self.save_job(begun, by=by, sure=sure)
         return self._stored_job(job_id)
 
     def edit_job(self, job_id: str, terms: Terms, *, by: str | None = None, sure: bool = False) -> Job:
@@ -137,7 +138,7 @@ class Cars(Opened):
             if a figure is unusual, and nobody is ``sure`` of it.
         """
         from matcher.errors import InputError
-        from matcher.store.documents import by_terms, terms_document
+        from matcher.store.documents import by_terms, terms_document, typed_terms
         from matcher.store.kept_documents import change_document, kept_document
 
         if not terms:
@@ -146,7 +147,7 @@ class Cars(Opened):
             )
         with self.store.changing() as con, by_terms(job_id):
             mark = kept_document(con, "job", job_id).mark
-            change_document(con, "job", terms_document(con, job_id, terms), mark, by, sure=sure)
+            change_document(con, "job", terms_document(con, job_id, typed_terms(con, terms)), mark, by, sure=sure)
         return self._stored_job(job_id)
 
     def _stored_job(self, job_id: str) -> Job:

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from matcher.shop.base import Opened, shop_settings
-from matcher.store.shop_settings import shop_notation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -56,13 +55,12 @@ class Choices(Opened):
         ChangedMeanwhile
             where the answer that was seen is no longer the job's.
         """
-        from catalog_schema.terms import settled_terms
         from matcher.errors import ChangedMeanwhile
         from matcher.explain.choices import choose_package
         from matcher.explain.options import answer_options
         from matcher.search.catalog.catalog import Catalog
         from matcher.store.choices import next_number, save_choice
-        from matcher.store.documents import job_on_terms, remember_answer, stored_job
+        from matcher.store.documents import job_on_terms, remember_answer, stored_job, typed_terms
         from matcher.store.provenance import check_unsigned, now, who
         from matcher.store.stamps import stamp_of
         from matcher.store.versions import catalog_version
@@ -72,7 +70,7 @@ class Choices(Opened):
         def ranked(con: Connection) -> tuple[str, Options]:
             check_unsigned(con, job_id)
             stamp = stamp_of(con, job_id)
-            job = job_on_terms(con, job_id, terms or {})
+            job = job_on_terms(con, job_id, typed_terms(con, terms or {}))
             catalog = Catalog(con, shop_settings(con))
             return stamp, answer_options(catalog, job, count, catalog_version(con))
 
@@ -89,7 +87,7 @@ class Choices(Opened):
                 found = ranked(con)
             answer = found[1]
             number = next_number(con, "choice", job_id)
-            said = settled_terms(terms or {}, shop_notation(con))
+            said = typed_terms(con, terms or {})
             choice = choose_package(
                 con, job, answer, package, number=number, at=now(con), by=who(by), note=note, terms=said
             )

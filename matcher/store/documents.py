@@ -25,6 +25,7 @@ from matcher.store.openings import opening_kinds
 from matcher.store.overlay import shop_tolerances
 from matcher.store.provenance import SUPERSEDED, check_unsigned, is_signed, record
 from matcher.store.shop_settings import shop_notation
+from matcher.store.wishes import named_wishes, pin_faults
 
 LARGEST_BYTES = 20_000_000
 """A vehicle or a job is a few kilobytes; far beyond that it is something else."""
@@ -179,6 +180,11 @@ def terms_document(con: Connection, job_id: str, terms: Terms) -> dict[str, Any]
     return with_terms(_job_document(con, job_id), settled_terms(terms, shop_notation(con)))
 
 
+def typed_terms(con: Connection, terms: Terms) -> dict[str, Any]:
+    """Return terms as everyone reads them: numbers of the shop's notation settled, names found in the catalog."""
+    return named_wishes(con, settled_terms(terms, shop_notation(con)))
+
+
 @contextmanager
 def by_terms(job_id: str) -> Iterator[None]:
     """Name the faults of a job's document by the terms that were given."""
@@ -217,6 +223,7 @@ def check_job(con: Connection, job: Job, file: str) -> None:
         for name in names
         if name not in known[place]
     ]
+    problems += pin_faults(con, job, openings, file)
     both = sorted(set(job.choose or ()) & set(job.keep or ()))
     problems += [Problem("an opening to choose for, or to keep", file=file, column="keep", found=name) for name in both]
     if problems:

@@ -53,6 +53,13 @@ def suppliers(con: Connection) -> list[Supplier]:
     ]
 
 
+def supplier_names(con: Connection) -> list[str]:
+    """Return the names of all suppliers that lists or parts have, without the shop's own."""
+    parts = " union ".join(f"select supplier from {family}_rows where until is null" for family in FAMILIES)
+    query = f"select name from (select name from supplier union {parts}) where name <> '' order by 1"
+    return [name for (name,) in con.execute(query).fetchall()]
+
+
 def supplier_of_list(con: Connection, path: Path, named: str | None) -> ListSupplier:
     """The supplier of a list: as named, as last time for a list of this name, or a new one called as the list is."""
     name = path.stem if named is None else named

@@ -17,10 +17,15 @@ from matcher.web.pages import single, text
 
 WISHES = tuple(column.name for column in columns_of(Wishes))
 """What may matter, in the order of the form."""
-LIMIT_BOXES = ("budget", "screen_min_in", "at_rest_ma")
+LIMIT_BOXES = ("budget", "screen_min_in", "deliver_within_days", "at_rest_ma")
 TEXT_BOXES = ("label", "notes")
 LABEL_KEYS = {name: name for name in ("alteration", "budget", "tiers", "must", "routes", *TEXT_BOXES)}
-LABEL_KEYS |= {"alteration": "ladder", "screen_min_in": "screen", "at_rest_ma": "at_rest"}
+LABEL_KEYS |= {
+    "alteration": "ladder",
+    "screen_min_in": "screen",
+    "deliver_within_days": "deliver",
+    "at_rest_ma": "at_rest",
+}
 """By field: the text that names it."""
 BESIDE = ("bass", "film", "security")
 """What may be chosen beside openings."""

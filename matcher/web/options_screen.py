@@ -19,6 +19,7 @@ from matcher.web import asking
 from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS
 from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
+from matcher.web.part_wishes import pin_of, wishes_held
 
 SHORT_PATIENCE_S = 0.15
 """So long a request waits where the best package is known already, by the price of the one limit that is lifted."""
@@ -39,6 +40,7 @@ def options(request: Request) -> Response:
     wait_s = asking.PATIENCE_S if known is None else SHORT_PATIENCE_S
     answer, one = asking.ask(request, question, wait_s, lane="options")
     prices, pricing_s = _prices(request, job_id, answer, tried=tried)
+    places = opening_names(shop, document["vehicle_id"])
     reasons, reasons_s = None, 0
     if answer is not None and answer.complete and not answer.packages and not tried:
         reasons, reasons_s = _reasons(request, job_id, None, 0.0)
@@ -55,7 +57,9 @@ def options(request: Request) -> Response:
         "answer": answer,
         "covered": "" if answer is None else covered_says(answer).capitalize(),
         "known": known if answer is None else None,
-        "places": opening_names(shop, document["vehicle_id"]),
+        "places": places,
+        "held": wishes_held(document, places),
+        "pin_of": pin_of,
         "reasons": reasons,
         "seconds": reasons_s or one.seconds,
         "again": str(request.url),

@@ -9,7 +9,7 @@ which boxes, by the rules), `made` (boxes made to measure), `levels` (how loud) 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -57,6 +57,11 @@ class BassSide:
     def only(self, some: Callable[[Stock], Stock]) -> BassSide:
         """The same with some systems of each cargo space."""
         return replace(self, stocks=[some(one) for one in self.stocks])
+
+    def with_parts(self, parts: Mapping[str, str]) -> BassSide:
+        """The same at some cargo spaces alone, with the systems there that have a part."""
+        stocks = [one.with_part(parts[one.opening_id]) for one in self.stocks if one.opening_id in parts]
+        return replace(self, stocks=stocks)
 
     def hopeful(self) -> BassSide:
         """The same with each level that is not known at the greatest that any system reaches."""

@@ -19,3 +19,8 @@ class Beside:
     """Those that may stand in one of the best packages."""
     ways: int
     """All that the slot's rules allow, those included that others always beat."""
+
+    def with_part(self, part_id: str) -> Beside:
+        """The same with the alternatives that hold a part."""
+        some = [held for held in self.alternatives if any(one.part_id == part_id for one in held)]
+        return Beside(self.slot, some, len(some))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from types import MappingProxyType
 from typing import Any
@@ -17,6 +17,7 @@ from matcher.rules.rule import Rule
 from matcher.rules.terms import Figure, read_by
 from matcher.search.catalog.parts import Parts, read_parts
 from matcher.search.catalog.vehicle import Vehicle, read_rows
+from matcher.search.catalog.wishes import ANY, PartWishes, wished_parts
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 
@@ -29,10 +30,18 @@ class Made:
     of: frozenset[str]
 
 
+MOST_WISHED = 12
+"""So many different wishes about parts are kept beside the whole catalog, those asked last."""
+
+
 @cache
 def _read_by(rules: tuple[Rule, ...]) -> tuple[Figure, ...]:
     """All that some rules read."""
     return read_by(*(term for rule in rules for term in rule.terms))
+
+
+Vehicles = dict[str, dict[str, Any]]
+"""By vehicle what was read of it."""
 
 
 @dataclass
@@ -42,6 +51,21 @@ class Kept:
     parts: dict[str, Parts] = field(default_factory=dict)
     vehicles: dict[str, dict[str, Any]] = field(default_factory=dict)
     made: dict[object, Made] = field(default_factory=dict)
+    wished: dict[PartWishes, Kept] = field(default_factory=dict)
+    """The same of the parts that some wishes allow."""
+
+    def without(self, of: set[str], spared: set[str], parts: Mapping[str, Parts], vehicles: Vehicles) -> Kept:
+        """What does not hang on some families and openings, with others in their place."""
+        made = {
+            key: one
+            for key, one in list(self.made.items())
+            if not one.of & of or (spared & one.of and spared.issuperset(one.of - self.parts.keys()))
+        }
+        wished = {}
+        for wishes, kept in self.wished.items():
+            same = {family: some for family, some in kept.parts.items() if family not in of}
+            wished[wishes] = replace(kept, parts=same).without(of, spared, {}, vehicles)
+        return Kept({**self.parts, **parts}, vehicles, made, wished)
 
 
 @dataclass
@@ -51,6 +75,10 @@ class Catalog:
     con: Connection
     settings: Settings
     kept: Kept = field(default_factory=Kept)
+    wishes: PartWishes = ANY
+    """Which parts are looked at; all others are as if they were not in it."""
+    whole: Catalog | None = None
+    """The catalog with all parts, where some wishes allow fewer."""
     _noting: list[set[str]] = field(default_factory=list)
     """Of what is being worked out, the innermost last: what it has asked for so far."""
 
@@ -58,8 +86,24 @@ class Catalog:
         """A family's parts with all that rules and candidates read of them, in the order of their names."""
         self._note(family)
         if family not in self.kept.parts:
-            self.kept.parts[family] = read_parts(self.con, family, self.settings)
+            self.kept.parts[family] = self._read(family)
         return self.kept.parts[family]
+
+    def _read(self, family: str) -> Parts:
+        if self.whole is None:
+            return read_parts(self.con, family, self.settings)
+        return wished_parts(self.con, self.whole.parts(family), self.wishes, self.settings)
+
+    def wished(self, wishes: PartWishes) -> Catalog:
+        """The catalog of the parts that some wishes allow, in place of the wishes that it has."""
+        whole = self.whole or self
+        if wishes == ANY:
+            return whole
+        kept = whole.kept.wished.pop(wishes, None) or Kept(vehicles=whole.kept.vehicles)
+        whole.kept.wished[wishes] = kept
+        for other in list(whole.kept.wished)[:-MOST_WISHED]:
+            del whole.kept.wished[other]
+        return Catalog(self.con, self.settings, kept, wishes, whole, self._noting)
 
     def part(self, family: str, part_id: str, subject: str = "part") -> Columns:
         """One part as rules read it of a subject: one row."""
@@ -123,15 +167,12 @@ class Catalog:
         spared
             Openings at which that makes no difference.
         """
-        now, gone, saved = self.kept, set(of), set(spared)
-        made = {
-            key: one
-            for key, one in list(now.made.items())
-            if not one.of & gone or (saved & one.of and saved.issuperset(one.of - now.parts.keys()))
-        }
-        known = {name: dict(kept) for name, kept in list(now.vehicles.items())}
-        return Catalog(self.con, self.settings, Kept({**now.parts, **parts}, {**known, **vehicles}, made))
+        whole = self.whole or self
+        known = {name: dict(kept) for name, kept in list(whole.kept.vehicles.items())}
+        kept = whole.kept.without(set(of), set(spared), parts, {**known, **vehicles})
+        return Catalog(self.con, self.settings, kept).wished(self.wishes)
 
     def with_settings(self, settings: Settings) -> Catalog:
         """The same under settings that make no difference to a part or a vehicle: points, and what is money."""
-        return Catalog(self.con, settings, Kept(self.kept.parts, self.kept.vehicles))
+        kept = (self.whole or self).kept
+        return Catalog(self.con, settings, Kept(kept.parts, kept.vehicles)).wished(self.wishes)

@@ -11,3 +11,5 @@ class Look:
 
     k: int
     """What k others always beat is left out."""
+    known_delivery: bool = False
+    """If a job has a last day of delivery: whether parts of which delivery is not known are left out too."""

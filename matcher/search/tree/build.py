@@ -42,7 +42,11 @@ from matcher.search.tree.job import JobTree
 from matcher.search.tree.places import Place
 
 if TYPE_CHECKING:
+    from matcher.search.candidates.amplifiers import Amplifiers
     from matcher.search.field import Field
+
+_Table = tuple["Amplifiers", CandidateTable]
+"""Amplifiers, and the table that has a row for each of them."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +77,8 @@ class _Builder:
             profiles=len(self._lines.codes),
             classes=self._classes,
             amplifiers=self._of_amplifiers(
-                "table", lambda: self._amplifiers(field.amplifiers.table(playing=True), "amplifier")
+                "table",
+                lambda: self._amplifiers(field.amplifiers, field.amplifiers.table(playing=True), "amplifier"),
             ),
             pairs=self._pairs if field.bass is not None else [],
             bass=self._of_amplifiers(("bass", Same(field.bass), Same(self._classes)), self._bass),
@@ -101,8 +106,7 @@ class _Builder:
 
     def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
         """What is made of the amplifiers, once for each job that has the same; where one is pinned, for this alone."""
-        pin = self.field.pin
-        return make() if pin is not None else made_of(self.field.amplifiers, (key, self._asked), make)
+        return make() if self.field.pins else made_of(self.field.amplifiers, (key, self._asked), make)
 
     def _counts(self, some: Sequence[Candidate]) -> bool:
         """Whether parts may stand in what is asked."""
@@ -148,7 +152,7 @@ class _Builder:
         def make() -> HeadUnits:
             return HeadUnits(self._head_options(), lines.codes, lines.outputs, sure=self.sure)
 
-        if self.field.pin is not None:
+        if self.field.pins:
             return make()
         key = ("units", Same(lines), Same(None if aids is None else aids.rows), self._asked)
         units: HeadUnits = made_of(self.field.heads, key, make)
@@ -185,12 +189,13 @@ class _Builder:
         return classes
 
     def _is_pinned(self, fills: str) -> bool:
-        return self.field.pin is not None and self.field.pin.fills == fills
+        return any(pin.fills == fills for pin in self.field.pins)
 
-    def _amplifiers(self, table: CandidateTable, fills: str) -> AmplifierTable:
-        pin, kept = self.field.pin, ~table.open if self.sure else np.ones(len(table), np.bool_)
-        if pin is not None and pin.fills == fills:
-            kept &= np.array([pin.is_wanted(one) for one in table.candidates], np.bool_)
+    def _amplifiers(self, some: Amplifiers, table: CandidateTable, fills: str) -> AmplifierTable:
+        """Amplifiers for one task, with the table that has a row for each."""
+        kept = ~table.open if self.sure else np.ones(len(table), np.bool_)
+        for pin in self.field.pins:
+            kept = kept & pin.wanted(some) if pin.fills == fills else kept
         return AmplifierTable(table.some(kept), len(table.classes), fills, by_goods=self.by_goods)
 
     @cached_property
@@ -202,22 +207,22 @@ class _Builder:
     def _every_pair(self) -> list[AmplifierPair]:
         amplifiers, rooms = self.field.amplifiers, self.field.rooms
         spots = {spot: amplifiers.cells["spot"] == spot for spot in sorted(set(amplifiers.cells["spot"].tolist()))}
-        found = [
-            self._pair(FITS, amplifiers.some(here).table(playing=False), amplifiers.some(~here).table(playing=True))
-            for here in spots.values()
-            if len(spots) > 1
-        ]
+        found = []
+        for here in spots.values() if len(spots) > 1 else ():
+            first, second = amplifiers.some(here), amplifiers.some(~here)
+            found.append(self._pair(FITS, (first, first.table(playing=False)), (second, second.table(playing=True))))
         if rooms is None:
             return found
         for spot, at in spots.items():
             here, board = amplifiers.some(at), rooms.board(spot)
             for way in rooms.ways(spot, here.cells["part_id"], sure=self.sure):
-                first, second = here.sharing(board, playing=False), here.sharing(None, playing=True)
-                found.append(self._pair(way.code, _in_room(first, way.first), _in_room(second, way.second)))
+                both = here.sharing(board, playing=False), here.sharing(None, playing=True)
+                rooms_taken = zip(both, (way.first, way.second), strict=True)
+                found.append(self._pair(way.code, *(_in_room(here, table, room) for table, room in rooms_taken)))
         return found
 
-    def _pair(self, code: int, first: CandidateTable, second: CandidateTable) -> AmplifierPair:
-        return AmplifierPair(code, self._amplifiers(first, "amplifier"), self._amplifiers(second, "bass_amplifier"))
+    def _pair(self, code: int, first: _Table, second: _Table) -> AmplifierPair:
+        return AmplifierPair(code, self._amplifiers(*first, "amplifier"), self._amplifiers(*second, "bass_amplifier"))
 
     def _pair_code(self, taken: Taken) -> int:
         """What is said of two amplifiers of a combination on one spot."""
@@ -235,11 +240,12 @@ class _Builder:
         return BassOptions(side, groups, self.field.scoring, sure=self.sure)
 
 
-def _in_room(table: CandidateTable, room: Ints) -> CandidateTable:
+def _in_room(some: Amplifiers, table: CandidateTable, room: Ints) -> _Table:
     """Amplifiers on a spot that they share, each with the room that it takes."""
     uses = np.zeros((len(table), USES), np.int64) if table.uses is None else table.uses.copy()
     uses[:, -1] = room
-    return replace(table, uses=uses).some(room < NO_ROOM)
+    fits = room < NO_ROOM
+    return some.some(fits), replace(table, uses=uses).some(fits)
 
 
 @dataclass(frozen=True)

@@ -212,12 +212,9 @@ class Contenders:
         """A field in which some amplifiers are known and one of them is pinned, whatever it drives."""
         plain, hoping = self._plain.amplifiers, hoped.amplifiers
         some = hoping.some(hoping.of_parts(parts)) + plain.some(~plain.of_parts(parts))
-
-        def is_wanted(each: Candidate) -> bool:
-            return each.part_id in parts
-
         for task in AMPLIFIERS if self._plain.bass is not None else AMPLIFIERS[:1]:
-            yield self._fresh(replace(self._plain, amplifiers=some, scoring=hoped.scoring, pin=Pin(task, is_wanted)))
+            pins = (*self._plain.pins, Pin(task, lambda those: those.of_parts(parts)))
+            yield self._fresh(replace(self._plain, amplifiers=some, scoring=hoped.scoring, pins=pins))
 
     @cached_property
     def _may_drive(self) -> bool:

@@ -16,13 +16,14 @@ from matcher.search.candidates.line_aids import line_aids
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
-from matcher.search.field import Field, Pin
+from matcher.search.field import Field, Pin, every_model
 from matcher.search.fits.looks import Look
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion
 from matcher.search.ranking import best_of
 from matcher.search.what_if.assumed import only_part
+from matcher.search.wished import wished
 
 IN_SETS = frozenset({"security", "accessory"})
 """Families whose parts stand together in sets: there no other part may be left out."""
@@ -58,8 +59,9 @@ class OnePart:
         if heads := self._mine(alone.heads):
             yield replace(whole, heads=heads)
         if self.makes_level(whole):
-            aids = line_aids(self.catalog, whole.scoring, 1).only(self.part_id)
-            yield replace(whole, aids=aids, pin=Pin("line_aid", self.is_in))
+            allowed = wished(self.catalog, whole.question.job.limits)
+            aids = line_aids(allowed, whole.scoring, 1).only(self.part_id)
+            yield replace(whole, aids=aids, pins=(*whole.pins, Pin("line_aid", every_model)))
         for place, parts in alone.speakers.items():
             if speakers := self._mine(parts):
                 yield replace(whole, speakers=whole.speakers | {place: speakers})
@@ -67,7 +69,7 @@ class OnePart:
         if mine:
             others = whole.amplifiers.some(~self._brings(whole.amplifiers))
             for task in AMPLIFIERS if whole.bass is not None else AMPLIFIERS[:1]:
-                yield replace(whole, amplifiers=mine + others, pin=Pin(task, self.is_in))
+                yield replace(whole, amplifiers=mine + others, pins=(*whole.pins, Pin(task, self._brings)))
         if whole.bass is not None:
             bass = whole.bass.only(lambda stock: stock.with_part(self.part_id))
             if bass.ways:

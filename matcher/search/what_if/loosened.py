@@ -14,8 +14,10 @@ from itertools import combinations, product
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
+from catalog_schema.parts import FAMILIES
 from matcher.kernel.exact import from_micro
 from matcher.search.candidates.controls import closed_spots
+from matcher.search.catalog.wishes import ANY
 from matcher.search.packages import Found
 from matcher.search.question import allowed_step, question_of
 from matcher.search.what_if.relaxed import WhatIf, lifted
@@ -112,6 +114,9 @@ ORDER = (
     "security_routes",
     "per_opening",
     "alteration",
+    "pin",
+    "without",
+    "deliver_within_days",
     "screen_min_in",
     "at_rest_ma",
     "budget",
@@ -224,6 +229,39 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     yield (Change("screen_min_in", sizes[at - 1] if at else None),), jobs[at]
 
 
+def _unpinned(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
+    yield (Change(f"pin.{what}", None),), loose
+
+
+def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
+    """Each single part, maker or supplier that it is enough to allow; else all of them."""
+    names = getattr(possible.job.limits.without, kind)
+    fewer = [(name, tuple(other for other in names if other != name)) for name in names]
+    enough = [
+        ((Change(f"without.{kind}", name),), job)
+        for name, others in fewer
+        if others and possible.glimpse(job := _without_those(loose, kind, others))
+    ]
+    yield from enough or [((Change(f"without.{kind}", None),), loose)]
+
+
+def _without_those(job: Job, kind: str, names: tuple[str, ...]) -> Job:
+    return with_limits(job, without=replace(job.limits.without, **{kind: names}))
+
+
+def _later(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
+    """The fewest days within which there is a package; none of the job's if a part's delivery is later than any."""
+    asked = possible.job.limits.deliver_within_days
+    assert asked is not None
+    catalog = possible.catalog.wished(ANY)
+    columns = [catalog.parts(family).cells["lead_days"] for family in FAMILIES]
+    days = sorted({int(from_micro(cell)) for one in columns for cell in set(one.values[one.known].tolist())})
+    jobs = [loose, *(with_limits(loose, deliver_within_days=day) for day in reversed(days) if day > asked)]
+    at = _last(len(jobs), lambda place: possible.glimpse(jobs[place]) is not None)
+    within = jobs[at].limits.deliver_within_days
+    yield (Change("deliver_within_days", None if within is None else Decimal(within)),), jobs[at]
+
+
 def _last(count: int, holds: Callable[[int], bool]) -> int:
     """The last of some places at which something holds that holds at the first, and never again once it does not."""
     low, high = 0, count - 1
@@ -274,6 +312,9 @@ DRAWN_BACK: dict[str, DrawnBack] = {
     "keep": _free,
     "must": _without,
     "security_routes": _routes,
+    "pin": _unpinned,
+    "without": _allowed,
+    "deliver_within_days": _later,
     "per_opening": _at_one,
     "alteration": _anywhere,
     "screen_min_in": _screen,

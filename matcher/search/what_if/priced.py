@@ -10,7 +10,7 @@ from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, question_of
 from matcher.search.what_if.assumed import without_things
 from matcher.search.what_if.loosened import openings_of, stepped, with_limits
-from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf
+from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf, unwished, wish_names
 from matcher.search.what_if.still import Behind, Things, is_within
 
 MUSIC = frozenset({"music_ma"})
@@ -47,6 +47,7 @@ def limit_names(possible: WhatIf) -> list[str]:
         *(f"keep_clear.{name}" for name in things),
         *(f"keep.{name}" for name in kept_of(question)),
         *(f"security_routes.{route}" for route in job.security_routes or ()),
+        *wish_names(job),
     ]
 
 
@@ -161,6 +162,8 @@ def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
             return [with_limits(job, screen_min_in=None)]
         case "must":
             return [with_limits(job, must=tuple(feature for feature in job.limits.must or () if feature != what))]
+        case "pin" | "without" | "deliver_within_days":
+            return [unwished(job, {f"{stem}.{what}" if what else stem})]
         case "security_routes":
             return [replace(job, security_routes=tuple(route for route in job.security_routes or () if route != what))]
         case _:

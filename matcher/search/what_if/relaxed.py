@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import combinations
+from typing import Any
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job, step_rank
@@ -57,7 +58,34 @@ def limits_of(catalog: Catalog, job: Job) -> list[str]:
         *(f"must.{feature}" for feature in limits.must or ()),
         *(["at_rest_ma"] if limits.at_rest_ma is not None else []),
         *(f"keep.{name}" for name in question.kept),
+        *wish_names(job),
     ]
+
+
+WITHOUT = ("parts", "makers", "suppliers")
+"""What a job may be without: each is one limit, however many names it has."""
+
+
+def wish_names(job: Job) -> list[str]:
+    """The names of a job's wishes about parts."""
+    limits = job.limits
+    return [
+        *(f"without.{kind}" for kind in WITHOUT if getattr(limits.without, kind)),
+        *(["deliver_within_days"] if limits.deliver_within_days is not None else []),
+        *(f"pin.{slot}" for slot in job.pin),
+    ]
+
+
+def unwished(job: Job, names: Container[str]) -> Job:
+    """The job without those of its wishes about parts that are named."""
+    limits, without = job.limits, job.limits.without
+    gone: dict[str, Any] = {kind: () for kind in WITHOUT if f"without.{kind}" in names}
+    days = None if "deliver_within_days" in names else limits.deliver_within_days
+    return replace(
+        job,
+        pin={slot: part for slot, part in job.pin.items() if f"pin.{slot}" not in names},
+        limits=replace(limits, without=replace(without, **gone), deliver_within_days=days),
+    )
 
 
 def lifted(catalog: Catalog, job: Job, names: frozenset[str]) -> Job:
@@ -68,6 +96,7 @@ def lifted(catalog: Catalog, job: Job, names: frozenset[str]) -> Job:
         every = {HEAD_UNIT: question.dash_id, **every}
     every |= {name: name for name in question.named_beside}
     every |= {name: name for name in question.bass_names}
+    job = unwished(job, names)
     limits = job.limits
     return replace(
         job,
@@ -145,7 +174,7 @@ class WhatIf:
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
         """Every way to lift some limits: a place that need not be filled may be, and help another to its load."""
         yield names
-        places = sorted(name for name in names if _is_place(name)) if any(map(_is_place, held)) else []
+        places = sorted(name for name in names if _is_place(name)) if any(map(_needs_places, held)) else []
         if not places or self._is_bare(names):
             return
         for size in range(1, len(places) + 1):
@@ -173,7 +202,7 @@ class WhatIf:
         """As `some`, but whichever is known already: one of another job, or none because a looser one has none."""
         if self.part is not None:
             return self.some(job)
-        key = (job.choose, job.keep, job.security_routes)
+        key = (job.choose, job.keep, job.security_routes, tuple(job.pin.items()), job.limits.without)
         known, limits = self._glimpsed.setdefault(key, []), self._limits(job)
         for other, found in known:
             if found is None and is_tighter(job, other):
@@ -242,6 +271,12 @@ def _is_place(name: str) -> bool:
     """Whether a limit says of a loudspeaker place that it is filled."""
     stem, _, what = name.partition(".")
     return stem in ("choose", "keep") and what not in (HEAD_UNIT, *BESIDE)
+
+
+def _needs_places(name: str) -> bool:
+    """Whether a limit can be kept only where loudspeakers or bass are: a place, or a pin that takes an amplifier."""
+    stem, _, what = name.partition(".")
+    return _is_place(name) or (stem == "pin" and what not in (HEAD_UNIT, *BESIDE))
 
 
 def smallest_clashes(names: list[str], possible: WhatIf) -> Iterator[frozenset[str]]:

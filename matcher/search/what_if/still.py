@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from catalog_schema.jobs import Job
+from catalog_schema.jobs import Job, Without
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
@@ -37,6 +37,8 @@ def is_within(found: Found, loose: Job, tight: Job) -> bool:
     """Whether a package of a job surely keeps the alterations and the wishes for the head unit of a tighter one."""
     if any(step > allowed_step(tight, place) for place, step in altered(found)):
         return False
+    if tight.pin != loose.pin or _parts_wished(tight) != _parts_wished(loose):
+        return False  # whether its parts are wished is not told here
     head = next((one for one in candidates_of(found) if one.slot == HEAD_UNIT), None)
     least, asked, must = tight.limits.screen_min_in, loose.limits.screen_min_in, tight.limits.must or ()
     if least is not None and (asked is None or asked.value < least.value):
@@ -57,13 +59,21 @@ def is_tighter(job: Job, other: Job) -> bool:
     places = {"", *tight.per_opening, *loose.per_opening}
     drain, most = tight.at_rest_ma, loose.at_rest_ma
     screen, least = tight.screen_min_in, loose.screen_min_in
+    days, within = tight.deliver_within_days, loose.deliver_within_days
     return (
         all(allowed_step(job, place) <= allowed_step(other, place) for place in places)
         and (loose.budget is None or (tight.budget is not None and tight.budget <= loose.budget))
         and (drain == most or (drain is not None and most is not None and drain.value <= most.value))
         and (least is None or (screen is not None and screen.value >= least.value))
         and set(tight.must or ()).issuperset(loose.must or ())
+        and job.pin == other.pin
+        and tight.without == loose.without
+        and (within is None or (days is not None and days <= within))
     )
+
+
+def _parts_wished(job: Job) -> tuple[Without, int | None]:
+    return job.limits.without, job.limits.deliver_within_days
 
 
 @dataclass

@@ -1,0 +1,101 @@
+"""Wishes about parts: which of the catalog's parts a job may hold, as masks over families."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from matcher.kernel.columns import Column, Columns, columns_of
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import MICRO
+from matcher.kernel.verdicts import worst
+from matcher.rules.rule import FITS, NO, rules_of
+from matcher.rules.wanted import DELIVERY
+from matcher.search.catalog.parts import Parts
+from matcher.settings import Settings
+from matcher.store.connection import Connection
+
+if TYPE_CHECKING:
+    from catalog_schema.jobs import Limits
+
+MOST_PIECES = {"speaker": 2, "subwoofer": 4, "adapter": 2}
+"""Most pieces of one part that a slot takes, 1 elsewhere: so many packs in stock are surely enough."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartWishes:
+    """Which parts a question may hold."""
+
+    without_parts: frozenset[str] = frozenset()
+    without_makers: frozenset[str] = frozenset()
+    """In lower case."""
+    without_suppliers: frozenset[str] = frozenset()
+    """In lower case."""
+    within_days: int | None = None
+    known_delivery: bool = False
+    """Whether a part whose delivery time is not known is left out too."""
+    only: tuple[str, str] | None = None
+    """A family, and the part that alone is left of it."""
+
+    def pinned(self, family: str, part_id: str) -> PartWishes:
+        """The same with one part alone in its family."""
+        return replace(self, only=(family, part_id))
+
+
+ANY = PartWishes()
+"""No wish about parts."""
+
+
+def wishes_of(limits: Limits, *, known_delivery: bool = False) -> PartWishes:
+    """Return the wishes about parts in a job's limits, what is pinned apart."""
+    without, days = limits.without, limits.deliver_within_days
+    return PartWishes(
+        frozenset(without.parts or ()),
+        frozenset(name.casefold() for name in without.makers or ()),
+        frozenset(name.casefold() for name in without.suppliers or ()),
+        days,
+        known_delivery and days is not None,
+    )
+
+
+def wished_parts(con: Connection, parts: Parts, wishes: PartWishes, settings: Settings) -> Parts:
+    """Return the parts of a family that some wishes allow; the same object if they allow all."""
+    family, kept = parts.family, np.ones(len(parts), np.bool_)
+    if wishes.only is not None and wishes.only[0] == family:
+        kept &= parts.part_ids == wishes.only[1]
+    if left_out := _left_out(con, family, wishes):
+        kept[[row for name in left_out if (row := parts.row(name)) is not None]] = False
+    if wishes.within_days is not None:
+        codes = delivery_codes(parts, wishes.within_days, settings)
+        kept &= codes == FITS if wishes.known_delivery else codes != NO
+    return parts if kept.all() else parts.take(kept)
+
+
+def _left_out(con: Connection, family: str, wishes: PartWishes) -> Sequence[str]:
+    """Names of parts that are left out by name, by maker or by supplier."""
+    if not (wishes.without_parts or wishes.without_makers or wishes.without_suppliers):
+        return []
+    query = (
+        f'select part_id from "{family}" where list_contains($1::varchar[], part_id) '
+        "or list_contains($2::varchar[], lower(maker)) "
+        f"union select part_id from {family}_rows where list_contains($3::varchar[], lower(supplier))"
+    )
+    names = (wishes.without_parts, wishes.without_makers, wishes.without_suppliers)
+    return [name for (name,) in con.execute(query, [sorted(some) for some in names]).fetchall()]
+
+
+def delivery_codes(parts: Parts, within_days: int, settings: Settings) -> NDArray[Any]:
+    """Return the worst that is said of each part's delivery."""
+    wanted = delivery_columns(parts, within_days)
+    return np.broadcast_to(worst(rules_of(DELIVERY), Evaluation(parts.columns | wanted, settings)), len(parts))
+
+
+def delivery_columns(parts: Parts, within_days: int | None) -> Columns:
+    """Return what a job asks of the delivery of some parts, as rules read it."""
+    stock, most = parts.cells["stock"], MOST_PIECES.get(parts.family, 1)
+    in_stock = Column(np.asarray(stock.known) & (stock.values >= most * MICRO))
+    return columns_of("wanted", [{"deliver_within_days": within_days}]) | {"wanted.in_stock": in_stock}

@@ -1,0 +1,21 @@
+"""The catalog of the parts that a job may hold: what its wishes leave of each family, and what is pinned to a slot."""
+
+from __future__ import annotations
+
+from catalog_schema.jobs import Limits
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.wishes import wishes_of
+from matcher.search.question import JobQuestion
+
+
+def wished(catalog: Catalog, limits: Limits, *, known_delivery: bool = False) -> Catalog:
+    """Return the same with the parts alone that a job's limits allow."""
+    return catalog.wished(wishes_of(limits, known_delivery=known_delivery))
+
+
+def pinned(catalog: Catalog, question: JobQuestion, family: str, *slots: str | None) -> Catalog:
+    """Return the same with a family's pinned part alone, if one of some slots has one."""
+    part_id = question.pinned(*slots)
+    if part_id is None:
+        return catalog
+    return catalog.wished(catalog.wishes.pinned(family, part_id))

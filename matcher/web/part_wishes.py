@@ -1,0 +1,55 @@
+"""Wishes about parts on the page: each as a chip that takes it out of the job, and buttons that put one into it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from catalog_schema.answers import Line
+from matcher.store.wishes import PINNABLE
+from matcher.web.pages import go, shop_of, single, text, who
+
+WITHOUT = ("parts", "makers", "suppliers")
+FITTED = ("head_unit", "speaker", "enclosure", "amplifier")
+"""Slots whose part is pinned at its opening."""
+
+
+def wishes_held(document: Mapping[str, Any], places: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    """The wishes about parts of a job: the field that takes each out, its value, and what it is called."""
+    pins = dict(document.get("pin") or {})
+    found = [("pin", f"{slot}=none", f"{places.get(slot) or slot}: {part}") for slot, part in pins.items()]
+    return found + [("allow", name, text("options.without", name=name)) for name in _left_out(document)]
+
+
+def _left_out(document: Mapping[str, Any]) -> list[str]:
+    without = (document.get("limits") or {}).get("without") or {}
+    return [str(name) for kind in WITHOUT for name in without.get(kind) or ()]
+
+
+def pin_of(line: Line) -> str:
+    """What pins the part of a line, as ``place=part``; empty if a line's part cannot be pinned."""
+    slot = {"bass": "bass", "enclosure": line.opening_id}.get(line.slot) or (
+        line.opening_id if line.slot in FITTED else line.slot if line.slot in PINNABLE else None
+    )
+    return f"{slot}={line.part_id}" if slot and line.part_id else ""
+
+
+def keep_part_wish(request: Request, form: FormData) -> Response:
+    """Write a wish about parts into the job: pin a part, leave something out, or allow it again."""
+    shop, job_id = shop_of(request), single(form, "job")
+    left_out = _left_out(shop.job_document(job_id).document)
+    terms: dict[str, Any] = {}
+    if pin := single(form, "pin"):
+        slot, _, part = pin.partition("=")
+        terms["pin"] = {slot: part}
+    if gone := [name.strip() for name in single(form, "without").split(";") if name.strip()]:
+        terms["without"] = list(dict.fromkeys([*left_out, *gone]))
+    if allowed := single(form, "allow"):
+        terms["without"] = [name for name in left_out if name != allowed] or ["none"]
+    if terms:
+        shop.edit_job(job_id, terms, by=who(request))
+    return go("/options", job=job_id)
