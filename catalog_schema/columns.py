@@ -6,10 +6,10 @@ import dataclasses
 from collections.abc import Hashable
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Any, cast, get_args, get_origin, get_type_hints
+from typing import Any, cast, get_type_hints
 
 from catalog_schema.figures import unit_of_field
-from catalog_schema.kinds import FigureKind, Kind
+from catalog_schema.kinds import FigureKind, Kind, kind_in
 from catalog_schema.parts import FAMILIES
 
 LENGTH_SUFFIX = "_mm"
@@ -53,7 +53,7 @@ def _columns(model: Any) -> tuple[Column, ...]:
     hints = get_type_hints(model, include_extras=True)
     found = []
     for field in dataclasses.fields(model):
-        kind = _kind_in(hints[field.name])
+        kind = kind_in(hints[field.name])
         if kind is None:
             continue  # a nested part of a document: it has a table of its own
         required = field.default is dataclasses.MISSING
@@ -64,9 +64,3 @@ def _columns(model: Any) -> tuple[Column, ...]:
 def family_columns(family: str) -> tuple[Column, ...]:
     """The columns of a family's table."""
     return columns_of(FAMILIES[family])
-
-
-def _kind_in(hint: Any) -> Kind | None:
-    if get_origin(hint) is Annotated:
-        return next((note for note in get_args(hint)[1:] if isinstance(note, Kind)), None)
-    return None

@@ -18,11 +18,9 @@ from functools import cache
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from catalog_schema.columns import _kind_in
-from catalog_schema.kinds import FieldError, Kind, shorten
+from catalog_schema.kinds import FieldError, Kind, kind_in, shorten
 from catalog_schema.notation import EITHER, KEPT, Notation
 from catalog_schema.schemas import read_schema
-from catalog_schema.vehicles import OPENINGS, Opening
 
 Model = TypeVar("Model")
 
@@ -166,7 +164,7 @@ def _is_told(faults: list[Fault], place: str) -> bool:
 
 
 def _value(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
-    kind = _kind_in(hint)
+    kind = kind_in(hint)
     if kind is not None:
         return _read(kind, cell, place, reader)
     if cell is None:
@@ -181,7 +179,7 @@ def _value(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
         read = {key: _value(inner[1], item, inside(place, key), reader) for key, item in cell.items()}
         return {key: item for key, item in read.items() if item is not None}
     model = inner[0] if get_origin(hint) in (Union, UnionType) else hint
-    return _opening(cell, place, reader) if model is Opening else _build(model, cell, place, reader)
+    return _build(_narrowed(model, cell), cell, place, reader)
 
 
 def _items(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
@@ -192,11 +190,10 @@ def _items(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
     return tuple(item for item in read if item is not None)
 
 
-def _opening(cell: Any, place: str, reader: _Reader) -> Any:
-    """An opening by its kind; of one whose kind is not known, what every opening has."""
-    kind = cell.get("kind") if isinstance(cell, Mapping) else None
-    known = isinstance(kind, str) and kind in OPENINGS
-    return _build(OPENINGS[str(kind)] if known else Opening, cell, place, reader)
+def _narrowed(model: Any, cell: Any) -> Any:
+    """Return the model of the kind that a thing states, where its model has kinds of its own."""
+    choose = getattr(model, "narrowed", None)
+    return choose(cell.get("kind")) if choose is not None and isinstance(cell, Mapping) else model
 
 
 def _read(kind: Kind, cell: Any, place: str, reader: _Reader) -> Any:
@@ -239,7 +236,7 @@ def _required(model: Any) -> frozenset[str]:
 
 def _takes_none(hint: Any) -> bool:
     """Whether a given null says "unknown"; elsewhere it means "as by default"."""
-    return _kind_in(hint) is not None and type(None) in get_args(get_args(hint)[0])
+    return kind_in(hint) is not None and type(None) in get_args(get_args(hint)[0])
 
 
 def _place(data: Any, path: Iterable[Any]) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from catalog_schema.kinds import (
+    ROUTES,
     Amps,
     ChoiceKind,
     Flag,
@@ -91,9 +92,6 @@ class Film(Part):
 
     vlt_pct: Percent = None
     """Share of visible light that it lets through."""
-
-
-ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,9 +6,12 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
 from catalog_schema.kinds import (
+    ROUTES,
+    STRICT,
     ChoiceKind,
     CountKind,
     Days,
+    Id,
     Inches,
     Label,
     Milliamps,
@@ -23,8 +26,6 @@ from catalog_schema.ladder import DEFAULT_STEP as DEFAULT_STEP
 from catalog_schema.ladder import LADDER as LADDER
 from catalog_schema.ladder import LADDER_MEANING as LADDER_MEANING
 from catalog_schema.ladder import step_rank as step_rank
-from catalog_schema.parts import ROUTES, STRICT
-from catalog_schema.vehicles import Id
 
 Step = Annotated[str | None, ChoiceKind(LADDER)]
 PinnedPart = Annotated[str | None, NameKind()]

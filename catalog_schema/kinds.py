@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, get_args, get_origin
 
 from catalog_schema.figure_fixes import shown_cell
 from catalog_schema.figures import Figure, FigureError, read_figure, read_number
@@ -21,6 +21,9 @@ from catalog_schema.printable import is_printable as is_printable
 
 LONGEST_MM = Decimal(20_000)
 """No part or opening of a road vehicle is longer than 20 m: beyond it a unit was slipped."""
+
+STRICT: dict[str, Any] = {"extra": "forbid", "use_attribute_docstrings": True}
+"""How pydantic is to read models: no unknown field, each field's sentence is its description."""
 
 YES_WORDS = frozenset({"yes", "y", "true", "1", "ja", "x"})
 NO_WORDS = frozenset({"no", "n", "false", "0", "nein"})
@@ -86,6 +89,13 @@ class Kind:
 
     def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
         return self.json_schema()
+
+
+def kind_in(hint: Any) -> Kind | None:
+    """Return the kind that a field's type is annotated with; None for a part of a document with fields of its own."""
+    if get_origin(hint) is Annotated:
+        return next((note for note in get_args(hint)[1:] if isinstance(note, Kind)), None)
+    return None
 
 
 @dataclass(frozen=True)
@@ -365,6 +375,7 @@ Count = Annotated[int | None, CountKind()]
 Days = Annotated[int | None, CountKind(unit="days")]
 Several = Annotated[int | None, CountKind(least=1)]
 Text = Annotated[str | None, TextKind()]
+Id = Annotated[str, NameKind(longest=200)]
 Label = Annotated[str | None, NameKind(longest=2000)]
 """What a thing is called at the counter."""
 Flag = Annotated[bool | None, FlagKind()]
@@ -373,3 +384,5 @@ Names = Annotated[tuple[str, ...] | None, NamesKind()]
 
 Shape = Literal["round", "oval", "rect"]
 SHAPES = ("round", "oval", "rect")
+ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
+"""Ways into a vehicle, or off with it, that a layer against theft covers."""

@@ -12,8 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
-from catalog_schema.kinds import ChoiceKind, CountKind, Flag, NameKind, Names, Text, TextKind
-from catalog_schema.parts import FAMILIES, STRICT
+from catalog_schema.kinds import STRICT, ChoiceKind, CountKind, Flag, NameKind, Names, Text, TextKind
+from catalog_schema.parts import FAMILIES
 
 Family = Annotated[str | None, ChoiceKind(tuple(FAMILIES))]
 Written = Annotated[str, TextKind(longest=300)]

@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar
 
 from catalog_schema.kinds import (
     SHAPES,
+    STRICT,
     ChoiceKind,
     Count,
     Days,
@@ -17,9 +18,6 @@ from catalog_schema.kinds import (
     Several,
     Text,
 )
-
-STRICT: dict[str, Any] = {"extra": "forbid", "use_attribute_docstrings": True}
-"""How pydantic is to read these classes: no unknown field, each field's sentence is its description."""
 
 Basis = Annotated[str | None, ChoiceKind(("measured", "caliper", "maker", "estimate"))]
 PartShape = Annotated[str, ChoiceKind(SHAPES)]

@@ -6,14 +6,12 @@ A pair of width and height of a round thing may leave the height out: it is the 
 
 from __future__ import annotations
 
-from catalog_schema.fitting_parts import ROUTES, Accessory, Adapter, Cable, Film, Security
-from catalog_schema.part import STRICT, Basis, Part
+from catalog_schema.fitting_parts import Accessory, Adapter, Cable, Film, Security
+from catalog_schema.part import Basis, Part
 from catalog_schema.sound_parts import Amplifier, Enclosure, HeadUnit, Speaker, Subwoofer
 
 __all__ = [
     "FAMILIES",
-    "ROUTES",
-    "STRICT",
     "Accessory",
     "Adapter",
     "Amplifier",

@@ -12,6 +12,7 @@ from typing import Annotated, Any, ClassVar
 from catalog_schema.figures import FigureError, read_figure
 from catalog_schema.kinds import (
     SHAPES,
+    STRICT,
     AmpHours,
     Amps,
     ChoiceKind,
@@ -20,11 +21,11 @@ from catalog_schema.kinds import (
     Flag,
     FlagKind,
     Gap,
+    Id,
     Kilograms,
     Kind,
     Label,
     Meters,
-    NameKind,
     Ohms,
     Percent,
     Place,
@@ -38,7 +39,7 @@ from catalog_schema.kinds import (
     is_printable,
 )
 from catalog_schema.notation import Notation
-from catalog_schema.parts import STRICT, Basis
+from catalog_schema.part import Basis
 from catalog_schema.places import KINDS as KINDS
 from catalog_schema.places import OPENING_FAMILIES as OPENING_FAMILIES
 
@@ -47,7 +48,6 @@ PIECES = ("spare", "body")
 
 Material = Annotated[str | None, ChoiceKind(MATERIALS)]
 Piece = Annotated[str | None, ChoiceKind(PIECES)]
-Id = Annotated[str, NameKind(longest=200)]
 
 
 @dataclass(frozen=True)
@@ -139,6 +139,11 @@ class Opening:
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     opening_kind: ClassVar[str] = "opening"
+
+    @classmethod
+    def narrowed(cls, kind: object) -> type[Opening]:
+        """Return the model of a kind of opening; where the kind is not known, what every opening has."""
+        return OPENINGS.get(str(kind), cls)
 
     opening_id: Id
     """Its short name within the vehicle."""

@@ -20,8 +20,8 @@ from matcher.search.question import question_of
 from matcher.search.what_if.standing import parts_of, put_together
 from matcher.settings import Settings
 from matcher.store.connection import Connection
+from matcher.store.stamps import catalog_version
 from matcher.store.standing import holding_only
-from matcher.store.versions import catalog_version
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
 from matcher.store.choices import latest_choice, latest_setup
 from matcher.store.connection import Connection, records
-from matcher.store.documents import answered_on, stored_job
+from matcher.store.kept_documents import answered_on, stored_job
 from matcher.store.openings import opening_kinds
 from matcher.store.provenance import signature, successors
 

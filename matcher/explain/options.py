@@ -7,9 +7,8 @@ import time
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
-from catalog_schema.answers import Alternative, Line, Options, Package, Tier
+from catalog_schema.answers import Alternative, Clash, Line, Options, Package, Tier
 from catalog_schema.jobs import Job
-from matcher.explain.clash import clashes
 from matcher.explain.fitted import fitted_of
 from matcher.explain.gains import gains
 from matcher.explain.packages import Describer, price_of
@@ -51,12 +50,18 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         seconds=0,
         packages=packages,
         tiers=tiers,
-        clash=clashes(catalog, job) if not packages and ranked.complete else [],
+        clash=_clashes(catalog, job) if not packages and ranked.complete else [],
         slots=slot_counts(catalog, ranked.field),
         cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
     )
     # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
     return replace(answer, seconds=math.ceil(time.monotonic() - started))
+
+
+def _clashes(catalog: Catalog, job: Job) -> list[Clash]:
+    from matcher.explain.clash import clashes  # what-ifs are for jobs that nothing fits
+
+    return clashes(catalog, job)
 
 
 def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Package], list[Tier]]:

@@ -12,7 +12,7 @@ from matcher.explain.setup_list import SetupRead, check_values
 from matcher.settings import Settings
 from matcher.store.choices import latest_choice, latest_setup, next_number, save_setup
 from matcher.store.connection import Connection
-from matcher.store.documents import stored_job
+from matcher.store.kept_documents import stored_job
 from matcher.store.provenance import check_unsigned, now, who
 from matcher.store.readings import add_reading, write_reading
 from matcher.store.shop_settings import shop_notation

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Package
-from catalog_schema.fitting_parts import ROUTES
+from catalog_schema.kinds import ROUTES
 from matcher.explain import wording_beside as says
 from matcher.explain.bass_feed import bass_warnings
 from matcher.explain.beside import layer_facts

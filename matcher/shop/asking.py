@@ -104,18 +104,21 @@ class Asking(Opened):
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.connection import within_memory
-        from matcher.store.documents import answered_on, job_on_terms, remember_answer, typed_terms
-        from matcher.store.history import looking_back
-        from matcher.store.versions import catalog_version
+        from matcher.store.kept_documents import answered_on, remember_answer
+        from matcher.store.stamps import catalog_version
 
         budget = SearchBudget.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
         with self.asked(job_id) as (catalog, job), within_memory(catalog.con, memory_mb):
             con, now = catalog.con, catalog_version(catalog.con)
             if terms:
+                from matcher.store.documents import job_on_terms, typed_terms
+
                 job = job_on_terms(con, job_id, typed_terms(con, terms))
             if version in (None, now):
                 answer = answer_options(catalog, job, top, now, budget)
             else:
+                from matcher.store.history import looking_back
+
                 with looking_back(con, version):  # what was read of the catalog of now is not of that one
                     then = Catalog(con, catalog.settings)
                     answer = answer_options(then, job, top, version, budget)

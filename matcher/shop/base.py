@@ -47,7 +47,7 @@ class Opened:
         """
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.catalog.kept import catalog_of
-        from matcher.store.documents import stored_job
+        from matcher.store.kept_documents import stored_job
 
         with self.store.reading() as con:
             job, settings = stored_job(con, job_id), shop_settings(con)

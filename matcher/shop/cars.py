@@ -93,7 +93,7 @@ class Cars(Opened):
         FileRefused
             with every fault of the document.
         """
-        from matcher.store.kept_documents import change_document
+        from matcher.store.documents import change_document
         from matcher.store.overlay import lay_over_openings
 
         with self.store.changing() as con:
@@ -105,7 +105,7 @@ class Cars(Opened):
         self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None, sure: bool = False
     ) -> KeptDocument:
         """Keep a job in place of the document that had ``mark``, or as a new one; raises as `save_vehicle` does."""
-        from matcher.store.kept_documents import change_document
+        from matcher.store.documents import change_document
 
         with self.store.changing() as con:
             return change_document(con, "job", document, mark, by, sure=sure)
@@ -138,8 +138,8 @@ class Cars(Opened):
             if a figure is unusual, and nobody is ``sure`` of it.
         """
         from matcher.errors import InputError
-        from matcher.store.documents import by_terms, terms_document, typed_terms
-        from matcher.store.kept_documents import change_document, kept_document
+        from matcher.store.documents import by_terms, change_document, terms_document, typed_terms
+        from matcher.store.kept_documents import kept_document
 
         if not terms:
             raise InputError(
@@ -151,7 +151,7 @@ class Cars(Opened):
         return self._stored_job(job_id)
 
     def _stored_job(self, job_id: str) -> Job:
-        from matcher.store.documents import stored_job
+        from matcher.store.kept_documents import stored_job
 
         with self.store.reading() as con:
             return stored_job(con, job_id)

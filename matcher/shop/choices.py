@@ -60,10 +60,10 @@ class Choices(Opened):
         from matcher.explain.options import answer_options
         from matcher.search.catalog.catalog import Catalog
         from matcher.store.choices import next_number, save_choice
-        from matcher.store.documents import job_on_terms, remember_answer, stored_job, typed_terms
+        from matcher.store.documents import job_on_terms, typed_terms
+        from matcher.store.kept_documents import remember_answer, stored_job
         from matcher.store.provenance import check_unsigned, now, who
-        from matcher.store.stamps import stamp_of
-        from matcher.store.versions import catalog_version
+        from matcher.store.stamps import catalog_version, stamp_of
 
         count = top or max(5, package if isinstance(package, int) else 0)
 
@@ -109,7 +109,7 @@ class Choices(Opened):
     def choices(self, job_id: str) -> list[Choice]:
         """Every choice of a job, the first first: the last one counts."""
         from matcher.store.choices import choices
-        from matcher.store.documents import stored_job
+        from matcher.store.kept_documents import stored_job
 
         with self.store.reading() as con:
             stored_job(con, job_id)

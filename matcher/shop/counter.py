@@ -60,7 +60,7 @@ class Counter(Opened):
 
     def remember_answer(self, job_id: str, version: int) -> None:
         """Note which version of the catalog a job was answered on, where that is news."""
-        from matcher.store.documents import answered_on, remember_answer
+        from matcher.store.kept_documents import answered_on, remember_answer
 
         with self.store.reading() as con:
             is_news = answered_on(con, job_id) != version
@@ -85,7 +85,7 @@ class Counter(Opened):
         str
             The token that opens it: it is told this once, and only its hash is kept.
         """
-        from matcher.store.documents import stored_job
+        from matcher.store.kept_documents import stored_job
         from matcher.store.page_keeping import add_link
 
         with self.store.changing() as con:

@@ -195,7 +195,7 @@ class Papers(Pictures, Lists, Cars, Choices):
         from matcher.explain.options import answer_options
         from matcher.search.exact.budget import SearchBudget
         from matcher.search.what_if.relaxed import lifted, stated
-        from matcher.store.versions import catalog_version
+        from matcher.store.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             without = lifted(catalog, stated(job, catalog.settings), frozenset({limit}))

@@ -120,7 +120,7 @@ class Pictures(Asking):
         """
         from matcher.drawings.gather_package import package_drawings
         from matcher.drawings.words import Words
-        from matcher.store.documents import stored_job
+        from matcher.store.kept_documents import stored_job
 
         chosen = self._ranked(job_id, package) if isinstance(package, int) else package
         with self.store.reading() as con:

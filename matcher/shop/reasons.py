@@ -34,7 +34,7 @@ class Reasons(Opened):
         InputError
             where the job or the part is not known.
         """
-        from matcher.store.versions import catalog_version
+        from matcher.store.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             version = catalog_version(catalog.con)
@@ -62,7 +62,7 @@ class Reasons(Opened):
             where the job is not known.
         """
         from matcher.explain.limits import answer_limits
-        from matcher.store.versions import catalog_version
+        from matcher.store.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             return answer_limits(catalog, job, catalog_version(catalog.con), weights=weights)
@@ -89,7 +89,7 @@ class Reasons(Opened):
         """
         from matcher.explain.measure import answer_measure
         from matcher.search.exact.budget import SearchBudget
-        from matcher.store.versions import catalog_version
+        from matcher.store.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             return answer_measure(catalog, job, catalog_version(catalog.con), looks, SearchBudget.of(seconds, None))

@@ -128,7 +128,7 @@ class Records(Papers):
         from matcher.explain.options import answer_options
         from matcher.explain.sheets import compare_sheets
         from matcher.store.sheets import check_sheets_target, write_sheets
-        from matcher.store.versions import catalog_version
+        from matcher.store.stamps import catalog_version
 
         if out is not None:
             check_sheets_target(Path(out), force=force)
@@ -248,7 +248,8 @@ class Records(Papers):
         since
             From this moment on, such as 2026-03-01 or 2026-03-01 14:30.
         """
-        from matcher.store.provenance import change_log, moment
+        from matcher.store.change_log import change_log
+        from matcher.store.provenance import moment
 
         with self.store.reading() as con:
             return change_log(con, job_id, None if since is None else moment(since))

@@ -75,7 +75,7 @@ class Trying(Opened):
         from matcher.search.what_if.priced import limit_names, relieved
         from matcher.search.what_if.relaxed import WhatIf, stated
         from matcher.search.what_if.weights import weighed
-        from matcher.store.versions import catalog_version
+        from matcher.store.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             job = stated(weighed(job, wishes or {}), catalog.settings)

@@ -27,8 +27,9 @@ from matcher.store.provenance import record, who
 from matcher.store.report import LoadReport
 from matcher.store.set_aside import column_list
 from matcher.store.snapshots import Snapshot, current_snapshot
+from matcher.store.stamps import catalog_version
 from matcher.store.tables import part_columns
-from matcher.store.versions import catalog_version, write_rows
+from matcher.store.versions import write_rows
 
 ATTACH, REFRESH, DETACH = "catalog attached", "catalog refreshed", "catalog detached"
 OWN_PART = "the shop's own"

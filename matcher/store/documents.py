@@ -1,30 +1,28 @@
-"""Vehicles and jobs in the store: the document as it came, and its figures in tables to ask on."""
+"""Vehicles and jobs as they are taken in: the document as it came, and its figures in tables to ask on."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from catalog_schema.checks import to_plain
-from catalog_schema.columns import Column, columns_of
 from catalog_schema.documents import DocumentError, build, parse_json, take
 from catalog_schema.doubts import document_doubts
-from catalog_schema.figures import Figure
 from catalog_schema.jobs import Job
 from catalog_schema.kinds import is_printable
 from catalog_schema.terms import Terms, settled_terms, term_at, with_terms
-from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
-from matcher.errors import DoubtfulFigures, FileRefused, InputError, NotKnown, Problem
+from catalog_schema.vehicles import Vehicle
+from matcher.errors import ChangedMeanwhile, DoubtfulFigures, FileRefused, InputError, NotKnown, Problem
 from matcher.store.connection import Connection
+from matcher.store.kept_documents import KeptDocument, kept_document, mark_of, stored_job
 from matcher.store.openings import opening_kinds
-from matcher.store.overlay import shop_tolerances
-from matcher.store.provenance import SUPERSEDED, check_unsigned, is_signed, record
+from matcher.store.provenance import SUPERSEDED, check_unsigned, record
 from matcher.store.shop_settings import shop_notation
+from matcher.store.vehicle_tables import write_vehicle
 from matcher.store.wishes import named_wishes, pin_faults
 
 LARGEST_BYTES = 20_000_000
@@ -73,53 +71,9 @@ def save_vehicle(con: Connection, text: str, file: str, by: str | None = None, *
         raise FileRefused(f"the vehicle in {file} cannot be taken", problems=[slash])
     if not sure:
         _refuse_doubtful(con, "vehicle", vehicle.vehicle_id, vehicle, file)
-    _write_vehicle(con, vehicle, text)
+    write_vehicle(con, vehicle, text)
     record(con, "vehicle load", f"vehicle:{vehicle.vehicle_id}", file, by=by, document=text)
     return vehicle.vehicle_id
-
-
-def lay_out_vehicle(con: Connection, text: str) -> None:
-    """Write a vehicle that was taken in before into its tables; its readings are not laid over yet.
-
-    Raises
-    ------
-    DocumentError
-        where the text is no vehicle.
-    """
-    _write_vehicle(con, build(Vehicle, parse_json(text.removeprefix("\ufeff"))), text)
-
-
-def _write_vehicle(con: Connection, vehicle: Vehicle, text: str) -> None:
-    _clear_vehicle(con, vehicle.vehicle_id)
-    head = {
-        "vehicle_id": vehicle.vehicle_id,
-        "label": vehicle.label,
-        "year": vehicle.year,
-        "body": vehicle.body,
-    }
-    electric = _cells(columns_of(Electrical), vehicle.electrical)
-    runs = _cells(columns_of(Runs), vehicle.runs)
-    _insert(con, "vehicle", head | {"document": text} | electric | runs)
-    for opening in vehicle.openings:
-        _save_opening(con, vehicle.vehicle_id, opening)
-    for position, pane in enumerate(vehicle.panes):
-        own = {"vehicle_id": vehicle.vehicle_id, "position": position}
-        _insert(con, "pane", own | _cells(columns_of(Pane), pane))
-    for zone in vehicle.no_fasten:
-        _insert(con, "no_fasten", {"vehicle_id": vehicle.vehicle_id, "zone": zone.where, "why": zone.why})
-
-
-def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
-    own = {"vehicle_id": vehicle_id}
-    tolerances = shop_tolerances(con)
-    row = own | _cells(columns_of(type(opening)), opening, tolerances)
-    cut = getattr(opening, "cut", None) or Cut()
-    if hasattr(opening, "cut"):
-        row |= {f"cut_{name}": cell for name, cell in _cells(columns_of(Cut), cut, tolerances).items()}
-    _insert(con, f"opening_{opening.kind}", row)
-    place = own | {"opening_id": opening.opening_id, "basis": row["basis"]}
-    for position, thing in enumerate(getattr(opening, "keep_clear", ())):
-        _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing, tolerances))
 
 
 def save_job(
@@ -146,9 +100,10 @@ def save_job(
     if not sure:
         _refuse_doubtful(con, "job", job.job_id, job, file)
     con.execute("delete from job where job_id = ?", [job.job_id])
-    row = {"job_id": job.job_id, "vehicle_id": job.vehicle_id, "document": text}
-    _insert(con, "job", row)
-    con.execute("update job set loaded_at = now() where job_id = ?", [job.job_id])
+    con.execute(
+        "insert into job (job_id, vehicle_id, document, loaded_at) values (?, ?, ?, now())",
+        [job.job_id, job.vehicle_id, text],
+    )
     record(con, "job load", f"job:{job.job_id}", file, by=by, document=text)
     if job.supersedes is not None:
         record(con, SUPERSEDED, f"job:{job.supersedes}", job.job_id, by=by)
@@ -177,7 +132,7 @@ def job_on_terms(con: Connection, job_id: str, terms: Terms) -> Job:
 
 def terms_document(con: Connection, job_id: str, terms: Terms) -> dict[str, Any]:
     """Return a stored job's document with some of its terms otherwise, not checked yet."""
-    return with_terms(_job_document(con, job_id), settled_terms(terms, shop_notation(con)))
+    return with_terms(kept_document(con, "job", job_id).document, settled_terms(terms, shop_notation(con)))
 
 
 def typed_terms(con: Connection, terms: Terms) -> dict[str, Any]:
@@ -230,38 +185,6 @@ def check_job(con: Connection, job: Job, file: str) -> None:
         raise FileRefused(f"the job {job.job_id} in {file} cannot be taken", problems=problems)
 
 
-def stored_job(con: Connection, job_id: str) -> Job:
-    """A job as it was loaded.
-
-    Raises
-    ------
-    NotKnown
-        where the store holds no such job.
-    """
-    return build(Job, _job_document(con, job_id))
-
-
-def _job_document(con: Connection, job_id: str) -> Any:
-    row = con.execute("select document from job where job_id = ?", [job_id]).fetchone()
-    if row is None:
-        jobs = [name for (name,) in con.execute("select job_id from job order by 1").fetchall()]
-        raise NotKnown("job", job_id, jobs, cure="`boltback job new` begins one, `boltback job load FILE` takes one in")
-    return parse_json(row[0].removeprefix("\ufeff"))
-
-
-def answered_on(con: Connection, job_id: str) -> int | None:
-    """The version of the catalog that a job was last answered on."""
-    row = con.execute("select answered_on from job where job_id = ?", [job_id]).fetchone()
-    return None if row is None else row[0]
-
-
-def remember_answer(con: Connection, job_id: str, version: int) -> None:
-    """Write down on which version of the catalog a job was answered; one that was signed off stays as it is."""
-    if is_signed(con, job_id):
-        return
-    con.execute("update job set answered_on = ? where job_id = ?", [version, job_id])
-
-
 def _read(con: Connection, model: type[Any], schema: str, text: str, file: str) -> Any:
     """The document, whose text has to say by itself which number is meant: it is kept as it is."""
     try:
@@ -297,39 +220,42 @@ def _refuse_twins(file: str, names: list[str]) -> None:
         raise FileRefused(f"the vehicle in {file} cannot be taken", problems=problems)
 
 
-VEHICLE_TABLES = ("vehicle", *(f"opening_{kind}" for kind in OPENINGS), "keep_clear", "pane", "no_fasten")
-"""Where a vehicle is laid out."""
+SAVERS: dict[str, Callable[..., str]] = {"vehicle": save_vehicle, "job": save_job}
+"""How each kind of document is taken in."""
 
 
-def _clear_vehicle(con: Connection, vehicle_id: str) -> None:
-    for table in VEHICLE_TABLES:
-        con.execute(f"delete from {table} where vehicle_id = ?", [vehicle_id])
+def change_document(
+    con: Connection,
+    kind: str,
+    document: Mapping[str, Any],
+    mark: str | None,
+    by: str | None = None,
+    *,
+    sure: bool = False,
+) -> KeptDocument:
+    """Keep a document in place of the one that had ``mark``, or as a new one where that is None.
 
+    ``sure``: its figures are right, however unusual.
 
-def _cells(columns: Iterable[Column], thing: Any, tolerances: Mapping[str, Decimal] | None = None) -> dict[str, Any]:
-    """A thing's fields as cells of its table, each figure with its tolerance beside it.
-
-    ``tolerances`` gives each basis' tolerance in mm, for things that have lengths.
+    Raises
+    ------
+    ChangedMeanwhile
+        where another document took its place since.
+    InputError
+        where a new one has the name of one that is there already.
+    FileRefused
+        with every fault of the document.
+    DoubtfulFigures
+        with every unusual figure that it did not have before.
     """
-    cells: dict[str, Any] = {}
-    for column in columns:
-        value = getattr(thing, column.name)
-        if isinstance(value, Figure):
-            cells[column.name] = value.value
-            cells[column.tol_name] = _tol(column, value, tolerances or {})
-        else:
-            cells[column.name] = list(value) if isinstance(value, tuple) else value
-    return cells
-
-
-def _tol(column: Column, figure: Figure, tolerances: Mapping[str, Decimal]) -> Decimal | None:
-    """A figure's own tolerance, or that of its own basis; none: the row's basis sets it."""
-    if figure.tol is not None or figure.basis is None or not column.is_length:
-        return figure.tol
-    return tolerances[figure.basis]
-
-
-def _insert(con: Connection, table: str, row: Mapping[str, Any]) -> None:
-    filled = {name: cell for name, cell in row.items() if cell is not None}
-    names = ", ".join(f'"{name}"' for name in filled)
-    con.execute(f"insert into {table} ({names}) values ({', '.join('?' * len(filled))})", list(filled.values()))
+    name = str(document.get(f"{kind}_id") or "")
+    row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()
+    if row is not None and mark is None:
+        raise InputError(f"there is a {kind} {name!r} already", cure="give it another name")
+    if mark is not None and row is not None and mark_of(row[0]) != mark:
+        raise ChangedMeanwhile(kind, name)
+    if mark is not None and row is None:
+        raise NotKnown(kind, name, [])
+    text = json.dumps(to_plain(document), ensure_ascii=False, indent=2)
+    SAVERS[kind](con, text, f"the {kind}", by, sure=sure)
+    return KeptDocument(name, parse_json(text), mark_of(text))

@@ -9,8 +9,8 @@ from catalog_schema.parts import FAMILIES
 from matcher.store.connection import Connection, records
 from matcher.store.history import check_version, rows_at
 from matcher.store.readings import Reading, lay_over, list_readings, write_reading
+from matcher.store.stamps import catalog_version
 from matcher.store.subjects import find_subject
-from matcher.store.versions import catalog_version
 
 
 def keep_emptied(con: Connection, version: int | None = None, by: str | None = None) -> list[Reading]:

@@ -16,8 +16,8 @@ from matcher.store.overlay import lay_over_parts
 from matcher.store.provenance import who
 from matcher.store.report import Change, LoadReport
 from matcher.store.set_aside import column_list, column_names
+from matcher.store.stamps import catalog_version
 from matcher.store.tables import part_columns
-from matcher.store.versions import catalog_version
 
 
 @dataclass(frozen=True, slots=True)

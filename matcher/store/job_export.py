@@ -16,7 +16,8 @@ from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError
 from matcher.store.choices import choices, latest_choice, save_choice, setups
 from matcher.store.connection import Connection, records
-from matcher.store.documents import save_job, stored_job
+from matcher.store.documents import save_job
+from matcher.store.kept_documents import stored_job
 from matcher.store.provenance import now, who
 from matcher.store.readings import Reading, list_readings
 from matcher.store.subjects import OWN_TERMS

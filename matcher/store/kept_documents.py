@@ -7,19 +7,14 @@ worked on the same thing.
 from __future__ import annotations
 
 import hashlib
-import json
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from catalog_schema.checks import to_plain
-from catalog_schema.documents import parse_json
-from matcher.errors import ChangedMeanwhile, InputError, NotKnown
+from catalog_schema.documents import build, parse_json
+from catalog_schema.jobs import Job
+from matcher.errors import NotKnown
 from matcher.store.connection import Connection
-from matcher.store.documents import save_job, save_vehicle
-
-SAVERS: dict[str, Callable[..., str]] = {"vehicle": save_vehicle, "job": save_job}
-"""How each kind of document is taken in."""
+from matcher.store.provenance import is_signed
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,42 +51,30 @@ def kept_document(con: Connection, kind: str, name: str) -> KeptDocument:
     row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()
     if row is None:
         known = [other for (other,) in con.execute(f"select {kind}_id from {kind} order by 1").fetchall()]
-        raise NotKnown(kind, name, known, cure=f"`boltback {kind} load FILE` takes one in")
+        begins = f"`boltback {kind} new` begins one, `boltback {kind} load FILE` takes one in"
+        raise NotKnown(kind, name, known, cure=begins)
     return KeptDocument(name, parse_json(row[0].removeprefix("\ufeff")), mark_of(row[0]))
 
 
-def change_document(
-    con: Connection,
-    kind: str,
-    document: Mapping[str, Any],
-    mark: str | None,
-    by: str | None = None,
-    *,
-    sure: bool = False,
-) -> KeptDocument:
-    """Keep a document in place of the one that had ``mark``, or as a new one where that is None.
-
-    ``sure``: its figures are right, however unusual.
+def stored_job(con: Connection, job_id: str) -> Job:
+    """A job as it was loaded.
 
     Raises
     ------
-    ChangedMeanwhile
-        where another document took its place since.
-    InputError
-        where a new one has the name of one that is there already.
-    FileRefused
-        with every fault of the document.
-    DoubtfulFigures
-        with every unusual figure that it did not have before.
+    NotKnown
+        where the store holds no such job.
     """
-    name = str(document.get(f"{kind}_id") or "")
-    row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()
-    if row is not None and mark is None:
-        raise InputError(f"there is a {kind} {name!r} already", cure="give it another name")
-    if mark is not None and row is not None and mark_of(row[0]) != mark:
-        raise ChangedMeanwhile(kind, name)
-    if mark is not None and row is None:
-        raise NotKnown(kind, name, [])
-    text = json.dumps(to_plain(document), ensure_ascii=False, indent=2)
-    SAVERS[kind](con, text, f"the {kind}", by, sure=sure)
-    return KeptDocument(name, parse_json(text), mark_of(text))
+    return build(Job, kept_document(con, "job", job_id).document)
+
+
+def answered_on(con: Connection, job_id: str) -> int | None:
+    """The version of the catalog that a job was last answered on."""
+    row = con.execute("select answered_on from job where job_id = ?", [job_id]).fetchone()
+    return None if row is None else row[0]
+
+
+def remember_answer(con: Connection, job_id: str, version: int) -> None:
+    """Write down on which version of the catalog a job was answered; one that was signed off stays as it is."""
+    if is_signed(con, job_id):
+        return
+    con.execute("update job set answered_on = ? where job_id = ?", [version, job_id])

@@ -27,6 +27,7 @@ from matcher.store.problems import Load, keep_problems, open_count
 from matcher.store.provenance import record, who
 from matcher.store.report import LoadReport
 from matcher.store.shop_settings import shop_notation
+from matcher.store.stamps import catalog_version
 from matcher.store.suppliers import (
     ListSupplier,
     bare_numbers,
@@ -36,7 +37,7 @@ from matcher.store.suppliers import (
     supplier_of_list,
 )
 from matcher.store.understanding import Understood, currency_told, orders_for
-from matcher.store.versions import Written, catalog_version, loaded_parts, mended_now, write_rows
+from matcher.store.versions import Written, loaded_parts, mended_now, write_rows
 
 MENDED = "mended by hand, and the list says what it said before"
 """Rows that are skipped because a mended row stands over them."""

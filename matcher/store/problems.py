@@ -268,7 +268,7 @@ def drop_problems(con: Connection, numbers: Sequence[int], by: str | None = None
     NotKnown
         where one is not open.
     """
-    from matcher.store.versions import catalog_version
+    from matcher.store.stamps import catalog_version
 
     known = {kept.problem_id for kept in list_problems(con)}
     for number in numbers:

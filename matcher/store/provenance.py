@@ -1,4 +1,4 @@
-"""Who changed what, and when: what the tables of loads, readings, choices and set-ups tell, and events for the rest.
+"""Who changed what, and when: events, signatures, and who is at work.
 
 Nothing here is ever altered or taken out. An event is written in the transaction of its change, so that there is
 no change without it and none of a change that was not kept.
@@ -10,7 +10,6 @@ import datetime
 import getpass
 import os
 
-from catalog_schema.choices import ChangeLog, LogEntry
 from catalog_schema.printable import is_name
 from matcher.errors import InputError, Problem
 from matcher.store.connection import Connection
@@ -41,53 +40,6 @@ def record(
     con.execute(
         "insert into event (happened_at, by_whom, what, subject, detail, document) values (now(), ?, ?, ?, ?, ?)",
         [who(by), what, subject, detail or None, document],
-    )
-
-
-LOG = """
-select made_at as happened, by_whom, 'catalog ' || what as what, 'catalog' as subject,
-    concat_ws(', ', 'version ' || version, new || ' new', changed || ' changed', withdrawn || ' withdrawn',
-        nullif(array_to_string(files, ', '), '')) as detail, 1 as kind, version as number from load
-union all
-select read_at, by_whom, 'reading', subject, field || ' ' || value || coalesce(' (' || basis || ')', ''), 2, reading_id
-    from reading
-union all
-select voided_at, v.by_whom, 'reading void', subject, field || ' ' || value || ': ' || v.note, 2, reading_id
-    from voided_reading v join reading r using (subject, field, value, read_at)
-union all
-select chosen_at, by_whom, 'choose', 'job:' || job_id, 'choice ' || number || ': package ' || rank || ' on version '
-    || catalog_version || ' of the catalog', 3, number from choice
-union all
-select set_up_at, by_whom, 'setup', 'job:' || job_id, 'set-up ' || number, 4, number from setup
-union all
-select signed_at, by_whom, 'sign', 'job:' || job_id, note, 5, 0 from signature
-union all
-select happened_at, by_whom, what, subject, detail, 0, event_id from event
-"""
-
-
-def change_log(con: Connection, job_id: str | None = None, since: datetime.datetime | None = None) -> ChangeLog:
-    """Every change, the first first; of one job what was done to it and to its vehicle.
-
-    Parameters
-    ----------
-    since
-        The changes from this moment on.
-    """
-    row = None if job_id is None else con.execute("select vehicle_id from job where job_id = ?", [job_id]).fetchone()
-    vehicle = row[0] if row else ""
-    rows = con.execute(
-        f"select happened, by_whom, what, subject, detail from ({LOG}) "
-        "where ($1::timestamptz is null or happened >= $1) and ($2::varchar is null or subject = 'job:' || $2 "
-        "or subject = 'vehicle:' || $3 or starts_with(subject, 'opening:' || $3 || '/')) "
-        "order by happened, kind, number",
-        [since, job_id, vehicle],
-    ).fetchall()
-    return ChangeLog(
-        entries=[
-            LogEntry(at=iso(at), by=by or "", what=what, subject=subject, detail=detail or "")
-            for at, by, what, subject, detail in rows
-        ]
     )
 
 

@@ -24,8 +24,8 @@ from matcher.store.format import FORMAT
 from matcher.store.opening import Store
 from matcher.store.provenance import now, who
 from matcher.store.snapshots import CURRENT, EDITION, MANIFEST, VERSION_NAME, Snapshot, TableFile, read_snapshot
+from matcher.store.stamps import catalog_version
 from matcher.store.tables import part_columns
-from matcher.store.versions import catalog_version
 
 LOCK = ".publishing"
 HALF = ".half-"

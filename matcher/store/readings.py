@@ -14,13 +14,13 @@ from catalog_schema.kinds import FieldError, TextKind, is_blank
 from catalog_schema.notation import Notation
 from matcher.errors import DoubtfulFigures, InputError, NotKnown, Problem
 from matcher.store.connection import Connection
-from matcher.store.documents import lay_out_vehicle
 from matcher.store.doubtful_readings import reading_doubts
 from matcher.store.listed import KEEP_CLEAR, PANES
 from matcher.store.overlay import lay_over_openings, lay_over_parts
 from matcher.store.provenance import check_unsigned, who
 from matcher.store.shop_settings import shop_notation
 from matcher.store.subjects import Subject, find_subject
+from matcher.store.vehicle_tables import lay_out_vehicle
 
 BASES: tuple[Basis, ...] = ("measured", "caliper", "maker", "estimate")
 

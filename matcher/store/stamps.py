@@ -24,6 +24,12 @@ select (select max_by((number, chosen_at), number) from choice where job_id = $1
 """
 
 
+def catalog_version(con: Connection) -> int:
+    """The number of the catalog's version, 0 for an empty store."""
+    (version,) = con.execute("select coalesce(max(version), 0) from load").fetchall()[0]
+    return int(version)
+
+
 def ground_of(con: Connection, vehicle_id: str) -> tuple[str, str]:
     """The mark of the catalog with the readings and the settings, and that of a vehicle's document."""
     row = con.execute(f"{STATE}, (select md5(document) from vehicle where vehicle_id = $1)", [vehicle_id]).fetchone()

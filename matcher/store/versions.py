@@ -37,12 +37,6 @@ class Written:
     """Makers of withdrawn parts that the lists do not name at all."""
 
 
-def catalog_version(con: duckdb.DuckDBPyConnection) -> int:
-    """The number of the catalog's version, 0 for an empty store."""
-    (version,) = con.execute("select coalesce(max(version), 0) from load").fetchall()[0]
-    return int(version)
-
-
 def write_rows(
     con: duckdb.DuckDBPyConnection,
     family: str,

@@ -10,8 +10,8 @@ from starlette.datastructures import FormData
 
 from catalog_schema.columns import columns_of
 from catalog_schema.jobs import Wishes
+from catalog_schema.kinds import ROUTES
 from catalog_schema.notation import EITHER, Notation, settled_cell, split_amounts
-from catalog_schema.parts import ROUTES
 from matcher.web.form_edit import Fields
 from matcher.web.pages import single, text
 

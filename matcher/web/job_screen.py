@@ -11,8 +11,8 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
+from catalog_schema.kinds import ROUTES
 from catalog_schema.ladder import LADDER, LADDER_MEANING
-from catalog_schema.parts import ROUTES
 from catalog_schema.schemas import read_schema
 from matcher import Shop
 from matcher.errors import InputError, NotKnown

@@ -292,7 +292,7 @@ def take_job(counter: Counter, text: str) -> bool:
 
 
 def _take_document(counter: Counter, text: str, kind: str) -> bool:
-    from matcher.store.kept_documents import SAVERS
+    from matcher.store.documents import SAVERS
 
     path = counter.folder / f"{kind}.json"
     path.write_bytes(text.encode("utf-8", "surrogatepass"))

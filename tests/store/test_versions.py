@@ -15,7 +15,7 @@ from matcher.store.loading import load_lists
 from matcher.store.opening import Store
 from matcher.store.readings import add_reading
 from matcher.store.report import LoadReport
-from matcher.store.versions import catalog_version
+from matcher.store.stamps import catalog_version
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 Films = Callable[..., Path]
