@@ -1,7 +1,7 @@
 """Write everything that is made from the code: `python docs/generate.py [--check]`.
 
-That is the pages in docs/, the published schemas, and the output of the commands in README's tour, which
-are run for it. With `--check` nothing is written: what is stale is named, and the exit code is 1.
+That is the pages in docs/, the published schemas, and the output of the commands in README and docs/tour.md,
+which are run for it. With `--check` nothing is written: what is stale is named, and the exit code is 1.
 """
 
 from __future__ import annotations
@@ -19,13 +19,14 @@ from pages import rules_page, settings_page, sources_page
 from probes_page import probes_page
 from schema_pages import schemas_page
 from scoring_page import scoring_page
-from tour import fresh
+from tour import demo_store, fresh
 
 from catalog_schema import publish
 from catalog_schema.schemas import FOLDER
 
 DOCS = Path(__file__).resolve().parent
-README = DOCS.parent / "README.md"
+TOURS = (DOCS.parent / "README.md", DOCS / "tour.md")
+"""Pages by hand, with the output of commands in them."""
 MARK = "<!-- Made from the code by docs/generate.py: do not edit here. -->\n\n"
 
 PAGES = {
@@ -51,14 +52,14 @@ def texts() -> Iterator[tuple[Path, str]]:
 
 
 def tour() -> Iterator[tuple[Path, str]]:
-    """The README with the output that the commands of its tour have now."""
-    if not README.is_file():
-        return
-    before = README.read_text(encoding="utf-8")
-    now = fresh(before)
-    if README.read_text(encoding="utf-8") != before:
-        raise SystemExit("README.md was changed while its tour ran; nothing was written there. Run this again.")
-    yield README, now
+    """README and the tour with the output that their commands have now."""
+    with demo_store() as folder:
+        for path in TOURS:
+            before = path.read_text(encoding="utf-8")
+            now = fresh(before, folder)
+            if path.read_text(encoding="utf-8") != before:
+                raise SystemExit(f"{path.name} was changed while its commands ran; it was not written. Run this again.")
+            yield path, now
 
 
 def is_fresh(path: Path, text: str) -> bool:

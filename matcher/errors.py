@@ -91,7 +91,8 @@ class NotKnown(InputError):
 
     def __init__(self, kind: str, name: str, known: Sequence[str], cure: str = "") -> None:
         self.kind, self.name = kind, name
-        near = get_close_matches(clipped(name, 200), known, n=3)
+        by_folded = {one.casefold(): one for one in known}
+        near = [by_folded[one] for one in get_close_matches(clipped(name, 200).casefold(), by_folded, n=3)]
         if near:
             cure = f"did you mean {' or '.join(near)}?"
         elif known and len(known) <= 12:

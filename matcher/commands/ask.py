@@ -6,7 +6,19 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table
+from matcher.commands.base import (
+    EXIT_CODES,
+    AlterationOption,
+    ByOption,
+    ExitCodeOption,
+    JobArgument,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_json,
+    print_table,
+    print_text,
+)
 from matcher.commands.progress import Progress
 from matcher.commands.terms import on_terms
 
@@ -18,7 +30,8 @@ def fit(
     part: Annotated[str, typer.Argument(help="The part's number.", show_default=False)],
     opening: Annotated[str, typer.Argument(help="VEHICLE/OPENING.", show_default=False)],
     adapter: Annotated[str | None, typer.Option(help="An adapter between them, by its part number.")] = None,
-    alteration: Annotated[str, typer.Option(help="The step of the alteration ladder that is allowed.")] = "bolt_on",
+    alteration: AlterationOption = "bolt_on",
+    exit_code: ExitCodeOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -28,13 +41,15 @@ def fit(
         print_json(answer.to_dict())
     else:
         show_fit(answer)
+    if exit_code:
+        raise typer.Exit(EXIT_CODES[answer.verdict])
 
 
 def show_fit(answer: Fit) -> None:
     """The verdict first, then every check, the worst first."""
     from matcher.explain.wording import alteration_says, fit_headline, without_says
 
-    print(fit_headline(answer))
+    print_text(fit_headline(answer))
     print(alteration_says(answer))
     if answer.without is not None:
         print(without_says(answer))
@@ -51,23 +66,24 @@ def show_checks(answer: Fit) -> None:
 
     checks = sorted(answer.checks, key=lambda check: VERDICT_ORDER[check.verdict])
     rows = [
-        [check.rule, VERDICT_WORDS[check.verdict].lower(), amount(check.margin, check.unit), check.says]
-        for check in checks
+        [check.rule, VERDICT_WORDS[check.verdict], amount(check.margin, check.unit), check.says] for check in checks
     ]
     print_table(["rule", "verdict", "margin", "why"], rows, right=frozenset({2}))
 
 
 @on_terms
 def options(
-    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
-    top: Annotated[int, typer.Option(min=1, max=1000, help="How many packages to list.")] = 5,
+    job: JobArgument,
+    top: Annotated[int, typer.Option("--top", "-n", min=1, max=1000, help="How many packages to list.")] = 5,
+    full: Annotated[bool, typer.Option("--full", help="Print checks, points, undoing and every caution.")] = False,
     catalog: Annotated[
         int | None, typer.Option(min=1, help="Ask on an earlier version of the catalog.", show_default=False)
     ] = None,
     *,
     terms: dict[str, Any],
-    keep: Annotated[bool, typer.Option("--keep", help="Write these terms into the job.")] = False,
+    keep: Annotated[bool, typer.Option("--keep", help="Also save these terms in the job.")] = False,
     by: ByOption = None,
+    exit_code: ExitCodeOption = False,
     seconds: Annotated[
         float | None,
         typer.Option(min=0, help="End the search after so long, with the best so far.", show_default=False),
@@ -101,4 +117,6 @@ def options(
     else:
         from matcher.commands.show_options import show_options
 
-        show_options(answer)
+        show_options(answer, full=full)
+    if exit_code:
+        raise typer.Exit(EXIT_CODES[answer.packages[0].verdict if answer.packages else "no"])

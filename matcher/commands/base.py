@@ -4,26 +4,63 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from catalog_schema.ladder import LADDER
+
+if TYPE_CHECKING:
+    from rich.table import Table
+    from rich.text import Text
+
 StoreOption = Annotated[
     Path | None,
-    typer.Option("--store", help="The store's file. [default: shop.duckdb, or BOLTBACK_STORE]", show_default=False),
+    typer.Option(
+        "--store", "-s", help="The store's file. [default: shop.duckdb, or BOLTBACK_STORE]", show_default=False
+    ),
 ]
 ByOption = Annotated[
     str | None,
-    typer.Option("--by", help="Who does it. [default: BOLTBACK_BY, or the system's user]", show_default=False),
+    typer.Option("--by", help="Name for the log. [default: BOLTBACK_BY, or the system's user]", show_default=False),
 ]
 ForceOption = Annotated[bool, typer.Option("--force", help="Replace files that are there; never a store.")]
 AnywayOption = Annotated[
     bool, typer.Option("--anyway", help="Go on though something is open; the reason is given with --note.")
 ]
 SureOption = Annotated[bool, typer.Option("--sure", help="The figures are right, however unusual they are.")]
-JsonOption = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
+JsonOption = Annotated[bool, typer.Option("--json", "-j", help="Answer with one JSON document.")]
+AlterationOption = Annotated[
+    str,
+    typer.Option(
+        "--alteration",
+        "-a",
+        help=f"The highest step allowed: {', '.join(LADDER)}.",
+        autocompletion=lambda: list(LADDER),
+    ),
+]
+ExitCodeOption = Annotated[
+    bool,
+    typer.Option("--exit-code", help="For scripts: end with 4 (no) or 5 (measure first)."),
+]
+EXIT_CODES = {"fits": 0, "no": 4, "measure": 5}
+
+
+def job_names(incomplete: str) -> list[str]:
+    """The jobs of the store here, for completion; none if it cannot be read."""
+    from matcher.errors import BoltbackError
+
+    try:
+        names = [row[0] for row in open_shop(None).jobs().cells]
+    except BoltbackError:
+        return []
+    return [name for name in names if name.startswith(incomplete)]
+
+
+JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False, autocompletion=job_names)]
 
 DEFAULT_STORE = Path("shop.duckdb")
 
@@ -77,18 +114,63 @@ def say(text: str) -> None:
     print(text, file=sys.stderr)
 
 
-def print_table(heads: list[str], rows: list[list[str]], *, right: frozenset[int] = frozenset()) -> None:
-    """A table in at most the terminal's width, 100 columns where there is none; long cells wrap."""
-    from matcher.commands.table import table_lines
+WIDTH = 100
+"""Columns of the output where no terminal says how many there are."""
+LONGEST = 120
+"""Longest line of running text, however wide the terminal is."""
+COLORS = {"FITS": "green", "MEASURE FIRST": "yellow", "DOES NOT FIT": "red", "NO PACKAGE": "red"}
+"""Color of a verdict on a terminal; a pipe or file gets plain text."""
 
-    for line in table_lines(heads, rows, right=right):
-        print(line)
+
+def print_table(heads: list[str], rows: list[list[str]], *, right: frozenset[int] = frozenset()) -> None:
+    """Print a table as wide as the terminal; long cells wrap.
+
+    Parameters
+    ----------
+    right
+        Positions of the columns that are aligned right.
+    """
+    from rich.box import Box
+    from rich.table import Table
+
+    table = Table(box=Box("    \n    \n ── \n" + "    \n" * 5), show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
+    for at, head in enumerate(heads):
+        table.add_column(head, justify="right" if at in right else "left", overflow="fold", header_style="not bold")
+    for row in rows:
+        table.add_row(*map(_colored, row))
+    _print_rich(table, _columns())
 
 
 def print_item(text: str, indent: str = "  ") -> None:
-    """One item of a list, wrapped to the width of the tables."""
+    """Print an item of a list, wrapped; its further lines are indented by two more."""
     import textwrap
 
-    from matcher.commands.table import line_width
+    print_text(textwrap.fill(text, min(_columns(), LONGEST), initial_indent=indent, subsequent_indent=indent + "  "))
 
-    print(textwrap.fill(text, line_width(), initial_indent=indent, subsequent_indent=indent + "  "))
+
+def print_text(text: str) -> None:
+    """Print a text whose lines are as long as they should be, with its verdicts colored."""
+    _print_rich(_colored(text), max(map(len, text.split("\n"))) + 1)
+
+
+def _colored(text: str) -> Text:
+    from rich.text import Text
+
+    colored = Text(text)
+    for verdict, color in COLORS.items():
+        colored.highlight_words([verdict], color)
+    return colored
+
+
+def _columns() -> int:
+    return shutil.get_terminal_size((WIDTH, 40)).columns
+
+
+def _print_rich(what: Table | Text, width: int) -> None:
+    """Print without the blanks that a table has at the end of its lines: whoever copies a line gets only its text."""
+    from rich.console import Console
+
+    console = Console(width=width, highlight=False, markup=False, emoji=False)
+    with console.capture() as captured:
+        console.print(what)
+    sys.stdout.write("".join(line.rstrip() + "\n" for line in captured.get().splitlines()))

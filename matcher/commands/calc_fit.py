@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import JsonOption, SureOption, print_item, print_json
+from matcher.commands.base import AlterationOption, JsonOption, SureOption, print_item, print_json
 from matcher.commands.calc_base import CalcStore, settings_here
 
 
@@ -20,7 +20,7 @@ def fit(
         list[str] | None,
         typer.Option("--opening", help="A figure of the opening: depth=70. Repeatable.", show_default=False),
     ] = None,
-    alteration: Annotated[str, typer.Option(help="The step of the alteration ladder that is allowed.")] = "bolt_on",
+    alteration: AlterationOption = "bolt_on",
     sure: SureOption = False,
     store: CalcStore = None,
     as_json: JsonOption = False,

@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_item, print_json, print_table, say
+from matcher.commands.base import (
+    ByOption,
+    JobArgument,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_item,
+    print_json,
+    print_table,
+    say,
+)
 from matcher.commands.terms import on_terms
 
 if TYPE_CHECKING:
@@ -14,7 +24,6 @@ if TYPE_CHECKING:
 
 LONGEST_RANK = 4
 """Digits of a rank; ids are longer."""
-JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False)]
 
 
 @on_terms

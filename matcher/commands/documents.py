@@ -11,6 +11,7 @@ import typer
 from matcher.commands.base import (
     ByOption,
     ForceOption,
+    JobArgument,
     JsonOption,
     StoreOption,
     SureOption,
@@ -103,7 +104,7 @@ def new_job(
 @job_app.command("edit")
 @on_terms
 def edit_job(
-    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
+    job: JobArgument,
     label: LabelOption = None,
     notes: NotesOption = None,
     *,
@@ -149,7 +150,7 @@ def supersede_job(
 
 @job_app.command("export")
 def export_job(
-    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
+    job: JobArgument,
     out: Annotated[
         Path | None, typer.Option("--out", help="The file to write. [default: to the terminal]", show_default=False)
     ] = None,

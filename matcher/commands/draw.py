@@ -7,14 +7,22 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import ForceOption, JsonOption, StoreOption, open_shop, print_json, print_table
+from matcher.commands.base import (
+    AlterationOption,
+    ForceOption,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_json,
+    print_table,
+)
 
 
 def draw(
     opening: Annotated[str, typer.Argument(help="VEHICLE/OPENING.", show_default=False)],
     part: Annotated[str | None, typer.Option(help="A part to draw in it, by its number.", show_default=False)] = None,
     adapter: Annotated[str | None, typer.Option(help="An adapter between them.", show_default=False)] = None,
-    alteration: Annotated[str, typer.Option(help="The step of the alteration ladder that is allowed.")] = "bolt_on",
+    alteration: AlterationOption = "bolt_on",
     out: Annotated[Path, typer.Option(help="The folder that the files go into.")] = Path("drawings"),
     lang: Annotated[str, typer.Option(help="Language of the drawings: en or de.")] = "en",
     inches: Annotated[bool, typer.Option("--inches", help="Tell lengths in inches, too.")] = False,

@@ -9,6 +9,7 @@ import typer
 from matcher.commands.base import (
     AnywayOption,
     ByOption,
+    JobArgument,
     JsonOption,
     StoreOption,
     open_shop,
@@ -16,7 +17,6 @@ from matcher.commands.base import (
     print_table,
     say,
 )
-from matcher.commands.choose import JobArgument
 
 
 def log(

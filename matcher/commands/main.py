@@ -14,33 +14,34 @@ from matcher.commands.base import choose_store, say
 from matcher.commands.on_demand import group_of
 
 COMMANDS = {
-    "demo": "demo:demo",
-    "catalog": "catalog:catalog_app",
-    "vehicle": "documents:vehicle_app",
-    "job": "documents:job_app",
-    "reading": "reading:reading_app",
-    "fit": "ask:fit",
-    "options": "ask:options",
-    "matrix": "matrix:matrix",
-    "why": "reasons:why",
-    "limits": "reasons:limits",
-    "measure": "reasons:measure",
-    "draw": "draw:draw",
-    "choose": "choose:choose",
-    "choice": "choose:choice",
-    "setup": "setup:setup",
-    "order": "sheets:order",
-    "compare": "sheets:compare",
-    "sign": "log:sign",
-    "log": "log:log",
-    "paper": "paper:paper",
-    "calc": "calc:app",
-    "rules": "rules:rules",
-    "settings": "rules:settings",
-    "store": "store:store_app",
-    "serve": "serve:serve",
+    "Begin": {"demo": "demo:demo", "catalog": "catalog:catalog_app", "settings": "rules:settings"},
+    "The car and the wishes": {
+        "vehicle": "documents:vehicle_app",
+        "job": "documents:job_app",
+        "reading": "reading:reading_app",
+    },
+    "Does it fit, and what is best": {
+        "fit": "ask:fit",
+        "options": "ask:options",
+        "compare": "sheets:compare",
+        "why": "reasons:why",
+        "limits": "reasons:limits",
+        "measure": "reasons:measure",
+        "matrix": "matrix:matrix",
+        "draw": "draw:draw",
+    },
+    "From the choice to the hand-over": {
+        "choose": "choose:choose",
+        "choice": "choose:choice",
+        "order": "sheets:order",
+        "paper": "paper:paper",
+        "setup": "setup:setup",
+        "sign": "log:sign",
+    },
+    "Reckon and look up": {"calc": "calc:app", "rules": "rules:rules", "log": "log:log"},
+    "Run": {"serve": "serve:serve", "store": "store:store_app"},
 }
-"""Every command in the order of the help: its name to its module here, and in it its function, or its group's Typer.
+"""Every command by its group in the help, in the order of a job: its module here, and in it its function or Typer.
 
 A command's module is imported when the command is asked for, and by `--help`, which lists all.
 """
@@ -48,11 +49,12 @@ A command's module is imported when the command is asked for, and by `--help`, w
 app = typer.Typer(
     name="boltback",
     cls=group_of(COMMANDS),
-    help="Which parts go into this car, within what its owner allows, and what does each wish cost?",
+    help="Which parts go into this car, within the limits of its owner, and what does each wish cost?",
+    epilog="Ends with 0 (done), 2 (wrong use or input) or 3 (stored data at fault).",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
 )
 
 
@@ -67,11 +69,11 @@ def _print_version(asked: bool) -> None:
 @app.callback()
 def before(
     store: Annotated[
-        Path | None, typer.Option("--store", help="The store's file, for any command.", show_default=False)
+        Path | None, typer.Option("--store", "-s", help="The store's file, for any command.", show_default=False)
     ] = None,
     version: Annotated[
         bool,
-        typer.Option("--version", callback=_print_version, is_eager=True, help="Say which version this is."),
+        typer.Option("--version", callback=_print_version, is_eager=True, help="Show the version."),
     ] = False,
 ) -> None:
     """Options that stand before a command."""
@@ -110,9 +112,9 @@ def main() -> None:
     except BoltbackError as error:
         say(str(error))
         sys.exit(error.exit_code)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
+    except SystemExit as end:
+        # Typer ends with 1 if the reader of the output has enough, as `head` has: that is no fault.
+        sys.exit(0 if end.code == 1 else end.code)
     except OSError as error:
         say(f"{error.filename or 'the system'}: {error.strerror or error}")
         if error.errno in (errno.ENOSPC, errno.EFBIG, errno.EDQUOT):

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json, print_table
+from matcher.commands.base import AlterationOption, JsonOption, StoreOption, open_shop, print_json, print_table
 from matcher.commands.progress import Progress
 
 
@@ -15,7 +15,7 @@ def matrix(
     out: Annotated[Path, typer.Option("--out", help="The folder that the matrix goes into.")] = Path("matrix"),
     vehicle: Annotated[str | None, typer.Option(help="Only this vehicle's openings.", show_default=False)] = None,
     family: Annotated[str | None, typer.Option(help="Only this family's parts.", show_default=False)] = None,
-    alteration: Annotated[str, typer.Option(help="The step of the alteration ladder that is allowed.")] = "bolt_on",
+    alteration: AlterationOption = "bolt_on",
     every: Annotated[bool, typer.Option("--all", help="Write the pairs that do not go in, too.")] = False,
     adapters: Annotated[bool, typer.Option("--adapters", help="Try every adapter of the catalog, too.")] = False,
     on: Annotated[

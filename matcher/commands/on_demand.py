@@ -38,22 +38,48 @@ class OnDemand(Mapping[str, Any]):
         return len(self._places)
 
 
+class Summarized(TyperGroup):
+    """A group that lists its commands with their whole summaries."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        write_commands(formatter, "Commands", self.commands)
+
+
+def write_commands(formatter: Any, heading: str, commands: Mapping[str, Any]) -> None:
+    """Write a section of the help: each command with the first paragraph of its own help."""
+    with formatter.section(heading):
+        formatter.write_dl(
+            [(name, str(one.help or "").split("\n\n")[0].replace("\n", " ").strip()) for name, one in commands.items()]
+        )
+
+
 def _built(name: str, thing: Any) -> Any:
     """A function or a Typer as the command that is run."""
     holder = typer.Typer(add_completion=False, rich_markup_mode=None)
     if isinstance(thing, typer.Typer):
-        holder.add_typer(thing, name=name)
+        holder.add_typer(thing, name=name, cls=Summarized)
     else:
         holder.command(name)(thing)
     return get_group(holder).commands[name]
 
 
-def group_of(places: Mapping[str, str]) -> type[TyperGroup]:
-    """A class of group whose commands stand at these places."""
+def group_of(sections: Mapping[str, Mapping[str, str]]) -> type[TyperGroup]:
+    """A class of group that lists its commands by section, each with its whole summary.
+
+    Parameters
+    ----------
+    sections
+        heading of the help to its commands, each with its place as `OnDemand` reads it.
+    """
+    places = {name: place for commands in sections.values() for name, place in commands.items()}
 
     class Group(TyperGroup):
         def __init__(self, **told: Any) -> None:
             super().__init__(**told)
             self.commands = cast("MutableMapping[str, Any]", OnDemand(places))
+
+        def format_commands(self, ctx: Any, formatter: Any) -> None:
+            for heading, names in sections.items():
+                write_commands(formatter, heading, {name: self.commands[name] for name in names})
 
     return Group

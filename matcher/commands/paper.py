@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from matcher.commands.base import ForceOption, JsonOption, StoreOption, open_shop, print_json, say
+from matcher.commands.base import ForceOption, JobArgument, JsonOption, StoreOption, open_shop, print_json, say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def paper(
-    job: Annotated[str, typer.Argument(help="The job's name.", show_default=False)],
+    job: JobArgument,
     kind: Annotated[
         str,
         typer.Argument(

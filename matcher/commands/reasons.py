@@ -6,10 +6,8 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import JsonOption, StoreOption, open_shop, print_json
+from matcher.commands.base import JobArgument, JsonOption, StoreOption, open_shop, print_json
 from matcher.commands.progress import Progress
-
-JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False)]
 
 
 def why(

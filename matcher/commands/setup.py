@@ -9,8 +9,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from catalog_schema.notation import EITHER, Notation
-from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_item, print_json, print_table, say
-from matcher.commands.choose import JobArgument
+from matcher.commands.base import (
+    ByOption,
+    JobArgument,
+    JsonOption,
+    StoreOption,
+    open_shop,
+    print_item,
+    print_json,
+    print_table,
+    say,
+)
 
 if TYPE_CHECKING:
     from catalog_schema.choices import OutputStep, Setup

@@ -11,6 +11,7 @@ from matcher.commands.base import (
     AnywayOption,
     ByOption,
     ForceOption,
+    JobArgument,
     JsonOption,
     StoreOption,
     open_shop,
@@ -18,7 +19,6 @@ from matcher.commands.base import (
     print_table,
     say,
 )
-from matcher.commands.choose import JobArgument
 
 if TYPE_CHECKING:
     from catalog_schema.choices import Sheet

@@ -1,113 +1,162 @@
-"""A job's options on the terminal: tiers first, then packages, each with its reasons."""
+"""A job's options on the terminal, one screen: the verdict, the tiers, the best package, how the others differ."""
 
 from __future__ import annotations
 
-from catalog_schema.answers import Check, Line, Options, Package
-from matcher.commands.base import print_item, print_table, say
-from matcher.explain.wording import VERDICT_WORDS, amount, covered_says, hearing_says, nothing_says, tradeoff_says
+from catalog_schema.answers import Check, Line, Options, Package, SlotCount
+from matcher.commands.base import print_item, print_table, print_text
+from matcher.explain.wording import (
+    VERDICT_WORDS,
+    amount,
+    covered_says,
+    hearing_says,
+    packages_say,
+    tradeoff_says,
+)
 from matcher.explain.wording_bass import bass_says
 
+CAUTIONS = 3
+"""How many cautions are printed without `--full`: those of this car and job come first."""
+REASONS, ALL_REASONS = 3, 20
+"""How many reasons of a slot are printed without and with `--full`."""
 
-def show_options(answer: Options) -> None:
-    """Tiers side by side, the packages, the best one in full; or why there is none."""
-    say(covered_says(answer))
+
+def show_options(answer: Options, *, full: bool = False) -> None:
+    """Print the options of a job, or which of its requirements conflict.
+
+    Parameters
+    ----------
+    full
+        Also print points by criterion, tightest checks, how each step is undone, and every caution.
+    """
+    print_text(packages_say(answer))
+    print_item(covered_says(answer), "")
     if answer.packages:
-        _show_packages(answer)
         _show_tiers(answer)
-        _show_package(answer.packages[0])
+        _show_package(answer.packages[0], full=full)
+        _show_others(answer.packages[1:])
     else:
-        _show_nothing(answer)
-    print("\nCautions")
-    for caution in answer.cautions:
-        print_item(f"- {caution}")
+        for conflict in answer.clash:
+            print_item(f"- {conflict.says}")
+        show_slots(answer.slots, ALL_REASONS if full else REASONS)
+    _show_cautions(answer.cautions, full=full)
+    if answer.packages and not full:
+        print(f"\nChecks, points and undoing: boltback options {answer.job_id} --full")
 
 
-def _show_packages(answer: Options) -> None:
-    print(f"Packages for {answer.job_id}, best first")
-    rows = [
-        [
-            f"{package.rank}\n{package.id}",
-            str(package.score),
-            VERDICT_WORDS[package.verdict].lower(),
-            package.alteration,
-            f"{package.price.total:.2f}{'+' if package.price.labour_open else ''}",
-            "\n".join(_line_text(line) for line in package.lines),
-        ]
-        for package in answer.packages
-    ]
-    print_table(["rank, id", "score", "verdict", "alters", "total", "parts"], rows, right=frozenset({0, 1, 4}))
-
-
-def _line_text(line: Line) -> str:
-    adapter = f" + {line.adapter_id}" if line.adapter_id else ""
-    part = f"{line.part_id}{adapter} {line.label}" if line.part_id else line.label
-    return f"{line.opening_id or line.slot}: {part}"
+def show_slots(slots: list[SlotCount], most: int = REASONS) -> None:
+    """Print how many parts fit in each place, and why the others do not."""
+    for slot in slots:
+        place = f" at {slot.opening_id}" if slot.opening_id else ""
+        print(f"\n{slot.slot}{place}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
+        for reason in slot.reasons[:most]:
+            print_item(reason)
 
 
 def _show_tiers(answer: Options) -> None:
-    if not answer.tiers:
-        return
-    print("\nTiers")
+    ranks = {package.id: str(package.rank) for package in answer.packages}
     rows = []
     for tier in answer.tiers:
-        package = tier.package
-        parts = (
-            " / ".join(line.part_id or "original" for line in package.lines) if package else "nothing at this budget"
-        )
-        total = f"{package.price.total:.2f}" if package else ""
-        score = str(package.score) if package else ""
-        rows.append([tier.name, total, score, parts, "; ".join(gain.says for gain in tier.gains) or "-"])
-    print_table(["tier", "total", "score", "parts", "buys over the tier below"], rows, right=frozenset({1, 2}))
+        package, gains = tier.package, "; ".join(gain.says for gain in tier.gains)
+        if package is None:
+            rows.append([tier.name, "", "", "", "no package at this budget"])
+        else:
+            named, parts = (ranks[package.id], "") if package.id in ranks else (package.id, _parts_of(package))
+            rows.append([tier.name, named, _total(package), str(package.score), gains or parts])
+    if rows:
+        print()
+        heads = ["tier", "package", "total", "points", "gains over the tier below"]
+        print_table(heads, rows, right=frozenset({2, 3}))
 
 
-def _show_package(package: Package) -> None:
-    print(f"\nPackage {package.rank}: {'can be put back' if package.reversible else 'cannot be wholly put back'}")
+def _parts_of(package: Package) -> str:
+    return ", ".join(line.part_id for line in package.lines if line.part_id)
+
+
+def _show_package(package: Package, *, full: bool) -> None:
+    goes_back = "everything can be put back" if package.reversible else "not everything can be put back"
+    print()
+    print_text(f"Package {package.rank} ({package.id}): {VERDICT_WORDS[package.verdict]}, {goes_back}")
     rows = [
         [
             line.opening_id or line.slot,
-            line.part_id or "original",
-            f"{line.pieces} pc, {line.qty} pk",
+            _part(line),
+            line.label,
+            f"{line.pieces} in {line.qty} pk" if line.qty != line.pieces else str(line.qty),
             f"{line.price:.2f}",
             line.alteration,
         ]
         for line in package.lines
     ]
-    print_table(["where", "part", "quantity", "price", "alters"], rows, right=frozenset({3}))
+    heads = ["where", "part", "maker and model", "pieces", "price", "alteration"]
+    print_table(heads, [*rows, ["", "", "total", "", _total(package), package.alteration]], right=frozenset({3, 4}))
     for link in package.links:
         feeds = f"{link.from_} feeds {', '.join(link.to)}: {link.channels}"
         print_item(f"{feeds}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each")
     if package.bass is not None:
         print_item(bass_says(package.bass))
+    for claim in package.claims:
+        print_item(f"claim: {claim.says}")
+    if package.measure:
+        print("  measure first, and enter it by: boltback reading add SUBJECT FIELD VALUE")
+    for name in package.measure:
+        subject, _, field = name.rpartition(".")
+        print_item(f"{subject} {field}", "    ")
+    for tradeoff in package.tradeoffs:
+        print_item(tradeoff_says(tradeoff))
+    if full:
+        _show_background(package)
+
+
+def _show_background(package: Package) -> None:
+    """Print points, hearing, tightest checks, and how each step is undone."""
     print_item("points: " + ", ".join(f"{name} {points}" for name, points in package.criteria.items()))
     if package.hearing is not None:
         print_item(hearing_says(package.hearing))
-    for claim in package.claims:
-        print_item(f"claim: {claim.says}")
     for check in _tightest(package):
         print_item(f"tightest: {check.rule} at {check.says}")
-    for name in package.measure:
-        print_item(f"measure first: {name}")
-    for tradeoff in package.tradeoffs:
-        print_item(tradeoff_says(tradeoff))
     print("  to put it back:")
     for step in package.undo:
         print_item(f"- {step.step}: {step.undo}{f'; keep {step.keeps}' if step.keeps else ''}", "    ")
 
 
+def _show_others(packages: list[Package]) -> None:
+    """Print the further packages by what they have that the best has not."""
+    if packages:
+        print("\nOther packages, best first: as package 1, but")
+        rows = [
+            [
+                f"{package.rank}",
+                package.id,
+                VERDICT_WORDS[package.verdict].lower(),
+                str(package.score),
+                _total(package),
+                "\n".join(f"{line.opening_id or line.slot}: {_part(line)} {line.label}" for line in package.differs),
+            ]
+            for package in packages
+        ]
+        print_table(["", "id", "verdict", "points", "total", "has"], rows, right=frozenset({0, 3, 4}))
+
+
+def _show_cautions(cautions: list[str], *, full: bool) -> None:
+    shown = cautions if full else cautions[:CAUTIONS]
+    print("\nCautions")
+    for caution in shown:
+        print_item(f"- {caution}")
+    if more := len(cautions) - len(shown):
+        print_item(f"- and {more} more: --full lists them, and every paper carries those that concern it")
+
+
+def _part(line: Line) -> str:
+    return f"{line.part_id or 'original'}{f' + {line.adapter_id}' if line.adapter_id else ''}"
+
+
+def _total(package: Package) -> str:
+    return f"{package.price.total:.2f}{'+' if package.price.labour_open else ''}"
+
+
 def _tightest(package: Package) -> list[Check]:
-    """The three checks in millimeters with the least margin over their tolerance."""
+    """Return the three checks in millimeters with the least margin over their tolerance."""
     known = [
         (check.margin - check.tol, check) for check in package.checks if check.unit == "mm" and check.margin is not None
     ]
     return [check for _, check in sorted(known, key=lambda pair: pair[0])[:3]]
-
-
-def _show_nothing(answer: Options) -> None:
-    print(nothing_says(answer))
-    for clash in answer.clash:
-        print_item(f"- {clash.says}")
-    for slot in answer.slots:
-        place = f" at {slot.opening_id}" if slot.opening_id else ""
-        print(f"\n{slot.slot}{place}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
-        for reason in slot.reasons[:6]:
-            print_item(reason)

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from catalog_schema.answers import Line, SlotCount
+from catalog_schema.answers import Line
 from catalog_schema.whys import Brief, LimitPrices, MeasureFirst, PartReason, Relaxation, Why
 from matcher.commands.base import print_item
+from matcher.commands.show_options import show_slots
 from matcher.explain.wording import fit_headline
 from matcher.explain.wording_measure import together_says
 from matcher.explain.wording_why import brief_says, gains_say
-
-MOST_REASONS = 6
-"""How many rules are told of each slot."""
 
 
 def show_why(answer: Why) -> None:
@@ -29,7 +27,7 @@ def show_why(answer: Why) -> None:
         print_item(clash.checks)
     if answer.relaxations:
         _show_relaxations(answer.relaxations)
-    _show_slots(answer.slots)
+    show_slots(answer.slots)
 
 
 def _show_relaxations(relaxations: list[Relaxation]) -> None:
@@ -49,14 +47,6 @@ def parts_of(package: Brief) -> str:
 def _part(line: Line) -> str:
     adapter = f" + {line.adapter_id}" if line.adapter_id else ""
     return f"{line.part_id or line.label}{adapter} at {line.opening_id or line.slot}"
-
-
-def _show_slots(slots: list[SlotCount]) -> None:
-    for slot in slots:
-        place = f" at {slot.opening_id}" if slot.opening_id else ""
-        print(f"\n{slot.slot}{place}: {slot.fits} fit, {slot.measure} to measure, {slot.no} do not")
-        for reason in slot.reasons[:MOST_REASONS]:
-            print_item(reason)
 
 
 def _show_part(reason: PartReason, best: Brief | None) -> None:

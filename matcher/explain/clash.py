@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from catalog_schema.answers import Clash
 from catalog_schema.jobs import Job
-from matcher.explain.wording import clash_says, limit_value
+from matcher.explain.wording import clash_says, requirement_says
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 
@@ -16,7 +16,7 @@ def clashes(catalog: Catalog, job: Job) -> list[Clash]:
     possible = WhatIf(catalog, job)
     return [
         Clash(
-            limits=[limit_value(job, name) for name in names if name in clash],
+            limits=[requirement_says(job, name) for name in names if name in clash],
             says=clash_says(job, sorted(clash, key=names.index)),
         )
         for clash in smallest_clashes(names, possible)

@@ -42,7 +42,7 @@ class Amount(str):
 
     def __new__(cls, number: Decimal | int | float | None, unit: str = "") -> Amount:
         exact = None if number is None else Decimal(str(number))
-        text = "not known" if exact is None else f"{_legible(exact).normalize():f}"
+        text = "not known" if exact is None else f"{_legible(exact, unit).normalize():f}"
         made = super().__new__(cls, f"{text} {unit}" if unit and exact is not None else text)
         made.number, made.unit = exact, unit
         return made
@@ -51,16 +51,17 @@ class Amount(str):
         return self.number, self.unit
 
 
-def _legible(exact: Decimal) -> Decimal:
-    """To a thousandth: no tape reads finer, and what follows from roots and inches has no end.
+def _legible(exact: Decimal, unit: str) -> Decimal:
+    """To a tenth of a millimeter, and a thousandth of anything else: roots and inches have no end.
 
-    >>> _legible(Decimal("2.191342")), _legible(Decimal("0.0004")), _legible(Decimal("52.2125"))
-    (Decimal('2.191'), Decimal('0.0004'), Decimal('52.212'))
+    >>> _legible(Decimal("2.191342"), "mm"), _legible(Decimal("0.04"), "mm"), _legible(Decimal("52.2125"), "l")
+    (Decimal('2.2'), Decimal('0.04'), Decimal('52.212'))
     """
+    places = 1 if unit == "mm" else 3
     exponent = exact.as_tuple().exponent
-    if not isinstance(exponent, int) or exponent >= -3:
+    if not isinstance(exponent, int) or exponent >= -places:
         return exact
-    return round(exact, 3) or exact
+    return round(exact, places) or round(exact, 3) or exact
 
 
 def listed(fact: Fact) -> str:

@@ -10,7 +10,7 @@ from catalog_schema.whys import Brief, CheckedClash, Near, Relaxation, Why, With
 from matcher.explain.briefs import brief, brief_of
 from matcher.explain.packages import Describer
 from matcher.explain.slots import slot_counts
-from matcher.explain.wording import clash_says, limit_value
+from matcher.explain.wording import clash_says, requirement_says
 from matcher.explain.wording_why import (
     NOTHING_CLASHES,
     change_of,
@@ -94,8 +94,8 @@ def checked(asked: Asked, clash: frozenset[str]) -> CheckedClash:
         found = asked.possible.witness(held, everything)
         assert found is not None, "a smallest clash that is not smallest"
         job = lifted(asked.possible.catalog, asked.job, everything - held)
-        without.append(Without(limit=limit_value(asked.job, name), package=asked.brief(found, job)))
-    limits = [limit_value(asked.job, name) for name in members]
+        without.append(Without(limit=requirement_says(asked.job, name), package=asked.brief(found, job)))
+    limits = [requirement_says(asked.job, name) for name in members]
     says = clash_says(asked.job, members)
     return CheckedClash(limits=limits, says=says, without=without, checks=checks_says(limits, without))
 

@@ -10,7 +10,7 @@ from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.whys import PartReason, Why
 from matcher.explain.briefs import difference
 from matcher.explain.why import Asked, asked_again
-from matcher.explain.wording import clash_says, fit_with_words, limit_value
+from matcher.explain.wording import clash_says, fit_with_words, requirement_says
 from matcher.explain.wording_why import part_says
 from matcher.search.candidates.boards import SLOT as BOARD
 from matcher.search.catalog.catalog import Catalog
@@ -73,7 +73,7 @@ def _kept_out(asked: Asked, forced: WhatIf, reason: PartReason) -> PartReason:
 
 def _clash(asked: Asked, clash: frozenset[str]) -> Clash:
     members = [name for name in asked.names if name in clash]
-    return Clash(limits=[limit_value(asked.job, name) for name in members], says=clash_says(asked.job, members))
+    return Clash(limits=[requirement_says(asked.job, name) for name in members], says=clash_says(asked.job, members))
 
 
 def is_board(catalog: Catalog, part: OnePart) -> bool:

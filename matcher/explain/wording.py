@@ -33,6 +33,11 @@ def amount(number: Decimal | int | float | None, unit: str = "") -> Amount:
     return Amount(number, unit)
 
 
+def money(number: object) -> str:
+    """Money as it stands on a bill."""
+    return f"{number:.2f}"
+
+
 def check_says(check: Check) -> str:
     """A check in a sentence."""
     rule = rule_named(check.rule)
@@ -119,49 +124,60 @@ def cut_says(cut: CutNeeded | None) -> str:
     """A cut as the tail of a sentence; nothing where there is none."""
     if cut is None:
         return ""
-    size = f"{amount(cut.w_mm)} x {amount(cut.h_mm, 'mm')}"
+    size = f"{amount(cut.w_mm, 'mm')} x {amount(cut.h_mm, 'mm')}"
     return f"; the opening would be cut to {size}{f', {cut.material}' if cut.material else ''}"
 
 
-def limit_value(job: Job, name: str) -> str:
-    """A limit by its name and value."""
+WANTED_WORDS = {
+    "head_unit": "head unit wanted",
+    "bass": "bass wanted",
+    "film": "film wanted",
+    "security": "security wanted",
+}
+"""A wish for a kind of equipment as a limit; any other name is an opening for loudspeakers."""
+
+
+def requirement_says(job: Job, name: str) -> str:
+    """A limit with its value, as the counter says it."""
     stem, _, what = name.partition(".")
     limits = job.limits
     match stem:
         case "alteration":
-            return Said("alteration: {step}", step=str(limits.alteration))
+            return Said("alteration at most {step}", step=str(limits.alteration))
         case "per_opening":
-            return Said("alteration at {place}: {step}", place=what, step=str(limits.per_opening[what]))
+            return Said("alteration at {place} at most {step}", place=what, step=str(limits.per_opening[what]))
         case "budget":
-            return Said("budget: {money}", money=amount(limits.budget))
+            return Said("budget of {money}", money=amount(limits.budget))
         case "screen_min_in":
             least = amount(limits.screen_min_in.value if limits.screen_min_in else None, "in")
-            return Said("screen at least: {least}", least=least)
+            return Said("screen of at least {least}", least=least)
         case "at_rest_ma":
             most = amount(limits.at_rest_ma.value if limits.at_rest_ma else None, "mA")
-            return Said("at rest, at most: {most}", most=most)
+            return Said("standby drain at most {most}", most=most)
         case "must":
-            return Said("must have: {feature}", feature=what)
+            return Said("{feature} required", feature=what)
         case "keep":
-            return Said("keep the original: {place}", place=what)
+            return Said("original stays at {place}", place=what)
         case "pin":
-            return Said("{part} at {place}", part=str(job.pin[what]), place=what)
+            return Said("{part} at {place}", place=what, part=str(job.pin[what]))
         case "without":
             return Said("without {kind}: {names}", kind=what, names=", ".join(getattr(limits.without, what)))
         case "deliver_within_days":
             return Said("delivery within {days}", days=amount(limits.deliver_within_days, "days"))
         case "security_routes":
-            return Said("routes of theft to cover: {words}", words=job.security_routes or ())
+            return Said("routes of theft covered: {words}", words=job.security_routes or ())
+        case _ if what in WANTED_WORDS:
+            return Said(WANTED_WORDS[what])
         case _:
-            return Said("choose: {place}", place=what)
+            return Said("loudspeakers wanted at {place}", place=what)
 
 
 def clash_says(job: Job, clash: list[str]) -> str:
-    """A clash in a sentence."""
-    listed = "; ".join(limit_value(job, name) for name in clash)
+    """A smallest conflicting set of limits in a sentence."""
+    listed = "; ".join(requirement_says(job, name) for name in clash)
     if len(clash) == 1:
-        return f"this cannot be met by anything in the catalog, whatever else is lifted: {listed}"
-    return f"these cannot hold together: {listed}"
+        return f"nothing in the catalog meets this requirement, even without the others: {listed}"
+    return f"these requirements conflict: {listed}"
 
 
 ALWAYS = (
@@ -265,28 +281,46 @@ def hearing_says(hearing: Hearing) -> str:
 
 
 def covered_says(answer: Options) -> str:
-    """How much an answer covers, and what it may miss where the search was ended early."""
+    """How much of the catalog an answer covers, and what it may miss if the search was ended early."""
+    covered = f"{_in_words(answer.considered)} combinations"
+    if answer.complete and not answer.packages:
+        return f"Whole catalog searched in {answer.seconds} s: no package meets every requirement."
     if answer.complete:
-        return f"{answer.considered:,} combinations covered in {answer.seconds} s or less, proven"
+        return f"All {covered} searched in {answer.seconds} s: no better package exists."
     if answer.missed_score_at_most is None:
-        return (
-            f"ended early, after {answer.seconds} s: what fits was not read to the end, so what is missed is not known"
-        )
-    missed = f"a package that is left out has a score of {answer.missed_score_at_most} at most"
-    return f"ended early, after {answer.seconds} s: the best so far of {answer.considered:,} combinations; {missed}"
+        return f"Ended after {answer.seconds} s, before all fitting parts were read: better packages may be missing."
+    missed = f"a missing package has at most {answer.missed_score_at_most} points"
+    return f"Ended after {answer.seconds} s: the best so far of {covered}; {missed}."
 
 
-def nothing_says(answer: Options) -> str:
-    """That there is no package, or that none was found in time."""
-    if answer.complete:
-        return f"NOTHING FITS {answer.job_id}: no package meets every limit (search complete)"
-    return f"NOTHING FOUND for {answer.job_id} before the search was ended; there may be packages"
+SCALES = {10**18: "quintillion", 10**15: "quadrillion", 10**12: "trillion", 10**9: "billion", 10**6: "million"}
+
+
+def _in_words(count: int) -> str:
+    """A count with at most three digits and its scale.
+
+    >>> _in_words(439_220_344_418_856), _in_words(1_534_104_000), _in_words(74_000)
+    ('439 trillion', '1.53 billion', '74,000')
+    """
+    for scale, name in SCALES.items():
+        if count >= scale:
+            return f"{count / scale:.3g} {name}"
+    return f"{count:,}"
+
+
+def packages_say(answer: Options) -> str:
+    """The verdict on a job in a line."""
+    if not answer.packages:
+        return f"{answer.job_id}: NO PACKAGE{'' if answer.complete else ' found so far'}"
+    best = answer.packages[0]
+    count = "one package" if len(answer.packages) == 1 else f"{len(answer.packages)} packages"
+    return f"{answer.job_id}: {count}; the best {VERDICT_WORDS[best.verdict]} at {money(best.price.total)}"
 
 
 def looking_says(waiting: int, best: int | None) -> str:
     """How a search goes."""
-    so_far = "no package so far" if best is None else f"best score so far {round(best / 100)}"
-    return f"ranking: {waiting:,} groups to look into, {so_far}"
+    so_far = "no package so far" if best is None else f"best so far {round(best / 100)} points"
+    return f"ranking: {waiting:,} groups left, {so_far}"
 
 
 def claim_says(claim: ClaimBeside) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catalog_schema.whys import Beyond, Difference, LimitPrice, Stability
-from matcher.explain.wording import amount, limit_value
+from matcher.explain.wording import amount, requirement_says
 from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.explain.wording_why import brief_says, words
 
@@ -18,15 +18,15 @@ def limit_says(question: JobQuestion, name: str) -> str:
     job, (stem, _, what) = question.job, name.partition(".")
     match stem:
         case "charging":
-            return f"what charging has over: {amount(question.headroom.over_a, 'A')}"
+            return f"spare charging current: {amount(question.headroom.over_a, 'A')}"
         case "keep_clear":
-            return f"keep clear: {what}"
+            return f"{what} stays clear"
         case "security_routes":
-            return f"cover: {ROUTE_WORDS[what]}"
+            return f"{ROUTE_WORDS[what]} covered"
         case "per_opening" if job.limits.per_opening.get(what) is None:
-            return f"alteration at {what}: {job.limits.alteration}"
+            return f"alteration at {what} at most {job.limits.alteration}"
         case _:
-            return words(limit_value(job, name)) if stem == "must" else limit_value(job, name)
+            return words(requirement_says(job, name)) if stem == "must" else requirement_says(job, name)
 
 
 def price_says(price: LimitPrice) -> str:

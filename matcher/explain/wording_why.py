@@ -7,18 +7,14 @@ from typing import TYPE_CHECKING
 from catalog_schema.answers import Check, Gain
 from catalog_schema.jobs import Job
 from catalog_schema.whys import Brief, Difference, LimitChange, PartReason, Swap, Without
-from matcher.explain.wording import amount, cut_says, limit_value
+from matcher.explain.said import listed
+from matcher.explain.wording import amount, cut_says, money, requirement_says
 from matcher.explain.wording_beside import ROUTE_WORDS
 
 if TYPE_CHECKING:
     from matcher.search.what_if.loosened import Change
 
 NOTHING_CLASHES = "nothing clashes: every limit holds together with all others"
-
-
-def money(number: object) -> str:
-    """Money as it stands on a bill."""
-    return f"{number:.2f}"
 
 
 ALLOWED = {
@@ -81,11 +77,10 @@ def _before(job: Job, name: str) -> str:
         return str(job.limits.alteration)
     if stem == "security_routes" and what:
         return ROUTE_WORDS[what]
-    if stem == "pin":
-        return str(job.pin[what])
-    if stem == "deliver_within_days":
-        return amount(job.limits.deliver_within_days, "days")
-    return limit_value(job, name).partition(": ")[2]
+    if stem == "choose":
+        return words(what)
+    *_, value = requirement_says(job, name).facts.values()
+    return listed(value)
 
 
 def _after(stem: str, what: str, value: object, before: str) -> tuple[str | None, str]:
@@ -151,8 +146,8 @@ def near_says(check: Check, whole: str) -> str:
 
 def nothing_says(clashes: int) -> str:
     """That a job has no package."""
-    sets = "one set of limits" if clashes == 1 else f"{clashes} sets of limits"
-    return f"no package meets every limit: {sets} cannot hold together (search complete)"
+    sets = "one set of them is" if clashes == 1 else f"{clashes} sets of them are"
+    return f"no package meets every requirement: {sets} in conflict (all combinations searched)"
 
 
 def lacking_says(difference: Difference) -> str:

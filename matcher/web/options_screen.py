@@ -55,7 +55,7 @@ def options(request: Request) -> Response:
         "tried": tried,
         "weighed": bool(weighed),
         "answer": answer,
-        "covered": "" if answer is None else covered_says(answer).capitalize(),
+        "covered": "" if answer is None else covered_says(answer),
         "known": known if answer is None else None,
         "places": places,
         "held": wishes_held(document, places),

@@ -148,17 +148,17 @@ def test_a_unit_that_has_everything_takes_none(bench: Bench, must: list[str]) ->
 
 # what must be there, limits, then the smallest clashes
 CLASHES: list[tuple[list[str], Row, list[list[str]]]] = [
-    (["rear_view", "dab"], {}, [["choose: head_unit", "must have: dab"]]),
+    (["rear_view", "dab"], {}, [["head unit wanted", "dab required"]]),
     # There is a thing that gives it, and nothing that the thing would work with.
-    (["bass_level"], {}, [["choose: head_unit", "must have: bass_level"]]),
+    (["bass_level"], {}, [["head unit wanted", "bass_level required"]]),
     # Any two may come from accessories, but not three.
     (
         ["rear_view", "aerial_feed", "plug_adapter"],
         {},
-        [["choose: head_unit", "must have: rear_view", "must have: aerial_feed", "must have: plug_adapter"]],
+        [["head unit wanted", "rear_view required", "aerial_feed required", "plug_adapter required"]],
     ),
-    (["rear_view"], {"budget": 139}, [["choose: head_unit", "budget: 139", "must have: rear_view"]]),
-    (["rear_view"], {"at_rest_ma": 6}, [["choose: head_unit", "must have: rear_view", "at rest, at most: 6 mA"]]),
+    (["rear_view"], {"budget": 139}, [["head unit wanted", "budget of 139", "rear_view required"]]),
+    (["rear_view"], {"at_rest_ma": 6}, [["head unit wanted", "rear_view required", "standby drain at most 6 mA"]]),
 ]
 
 

@@ -90,7 +90,7 @@ def test_without_a_limit_nothing_says_that_film_is_allowed(bench: Bench) -> None
 def test_a_film_for_no_pane_is_a_clash_of_its_own(bench: Bench, panes: list[Row], reason: str) -> None:
     lay(bench, FILM, panes=panes)
     told = options(bench, ["film"])
-    assert (told.packages, [clash.limits for clash in told.clash]) == ([], [["choose: film"]])
+    assert (told.packages, [clash.limits for clash in told.clash]) == ([], [["film wanted"]])
     (slot,) = [slot for slot in told.slots if slot.slot == "film"]
     assert (slot.fits, slot.measure, slot.no) == (0, 0, 1)
     assert any(reason in told_reason for told_reason in slot.reasons)
@@ -138,25 +138,25 @@ def test_what_a_layer_covers_must_be_known(bench: Bench) -> None:
 
 # what is chosen, the routes, limits, then the smallest clashes
 CLASHES: list[tuple[list[str], list[str], Row, list[list[str]]]] = [
-    (["security"], ["equipment"], {}, [["routes of theft to cover: equipment"]]),
+    (["security"], ["equipment"], {}, [["routes of theft covered: equipment"]]),
     (
         ["security"],
         ["tow", "glass"],
         {"at_rest_ma": 10},
-        [["routes of theft to cover: tow, glass", "at rest, at most: 10 mA"]],
+        [["routes of theft covered: tow, glass", "standby drain at most 10 mA"]],
     ),
-    (["security"], [], {"budget": 20}, [["choose: security", "budget: 20"]]),
+    (["security"], [], {"budget": 20}, [["security wanted", "budget of 20"]]),
     (
         ["film", "security"],
         ["tow"],
         {"budget": 100},
-        [["routes of theft to cover: tow", "budget: 100"], ["choose: film", "choose: security", "budget: 100"]],
+        [["routes of theft covered: tow", "budget of 100"], ["film wanted", "security wanted", "budget of 100"]],
     ),
     (
         ["film", "security"],
         ["tow"],
         {"budget": 200},
-        [["choose: film", "routes of theft to cover: tow", "budget: 200"]],
+        [["film wanted", "routes of theft covered: tow", "budget of 200"]],
     ),
 ]
 

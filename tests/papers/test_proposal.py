@@ -233,14 +233,14 @@ def test_the_day_it_is_ready(dossier: Dossier, figures: dict[str, int], hours: i
 
 def nothing(dossier: Dossier) -> Dossier:
     """The same dossier with limits that nothing meets."""
-    clash = Clash(limits=["budget: 1", "choose: bass"], says="these cannot hold together: budget: 1; choose: bass")
+    clash = Clash(limits=["budget of 1", "bass wanted"], says="these requirements conflict: budget of 1; bass wanted")
     return replace(dossier, package=None, options=replace(dossier.options, packages=[], tiers=[], clash=[clash]))
 
 
 def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: Dossier) -> None:
     shown = told(document(nothing(dossier), "proposal"))
     assert "We have nothing that does all you asked for" in shown
-    assert shown.index("What cannot be had together") < shown.index("budget: 1 and choose: bass")
+    assert shown.index("What cannot be had together") < shown.index("budget of 1 and bass wanted")
 
 
 def test_where_nothing_meets_the_limits_it_says_what_would_help(bench: Bench, dossier: Dossier) -> None:

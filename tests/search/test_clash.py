@@ -154,17 +154,17 @@ def test_whether_there_is_a_package_is_the_same_whatever_was_asked_before(store:
 
 # limits, then the clashes as they are told; all else about the job is plain
 TOLD: list[tuple[Row, list[list[str]]]] = [
-    ({"budget": 299.99}, [["choose: head_unit", "choose: door", "budget: 299.99"]]),
+    ({"budget": 299.99}, [["head unit wanted", "loudspeakers wanted at door", "budget of 299.99"]]),
     ({"budget": 300}, []),  # exactly on the budget
-    ({"budget": 99}, [["choose: head_unit", "budget: 99"], ["choose: door", "budget: 99"]]),
-    ({"must": ["radio", "dance"]}, [["choose: head_unit", "must have: dance"]]),
-    ({"screen_min_in": 7.1}, [["choose: head_unit", "screen at least: 7.1 in"]]),
+    ({"budget": 99}, [["head unit wanted", "budget of 99"], ["loudspeakers wanted at door", "budget of 99"]]),
+    ({"must": ["radio", "dance"]}, [["head unit wanted", "dance required"]]),
+    ({"screen_min_in": 7.1}, [["head unit wanted", "screen of at least 7.1 in"]]),
     ({"screen_min_in": 7}, []),
-    ({"at_rest_ma": 4.9}, [["choose: head_unit", "at rest, at most: 4.9 mA"]]),
+    ({"at_rest_ma": 4.9}, [["head unit wanted", "standby drain at most 4.9 mA"]]),
     ({"at_rest_ma": 5}, []),
     (
         {"alteration": None, "per_opening": {"door": None}, "at_rest_ma": 4},
-        [["choose: head_unit", "at rest, at most: 4 mA"]],
+        [["head unit wanted", "standby drain at most 4 mA"]],
     ),
 ]
 
@@ -182,7 +182,7 @@ def test_the_shops_own_limit_at_rest_is_named_where_the_job_names_none(store: St
     settled = town(store)
     store.set("at_rest_ma", 2)
     settled.job(job())
-    assert [clash.limits for clash in store.options("j1").clash] == [["choose: head_unit", "at rest, at most: 2 mA"]]
+    assert [clash.limits for clash in store.options("j1").clash] == [["head unit wanted", "standby drain at most 2 mA"]]
 
 
 def test_a_spot_that_stays_empty_is_named_where_it_is_the_cause(store: Store) -> None:
@@ -192,7 +192,7 @@ def test_a_spot_that_stays_empty_is_named_where_it_is_the_cause(store: Store) ->
     settled = store.lay_town([head_unit(**deaf), speaker(), amp], openings)
     settled.job(job(keep=["seat"]))
     told = [clash.limits for clash in store.options("j1").clash]
-    assert told == [["choose: head_unit", "choose: door", "keep the original: seat"]]
+    assert told == [["head unit wanted", "loudspeakers wanted at door", "original stays at seat"]]
 
 
 @pytest.mark.parametrize("car", [{"system_v": 6}, {"ground": "positive"}, {"system_v": 6, "ground": "positive"}])
@@ -201,7 +201,7 @@ def test_a_car_that_no_part_is_made_for_ends_in_a_clear_refusal(store: Store, ca
     settled.job(job(limits={"alteration": "metal_cut", "budget": 10_000}))
     told = store.options("j1")
     assert told.packages == []
-    assert [clash.limits for clash in told.clash] == [["choose: head_unit"]]
+    assert [clash.limits for clash in told.clash] == [["head unit wanted"]]
     (head,) = [slot for slot in told.slots if slot.slot == "head_unit"]
     assert (head.fits, head.measure, head.no) == (0, 0, 1)
     assert all("every powered part" in reason for reason in head.reasons[: len(car)])

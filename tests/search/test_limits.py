@@ -126,7 +126,7 @@ def test_charging_costs_the_amplifier_that_it_cannot_carry(store: Store) -> None
     told = priced(store, [deaf, loud, meek, speaker(sens_db=90, sens_basis="1w", rms_w=45)], openings, supply)[
         "charging"
     ]
-    assert (told.value, told.costs) == ("what charging has over: 2.2 A", True)
+    assert (told.value, told.costs) == ("spare charging current: 2.2 A", True)
     assert told.difference is not None
     assert [(swap.before, swap.after) for swap in told.difference.swaps] == [("meek", "loud")]
 
@@ -213,7 +213,7 @@ def test_prices_are_printed_and_told_as_data(tmp_path: Any, capsys: pytest.Captu
     told: LimitPrices = Shop(path).limits("j1", weights=True)
     show_limits(told)
     printed = capsys.readouterr().out
-    assert "These cost nothing" in printed and "budget: 310" in printed
+    assert "These cost nothing" in printed and "budget of 310" in printed
     assert "screen 3: the same package wins whatever it weighs, 0 to 5" in printed
     run = CliRunner().invoke(app, ["limits", "j1", "--json", "--store", str(path)])
     assert (run.exit_code, json.loads(run.stdout)["weights"]) == (0, [])

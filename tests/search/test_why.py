@@ -75,10 +75,10 @@ REASONS: list[tuple[str, Row, str, list[list[str]]]] = [
     ("small", {}, "in", []),
     ("large", {}, "loses", []),
     ("vast", {}, "no_fit", []),
-    ("large", {"limits": {"budget": 400}}, "limits", [["budget: 400"]]),
-    ("small", {"limits": {"screen_min_in": 8}}, "limits", [["screen at least: 8 in"]]),
+    ("large", {"limits": {"budget": 400}}, "limits", [["budget of 400"]]),
+    ("small", {"limits": {"screen_min_in": 8}}, "limits", [["screen of at least 8 in"]]),
     ("quiet", {}, "loses", []),
-    ("askew", {}, "limits", [["alteration: bolt_on"]]),
+    ("askew", {}, "limits", [["alteration at most bolt_on"]]),
     ("hungry", {}, "no_feed", []),
     ("amp", {"limits": {"budget": 350}}, "no_feed", []),  # no head unit here has an output for it
     ("ring", {}, "no_fit", []),
@@ -88,7 +88,7 @@ REASONS: list[tuple[str, Row, str, list[list[str]]]] = [
     ("bell", {"security_routes": ["tow"]}, "no_fit", []),
     ("mirror-box", {"limits": {"must": ["mirror"]}}, "in", []),
     ("mirror-box", {}, "not_asked", []),
-    ("quiet", {"keep": ["door"]}, "limits", [["keep the original: door"]]),
+    ("quiet", {"keep": ["door"]}, "limits", [["original stays at door"]]),
 ]
 
 
@@ -134,7 +134,7 @@ def test_a_clash_is_told_with_what_there_is_without_each_of_its_limits(shop: Ben
     told = why(shop, limits={"budget": 250})
     assert told.best is None
     (clash,) = told.clash
-    assert clash.limits == ["choose: head_unit", "choose: door", "budget: 250"]
+    assert clash.limits == ["head unit wanted", "loudspeakers wanted at door", "budget of 250"]
     assert [one.limit for one in clash.without] == clash.limits
     assert all(one.package.price.total <= 250 for one in clash.without[:2])
     first, *others = told.relaxations
