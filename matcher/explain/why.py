@@ -95,7 +95,7 @@ def checked(asked: Asked, clash: frozenset[str]) -> CheckedClash:
         assert found is not None, "a smallest clash that is not smallest"
         job = lifted(asked.possible.catalog, asked.job, everything - held)
         without.append(Without(limit=requirement_says(asked.job, name), package=asked.brief(found, job)))
-    limits = [requirement_says(asked.job, name) for name in members]
+    limits: list[str] = [requirement_says(asked.job, name) for name in members]
     says = clash_says(asked.job, members)
     return CheckedClash(limits=limits, says=says, without=without, checks=checks_says(limits, without))
 

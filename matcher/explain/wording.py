@@ -52,7 +52,7 @@ def check_says(check: Check) -> str:
     if rule.unit in UNCOUNTED:
         return f"{about}as it should be"
     spare = amount(check.margin, check.unit)
-    return f"{about}{spare} to spare: has {amount(check.have)}, needs {amount(check.need)}"
+    return f"{about}{spare} to spare: has {amount(check.have, check.unit)}, needs {amount(check.need, check.unit)}"
 
 
 UNCOUNTED = frozenset({"", "bolts", "coils"})
@@ -137,7 +137,7 @@ WANTED_WORDS = {
 """A wish for a kind of equipment as a limit; any other name is an opening for loudspeakers."""
 
 
-def requirement_says(job: Job, name: str) -> str:
+def requirement_says(job: Job, name: str) -> Said:
     """A limit with its value, as the counter says it."""
     stem, _, what = name.partition(".")
     limits = job.limits
@@ -284,9 +284,9 @@ def covered_says(answer: Options) -> str:
     """How much of the catalog an answer covers, and what it may miss if the search was ended early."""
     covered = f"{_in_words(answer.considered)} combinations"
     if answer.complete and not answer.packages:
-        return f"Whole catalog searched in {answer.seconds} s: no package meets every requirement."
+        return "Whole catalog searched: no package meets every requirement."
     if answer.complete:
-        return f"All {covered} searched in {answer.seconds} s: no better package exists."
+        return f"All {covered} searched: no better package exists."
     if answer.missed_score_at_most is None:
         return f"Ended after {answer.seconds} s, before all fitting parts were read: better packages may be missing."
     missed = f"a missing package has at most {answer.missed_score_at_most} points"

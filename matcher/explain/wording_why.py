@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from catalog_schema.answers import Check, Gain
@@ -50,7 +51,7 @@ def swap_says(swap: Swap) -> str:
     return f"{change} at {place}{cut_says(swap.cut)}"
 
 
-def checks_says(clash: list[str], without: list[Without]) -> str:
+def checks_says(clash: Sequence[str], without: list[Without]) -> str:
     """What was looked for and found of a clash."""
     them = "them" if len(clash) > 1 else "it"
     found = [f'without "{one.limit}" {_witness(one.package)}' for one in without]
