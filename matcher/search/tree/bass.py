@@ -98,6 +98,8 @@ class BassOptions:
         self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
         np.minimum.at(self._least, self._rows[:, 0], self._rows[:, 2])
         self._wire(list(numbers), groups)
+        self.bounds: dict[int, tuple[Ints, Ints]] = {}
+        """By channels taken beside: bounds of the bass on each amplifier class."""
         # What several amplifiers ask is made once.
         self.on = cache(self._on_sources)
         self._wirings, self._class_top = cache(self._wirings_on), cache(self._top_of_class)

@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from matcher.rules.package import AMPLIFIER_CHANNELS
 from matcher.rules.rule import FITS, NO
-from matcher.search.exact.choices import IMPOSSIBLE, ROWS, SCALE, Alternative, Ints, Part, Union, union_of
+from matcher.search.exact.choices import ENDLESS, IMPOSSIBLE, ROWS, SCALE, Alternative, Ints, Part, Union, union_of
 from matcher.search.feeds.links import channel_codes
 from matcher.search.feeds.plans import Feed, Plan
 from matcher.search.scoring import Scoring
@@ -87,8 +87,8 @@ class JobTree:
     """Whether an amplifier has to be there."""
     must_pair: bool = False
     """Whether one has to drive the bass alone."""
-    _feeds: dict[Feed, FeedOptions] = field(default_factory=dict)
-    _seconds: dict[tuple[int, int], Union | None] = field(default_factory=dict)
+    _known: dict[object, Any] = field(default_factory=dict)
+    """What several plans ask of the tree, made once."""
 
     def root(self) -> Sequence[Part]:
         """The whole tree: a union of plans, and what stands beside."""
@@ -96,49 +96,130 @@ class JobTree:
 
     @cached_property
     def _plans(self) -> Union:
-        bounded = [one for plan in self.plans if (one := self._plan(plan)) is not None]
-        values = np.array([values for values, _, _ in bounded], dtype=np.int64).reshape(len(bounded), ROWS)
-        cents = np.array([cents for _, cents, _ in bounded], dtype=np.int64)
-        return Union(values, cents, None, lambda at: bounded[at][2]())
+        """Every plan that can be filled; one is opened only when its bound is the highest."""
+        bounded = [(plan, *bound) for plan in self.plans if (bound := self._bound(plan)) is not None]
+        values = np.array([values for _, values, _ in bounded], dtype=np.int64).reshape(len(bounded), ROWS)
+        cents = np.array([cents for *_, cents in bounded], dtype=np.int64)
+        return Union(values, cents, None, lambda at: (0, [_OpenedPlan(self, bounded[at][0]).union()]))
 
-    @cached_property
-    def _head_groups(self) -> int:
-        return len(self.heads.groups.least.values)
+    def _once(self, key: object, make: Callable[[], Any]) -> Any:
+        if key not in self._known:
+            self._known[key] = make()
+        return self._known[key]
 
     def feed(self, feed: Feed) -> FeedOptions:
         """The loudspeakers of a feed on each channel group of its source."""
-        if feed not in self._feeds:
-            places = [place for name in feed.openings for place in self.places if place.opening_id == name]
-            from_head = feed.source == "head_unit"
-            groups = self.heads.groups if from_head else self.classes.groups[feed.mode]
-            self._feeds[feed] = feed_options(feed, places, groups, by_goods=self.by_goods)
-        return self._feeds[feed]
 
-    def _plan(self, plan: Plan) -> tuple[Ints, int, Callable[[], Alternative]] | None:
-        """A plan's bounds, its least money, and what opens it; None if nothing fills it."""
-        opened = _OpenedPlan(self, plan)
-        if not opened.needs_amplifier:
-            if self.must_amplify or self.must_pair:
-                return None
-            heads = opened.heads((), code=FITS)
-            if heads is None:
-                return None
-            return heads.top, heads.least_cents, lambda: (0, [heads])
-        ways = opened.ways
-        best = max((way.tops[:, 0].max(initial=IMPOSSIBLE) for way in ways), default=IMPOSSIBLE)
-        some = [one for at in range(self.profiles) if (one := opened.bounding((at,), code=FITS)) is not None]
-        if best <= FEASIBLE or not some:
+        def make() -> FeedOptions:
+            places = [place for name in feed.openings for place in self.places if place.opening_id == name]
+            groups = self.heads.groups if feed.source == "head_unit" else self.classes.groups[feed.mode]
+            return feed_options(feed, places, groups, by_goods=self.by_goods)
+
+        options: FeedOptions = self._once(feed, make)
+        return options
+
+    def drives_bass(self, plan: Plan) -> bool:
+        """Whether a plan needs an amplifier."""
+        return plan.amplified or self.bass is not None
+
+    def _bound(self, plan: Plan) -> tuple[Ints, int] | None:
+        """A plan's bounds and its least money; None if nothing fills it."""
+        driven = self.drives_bass(plan)
+        if not driven and (self.must_amplify or self.must_pair):
             return None
-        top = np.max([way.tops.max(axis=0) for way in ways], axis=0) + np.max([one.top for one in some], axis=0)
-        cents = min(int(way.cents.min()) for way in ways) + min(one.least_cents for one in some)
-        return top, cents + opened.driven_cents, lambda: (0, [opened.union()])
+        groups, tops, cents = self._every_head(plan.channels("head_unit"), driven)
+        values = tops + self.fed_by_head(plan)[groups]
+        top = values.max(axis=0, initial=IMPOSSIBLE)
+        if driven:
+            amplifiers, own_cents = self._every_way(plan.channels("amplifier"), plan.amplified)
+            most = (amplifiers + self.driven(plan)).max(axis=0, initial=IMPOSSIBLE)
+            top, cents = np.where(most > FEASIBLE, top + most, IMPOSSIBLE), cents + own_cents
+        return (top, cents + self.fed_cents(plan.feeds)) if top[0] > FEASIBLE else None
+
+    def _every_head(self, needed: int, driven: bool) -> tuple[Ints, Ints, int]:
+        """The head units for any amplifier, or for none: channel groups, bounds, least money of any."""
+
+        def make() -> tuple[Ints, Ints, int]:
+            inputs = [(at,) for at in range(self.profiles)] if driven else [()]
+            bounding = driven and bool(self.pairs)
+            every = [
+                (group, union.top + (0 if code == FITS else SCALE * self.scoring.unknown(True)), union.least_cents)
+                for profile in inputs
+                for (group, code), union in self.heads.by_group(needed, profile, bounding=bounding).items()
+            ]
+            groups = np.array([group for group, _, _ in every], dtype=np.int64)
+            tops = np.array([top for _, top, _ in every], dtype=np.int64).reshape(len(every), ROWS)
+            return groups, tops, min((cents for *_, cents in every), default=ENDLESS)
+
+        found: tuple[Ints, Ints, int] = self._once(("heads", needed, driven), make)
+        return found
+
+    def _every_way(self, taken: int, amplified: bool) -> tuple[Ints, int]:
+        """The bounds of each amplifier class in any way, IMPOSSIBLE if it lacks the channels, and the least money."""
+
+        def make() -> tuple[Ints, int]:
+            ways = self.ways(taken, amplified)
+            tops = np.max([way.tops for way in ways], axis=0, initial=IMPOSSIBLE) if ways else IMPOSSIBLE
+            return tops, min((int(way.cents.min()) for way in ways), default=ENDLESS)
+
+        found: tuple[Ints, int] = self._once(("ways", taken, amplified, "bound"), make)
+        return found
+
+    def fed_by_head(self, plan: Plan) -> Ints:
+        """The tops of what the head unit feeds, by its channel group."""
+        nothing = np.zeros((len(self.heads.groups), ROWS), dtype=np.int64)
+        return sum((self.feed(feed).tops for feed in plan.feeds if feed.source == "head_unit"), nothing)
+
+    def driven(self, plan: Plan) -> Ints:
+        """The tops of the loudspeakers that an amplifier feeds, by its class."""
+        nothing = np.zeros((len(self.classes), ROWS), dtype=np.int64)
+        return sum((self._by_class(feed) for feed in plan.feeds if feed.source == "amplifier"), nothing)
+
+    def _by_class(self, feed: Feed) -> Ints:
+        tops: Ints = self._once((feed, "by class"), lambda: self.feed(feed).tops[self.classes.group[feed.mode]])
+        return tops
+
+    def fed_cents(self, feeds: Sequence[Feed]) -> int:
+        """The least money of the loudspeakers on some feeds."""
+        return sum(self.feed(feed).least_cents for feed in feeds)
+
+    def own_codes(self, taken: int) -> Ints:
+        """By amplifier class: whether it has so many channels."""
+        codes: Ints = self._once(
+            ("own", taken), lambda: channel_codes(AMPLIFIER_CHANNELS, self.classes.channels, taken)
+        )
+        return codes
+
+    def ways(self, taken: int, amplified: bool) -> list[_Way]:
+        """One amplifier for all, or one for the loudspeakers and one for the bass alone; without what they feed."""
+        ways: list[_Way] = self._once(("ways", taken, amplified), lambda: self._make_ways(taken, amplified))
+        return ways
+
+    def _make_ways(self, taken: int, amplified: bool) -> list[_Way]:
+        if not len(self.classes):
+            return []
+        own = self.own_codes(taken)
+        lacking = np.where(own == FITS if self.sure else own != NO, 0, IMPOSSIBLE)[:, None]
+        table = self.amplifiers
+        tops, cents = table.tops, table.least_cents
+        if self.bass is not None:
+            tops, cents = self.with_bass(table, taken)
+        ways = [] if self.must_pair else [_Way(tops + lacking, cents, table.least_uses, FITS, table, None)]
+        for at, pair in enumerate(self.pairs if amplified else ()):
+            seconds = [one for q in range(self.profiles) if (one := self.second(at, q)) is not None]
+            if seconds:
+                top = np.max([one.top for one in seconds], axis=0)
+                cents = pair.first.least_cents + min(one.least_cents for one in seconds)
+                uses = pair.first.least_uses + np.min([one.least_uses for one in seconds], axis=0)
+                ways.append(_Way(pair.first.tops + top + lacking, cents, uses, pair.code, pair.first, pair))
+        return ways
 
     def second(self, pair: int, profile: int) -> Union | None:
         """Amplifiers for the bass alone with these inputs, each class with its bass; None if there is none."""
-        key = pair, profile
-        if key not in self._seconds:
-            self._seconds[key] = self._make_second(self.pairs[pair].second, profile)
-        return self._seconds[key]
+        second: Union | None = self._once(
+            ("second", pair, profile), lambda: self._make_second(self.pairs[pair].second, profile)
+        )
+        return second
 
     def _make_second(self, table: AmplifierTable, profile: int) -> Union | None:
         tops, cents = self.with_bass(table, 0)
@@ -163,7 +244,8 @@ class JobTree:
         return self.bass.on(self.classes.bass_sources(taken)[at])
 
     def _bass_bounds(self, taken: int) -> tuple[Ints, Ints]:
-        known: dict[int, tuple[Ints, Ints]] = self.__dict__.setdefault("_bass_known", {})
+        assert self.bass is not None
+        known = self.bass.bounds
         if taken not in known:
             on = [self.bass_on(at, taken) for at in range(len(self.classes))]
             tops = np.array([one.top for one in on], dtype=np.int64).reshape(len(on), ROWS)
@@ -176,17 +258,10 @@ class _OpenedPlan:
 
     def __init__(self, tree: JobTree, plan: Plan) -> None:
         self.tree, self.plan = tree, plan
-        self.taken, self.needed = plan.channels("amplifier"), plan.channels("head_unit")
-        self.needs_amplifier = plan.amplified or tree.bass is not None
+        self.taken = plan.channels("amplifier")
         self._of_head = [feed for feed in plan.feeds if feed.source == "head_unit"]
         self._of_amplifier = [feed for feed in plan.feeds if feed.source == "amplifier"]
         self._heads: dict[tuple[tuple[int, ...], bool, bool], Union | None] = {}
-
-    @cached_property
-    def _fed_by_head(self) -> Ints:
-        """The tops of what the head unit feeds, by its channel group."""
-        nothing = np.zeros((self.tree._head_groups, ROWS), dtype=np.int64)
-        return sum((self.tree.feed(feed).tops for feed in self._of_head), nothing)
 
     def heads(self, profiles: tuple[int, ...], code: int) -> Union | None:
         """The head units for amplifiers with these inputs, with what they feed; `code` is said of all else.
@@ -206,82 +281,40 @@ class _OpenedPlan:
         return self._heads[key]
 
     def _make_heads(self, profiles: tuple[int, ...], *, alone: bool, bounding: bool) -> Union | None:
-        found = self.tree.heads.by_group(self.needed, profiles, bounding=bounding)
-        fed = self._fed_by_head
+        tree = self.tree
+        found = tree.heads.by_group(self.plan.channels("head_unit"), profiles, bounding=bounding)
+        fed, fed_cents = tree.fed_by_head(self.plan), tree.fed_cents(self._of_head)
         keys = [key for key in found if fed[key[0], 0] > FEASIBLE] if len(fed) else []
         if not keys:
             return None
-        lost = [self.tree.scoring.unknown(True) if alone and code != FITS else 0 for _, code in keys]
+        lost = [tree.scoring.unknown(True) if alone and code != FITS else 0 for _, code in keys]
         values = np.array([found[key].top + fed[key[0]] + SCALE * doubt for key, doubt in zip(keys, lost, strict=True)])
-        fed_cents = sum(self.tree.feed(feed).least_cents for feed in self._of_head)
         cents = np.array([found[key].least_cents + fed_cents for key in keys], dtype=np.int64)
         uses = np.array([found[key].least_uses for key in keys])
 
         def make(at: int) -> Alternative:
-            feeds = (self.tree.feed(feed).part(keys[at][0]) for feed in self._of_head)
+            feeds = (tree.feed(feed).part(keys[at][0]) for feed in self._of_head)
             return lost[at], [found[keys[at]], *feeds]
 
         return Union(values, cents, uses, make)
 
-    @cached_property
-    def _own(self) -> Ints:
-        """By amplifier class: whether it has the channels."""
-        return channel_codes(AMPLIFIER_CHANNELS, self.tree.classes.channels, self.taken)
-
-    @cached_property
-    def _driven(self) -> Ints:
-        """By amplifier class: the tops of the loudspeakers that it feeds."""
-        tree, classes = self.tree, self.tree.classes
-        driven = np.zeros((len(classes), ROWS), dtype=np.int64)
-        for feed in self._of_amplifier:
-            driven = driven + tree.feed(feed).tops[classes.group[feed.mode]]
-        allowed = self._own == FITS if tree.sure else self._own != NO
-        return np.where(allowed[:, None], np.maximum(driven, IMPOSSIBLE), IMPOSSIBLE)
-
-    @cached_property
-    def driven_cents(self) -> int:
-        """The least money of the loudspeakers that an amplifier feeds."""
-        return sum(self.tree.feed(feed).least_cents for feed in self._of_amplifier)
-
-    @cached_property
-    def ways(self) -> list[_Way]:
-        """One amplifier for all, or one for the loudspeakers and one for the bass alone."""
-        tree = self.tree
-        if not len(tree.classes):
-            return []
-        if tree.bass is None:
-            tops, cents = tree.amplifiers.tops, tree.amplifiers.least_cents
-        else:
-            tops, cents = tree.with_bass(tree.amplifiers, self.taken)
-        alone = self._way(tops, cents, tree.amplifiers.least_uses, FITS, tree.amplifiers, None)
-        ways = [] if tree.must_pair else [alone]
-        for at, pair in enumerate(tree.pairs if self.plan.amplified else ()):
-            seconds = [one for q in range(tree.profiles) if (one := tree.second(at, q)) is not None]
-            if seconds:
-                top = np.max([one.top for one in seconds], axis=0)
-                cents = pair.first.least_cents + min(one.least_cents for one in seconds)
-                uses = pair.first.least_uses + np.min([one.least_uses for one in seconds], axis=0)
-                ways.append(self._way(pair.first.tops + top, cents, uses, pair.code, pair.first, pair))
-        return ways
-
-    def _way(
-        self, tops: Ints, cents: Ints, uses: Ints, code: int, first: AmplifierTable, pair: AmplifierPair | None
-    ) -> _Way:
-        return _Way(np.maximum(self._driven + tops, IMPOSSIBLE), cents, uses, code, first, pair)
-
     def union(self) -> Union:
-        """Every class of amplifiers in every way, as one array."""
-        rows = [one for way in self.ways for one in self._rows(way)]
+        """The head units, or every class of amplifiers in every way with them, as one array."""
+        if not self.tree.drives_bass(self.plan):
+            return self.heads((), FITS) or union_of([])
+        driven = self.tree.driven(self.plan)
+        rows = [one for way in self.tree.ways(self.taken, self.plan.amplified) for one in self._rows(way, driven)]
         if not rows:
             return union_of([])
         values, cents, uses = (np.concatenate([one[at] for one in rows]) for at in range(3))
         which = [(one, int(at)) for one in rows for at in one.classes]
         return Union(values, cents, uses, lambda at: self._open(*which[at]))
 
-    def _rows(self, way: _Way) -> list[_Rows]:
+    def _rows(self, way: _Way, driven: Ints) -> list[_Rows]:
         """The amplifier classes of a way by their inputs and by what is said of them."""
-        rows, feasible = [], way.tops[:, 0] > FEASIBLE
-        code = np.minimum(self._own, way.code)
+        rows, tops = [], way.tops + driven
+        feasible, driven_cents = tops[:, 0] > FEASIBLE, self.tree.fed_cents(self._of_amplifier)
+        code = np.minimum(self.tree.own_codes(self.taken), way.code)
         for profile in range(self.tree.profiles):
             here = feasible & (self.tree.classes.profile == profile)
             for told in sorted(set(code[here].tolist())):
@@ -290,8 +323,8 @@ class _OpenedPlan:
                 some = np.flatnonzero(here & (code == told))
                 if heads is not None:
                     lost = 0 if told == FITS else SCALE * self.tree.scoring.unknown(True)
-                    values = way.tops[some] + heads.top + lost
-                    cents = way.cents[some] + heads.least_cents + self.driven_cents
+                    values = tops[some] + heads.top + lost
+                    cents = way.cents[some] + heads.least_cents + driven_cents
                     uses = way.uses[some] + heads.least_uses
                     rows.append(_Rows(values, cents, uses, some, way, told, profile, heads))
         return rows
