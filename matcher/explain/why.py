@@ -72,7 +72,7 @@ def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
             slots=slots,
         )
     asked = asked_again(catalog, job)
-    clashes = list(smallest_clashes(asked.names, asked.possible))
+    clashes = smallest_clashes(asked.names, asked.possible)
     return Why(
         job_id=job.job_id,
         catalog_version=version,

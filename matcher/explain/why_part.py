@@ -62,7 +62,7 @@ def _reason(asked: Asked, forced: WhatIf, best: Found | None) -> PartReason:
 def _kept_out(asked: Asked, forced: WhatIf, reason: PartReason) -> PartReason:
     """The limits that keep a part out; or that nothing would let it in."""
     names = [name for name in asked.names if name.partition(".")[0] not in ("choose", "security_routes")]
-    clashes = list(smallest_clashes(names, forced))
+    clashes = smallest_clashes(names, forced)
     if frozenset() not in clashes:
         return replace(reason, reason="limits", limits=[_clash(asked, clash) for clash in clashes])
     loose = lifted(asked.possible.catalog, asked.job, frozenset(names))

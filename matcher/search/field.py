@@ -98,6 +98,12 @@ class Field:
         return [plan for plan in every if self.plans_wanted(plan)]
 
     @property
+    def is_bare(self) -> bool:
+        """Whether some slot has no candidate at all: then no package is worth looking for."""
+        filled = [self.heads, *self.speakers.values(), *(slot.alternatives for slot in self.beside)]
+        return not all(map(len, filled)) or (self.bass is not None and not any(one.ways for one in self.bass.stocks))
+
+    @property
     def _on_spots(self) -> list[int]:
         """How many amplifiers go onto each spot."""
         return [tally.ways for tally in self.amplifier_tallies.values()]

@@ -20,11 +20,15 @@ class PackageRanking:
     tree: BuiltTree
     limits: SumLimits
     budget: SearchBudget | None = None
+    least: int | None = None
+    """The sum of which the least comes first, 0 for money; None: the most points."""
     _ranking: Ranking | None = None
 
     def __iter__(self) -> Iterator[Found]:
         tree, reader = self.tree.job, self.tree.reader
-        self._ranking = Ranking(0, tree.root(), self.limits, reader.name, reader.preference, self.budget)
+        self._ranking = Ranking(
+            0, tree.root(), self.limits, reader.name, reader.preference, self.budget, least=self.least
+        )
         return (reader.package(found) for found in self._ranking)
 
     @property
@@ -56,7 +60,12 @@ def packages_of(
 
 def best_of(field: Field, limits: SumLimits, budget: SearchBudget | None = None) -> Found | None:
     """The best package of a field within limits; None if there is none."""
-    return next(iter(packages_of(field, limits, budget=budget)), None)
+    return None if field.is_bare else next(iter(packages_of(field, limits, budget=budget)), None)
+
+
+def least_of(field: Field, limits: SumLimits, least: int) -> Found | None:
+    """The package of a field that takes the least of a sum, 0 for money; None if there is no package."""
+    return None if field.is_bare else next(iter(PackageRanking(tree_of(field), limits, least=least)), None)
 
 
 def first_of(field: Field, limits: SumLimits, count: int) -> list[Found]:

@@ -97,13 +97,18 @@ def random_limits(random: Random) -> SumLimits:
     return SumLimits(random.choice([None, random.randint(0, 120)]), (drain, current, None))
 
 
+def sums_of(taken: Taken) -> list[int]:
+    """Money and uses of a combination."""
+    uses = sum((NO_USES if slot.uses is None else slot.uses[at] for slot, at in taken), NO_USES)
+    return [sum(int(slot.cents[at]) for slot, at in taken), *uses.tolist()]
+
+
 def enumerated(tree: Tree, limits: SumLimits) -> list[Found]:
     """Every combination within limits, one by one; of one name the best."""
     best: dict[Name, Found] = {}
     for points, taken in tree.every:
-        cents = sum(int(slot.cents[at]) for slot, at in taken)
-        uses = sum((NO_USES if slot.uses is None else slot.uses[at] for slot, at in taken), NO_USES)
-        if limits.holds(cents, uses.tolist()):
+        cents, *uses = sums_of(taken)
+        if limits.holds(cents, uses):
             name = named(taken)
             found = (-points, cents, name)
             best[name] = min(found, best.get(name, found))
@@ -122,6 +127,18 @@ def trees(seeds: range) -> list[tuple[int, Random, Tree]]:
         if tree is not None:
             found.append((seed, random, tree))
     return found
+
+
+@pytest.mark.parametrize("least", range(3))
+@pytest.mark.parametrize("seed", range(60))
+def test_the_least_of_a_sum_is_that_of_plain_enumeration(seed: int, least: int) -> None:
+    random = Random(seed)
+    tree = next(tree for _ in range(100) if (tree := random_tree(random, 2, "abc")) is not None)
+    limits = random_limits(random)
+    found = next(iter(Ranking(0, tree.parts, limits, named, least=least)), None)
+    sums = [sums_of(taken) for _, taken in tree.every]
+    want = min((each[least] for each in sums if limits.holds(each[0], each[1:])), default=None)
+    assert (None if found is None else (found.cents, *found.uses)[least]) == want
 
 
 @pytest.mark.parametrize("block", range(4))

@@ -72,8 +72,14 @@ class BassSide:
 
 def bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide:
     """Every bass system for the job's cargo spaces; there is none where nothing may be fastened."""
-    stocks = (_stock(catalog, question.job.vehicle_id, place) for place in question.bass)
-    return BassSide([stock for stock in stocks if stock is not None], scoring)
+
+    def make() -> BassSide:
+        stocks = (_stock(catalog, question.job.vehicle_id, place) for place in question.bass)
+        return BassSide([stock for stock in stocks if stock is not None], scoring)
+
+    key = "bass side", question.job.vehicle_id, question.bass, scoring.wishes, refuses()
+    side: BassSide = catalog.once(key, make)
+    return side
 
 
 def _stock(catalog: Catalog, vehicle_id: str, bass: BassPlace) -> Stock | None:

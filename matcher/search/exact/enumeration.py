@@ -30,6 +30,7 @@ import numpy as np
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.choices import (
     ENDLESS,
+    IMPOSSIBLE,
     NO_USES,
     OF_CENTS,
     OF_USES,
@@ -44,6 +45,8 @@ from matcher.search.exact.choices import (
 
 CHUNK = 64
 """So many entries of a slot are bounded at once."""
+NEVER = IMPOSSIBLE // 2 // SCALE
+"""Under this bound there is nothing to choose."""
 BEYOND = 2**60
 """No combination has so many points."""
 
@@ -106,6 +109,11 @@ class _Sums(NamedTuple):
     uses: Ints
 
 
+NOTHING = _Sums(0, 0, NO_USES)
+Bounds: TypeAlias = tuple[Ints, int, Ints]
+"""Of what is left to choose: relaxed values at most, cents and uses at least."""
+
+
 class _Ordered(NamedTuple):
     """The entries of a slot in a star by falling bound of the whole star."""
 
@@ -142,6 +150,8 @@ class Ranking:
         Breaks ties of combinations with equal points, cents and name: the least comes first.
     budget
         Ends the search early; `missed` then tells what may be left out.
+    least
+        The sum of which the least comes first, whatever the points: 0 for money, then the uses. None: the total order.
     """
 
     def __init__(
@@ -152,6 +162,7 @@ class Ranking:
         name: Callable[[Taken], Name],
         preference: Callable[[Taken], tuple[int, ...]] = lambda taken: (),
         budget: SearchBudget | None = None,
+        least: int | None = None,
     ) -> None:
         self.missed: int | None = None
         """After an early end: the most points that a combination left out may have."""
@@ -159,8 +170,9 @@ class Ranking:
         self._uses = np.array([ENDLESS * 2**10 if most is None else most for most in limits.uses], dtype=np.int64)
         self._bound_uses = np.minimum(self._uses, ENDLESS)
         self._name, self._preference, self._budget = name, preference, budget or SearchBudget()
+        self._least, self._turn = least, 1 if least is None else -1  # any package with the least will do: depth first
         self._heap: list[tuple[object, ...]] = []
-        self._number, self._kept_bytes = itertools.count(), 0
+        self._number, self._kept_bytes = itertools.count(0, self._turn), 0
         self._open_node(points, parts)
 
     def __iter__(self) -> Iterator[Combination]:
@@ -200,22 +212,29 @@ class Ranking:
         heapq.heappush(self._heap, (-bound, 0, next(self._number), waiting))
 
     def _add_cursor(self, bounds: Ints, some: Ints, open_one: Callable[[int], None]) -> None:
-        """Let some alternatives wait, each at its bound."""
+        """Let some alternatives wait, each at its bound; none in which there is nothing to choose."""
+        some = some[bounds[some] > NEVER]
         if len(some):
             order = np.argsort(-bounds[some], kind="stable")
             cursor = _Cursor(bounds[some][order], some[order], open_one)
             self._kept_bytes += cursor.bounds.nbytes + cursor.positions.nbytes
             self._wait(int(cursor.bounds[0]), cursor)
 
-    def _bound(self, values: Ints, cents: int, uses: Ints) -> Ints:
-        """The most points with these relaxed values, where so much money and so much of the other sums is left."""
-        relaxed_limits = OF_CENTS * cents + OF_USES @ np.minimum(uses, self._bound_uses)
-        result: Ints = (values + relaxed_limits).min(axis=1) // SCALE
+    def _bound(self, values: Ints, cents: Ints, uses: Ints | None, rest: Bounds, taken: _Sums) -> Ints:
+        """Bound some rows beside the rest and what is taken: the most points; or, below nothing, the least of a sum."""
+        if self._least is not None:
+            every = np.column_stack((cents, np.zeros((len(cents), USES), np.int64) if uses is None else uses))
+            beside = (rest[1] + taken.cents, *(rest[2] + taken.uses))[self._least]
+            return np.where(values[:, 0] + rest[0][0] > NEVER, -(every[:, self._least] + beside), NEVER)
+        left, room = self._cents - taken.cents, self._uses - taken.uses
+        relaxed_limits = OF_CENTS * left + OF_USES @ np.minimum(room, self._bound_uses)
+        result: Ints = (values + (rest[0] + SCALE * taken.points + relaxed_limits)).min(axis=1) // SCALE
         return result
 
-    def _affordable(self, cents: Ints, uses: Ints | None, rest: tuple[Ints, int, Ints], left: int, room: Ints) -> Ints:
+    def _affordable(self, cents: Ints, uses: Ints | None, rest: Bounds, taken: _Sums) -> Ints:
         """Positions of what keeps the limits beside the least of all the rest."""
-        fits = cents + rest[1] <= left
+        room = self._uses - taken.uses
+        fits = cents + rest[1] <= self._cents - taken.cents
         if uses is None:
             return np.flatnonzero(fits) if (rest[2] <= room).all() else np.zeros(0, dtype=np.int64)
         return np.flatnonzero(fits & (uses + rest[2] <= room).all(axis=1))
@@ -228,8 +247,8 @@ class Ranking:
             return
         others = [part for part in parts if part is not union]
         rest = sum_of(others, points)
-        bounds = self._bound(union.values + rest[0], self._cents, self._uses)
-        some = self._affordable(union.cents, union.uses, rest, self._cents, self._uses)
+        bounds = self._bound(union.values, union.cents, union.uses, rest, NOTHING)
+        some = self._affordable(union.cents, union.uses, rest, NOTHING)
         make = union.make
 
         def open_alternative(position: int) -> None:
@@ -248,7 +267,9 @@ class Ranking:
         ordered = star.ordered[depth]
         if ordered is None:
             slot = star.slots[depth]
-            bounds = self._bound(slot.values + (star.whole[0] - slot.top), self._cents, self._uses)
+            own = slot.top, slot.least_cents, slot.least_uses
+            rest = star.whole[0] - own[0], star.whole[1] - own[1], star.whole[2] - own[2]
+            bounds = self._bound(slot.values, slot.cents, slot.uses, rest, NOTHING)
             order = np.argsort(-bounds, kind="stable")
             uses = None if slot.uses is None else slot.uses[order]
             ordered = _Ordered(bounds[order], slot.values[order], slot.points[order], slot.cents[order], uses, order)
@@ -263,11 +284,9 @@ class Ranking:
             return
         ordered, rest = self._in_order(star, depth), star.rest[depth + 1]
         chunk = slice(start, start + CHUNK)
-        left, room = self._cents - sums.cents, self._uses - sums.uses
-        uses = None if ordered.uses is None else ordered.uses[chunk]
-        values = ordered.values[chunk] + (rest[0] + SCALE * sums.points)
-        bounds = np.minimum(self._bound(values, left, room), cap)
-        some = self._affordable(ordered.cents[chunk], uses, rest, left, room)
+        cents, uses = ordered.cents[chunk], None if ordered.uses is None else ordered.uses[chunk]
+        bounds = np.minimum(self._bound(ordered.values[chunk], cents, uses, rest, sums), cap)
+        some = self._affordable(cents, uses, rest, sums)
 
         def open_entry(position: int) -> None:
             at = start + position
@@ -285,4 +304,5 @@ class Ranking:
         name = self._name(taken)
         found = Combination(sums.points, sums.cents, name, tuple(map(int, sums.uses)), taken)
         tie = self._preference(taken)
-        heapq.heappush(self._heap, (-found.points, 1, found.cents, name, tie, next(self._number), found))
+        first = -found.points if self._least is None else (found.cents, *found.uses)[self._least]
+        heapq.heappush(self._heap, (first, self._turn, found.cents, name, tie, next(self._number), found))

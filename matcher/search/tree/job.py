@@ -159,7 +159,8 @@ class JobTree:
 
         def make() -> tuple[Ints, int]:
             ways = self.ways(taken, amplified)
-            tops = np.max([way.tops for way in ways], axis=0, initial=IMPOSSIBLE) if ways else IMPOSSIBLE
+            nothing = np.full((len(self.classes), ROWS), IMPOSSIBLE, dtype=np.int64)
+            tops: Ints = np.max([nothing, *(way.tops for way in ways)], axis=0)
             return tops, min((int(way.cents.min()) for way in ways), default=ENDLESS)
 
         found: tuple[Ints, int] = self._once(("ways", taken, amplified, "bound"), make)

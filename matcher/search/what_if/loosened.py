@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from itertools import combinations, product
+from itertools import product
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
@@ -20,13 +20,15 @@ from matcher.search.candidates.controls import closed_spots
 from matcher.search.catalog.wishes import ANY
 from matcher.search.packages import Found
 from matcher.search.question import allowed_step, question_of
-from matcher.search.what_if.relaxed import WhatIf, lifted
+from matcher.search.what_if.relaxed import Limits, WhatIf, hitting_sets, lifted
 
 MOST = 4
 """How many limits may give together."""
 SHOWN = 6
 """How many sets of limits are drawn back and shown."""
 
+MONEY, DRAIN = 0, 1
+"""Positions of money and of standby drain among the sums of a package."""
 Value = Decimal | str | None
 
 
@@ -52,7 +54,7 @@ class Loosened:
 Way = tuple[tuple[Change, ...], Job]
 
 
-def relaxations(possible: WhatIf, names: Sequence[str], clashes: Sequence[frozenset[str]]) -> Iterator[Loosened]:
+def relaxations(possible: WhatIf, names: Sequence[str], clashes: Sequence[Limits]) -> Iterator[Loosened]:
     """Every smallest relaxation, those first in which every wish is still filled."""
     sets = helping_sets(names, clashes)
     whole = [some for some in sets if not any(map(_gives_up, some))]
@@ -62,20 +64,15 @@ def relaxations(possible: WhatIf, names: Sequence[str], clashes: Sequence[frozen
         yield from drawn_back(possible, sorted(some, key=_order))
 
 
-def helping_sets(names: Sequence[str], clashes: Sequence[frozenset[str]]) -> list[frozenset[str]]:
-    """Every smallest set of limits with a member in each clash."""
-    found: list[frozenset[str]] = []
-    useful = [name for name in names if any(name in clash for clash in clashes)]
-    for size in range(1, MOST + 1):
-        for some in map(frozenset, combinations(useful, size)):
-            if all(some & clash for clash in clashes) and not any(smaller <= some for smaller in found):
-                found.append(some)
-    return found
+def helping_sets(names: Sequence[str], clashes: Sequence[Limits]) -> list[Limits]:
+    """Every smallest set of limits with a member in each clash, by size, then in the order of the names."""
+    found = [some for some in hitting_sets(clashes) if 0 < len(some) <= MOST]
+    return sorted(found, key=lambda some: (len(some), sorted(map(names.index, some))))
 
 
 def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
     """Every way in which these limits give no more than they have to."""
-    start = next(((freed, job) for freed, job in _starts(possible, names) if possible.glimpse(job)), None)
+    start = next(((freed, job) for freed, job in _starts(possible, names) if possible.best(job)), None)
     if start is None:
         return
     ways: list[tuple[tuple[Change, ...], Job]] = [((), start[1])]
@@ -159,7 +156,7 @@ def _routes(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     enough = [
         ((Change(f"security_routes.{route}", None),), job)
         for route, others in fewer
-        if others and possible.glimpse(job := replace(loose, security_routes=others))
+        if others and possible.best(job := replace(loose, security_routes=others))
     ]
     yield from enough or [((Change("security_routes", None),), loose)]
 
@@ -181,14 +178,13 @@ def _anywhere(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
 
 def _everywhere(possible: WhatIf, tight: Job, places: list[str]) -> Way:
     now = step_rank(possible.job.limits.alteration or LADDER[0])
-    jobs = ((step, stepped(tight, places, step)) for step in LADDER[now + 1 :])
-    highest, job = next((step, job) for step, job in jobs if possible.glimpse(job))
+    jobs = (stepped(tight, places, step) for step in LADDER[now + 1 :])
+    job, found = next((job, found) for job in jobs if (found := possible.best(job)) is not None)
     changes = []
     for place in places:
-        steps = LADDER[now : step_rank(highest) + 1]
-        step, job = next((step, less) for step in steps if possible.glimpse(less := stepped(job, [place], step)))
-        if step_rank(step) > now:
-            changes.append(Change(f"per_opening.{place}", step))
+        step, job, found = _lowered(possible, job, found, place, now)
+        if step > now:
+            changes.append(Change(f"per_opening.{place}", LADDER[step]))
     return tuple(changes), job
 
 
@@ -199,10 +195,29 @@ def stepped(job: Job, places: list[str], step: str) -> Job:
 
 def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
     """The least step at one opening with which there is a package, if there is any."""
-    steps = LADDER[allowed_step(possible.job, place) + 1 :]
-    jobs = [(step, stepped(loose, [place], step)) for step in steps]
-    if jobs and possible.glimpse(jobs[-1][1]):
-        yield next(((Change(f"per_opening.{place}", step),), job) for step, job in jobs if possible.glimpse(job))
+    floor = allowed_step(possible.job, place) + 1
+    job = stepped(loose, [place], LADDER[-1])
+    found = possible.best(job) if floor < len(LADDER) else None
+    if found is not None:
+        step, job, _ = _lowered(possible, job, found, place, floor)
+        yield (Change(f"per_opening.{place}", LADDER[step]),), job
+
+
+def _lowered(possible: WhatIf, job: Job, found: Found, place: str, floor: int) -> tuple[int, Job, Found]:
+    """The least step at an opening, not under some step, with which a job has a package still."""
+    while True:
+        step = max(floor, *(step for where, step in _altered(found) if where == place), 0)
+        job = stepped(job, [place], LADDER[step])
+        less = possible.best(stepped(job, [place], LADDER[step - 1])) if step > floor else None
+        if less is None:
+            return step, job, found
+        found = less
+
+
+def _altered(found: Found) -> list[tuple[str | None, int]]:
+    """Every opening that a package alters, with the step: what comes along may alter a place of its own."""
+    some = [each for one in found.fitted for each in (one.candidate, *one.candidate.along)]
+    return [(one.opening_id, one.step) for one in some]
 
 
 def openings_of(possible: WhatIf, job: Job) -> list[str]:
@@ -225,7 +240,7 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     every = map(from_micro, sorted(set(screens.values[screens.known].tolist())))
     sizes = [size for size in every if size < asked.value]
     jobs = [loose, *(with_limits(loose, screen_min_in=Figure(size)) for size in sizes)]
-    at = _last(len(jobs), lambda place: possible.glimpse(jobs[place]) is not None)
+    at = _last(len(jobs), lambda place: possible.best(jobs[place]) is not None)
     yield (Change("screen_min_in", sizes[at - 1] if at else None),), jobs[at]
 
 
@@ -240,7 +255,7 @@ def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
     enough = [
         ((Change(f"without.{kind}", name),), job)
         for name, others in fewer
-        if others and possible.glimpse(job := _without_those(loose, kind, others))
+        if others and possible.best(job := _without_those(loose, kind, others))
     ]
     yield from enough or [((Change(f"without.{kind}", None),), loose)]
 
@@ -257,7 +272,7 @@ def _later(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     columns = [catalog.parts(family).cells["lead_days"] for family in FAMILIES]
     days = sorted({int(from_micro(cell)) for one in columns for cell in set(one.values[one.known].tolist())})
     jobs = [loose, *(with_limits(loose, deliver_within_days=day) for day in reversed(days) if day > asked)]
-    at = _last(len(jobs), lambda place: possible.glimpse(jobs[place]) is not None)
+    at = _last(len(jobs), lambda place: possible.best(jobs[place]) is not None)
     within = jobs[at].limits.deliver_within_days
     yield (Change("deliver_within_days", None if within is None else Decimal(within)),), jobs[at]
 
@@ -273,33 +288,18 @@ def _last(count: int, holds: Callable[[int], bool]) -> int:
 
 def _budget(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The least money that there is a package for."""
-
-    def at(cents: int) -> Job:
-        return with_limits(loose, budget=Decimal(cents) / 100)
-
-    cents = _least(possible, at, lambda found: found.cents, loose)
-    yield (Change("budget", Decimal(cents) / 100),), at(cents)
+    found = possible.least(loose, MONEY)
+    assert found is not None
+    budget = Decimal(found.cents) / 100
+    yield (Change("budget", budget),), with_limits(loose, budget=budget)
 
 
 def _at_rest(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The least drain at rest that there is a package with."""
-
-    def at(drain_ua: int) -> Job:
-        return with_limits(loose, at_rest_ma=Figure(Decimal(drain_ua) / 1000))
-
-    drain_ua = _least(possible, at, lambda found: found.uses[0], loose)
-    yield (Change("at_rest_ma", Decimal(drain_ua) / 1000),), at(drain_ua)
-
-
-def _least(possible: WhatIf, at: Callable[[int], Job], taken: Callable[[Found], int], loose: Job) -> int:
-    """The least of something that is limited over the whole with which there is a package."""
-    found = possible.glimpse(loose)
+    found = possible.least(loose, DRAIN)
     assert found is not None
-    low, high = 0, taken(found)
-    while low < high:
-        found = possible.glimpse(at((low + high) // 2))
-        low, high = ((low + high) // 2 + 1, high) if found is None else (low, taken(found))
-    return high
+    drain_ma = Decimal(found.uses[0]) / 1000
+    yield (Change("at_rest_ma", drain_ma),), with_limits(loose, at_rest_ma=Figure(drain_ma))
 
 
 def with_limits(job: Job, **limits: object) -> Job:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from catalog_schema.jobs import LADDER, Job
@@ -11,7 +11,6 @@ from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, questi
 from matcher.search.what_if.assumed import without_things
 from matcher.search.what_if.loosened import openings_of, stepped, with_limits
 from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf, unwished, wish_names
-from matcher.search.what_if.still import Behind, Things, is_within
 
 MUSIC = frozenset({"music_ma"})
 CHARGING = "charging"
@@ -60,48 +59,33 @@ def kept_of(question: JobQuestion) -> list[str]:
 
 
 TOGETHER = frozenset({"alteration", "per_opening", "screen_min_in", "must", "keep_clear"})
-"""Limits of which lifting more never makes the best package worse, and each of which costs a sweep."""
+"""Limits of which lifting more never makes the best package worse, and each of which takes other candidates."""
 
 
 def every_price(possible: WhatIf, best: Found | None) -> Iterator[Priced]:
     """Each limit with the best package without it."""
     names = limit_names(possible)
     swept = [name for name in names if name.partition(".")[0] in TOGETHER]
-    told = _priced(possible, best, swept) if best is not None and swept else {}
-    for name in sorted(names, key=lambda name: name in swept):
-        yield told[name] if name in told else without(possible, name)
+    yield from (without(possible, name) for name in names if name not in swept)
+    yield from _priced(possible, best, swept)
 
 
-def _priced(possible: WhatIf, best: Found, names: list[str]) -> dict[str, Priced]:
-    """What each of some limits costs: where all of them together cost nothing, no one of them does.
-
-    Where the best package without all of them is one without a single one of them too, it is the best there.
-    """
-    job, things = _lifted(possible, names)
-    found = _uncovered(possible, job, things)
-    if len(names) == 1:
-        return {names[0]: Priced(names[0], job, found)}
-    if found is None or _is_same(found, best):
-        return {name: Priced(name, possible.job, best) for name in names}
-    told: dict[str, Priced] = {}
-    behind = Behind(possible.catalog, job.vehicle_id, question_of(possible.catalog, job).dash_id)
-    for name in names:
-        tight, fewer = _lifted(possible, [name])
-        if is_within(found, job, tight) and behind.is_same(found, things, fewer):
-            told[name] = Priced(name, tight, found)
-    left = [name for name in names if name not in told]
-    half = 0 if told else len(left) // 2
-    for some in (left[:half], left[half:]):
-        told |= _priced(possible, best, some) if some else {}
-    return told
+def _priced(possible: WhatIf, best: Found | None, names: list[str]) -> Iterator[Priced]:
+    """What each of some limits costs: if all of them together cost nothing, no one of them does."""
+    if len(names) < 2 or best is None:
+        yield from (without(possible, name) for name in names)
+        return
+    found = _lifted(possible, names)
+    if found is not None and found.order == best.order:
+        yield from (Priced(name, possible.job, best) for name in names)
+        return
+    half = len(names) // 2
+    for some in (names[:half], names[half:]):
+        yield from _priced(possible, best, some)
 
 
-def _is_same(found: Found, best: Found) -> bool:
-    return found.order == best.order
-
-
-def _lifted(possible: WhatIf, names: Iterable[str]) -> tuple[Job, Things]:
-    """The job without some of its own limits, and what beside the dash may be covered then."""
+def _lifted(possible: WhatIf, names: Iterable[str]) -> Found | None:
+    """The best package without some limits of the job, and with some things beside the dash covered."""
     job, things = possible.job, set()
     for name in names:
         stem, _, what = name.partition(".")
@@ -109,7 +93,7 @@ def _lifted(possible: WhatIf, names: Iterable[str]) -> tuple[Job, Things]:
             things.add(what)
         else:
             (job,) = _without(possible, job, stem, what)
-    return job, frozenset(things)
+    return _uncovered(possible, job, things)
 
 
 def without(possible: WhatIf, name: str) -> Priced:
@@ -119,7 +103,7 @@ def without(possible: WhatIf, name: str) -> Priced:
     if stem == CHARGING:
         return Priced(name, job, possible.best(job, MUSIC))
     if stem == "keep_clear":
-        return Priced(name, job, _uncovered(possible, job, frozenset([what])))
+        return Priced(name, job, _uncovered(possible, job, {what}))
     found = [(possible.best(loose), loose) for loose in _without(possible, job, stem, what)]
     met = [(one, loose) for one, loose in found if one is not None]
     if not met:
@@ -172,7 +156,7 @@ def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
             return [job, chosen, freed]
 
 
-def _uncovered(possible: WhatIf, job: Job, things: Things) -> Found | None:
+def _uncovered(possible: WhatIf, job: Job, things: Collection[str]) -> Found | None:
     """The best package of a job where some things beside the dash opening may be covered."""
     catalog = possible.catalog
     dash_id = question_of(catalog, job).dash_id
