@@ -115,8 +115,8 @@ ACCESSORIES = (
     "level_control",
     "board",
     "floor",
-    "loom",
-    "aerial",
+    "harness",
+    "antenna",
     "line_driver",
     "line_output_converter",
 )

@@ -45,7 +45,7 @@ class HeadUnit(Part):
     body_d_mm: Size = None
     """Depth of the body behind the face."""
     plugs_d_mm: Gap = 50  # type: ignore[assignment]
-    """What plugs, loom and aerial lead want behind the body."""
+    """What plugs, harness and antenna lead want behind the body."""
     face_w_mm: Size = None
     """Width of the face, which stays in front and covers the edge."""
     face_h_mm: Size = None

@@ -224,8 +224,8 @@ ACCESSORY_KINDS = (
     ("level_control", ("level_control_port",), ("bass_level",), (0, 0), (12, 45)),
     ("board", (), ("amp_board",), (0, 0), (18, 70)),
     ("floor", (), ("false_floor",), (0, 0), (40, 120)),
-    ("loom", (), ("plug_adapter",), (0, 0), (9, 48)),
-    ("aerial", (), ("aerial_feed",), (0, 2), (12, 60)),
+    ("harness", (), ("plug_adapter",), (0, 0), (9, 48)),
+    ("antenna", (), ("antenna_feed",), (0, 2), (12, 60)),
     ("line_driver", ("line_output",), ("line_8v",), (0, 1), (30, 90)),
     ("line_output_converter", ("speaker_output",), ("line_output",), (0, 2), (20, 80)),
 )

@@ -31,7 +31,7 @@ PLAIN = {
     "enclosure": (
         "bass box {part}",
         "battery off; unplug it, loosen what holds it, lift it out with two",
-        "straps, clamps and bolts that were there, in a labelled bag",
+        "straps, clamps and bolts that were there, in a labeled bag",
     ),
     "cable": (
         "supply cable {part}",
@@ -62,12 +62,12 @@ AT_OPENING = {
     "head_unit": (
         "head unit {part} at {place}",
         "battery off; unplug it, take it out, plug the original head unit back in",
-        "the original head unit, with all fasteners, in a box labelled {place}",
+        "the original head unit, with all fasteners, in a box labeled {place}",
     ),
     "speaker": (
         "loudspeakers {part} at {place}",
         "battery off; unplug them, take them out, plug the original loudspeakers back in",
-        "the original loudspeakers, with all fasteners, in a box labelled {place}",
+        "the original loudspeakers, with all fasteners, in a box labeled {place}",
     ),
     "amplifier": ("amplifier {part} on its board at {place}", *ON_BOARD),
     "bass_amplifier": ("amplifier for bass {part} on its board at {place}", *ON_BOARD),
@@ -79,7 +79,7 @@ AT_OPENING = {
     "board": (
         "board {part} at {place}",
         "the board comes out, its bolts go back where they were",
-        "the bolts that were there, in a labelled bag",
+        "the bolts that were there, in a labeled bag",
     ),
 }
 """Slots whose parts stand at an opening: the same three."""
@@ -87,7 +87,7 @@ MADE = frozenset({"enclosure", "board", "level_control"})
 """Slots that a thing of no catalog may fill: the shop makes it, or it comes with an amplifier."""
 ADAPTER = "adapter {part} at {place}"
 ADAPTER_OUT = "take it out by its own fasteners"
-CUT_KEPT = ("cannot be undone: material is lost; a cover can close it", "the cut-out piece, in the labelled box")
+CUT_KEPT = ("cannot be undone: material is lost; a cover can close it", "the cut-out piece, in the labeled box")
 ALTERED = {
     "spare_piece": ("a spare piece altered at {place}", "put the original piece back", "the original piece"),
     "hidden_cut": ("hidden cut at {place}", *CUT_KEPT),

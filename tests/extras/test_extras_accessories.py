@@ -96,8 +96,8 @@ def options(bench: Bench, must: list[str], **limits: Any) -> Options:
 
 
 CAMERA = accessory("camera", ["rear_view"], ["camera_input"], labour_h=1, standby_ma=2)
-AERIAL = accessory("aerial", ["aerial_feed"], [])
-LOOM = accessory("loom", ["plug_adapter"], [])
+ANTENNA = accessory("antenna", ["antenna_feed"], [])
+HARNESS = accessory("harness", ["plug_adapter"], [])
 KNOB = accessory("knob", ["bass_level"], ["level_control_port"])
 
 
@@ -153,9 +153,9 @@ CLASHES: list[tuple[list[str], Row, list[list[str]]]] = [
     (["bass_level"], {}, [["head unit wanted", "bass_level required"]]),
     # Any two may come from accessories, but not three.
     (
-        ["rear_view", "aerial_feed", "plug_adapter"],
+        ["rear_view", "antenna_feed", "plug_adapter"],
         {},
-        [["head unit wanted", "rear_view required", "aerial_feed required", "plug_adapter required"]],
+        [["head unit wanted", "rear_view required", "antenna_feed required", "plug_adapter required"]],
     ),
     (["rear_view"], {"budget": 139}, [["head unit wanted", "budget of 139", "rear_view required"]]),
     (["rear_view"], {"at_rest_ma": 6}, [["head unit wanted", "rear_view required", "standby drain at most 6 mA"]]),
@@ -166,7 +166,7 @@ CLASHES: list[tuple[list[str], Row, list[list[str]]]] = [
 def test_clashes_name_what_no_accessory_gives_within_the_limits(
     bench: Bench, must: list[str], limits: Row, clashes: list[list[str]]
 ) -> None:
-    lay(bench, unit(features=["camera_input"]), CAMERA | {"labour_h": None}, AERIAL, LOOM, KNOB)
+    lay(bench, unit(features=["camera_input"]), CAMERA | {"labour_h": None}, ANTENNA, HARNESS, KNOB)
     told = options(bench, must, **limits)
     assert (told.packages, [clash.limits for clash in told.clash]) == ([], clashes)
 

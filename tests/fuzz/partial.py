@@ -53,7 +53,7 @@ CAR: Row = {
     "runs": {"battery_to_dash_m": 2, "battery_to_cargo_m": 5},
     "panes": [{"pane": "doors", "vlt_pct": 80, "limit_pct": 20}],
     "no_fasten": [{"where": "left sill", "why": "fuel line"}],
-    "label": "Saloon",
+    "label": "Sedan",
     "year": 1984,
 }  # fmt: skip
 NAMES = ("opening_id", "kind", "pane", "where", "name")

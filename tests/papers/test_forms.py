@@ -90,7 +90,7 @@ def test_a_letter_without_a_font_is_told_and_costs_only_the_standard(dossier: Do
     assert make(plain_words(dossier), "proposal", "pdf").warnings == ()
 
 
-def plain_words(dossier: Dossier, label: str = "Saloon") -> Dossier:
+def plain_words(dossier: Dossier, label: str = "Sedan") -> Dossier:
     """The same dossier with texts that every font holds."""
     parts = {name: figures | {"maker": "Ulvo", "model": "One"} for name, figures in dossier.parts.items()}
     packages = [

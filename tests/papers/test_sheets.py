@@ -72,7 +72,7 @@ def test_each_figure_has_a_box_in_the_order_of_the_answer(dossier: Dossier, pack
     made = forms(document(dossier, "measuring"))
     assert [form.title for form in made] == [
         "1 · From the center to the nearest thing beside the magnet",
-        "2 · Tern & Sons <saloon>, rear: The least the local rules allow, as the user entered it",
+        "2 · Tern & Sons <sedan>, rear: The least the local rules allow, as the user entered it",
     ]
     assert package.measure == ["opening:tern/shelf.beside_mm", "vehicle:tern.panes.rear.limit_pct"]
     assert made[0].drawing is not None and made[1].drawing is None

@@ -29,7 +29,7 @@ ARABIC = "سماعة أمامية"
 
 
 def car() -> Row:
-    """A saloon with a dash, doors, a shelf, a spot for an amplifier and a cargo space."""
+    """A sedan with a dash, doors, a shelf, a spot for an amplifier and a cargo space."""
     shelf = {"opening_id": "shelf", "label": "Rear shelf", "place": "rear shelf", "beside_mm": None}
     cargo = {
         "opening_id": "cargo",
@@ -52,7 +52,7 @@ def car() -> Row:
         speaker_opening(**shelf),
         amp_spot(),
         cargo,
-        label="Tern & Sons <saloon>",
+        label="Tern & Sons <sedan>",
         electrical={
             "system_v": 12,
             "ground": "negative",
@@ -106,7 +106,7 @@ def parts() -> list[Row]:
 def the_job(**changes: Any) -> Row:
     """A job that asks for all of it."""
     whole = job(
-        label="Screen & sound <i>for the saloon</i>",
+        label="Screen & sound <i>for the sedan</i>",
         choose=["head_unit", "door", "shelf", "bass", "film", "security"],
         security_routes=["tow"],
         limits={"alteration": "bolt_on", "budget": 2000, "must": ["bluetooth"], "screen_min_in": 6},
