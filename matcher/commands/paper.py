@@ -45,8 +45,9 @@ def paper(
     kinds = list(KINDS) if kind == "all" else [kind]
     check_asked(kinds, formats)
     shop = open_shop(store)
-    further = {} if quick else _ranked_again(shop, job, kinds, package)
-    made = shop.papers(job, kinds, package=package, formats=formats, **further)
+    with shop.store.reading():  # the file stays open from one question to the next
+        further = {} if quick else _ranked_again(shop, job, kinds, package)
+        made = shop.papers(job, kinds, package=package, formats=formats, **further)
     files = write_papers(made, out, force=force)
     for one in made:
         for warning in one.warnings:
@@ -65,16 +66,15 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
     from matcher.shop.reasons import LOOKS
 
-    with shop.store.reading():  # the file stays open from one question to the next
-        options = shop.options(job, top=max(package or 1, 5))
-        if not options.packages:
-            return {"options": options, "why": shop.why(job)}
-        told: dict[str, Any] = {"options": options}
-        if "proposal" in kinds:
-            told["limits"] = shop.limits(job)
-        if "measuring" in kinds and any(one.verdict == "measure" for one in options.packages):
-            told["measure"] = shop.measure(job, looks=LOOKS)
-        return told
+    options = shop.options(job, top=max(package or 1, 5))
+    if not options.packages:
+        return {"options": options, "why": shop.why(job)}
+    told: dict[str, Any] = {"options": options}
+    if "proposal" in kinds:
+        told["limits"] = shop.limits(job)
+    if "measuring" in kinds and any(one.verdict == "measure" for one in options.packages):
+        told["measure"] = shop.measure(job, looks=LOOKS)
+    return told
 
 
 def write_papers(papers: Iterable[Paper], folder: Path, *, force: bool) -> list[str]:

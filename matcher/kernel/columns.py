@@ -7,7 +7,6 @@ mask of what is known and a tolerance. Columns of different subjects need only b
 
 from __future__ import annotations
 
-from collections import ChainMap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import count
@@ -58,27 +57,30 @@ class Columns(Mapping[str, Column]):
     What they are made of may work a column out when it is asked for, and with a method ``take`` those of some rows.
     """
 
-    def __init__(self, columns: Mapping[str, Column]) -> None:
+    def __init__(self, *columns: Mapping[str, Column]) -> None:
         self._columns = columns
+        """Where several have a column, the first of them counts."""
 
     def __getitem__(self, name: str | Figure) -> Column:
-        found = self._columns.get(str(name))
-        if found is None:
-            raise KeyError(f"no column {name}; there are {', '.join(sorted(self._columns))}")
-        return found
+        text = str(name)
+        for columns in self._columns:
+            found = columns.get(text)
+            if found is not None:
+                return found
+        raise KeyError(f"no column {text}; there are {', '.join(sorted(self))}")
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._columns)
+        return iter(dict.fromkeys(name for columns in self._columns for name in columns))
 
     def __len__(self) -> int:
-        return len(self._columns)
+        return len(list(iter(self)))
 
     def __or__(self, other: Mapping[str, Column]) -> Columns:
-        return Columns(ChainMap(*map(_inner, (other, self))))  # type: ignore[arg-type]  # nothing is written to it
+        return Columns(*(other._columns if isinstance(other, Columns) else (other,)), *self._columns)
 
     def take(self, rows: Any) -> Columns:
         """Some rows of them: by numbers, a slice or a mask."""
-        take = getattr(self._columns, "take", None)
+        take = getattr(self._columns[0], "take", None) if len(self._columns) == 1 else None
         return self.shaped(lambda array: array[rows]) if take is None else Columns(take(rows))
 
     def down(self) -> Columns:
@@ -92,7 +94,7 @@ class Columns(Mapping[str, Column]):
     def shaped(self, form: Any) -> Columns:
         """Each array in another form; what is one value for all rows stays as it is."""
 
-        return Columns(_Shaped(self._columns, form))
+        return Columns(*(_Shaped(columns, form) for columns in self._columns))
 
 
 class _Shaped(Mapping[str, Column]):
@@ -115,10 +117,6 @@ class _Shaped(Mapping[str, Column]):
 
     def __len__(self) -> int:
         return len(self._columns)
-
-
-def _inner(columns: Mapping[str, Column]) -> Mapping[str, Column]:
-    return columns._columns if isinstance(columns, Columns) else columns
 
 
 NONE = np.iinfo(np.int64).min

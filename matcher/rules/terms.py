@@ -77,8 +77,12 @@ class Figure(Term):
     subject: str
     field: str
 
+    def __init__(self, subject: str, field: str) -> None:
+        super().__init__(subject, field)
+        self._text = f"{subject}.{field}"
+
     def __str__(self) -> str:
-        return f"{self.subject}.{self.field}"
+        return self._text
 
     @property
     def is_length(self) -> bool:
@@ -89,10 +93,10 @@ class Figure(Term):
         return (self,)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Figure) and str(self) == str(other)
+        return isinstance(other, Figure) and self._text == other._text
 
     def __hash__(self) -> int:
-        return hash(str(self))
+        return hash(self._text)
 
     def is_(self, word: str) -> Condition:
         """Whether a word field holds this word."""

@@ -253,6 +253,8 @@ class Papers(Pictures, Lists, Cars, Choices):
         further: Mapping[str, Package],
     ) -> dict[str, dict[str, Any]]:
         """Every part that the answer names, with its figures."""
+        from matcher.store.part_rows import part_rows
+
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
         shown += [*further.values(), *([] if about is None else [about])]
         lines = [line for package in shown for line in package.lines]
@@ -260,8 +262,8 @@ class Papers(Pictures, Lists, Cars, Choices):
         figures = [] if measure is None else [one.figure for one in measure.figures]
         names += [name[len("part:") :].rpartition(".")[0] for name in figures if name.startswith("part:")]
         names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]
-        sheets = [self.part(name) for name in sorted({name for name in names if name})]
-        return {sheet.part_id: sheet.figures | {"family": sheet.family} for sheet in sheets}
+        with self.store.reading() as con:
+            return part_rows(con, sorted({name for name in names if name}))
 
 
 def _ranked(options: Options, rank: int | None) -> Package | None:

@@ -52,8 +52,8 @@ class Cells(Mapping[str, Column]):
     states). Each column's ``known`` is an array.
     """
 
-    def __init__(self, family: str, index: Index, settings: Settings) -> None:
-        self._family, self._index, self._settings = family, index, settings
+    def __init__(self, family: str, index: Index, settings: Settings, taken: tuple[Cells, Any] | None = None) -> None:
+        self._family, self._index, self._settings, self._taken = family, index, settings, taken
         self._made: dict[str, Column] = {}
 
     def __iter__(self) -> Iterator[str]:
@@ -68,15 +68,20 @@ class Cells(Mapping[str, Column]):
         return self._made[name]
 
     def take(self, rows: Any) -> Cells:
-        """Those of some rows."""
-        taken = {
-            name: one if name == NAMES else one._replace(numbers=one.numbers[rows]) for name, one in self._index.items()
-        }
-        return Cells(self._family, taken, self._settings)
+        """Those of some rows; nothing is copied but the columns that are asked for."""
+        return Cells(self._family, self._index, self._settings, (self, rows))
+
+    def _coded(self, name: str) -> Coded:
+        """A column of the index, by row of these cells."""
+        if self._taken is None:
+            return self._index[name]
+        cells, rows = self._taken
+        coded = cells._coded(name)
+        return coded._replace(numbers=coded.numbers[rows])
 
     def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Cells:
         """The same with one cell as if it had been read exactly; a list is words parted by semicolons."""
-        coded = self._index[name]
+        coded = self._coded(name)
         words = list(coded.words)
         if isinstance(value, str):
             word = value.split(";") if coded.kind == LIST else value
@@ -87,7 +92,9 @@ class Cells(Mapping[str, Column]):
         cells = np.column_stack([coded.cells, [cell, 0 if coded.kind in (LENGTH, FIGURE) else UNKNOWN]])
         numbers = coded.numbers.astype(np.uint32)
         numbers[row] = cells.shape[1] - 1
-        return Cells(self._family, self._index | {name: Coded(cells, numbers, words, coded.kind)}, self._settings)
+        others = {other: self._coded(other) for other in self}
+        index = {NAMES: self._index[NAMES], **others, name: Coded(cells, numbers, words, coded.kind)}
+        return Cells(self._family, index, self._settings)
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """The different lists of a field, of which its cells are places; the last is that of what is not known."""
@@ -105,7 +112,7 @@ class Cells(Mapping[str, Column]):
 
     def numbers(self, name: str) -> tuple[Numbers, int]:
         """By row the number of its cell in a column of the index, and how many cells that has."""
-        coded = self._index[name]
+        coded = self._coded(name)
         return coded.numbers.astype(np.int64), max(coded.cells.shape[1], 1)
 
     def _leaves_tolerances(self, name: str) -> bool:
@@ -138,7 +145,7 @@ class Cells(Mapping[str, Column]):
 
     def _pattern(self, at: int, *, is_count: bool) -> Column:
         """The circle or the number of holes of one of the more bolt patterns of each part."""
-        cells = self._index["bolt_patterns"]
+        cells = self._coded("bolt_patterns")
         told = [None if at >= len(some) else Decimal(some[at].split("x")[not is_count]) for some in cells.words]
         column = column_of([*told, None])
         place = np.where(cells.cells[0] == UNKNOWN, len(told), cells.cells[0])[cells.numbers]
@@ -147,7 +154,7 @@ class Cells(Mapping[str, Column]):
 
     def _plain(self, name: str) -> Column:
         """A column as the index has it, each tolerance filled in."""
-        (values, stated), numbers, words, kind = self._index[name]
+        (values, stated), numbers, words, kind = self._coded(name)
         is_known = values != UNKNOWN
         known = is_known[numbers]
         if kind == WORD:
@@ -167,7 +174,7 @@ class Cells(Mapping[str, Column]):
     @cached_property
     def _basis_tol(self) -> Numbers:
         """By part the tolerance of a length that its row's basis sets; that of a maker's figure where it names none."""
-        cells, numbers, words, _ = self._index["basis"]
+        cells, numbers, words, _ = self._coded("basis")
         maker, by_word = self._settings["tolerance_mm.maker"], dict(self._settings.by_word("tolerance_mm"))
         tols = [maker if value == UNKNOWN else by_word.get(words[value], maker) for value in cells[0].tolist()]
         found: Numbers = np.array([*map(to_micro, tols)], np.int64)[numbers]
