@@ -104,6 +104,17 @@ class BoxPanel(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BassLevel(Answer):
+    """The greatest level of a bass system at one frequency."""
+
+    hz: float
+    level_db: float
+    """At 1 m in half space."""
+    ruled_by: str
+    """Power, travel, or the air in the port."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bass(Answer):
     """The bass side of a package."""
 
@@ -114,10 +125,26 @@ class Bass(Answer):
     qtc: float | None
     fc_hz: float | None
     f3_hz: float | None
-    max_db_40hz: float | None
-    """Greatest level at 40 Hz, at 1 m in half space."""
-    ruled_by: str | None
-    """What sets that level: power or travel."""
+    mean_db: float | None
+    """Greatest level at 1 m in half space, the mean over the frequencies at which bass is judged."""
+    spread_db: float | None
+    """From the quietest of them to the loudest."""
+    levels: list[BassLevel] = field(default_factory=list)
+    """The greatest level at each."""
+    kind: str | None = None
+    """Sealed or vented."""
+    tuned_hz: Decimal | None = None
+    """Tuning of a vented box."""
+    peak_db: float | None = None
+    """Highest level of its response over that at high frequencies."""
+    peak_most_db: float | None = None
+    """The same with the least losses that such boxes have."""
+    high_pass_hz: Decimal | None = None
+    """The high-pass that a vented box needs: below it the cone is unloaded."""
+    estimated: list[str] = field(default_factory=list)
+    """Figures of the driver that no list states, estimated by its size; ``port_mm`` of the box, by its volume."""
+    notes: list[str] = field(default_factory=list)
+    """What to know of it before it is built."""
     outer: BoxSize | None = None
     """Of a box that is made to measure; none of one from the catalog."""
     panels: list[BoxPanel] = field(default_factory=list)

@@ -104,6 +104,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("vas_l", "equivalent volume (Vas)", "0.5", 800),
         ("sd_cm2", "cone area (Sd)", 30, 2400),
         ("xmax_mm", "peak travel", "0.5", 60),
+        ("box_l", "recommended closed box", 1, 600),
     ),
     "Enclosure": (
         ("drivers", "number of drivers", 1, 8),
@@ -113,6 +114,9 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("net_l", "net volume", 1, 600),
         ("chambers", "chambers", 1, 8),
         ("tuned_hz", "tuning frequency", 15, 120),
+        ("port_mm", "port diameter", 15, 400),
+        ("port_w_mm", "port width", 10, 1000),
+        ("port_h_mm", "port height", 10, 1000),
         ("w_mm", "width", 80, 5000),
         ("h_mm", "height", 50, 1500),
         ("d_mm", "depth at the floor", 40, 2500),

@@ -243,6 +243,8 @@ class Subwoofer(Part):
     """Peak travel one way."""
     vented_pole: Flag = None
     """Whether the pole piece is vented and wants free air behind it."""
+    box_l: Liters = None
+    """Volume of the closed box that its maker recommends for one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,6 +269,14 @@ class Enclosure(Part):
     """Closed, or with a port."""
     tuned_hz: Hertz = None
     """Frequency the port is tuned to."""
+    port_mm: Size = None
+    """Inner diameter of a round port; of the circle of the same area where there are several."""
+    port_w_mm: Size = None
+    """Inner width of a slot."""
+    port_h_mm: Size = None
+    """Inner height of a slot."""
+    port_flared: Flag = None
+    """Whether both ends of the port are well flared."""
     w_mm: Size = None
     """Outer width."""
     h_mm: Size = None

@@ -26,8 +26,8 @@ class Brief(Answer):
     """Its points by criterion."""
     lines: list[Line]
     """Its parts."""
-    bass_db_40hz: Decimal | None = None
-    """Greatest level of its bass at 40 Hz, at 1 m in half space."""
+    bass_mean_db: Decimal | None = None
+    """Greatest level of its bass at 1 m in half space, the mean over the frequencies at which bass is judged."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -51,7 +51,7 @@ POINTS = (
     ),
     Points(
         "bass",
-        "each decibel that a bass system reaches at 40 Hz over the floor",
+        "each decibel of bass over the floor: the mean over 31.5 to 80 Hz less a fifth of the spread",
         ("points_bass_level", "bass_floor_db"),
         "100 dB",
         lambda: EXAMPLE.bass(10_000),

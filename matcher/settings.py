@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from catalog_schema.notation import DecimalMark, Notation
-from catalog_schema.sources import COMMON_PRACTICE, Source, published
+from catalog_schema.sources import COMMON_PRACTICE, Source, from_memory, published
 
 D = Decimal
 
@@ -33,6 +33,10 @@ START_SPARES = published(
     "a battery maker's bulletin: no start after about 40 % of the charge; a secondary copy was read"
 )
 REST_DRAIN = published("makers' service texts, which disagree; the largest usual figure")
+QL_MEASURED = published("Small, Vented-Box Loudspeaker Systems III, JAES 21, 1973, section 11; copies were read")
+VENT = from_memory("5 % of the speed of sound, ascribed to Small 1973 II")
+FLARES = published("Bezzola, AES e-library 20683: 10 to 16 dB louder than a straight port; the abstract was read")
+MEMORY = from_memory("typical bass drivers; common practice, no published source")
 FUSE_HOLDS = published("ISO 8820-3 test points: 110 % for 100 h")
 
 _ALL = (
@@ -79,8 +83,33 @@ _ALL = (
     Setting("music_part.rest", D(8), "", "current at full sine over that on music without heavy bass"),
     Setting("battery_share_pct", D(40), "%", "share of the battery's charge that a start can spare", START_SPARES),
     Setting("car_rest_ma", D(50), "mA", "what a car itself draws at rest: service texts name 10 to 50 mA", REST_DRAIN),
-    Setting("qtc_least", D("0.6"), "", "lower end of the usual band of a closed box's Q"),
-    Setting("qtc_most", D("0.9"), "", "upper end of the usual band of a closed box's Q"),
+    Setting("qtc_most", D(1), "", "highest Q of a closed box that is accepted"),
+    Setting("qtc_preferred_least", D("0.6"), "", "lower end of the preferred band of a closed box's Q"),
+    Setting("qtc_preferred_most", D("0.9"), "", "upper end of the preferred band of a closed box's Q"),
+    Setting("qtc_off_db", D(1), "dB", "taken off the level that earns points if the Q is outside that band"),
+    Setting("box_ql", D(7), "", "Q of the losses of a vented box, where one figure is needed", QL_MEASURED),
+    Setting("box_ql_least", D(5), "", "lowest Q of the losses of a vented box as measured", QL_MEASURED),
+    Setting("box_ql_most", D(10), "", "highest Q of the losses of a vented box as measured", QL_MEASURED),
+    Setting("vented_peak_db", D(3), "dB", "highest peak of a vented box's response that is accepted"),
+    Setting("port_speed_m_s", D(17), "m/s", "peak speed of the air at which a straight port begins to be heard", VENT),
+    Setting("port_flared_times", D(3), "", "times that speed in a port with flared ends: 3 to 6 are reported", FLARES),
+    Setting("subsonic_share", D("0.8"), "", "corner of the high-pass that a vented box needs, over its tuning"),
+    Setting("estimate_fs_hz.8", D(38), "Hz", "resonance of a bass driver of 8 in or less that states none", MEMORY),
+    Setting("estimate_fs_hz.10", D(32), "Hz", "the same of one of 10 in", MEMORY),
+    Setting("estimate_fs_hz.12", D(28), "Hz", "the same of one of 12 in", MEMORY),
+    Setting("estimate_fs_hz.15", D(25), "Hz", "the same of one of 15 in or more", MEMORY),
+    Setting("estimate_vas_l.8", D(12), "l", "Vas of a bass driver of 8 in or less that states none", MEMORY),
+    Setting("estimate_vas_l.10", D(25), "l", "the same of one of 10 in", MEMORY),
+    Setting("estimate_vas_l.12", D(50), "l", "the same of one of 12 in", MEMORY),
+    Setting("estimate_vas_l.15", D(120), "l", "the same of one of 15 in or more", MEMORY),
+    Setting("estimate_xmax_mm.8", D(6), "mm", "peak travel of a bass driver of 8 in or less that states none", MEMORY),
+    Setting("estimate_xmax_mm.10", D(8), "mm", "the same of one of 10 in", MEMORY),
+    Setting("estimate_xmax_mm.12", D(9), "mm", "the same of one of 12 in", MEMORY),
+    Setting("estimate_xmax_mm.15", D(10), "mm", "the same of one of 15 in or more", MEMORY),
+    Setting("estimate_qts", D("0.5"), "", "Qts of a bass driver that states none", MEMORY),
+    Setting("estimate_qes_over_qts", D("1.1"), "", "Qes over Qts of a bass driver that states one of them", MEMORY),
+    Setting("estimate_cone_share", D("0.82"), "", "diameter of the cone's piston over the size it is sold by", MEMORY),
+    Setting("estimate_port_cm2_l", D(2), "cm2/l", "area of a port of unknown size, by the volume of its box", MEMORY),
     Setting("board_mm", D(18), "mm", "thickness of the boards of a box"),
     Setting("qtc_made", D("0.707"), "", "Q that a closed box made to measure aims at"),
     Setting("board_kg_m3", D(750), "kg/m3", "density of the boards of a box"),
@@ -101,6 +130,13 @@ _ALL = (
     Setting("points_low", D(40), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE),
     Setting("low_floor_hz", D(200), "Hz", "lower end that earns no points, nor does an unknown one", SHOP_CHOICE),
     Setting("points_bass_level", D(10), "per dB", "points for each decibel of bass", SHOP_CHOICE),
+    Setting(
+        "bass_spread_share",
+        D("0.2"),
+        "",
+        "decibels taken off the mean for each between the loudest and the quietest; up to 0.2 power never costs points",
+        SHOP_CHOICE,
+    ),
     Setting("bass_floor_db", D(80), "dB", "level of bass that earns no points, nor does an unknown one", SHOP_CHOICE),
     Setting("points_screen", D(15), "per inch", "points for each inch of screen", SHOP_CHOICE),
     Setting("points_look", D(30), "per step", "points lost for each step of alteration at a slot", SHOP_CHOICE),

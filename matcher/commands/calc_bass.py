@@ -129,4 +129,4 @@ def box(
         ),
     )
     check_usual(asked, sure=sure)
-    give(closed_for(asked, settings) if kind == "sealed" else vented_for(asked), as_json=as_json)
+    give((closed_for if kind == "sealed" else vented_for)(asked, settings), as_json=as_json)

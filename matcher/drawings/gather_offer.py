@@ -35,7 +35,7 @@ def offer_drawings(
         The packages on offer, by their letters.
     """
     key = (vehicle_id, *(f"{letter} {package.id}" for letter, package in offered.items()))
-    responses = [Response(letter, _levels(con, vehicle_id, package)) for letter, package in offered.items()]
+    responses = [Response(letter, _levels(con, vehicle_id, package, settings)) for letter, package in offered.items()]
     drawn = {
         **_dashes(con, vehicle_id, offered, settings, words),
         "response": response_plot(responses, words, prefix_of("response", *key)),
@@ -86,9 +86,9 @@ def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package])
     return list(places.values())
 
 
-def _levels(con: Connection, vehicle_id: str, package: Package) -> tuple[float | None, ...]:
+def _levels(con: Connection, vehicle_id: str, package: Package, settings: Settings) -> tuple[float | None, ...]:
     """The highest level that any part of a package reaches at each frequency; None where none plays."""
-    bass = _bass(con, vehicle_id, package)
+    bass = _bass(con, vehicle_id, package, settings)
     ranges = [found for line in package.lines if (found := _range(con, package, line)) is not None]
     levels: list[float | None] = []
     for hz, low in zip(frequencies(), bass, strict=True):
@@ -97,13 +97,13 @@ def _levels(con: Connection, vehicle_id: str, package: Package) -> tuple[float |
     return tuple(levels)
 
 
-def _bass(con: Connection, vehicle_id: str, package: Package) -> list[float | None]:
+def _bass(con: Connection, vehicle_id: str, package: Package, settings: Settings) -> list[float | None]:
     """The most that the bass gives at each frequency, up to its filter; nothing beyond, and none without a filter."""
     line = next((line for line in package.lines if line.slot == "bass" and line.part_id is not None), None)
     found = None if line is None else package.filter_of(str(line.opening_id))
     most = None if found is None or found.low_pass_hz is None else float(found.low_pass_hz)
     within = [hz for hz in frequencies() if most is not None and hz <= most]
-    levels = [None if one is None else one.level_db for one in bass_levels(con, vehicle_id, package, within)]
+    levels = [None if one is None else one.level_db for one in bass_levels(con, vehicle_id, package, within, settings)]
     return [*levels, *(None for _ in range(len(frequencies()) - len(levels)))]
 
 

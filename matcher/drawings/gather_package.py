@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+import numpy as np
+
 from catalog_schema.answers import Line, Package
 from catalog_schema.figures import Figure
 from catalog_schema.parts import Accessory, Amplifier, Enclosure, Subwoofer
@@ -19,7 +21,9 @@ from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.system import system_diagram
 from matcher.drawings.words import WORDS, Words
 from matcher.formulas.output import MaxLevel
-from matcher.search.bass.systems import DRIVER_FIGURES, BassFigures, number
+from matcher.search.bass.estimates import estimated
+from matcher.search.bass.levels import PORT, DriverTerms, Floats
+from matcher.search.bass.systems import BassFigures, DriverFigures, number, quiet_cm2_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
@@ -50,16 +54,16 @@ def package_drawings(
     for line in package.lines:
         drawn |= _at_opening(con, vehicle_id, line, settings, words)
     drawn |= _amplifiers(con, vehicle_id, package, settings, words)
-    drawn |= _Side(con, vehicle_id, package, words, key).drawn()
+    drawn |= _Side(con, vehicle_id, package, settings, words, key).drawn()
     title = words("system_package", rank=str(package.rank))
     return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
 
 
 def bass_levels(
-    con: Connection, vehicle_id: str, package: Package, frequencies_hz: Sequence[float]
+    con: Connection, vehicle_id: str, package: Package, frequencies_hz: Sequence[float], settings: Settings
 ) -> list[MaxLevel | None]:
     """The most that the bass of a package gives at some frequencies; None where a figure for it is missing."""
-    return _Side(con, vehicle_id, package, WORDS, ()).levels(frequencies_hz)
+    return _Side(con, vehicle_id, package, settings, WORDS, ()).levels(frequencies_hz)
 
 
 def _at_opening(con: Connection, vehicle_id: str, line: Line, settings: Settings, words: Words) -> dict[str, Drawing]:
@@ -109,6 +113,7 @@ class _Side:
     con: Connection
     vehicle_id: str
     package: Package
+    settings: Settings
     words: Words
     key: tuple[str, ...]
 
@@ -157,7 +162,8 @@ class _Side:
     def _curve(self, driver: Subwoofer, box: Enclosure | None, name: str) -> Drawing:
         figures = self._figures(driver, box)
         levels = [most for most in self._levels(driver, box, frequencies()) if most is not None]
-        missing = [field for field in DRIVER_FIGURES if getattr(driver, field) is None]
+        wanted = ("net_l", "tuned_hz") if figures.kind == "vented" else ("net_l",)
+        missing = [name for name in wanted if box is not None and getattr(box, name) is None]
         bass = self.package.bass
         return bass_curve(
             levels,
@@ -182,7 +188,7 @@ class _Side:
         self, driver: Subwoofer, box: Enclosure | None, frequencies_hz: Sequence[float]
     ) -> list[MaxLevel | None]:
         figures, power_w = self._figures(driver, box), self._power_w(driver)
-        return [None if power_w is None else figures.level(power_w, hz) for hz in frequencies_hz]
+        return [None if power_w is None else figures.level(power_w, hz, self.settings) for hz in frequencies_hz]
 
     def _figures(self, driver: Subwoofer, box: Enclosure | None) -> BassFigures:
         """What the drivers make with their box; a box made to measure is closed."""
@@ -190,8 +196,15 @@ class _Side:
         assert bass is not None
         kind = "sealed" if box is None else box.kind
         tuned = None if box is None or box.tuned_hz is None else box.tuned_hz.value
-        own = (number(_value(getattr(driver, name))) for name in DRIVER_FIGURES)
-        return BassFigures(bass.drivers, kind, bass.box_net_l, tuned, *own)
+        quiet = None
+        if box is not None:
+            port = [_value(getattr(box, name)) for name in PORT]
+            quiet = quiet_cm2_of(port, _value(box.net_l), box.port_flared, self.settings)
+        stated, (size_in, box_l) = (
+            [_array(getattr(driver, name)) for name in names] for names in (DriverTerms._fields, ("size_in", "box_l"))
+        )
+        own = (float(each[0]) for each in estimated(DriverTerms(*stated), size_in, box_l, self.settings))
+        return BassFigures(bass.drivers, kind, bass.box_net_l, tuned, quiet, DriverFigures(*own))
 
     def _power_w(self, driver: Subwoofer) -> float | None:
         """Power into all drivers together: what they are fed, never more than they are rated for."""
@@ -201,6 +214,11 @@ class _Side:
         if bass is None or link is None or link.power_w is None or rated is None:
             return None
         return float(min(link.power_w, rated.value) * bass.drivers)
+
+
+def _array(figure: Figure | None) -> Floats:
+    value = number(_value(figure))
+    return np.array([np.nan if value is None else value])
 
 
 def _value(figure: Figure | None) -> Decimal | None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.answers import Bass, BoxPanel, BoxSize, Check
+from catalog_schema.answers import Bass, BassLevel, BoxPanel, BoxSize, Check
 from matcher.explain.line_level import line_checks
+from matcher.explain.wording_bass import bass_notes
 from matcher.formulas.made_box import cut_list
-from matcher.formulas.vented import vented_f3_hz
+from matcher.formulas.output import VentedSystem
+from matcher.formulas.vented import vented_f3_hz, vented_peak_db
 from matcher.rules.bass import BASS
 from matcher.rules.cargo import CARGO
 from matcher.rules.holding import HOLDING
@@ -16,10 +18,12 @@ from matcher.rules.rule import rules_of
 from matcher.search.bass.made import as_part
 from matcher.search.bass.systems import BassFigures, BassSystem, MadeShape
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.feeds.links import Link
 from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.fits.fit import stands_at
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
+from matcher.settings import Settings
 
 
 def bass_of(catalog: Catalog, fitted: list[Fitted]) -> Bass | None:
@@ -27,31 +31,65 @@ def bass_of(catalog: Catalog, fitted: list[Fitted]) -> Bass | None:
     one = next((one for one in fitted if one.bass is not None and one.link is not None), None)
     if one is None or one.bass is None or one.link is None or one.coils is None:
         return None
-    system = one.bass
-    closed, level = system.figures.closed, system.level_cdb(one.link)
-    shape = system.shape
-    return Bass(
+    system, settings = one.bass, catalog.settings
+    closed, shape, vented = system.figures.closed, system.shape, system.figures.vented
+    levels = _levels(system, one.link, settings)
+    is_vented = system.figures.kind == "vented"
+    found = Bass(
         drivers=system.drivers,
         net=one.coils.net,
         load_ohm=one.link.load_ohm,
         box_net_l=system.figures.net_l,
         qtc=None if closed is None else round(closed.qtc, 3),
         fc_hz=None if closed is None else round(closed.fc_hz, 1),
-        f3_hz=_f3_hz(system.figures),
-        max_db_40hz=None if level is None else level / 100,
-        ruled_by=system.ruled_by(one.link),
+        f3_hz=_f3_hz(system.figures, settings),
+        mean_db=_mean([each.level_db for each in levels]),
+        spread_db=_spread([each.level_db for each in levels]),
+        levels=levels,
+        kind=system.figures.kind,
+        tuned_hz=system.figures.tuned_hz if is_vented else None,
+        peak_db=_peak_db(vented, settings["box_ql"]) if is_vented else None,
+        peak_most_db=_peak_db(vented, settings["box_ql_most"]) if is_vented else None,
+        high_pass_hz=_high_pass_hz(system.figures.tuned_hz, settings) if is_vented else None,
+        estimated=list(system.figures.estimated),
         outer=None if shape is None else _size(shape),
-        panels=[] if shape is None else _panels(shape, float(catalog.settings["board_mm"])),
+        panels=[] if shape is None else _panels(shape, float(settings["board_mm"])),
     )
+    return replace(found, notes=bass_notes(found, settings))
 
 
-def _f3_hz(figures: BassFigures) -> float | None:
+def _levels(system: BassSystem, link: Link, settings: Settings) -> list[BassLevel]:
+    return [
+        BassLevel(hz=each.freq_hz, level_db=round(each.level_db, 2), ruled_by=str(each.ruled_by))
+        for each in system.told_levels(link, settings)
+        if each.level_db is not None
+    ]
+
+
+def _mean(levels: list[float]) -> float | None:
+    return round(sum(levels) / len(levels), 2) if levels else None
+
+
+def _spread(levels: list[float]) -> float | None:
+    return round(max(levels) - min(levels), 2) if levels else None
+
+
+def _peak_db(one: VentedSystem, ql: Decimal) -> float | None:
+    peak = vented_peak_db(one.fs_hz, one.qts, one.vas_l, one.net_l, one.tuned_hz, float(ql))
+    return None if peak is None else round(peak, 2)
+
+
+def _high_pass_hz(tuned_hz: Decimal | None, settings: Settings) -> Decimal | None:
+    return None if tuned_hz is None else round(tuned_hz * settings["subsonic_share"], 1)
+
+
+def _f3_hz(figures: BassFigures, settings: Settings) -> float | None:
     if figures.kind == "sealed":
         return None if figures.closed is None else round(figures.closed.f3_hz, 1)
     if figures.kind != "vented":
         return None
     one = figures.vented
-    f3 = vented_f3_hz(one.fs_hz, one.qts, one.vas_l, one.net_l, one.tuned_hz)
+    f3 = vented_f3_hz(one.fs_hz, one.qts, one.vas_l, one.net_l, one.tuned_hz, float(settings["box_ql"]))
     return None if f3 is None else round(f3, 1)
 
 

@@ -30,7 +30,7 @@ def brief(describer: Describer, found: Found, sure: SumLimits) -> Brief:
         price=price_of(fitted),
         criteria=criteria_of(found, fitted),
         lines=[describer.line(one) for one in fitted],
-        bass_db_40hz=_bass_db(describer, fitted),
+        bass_mean_db=_bass_db(describer, fitted),
     )
 
 
@@ -43,7 +43,7 @@ def _bass_db(describer: Describer, fitted: list[Fitted]) -> Decimal | None:
         return None
     from matcher.explain.bass import bass_of
 
-    return _decimal(getattr(bass_of(describer.catalog, fitted), "max_db_40hz", None))
+    return _decimal(getattr(bass_of(describer.catalog, fitted), "mean_db", None))
 
 
 def brief_of(package: Package) -> Brief:
@@ -55,7 +55,7 @@ def brief_of(package: Package) -> Brief:
         price=package.price,
         criteria=package.criteria,
         lines=package.lines,
-        bass_db_40hz=None if package.bass is None else _decimal(package.bass.max_db_40hz),
+        bass_mean_db=None if package.bass is None else _decimal(package.bass.mean_db),
     )
 
 

@@ -27,7 +27,7 @@ def gains(below: Package | Brief, above: Package | Brief) -> list[Gain]:
     ]
     heard = [_heard(below), _heard(above)]
     if heard[0] != heard[1]:
-        changes.append(Gain(criterion="max_db_40hz", where="bass", before=heard[0], after=heard[1], unit="dB"))
+        changes.append(Gain(criterion="bass_mean_db", where="bass", before=heard[0], after=heard[1], unit="dB"))
     if above.price.total != below.price.total:
         changes.append(
             Gain(criterion="price", where="whole", before=below.price.total, after=above.price.total, unit="money")
@@ -37,6 +37,6 @@ def gains(below: Package | Brief, above: Package | Brief) -> list[Gain]:
 
 def _heard(package: Package | Brief) -> Decimal | None:
     if not isinstance(package, Package):
-        return package.bass_db_40hz
-    level = None if package.bass is None else package.bass.max_db_40hz
+        return package.bass_mean_db
+    level = None if package.bass is None else package.bass.mean_db
     return None if level is None else Decimal(str(level))

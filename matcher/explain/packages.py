@@ -18,7 +18,7 @@ from matcher.explain.controls import control_checks
 from matcher.explain.delivery import delivery_checks
 from matcher.explain.feeding import link_checks, link_of_feed
 from matcher.explain.figures import figure_names, kept_where
-from matcher.explain.filters import filters_of, tuned_hz_of
+from matcher.explain.filters import filters_of
 from matcher.explain.fitted import fitted_of, head_of, named_part
 from matcher.explain.hearing import hearing_of
 from matcher.explain.labour import labour_open
@@ -99,7 +99,7 @@ class Describer:
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
-            filters=filters_of(lines, links, tuned_hz_of(self.catalog, lines)),
+            filters=filters_of(lines, links, None if bass is None else bass.high_pass_hz),
             claims=claims_against_physics(self.catalog, [line.part_id for line in lines if line.part_id]),
             id=package_id(found),
         )

@@ -141,7 +141,7 @@ def _compared(name: str, packages: list[tuple[str, str, Package]]) -> Sheet:
         ["points", *(package.score for package in some)],
         *([f"points for {name}", *_points(some, name)] for name in criteria),
         *([place, *(_at(package, place) for package in some)] for place in places),
-        ["level at 40 Hz, dB", *(_level(package) for package in some)],
+        ["bass level, dB", *(_level(package) for package in some)],
         ["drain at rest, mA", *(None if one.supply is None else one.supply.standby_ma for one in some)],
         ["to measure", *(len(package.measure) for package in some)],
     ]
@@ -163,5 +163,5 @@ def _at(package: Package, place: str) -> Cell:
 
 
 def _level(package: Package) -> Decimal | None:
-    level = None if package.bass is None else package.bass.max_db_40hz
+    level = None if package.bass is None else package.bass.mean_db
     return None if level is None else Decimal(str(level))

@@ -229,7 +229,7 @@ GAIN_WORDS = {
     "level_db": ("louder", "quieter"),
     "low_hz": ("higher at the low end", "lower"),
     "screen_in": ("more screen", "less screen"),
-    "max_db_40hz": ("louder at 40 Hz", "quieter at 40 Hz"),
+    "bass_mean_db": ("louder in the bass", "quieter in the bass"),
     "price": ("dearer", "cheaper"),
 }
 """What a rise and a fall of each is called."""

@@ -9,6 +9,7 @@ from catalog_schema.sources import published
 from matcher.formulas.air import AIR, HEARING_PA, Air
 from matcher.formulas.known import positive, whole, within
 from matcher.formulas.register import formula
+from matcher.formulas.relations import quiet_pressure_pa
 
 Ends = Literal["none flanged", "one flanged", "both flanged"]
 
@@ -131,8 +132,8 @@ def port_takes_l(outer_diameter_mm: float | None, length_mm: float | None, ports
 
 
 @formula(
-    source=published("monopole in half space; Thiele 1971 for the port's part of the sound"),
-    valid=_PORT + "; half space, 1 m; lossless box; levels from 0 to 200 dB",
+    source=published("monopole in half space; Small 1973 for the port's part of the sound"),
+    valid=_PORT + "; half space, 1 m; levels from 0 to 200 dB",
 )
 def port_air_speed_m_s(
     level_db: float | None,
@@ -163,7 +164,7 @@ def port_air_speed_m_s(
     Notes
     -----
     At its tuning the whole sound comes from the port; elsewhere the port moves (fb/f)^2 of what
-    the box as a whole does.
+    the box as a whole does, with leakage or without.
 
     Examples
     --------
@@ -177,3 +178,44 @@ def port_air_speed_m_s(
     freq, tuned, diameter, rho = known
     flow_m3_s = HEARING_PA * 10 ** (level / 20) / (rho * freq) * (tuned / freq) ** 2
     return math.sqrt(2) * flow_m3_s / _area_m2(diameter, number)
+
+
+@formula(
+    source=published("monopole in half space; Small 1973 for the port's part of the sound"),
+    valid="half space, 1 m; all figures over 0",
+)
+def port_quiet_level_db(
+    area_cm2: float | None,
+    speed_m_s: float | None,
+    freq_hz: float | None,
+    tuned_hz: float | None,
+    *,
+    air: Air = AIR,
+) -> float | None:
+    """Level of the box at which the air in its port reaches a peak speed.
+
+    Parameters
+    ----------
+    area_cm2
+        Area of all ports together, cm2.
+    speed_m_s
+        Peak speed at which the port begins to be heard, m/s.
+    freq_hz, tuned_hz
+        Frequency played, and tuning of the box, Hz.
+    air
+        Speed of sound and density.
+
+    Returns
+    -------
+    Level at 1 m in dB.
+
+    Examples
+    --------
+    >>> port_quiet_level_db(78.54, 15.25, 35, 35)
+    105.0
+    """
+    known = positive(area_cm2, speed_m_s, freq_hz, tuned_hz, air.rho_kg_m3)
+    if known is None:
+        return None
+    area, speed, freq, tuned, rho = known
+    return 20 * math.log10(quiet_pressure_pa(area / 1e4, speed, freq, tuned, rho) / HEARING_PA)

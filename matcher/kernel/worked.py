@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.exact import Mask, both, divided, floating, product, rounded
-from matcher.rules.worked import ClosedQ, DepthAt, Ranked, Steady, Through, Times, Turned, Worked
+from matcher.rules.worked import ClosedQ, DepthAt, Ranked, Steady, Through, Times, Turned, VentedPeak, Worked
 
 
 class Worth(NamedTuple):
@@ -34,6 +34,8 @@ def worked_tol(term: Worked, values: Sequence[Any], tols: Sequence[Any], known: 
         return _largest(tols)
     if isinstance(term, DepthAt):
         return _depth_off(values, tols, known)
+    if isinstance(term, VentedPeak):
+        return _peak_off(term, values, tols)
     return _light_off(values, tols)
 
 
@@ -86,6 +88,31 @@ def _closed_q(term: Any, values: Sequence[Any]) -> Worth:
     return Worth(q, both(known, is_there))
 
 
+def _vented_peak(term: Any, values: Sequence[Any]) -> Worth:
+    from matcher.formulas.relations import peak_power  # no loudspeaker needs the formulas
+    from matcher.formulas.vented import Q_RANGE, STIFFNESS_RANGE, TUNING_RANGE
+
+    fs, q, vas, net, drivers, tuned, ql = map(floating, values)
+    with np.errstate(all="ignore"):
+        h, a = tuned / fs, vas * drivers / net
+        known = True
+        for one, (least, most) in ((q, Q_RANGE), (h, TUNING_RANGE), (a, STIFFNESS_RANGE)):
+            known = known & (least <= one) & (one <= most)
+        peak = 10 * np.log10(peak_power(q, h, a, ql))
+    db, held = rounded(np.where(known, peak, 0.0))
+    return Worth(db, both(known, held))
+
+
+def _peak_off(term: Worked, values: Sequence[Any], tols: Sequence[Any]) -> Any:
+    """The sum of what each figure moves it by, the farther way of both."""
+    middle, total = worked_values(term, values).values, np.zeros(1, np.int64)
+    for at, tol in enumerate(tols):
+        if np.any(tol):
+            ends = (worked_values(term, [*values[:at], values[at] + way * tol, *values[at + 1 :]]) for way in (1, -1))
+            total = total + np.maximum(*(np.where(end.known, abs(end.values - middle), 0) for end in ends))
+    return total
+
+
 def _times(term: Any, values: Sequence[Any]) -> Worth:
     return Worth(*product(values[0], values[1]))
 
@@ -122,6 +149,7 @@ VALUES: dict[type[Worked], Callable[[Any, Sequence[Any]], Worth]] = {
     Turned: _turned,
     DepthAt: _depth_at,
     ClosedQ: _closed_q,
+    VentedPeak: _vented_peak,
     Times: _times,
     Through: _through,
 }

@@ -7,7 +7,7 @@ from matcher.explain.gains import gains
 from matcher.papers.columns import ASKED_FOR, Column, is_better, is_noticed
 from matcher.papers.writer import Writer
 
-HEARD = {"level_db": "louder", "low_hz": "deeper", "max_db_40hz": "bass_louder", "screen_in": "larger"}
+HEARD = {"level_db": "louder", "low_hz": "deeper", "bass_mean_db": "bass_louder", "screen_in": "larger"}
 """By what changes: what a better one is called."""
 
 

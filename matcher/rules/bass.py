@@ -6,14 +6,17 @@ from catalog_schema.sources import published
 from matcher.rules.rule import rule
 from matcher.rules.subjects import box, opening, part, setting
 from matcher.rules.terms import Apart, Either, Surely, as_term
-from matcher.rules.worked import ClosedQ, Times
+from matcher.rules.worked import ClosedQ, Times, VentedPeak
 
 BASS = "bass drivers in a box"
 
-SEALED = box.kind.is_("sealed")
+SEALED, VENTED = box.kind.is_("sealed"), box.kind.is_("vented")
 FRONT_GIVEN = (~Surely(box.made.is_true())).named("the box comes with its holes")
 FRONT_MADE = Surely(box.made.is_true()).named("the box is made to measure")
 QTC = ClosedQ((part.qts, part.vas_l, box.net_l, box.drivers))
+PEAK_AT_LEAST = VentedPeak(
+    (part.fs_hz, part.qts, part.vas_l, box.net_l, box.drivers, box.tuned_hz, setting("box_ql_least"))
+)
 
 SIZE = rule(
     "bass.size",
@@ -80,29 +83,17 @@ DEPTH = rule(
     flaw="the driver is too deep for the box",
     cure="a shallower driver, or a deeper box",
 )
-QTC_LEAST = rule(
-    "bass.qtc_least",
-    scope=BASS,
-    unit="Qtc",
-    have=QTC,
-    need=setting("qtc_least"),
-    compares="Q of the drivers in the closed box against the lower end of the usual band",
-    flaw="the box is too large for these drivers: they roll off early",
-    cure="a smaller box, or drivers with a higher Q",
-    when=SEALED,
-    source=published("Small, JAES 20, December 1972, for the Q; the band is common practice"),
-)
 QTC_MOST = rule(
     "bass.qtc_most",
     scope=BASS,
     unit="Qtc",
     have=setting("qtc_most"),
     need=QTC,
-    compares="upper end of the usual band against the Q of the drivers in the closed box",
+    compares="highest Q that is accepted against the Q of the drivers in the closed box",
     flaw="the box is too small for these drivers: they boom",
     cure="a larger box, or drivers with a lower Q or a smaller Vas",
     when=SEALED,
-    source=published("Small, JAES 20, December 1972, for the Q; the band is common practice"),
+    source=published("Small, JAES 20, December 1972, for the Q; the limit is common practice"),
 )
 TUNED = rule(
     "bass.tuned",
@@ -113,7 +104,19 @@ TUNED = rule(
     compares="frequency the port is tuned to, which has to be known",
     flaw="the port is tuned to nothing",
     cure="the tuning from the maker, or measured by the impedance dip",
-    when=box.kind.is_("vented"),
+    when=VENTED,
+)
+PEAK = rule(
+    "bass.peak",
+    scope=BASS,
+    unit="dB",
+    have=setting("vented_peak_db"),
+    need=PEAK_AT_LEAST,
+    compares="highest peak that is accepted against that of the box with the largest losses that boxes have",
+    flaw="the box is too large for these drivers, or tuned too high: it booms",
+    cure="a smaller box, a lower tuning, or drivers with a lower Q",
+    when=VENTED,
+    source=published("Small, JAES 21, 1973, for the response and the losses; the limit is common practice"),
 )
 MASS = rule(
     "bass.mass",

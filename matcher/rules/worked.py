@@ -72,6 +72,17 @@ class ClosedQ(Steady):
         return f"{qts} x sqrt(1 + {drivers} x {vas} / {net})"
 
 
+class VentedPeak(Worked):
+    """Highest level of a vented box's response over that at high frequencies, in dB: Small 1973.
+
+    The terms are fs, Qts and Vas of the driver, the net volume of the whole box, how many drivers share it, its tuning,
+    and the Q of its losses.
+    """
+
+    def __str__(self) -> str:
+        return f"peak of the vented box's response with losses of Q {self.terms[-1]}"
+
+
 class Times(Steady):
     """A measure times a count."""
 

@@ -56,6 +56,10 @@ create table voided_reading (
 
 ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
     5: {"accessory": ("w_mm", "h_mm", "d_mm")},
-    9: {"speaker": ("bolt_patterns",)},
+    9: {
+        "speaker": ("bolt_patterns",),
+        "subwoofer": ("box_l",),
+        "enclosure": ("port_mm", "port_w_mm", "port_h_mm", "port_flared"),
+    },
 }
 """The fields, figures with their tolerance, that each format has added to families of parts."""

@@ -28,11 +28,12 @@ def lay_again(con: duckdb.DuckDBPyConnection) -> None:
     """The figures that an older store lacks, where another catalog lay over its families for a while."""
     row = con.execute("select format from meta").fetchone()
     if row is not None and row[0] < FORMAT:
-        con.execute(PART_INDEX.replace("create ", "create temp "))
         _lay_figures(con, row[0])
 
 
 def _lay_figures(con: duckdb.DuckDBPyConnection, found: int) -> None:
+    # The store's own index, if it has one, lacks these figures: without one, families are coded from their rows.
+    con.execute(PART_INDEX.replace("create ", "create or replace temp "))
     row = con.execute("select current_database()").fetchone()
     stored = f'"{row[0]}".main' if row else "main"
     for family, columns in _columns_since(found).items():

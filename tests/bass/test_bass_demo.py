@@ -29,7 +29,7 @@ def test_the_box_goes_through_the_gate_and_stands(told: tuple[Shop, Options]) ->
         if line.part_id is not None:
             assert shop.fit(line.part_id, "tern-8/cargo").verdict == "fits"
     assert options.packages[0].verdict == "fits"
-    assert options.packages[0].bass is not None and options.packages[0].bass.max_db_40hz is not None
+    assert options.packages[0].bass is not None and options.packages[0].bass.mean_db is not None
 
 
 def test_every_rule_of_bass_was_asked_again(told: tuple[Shop, Options]) -> None:

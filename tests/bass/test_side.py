@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
+from decimal import Decimal
+
+import numpy as np
 import pytest
 
 from matcher.search.bass.side import BassSide
-from matcher.search.bass.systems import BassSystem
+from matcher.search.bass.systems import BassSystem, DriverFigures
+from matcher.search.feeds.links import Link
 from tests.bass.towns import EVERYTHING, gather, lay_job, lay_town, systems_of
 from tests.factories import Bench
 
@@ -25,9 +30,7 @@ def names(systems: list[BassSystem]) -> set[tuple[str, str, str]]:
 
 
 def is_open(one: BassSystem) -> bool:
-    figures = one.figures
-    known = (figures.fs_hz, figures.qts, figures.qes, figures.vas_l, figures.sd_cm2, figures.xmax_mm)
-    return one.unsure or None in known
+    return one.unsure or bool(set(one.figures.estimated) & set(DriverFigures._fields))
 
 
 def test_systems_with_a_part(side: BassSide) -> None:
@@ -52,14 +55,25 @@ def test_systems_of_which_something_is_open(side: BassSide) -> None:
     }
 
 
-def test_hopeful_levels_are_the_greatest_of_any(side: BassSide) -> None:
-    every = {one.name: one for one in systems_of(side)}
-    at_1w = max((one.at_1w_cdb for one in every.values() if one.at_1w_cdb is not None), default=None)
-    travel = max((one.travel_cdb for one in every.values() if one.travel_cdb is not None), default=None)
+@pytest.mark.parametrize("power_w", [1, 40, 400])
+def test_no_known_system_is_judged_louder_than_a_hopeful_one(side: BassSide, power_w: int) -> None:
+    link = Link(None, None, Decimal(power_w), Decimal(power_w), False)
+    every = {one.name: one.judged_cdb(link) for one in systems_of(side)}
+    loudest = max((level for level in every.values() if level is not None), default=0)
     for hoped in systems_of(side.hopeful()):
-        one = every[hoped.name]
-        assert hoped.at_1w_cdb == (at_1w if one.at_1w_cdb is None else one.at_1w_cdb)
-        assert hoped.travel_cdb == (travel if one.travel_cdb is None else one.travel_cdb)
+        level = hoped.judged_cdb(link)
+        assert level is not None
+        assert level == every[hoped.name] or (every[hoped.name] is None and level >= loudest)
+
+
+def test_what_bounds_a_driver_on_a_feed_is_at_least_each_of_its_boxes(side: BassSide) -> None:
+    for stock, gain in itertools.product(side.stocks, (0, 1777, 2500)):
+        for group in stock.groups:
+            driver, box, level = stock.front(group, False, gain)
+            judged = group.levels.judged(gain, stock.spread)[:, group.sound]
+            for at, pair in np.argwhere(group.can).tolist():
+                cheaper = level[(driver == at) & (box <= pair)]
+                assert cheaper.max() >= judged[at, pair]
 
 
 def test_parts_are_counted_where_they_go_in(side: BassSide) -> None:

@@ -115,7 +115,7 @@ def drawn_parts(draw: Random) -> Iterator[Row]:
             "coils": draw.choice([1, 2, 2]),
             "coil_ohm": draw.choice([2, 4]),
             "rms_w": draw.choice([100, 150, 200]),
-            "qts": draw.choice([0.45, 0.5, 0.5, 0.9, None]),
+            "qts": draw.choice([0.45, 0.5, 0.5, 0.7, None]),
             "xmax_mm": draw.choice([5, 10, 10, None]),
         }
         yield driver(**own | priced())
@@ -380,7 +380,7 @@ def level_of(one: Candidate, power: Decimal | None, rated: Decimal) -> int | Non
 def bass_level(system: BassSystem, power: Decimal | None, rated: Decimal) -> int | None:
     from matcher.search.feeds.links import Link
 
-    return system.level_cdb(Link(None, None, power, rated, False))
+    return system.judged_cdb(Link(None, None, power, rated, False))
 
 
 def ranked(bench: Bench, job: Job, top: int) -> tuple[list[Whole], Whole | None, int]:

@@ -170,7 +170,7 @@ def package(name: str = "Part") -> Package:
         ],
         bass=Bass(
             drivers=2, net="(1.1 + 1.2) | (2.1 + 2.2)", load_ohm=Decimal(4), box_net_l=None, qtc=None, fc_hz=None,
-            f3_hz=None, max_db_40hz=None, ruled_by=None,
+            f3_hz=None, mean_db=None, spread_db=None,
         ),
         supply=Supply(
             full_a=None, music_a=None, spare_a=None, cable_mm2=Decimal(25), fuse_a=None, standby_ma=None,

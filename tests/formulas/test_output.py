@@ -93,21 +93,12 @@ def test_one_unknown_limit_leaves_the_level_unknown_and_the_other_known(
         assert getattr(most, known) is not None
 
 
-def test_at_its_tuning_the_travel_of_a_vented_box_sets_no_limit() -> None:
-    most = vented_max_level(35, VENTED, 87, 500, 500, 10)
+# f/fb and what a leakage with a Q of 7 leaves of the cone's own limit, from a nodal circuit of the box.
+@pytest.mark.parametrize(("x", "gain"), [(0.5, -9.58), (0.8, 4.58), (1.0, 16.90), (1.25, 8.46), (2.0, 2.46)])
+def test_travel_limit_of_a_vented_box_with_losses(x: float, gain: float) -> None:
+    most, alone = vented_max_level(35 * x, VENTED, 87, 500, 500, 10), travel_level_db(0.5, 35 * x)
     assert most is not None
-    assert (most.travel_db, most.ruled_by) == (None, "power")
-    assert most.level_db == most.power_db
-
-
-def test_above_its_tuning_a_vented_box_goes_louder_on_the_same_travel_and_below_it_less() -> None:
-    closed_above, vented_above = (travel_level_db(0.5, 40), vented_max_level(40, VENTED, 87, 500, 500, 10))
-    closed_below, vented_below = (travel_level_db(0.5, 20), vented_max_level(20, VENTED, 87, 500, 500, 10))
-    assert vented_above is not None
-    assert vented_below is not None
-    # |1 - (35/40)^2| = 0.2344 is 12.60 dB; |1 - (35/20)^2| = 2.0625 is 6.29 dB.
-    assert vented_above.travel_db == pytest.approx((closed_above or 0) + 12.60, abs=5e-3)
-    assert vented_below.travel_db == pytest.approx((closed_below or 0) - 6.29, abs=5e-3)
+    assert most.travel_db == pytest.approx((alone or 0) + gain, abs=6e-3)
 
 
 @given(st.floats(15, 150), st.floats(1, 2000), st.floats(1, 30))

@@ -81,7 +81,7 @@ class ResponsePoint(Answer):
     freq_hz: float = told("frequency")
     response_db: float | None = told("response")
     level_db: float | None = told("most")
-    ruled_by: Literal["power", "travel"] | None = told("ruled by", blank="")
+    ruled_by: Literal["power", "travel", "port"] | None = told("ruled by", blank="")
 
 
 def qts_of(driver: DriversAsked) -> float | None:

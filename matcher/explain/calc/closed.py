@@ -39,7 +39,7 @@ class Closed(Calculation):
     net_l: float | None = told("net volume of the box", wants=f"{VOLUME} drivers")
     each_l: float | None = told("each driver sees", wants=f"{VOLUME} drivers")
     qtc: float | None = told("Qtc", box.closed_qtc, driver.total_q, wants=Q)
-    band: Literal["under", "within", "over"] | None = told("of the usual band", wants=Q)
+    band: Literal["under", "within", "over"] | None = told("of the preferred band", wants=Q)
     fc_hz: float | None = told("resonance in the box, fc", box.closed_fc_hz, wants=RESONANCE)
     f3_hz: float | None = told("3 dB down at, f3", box.closed_f3_hz, wants=RESONANCE)
     peak_db: float | None = told("peak", box.closed_peak_db, wants=RESONANCE)
@@ -101,9 +101,9 @@ def _volume_for(asked: BoxAsked, qts: float | None) -> float | None:
 def _band(qtc: float | None, settings: Settings) -> Literal["under", "within", "over"] | None:
     if qtc is None:
         return None
-    if qtc < float(settings["qtc_least"]):
+    if qtc < float(settings["qtc_preferred_least"]):
         return "under"
-    return "over" if qtc > float(settings["qtc_most"]) else "within"
+    return "over" if qtc > float(settings["qtc_preferred_most"]) else "within"
 
 
 def _most(freq: float | None, found: ClosedBox | None, drivers: DriversAsked) -> MaxLevel | None:
@@ -133,4 +133,5 @@ def _no_peak(found: ClosedBox | None) -> dict[str, str]:
 
 def _notes(asked: BoxAsked, settings: Settings) -> list[str]:
     at = "" if asked.at_hz is None else f"the level is that at {asked.at_hz:g} Hz; "
-    return [f"{at}the usual band of Qtc is {settings['qtc_least']} to {settings['qtc_most']}; 0.707 is flattest"]
+    least, most = (settings[f"qtc_preferred_{end}"] for end in ("least", "most"))
+    return [f"{at}the preferred band of Qtc is {least} to {most}; 0.707 is flattest"]

@@ -20,6 +20,7 @@ from matcher.explain.calc.bass import (
 from matcher.explain.calc.made import Made, made_for
 from matcher.formulas import driver, loudness, output, port, vented
 from matcher.formulas.output import MaxLevel, VentedSystem
+from matcher.settings import Settings
 
 SUITED = "fs_hz qts|qes vas_l drivers"
 POWER = f"{SUITED} qes power_w at_hz"
@@ -40,6 +41,8 @@ class Vented(Calculation):
     each_l: float | None = told("each driver sees", wants=SUITED)
     tuned_hz: float | None = told("tuned to", wants=SUITED)
     f3_hz: float | None = told("3 dB down at, f3", vented.vented_f3_hz, wants=SUITED)
+    peak_db: float | None = told("peak", vented.vented_peak_db, wants=SUITED)
+    high_pass_hz: float | None = told("high-pass needed, below it the cone is unloaded", wants=SUITED)
     port_length_mm: float | None = told(
         "length of each port, one end flush", port.port_length_mm, wants=f"{SUITED} port_mm"
     )
@@ -63,10 +66,10 @@ class Vented(Calculation):
     )
 
 
-def vented_for(asked: BoxAsked) -> Vented:
+def vented_for(asked: BoxAsked, settings: Settings) -> Vented:
     """A vented box of the volume and tuning told, or of those that suit the driver."""
-    drivers, qts = asked.driver, qts_of(asked.driver)
-    suited = vented.vented_alignment(drivers.fs_hz, qts, drivers.vas_l)
+    drivers, qts, ql = asked.driver, qts_of(asked.driver), float(settings["box_ql"])
+    suited = vented.vented_alignment(drivers.fs_hz, qts, drivers.vas_l, ql)
     suited_l = None if suited is None or drivers.drivers is None else suited.net_l * drivers.drivers
     wanted = first_known((asked.box_l, suited_l))
     made = made_for(asked, wanted)
@@ -74,7 +77,7 @@ def vented_for(asked: BoxAsked) -> Vented:
     tuned = first_known((asked.tuned_hz, None if suited is None else suited.tuned_hz))
     each = share_of_each(net, drivers.drivers)
     system = VentedSystem(drivers.fs_hz, qts, drivers.vas_l, each, tuned)
-    most = _most(asked.at_hz, system, asked)
+    most = _most(asked.at_hz, system, asked, ql)
     length = port.port_length_mm(net, tuned, asked.port_mm, ports=asked.ports)
     return Vented(
         asked=asked,
@@ -85,25 +88,27 @@ def vented_for(asked: BoxAsked) -> Vented:
         net_l=net,
         each_l=each,
         tuned_hz=tuned,
-        f3_hz=vented.vented_f3_hz(drivers.fs_hz, qts, drivers.vas_l, each, tuned),
+        f3_hz=vented.vented_f3_hz(drivers.fs_hz, qts, drivers.vas_l, each, tuned, ql),
+        peak_db=vented.vented_peak_db(drivers.fs_hz, qts, drivers.vas_l, each, tuned, ql),
+        high_pass_hz=None if tuned is None else tuned * float(settings["subsonic_share"]),
         port_length_mm=length,
         port_air_l=port.port_takes_l(asked.port_mm, length, asked.ports),
         port_air_m_s=_air_speed(asked, most, tuned),
         sens_1w_db=sens_1w_of(drivers),
         **level_figures(most),
         made=made,
-        curve=response_table(lambda freq: _response(freq, system), lambda freq: _most(freq, system, asked)),
-        none=_none(most) | ({} if made is None else made.none()),
-        notes=_notes(asked),
+        curve=response_table(lambda freq: _response(freq, system, ql), lambda freq: _most(freq, system, asked, ql)),
+        none={} if made is None else made.none(),
+        notes=_notes(asked, settings),
         cautions=[cautions.ESTIMATE, cautions.HEAVY, cautions.HEARING],
     )
 
 
-def _response(freq: float, system: VentedSystem) -> float | None:
-    return vented.vented_response_db(freq, system.fs_hz, system.qts, system.vas_l, system.net_l, system.tuned_hz)
+def _response(freq: float, system: VentedSystem, ql: float) -> float | None:
+    return vented.vented_response_db(freq, system.fs_hz, system.qts, system.vas_l, system.net_l, system.tuned_hz, ql)
 
 
-def _most(freq: float | None, system: VentedSystem, asked: BoxAsked) -> MaxLevel | None:
+def _most(freq: float | None, system: VentedSystem, asked: BoxAsked, ql: float) -> MaxLevel | None:
     drivers = asked.driver
     return output.vented_max_level(
         freq,
@@ -113,6 +118,7 @@ def _most(freq: float | None, system: VentedSystem, asked: BoxAsked) -> MaxLevel
         drivers.sd_cm2,
         drivers.xmax_mm,
         drivers.drivers,
+        ql=ql,
     )
 
 
@@ -121,11 +127,6 @@ def _air_speed(asked: BoxAsked, most: MaxLevel | None, tuned: float | None) -> f
     return port.port_air_speed_m_s(level, asked.at_hz, tuned, asked.port_mm, ports=asked.ports)
 
 
-def _none(most: MaxLevel | None) -> dict[str, str]:
-    at_tuning = most is not None and most.travel_db is None and most.ruled_by == "power"
-    return {"travel_db": "at its tuning the cone hardly moves"} if at_tuning else {}
-
-
-def _notes(asked: BoxAsked) -> list[str]:
+def _notes(asked: BoxAsked, settings: Settings) -> list[str]:
     at = "" if asked.at_hz is None else f"level and air speed are those at {asked.at_hz:g} Hz; "
-    return [f"{at}a box without losses: a real one gives less near its tuning"]
+    return [f"{at}losses of the box: a leakage with a Q of {settings['box_ql']}, as moderate boxes measure"]

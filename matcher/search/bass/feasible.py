@@ -24,7 +24,19 @@ from matcher.rules.bass import BASS, FRONT_MADE
 from matcher.rules.cargo import CARGO
 from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.terms import read_by
-from matcher.search.bass.levels import BoxTerms, DriverTerms, Levels, closed_levels, driver_terms, floats, levels_of
+from matcher.search.bass.estimates import driver_terms
+from matcher.search.bass.levels import (
+    PORT,
+    BoxTerms,
+    DriverTerms,
+    Floats,
+    Levels,
+    closed_levels,
+    floats,
+    levels_of,
+    quiet_cm2,
+    spread_share,
+)
 from matcher.search.bass.made import MADE_FOR, MadeBy, Workshop, as_part, made_cents, workshop
 from matcher.search.bass.nets import SystemClass, nets_by_load
 from matcher.search.bass.stock import (
@@ -45,6 +57,9 @@ from matcher.search.fits.interfaces import lifted, money_cents
 from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
+
+SOUND = ("kind", "net_l", "tuned_hz", *PORT, "port_flared")
+"""The figures of a box that its sound hangs on."""
 
 
 def read_stock(catalog: Catalog, vehicle_id: str, opening_id: str, allowed: int) -> Stock:
@@ -75,7 +90,17 @@ class _Reading:
         shop = workshop(self.opening, self.settings)
         made = () if shop is None else (self._made(shop, drivers) for drivers in MADE_FOR)
         groups = [one for one in (*self._bought(), *made) if len(one.driver)]
-        return Stock(opening_id, self.drivers, self.boxes, self.opening, shop, list(self._classes), groups)
+        return Stock(
+            opening_id=opening_id,
+            drivers=self.drivers,
+            boxes=self.boxes,
+            opening=self.opening,
+            workshop=shop,
+            classes=list(self._classes),
+            groups=groups,
+            terms=self._terms,
+            spread=spread_share(self.settings),
+        )
 
     def _bought(self) -> Iterator[BoxGroup]:
         """The boxes of the catalog by size and number of drivers."""
@@ -104,11 +129,11 @@ class _Reading:
         at = Evaluation(driver_columns(self.drivers, every) | boxes | self.opening, self.settings)
         code = refused_or_not(np.broadcast_to(worst(rules_of(BASS), at), (len(every),)))
         driver = np.flatnonzero((step <= self.allowed) & (code != NO) & self._is_wired(every, many))
-        one, down = DriverTerms(*(each[driver] for each in self._terms)), (driver, None)
-        levels = closed_levels(one, many, floats(boxes["box.net_l"])[driver])
+        one, down = self._terms.take(driver), (driver, None)
+        levels = closed_levels(one, many, floats(boxes["box.net_l"])[driver], self.settings)
         boards, labor = made_cents(shapes, self.settings)
         of_box = _OfBoxes((boards + labor)[down], step[down], doubt[down])
-        sound, levels = np.zeros(1, np.int64), Levels(*(each[:, None] for each in levels))
+        sound, levels = np.zeros(1, np.int64), levels.take(slice(None), None)
         group = self._group(driver, many, code[down], np.array([MADE]), of_box, sound, levels)
         return replace(group, shapes=shapes.take(driver))
 
@@ -157,25 +182,40 @@ class _Reading:
     def _levels(self, drivers: Ints, boxes: Ints, count: int) -> tuple[Ints, Levels]:
         """By box which sound it has, and the levels of each driver in each sound."""
         kind, net, tuned = (self.boxes.cells[name] for name in ("kind", "net_l", "tuned_hz"))
-        sounds = distinct([each for one in (kind, net, tuned) for each in columns_told(one)], len(self.boxes))
-        kinds, sound = np.unique(sounds.number[boxes], return_inverse=True)
-        first = sounds.first[kinds]
+        kinds, sound = np.unique(self._sounds.number[boxes], return_inverse=True)
+        first = self._sounds.first[kinds]
         words = np.where(kind.known, kind.values, -1)[first]
         box = BoxTerms(
-            words == word_code("sealed"), words == word_code("vented"), *(floats(one)[first] for one in (net, tuned))
+            words == word_code("sealed"),
+            words == word_code("vented"),
+            floats(net)[first],
+            floats(tuned)[first],
+            self._quiet_cm2[first],
         )
         alike = np.unique(self._terms_sets.number[drivers], return_inverse=True)
-        one = DriverTerms(*(each[self._terms_sets.first[alike[0]]] for each in self._terms))
-        return sound, Levels(*(each[alike[1]] for each in levels_of(one, count, box)))
+        one = self._terms.take(self._terms_sets.first[alike[0]])
+        return sound, levels_of(one, count, box, self.settings).take(alike[1])
+
+    @cached_property
+    def _sounds(self) -> Sets:
+        told = [each for name in SOUND for each in columns_told(self.boxes.cells[name])]
+        return distinct(told, len(self.boxes))
+
+    @cached_property
+    def _quiet_cm2(self) -> Floats:
+        cells = self.boxes.cells
+        is_flared = np.asarray(cells["port_flared"].known) & cells["port_flared"].values
+        port = [floats(cells[name]) for name in PORT]
+        found: Floats = quiet_cm2(port, floats(cells["net_l"]), is_flared, self.settings)
+        return found
 
     @cached_property
     def _terms(self) -> DriverTerms:
-        return driver_terms(self.drivers)
+        return driver_terms(self.drivers, self.settings)
 
     @cached_property
     def _terms_sets(self) -> Sets:
-        told = [each for name in DriverTerms._fields for each in columns_told(self.drivers.cells[name])]
-        return distinct(told, len(self.drivers))
+        return distinct([np.nan_to_num(each, nan=-1.0).view(np.int64) for each in self._terms], len(self.drivers))
 
     @cached_property
     def _electric(self) -> Sets:

@@ -1,4 +1,4 @@
-"""How loud drivers in boxes get at the frequency that bass is told at, as arrays.
+"""How loud drivers in boxes get at the frequencies that bass is judged at, as arrays.
 
 The computations are those of `matcher.formulas`. A figure that is not known, or out of a formula's range, is not a
 number within them.
@@ -6,7 +6,8 @@ number within them.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -14,18 +15,28 @@ import numpy.typing as npt
 from matcher.formulas.air import AIR, HEARING_PA
 from matcher.formulas.box import LEAST_Q, MOST_Q
 from matcher.formulas.known import LARGEST, SMALLEST
-from matcher.formulas.output import NEAR_TUNING
-from matcher.formulas.relations import closed_loss, efficiency_of, loudness_of, pressure_pa, squared_response
+from matcher.formulas.relations import (
+    closed_loss,
+    cone_share,
+    efficiency_of,
+    loudness_of,
+    pressure_pa,
+    quiet_pressure_pa,
+    squared_response,
+)
+from matcher.formulas.vented import Q_RANGE, STIFFNESS_RANGE, TUNING_RANGE
 from matcher.kernel.columns import Column
 from matcher.kernel.exact import floating
-from matcher.search.catalog.parts import Parts
 from matcher.search.exact.choices import Ints
 from matcher.search.scoring import NOT_KNOWN
+from matcher.settings import Settings
 
-BASS_HZ = 40.0
-"""Where the level of bass is told and scored."""
-NO_LIMIT_CDB = 1_000_000
-"""Travel that sets no limit: a vented box at its tuning."""
+BASS_HZ = (31.5, 40.0, 50.0, 63.0, 80.0)
+"""Where the level of bass is judged and told: thirds of an octave. Common practice, no published source."""
+_HZ = np.array(BASS_HZ)
+
+PORT = ("port_mm", "port_w_mm", "port_h_mm")
+"""The figures of a box's port: a round one, or a slot."""
 
 Floats = npt.NDArray[np.float64]
 
@@ -40,11 +51,9 @@ class DriverTerms(NamedTuple):
     sd_cm2: Floats
     xmax_mm: Floats
 
-    @property
-    def complete(self) -> npt.NDArray[np.bool_]:
-        """Whether every figure is known that a level hangs on."""
-        found: npt.NDArray[np.bool_] = np.isfinite(_sens_db(self) + self.qts + self.sd_cm2 + self.xmax_mm)
-        return found
+    def take(self, rows: Any) -> DriverTerms:
+        """Some of them."""
+        return DriverTerms(*(each[rows] for each in self))
 
 
 class BoxTerms(NamedTuple):
@@ -55,22 +64,62 @@ class BoxTerms(NamedTuple):
     """Neither where the kind is not known."""
     net_l: Floats
     tuned_hz: Floats
+    quiet_cm2: Floats
+    """Area of a straight port in which the air is as quiet."""
 
 
 class Levels(NamedTuple):
-    """Level on 1 W into all drivers, and at the end of their travel, in hundredths of a decibel."""
+    """Levels at each of `BASS_HZ` on the first axis, in hundredths of a decibel."""
 
     at_1w: Ints
+    """On 1 W into all drivers, by power alone."""
     travel: Ints
+    """At the end of the cones' travel, or where the air in the port begins to be heard."""
+    off: Ints
+    """What is taken off the level that earns points, without that axis."""
 
-    def at_least(self, most: Levels) -> Levels:
-        """The same with each level that is not known at some greatest."""
-        return Levels(*(np.where(level > NOT_KNOWN, level, top) for level, top in zip(self, most, strict=True)))
+    def take(self, *rows: Any) -> Levels:
+        """Some of them."""
+        return Levels(self.at_1w[:, *rows], self.travel[:, *rows], self.off[rows])
+
+    @property
+    def known(self) -> npt.NDArray[np.bool_]:
+        """Whether the level on a feed is known."""
+        found: npt.NDArray[np.bool_] = (self.at_1w[0] > NOT_KNOWN) & (self.travel[0] > NOT_KNOWN)
+        return found
+
+    def on(self, gain_cdb: Any) -> Ints:
+        """The lower of what power and travel allow at each frequency, on a feed of so many decibels over 1 W."""
+        found: Ints = np.minimum(self.at_1w + np.int32(gain_cdb), self.travel)
+        return found
+
+    def judged(self, gain_cdb: Any, spread: SpreadShare) -> Ints:
+        """The level that earns points: the mean over the frequencies less a share of their spread."""
+        level, (times, by) = self.on(gain_cdb), spread
+        apart = (level.max(axis=0) - level.min(axis=0)).astype(np.int64)
+        mean_of = level.sum(axis=0) * by - len(BASS_HZ) * times * apart
+        found: Ints = np.where(self.known, mean_of // (len(BASS_HZ) * by) - self.off, NOT_KNOWN)
+        return found
+
+    def at_least(self, most: tuple[int, int]) -> Levels:
+        """The same with each level that is not known at a greatest on 1 W and at the end of travel, even over all."""
+        at_1w, travel = (
+            np.where(level > NOT_KNOWN, level, top) for level, top in zip((self.at_1w, self.travel), most, strict=True)
+        )
+        return Levels(at_1w, travel, np.where(self.known, self.off, 0))
+
+    def means(self) -> tuple[Ints, Ints]:
+        """By system the mean of each limit over the frequencies."""
+        return self.at_1w.sum(axis=0) // len(BASS_HZ), self.travel.sum(axis=0) // len(BASS_HZ)
 
 
-def driver_terms(drivers: Parts) -> DriverTerms:
-    """All drivers of a catalog as the formulas take them."""
-    return DriverTerms(*(floats(drivers.cells[name]) for name in DriverTerms._fields))
+SpreadShare = tuple[int, int]
+"""What a decibel of spread costs of the mean, as a ratio of whole numbers."""
+
+
+def spread_share(settings: Settings) -> SpreadShare:
+    """The shop's share."""
+    return settings["bass_spread_share"].as_integer_ratio()
 
 
 def floats(column: Column) -> Floats:
@@ -79,55 +128,84 @@ def floats(column: Column) -> Floats:
     return found
 
 
-def levels_of(one: DriverTerms, drivers: int, box: BoxTerms) -> Levels:
+def quiet_cm2(port: Sequence[Any], net_l: Any, is_flared: Any, settings: Settings) -> Any:
+    """Area of a straight port in which the air is as quiet as in a round port or a slot; by the volume if not known."""
+    port_mm, w_mm, h_mm = port
+    area = np.where(np.isnan(port_mm), w_mm * h_mm, np.pi / 4 * port_mm**2) / 100
+    area = np.where(np.isnan(area), net_l * float(settings["estimate_port_cm2_l"]), area)
+    return area * np.where(is_flared, float(settings["port_flared_times"]), 1.0)
+
+
+def levels_of(one: DriverTerms, drivers: int, box: BoxTerms, settings: Settings) -> Levels:
     """How loud so many drivers of each model get in each box, shape (drivers, boxes)."""
-    found = Levels(*(np.full((len(one.fs_hz), len(box.net_l)), NOT_KNOWN, np.int64) for _ in range(2)))
+    shape = len(one.fs_hz), len(box.net_l)
+    found = Levels(*(np.full((*first, *shape), NOT_KNOWN, np.int32) for first in ((len(_HZ),), (len(_HZ),), ())))
     down = DriverTerms(*(each[:, None] for each in one))
-    in_closed = closed_levels(down, drivers, box.net_l[box.is_sealed])
-    in_vented = vented_levels(down, drivers, box.net_l[box.is_vented], box.tuned_hz[box.is_vented])
-    for level, closed, vented in zip(found, in_closed, in_vented, strict=True):
-        level[:, box.is_sealed], level[:, box.is_vented] = closed, vented
+    in_closed = closed_levels(down, drivers, box.net_l[box.is_sealed], settings)
+    net_l, tuned_hz, quiet = (each[box.is_vented] for each in (box.net_l, box.tuned_hz, box.quiet_cm2))
+    in_vented = vented_levels(down, drivers, net_l, tuned_hz, quiet, settings)
+    for level, closed, other in zip(found, in_closed, in_vented, strict=True):
+        level[..., box.is_sealed], level[..., box.is_vented] = closed, other
     return found
 
 
-def closed_levels(one: DriverTerms, drivers: int | Ints, net_l: Floats) -> Levels:
+def closed_levels(one: DriverTerms, drivers: int | Ints, net_l: Floats, settings: Settings) -> Levels:
     """How loud so many drivers get in closed boxes, each limit by itself; NOT_KNOWN where it is not known."""
+    least, most = (float(settings[f"qtc_preferred_{end}"]) for end in ("least", "most"))
     with np.errstate(all="ignore"):
-        response = _closed_db(one, net_l / drivers)
+        stiffening = np.sqrt(1 + positive(one.vas_l) / positive(net_l / drivers))
+        q = _inside(positive(one.qts) * stiffening, LEAST_Q, MOST_Q)
+        response = -10 * np.log10(closed_loss(positive(positive(one.fs_hz) * stiffening) / _hz(q), q))
         travel = np.broadcast_to(_cones_db(one, drivers), response.shape)
-        return Levels(_hundredths(_power_db(one, drivers, response)), _hundredths(travel))
+        off: Any = np.where((q < least) | (q > most), round(settings["qtc_off_db"] * 100), 0).astype(np.int32)
+        return Levels(_hundredths(_power_db(one, drivers, response)), _hundredths(travel), off)
 
 
-def vented_levels(one: DriverTerms, drivers: int, net_l: Floats, tuned_hz: Floats) -> Levels:
-    """The same in vented boxes; there travel hangs on the response, and sets no limit at the very tuning."""
+def vented_levels(
+    one: DriverTerms, drivers: int, net_l: Floats, tuned_hz: Floats, quiet_cm2: Floats, settings: Settings
+) -> Levels:
+    """The same in vented boxes with their losses, in the response and in the travel; a known port is to be quiet."""
+    ql, speed = float(settings["box_ql"]), float(settings["port_speed_m_s"])
     with np.errstate(all="ignore"):
-        response = _vented_db(one, net_l / drivers, tuned_hz)
-        power = _power_db(one, drivers, response)
-        share = np.abs(1 - (tuned_hz / BASS_HZ) ** 2)
-        is_free = share < NEAR_TUNING
-        travel = _cones_db(one, drivers) - 20 * np.log10(np.where(is_free, 1.0, share)) + 0 * response
-        travel = np.where(is_free, np.where(np.isfinite(travel + power), NO_LIMIT_CDB / 100, np.nan), travel)
-        return Levels(_hundredths(power), _hundredths(travel))
+        fs, each = positive(one.fs_hz), positive(net_l / drivers)
+        h, a = _inside(positive(tuned_hz) / fs, *TUNING_RANGE), _inside(positive(one.vas_l) / each, *STIFFNESS_RANGE)
+        q = _inside(positive(one.qts), *Q_RANGE)
+        hz = _hz(h)
+        response = 10 * np.log10(squared_response(hz / fs, q, h, a, ql))
+        quiet = _level_db(quiet_pressure_pa(quiet_cm2 / 1e4, speed, hz, tuned_hz, AIR.rho_kg_m3))
+        travel = _cones_db(one, drivers) - 20 * np.log10(cone_share(hz, tuned_hz, ql)) + 0 * response
+        travel = np.where(np.isnan(travel), np.nan, np.fmin(travel, quiet))
+        levels = _hundredths(_power_db(one, drivers, response)), _hundredths(travel)
+        return Levels(*levels, np.zeros(response.shape[1:], np.int32))
 
 
 def _power_db(one: DriverTerms, drivers: int | Ints, response_db: Floats) -> Floats:
     """Level that 1 W into all drivers together gives."""
-    found: Floats = _inside(_sens_db(one), -100, 250) + _inside(response_db, -1000, 100) + 10 * np.log10(drivers)
+    sens = _inside(_sens_db(one), -100, 250)
+    found: Floats = sens + _inside(response_db, -1000, 100) + 10 * np.log10(drivers)
     return found
 
 
 def _cones_db(one: DriverTerms, drivers: int | Ints) -> Floats:
     """Level at which the cones alone come to the end of their travel."""
     moved = positive(positive(one.sd_cm2) * positive(one.xmax_mm) * drivers * 1e-4)
-    found: Floats = 20 * np.log10(pressure_pa(moved, BASS_HZ, AIR.rho_kg_m3) / HEARING_PA)
+    return _level_db(pressure_pa(moved, _hz(moved), AIR.rho_kg_m3))
+
+
+def _hz(systems: Floats) -> Floats:
+    """The frequencies on an axis before those of some systems."""
+    return _HZ.reshape(-1, *(1 for _ in systems.shape))
+
+
+def _level_db(pressure: Floats) -> Floats:
+    found: Floats = 20 * np.log10(pressure / HEARING_PA)
     return found
 
 
 def _hundredths(level_db: Floats) -> Ints:
-    found: Ints = np.nan_to_num(np.rint(100 * level_db), nan=NOT_KNOWN, posinf=NOT_KNOWN, neginf=NOT_KNOWN).astype(
-        np.int64
-    )
-    return found
+    """Whole hundredths; none of a system is known where one frequency is not."""
+    known = np.isfinite(level_db).all(axis=0)
+    return np.where(known, np.rint(100 * np.nan_to_num(level_db)), NOT_KNOWN).astype(np.int32)
 
 
 def _inside(values: Floats, least: float, most: float) -> Floats:
@@ -146,21 +224,4 @@ def _sens_db(one: DriverTerms) -> Floats:
     figures = positive(one.fs_hz), positive(one.vas_l), positive(one.qes)
     efficiency = _inside(efficiency_of(*figures, AIR.c_m_s), 1e-9, 1.0)
     found: Floats = 10 * np.log10(loudness_of(efficiency, AIR.c_m_s, AIR.rho_kg_m3))
-    return found
-
-
-def _closed_db(one: DriverTerms, net: Floats) -> Floats:
-    """Response of a closed box, by the volume for each driver."""
-    stiffening = np.sqrt(1 + positive(one.vas_l) / positive(net))
-    q = _inside(positive(one.qts) * stiffening, LEAST_Q, MOST_Q)
-    found: Floats = -10 * np.log10(closed_loss(positive(positive(one.fs_hz) * stiffening) / BASS_HZ, q))
-    return found
-
-
-def _vented_db(one: DriverTerms, net: Floats, tuned_hz: Floats) -> Floats:
-    """Response of a vented box, by the volume for each driver."""
-    fs = positive(one.fs_hz)
-    ratio, h = _inside(BASS_HZ / fs, 1e-3, 1e3), _inside(positive(tuned_hz) / fs, 0.01, 100)
-    a, q = _inside(positive(one.vas_l) / positive(net), 1e-6, 1e6), _inside(positive(one.qts), 0.01, 100)
-    found: Floats = 10 * np.log10(squared_response(ratio, q, h, a))
     return found

@@ -15,7 +15,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from matcher.search.bass.feasible import read_stock
-from matcher.search.bass.levels import Levels
 from matcher.search.bass.nets import SystemClass, coil_nets_of
 from matcher.search.bass.stock import PartTally, Stock
 from matcher.search.catalog.catalog import Catalog
@@ -64,10 +63,13 @@ class BassSide:
         return replace(self, stocks=stocks)
 
     def hopeful(self) -> BassSide:
-        """The same with each level that is not known at the greatest that any system reaches."""
+        """The same with each level that is not known at the greatest mean that any system reaches, and no spread.
+
+        The lower of two means is at least the mean of the lower ones: so no system that is known is judged louder.
+        """
         loudest = [one.loudest for stock in self.stocks for one in stock.groups]
-        most = Levels(*np.array(loudest, np.int64).reshape(-1, 2).max(axis=0, initial=NOT_KNOWN))
-        return self.only(lambda one: one.at_least(most))
+        at_1w, travel = np.array(loudest, np.int64).reshape(-1, 2).max(axis=0, initial=NOT_KNOWN).tolist()
+        return self.only(lambda one: one.at_least((at_1w, travel)))
 
 
 def bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide:

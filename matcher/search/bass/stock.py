@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
-from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -16,12 +15,13 @@ from matcher.kernel.columns import UNKNOWN, Column, Columns
 from matcher.rules.bass import BASS
 from matcher.rules.rule import rules_of
 from matcher.rules.terms import read_by
-from matcher.search.bass.levels import Levels, driver_terms
+from matcher.search.bass.estimates import stated_terms
+from matcher.search.bass.levels import DriverTerms, Levels, SpreadShare
 from matcher.search.bass.made import MadeShapes, Workshop
 from matcher.search.bass.nets import SystemClass
 from matcher.search.candidates.common import points_at
 from matcher.search.catalog.parts import Parts
-from matcher.search.exact.choices import ENDLESS, Ints
+from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import SpeakerSignature
 from matcher.search.fits.mounted import cell
 from matcher.search.scoring import NOT_KNOWN, Scoring
@@ -33,10 +33,12 @@ MADE = -1
 """Stands for a box made to measure among rows of the catalog's boxes."""
 ELECTRIC = ("coil_ohm", "coils", "rms_w")
 """The figures of a driver that a feed sees."""
-STEP_CDB = 32
-"""How finely levels bound: rounded up to a third of a decibel."""
-LOUDEST_CDB = 100_000
-"""No level counts beyond it."""
+GAIN_STEP_CDB = 100
+"""How finely gains bound: rounded up to a decibel."""
+SPAN = 10**8
+"""More than any two levels differ by."""
+NO_PAIR = NOT_KNOWN - 1
+"""Stands for a level where a driver does not go into a box."""
 
 
 class PartTally(NamedTuple):
@@ -51,9 +53,8 @@ class Front(NamedTuple):
 
     driver: Ints
     box: Ints
-    at_1w: Ints
-    travel: Ints
-    """The greatest levels in any box up to there, rounded up."""
+    level: Ints
+    """The greatest judged level in any box up to there."""
 
 
 @dataclass
@@ -84,7 +85,8 @@ class BoxGroup:
     """By driver and sound."""
     shapes: MadeShapes | None = None
     """Of boxes made to measure, by driver."""
-    _fronts: dict[bool, Front] = field(init=False, default_factory=dict)
+    _fronts: dict[tuple[bool, int], Front] = field(init=False, default_factory=dict)
+    _judged_at: dict[int, Ints] = field(init=False, default_factory=dict)
 
     def allowed(self, sure: bool) -> Flags:
         """By driver and box, whether they are looked at: only pairs that leave nothing to measure, or all."""
@@ -100,49 +102,41 @@ class BoxGroup:
 
     @property
     def loudest(self) -> list[int]:
-        """The greatest level of any pair on 1 W, and at the end of travel."""
-        return [int(level[:, self.sound][self.can].max(initial=NOT_KNOWN)) for level in self.levels]
+        """The greatest mean level of any pair on 1 W, and at the end of travel."""
+        sounds = self.levels.means()
+        return [int(level[:, self.sound][self.can].max(initial=NOT_KNOWN)) for level in sounds]
 
     @cached_property
     def all_in_doubt(self) -> Flags:
         """By driver, whether something is to be measured in every box that it goes into."""
         return np.logical_not(self.allowed(True).any(axis=1))
 
-    def front(self, sure: bool) -> Front:
-        """The pairs that bound all of them."""
-        if sure not in self._fronts:
-            self._fronts[sure] = self._front(self.allowed(sure))
-        return self._fronts[sure]
+    def front(self, sure: bool, gain_cdb: int, spread: SpreadShare) -> Front:
+        """The pairs that bound all of them on feeds of up to a gain."""
+        if (sure, gain_cdb) not in self._fronts:
+            self._fronts[sure, gain_cdb] = self._front(self.allowed(sure), self._judged(gain_cdb, spread))
+        return self._fronts[sure, gain_cdb]
 
-    def _front(self, can: Flags) -> Front:
-        known = (self.levels.at_1w > NOT_KNOWN) & (self.levels.travel > NOT_KNOWN)
-        at_1w, travel = (_steps(level, known).T.copy() for level in self.levels)
-        reached = np.full((2, len(self.driver)), -2, np.int16)
-        rows = [np.zeros((4, 0), np.int64)]
-        for box, some in enumerate(can.T.copy()):
-            level, other = at_1w[self.sound[box]], travel[self.sound[box]]
-            driver = np.flatnonzero(some & ((level > reached[0]) | (other > reached[1])))
-            if len(driver):
-                reached[:, driver] = np.maximum(reached[:, driver], [level[driver], other[driver]])
-                rows.append(np.stack([driver, np.full(len(driver), box), *reached[:, driver]]))
-        found = np.concatenate(rows, axis=1)
-        return Front(*found[:2], *np.where(found[2:] < 0, NOT_KNOWN, STEP_CDB * found[2:]))
+    def _judged(self, gain_cdb: int, spread: SpreadShare) -> Ints:
+        if gain_cdb not in self._judged_at:
+            self._judged_at[gain_cdb] = self.levels.judged(gain_cdb, spread).astype(np.int32)
+        return self._judged_at[gain_cdb]
 
-
-def _steps(level: Ints, known: Flags) -> NDArray[np.int16]:
-    """Levels in coarse steps, rounded up; -1 where one is not known."""
-    steps = (np.clip(level, 0, LOUDEST_CDB) + STEP_CDB - 1) // STEP_CDB
-    return np.where(known, steps, -1).astype(np.int16)
+    def _front(self, can: Flags, judged: Ints) -> Front:
+        level = np.where(can, judged.take(self.sound, axis=1), np.int32(NO_PAIR))
+        most = np.maximum.accumulate(level, axis=1)
+        is_louder = level > NO_PAIR
+        is_louder[:, 1:] &= level[:, 1:] > most[:, :-1]
+        driver, box = np.nonzero(is_louder)
+        return Front(driver, box, most[driver, box].astype(np.int64))
 
 
 class Bounds(NamedTuple):
     """Pairs that bound all pairs of their class: none is louder for as little money and as little doubt."""
 
     system_class: Ints
-    """In rising order."""
     cents: Ints
-    at_1w: Ints
-    travel: Ints
+    level: Ints
     doubt: Ints
     """Whether something is to be measured in every box that the driver goes into."""
     step: int
@@ -162,28 +156,41 @@ class Stock:
     """None where a measure of the space is not known: then no box is made for it."""
     classes: list[SystemClass]
     groups: list[BoxGroup]
-    _bounds: dict[bool, Bounds] = field(init=False, default_factory=dict)
+    terms: DriverTerms
+    """Of all drivers of the catalog, as stated or estimated."""
+    spread: SpreadShare
+    _bounds: dict[tuple[bool, int], Bounds] = field(init=False, default_factory=dict)
 
-    def bounds(self, sure: bool) -> Bounds:
-        """What bounds the systems of each class: of all pairs, or of those that leave nothing to measure."""
-        if sure not in self._bounds:
-            self._bounds[sure] = self._bounding(sure)
-        return self._bounds[sure]
+    def bounds(self, sure: bool, gain_cdb: int) -> Bounds:
+        """What bounds the systems of each class on feeds of a gain: of all pairs, or of those that are sure."""
+        gain = -(-gain_cdb // GAIN_STEP_CDB) * GAIN_STEP_CDB
+        if (sure, gain) not in self._bounds:
+            self._bounds[sure, gain] = self._bounding(sure, gain)
+        return self._bounds[sure, gain]
 
-    def _bounding(self, sure: bool) -> Bounds:
-        rows = [np.zeros((5, 0), np.int64)]
+    def front(self, one: BoxGroup, sure: bool, gain_cdb: int) -> Front:
+        """The pairs that bound those of a group on feeds of a gain."""
+        gain = -(-gain_cdb // GAIN_STEP_CDB) * GAIN_STEP_CDB
+        front, (times, by) = one.front(sure, gain, self.spread), self.spread
+        # With less gain the spread may be less by as much, and the mean is rounded down.
+        slack = np.where(front.level > NOT_KNOWN, GAIN_STEP_CDB * times // by + 2, 0)
+        return front._replace(level=front.level + slack)
+
+    def _bounding(self, sure: bool, gain: int) -> Bounds:
+        rows = [np.zeros((4, 0), np.int64)]
         for one in self.groups:
-            driver, box, *levels = one.front(sure)
+            driver, box, level = self.front(one, sure, gain)
             cents = one.driver_cents[driver] + np.broadcast_to(one.box_cents, one.can.shape)[driver, box]
-            rows.append(np.stack([one.system_class[driver], cents, *levels, one.all_in_doubt[driver]]))
+            rows.append(np.stack([one.system_class[driver], cents, level, one.all_in_doubt[driver]]))
         every = np.concatenate(rows, axis=1)
-        every = every[:, np.lexsort((every[4], every[0]))]
-        ends = np.flatnonzero(np.diff(2 * every[0] + every[4], prepend=-1, append=-1))
-        kept = [np.zeros(0, np.int64)]
-        kept += [first + _cheapest(*every[1:4, first:last]) for first, last in pairwise(ends.tolist())]
+        every = every[:, np.lexsort((-every[2], every[1], every[3], every[0]))]
+        alike = 2 * every[0] + every[3]
+        # Levels of one class after another, each class above the last: their running maximum begins anew with each.
+        ranked = alike * SPAN + every[2] - NO_PAIR
+        kept = np.diff(np.maximum.accumulate(ranked), prepend=-1) > 0
         step = min((int(one.box_step.min()) for one in self.groups), default=0)
-        system_class, cents, at_1w, travel, doubt = every[:, np.concatenate(kept)]
-        return Bounds(system_class, cents, at_1w, travel, doubt, step)
+        system_class, cents, level, doubt = every[:, kept]
+        return Bounds(system_class, cents, level, doubt, step)
 
     @cached_property
     def ways(self) -> Counter[SystemClass]:
@@ -229,10 +236,10 @@ class Stock:
 
     def open(self) -> Stock:
         """The same with the systems of which something is open: a fit, or a figure of the driver."""
-        complete = driver_terms(self.drivers).complete
-        return self.only(lambda one: ~(one.allowed(True) & complete[one.driver][:, None]))
+        stated = ~np.isnan(np.sum(stated_terms(self.drivers), axis=0))
+        return self.only(lambda one: ~(one.allowed(True) & stated[one.driver][:, None]))
 
-    def at_least(self, most: Levels) -> Stock:
+    def at_least(self, most: tuple[int, int]) -> Stock:
         """The same with each level that is not known at some greatest."""
         return replace(self, groups=[replace(one, levels=one.levels.at_least(most)) for one in self.groups])
 
@@ -243,16 +250,6 @@ class Stock:
 
     def _rest(self, one: BoxGroup) -> str:
         return f"{one.drivers} {self.opening_id}"
-
-
-def _cheapest(cents: Ints, at_1w: Ints, travel: Ints) -> Ints:
-    """Rows that cost less than every row that is as loud in both ways."""
-    (_, one), (_, other) = (np.unique(level, return_inverse=True) for level in (at_1w, travel))
-    grid = np.full((one.max() + 2, other.max() + 2), ENDLESS)
-    np.minimum.at(grid, (one, other), cents)
-    least = np.minimum.accumulate(np.minimum.accumulate(grid[::-1, ::-1], axis=0), axis=1)[::-1, ::-1]
-    louder = np.minimum(least[one + 1, other], least[one, other + 1])
-    return np.flatnonzero((cents == least[one, other]) & (cents < louder))
 
 
 def signature_of(drivers: Parts, row: int, many: int) -> SpeakerSignature:

@@ -14,17 +14,28 @@ from matcher.formulas.cargo import Space
 from matcher.formulas.driver import reference_efficiency
 from matcher.formulas.loudness import sens_of_efficiency_db
 from matcher.formulas.output import MaxLevel, VentedSystem, closed_max_level, vented_max_level
+from matcher.formulas.port import port_quiet_level_db
 from matcher.kernel.columns import Columns
+from matcher.search.bass.levels import BASS_HZ, PORT, DriverTerms, Levels, SpreadShare, quiet_cm2
 from matcher.search.bass.made import MadeShapes, made_cents
 from matcher.search.bass.stock import BoxGroup, Stock, box_columns, driver_columns, signature_of
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
 from matcher.search.feeds.links import Link, link_gain_cdb
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature
 from matcher.search.fits.mounted import cell, money_of
-from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.search.scoring import Scoring
+from matcher.settings import Settings
 
-DRIVER_FIGURES = ("fs_hz", "qts", "qes", "vas_l", "sd_cm2", "xmax_mm")
-"""The figures of a driver that its level hangs on."""
+
+class DriverFigures(NamedTuple):
+    """The figures of a driver that its level hangs on, as stated or estimated."""
+
+    fs_hz: float | None
+    qts: float | None
+    qes: float | None
+    vas_l: float | None
+    sd_cm2: float | None
+    xmax_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,35 +46,40 @@ class BassFigures:
     kind: str | None
     net_l: Decimal | None
     tuned_hz: Decimal | None
-    fs_hz: float | None
-    qts: float | None
-    qes: float | None
-    vas_l: float | None
-    sd_cm2: float | None
-    xmax_mm: float | None
+    quiet_cm2: float | None
+    """Area of a straight port in which the air is as quiet."""
+    driver: DriverFigures
+    estimated: tuple[str, ...] = ()
+    """The figures of driver and port that no list states."""
 
     @property
     def closed(self) -> ClosedBox | None:
         """What a closed box makes of the drivers; None of another kind of box."""
         if self.kind != "sealed":
             return None
-        return closed_box(self.fs_hz, self.qts, self.vas_l, number(self.net_l), self.drivers)
+        one = self.driver
+        return closed_box(one.fs_hz, one.qts, one.vas_l, number(self.net_l), self.drivers)
 
     @property
     def vented(self) -> VentedSystem:
         """One driver in its share of a vented box."""
         each = None if self.net_l is None else float(self.net_l) / self.drivers
-        return VentedSystem(self.fs_hz, self.qts, self.vas_l, each, number(self.tuned_hz))
+        return VentedSystem(self.driver.fs_hz, self.driver.qts, self.driver.vas_l, each, number(self.tuned_hz))
 
-    def level(self, power_w: float, freq_hz: float) -> MaxLevel | None:
+    def level(self, power_w: float, freq_hz: float, settings: Settings) -> MaxLevel | None:
         """The most it gives at a frequency on this power, and what rules."""
         if self.kind is None:
             return None
-        sens = sens_of_efficiency_db(reference_efficiency(self.fs_hz, self.vas_l, self.qes))
-        how = sens, power_w, self.sd_cm2, self.xmax_mm, self.drivers
+        one = self.driver
+        sens = sens_of_efficiency_db(reference_efficiency(one.fs_hz, one.vas_l, one.qes))
+        how = sens, power_w, one.sd_cm2, one.xmax_mm, self.drivers
         if self.kind == "sealed":
             return closed_max_level(freq_hz, self.closed, *how)
-        return vented_max_level(freq_hz, self.vented, *how)
+        most = vented_max_level(freq_hz, self.vented, *how, ql=float(settings["box_ql"]))
+        quiet = port_quiet_level_db(self.quiet_cm2, float(settings["port_speed_m_s"]), freq_hz, number(self.tuned_hz))
+        if most is None or most.level_db is None or quiet is None or quiet >= most.level_db:
+            return most
+        return replace(most, level_db=quiet, ruled_by="port")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +97,9 @@ class BassSystem:
     driver: Candidate
     box: Candidate
     drivers: int
-    at_1w_cdb: int | None
-    """Level on 1 W into the whole net, by power alone."""
-    travel_cdb: int | None
-    """Level at which the cones come to their travel's end."""
+    levels: Levels = field(compare=False)
+    """Of this system alone."""
+    spread: SpreadShare
     figures: BassFigures
     shape: MadeShape | None
     """Of a box made to measure."""
@@ -117,17 +132,18 @@ class BassSystem:
         """Driver, box, number and place, as the total order compares them; a box made to measure has no name."""
         return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
 
-    def level_cdb(self, link: Link) -> int | None:
-        """The most it gives on a feed: the lower of what power and travel allow; None where either is not known."""
+    def judged_cdb(self, link: Link) -> int | None:
+        """The level on a feed that earns points; None where the power or a limit is not known."""
         gain = link_gain_cdb(link)
-        if gain is None or self.at_1w_cdb is None or self.travel_cdb is None:
-            return None
-        return min(self.at_1w_cdb + gain, self.travel_cdb)
+        return None if gain is None or not self.levels.known else int(self.levels.judged(gain, self.spread))
 
-    def ruled_by(self, link: Link) -> str | None:
-        """What sets that level."""
-        level = self.level_cdb(link)
-        return None if level is None else "travel" if level == self.travel_cdb else "power"
+    def told_levels(self, link: Link, settings: Settings) -> list[MaxLevel]:
+        """The most it gives on a feed at each of `BASS_HZ`; none where the power or a limit is not known."""
+        gain = link_gain_cdb(link)
+        if gain is None or not self.levels.known:
+            return []
+        found = (self.figures.level(10 ** (gain / 1000), hz, settings) for hz in BASS_HZ)
+        return [each for each in found if each is not None]
 
 
 def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Scoring) -> BassSystem:
@@ -140,7 +156,7 @@ def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Sco
         one = _bought(stock, int(group.box[box]), scoring)
     else:
         one = _made(stock, group.drivers, group.shapes.take([driver]), scoring)
-    at_1w, travel = (int(each[driver, group.sound[box]]) for each in group.levels)
+    figures = [None if np.isnan(each[row]) else float(each[row]) for each in stock.terms]
     return BassSystem(
         driver=Candidate(
             slot="bass",
@@ -162,9 +178,20 @@ def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Sco
             points=points_of(scoring, look, one.cost, unsure=bool(doubt)),
         ),
         drivers=group.drivers,
-        at_1w_cdb=None if at_1w == NOT_KNOWN else at_1w,
-        travel_cdb=None if travel == NOT_KNOWN else travel,
-        figures=one.with_drivers(group.drivers, [number(cell(parts.cells[name], row)) for name in DRIVER_FIGURES]),
+        levels=group.levels.take(driver, group.sound[box]),
+        spread=stock.spread,
+        figures=BassFigures(
+            group.drivers,
+            one.kind,
+            one.net_l,
+            one.tuned_hz,
+            one.quiet_cm2,
+            DriverFigures(*figures),
+            estimated=(
+                *(name for name in DriverTerms._fields if cell(parts.cells[name], row) is None),
+                *one.estimated,
+            ),
+        ),
         shape=one.shape,
         columns=driver_columns(parts, [row]) | one.columns | stock.opening,
     )
@@ -178,19 +205,32 @@ class _Box(NamedTuple):
     kind: str | None
     net_l: Decimal | None
     tuned_hz: Decimal | None
+    quiet_cm2: float | None
     shape: MadeShape | None
     columns: Columns
-
-    def with_drivers(self, drivers: int, figures: Sequence[float | None]) -> BassFigures:
-        """What it makes with so many drivers of these figures."""
-        return BassFigures(drivers, self.kind, self.net_l, self.tuned_hz, *figures)
+    estimated: tuple[str, ...] = ()
 
 
 def _bought(stock: Stock, row: int, scoring: Scoring) -> _Box:
     """A box of the catalog."""
     cost = cost_of(1, money_of(stock.boxes, row), NO_ADAPTER, scoring)
-    kind, net_l, tuned_hz = (cell(stock.boxes.cells[name], row) for name in ("kind", "net_l", "tuned_hz"))
-    return _Box(str(stock.boxes.part_ids[row]), cost, kind, net_l, tuned_hz, None, box_columns(stock.boxes, [row]))
+    cells = stock.boxes.cells
+    kind, net_l, tuned_hz, is_flared, *port = (
+        cell(cells[name], row) for name in ("kind", "net_l", "tuned_hz", "port_flared", *PORT)
+    )
+    quiet = quiet_cm2_of(port, net_l, is_flared, scoring.settings)
+    is_open = kind == "vented" and port[0] is None and None in port[1:]
+    return _Box(
+        part_id=str(stock.boxes.part_ids[row]),
+        cost=cost,
+        kind=kind,
+        net_l=net_l,
+        tuned_hz=tuned_hz,
+        quiet_cm2=quiet,
+        shape=None,
+        columns=box_columns(stock.boxes, [row]),
+        estimated=PORT[:1] if is_open else (),
+    )
 
 
 def _made(stock: Stock, drivers: int, shapes: MadeShapes, scoring: Scoring) -> _Box:
@@ -200,7 +240,16 @@ def _made(stock: Stock, drivers: int, shapes: MadeShapes, scoring: Scoring) -> _
     columns = stock.workshop.columns(drivers, shapes, scoring.settings)
     shape = MadeShape(replace(stock.workshop.largest, w_mm=float(shapes.w_mm[0])), float(shapes.mass_kg[0]))
     net_l = cell(columns["box.net_l"], 0)
-    return _Box(None, Cost(1, 1, 0, int(boards[0]), labor), "sealed", net_l, None, shape, columns)
+    return _Box(None, Cost(1, 1, 0, int(boards[0]), labor), "sealed", net_l, None, None, shape, columns)
+
+
+def quiet_cm2_of(
+    port: Sequence[Decimal | None], net_l: Decimal | None, is_flared: bool | None, settings: Settings
+) -> float | None:
+    """Area of a straight port in which the air is as quiet as in the port of a box; None where it is not known."""
+    *of_port, net = (np.nan if each is None else float(each) for each in (*port, net_l))
+    found = float(quiet_cm2(of_port, net, bool(is_flared), settings))
+    return None if np.isnan(found) else found
 
 
 def number(figure: Decimal | None) -> float | None:

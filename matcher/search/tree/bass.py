@@ -6,7 +6,7 @@ channel group in each coil wiring; a driver by its boxes that are louder than ev
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple
@@ -16,7 +16,7 @@ import numpy as np
 from matcher.rules.rule import FITS, NO
 from matcher.search.bass.nets import SystemClass, coil_nets_of
 from matcher.search.bass.side import BassSide
-from matcher.search.bass.stock import Bounds, BoxGroup, Stock
+from matcher.search.bass.stock import BoxGroup, Stock
 from matcher.search.bass.systems import BassSystem, system_at
 from matcher.search.exact.choices import (
     CENTS_ONLY,
@@ -31,7 +31,7 @@ from matcher.search.exact.choices import (
 )
 from matcher.search.feeds.links import Coils
 from matcher.search.feeds.plans import Mode
-from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.search.scoring import Scoring
 from matcher.search.tree.arrays import Flags
 from matcher.search.tree.channels import ChannelGroups, Wired, feeds_of, figures_of
 
@@ -84,25 +84,23 @@ class BassOptions:
         self._scoring, self._sure, self._aimed = scoring, sure, scoring.bass_aimed
         self._doubt, self._own_doubt = scoring.unknown(True), self._own.unknown(True)
         self._groups: list[_Group] = []
+        self._stocks: list[tuple[Stock, Ints]] = []
         numbers: dict[SystemClass, int] = {}
-        rows = [np.zeros((0, 6), dtype=np.int64)]
         for stock in side.stocks:
             number = np.array([numbers.setdefault(one, len(numbers)) for one in stock.classes], dtype=np.int64)
-            rows.append(self._bounding(stock.bounds(sure), number))
+            self._stocks.append((stock, number))
             for one in stock.groups:
                 points = self._own.prices(one.driver_cents), one.box_points(self._own)
                 self._groups.append(_Group(stock, one, number[one.system_class], *points))
-        self._rows = np.concatenate(rows)
-        self._rows = self._rows[np.argsort(self._rows[:, 0], kind="stable")]
-        self._start = np.searchsorted(self._rows[:, 0], np.arange(len(numbers) + 1))
         self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
-        np.minimum.at(self._least, self._rows[:, 0], self._rows[:, 2])
         self._wire(list(numbers), groups)
         self.bounds: dict[int, tuple[Ints, Ints]] = {}
         """By channels taken beside: bounds of the bass on each amplifier class."""
         # What several amplifiers ask is made once.
         self.on = cache(self._on_sources)
-        self._wirings, self._class_top = cache(self._wirings_on), cache(self._top_of_class)
+        self._wirings, self._tops = cache(self._wirings_on), cache(self._tops_at)
+        for system_class, cents in (rows[:2] for rows in self._bounds(0)):
+            np.minimum.at(self._least, system_class, cents)
         self._drivers, self._boxes = cache(self._by_drivers), cache(self._by_boxes)
 
     def _wire(self, classes: Sequence[SystemClass], groups: dict[Mode, ChannelGroups]) -> None:
@@ -115,23 +113,20 @@ class BassOptions:
         kinds = Wired(loads, np.ones(len(wired), dtype=np.int64), rms, np.zeros(len(wired), dtype=np.bool_))
         self._feeds = {mode: feeds_of(some, kinds, None, self._scoring) for mode, some in groups.items()}
 
-    def _bounding(self, bounds: Bounds, number: Ints) -> Ints:
-        """Rows that bound the systems of a cargo space by class: class, points, cents, levels, all in doubt.
+    def _bounds(self, gain: int) -> Iterator[tuple[Ints, Ints, Ints, Ints]]:
+        """By cargo space what bounds its systems on a feed: class, cents, points, and whether all are in doubt.
 
         Points are as if every fit were sure: what is in doubt, or on a doubtful feed, loses the same once.
         """
-        # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
-        points = 1 + self._own.look(bounds.step) + self._own.prices(bounds.cents)
-        own = number[bounds.system_class], points, bounds.cents, bounds.at_1w, bounds.travel, bounds.doubt
-        return np.stack(own, axis=1)
+        for stock, number in self._stocks:
+            found = stock.bounds(self._sure, gain)
+            # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
+            points = 1 + self._own.look(found.step) + self._own.prices(found.cents)
+            yield number[found.system_class], found.cents, points + self._points(found.level), found.doubt
 
-    def _points(self, at_1w: Ints, travel: Ints, gain: int) -> Ints:
-        """Points for the level on a feed: the lower of what power and travel allow."""
-        if gain == NOT_KNOWN:
-            return np.zeros_like(at_1w)
-        level = np.minimum(at_1w + gain, travel)
-        known = at_1w > NOT_KNOWN
-        return np.where(known, self._scoring.bass_points(np.where(known, level, 0)), 0)
+    def _points(self, level: Ints) -> Ints:
+        """Points for judged levels; none where one is not known."""
+        return self._scoring.bass_points(level)
 
     def _lost(self, doubt: Ints, on_feed: bool) -> Ints:
         """Points lost once for a doubtful fit, or for a doubtful feed where the fit is sure."""
@@ -141,7 +136,7 @@ class BassOptions:
         """The bass on any of some sources: a union over classes and wirings, then over drivers, then boxes."""
         fills = [each for source in sources for each in self._wirings(source)]
         aimed = SCALE * self._aimed
-        tops = [self._class_top(one.system_class, one.gain, one.code != FITS) + aimed * one.in_aim for one in fills]
+        tops = [self._tops(one.gain)[int(one.code != FITS), one.system_class] + aimed * one.in_aim for one in fills]
         values = np.array(tops, dtype=np.int64).reshape(len(tops), len(CENTS_ONLY))[:, SPREAD]
         cents = self._least[np.array([one.system_class for one in fills], dtype=np.int64)]
         return Union(values, cents, None, lambda at: (0, [self._drivers(fills[at])]))
@@ -159,18 +154,20 @@ class BassOptions:
         told = zip(*columns, strict=True)
         return [OnSource(source.mode, self._coils[one[3]], *one) for one in told]
 
-    def _top_of_class(self, system_class: int, gain: int, doubt: bool) -> Ints:
-        """The greatest relaxed values of a class with a gain."""
-        rows = self._rows[self._start[system_class] : self._start[system_class + 1]]
-        points = rows[:, 1] + self._points(rows[:, 3], rows[:, 4], gain) + self._lost(rows[:, 5], doubt)
-        found: Ints = relaxed_by_cents(points, rows[:, 2]).max(axis=0, initial=IMPOSSIBLE)
+    def _tops_at(self, gain: int) -> Ints:
+        """The greatest relaxed values of each class on a feed of a gain, that is sure or doubtful."""
+        found = np.full((2, len(self._least), len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
+        for system_class, cents, points, doubt in self._bounds(gain):
+            for on_feed, tops in enumerate(found):
+                values = relaxed_by_cents(points + self._lost(doubt, on_feed > 0), cents)
+                np.maximum.at(tops, system_class, values)
         return found
 
     def _by_drivers(self, fills: OnSource) -> Union:
         """The systems of a class in a wiring: a union over its drivers."""
-        rows = np.concatenate([self._rows_of(at, fills.system_class) for at in range(len(self._groups))])
-        points, cents, at_1w, travel, of, driver, doubt = rows.T
-        points = points + self._points(at_1w, travel, fills.gain) + self._aimed * fills.in_aim
+        rows = np.concatenate([self._rows_of(at, fills) for at in range(len(self._groups))])
+        points, cents, level, of, driver, doubt = rows.T
+        points = points + self._points(level) + self._aimed * fills.in_aim
         points = points + self._lost(doubt, fills.code != FITS)
         first = np.flatnonzero(np.r_[True, (of[1:] != of[:-1]) | (driver[1:] != driver[:-1])])
         tops = np.maximum.reduceat(relaxed_by_cents(points, cents), first, axis=0)[:, SPREAD]
@@ -178,23 +175,22 @@ class BassOptions:
         least = np.minimum.reduceat(cents, first)
         return Union(tops, least, None, lambda at: (0, [self._boxes(fills, *which[at])]))
 
-    def _rows_of(self, at: int, system_class: int) -> Ints:
-        """Rows that bound the systems of a class in a group: points, cents, levels, group, driver, all in doubt.
+    def _rows_of(self, at: int, fills: OnSource) -> Ints:
+        """Rows that bound the systems of a class in a group: points, cents, level, group, driver, all in doubt.
 
-        Each stands for a box and all dearer ones: it holds the greatest levels up to there, the least money from there
+        Each stands for a box and all dearer ones: it holds the greatest level up to there, the least money from there
         on, and the most points of a box from there on, as if its fit were sure.
         """
         group, boxes = self._groups[at], self._groups[at].boxes
-        front = boxes.front(self._sure)
-        some = np.flatnonzero(group.driver_class[front.driver] == system_class)
-        driver, box, at_1w, travel = (each[some] for each in front)
+        front = group.stock.front(boxes, self._sure, fills.gain)
+        some = np.flatnonzero(group.driver_class[front.driver] == fills.system_class)
+        driver, box, level = (each[some] for each in front)
         clean = group.box_points - np.where(boxes.box_doubt, self._own_doubt, 0)
         most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
         most, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (most, boxes.box_cents))
         points, cents = group.driver_points[driver] + most, boxes.driver_cents[driver] + money
-        own = points, cents, at_1w, travel, np.full(len(some), at), driver, boxes.all_in_doubt[driver]
-        rows = np.stack(own, axis=1)
-        return rows[np.argsort(driver, kind="stable")]
+        own = points, cents, level, np.full(len(some), at), driver, boxes.all_in_doubt[driver]
+        return np.stack(own, axis=1)
 
     def _by_boxes(self, fills: OnSource, at: int, driver: int) -> BassSlot:
         """The drivers of one model in every box that takes them, or in the one made for them."""
@@ -205,8 +201,8 @@ class BassOptions:
         is_open, sound = ~one.sure[driver, boxes], one.sound[boxes]
         points = of.driver_points[driver] + points + np.where(is_open, self._own_doubt, 0)
         cents, doubt = one.driver_cents[driver] + cents, doubt | is_open
-        at_1w, travel = (each[driver, sound] for each in one.levels)
-        points = points + self._points(at_1w, travel, fills.gain) + self._aimed * fills.in_aim
+        level = one.levels.take(driver, sound).judged(fills.gain, of.stock.spread)
+        points = points + self._points(level) + self._aimed * fills.in_aim
         points = points + np.where((fills.code != FITS) & ~doubt, self._doubt, 0)
         return BassSlot(points, cents, fills, of, driver, boxes, doubt, self._own)
 
