@@ -145,7 +145,15 @@ def print_item(text: str, indent: str = "  ") -> None:
     """Print an item of a list, wrapped; its further lines are indented by two more."""
     import textwrap
 
-    print_text(textwrap.fill(text, min(_columns(), LONGEST), initial_indent=indent, subsequent_indent=indent + "  "))
+    print_text(
+        textwrap.fill(
+            text,
+            min(_columns(), LONGEST),
+            initial_indent=indent,
+            subsequent_indent=indent + "  ",
+            break_on_hyphens=False,
+        )
+    )
 
 
 def print_text(text: str) -> None:

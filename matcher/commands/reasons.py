@@ -13,6 +13,7 @@ from matcher.commands.progress import Progress
 def why(
     job: JobArgument,
     part: Annotated[str | None, typer.Option(help="Why not this part? By its part number.", show_default=False)] = None,
+    full: Annotated[bool, typer.Option("--full", help="Print checks, every change, and why parts do not fit.")] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -23,7 +24,7 @@ def why(
     else:
         from matcher.commands.show_reasons import show_why
 
-        show_why(answer)
+        show_why(answer, full=full)
 
 
 def limits(

@@ -4,36 +4,50 @@ from __future__ import annotations
 
 from catalog_schema.answers import Line
 from catalog_schema.whys import Brief, LimitPrices, MeasureFirst, PartReason, Relaxation, Why
-from matcher.commands.base import print_item
-from matcher.commands.show_options import show_slots
+from matcher.commands.base import print_item, print_text
+from matcher.commands.show_options import ALL_REASONS, show_slots
 from matcher.explain.wording import fit_headline
 from matcher.explain.wording_measure import together_says
 from matcher.explain.wording_why import brief_says, gains_say
 
+SHOWN = 3
+"""How many smallest changes are printed without `--full`."""
 
-def show_why(answer: Why) -> None:
-    """Clashes and what would help; or what is nearly full; or the reason about one part."""
-    print(f"{answer.job_id}: {answer.says}")
+
+def show_why(answer: Why, *, full: bool = False) -> None:
+    """Print conflicts and the smallest changes that help; or the limits nearly used up; or the reason about a part.
+
+    Parameters
+    ----------
+    full
+        Also print how each conflict was checked, every smallest change, and why parts do not fit.
+    """
+    print_text(f"{answer.job_id}: {answer.says}")
     if answer.part is not None:
         _show_part(answer.part, answer.best)
         return
     if answer.best is not None:
-        print(f"The best package has {brief_says(answer.best)}. What limits it first:")
+        print(f"The best package has {brief_says(answer.best)}. Limits with least to spare:")
         for near in answer.near:
             print_item(f"- {near.says}")
+    if answer.clash:
+        print("\nRequirements that conflict: without one of a set the others of it can be met")
     for clash in answer.clash:
-        print()
-        print_item(clash.says, "")
-        print_item(clash.checks)
+        print_item(f"- {' + '.join(clash.limits)}")
+        if full:
+            print_item(clash.checks, "    ")
     if answer.relaxations:
-        _show_relaxations(answer.relaxations)
-    show_slots(answer.slots)
+        _show_relaxations(answer.relaxations[: None if full else SHOWN])
+    if full:
+        show_slots(answer.slots, ALL_REASONS)
+    elif answer.clash:
+        print(f"\nChecks, more changes, and why parts do not fit: boltback why {answer.job_id} --full")
 
 
 def _show_relaxations(relaxations: list[Relaxation]) -> None:
-    print("\nWhat would help, each no more than it has to be and ranked again")
+    print("\nSmallest changes that give a package")
     for number, one in enumerate(relaxations, 1):
-        print(f"{number}. then the best package has {brief_says(one.package)}")
+        print_item(f"{number}. {brief_says(one.package)}", "")
         for change in one.changes:
             print_item(f"- {change.says}", "   ")
         print_item(parts_of(one.package), "   ")
@@ -41,17 +55,17 @@ def _show_relaxations(relaxations: list[Relaxation]) -> None:
 
 def parts_of(package: Brief) -> str:
     """The parts of a package in a line."""
-    return "parts: " + ", ".join(_part(line) for line in package.lines)
+    return "parts: " + ", ".join(_part(line) for line in package.lines if line.part_id)
 
 
 def _part(line: Line) -> str:
     adapter = f" + {line.adapter_id}" if line.adapter_id else ""
-    return f"{line.part_id or line.label}{adapter} at {line.opening_id or line.slot}"
+    return f"{line.part_id}{adapter} at {line.opening_id or line.slot}"
 
 
 def _show_part(reason: PartReason, best: Brief | None) -> None:
     for fit in reason.fits:
-        print(f"\n{fit_headline(fit)}")
+        print_text(f"\n{fit_headline(fit)}")
         for check in fit.checks:
             if check.verdict != "fits":
                 print_item(f"- {check.rule}: {check.says}")
@@ -76,14 +90,14 @@ def show_limits(answer: LimitPrices) -> None:
             print_item(one.says)
     vain = [one.value for one in answer.limits if one.package is None]
     if vain:
-        print("\nWithout any one of these there is no package either:")
+        print("\nThere is no package even without one of these:")
         print_item("; ".join(vain))
     free = [one.value for one in answer.limits if one.package is not None and not one.costs]
     if free:
-        print("\nThese cost nothing, the same package is best without any one of them:")
+        print("\nThese cost nothing: without one of them the same package is best:")
         print_item("; ".join(free))
     if answer.weights:
-        print("\nHow far each wish may weigh otherwise, 0 to 5, before another package wins")
+        print("\nHow far the weight of each wish, 0 to 5, can change before another package wins")
     for wish in answer.weights:
         print_item(f"- {wish.says}")
 
@@ -96,7 +110,9 @@ def show_measure(answer: MeasureFirst) -> None:
     if answer.sure is not None and answer.sure != answer.best:
         print(f"With nothing left to measure it has {brief_says(answer.sure)}.")
     for number, one in enumerate(answer.figures, 1):
-        print(f"\n{number}. {one.figure}: {one.points} points at stake ({one.rule})")
+        print(
+            f"\n{number}. {one.figure}: {one.points} {'point' if one.points == 1 else 'points'} at stake ({one.rule})"
+        )
         print_item(one.says, "   ")
         if one.also:
             print_item(f"if these are good as well: {', '.join(one.also)}", "   ")
@@ -105,5 +121,5 @@ def show_measure(answer: MeasureFirst) -> None:
         print("\nSeveral together could bring more")
         print_item(together_says(answer.together))
     if answer.untold:
-        print("\nOpen as well, without a value that could be said to decide:")
+        print("\nAlso open, but no single value decides:")
         print_item(", ".join(answer.untold))

@@ -17,13 +17,13 @@ def entry_says(subject: str, field: str) -> str:
 
 def measure_says(one: Measure) -> str:
     """A figure with the value that decides, and what wins on either side."""
-    state = "not known" if one.is_missing else "known too loosely"
+    state = "not known" if one.is_missing else "not known well enough"
     return "; ".join(
         [
             f"{state}{_decides(one)}",
-            f"then {_wins(one.inside)}",
-            f"otherwise {_wins(one.outside)}",
-            *([f"decided where it is known to {amount(one.within, one.unit)}"] if one.within is not None else []),
+            f"then {_wins(one.inside, one.outside)}",
+            f"otherwise {_wins(one.outside, one.inside)}",
+            *([f"decided if it is known to ±{amount(one.within, one.unit)}"] if one.within is not None else []),
         ]
     )
 
@@ -40,11 +40,13 @@ def _rounded(number: Decimal) -> Decimal:
     return number.quantize(Decimal("0.01")) if number != number.quantize(Decimal("0.01")) else number
 
 
-def _wins(package: Brief | None) -> str:
+def _wins(package: Brief | None, other: Brief | None = None) -> str:
+    """The best package, by the parts that the other one has not."""
     if package is None:
         return "there is no package"
-    parts = ", ".join(line.part_id or line.label for line in package.lines)
-    return f"the best has {brief_says(package)} ({parts})"
+    shared = {line.part_id for line in other.lines} if other else set()
+    parts = ", ".join(line.part_id for line in package.lines if line.part_id and line.part_id not in shared)
+    return f"the best has {brief_says(package)}{f', with {parts}' if parts else ''}"
 
 
 def _missed(told: MeasureFirst) -> str:

@@ -152,7 +152,7 @@ def test_a_job_with_a_package_is_told_that_nothing_clashes_and_what_is_nearly_us
 
 
 def test_reasons_are_printed_with_what_would_help(shop: Bench, capsys: pytest.CaptureFixture[str]) -> None:
-    show_why(why(shop, limits={"budget": 250}))
+    show_why(why(shop, limits={"budget": 250}), full=True)
     printed = capsys.readouterr().out
     assert "a budget of 300.00 instead of 250" in printed
     assert "checked by ranking again" in printed
