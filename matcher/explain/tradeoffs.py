@@ -16,10 +16,10 @@ from matcher.explain.fitted import fitted_of
 from matcher.explain.packages import Describer
 from matcher.rules.rule import NO
 from matcher.search.candidates.beyond import speakers_beyond
-from matcher.search.feeds.links import Link, level_cdb, link_codes, link_gain_cdb, link_of
+from matcher.search.feeds.links import Link, SourceSignature, level_cdb, link_codes, link_gain_cdb, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.field import Field
-from matcher.search.packages import Fitted, Found, Sources
+from matcher.search.packages import Fitted, Found
 from matcher.search.question import SpeakerPlace
 
 
@@ -29,7 +29,6 @@ class Rival:
 
     candidate: Candidate
     link: Link
-    points: int
 
 
 def rivals_of(describer: Describer, field: Field, found: Found) -> Iterator[tuple[Fitted, Rival]]:
@@ -47,41 +46,35 @@ def rivals_of(describer: Describer, field: Field, found: Found) -> Iterator[tupl
 def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
     """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
     beyond = speakers_beyond(describer.catalog, field.question, place, field.scoring, field.k)
-    nets = {signature: _links(field, found, one, signature) for signature in beyond.signatures}
-    every = [link for some in nets.values() for links in some for link in links]
-    codes: dict[Link, int] = describer.catalog.once("link codes", dict)
-    codes.update(link_codes(set(every) - codes.keys(), describer.catalog.settings))
-    allowed = [
-        (signature, links[0])
-        for signature, some in nets.items()
-        for links in some
-        if all(codes[link] != NO for link in links)
-    ]
-    best = beyond.best({(signature, link_gain_cdb(link)) for signature, link in allowed})
-    found_there = ((best[signature, link_gain_cdb(link)], link) for signature, link in allowed)
-    rivals = [Rival(rival, link, _points(field, rival, link)) for rival, link in found_there]
-    assert one.link is not None
-    own = _points(field, one.candidate, one.link)
-    better = [rival for rival in rivals if rival.points > own]
-    return min(better, key=lambda rival: (-rival.points, rival.candidate.cents, rival.candidate.name), default=None)
+    assert one.feed is not None and one.link is not None
+    source, others = found.sources.of(one.feed), [each for each in found.fitted if each.feed == one.feed]
+    beside = next((each for each in others if each is not one and each.coils is not None), None)
+    sharing = None if beside is None else (beside.coils, speaker_signature(beside.candidate))
+    told: dict[object, list[tuple[SpeakerSignature, Link]]] = describer.catalog.once("feeds beyond", dict)
+    key = field.question.job.vehicle_id, field.question.dash_id, place, field.k, source, one.feed.mode, sharing
+    if key not in told:
+        nets = [(each, links) for each in beyond.signatures for links in _links(field, source, one, each, beside)]
+        codes = link_codes({link for _, links in nets for link in links}, describer.catalog.settings)
+        told[key] = [(each, links[0]) for each, links in nets if all(codes[link] != NO for link in links)]
+    best = beyond.best([(signature, link_gain_cdb(link)) for signature, link in told[key]])
+    if best is None or best[0] <= _points(field, one.candidate, one.link):
+        return None
+    _, position, feed = best
+    return Rival(beyond.candidate(position), told[key][feed][1])
 
 
-def _links(field: Field, found: Found, one: Fitted, signature: SpeakerSignature) -> list[list[Link]]:
+def _links(
+    field: Field, source: SourceSignature, one: Fitted, signature: SpeakerSignature, beside: Fitted | None
+) -> Iterator[list[Link]]:
     """A rival in each net on the feed that the package has there: its link, and that of what shares the feed."""
-    sources: Sources = found.sources
-    feed = one.feed
-    assert feed is not None
-    source, opening_id = sources.of(feed), str(one.candidate.opening_id)
-    beside = next((other for other in fitted_of(found) if other.feed == feed and other is not one), None)
-    beside_ohm = None if beside is None or beside.coils is None else beside.coils.load_ohm
-    made = []
-    for coils in field.wirings(opening_id, signature, feed):
-        links = [link_of(source, feed.mode, coils, signature, beside_ohm)]
-        if beside is not None and beside.coils is not None:
-            other = speaker_signature(beside.candidate)
-            links.append(link_of(source, feed.mode, beside.coils, other, coils.load_ohm))
-        made.append(links)
-    return made
+    assert one.feed is not None
+    mode, opening_id = one.feed.mode, str(one.candidate.opening_id)
+    for coils in field.wirings(opening_id, signature, one.feed):
+        if beside is None or beside.coils is None:
+            yield [link_of(source, mode, coils, signature)]
+        else:
+            other = link_of(source, mode, beside.coils, speaker_signature(beside.candidate), coils.load_ohm)
+            yield [link_of(source, mode, coils, signature, beside.coils.load_ohm), other]
 
 
 def _points(field: Field, candidate: Candidate, link: Link) -> int:

@@ -47,6 +47,8 @@ class Listing:
     packages: list[Listed]
     missed: int | None
     """After an early end: the most points that a package left out may have."""
+    looked: list[Found]
+    """The first packages in the total order, as far as they were looked at one by one."""
 
 
 def list_distinct(whole: Field, limits: SumLimits, count: int, budget: SearchBudget | None = None) -> Listing:
@@ -57,24 +59,27 @@ def list_distinct(whole: Field, limits: SumLimits, count: int, budget: SearchBud
     """
     every = packages_of(whole, limits, budget=budget)
     listed: dict[Goods, Listed] = {}
-    _take(listed, islice(every, LOOKED), count)
+    looked = _take(listed, islice(every, LOOKED), count)
     rankings = [every]
     if len(listed) < count and every.missed is None and not every.ended:
         fewer = packages_of(whole, limits, by_goods=True, budget=budget)
         _take(listed, fewer, count)
         rankings.append(fewer)
-    return Listing(list(listed.values()), _missed(rankings))
+    return Listing(list(listed.values()), _missed(rankings), looked)
 
 
-def _take(listed: dict[Goods, Listed], some: Iterable[Found], count: int) -> None:
-    """Add packages until there are enough of different goods."""
+def _take(listed: dict[Goods, Listed], some: Iterable[Found], count: int) -> list[Found]:
+    """Add packages until there are enough of different goods; return those that were looked at."""
+    looked = []
     for found in some:
+        looked.append(found)
         held = listed.setdefault(goods_of(found), Listed(found))
         known = [held.found.name, *(one.name for one in held.alternatives)]
         if found.name not in known and len(held.alternatives) < MOST_ALTERNATIVES:
             held.alternatives.append(found)
         if len(listed) == count:
-            return
+            break
+    return looked
 
 
 def _missed(rankings: list[PackageRanking]) -> int | None:

@@ -115,12 +115,18 @@ class Field:
             alone = sum(self._on_spots) if plan.amplified else 1
             ways = heads * (alone if self.bass is None else self._bass_ways(self.bass, plan))
             ways *= 1 + (len(self.aids) if self.aids and (plan.amplified or self.bass is not None) else 0)
-            for feed in plan.feeds:
-                for name in feed.openings:
-                    some = self.tallies[name].items()
-                    ways *= sum(tally.ways * len(self.wirings(name, one, feed)) for one, tally in some)
+            ways *= prod(self._fed_ways(name, feed) for feed in plan.feeds for name in feed.openings)
             total += ways * prod(slot.ways for slot in self.beside)
         return total
+
+    def _fed_ways(self, opening_id: str, feed: Feed) -> int:
+        """How many loudspeakers there are for a place, each in every coil wiring that a feed allows."""
+        key = "fed ways", opening_id, feed.source, feed.mode
+        if key not in self.made:
+            some = self.tallies[opening_id].items()
+            self.made[key] = sum(tally.ways * len(self.wirings(opening_id, one, feed)) for one, tally in some)
+        ways: int = self.made[key]
+        return ways
 
     def wirings(self, opening_id: str, one: SpeakerSignature, feed: Feed) -> list[Coils]:
         """The coil wirings of a loudspeaker at a place on a feed."""

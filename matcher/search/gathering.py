@@ -7,16 +7,23 @@ from typing import TYPE_CHECKING
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import OnSpots, amplifiers
 from matcher.search.candidates.beside import Beside
-from matcher.search.candidates.common import Filled
+from matcher.search.candidates.common import KEPT, Filled, original
 from matcher.search.candidates.controls import control_spots
 from matcher.search.candidates.extras import beside
-from matcher.search.candidates.head_units import head_units, wanted_of
+from matcher.search.candidates.head_units import (
+    ORIGINAL_HEAD,
+    Features,
+    HeadUnits,
+    head_groups,
+    heads_at,
+    wanted_of,
+)
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.parts import Candidates
 from matcher.search.field import Field, Pin, every_model, of_model
 from matcher.search.fits.looks import Look
+from matcher.search.fits.mounted import Tally
 from matcher.search.question import BASS, HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
@@ -30,8 +37,8 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
     """Every candidate of every slot that a look asks for, with what the rules say of their links."""
     catalog = wished(catalog, question.job.limits, known_delivery=look.known_delivery)
     scoring, top = Scoring(question.job.wishes, catalog.settings), look.k
-    aids = line_aids(catalog, scoring, top)
-    heads = _heads(
+    aids = line_aids(catalog, scoring)
+    heads, head_tallies = _heads(
         pinned(catalog, question, "head_unit", question.dash_id, HEAD_UNIT), question, scoring, aids.needs, look
     )
     amps = _amplifiers(pinned(catalog, question, "cable", "cable"), question, scoring)
@@ -44,12 +51,12 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
         question,
         scoring,
         top,
-        heads.candidates,
+        heads,
         amps.candidates,
         {name: one.candidates for name, one in filled.items()},
         _pinned_beside(catalog, question, scoring, top),
         _bass_side(catalog, question, scoring),
-        head_tallies=list(heads.tallies.values()),
+        head_tallies=head_tallies,
         tallies={name: one.tallies for name, one in filled.items()},
         amplifier_tallies=amps.tallies,
         aids=aids,
@@ -58,17 +65,25 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
     )
 
 
-def _heads(catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look) -> Filled:
-    """Head units by themselves, and with accessories that give what they lack."""
+def _heads(
+    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look
+) -> tuple[HeadUnits, list[Tally]]:
+    """Head units by themselves, and with accessories that give what they lack; and how many there are in all."""
 
-    def fill() -> Filled:
-        some = [fill(catalog, question, scoring, matter, look) for fill in (head_units, equipped)]
-        tallies = [tally for one in some for tally in one.tallies.values()]
-        return Filled(Candidates(head for one in some for head in one.candidates), dict(enumerate(tallies)))
+    def fill() -> tuple[HeadUnits, list[Tally]]:
+        if question.dash_id is None:
+            return HeadUnits(head_groups([original(HEAD_UNIT, None, ORIGINAL_HEAD)])), [KEPT]
+        groups, tallies = equipped(catalog, question, scoring, matter, look)
+        at = heads_at(catalog, question, scoring, matter, look)
+        if at is not None:
+            groups, tallies = [at.group(), *groups], [*at.tallies.values(), *tallies]
+        return HeadUnits(groups), tallies
 
     spots = tuple(control_spots(catalog, question)) if question.job.limits.must else ()
     asked = question.dash_id, question.dash_allowed, wanted_of(question.job), spots
-    found: Filled = catalog.once(("heads", question.job.vehicle_id, asked, scoring.wishes, matter, look), fill)
+    found: tuple[HeadUnits, list[Tally]] = catalog.once(
+        ("heads", question.job.vehicle_id, asked, scoring.wishes, matter, look), fill
+    )
     return found
 
 

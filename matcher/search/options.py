@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -85,12 +86,29 @@ def rank(
     limit = job.limits.budget
     whole = list_distinct(field, sum_limits(question, limit), top, budget)
     known = gather_field(catalog, question, Look(top, known_delivery=True)) if _has_last_day(job) else field
-    sure = packages_of(known, sum_limits(question, limit, sure=True), sure=True, budget=budget)
-    best_sure = next(iter(sure), None)
+    looked = whole.looked if known is field else []
+    best_sure, searched = _best_sure(known, looked, sum_limits(question, limit, sure=True), budget)
     amounts = sorted({tier for tier in job.tiers if tier is not None})
     tiers = [packages_of(field, sum_limits(question, _within(limit, amount)), budget=budget) for amount in amounts]
     at_budget = [(amount, next(iter(one), None)) for amount, one in zip(amounts, tiers, strict=True)]
-    return Ranked(question, field, whole.packages, best_sure, at_budget, _missed([whole, sure, *tiers]))
+    return Ranked(question, field, whole.packages, best_sure, at_budget, _missed([whole, *searched, *tiers]))
+
+
+def _best_sure(
+    field: Field, looked: Sequence[Found], limits: SumLimits, budget: SearchBudget | None
+) -> tuple[Found | None, list[PackageRanking]]:
+    """The best package in which nothing is left to measure, and what was searched for it.
+
+    It is the first such one of those that were looked at, in the total order, if each before it holds a part that is
+    open itself: with that part no feed is sure.
+    """
+    for found in looked:
+        if is_sure(found, limits):
+            return found, []
+        if not any(one.candidate.is_open for one in found.fitted):
+            break
+    sure = packages_of(field, limits, sure=True, budget=budget)
+    return next(iter(sure), None), [sure]
 
 
 def _has_last_day(job: Job) -> bool:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from matcher.search.candidates.boards import made_board
+from matcher.search.candidates.head_units import head_groups
 from matcher.search.candidates.table import CandidateTable, table_of
 from matcher.search.field import Field
 from tests.bass.towns import gather, lay_job, lay_town
@@ -17,6 +18,7 @@ from tests.factories import Bench
 def tables(field: Field) -> Iterator[CandidateTable]:
     """The tables of a field, amplifiers in each of their variants."""
     yield from map(table_of, field.speakers.values())
+    yield from (group.table for group in head_groups(field.heads))
     amplifiers = field.amplifiers
     board = made_board("seat", field.scoring)
     for some in (

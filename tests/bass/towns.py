@@ -21,9 +21,7 @@ from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.bass.nets import nets_by_load
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.systems import BassSystem, system_at
-from matcher.search.candidates.accessories import accessory
 from matcher.search.candidates.boards import made_board, sharing
-from matcher.search.candidates.line_aids import aid_signature
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
@@ -210,7 +208,7 @@ class Counter:
         }
         self.scoring = field.scoring
         assert field.aids is not None
-        self.aids = [accessory(row, FITS, row.gives or (), self.scoring, aid_signature(row)) for row in field.aids.rows]
+        self.aids = [aid for table in field.aids.offered(()) for aid in table.candidates]
         """Accessories that make a line level; those of these towns need no feature."""
 
     def wholes(self) -> Iterator[Whole]:

@@ -52,15 +52,16 @@ class Plain:
         self.amps = list(dict.fromkeys(map(amplifier_signature, field.amplifiers)))
         self.codes: dict[Hashable, dict[tuple[str, str], int]] = {None: {one.name: FITS for one in field.heads}}
         heads = {one.name: one for one in field.heads}
-        line_code = tree_of(field).reader.line_code
-        kin = {} if field.aids is None else field.aids.kin(field.heads)
+        line_code, aids = tree_of(field).reader.line_code, field.aids
+        needs = set() if aids is None else set(aids.needs)
         for amp in self.amps:
             bare = {one: line_code(one, amp, None) for one in map(head_signature, field.heads)}
             lined = [(one, bare[head_signature(one)]) for one in field.heads]
-            for (head, has), some in kin.items():
-                for makes, aids in field.aids.offered(has).items():  # type: ignore[union-attr]
-                    if (code := line_code(head, amp, makes)) > bare[head]:
-                        lined += [(replace(one, along=(*one.along, aid)), code) for one, aid in product(some, aids)]
+            for one in field.heads if aids is not None else ():
+                has = None if one.features is None else tuple(sorted(one.features & needs))
+                for makes, table in zip(aids.signatures, aids.offered(has), strict=True):
+                    if (code := line_code(head_signature(one), amp, makes)) > bare[head_signature(one)]:
+                        lined += [(replace(one, along=(*one.along, aid)), code) for aid in table.candidates]
             heads |= {one.name: one for one, _ in lined}
             self.codes[amp] = {one.name: code for one, code in lined}
         self.heads = list(heads.values())

@@ -8,9 +8,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Alternative, Options, Package
-from matcher.search.candidates.accessories import Accessory
 from matcher.search.candidates.line_aids import aid_signature
-from matcher.search.feeds.parts import NO_COST
 from matcher.store.documents import save_job
 from tests.extras.test_extras_accessories import accessory
 from tests.factories import (
@@ -73,7 +71,7 @@ LEVELS = [
 @pytest.mark.parametrize(("gives", "volts"), LEVELS)
 def test_the_level_stands_in_what_it_gives(gives: list[str] | None, volts: str | None) -> None:
     words = None if gives is None else tuple(gives)
-    greatest = aid_signature(Accessory("", NO_COST, "line_driver", words, None, None)).greatest_v
+    greatest = aid_signature("line_driver", words or ()).greatest_v
     assert (None if greatest is None else str(greatest)) == volts
 
 

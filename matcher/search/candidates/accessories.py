@@ -8,10 +8,11 @@ a line level are told in `line_aids`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
-from decimal import Decimal
-from typing import Any, NamedTuple
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -21,16 +22,15 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO, rules_of
-from matcher.search.candidates.beside import Alternative
-from matcher.search.candidates.best_few import Entry, undominated
-from matcher.search.candidates.common import Filled, microamps
+from matcher.rules.terms import Figure
 from matcher.search.candidates.controls import GIVES, KIND, placed
-from matcher.search.candidates.goods import goods_of, of_kind
-from matcher.search.candidates.head_units import heads_lacking
-from matcher.search.candidates.security import by_routes, sets_of, ways_of
+from matcher.search.candidates.goods import Goods, goods_of, leading_rows
+from matcher.search.candidates.head_units import Features, HeadGroup, HeadsAt, heads_at
+from matcher.search.candidates.security import Routes, sets_of, ways_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.links import CONVERTER, DRIVER
-from matcher.search.feeds.parts import Candidate, Cost, LineAid, Signature
+from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Tally, cell
 from matcher.search.fits.place import BOARD_STEP
@@ -42,84 +42,131 @@ from matcher.settings import Settings
 SLOT = "accessory"
 MOST = 2
 """How many accessories may stand in for features of one head unit."""
-
-Features = tuple[str, ...]
+TOLD_APART = ("kind", "gives", "needs")
+Given = tuple[Features, Features | None]
+"""What an accessory gives, and what it needs of a head unit; None: not known."""
 Lacking = tuple[Features, Features]
 """Of a head unit: the features of it that matter here, and those that it lacks."""
 
 
-class Accessory(NamedTuple):
-    """An accessory of the catalog."""
+@dataclass
+class Accessories:
+    """The accessories of a catalog."""
 
-    part_id: str
-    cost: Cost
-    kind: str | None
-    gives: Features | None
-    needs: Features | None
-    standby_ma: Decimal | None
+    parts: Parts
+    goods: Goods
 
-    @property
-    def needed(self) -> Features | None:
-        """The features that it needs of a head unit; None: not known."""
-        return needed_of(self.kind, self.needs)
+    @cached_property
+    def _given(self) -> tuple[list[Given], Numbers]:
+        """What the different ones give and need, and by accessory its place among these."""
+        first, number = self.parts.sets([Figure("part", name) for name in TOLD_APART])
+        return [(self._gives(row), self._needs(row)) for row in first.tolist()], number
+
+    def _gives(self, row: int) -> Features:
+        """The features that are known to be given; a level control gives a level of bass."""
+        given = self.parts.listed("gives", row) or ()
+        return tuple(dict.fromkeys((*given, GIVES))) if self.kind(row) == KIND else given
+
+    def _needs(self, row: int) -> Features | None:
+        return needed_of(self.kind(row), self.parts.listed("needs", row))
+
+    def kind(self, row: int) -> str | None:
+        """The kind of an accessory."""
+        found: str | None = cell(self.parts.cells["kind"], row)
+        return found
+
+    def given(self, row: int) -> Given:
+        """What an accessory gives and needs."""
+        every, number = self._given
+        return every[int(number[row])]
+
+    def giving(self, must: Iterable[str]) -> Numbers:
+        """The accessories that give something of what is asked for."""
+        every, number = self._given
+        return np.flatnonzero(np.array([not set(gives).isdisjoint(must) for gives, _ in every], np.bool_)[number])
+
+    def candidate(self, row: int, code: int, scoring: Scoring, missing: Features = (), **told: Any) -> Candidate:
+        """An accessory that comes along with a head unit; `code` is said of it, `missing` is what the unit lacks."""
+        unsure, (gives, _) = code != FITS, self.given(row)
+        lost = scoring.unknown(unsure or bool(self.goods.dark[row]))
+        return self.goods.candidate(
+            row,
+            SLOT,
+            unsure=unsure,
+            points=(("price", scoring.price(self.goods.cost(row).cents)), ("known", lost)),
+            features=frozenset(gives),
+            covers=tuple(feature for feature in missing if feature in gives),
+            **told,
+        )
 
 
-def equipped(catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look) -> Filled:
+def accessories_of(catalog: Catalog) -> Accessories:
+    """The accessories of a catalog."""
+    found: Accessories = catalog.once(
+        "accessories", lambda: Accessories(catalog.parts("accessory"), goods_of(catalog, "accessory"))
+    )
+    return found
+
+
+def equipped(
+    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look
+) -> tuple[list[HeadGroup], list[Tally]]:
     """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing.
 
     They are counted with their sets, by those of their features that matter; `matter` names those that do anyhow.
     """
     must = sorted(set(question.job.limits.must or ()))
     if question.dash_id is None or not must:
-        return Filled([], {})
-    spots = placed(catalog, question) if GIVES in must else {}
-    every = giving(catalog, must)
-    rows = [row for row in every if row.kind != KIND or row.part_id in spots]
-    if not rows:
-        return Filled([], {})
-    given = {feature for row in rows for feature in row.gives or ()}
-    needed = {feature for row in rows for feature in row.needs or ()}
-    lacking = heads_lacking(catalog, question, scoring, tuple(sorted({*needed, *must, *matter})), look)
-    tallies: dict[Lacking, list[Tally]] = {}
-    for (features,), tally in lacking.tallies.items():
-        key = _lacking(features, needed, must)
-        if given >= set(key[1]):
-            tallies.setdefault(key, []).append(tally)
-    heads: dict[Lacking, list[Candidate]] = {key: [] for key in tallies}
-    for one in lacking.candidates:
-        heads.get(_lacking(one.features or (), needed, must), []).append(one)
-    kin = {key: (heads[key], some) for key, some in tallies.items()}
-    return _equipped(scoring, look.k, kin, rows, spots)
+        return [], []
+    every, spots = accessories_of(catalog), placed(catalog, question) if GIVES in must else {}
+    rows = [row for row in every.giving(must).tolist() if every.kind(row) != KIND or row in spots]
+    needed = {feature for row in rows for feature in every.given(row)[1] or ()}
+    lacking = heads_at(catalog, question, scoring, tuple(sorted({*needed, *must, *matter})), look, lacking=True)
+    if not rows or lacking is None:
+        return [], []
+    leading = {*leading_rows(catalog, "accessory", TOLD_APART, look.k).tolist(), *spots}
+    few = [row for row in rows if row in leading]
+    return _equipped(lacking, every, Counter(map(every.given, rows)), few, needed, must, spots)
+
+
+def _equipped(
+    lacking: HeadsAt,
+    every: Accessories,
+    count: Counter[Given],
+    few: Sequence[int],
+    needed: set[str],
+    must: Sequence[str],
+    spots: dict[int, tuple[str, int]],
+) -> tuple[list[HeadGroup], list[Tally]]:
+    heads, scoring = lacking.group(), lacking.scoring
+    of_list = [None if some is None else _lacking(some, needed, must) for some in heads.lists]
+    told: dict[Lacking, list[Tally]] = {}
+    for features, tally in lacking.tallies.items():
+        told.setdefault(_lacking(features or (), needed, must), []).append(tally)
+    codes = needs_codes([has for has, _ in told], list({needs for _, needs in count}), scoring.settings)
+    groups, tallies = [], []
+    for (has, missing), some in told.items():
+        able = {given for given in count if not set(missing).isdisjoint(given[0]) and codes[has, given[1]] != NO}
+        useful = [
+            at_spot(every.candidate(row, codes[has, every.given(row)[1]], scoring, missing), spots.get(row))
+            for row in few
+            if every.given(row) in able
+        ]
+        sets = sets_of(useful, frozenset(missing), lacking.k, MOST)
+        if sets:
+            own = np.array([each == (has, missing) for each in of_list], np.bool_)[heads.features]
+            groups.append(heads.some(own)._replace(sets=sets))
+            by_routes = Counter[Routes]()
+            for given in able:
+                by_routes[frozenset(missing) & set(given[0])] += count[given]
+            ways = ways_of(by_routes, frozenset(missing), MOST) * sum(one.ways for one in some)
+            tallies.append(Tally(ways, sum(one.parts for one in some), sum(one.sure for one in some)))
+    return groups, tallies
 
 
 def _lacking(features: Iterable[str], needed: set[str], must: Sequence[str]) -> Lacking:
     has = frozenset(features)
     return tuple(sorted(has & needed)), tuple(sorted(set(must) - has))
-
-
-def _equipped(
-    scoring: Scoring,
-    k: int,
-    heads: dict[Lacking, tuple[list[Candidate], list[Tally]]],
-    rows: list[Accessory],
-    spots: Mapping[str, tuple[str, int]],
-) -> Filled:
-    codes = needs_codes(list({has for has, _ in heads}), list({row.needed for row in rows}), scoring.settings)
-    made: list[Candidate] = []
-    counted: dict[Any, Tally] = {}
-    for (has, missing), (group, tallies) in heads.items():
-        useful = [
-            at_spot(accessory(row, code, missing, scoring), spots.get(row.part_id))
-            for row in rows
-            if not set(row.gives or ()).isdisjoint(missing) and (code := codes[has, row.needed]) != NO
-        ]
-        sets = sets_of(useful, frozenset(missing), k, MOST)
-        made += _together(group, sets, k)
-        if sets:
-            count = {given: len(some) for given, some in by_routes(useful).items()}
-            ways = ways_of(count, frozenset(missing), MOST) * sum(one.ways for one in tallies)
-            counted[has, missing] = Tally(ways, sum(one.parts for one in tallies), sum(one.sure for one in tallies))
-    return Filled(made, counted)
 
 
 def at_spot(one: Candidate, spot: tuple[str, int] | None) -> Candidate:
@@ -128,57 +175,6 @@ def at_spot(one: Candidate, spot: tuple[str, int] | None) -> Candidate:
         return one
     opening_id, code = spot
     return replace(one, opening_id=opening_id, step=BOARD_STEP, unsure=one.unsure or code != FITS)
-
-
-def _together(heads: Sequence[Candidate], sets: list[Alternative], k: int) -> Iterator[Candidate]:
-    """Each head unit with each set; those that k others of their signature always beat with the first set only."""
-    alike: dict[Signature, list[Candidate]] = {}
-    for one in heads:
-        alike.setdefault(one.signature, []).append(one)
-    for group in alike.values():
-        best = {one.name for one in leading(group, k)}
-        for one in group:
-            yield from (replace(one, along=some) for some in (sets if one.name in best else sets[:1]))
-
-
-def _entry(one: Candidate) -> Entry:
-    return Entry(one.total_points, one.cents, one.uses, one.name, one)
-
-
-def leading(some: Sequence[Candidate], k: int) -> list[Candidate]:
-    """Of parts that are one to whatever is asked those that may stand in one of the k best packages, sure or not."""
-    sure = [one for one in some if not one.is_open]
-    kept = {entry.name for group in (some, sure) for entry in undominated(map(_entry, group), k)}
-    return [one for one in some if one.name in kept]
-
-
-def giving(catalog: Catalog, must: Sequence[str]) -> list[Accessory]:
-    """Every accessory that gives something of what is asked for, by part; a level control gives a level of bass."""
-    parts = catalog.parts("accessory")
-    some = np.array([not set(gives or ()).isdisjoint(must) for gives in parts.lists("gives")], np.bool_)
-    does = some[parts.cells["gives"].values]
-    if GIVES in must:
-        does = does | of_kind(parts, KIND)
-    return [
-        one._replace(gives=tuple({*(one.gives or ()), GIVES})) if one.kind == KIND else one
-        for one in accessories_of(catalog, np.flatnonzero(does))
-    ]
-
-
-def accessories_of(catalog: Catalog, rows: Numbers) -> list[Accessory]:
-    """Some accessories of the catalog, by their rows."""
-    parts, goods = catalog.parts("accessory"), goods_of(catalog, "accessory")
-    return [
-        Accessory(
-            str(parts.part_ids[row]),
-            goods.cost(row),
-            cell(parts.cells["kind"], row),
-            parts.listed("gives", row),
-            parts.listed("needs", row),
-            cell(parts.cells["standby_ma"], row),
-        )
-        for row in rows.tolist()
-    ]
 
 
 def needs_codes(
@@ -216,22 +212,3 @@ def _met(has: Features | None, needed: Features | None) -> int | None:
     if not needed:
         return None if needed is None else 0
     return None if has is None else len(set(has) & set(needed))
-
-
-def accessory(
-    row: Accessory, code: int, missing: Features, scoring: Scoring, signature: LineAid | None = None
-) -> Candidate:
-    """An accessory that comes along with a head unit."""
-    unsure, standby_ma = code != FITS, row.standby_ma
-    return Candidate(
-        slot=SLOT,
-        part_id=row.part_id,
-        unsure=unsure,
-        cost=row.cost,
-        drain_ua=microamps(standby_ma),
-        unsure_drain=standby_ma is None,
-        points=(("price", scoring.price(row.cost.cents)), ("known", scoring.unknown(unsure or standby_ma is None))),
-        signature=signature,
-        features=frozenset(row.gives or ()),
-        covers=tuple(feature for feature in missing if feature in (row.gives or ())),
-    )

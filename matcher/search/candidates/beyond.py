@@ -1,12 +1,13 @@
-"""Loudspeakers that only more alteration than is allowed would fit: on any feed the best of each signature.
+"""Loudspeakers that only more alteration than is allowed would fit: the best of them on any feed.
 
 The best has most points for level and reach; of equal ones it is the cheapest, then the first by name.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -14,32 +15,33 @@ from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.loudspeakers import SpeakersAt, speakers_at
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
-from matcher.search.fits.mounted import Fitted
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
 OnFeed = tuple[SpeakerSignature, int | None]
-"""A signature, and what a feed adds to the level at 1 W, in hundredths of a decibel; none where that is not known."""
+"""An electrical class, and what a feed adds to the level at 1 W, in hundredths of a decibel; None: not known."""
 
 
 def speakers_beyond(
     catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int
 ) -> SpeakersBeyond:
     """The loudspeakers of an opening beyond its step; `k` is how many packages were asked for."""
-    at = speakers_at(catalog, question, place, k)
-    key = ("beyond", question.job.vehicle_id, place, k)
-    rows = catalog.once(key, lambda: _cheapest(speakers_at(catalog, question, place, k), place.allowed))
-    return SpeakersBeyond(at, place, scoring, rows)
+
+    def find() -> SpeakersBeyond:
+        at = speakers_at(catalog, question, place, k)
+        return SpeakersBeyond(at, place, scoring, _cheapest(at, place.allowed))
+
+    key = ("beyond", question.job.vehicle_id, place, k, scoring.wishes)
+    found: SpeakersBeyond = catalog.once(key, find)
+    return found
 
 
-def _cheapest(at: SpeakersAt, allowed: int) -> dict[SpeakerSignature, Numbers]:
-    """The ways in beyond a step by signature, by money and name; of those alike in level and reach the cheapest."""
+def _cheapest(at: SpeakersAt, allowed: int) -> Numbers:
+    """The ways in beyond a step, by money and name; of those alike in class, level and reach the cheapest."""
     rows = np.flatnonzero(at.mountings.taken > allowed)
     ranked = rows[np.lexsort((at.mountings.names[rows], at.mountings.cents[rows]))]
     part, sound = at.mountings.part[ranked], at.sound
-    first = np.sort(distinct([sound.signature[part], sound.level[part], sound.reach[part]], len(part)).first)
-    cheapest, signature = ranked[first], sound.signature[part][first]
-    return {sound.signatures[number]: cheapest[signature == number] for number in np.unique(signature).tolist()}
+    return ranked[np.sort(distinct([sound.signature[part], sound.level[part], sound.reach[part]], len(part)).first)]
 
 
 @dataclass
@@ -49,29 +51,46 @@ class SpeakersBeyond:
     at: SpeakersAt
     place: SpeakerPlace
     scoring: Scoring
-    _rows: dict[SpeakerSignature, Numbers]
-    _best: dict[OnFeed, Candidate] = field(default_factory=dict)
+    rows: Numbers
+    """The ways in, by money and name."""
+
+    @cached_property
+    def _of(self) -> dict[SpeakerSignature, Numbers]:
+        """By electrical class: positions in `rows`."""
+        number = self.at.sound.signature[self._part]
+        return {self.at.sound.signatures[one]: np.flatnonzero(number == one) for one in np.unique(number).tolist()}
+
+    @cached_property
+    def _part(self) -> Numbers:
+        return self.at.mountings.part[self.rows]
+
+    @cached_property
+    def _reach_points(self) -> Numbers:
+        return self.at.sound.low_points(self.scoring)[self._part]
 
     @property
     def signatures(self) -> list[SpeakerSignature]:
-        """Every signature of them."""
-        return list(self._rows)
+        """Every electrical class of them."""
+        return list(self._of)
 
-    def best(self, feeds: Collection[OnFeed]) -> dict[OnFeed, Candidate]:
-        """The best of each of these signatures on each of these feeds."""
-        for one in feeds:
-            if one not in self._best:
-                self._best[one] = self._find(*one)
-        return {one: self._best[one] for one in feeds}
+    def best(self, feeds: Sequence[OnFeed]) -> tuple[int, int, int] | None:
+        """The best on any of some feeds: its points, its position in `rows` and that of its feed; None: no feed."""
+        if not feeds:
+            return None
+        some = [self._of[signature] for signature, _ in feeds]
+        position = np.concatenate(some)
+        feed = np.repeat(np.arange(len(feeds)), [len(each) for each in some])
+        gain = np.array([NOT_KNOWN if gain is None else gain for _, gain in feeds], np.int64)[feed]
+        level = self.at.sound.level[self._part[position]]
+        heard = (gain > NOT_KNOWN) & (level > NOT_KNOWN)
+        earned = np.where(heard, self.scoring.level_points(np.where(heard, level + gain, 0)), 0)
+        points = self._reach_points[position] + earned
+        most = np.flatnonzero(points == points.max())
+        first = most[np.lexsort((feed[most], position[most]))[0]]  # of equal ones the cheapest
+        return int(points[first]), int(position[first]), int(feed[first])
 
-    def _find(self, signature: SpeakerSignature, gain: int | None) -> Candidate:
-        rows, mountings, sound = self._rows[signature], self.at.mountings, self.at.sound
-        part = mountings.part[rows]
-        points = sound.low_points(self.scoring)[part]
-        if gain is not None:
-            levels, number = np.unique(sound.level[part], return_inverse=True)
-            earned = [0 if level == NOT_KNOWN else self.scoring.level(level + gain) for level in levels.tolist()]
-            points = points + np.array(earned, np.int64)[number]
-        row = int(rows[np.argmax(points)])  # the rows go by money and name: the first of the best is the cheapest
+    def candidate(self, position: int) -> Candidate:
+        """A loudspeaker through its cheapest adapter."""
+        row, mountings = int(self.rows[position]), self.at.mountings
         (adapter,) = mountings.mates.cheapest(mountings.classes[int(mountings.through[row])], 1)
-        return self.at.candidate(Fitted(row, int(mountings.part[row]), adapter), self.place, self.scoring)
+        return self.at.candidate(row, adapter, self.place, self.scoring)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -17,8 +17,10 @@ from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP
 from matcher.search.scoring import Scoring
 
-NO_ADAPTER = (None, None, None)
-"""The price, packs and work of an adapter where none is between part and opening."""
+Sold = tuple[Any, Any, Any]
+"""Price, pieces in a pack, hours of fitting; no price: there is no such thing."""
+NO_ADAPTER: Mapping[str, Any] = {"price": None, "pack_of": None, "labour_h": None}
+"""Nothing is between part and opening."""
 
 
 @dataclass(frozen=True)
@@ -59,11 +61,12 @@ def original(slot: str, opening_id: str | None, signature: Any) -> Candidate:
     )
 
 
-def cost_of(pieces: int, part: tuple[Any, ...], adapter: Any, scoring: Scoring) -> Cost:
+def cost_of(pieces: int, part: Sold, adapter: Mapping[str, Any], scoring: Scoring) -> Cost:
     """Whole packs of the part and its adapter, and the labor of fitting each piece."""
     rate = scoring.settings["labour_rate"]
     packs, goods, work = _packs(pieces, part, rate)
-    adapter_packs, adapter_goods, adapter_work = _packs(pieces, adapter, rate)
+    paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
+    adapter_packs, adapter_goods, adapter_work = _packs(pieces, paid, rate)
     return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work)
 
 
@@ -79,7 +82,7 @@ def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Co
     )
 
 
-def _packs(pieces: int, thing: Any, rate: Decimal) -> tuple[int, int, int]:
+def _packs(pieces: int, thing: Sold, rate: Decimal) -> tuple[int, int, int]:
     """Packs, their price and the labor, in cents; nothing where there is no such thing."""
     price, pack_of, labour_h = thing
     if price is None:

@@ -44,16 +44,16 @@ def _places(catalog: Catalog, question: JobQuestion) -> list[Place]:
     return [place for place in places if may_hold(catalog, place)]
 
 
-def placed(catalog: Catalog, question: JobQuestion) -> dict[str, tuple[str, int]]:
-    """By level control of the catalog: the spot of which the rules say best, and what they say, if any takes it."""
+def placed(catalog: Catalog, question: JobQuestion) -> dict[int, tuple[str, int]]:
+    """By row of a level control: the spot of which the rules say best, and what they say; none if no spot takes it."""
     vehicle_id, spots = question.job.vehicle_id, control_spots(catalog, question)
-    found: dict[str, tuple[str, int]] = catalog.once(
+    found: dict[int, tuple[str, int]] = catalog.once(
         ("controls", vehicle_id, *spots), lambda: _best_spots(catalog, vehicle_id, spots)
     )
     return found
 
 
-def _best_spots(catalog: Catalog, vehicle_id: str, spots: list[str]) -> dict[str, tuple[str, int]]:
+def _best_spots(catalog: Catalog, vehicle_id: str, spots: list[str]) -> dict[int, tuple[str, int]]:
     parts, vehicle = catalog.parts("accessory"), catalog.vehicle(vehicle_id)
     if not spots:
         return {}
@@ -66,7 +66,7 @@ def _best_spots(catalog: Catalog, vehicle_id: str, spots: list[str]) -> dict[str
     codes = np.stack(told, axis=1)
     best = codes.argmax(axis=1)  # of equal ones the first by name
     rows = np.flatnonzero(of_kind(parts, KIND) & (codes.max(axis=1) != NO))
-    return {str(parts.part_ids[row]): (spots[best[row]], int(codes[row, best[row]])) for row in rows.tolist()}
+    return {row: (spots[best[row]], int(codes[row, best[row]])) for row in rows.tolist()}
 
 
 def own_remote(spot: str) -> Candidate:

@@ -2,84 +2,104 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from itertools import product
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
 from matcher.kernel.columns import columns_told
-from matcher.kernel.distinct import Numbers, distinct
+from matcher.kernel.distinct import Numbers, Sets, distinct
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.common import KEPT, Filled, cost_of, microamps, original, points_at, points_of
+from matcher.search.candidates.beside import Alternative
+from matcher.search.candidates.common import cost_of, microamps, points_at, points_of
+from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, HeadSignature
 from matcher.search.fits.families import mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Fitted, cell, kept, money_of, tallies, tolerance
+from matcher.search.fits.mounted import Fitted, Tally, cell, kept, money_of, tallies, tolerance
 from matcher.search.fits.place import LOOSEST, Place
 from matcher.search.fits.undominated import Merits
 from matcher.search.fits.wanted import Wanted
 from matcher.search.question import HEAD_UNIT, JobQuestion
-from matcher.search.scoring import Scoring
+from matcher.search.scoring import NOT_KNOWN, Scoring
 
 SIGNATURE = ("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v")
 COUNTED = frozenset({"amp_channels", "preouts"})
 ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
+NO_SETS: Sequence[Alternative] = ((),)
+Features = tuple[str, ...]
 
 
-def head_units(
-    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look
-) -> Filled:
-    """Head units for the dash opening, or the original where that stays; they are told apart by what matters."""
-    if question.dash_id is None:
-        return Filled([original(HEAD_UNIT, None, ORIGINAL_HEAD)], {(): KEPT})
-    return _heads(catalog, question, scoring, wanted_of(question.job), matter, look, lacking=False)
+class HeadGroup(NamedTuple):
+    """Head units, with each of which one of some sets of accessories comes along."""
+
+    table: CandidateTable
+    features: Numbers
+    """By row of the table: a place in `lists`."""
+    lists: Sequence[Features | None]
+    """Every list of features; None: not known."""
+    sets: Sequence[Alternative] = NO_SETS
+
+    def some(self, rows: Any) -> HeadGroup:
+        """Some of the head units, by a mask or by their rows."""
+        return self._replace(table=self.table.some(rows), features=self.features[rows])
 
 
-def heads_lacking(
-    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: tuple[str, ...], look: Look
-) -> Filled:
-    """Head units for which nothing speaks against the dash opening but a feature that they lack.
+class HeadUnits(Sequence[Candidate]):
+    """The head units of a job as one sequence: each with each set of accessories that may come along with it."""
 
-    They are told apart, and counted, by those of their features that matter.
+    def __init__(self, groups: Sequence[HeadGroup]) -> None:
+        self.groups = groups
+        self.made: dict[object, Any] = {}
+
+    def __len__(self) -> int:
+        return sum(len(group.table) * len(group.sets) for group in self.groups)
+
+    def __iter__(self) -> Iterator[Candidate]:
+        for group in self.groups:
+            for one, some in product(group.table.candidates, group.sets):
+                yield replace(one, along=some) if some else one
+
+    def __getitem__(self, at: Any) -> Any:
+        return list(self)[at]
+
+
+def head_groups(heads: Sequence[Candidate]) -> Sequence[HeadGroup]:
+    """The groups of a job's head units, or of some candidates, each with its own accessories."""
+    if isinstance(heads, HeadUnits):
+        return heads.groups
+    lists = [None if one.features is None else tuple(one.features) for one in heads]
+    return [HeadGroup(table_of(heads), np.arange(len(heads)), lists)]
+
+
+def heads_at(
+    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look, *, lacking: bool = False
+) -> HeadsAt | None:
+    """Head units for the dash opening, told apart by those of their features that matter; None if there are none.
+
+    Parameters
+    ----------
+    lacking
+        Whether those are meant against which nothing speaks but a feature that they lack.
     """
-    wanted = replace(wanted_of(question.job), must=())
-    return _heads(catalog, question, scoring, wanted, matter, look, lacking=True)
-
-
-def _heads(
-    catalog: Catalog,
-    question: JobQuestion,
-    scoring: Scoring,
-    wanted: Wanted,
-    matter: tuple[str, ...],
-    look: Look,
-    *,
-    lacking: bool,
-) -> Filled:
-    supply = supply_code(catalog, question.job.vehicle_id)
+    supply, wanted = supply_code(catalog, question.job.vehicle_id), wanted_of(question.job)
     if supply == NO or question.dash_id is None:
-        return Filled([], {})
+        return None
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
     kinds: HeadKinds = catalog.once(("head kinds", matter), lambda: HeadKinds(catalog.parts("head_unit"), matter))
-    mountings = mountings_at(catalog, place, 1, look.k, wanted)
+    mountings = mountings_at(catalog, place, 1, look.k, replace(wanted, must=()) if lacking else wanted)
     allowed = mountings.taken <= question.dash_allowed
     if lacking:
-        allowed &= kinds.lacks(set(question.job.limits.must or ()))[mountings.part]
-    at = HeadsAt(kinds, mountings, supply)
-    rows = np.flatnonzero(allowed)
-    told = tallies(mountings, rows, at.sure, kinds.telling)
-    found = list(kept(mountings, rows, at.merits(rows, scoring), look.k))
-    found.sort(key=lambda one: (one.part, one.adapter["adapter_id"] or ""))
-    return Filled(
-        [at.candidate(one, question.dash_id, scoring) for one in found],
-        {(kinds.tellings[number],): one for number, one in told.items()},
-    )
+        allowed &= kinds.lacks(set(wanted.must))[mountings.part]
+    return HeadsAt(kinds, mountings, np.flatnonzero(allowed), supply, question.dash_id, scoring, look.k)
 
 
 @dataclass
@@ -87,46 +107,51 @@ class HeadKinds:
     """What head units are to the rest of the system, by part: their electrical class, and features that matter."""
 
     parts: Parts
-    matter: tuple[str, ...]
+    matter: Features
 
     @cached_property
-    def _by_features(self) -> tuple[list[tuple[str, ...] | None], Numbers]:
-        return self.parts.lists("features"), self.parts.cells["features"].values
+    def lists(self) -> list[Features | None]:
+        """Every list of features; None where they are not known."""
+        return self.parts.lists("features")
+
+    @property
+    def listed(self) -> Numbers:
+        """By part: its place in `lists`."""
+        found: Numbers = self.parts.cells["features"].values
+        return found
 
     @cached_property
-    def tellings(self) -> list[tuple[str, ...] | None]:
-        """Every set of features that matter; none where the features are not known."""
-        return list(dict.fromkeys(map(self._told, self._by_features[0])))
+    def tellings(self) -> list[Features | None]:
+        """Every set of features that matter; None where the features are not known."""
+        return list(dict.fromkeys(map(self._told, self.lists)))
 
-    def _told(self, features: tuple[str, ...] | None) -> tuple[str, ...] | None:
+    def _told(self, features: Features | None) -> Features | None:
         return None if features is None else tuple(sorted(set(features) & set(self.matter)))
 
     @cached_property
     def telling(self) -> Numbers:
         """By part: its place in `tellings`."""
-        lists, number = self._by_features
-        at = {telling: place for place, telling in enumerate(self.tellings)}
-        return np.array([at[self._told(features)] for features in lists], np.int64)[number]
+        return self._of_list(lambda features: self.tellings.index(self._told(features)))
 
     def lacks(self, must: set[str]) -> NDArray[np.bool_]:
         """By part: whether its features are known and some of these are not among them."""
-        lists, number = self._by_features
-        return np.array([some is not None and not must <= set(some) for some in lists], np.bool_)[number]
+        return self._of_list(lambda features: features is not None and not must <= set(features)).astype(np.bool_)
+
+    def _of_list(self, told: Callable[[Features | None], int]) -> Numbers:
+        return np.array([told(features) for features in self.lists], np.int64)[self.listed]
 
     @cached_property
-    def group(self) -> Numbers:
-        """By part: the same number for all that are alike to whatever is asked."""
+    def alike(self) -> Sets:
+        """Head units of one electrical class."""
         columns = [column for name in SIGNATURE for column in columns_told(self.parts.cells[name])]
-        return distinct([*columns, self.telling], len(self.parts)).number
+        return distinct(columns, len(self.parts))
 
-    def features(self, row: int) -> frozenset[str] | None:
-        """The features of a part."""
-        lists, number = self._by_features
-        some = lists[int(number[row])]
-        return None if some is None else frozenset(some)
+    @cached_property
+    def signatures(self) -> list[HeadSignature]:
+        """Every electrical class."""
+        return [self._signature(row) for row in self.alike.first.tolist()]
 
-    def signature(self, row: int) -> HeadSignature:
-        """A part as the rest of the system sees it."""
+    def _signature(self, row: int) -> HeadSignature:
         figures: dict[str, Any] = {name: cell(self.parts.cells[name], row) for name in SIGNATURE}
         for name in COUNTED:
             figures[name] = None if figures[name] is None else int(figures[name])
@@ -139,24 +164,38 @@ class HeadsAt:
 
     kinds: HeadKinds
     mountings: Mountings
+    rows: Numbers
+    """The ways in that are allowed."""
     supply: int
+    dash_id: str
+    scoring: Scoring
+    k: int
 
     @property
-    def sure(self) -> NDArray[np.bool_]:
+    def _sure(self) -> NDArray[np.bool_]:
         """By way in: whether nothing about it is left to measure."""
         return self.mountings.sure & (self.supply == FITS)
 
-    def merits(self, rows: Numbers, scoring: Scoring) -> Merits:
-        """What some of the ways in are held against each other by."""
-        at, part, cells = self.mountings, self.mountings.part[rows], self.kinds.parts.cells
-        drain, screen = (
-            np.where(cells[name].known, cells[name].values, 0)[part] for name in ("standby_ma", "screen_in")
-        )
-        open_ = ~self.sure[rows] | ~np.asarray(cells["standby_ma"].known)[part]
+    @cached_property
+    def tallies(self) -> dict[Features | None, Tally]:
+        """How many there are by those of their features that matter."""
+        told = tallies(self.mountings, self.rows, self._sure, self.kinds.telling)
+        return {self.kinds.tellings[number]: one for number, one in told.items()}
+
+    def group(self) -> HeadGroup:
+        """All of them that matter."""
+        found = kept(self.mountings, self.rows, self._merits(), self.k)
+        return HeadGroup(self._table(found), self.kinds.listed[found.part], self.kinds.lists)
+
+    def _merits(self) -> Merits:
+        """What the ways in are held against each other by."""
+        at, rows, part = self.mountings, self.rows, self.mountings.part[self.rows]
+        alike = distinct([self.kinds.alike.number, self.kinds.telling], len(self.kinds.parts)).number
+        points, drain, open_ = self._told(part, rows, at.cents[rows])
         return Merits(
-            group=self.kinds.group[part],
+            group=alike[part],
             part=part,
-            points=scoring.screens(screen) + points_at(scoring, at.taken[rows], at.cents[rows], open_),
+            points=points,
             cents=at.cents[rows],
             open=open_,
             name=at.names[rows],
@@ -164,18 +203,44 @@ class HeadsAt:
             low=drain,
         )
 
-    def candidate(self, one: Fitted, dash_id: str, scoring: Scoring) -> Candidate:
-        """A head unit through an adapter, as a candidate."""
-        parts, adapter, step = self.kinds.parts, one.adapter, int(self.mountings.taken[one.row])
-        paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
-        cost = cost_of(1, money_of(parts, one.part), paid, scoring)
-        standby_ma, screen_in = (cell(parts.cells[name], one.part) for name in ("standby_ma", "screen_in"))
-        unsure = not self.sure[one.row]
+    def _told(self, part: Numbers, row: Numbers, cents: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
+        """Points, standby drain in microamperes, and whether anything is left to measure."""
+        drain, screen = (self.kinds.parts.cells[name] for name in ("standby_ma", "screen_in"))
+        open_ = (~self._sure[row]) | ~np.asarray(drain.known)[part]
+        inches = np.where(screen.known, screen.values, 0)[part]
+        points = self.scoring.screens(inches) + points_at(self.scoring, self.mountings.taken[row], cents, open_)
+        return points, (np.where(drain.known, drain.values, 0) // 1000)[part], open_
+
+    def _table(self, found: Fitted) -> CandidateTable:
+        """Head units, each through an adapter, as the ranking reads them."""
+        points, drain, open_ = self._told(found.part, found.row, found.cents)
+        classes, group = np.unique(self.kinds.alike.number[found.part], return_inverse=True)
+        nothing = np.zeros(len(drain), np.int64)
+        return CandidateTable(
+            points=points,
+            cents=found.cents,
+            uses=np.stack([drain, nothing, nothing], axis=1) if drain.any() else None,
+            doubt=~self._sure[found.row],
+            open=open_,
+            group=group.reshape(-1),
+            classes=[self.kinds.signatures[one] for one in classes.tolist()],
+            level=np.full(len(drain), NOT_KNOWN, np.int64),
+            goods=found.part,
+            candidates=MadeWhenAsked(len(drain), lambda one: self._candidate(*found.at(one))),
+        )
+
+    def _candidate(self, row: int, adapter: dict[str, Any]) -> Candidate:
+        """A way in through an adapter, as a candidate."""
+        parts, scoring = self.kinds.parts, self.scoring
+        part, step = int(self.mountings.part[row]), int(self.mountings.taken[row])
+        cost = cost_of(1, money_of(parts, part), adapter, scoring)
+        standby_ma, screen_in = (cell(parts.cells[name], part) for name in ("standby_ma", "screen_in"))
+        unsure, features = not self._sure[row], self.kinds.lists[int(self.kinds.listed[part])]
         own = points_of(scoring, step, cost, unsure=unsure or standby_ma is None)
         return Candidate(
             slot=HEAD_UNIT,
-            opening_id=dash_id,
-            part_id=str(parts.part_ids[one.part]),
+            opening_id=self.dash_id,
+            part_id=str(parts.part_ids[part]),
             adapter_id=adapter["adapter_id"],
             step=step,
             unsure=unsure,
@@ -183,9 +248,9 @@ class HeadsAt:
             drain_ua=microamps(standby_ma),
             unsure_drain=standby_ma is None,
             points=(("screen", scoring.screen(screen_in)), *own),
-            signature=self.kinds.signature(one.part),
+            signature=self.kinds.signatures[self.kinds.alike.number[part]],
             screen_in=screen_in,
-            features=self.kinds.features(one.part),
+            features=None if features is None else frozenset(features),
         )
 
 

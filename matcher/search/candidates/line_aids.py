@@ -1,8 +1,6 @@
 """Accessories that make a line level: drivers that lift a head unit's, converters that make one of loudspeaker outputs.
 
-At most one hangs on a head unit, and only where the rules say better of the line with it than without. How
-exactly k best are found: a head unit is left out beside one of them where k others of its signature always beat
-it with the very same one, and one of them where k others that do the same always beat it.
+At most one hangs on a head unit, and only where the rules say better of the line with it than without.
 """
 
 from __future__ import annotations
@@ -11,119 +9,98 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import cached_property
 
 import numpy as np
 
+from matcher.kernel.distinct import Numbers
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.accessories import (
-    LINE_KINDS,
-    OUTPUTS,
-    Accessory,
-    Features,
-    accessories_of,
-    accessory,
-    leading,
-    needs_codes,
-)
-from matcher.search.candidates.goods import leading_rows, of_kind
+from matcher.search.candidates.accessories import LINE_KINDS, Accessories, accessories_of, needs_codes
+from matcher.search.candidates.goods import of_kind
+from matcher.search.candidates.head_units import Features
+from matcher.search.candidates.table import CandidateTable, MadeWhenAsked
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.parts import Candidate, HeadSignature, LineAid, head_signature
-from matcher.search.scoring import Scoring
+from matcher.search.feeds.parts import Candidate, LineAid
+from matcher.search.scoring import NOT_KNOWN, Scoring
 
 LEVEL = re.compile(r"line_(\d+(?:\.\d+)?)v")
 """How an accessory's `gives` names the most volts that it can be set to: ``line_8v``, ``line_2.5v``."""
-
-Kin = tuple[HeadSignature, Features | None]
-"""Head units that are one to these accessories: by what they are to the system, and by the features that count."""
 
 
 @dataclass
 class LineAids:
     """The accessories of a catalog that make a line level."""
 
-    rows: list[Accessory]
-    cheap: list[Accessory]
-    """Of them those that may stand in one of the k best packages, whatever is wished for."""
+    accessories: Accessories
+    rows: Numbers
+    signatures: list[LineAid]
+    """What they make of a head unit's outputs."""
+    makes: Numbers
+    """By row: a place in `signatures`."""
     scoring: Scoring
-    k: int
-    _aids: dict[Features | None, dict[LineAid, list[Candidate]]] = field(default_factory=dict)
+    _offered: dict[Features | None, list[CandidateTable]] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.rows)
 
     def only(self, part_id: str) -> LineAids:
         """One of them alone."""
-        some = [row for row in self.rows if row.part_id == part_id]
-        return LineAids(some, some, self.scoring, 1)
-
-    @cached_property
-    def signatures(self) -> list[LineAid]:
-        """What they make of a head unit's outputs."""
-        return list(dict.fromkeys(map(aid_signature, self.rows)))
-
-    @cached_property
-    def _leading(self) -> list[Accessory]:
-        """Of those that make the same and need the same the ones that may stand in one of the k best packages."""
-        alike: dict[object, list[Candidate]] = {}
-        for row in self.cheap:
-            alike.setdefault(_kind_of(row), []).append(accessory(row, FITS, (), self.scoring))
-        names = {one.part_id for some in alike.values() for one in leading(some, self.k)}
-        return [row for row in self.cheap if row.part_id in names]
+        own = self.accessories.parts.part_ids[self.rows] == part_id
+        return LineAids(self.accessories, self.rows[own], self.signatures, self.makes[own], self.scoring)
 
     @property
     def needs(self) -> Features:
         """The features of a head unit that count with them."""
-        return tuple(sorted({word for row in self.rows for word in row.needs or ()} - set(OUTPUTS)))
+        return tuple(sorted({word for row in self.rows for word in self.accessories.given(row)[1] or ()}))
 
-    def kin(self, heads: Sequence[Candidate]) -> dict[Kin, list[Candidate]]:
-        """The head units that matter, by what they are to these accessories."""
-        needed, kin = set(self.needs), dict[Kin, list[Candidate]]()
-        for one in heads:
-            has = None if one.features is None else tuple(sorted(one.features & needed))
-            kin.setdefault((head_signature(one), has), []).append(one)
-        new = [has for has in dict.fromkeys(has for _, has in kin) if has not in self._aids]
-        if new:
-            self._aids |= self._ask(new)
-        return {key: leading(group, self.k) for key, group in kin.items()}
+    def offered(self, has: Features | None) -> list[CandidateTable]:
+        """The accessories that go with head units of some features, by their place in `signatures`; None: not known."""
+        if has not in self._offered:
+            needs = [self.accessories.given(row)[1] for row in self.rows.tolist()]
+            told = needs_codes([has], list(set(needs)), self.scoring.settings)
+            codes = np.array([told[has, some] for some in needs], np.int64)
+            makes = ((codes != NO) & (self.makes == at) for at in range(len(self.signatures)))
+            self._offered[has] = [self._table(np.flatnonzero(some), codes) for some in makes]
+        return self._offered[has]
 
-    def offered(self, has: Features | None) -> dict[LineAid, list[Candidate]]:
-        """The accessories that go with head units of these features, by what they make of the line."""
-        return self._aids[has]
+    def _table(self, some: Numbers, codes: Numbers) -> CandidateTable:
+        rows, goods = self.rows[some], self.accessories.goods
+        unsure, nothing = codes[some] != FITS, np.zeros(len(some), np.int64)
+        is_open = unsure | goods.dark[rows]
 
-    def _ask(self, owned: list[Features | None]) -> dict[Features | None, dict[LineAid, list[Candidate]]]:
-        """By features of a head unit: the accessories that have what they need there, the best of those alike."""
-        rows = self._leading
-        codes = needs_codes(owned, list({row.needed for row in rows}), self.scoring.settings)
-        found: dict[Features | None, dict[LineAid, list[Candidate]]] = {}
-        for has in owned:
-            alike: dict[LineAid, list[Candidate]] = {}
-            for row in rows:
-                if (code := codes[has, row.needed]) != NO:
-                    aid = aid_signature(row)
-                    alike.setdefault(aid, []).append(accessory(row, code, row.gives or (), self.scoring, aid))
-            found[has] = {aid: leading(group, self.k) for aid, group in alike.items()}
-        return found
+        def make(at: int) -> Candidate:
+            row, signature = int(rows[at]), self.signatures[self.makes[some[at]]]
+            gives = self.accessories.given(row)[0]
+            return self.accessories.candidate(row, int(codes[some[at]]), self.scoring, gives, signature=signature)
+
+        return CandidateTable(
+            points=self.scoring.prices(goods.cents[rows]) + np.where(is_open, self.scoring.unknown(True), 0),
+            cents=goods.cents[rows],
+            uses=np.stack([goods.drain_ua[rows], nothing, nothing], axis=1),
+            doubt=unsure,
+            open=is_open,
+            group=nothing,
+            classes=[None],
+            level=np.full(len(some), NOT_KNOWN, np.int64),
+            goods=rows,
+            candidates=MadeWhenAsked(len(some), make),
+        )
 
 
-def _kind_of(row: Accessory) -> tuple[LineAid, Features | None]:
-    """What tells an accessory from others: what it makes, and what it needs."""
-    return aid_signature(row), row.needed
-
-
-def line_aids(catalog: Catalog, scoring: Scoring, k: int) -> LineAids:
+def line_aids(catalog: Catalog, scoring: Scoring) -> LineAids:
     """Every accessory of the catalog that makes a line level."""
 
-    def read() -> list[Accessory]:
-        return accessories_of(catalog, np.flatnonzero(of_kind(catalog.parts("accessory"), *LINE_KINDS)))
+    def find() -> tuple[Accessories, Numbers, list[LineAid], Numbers]:
+        every = accessories_of(catalog)
+        rows = np.flatnonzero(of_kind(every.parts, *LINE_KINDS))
+        made = [aid_signature(every.kind(row), every.given(row)[0]) for row in rows.tolist()]
+        signatures = list(dict.fromkeys(made))
+        return every, rows, signatures, np.array([signatures.index(one) for one in made], np.int64)
 
-    rows: list[Accessory] = catalog.once("line aids", read)
-    leading = leading_rows(catalog, "accessory", ("kind", "gives", "needs"), k)
-    names = set(catalog.parts("accessory").part_ids[leading].tolist())
-    return LineAids(rows, [row for row in rows if row.part_id in names], scoring, k)
+    found: tuple[Accessories, Numbers, list[LineAid], Numbers] = catalog.once("line aids", find)
+    return LineAids(*found, scoring)
 
 
-def aid_signature(row: Accessory) -> LineAid:
+def aid_signature(kind: str | None, gives: Sequence[str]) -> LineAid:
     """What an accessory makes of a head unit's outputs, by its kind and the level that it gives."""
-    stated = [Decimal(found[1]) for word in row.gives or () if (found := LEVEL.fullmatch(word))]
-    return LineAid(str(row.kind), max(stated, default=None))
+    stated = [Decimal(found[1]) for word in gives if (found := LEVEL.fullmatch(word))]
+    return LineAid(str(kind), max(stated, default=None))

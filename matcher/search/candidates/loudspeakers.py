@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -38,8 +38,7 @@ def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scori
     at = speakers_at(catalog, question, place, look.k)
     rows = np.flatnonzero(at.mountings.taken <= place.allowed)
     told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
-    found = list(kept(at.mountings, rows, at.merits(rows, scoring), look.k))
-    found.sort(key=lambda one: (one.part, one.adapter["adapter_id"] or ""))
+    found = kept(at.mountings, rows, at.merits(rows, scoring), look.k)
     signatures = at.sound.signatures
     return Filled(Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()})
 
@@ -147,16 +146,14 @@ class SpeakersAt:
             mix=float(weight),
         )
 
-    def table(self, found: Sequence[Fitted], place: SpeakerPlace, scoring: Scoring) -> CandidateTable:
+    def table(self, found: Fitted, place: SpeakerPlace, scoring: Scoring) -> CandidateTable:
         """Loudspeakers, each through an adapter, as the ranking reads them."""
-        at, sound = self.mountings, self.sound
-        row, part = (np.array([one[which] for one in found], np.int64) for which in (0, 1))
-        cents = at.cents[row] - at.adapter_cents[row] + np.array([one.adapter["cents"] for one in found], np.int64)
+        at, sound, part = self.mountings, self.sound, found.part
         kinds, group = np.unique(sound.signature[part], return_inverse=True)
-        unsure = ~at.sure[row]
+        unsure = ~at.sure[found.row]
         return CandidateTable(
-            points=sound.low_points(scoring)[part] + points_at(scoring, at.taken[row], cents, unsure),
-            cents=cents,
+            points=sound.low_points(scoring)[part] + points_at(scoring, at.taken[found.row], found.cents, unsure),
+            cents=found.cents,
             uses=None,
             doubt=unsure,
             open=unsure,
@@ -164,27 +161,25 @@ class SpeakersAt:
             classes=[sound.signatures[kind] for kind in kinds.tolist()],
             level=sound.level[part],
             goods=part,
-            candidates=MadeWhenAsked(len(found), lambda at: self.candidate(found[at], place, scoring)),
+            candidates=MadeWhenAsked(len(part), lambda one: self.candidate(*found.at(one), place, scoring)),
         )
 
-    def candidate(self, one: Fitted, place: SpeakerPlace, scoring: Scoring) -> Candidate:
-        """A loudspeaker through an adapter, as a candidate."""
-        sound, step = self.sound, int(self.mountings.taken[one.row])
-        unsure = not self.mountings.sure[one.row]
-        adapter = one.adapter
-        paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
-        cost = cost_of(place.count, money_of(sound.parts, one.part), paid, scoring)
-        low_hz = sound.cell("low_hz", one.part)
+    def candidate(self, row: int, adapter: dict[str, Any], place: SpeakerPlace, scoring: Scoring) -> Candidate:
+        """A way in through an adapter, as a candidate."""
+        sound, part, step = self.sound, int(self.mountings.part[row]), int(self.mountings.taken[row])
+        unsure = not self.mountings.sure[row]
+        cost = cost_of(place.count, money_of(sound.parts, part), adapter, scoring)
+        low_hz = sound.cell("low_hz", part)
         return Candidate(
             slot="speaker",
             opening_id=place.opening_id,
-            part_id=str(sound.parts.part_ids[one.part]),
+            part_id=str(sound.parts.part_ids[part]),
             adapter_id=adapter["adapter_id"],
             step=step,
             unsure=unsure,
             cost=cost,
             points=(("bass", scoring.low(low_hz)), *points_of(scoring, step, cost, unsure=unsure)),
-            signature=sound.signatures[sound.signature[one.part]],
-            level_cdb=sound.level_of(one.part),
+            signature=sound.signatures[sound.signature[part]],
+            level_cdb=sound.level_of(part),
             low_hz=low_hz,
         )

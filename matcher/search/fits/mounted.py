@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -39,22 +39,42 @@ def tallies(mountings: Mountings, rows: Numbers, sure: NDArray[np.bool_], group:
 
 
 class Fitted(NamedTuple):
-    """One part through one adapter."""
+    """Parts through adapters, a row for each pair."""
 
-    row: int
-    part: int
-    adapter: dict[str, Any]
+    row: Numbers
+    """The way in, as a row of the mountings."""
+    part: Numbers
+    adapter: Numbers
+    """A place in `adapters`."""
+    cents: Numbers
+    """What the part costs there with this adapter and its labor."""
+    adapters: Sequence[dict[str, Any]]
+
+    def at(self, place: int) -> tuple[int, dict[str, Any]]:
+        """The way in of a pair and its adapter."""
+        return int(self.row[place]), self.adapters[self.adapter[place]]
 
 
-def kept(mountings: Mountings, rows: Numbers, merits: Merits, k: int) -> Iterator[Fitted]:
+def kept(mountings: Mountings, rows: Numbers, merits: Merits, k: int) -> Fitted:
     """What k others do not always beat: each part with the cheapest adapters of each way in."""
     beaten = dominated_by(merits, k)
-    for at in np.flatnonzero(beaten < k).tolist():
-        row = int(rows[at])
-        # What is dearer of the same part is beaten by what is cheaper as well.
-        classes = mountings.classes[int(mountings.through[row])]
-        for adapter in mountings.mates.cheapest(classes, k - int(beaten[at])):
-            yield Fitted(row, int(mountings.part[row]), adapter)
+    # What is dearer of the same part is beaten by what is cheaper as well.
+    return through_adapters(mountings, rows[beaten < k], k - beaten[beaten < k])
+
+
+def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitted:
+    """Ways in through the cheapest adapters of each, at most so many."""
+    kinds, kind = np.unique(mountings.through[rows], return_inverse=True)
+    named = [mountings.mates.cheapest(mountings.classes[at], int(most.max(initial=0))) for at in kinds.tolist()]
+    count = np.minimum(np.array([len(some) for some in named], np.int64)[kind], most)
+    first = np.cumsum([0, *(len(some) for some in named)])[:-1]
+    adapters = [one for some in named for one in some]
+    row = np.repeat(rows, count)
+    within = np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)
+    adapter = np.repeat(first[kind], count) + within
+    paid = np.array([one["cents"] for one in adapters], np.int64)[adapter]
+    cents = mountings.cents[row] - mountings.adapter_cents[row] + paid
+    return Fitted(row, mountings.part[row], adapter, cents, adapters)
 
 
 def cell(column: Column, row: int) -> Any:

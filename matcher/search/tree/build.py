@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from matcher.rules.rule import FITS
+from matcher.search.candidates.head_units import HeadGroup, head_groups
 from matcher.search.candidates.table import CandidateTable, table_of
 from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
@@ -25,18 +26,17 @@ from matcher.search.feeds.plans import BASS_MODES
 from matcher.search.rooms import NO_ROOM
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
 from matcher.search.tree.bass import BassOptions
-from matcher.search.tree.beside import BesideSlot
+from matcher.search.tree.beside import SetSlot
 from matcher.search.tree.found import Reader
 from matcher.search.tree.heads import (
     HeadOption,
     HeadUnits,
     Inputs,
     Outputs,
-    aided_options,
+    head_options,
     inputs_of,
     line_table,
     outputs_of,
-    plain_options,
 )
 from matcher.search.tree.job import JobTree
 from matcher.search.tree.places import Place
@@ -83,7 +83,7 @@ class _Builder:
             pairs=self._pairs if field.bass is not None else [],
             bass=self._of_amplifiers(("bass", Same(field.bass), Same(self._classes)), self._bass),
             beside=[
-                BesideSlot(at, slot.slot, [some for some in slot.alternatives if self._counts(some)])
+                SetSlot(at, slot.slot, [some for some in slot.alternatives if self._counts(some)])
                 for at, slot in enumerate(field.beside)
             ],
             scoring=field.scoring,
@@ -129,16 +129,20 @@ class _Builder:
     # Head units and the lines to amplifiers.
 
     @cached_property
-    def _heads(self) -> CandidateTable:
-        def make() -> CandidateTable:
-            return table_of([one for one in self.field.heads if self._counts([one])])
+    def _heads(self) -> list[HeadGroup]:
+        def make() -> list[HeadGroup]:
+            groups = head_groups(self.field.heads)
+            if not self.sure:
+                return list(groups)
+            sure = [group.some(np.flatnonzero(~group.table.open)) for group in groups]
+            return [group._replace(sets=[some for some in group.sets if self._counts(some)]) for group in sure]
 
-        table: CandidateTable = made_of(self.field.heads, ("table", self.sure), make)
-        return table
+        groups: list[HeadGroup] = made_of(self.field.heads, ("groups", self.sure), make)
+        return groups
 
     @cached_property
     def _lines(self) -> _Lines:
-        outputs = list(dict.fromkeys(outputs_of(one) for one in self._heads.classes))
+        outputs = list(dict.fromkeys(outputs_of(one) for group in self._heads for one in group.table.classes))
         inputs = list(dict.fromkeys(inputs_of(one) for one in self.field.amplifiers.classes))
         aids = [] if self.field.aids is None else self.field.aids.signatures
         key = ("lines", tuple(outputs), tuple(aids), Same(self.field.scoring.settings))
@@ -159,22 +163,13 @@ class _Builder:
         return units
 
     def _head_options(self) -> list[HeadOption]:
-        heads, aids = self._heads, self.field.aids
-        options = [] if self._is_pinned("line_aid") else plain_options(heads, by_goods=self.by_goods)
-        if aids is None or not aids.rows:
-            return options
-        row_of = {id(one): row for row, one in enumerate(heads.candidates)}
-        number = {one: at for at, one in enumerate(heads.classes)}
-        makes = {one: at for at, one in enumerate(aids.signatures, 1)}
-        kin = []
-        for (signature, has), group in aids.kin(heads.candidates).items():
-            rows = np.array([row_of[id(one)] for one in group], dtype=np.int64)
-            made = [(makes[aid], self._aid_table(some)) for aid, some in aids.offered(has).items()]
-            kin.append((number[signature], rows, [(at, table) for at, table in made if len(table)]))
-        return options + aided_options(heads, kin, by_goods=self.by_goods)
-
-    def _aid_table(self, some: Sequence[Candidate]) -> CandidateTable:
-        return table_of([one for one in some if self._counts([one])])
+        aids = self.field.aids
+        plain = not self._is_pinned("line_aid")
+        return [
+            option
+            for group in self._heads
+            for option in head_options(group, aids, sure=self.sure, plain=plain, by_goods=self.by_goods)
+        ]
 
     # Amplifiers.
 

@@ -25,7 +25,7 @@ from matcher.search.feeds.plans import BASS_MODES, Plan, bass_feed
 from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.scoring import Scoring
 from matcher.search.tree.bass import BassSlot
-from matcher.search.tree.beside import BesideSlot
+from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.places import OnFeed
 
 SEPARATOR = "\x1f"
@@ -64,10 +64,10 @@ class Slots:
         return next(((slot, at) for slot, at in self.taken if isinstance(slot, BassSlot)), None)
 
     @property
-    def beside(self) -> list[tuple[BesideSlot, int]]:
+    def beside(self) -> list[tuple[SetSlot, int]]:
         """What stands beside, in the order of the slots."""
-        found = [(slot, at) for slot, at in self.taken if isinstance(slot, BesideSlot)]
-        return sorted(found, key=lambda one: one[0].order)
+        found = [(slot, at) for slot, at in self.taken if isinstance(slot, SetSlot) and slot.order is not None]
+        return sorted(found, key=lambda one: one[0].order or 0)
 
 
 @dataclass(frozen=True)
@@ -112,8 +112,10 @@ class Reader:
         head = slots.at("head_unit")
         assert head is not None
         part, adapter = head[0].name(head[1])
-        aid = slots.at("line_aid")
-        return part, adapter if aid is None else SEPARATOR.join((adapter, aid[0].name(aid[1])[0]))
+        equipment, aid = slots.at(EQUIPMENT), slots.at("line_aid")
+        along = [] if equipment is None else equipment[0].names(equipment[1])
+        along += [] if aid is None else [aid[0].name(aid[1])[0]]
+        return part, SEPARATOR.join((adapter, *along))
 
     @staticmethod
     def _own_name(slots: Slots, fills: str) -> tuple[str, str]:
@@ -147,9 +149,10 @@ class Reader:
         rank = self._rank(slots)
         head, amplifier, own = (slots.candidate(one) for one in ("head_unit", "amplifier", "bass_amplifier"))
         assert head is not None
-        aid = slots.candidate("line_aid")
-        if aid is not None:
-            head = replace(head, along=(*head.along, aid))
+        equipment, aid = slots.at(EQUIPMENT), slots.candidate("line_aid")
+        more = () if equipment is None else equipment[0].candidates(equipment[1])
+        if more or aid is not None:
+            head = replace(head, along=(*head.along, *more, *([] if aid is None else [aid])))
         sources = self._sources(found.taken, self.plans[rank], head, amplifier, own)
         fitted = [Fitted(head, unsure=head.unsure), *self._speakers(slots, sources)]
         fitted += [] if amplifier is None else [Fitted(amplifier, unsure=amplifier.unsure)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -15,12 +15,14 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.package import HEAD_CHANNELS
 from matcher.rules.rule import FITS, NO, rules_of
-from matcher.search.candidates.table import CandidateTable
+from matcher.search.candidates.head_units import NO_SETS, Features, HeadGroup
+from matcher.search.candidates.line_aids import LineAids
 from matcher.search.exact.choices import Alternative, Ints, Part, Union, sum_of
 from matcher.search.feeds.links import CONVERTER, PAIR, channel_codes
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.tree.arrays import MICRO
+from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.channels import ChannelGroups, Figures, channel_groups, figures_of
 from matcher.settings import Settings
 
@@ -195,33 +197,28 @@ def _whole(numbers: object) -> Ints:
     return np.array(list(numbers), dtype=np.int64)  # type: ignore[call-overload]
 
 
-def plain_options(table: CandidateTable, *, by_goods: bool) -> list[HeadOption]:
-    """Head units by themselves, an option for each electrical class."""
-    return [
-        HeadOption([table.slot(rows, "head_unit", TURN, by_goods=by_goods)], signature, 0)
-        for at, signature in enumerate(table.classes)
-        if len(rows := table.rows_in(at))
-    ]
+def head_options(
+    group: HeadGroup, aids: LineAids | None, *, sure: bool, plain: bool, by_goods: bool
+) -> Iterator[HeadOption]:
+    """Head units of one electrical class: as they are if `plain`, and with each kind of line level made for them."""
+    sets = [] if group.sets is NO_SETS else [SetSlot(None, EQUIPMENT, group.sets)]
+    for at, has, rows in _alike(group, () if aids is None else aids.needs):
+        parts = [group.table.slot(rows, "head_unit", TURN, by_goods=by_goods), *sets]
+        signature = group.table.classes[at]
+        if plain:
+            yield HeadOption(parts, signature, 0)
+        for makes, table in enumerate([] if aids is None else aids.offered(has), 1):
+            some = np.flatnonzero(~table.open) if sure else np.arange(len(table))
+            if len(some):
+                yield HeadOption([*parts, table.slot(some, "line_aid", AID_TURN)], signature, makes)
 
 
-def aided_options(
-    table: CandidateTable,
-    kin: Sequence[tuple[int, Ints, Sequence[tuple[int, CandidateTable]]]],
-    *,
-    by_goods: bool,
-) -> list[HeadOption]:
-    """Head units with an accessory that makes their line level.
-
-    Parameters
-    ----------
-    kin
-        Head units that are one to these accessories: their class, their rows, and by what an accessory makes of the
-        line (from 1) those that may come along.
-    """
-    options = []
-    for at, rows, made in kin:
-        head = table.slot(rows, "head_unit", TURN, by_goods=by_goods)
-        for makes, aids in made:
-            aid = aids.slot(np.arange(len(aids)), "line_aid", AID_TURN)
-            options.append(HeadOption([head, aid], table.classes[at], makes))
-    return options
+def _alike(group: HeadGroup, needs: Features) -> Iterator[tuple[int, Features | None, Ints]]:
+    """Head units of one electrical class and with the same of some features: both, and their rows."""
+    owned = [None if some is None else tuple(sorted(set(some) & set(needs))) for some in group.lists]
+    every = list(dict.fromkeys(owned))
+    has = np.array([every.index(one) for one in owned], np.int64)[group.features]
+    number = group.table.group * max(len(every), 1) + has
+    order = np.argsort(number, kind="stable")
+    for rows in np.split(order, np.flatnonzero(np.diff(number[order])) + 1) if len(order) else ():
+        yield int(group.table.group[rows[0]]), every[has[rows[0]]], rows

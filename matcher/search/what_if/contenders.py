@@ -233,7 +233,7 @@ class Contenders:
 
     def _fresh(self, one: Field) -> Field:
         """A field with accessories of its own, which are kept by its scoring."""
-        return replace(one, aids=line_aids(self.catalog, one.scoring, one.k))
+        return replace(one, aids=line_aids(self.catalog, one.scoring))
 
     def _field(self, hoped: Field, slot: str, some: Sequence[Choice]) -> Field:
         """Everything as it is, but of one slot only these, taken as known."""

@@ -59,8 +59,7 @@ class OnePart:
         if heads := self._mine(alone.heads):
             yield replace(whole, heads=heads)
         if self.makes_level(whole):
-            allowed = wished(self.catalog, whole.question.job.limits)
-            aids = line_aids(allowed, whole.scoring, 1).only(self.part_id)
+            aids = line_aids(wished(self.catalog, whole.question.job.limits), whole.scoring).only(self.part_id)
             yield replace(whole, aids=aids, pins=(*whole.pins, Pin("line_aid", every_model)))
         for place, parts in alone.speakers.items():
             if speakers := self._mine(parts):
@@ -86,7 +85,7 @@ class OnePart:
 
     def makes_level(self, whole: Field) -> bool:
         """Whether the part is an accessory that makes a line level."""
-        return whole.aids is not None and any(row.part_id == self.part_id for row in whole.aids.rows)
+        return whole.aids is not None and len(whole.aids.only(self.part_id)) > 0
 
     def _brings(self, candidates: Sequence[Candidate]) -> NDArray[np.bool_]:
         """Which of some candidates bring the part."""
