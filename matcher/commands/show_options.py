@@ -148,7 +148,7 @@ def _show_cautions(cautions: list[str], *, full: bool) -> None:
 
 
 def _part(line: Line) -> str:
-    return f"{line.part_id or 'original'}{f' + {line.adapter_id}' if line.adapter_id else ''}"
+    return f"{line.part_id or '-'}{f' + {line.adapter_id}' if line.adapter_id else ''}"
 
 
 def _total(package: Package) -> str:

@@ -237,7 +237,7 @@ GAIN_WORDS = {
 
 def gain_says(gain: Gain) -> str:
     """One change between tiers in a sentence."""
-    place = "" if gain.where == "whole" else f" at {gain.where}"
+    place = "" if gain.where in ("whole", "bass") else f" at {gain.where}"
     unit = "" if gain.unit == "money" else gain.unit
     if gain.before is None or gain.after is None:
         return f"{amount(gain.after, unit)}{place}, before {amount(gain.before, unit)}"
