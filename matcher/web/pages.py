@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from decimal import Decimal
-from functools import wraps
+from functools import cache, wraps
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlencode
@@ -24,6 +24,7 @@ from matcher import Shop
 from matcher.drawings.english import ENGLISH
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.explain.wording import amount
+from matcher.papers.numbers import Numbers
 from matcher.web.auth import Auth
 from matcher.web.texts import TEXTS
 
@@ -128,9 +129,21 @@ def show(request: Request, template: str, status: int = 200, **facts: Any) -> Re
         "who": who(request),
         "token": auth.form_token(visitor),
         "remarks": {},
+        "paid": _paid(request),
         "may_sign_out": auth.password_hash is not None and auth.is_in(visitor),
     }
     return HTMLResponse(ENVIRONMENT.get_template(template).render({**common, **facts}), status)
+
+
+def _paid(request: Request) -> Callable[[Decimal], str]:
+    """How an amount of an answer is told: with tax and currency, as the proposal tells it."""
+
+    @cache
+    def told() -> tuple[Decimal, Numbers]:
+        settings = shop_of(request).settings()
+        return 1 + settings["tax_pct"] / 100, Numbers("en", settings.word("currency"), False)
+
+    return lambda net: told()[1].money(net * told()[0])
 
 
 def whole(answer: Response) -> Response:
