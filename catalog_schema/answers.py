@@ -28,7 +28,7 @@ from catalog_schema.wiring import Supply as Supply
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Price(Answer):
-    """What a package costs, without tax."""
+    """What the customer pays for a package, with tax."""
 
     parts: Decimal
     """Parts, whole packs."""
@@ -36,6 +36,10 @@ class Price(Answer):
     """Hours of fitting at the shop's rate."""
     total: Decimal
     """Both."""
+    currency: str = ""
+    """Empty if the shop has not set its own."""
+    tax_pct: Decimal = Decimal(0)
+    """The tax that every amount holds; 0 if the shop has set none."""
     labour_open: list[str] = field(default_factory=list)
     """Parts whose hours are not known: labor and total count none for them."""
 

@@ -54,13 +54,14 @@ __all__ = [
     "write_figure",
 ]
 
-Basis = Literal["measured", "caliper", "maker", "estimate"]
+Basis = Literal["measured", "caliper", "maker", "estimate", "taken_over"]
 
 DEFAULT_TOL_MM: dict[Basis, Decimal] = {
     "measured": Decimal(1),
     "caliper": Decimal("0.2"),
     "maker": Decimal("0.5"),
     "estimate": Decimal(5),
+    "taken_over": Decimal(3),
 }
 
 

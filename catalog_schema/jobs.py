@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Annotated, Any, ClassVar
 
 from catalog_schema.kinds import (
@@ -28,6 +29,7 @@ from catalog_schema.ladder import LADDER_MEANING as LADDER_MEANING
 from catalog_schema.ladder import step_rank as step_rank
 
 Step = Annotated[str | None, ChoiceKind(LADDER)]
+TAXES = ("included", "excluded")
 PinnedPart = Annotated[str | None, NameKind()]
 Wish = Annotated[int, CountKind(least=0, most=5)]
 
@@ -112,9 +114,29 @@ class Job:
     """How much each thing matters."""
     tiers: tuple[Money, ...] = ()
     """Budgets to compare."""
+    tax: Annotated[str | None, ChoiceKind(TAXES)] = "included"
+    """Whether its budgets hold the tax."""
     security_routes: Annotated[tuple[str, ...] | None, WordsKind(ROUTES)] = ()
     """Routes of theft to be covered."""
     notes: Text = None
     """Anything else."""
     supersedes: Label = None
     """The job that was signed off and that this one takes the place of."""
+
+
+def with_budgets_taxed(job: Job, tax_pct: Decimal) -> Job:
+    """Return a job whose budgets hold the tax, as every amount of an answer does.
+
+    >>> job = Job(job_id="j", vehicle_id="v", tiers=(Decimal(100),), tax="excluded")
+    >>> with_budgets_taxed(job, Decimal(19)).tiers
+    (Decimal('119.00'),)
+    """
+    if job.tax != "excluded":
+        return job
+    cent = Decimal("0.01")
+
+    def taxed(amount: Decimal | None) -> Decimal | None:
+        return None if amount is None else (amount * (1 + tax_pct / 100)).quantize(cent)
+
+    limits = replace(job.limits, budget=taxed(job.limits.budget))
+    return replace(job, limits=limits, tiers=tuple(map(taxed, job.tiers)), tax="included")

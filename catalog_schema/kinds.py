@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Annotated, Any, ClassVar, Literal, get_args, get_origin
 
 from catalog_schema.figure_fixes import shown_cell
-from catalog_schema.figures import Figure, FigureError, read_figure, read_number
+from catalog_schema.figures import DEFAULT_TOL_MM, Figure, FigureError, read_figure, read_number
 from catalog_schema.money import CurrencyError, read_amount
 from catalog_schema.notation import EITHER, Notation
 from catalog_schema.printable import is_name
@@ -149,7 +149,7 @@ class FigureKind(Kind):
             "properties": {
                 "value": {"type": ["number", "string"]},
                 "tol": {"type": ["number", "string", "null"]},
-                "basis": {"enum": ["measured", "caliper", "maker", "estimate", None]},
+                "basis": {"enum": [*DEFAULT_TOL_MM, None]},
             },
             "required": ["value"],
             "additionalProperties": False,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
+from catalog_schema.figures import DEFAULT_TOL_MM
 from catalog_schema.kinds import (
     SHAPES,
     STRICT,
@@ -19,7 +20,7 @@ from catalog_schema.kinds import (
     Text,
 )
 
-Basis = Annotated[str | None, ChoiceKind(("measured", "caliper", "maker", "estimate"))]
+Basis = Annotated[str | None, ChoiceKind(tuple(DEFAULT_TOL_MM))]
 PartShape = Annotated[str, ChoiceKind(SHAPES)]
 OpeningShape = Annotated[str | None, ChoiceKind((*SHAPES, "twin_shaft"))]
 Kind = str | None

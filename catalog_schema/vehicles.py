@@ -363,6 +363,8 @@ class Vehicle:
     """Year it was built."""
     body: Label = None
     """Kind of body."""
+    like: Label = None
+    """The vehicle whose figures it began with."""
     electrical: Electrical = field(default_factory=Electrical)
     """Its supply."""
     runs: Runs = field(default_factory=Runs)

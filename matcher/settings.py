@@ -44,6 +44,7 @@ _ALL = (
     Setting("tolerance_mm.caliper", D("0.2"), "mm", "tolerance of a figure taken with a caliper"),
     Setting("tolerance_mm.maker", D("0.5"), "mm", "tolerance of a figure from a maker's sheet"),
     Setting("tolerance_mm.estimate", D(5), "mm", "tolerance of a guess"),
+    Setting("tolerance_mm.taken_over", D(3), "mm", "tolerance of a figure of another car of the model, until checked"),
     Setting("clearance_behind_mm.fixed", D(3), "mm", "free room behind a loudspeaker, to fixed metal"),
     Setting("clearance_behind_mm.moving_glass", D(10), "mm", "free room behind a loudspeaker, to moving glass"),
     Setting("clearance_front_mm", D(2), "mm", "free room to the grille beyond the cone's peak travel"),
@@ -115,16 +116,18 @@ _ALL = (
     Setting("board_kg_m3", D(750), "kg/m3", "density of the boards of a box"),
     Setting("box_air_mm", D(5), "mm", "air left on each side of a box made to measure, and all round in the gate"),
     Setting("clearance_pole_mm", D(25), "mm", "free air behind a vented pole piece"),
-    Setting("labour_rate", D(0), "per hour", "price of an hour of fitting", SHOP_CHOICE),
-    Setting("tax_pct", D(0), "%", "tax on parts and labor, as papers show it", SHOP_CHOICE),
+    Setting("labour_rate", D(0), "per hour", "price of an hour of fitting, without tax", SHOP_CHOICE),
+    Setting("tax_pct", D(0), "%", "tax on parts and labor; every amount that a customer pays holds it", SHOP_CHOICE),
     Setting("offer_days", D(30), "days", "how long a proposal holds; 0: it names no day", SHOP_CHOICE),
     Setting(
         "work_hours_a_day", D(8), "h", "hours of fitting in a working day, for the day a car is ready", SHOP_CHOICE
     ),
     Setting("made_box_labour_h", D(0), "h", "hours of work on a box made to measure", SHOP_CHOICE),
     Setting("made_board_labour_h", D(0), "h", "hours of work on a board for amplifiers, made by the shop", SHOP_CHOICE),
-    Setting("board_price_m2", D(0), "per m2", "price of the boards of a box made to measure", SHOP_CHOICE),
-    Setting("made_board_price", D(0), "each", "price of a board for amplifiers, made by the shop", SHOP_CHOICE),
+    Setting("board_price_m2", D(0), "per m2", "price of the boards of a box made to measure, without tax", SHOP_CHOICE),
+    Setting(
+        "made_board_price", D(0), "each", "price of a board for amplifiers, made by the shop, without tax", SHOP_CHOICE
+    ),
     Setting("points_level", D(10), "per dB", "points for each decibel of level at an opening", SHOP_CHOICE),
     Setting("level_floor_db", D(80), "dB", "level that earns no points, nor does an unknown one", SHOP_CHOICE),
     Setting("points_low", D(40), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE),
@@ -192,6 +195,10 @@ class Settings:
 
     def __getitem__(self, name: str) -> Decimal:
         return self.own.get(name, DEFAULTS[name].value)
+
+    def charged(self, name: str) -> Decimal:
+        """A price of the shop's own work as the customer pays it, with tax."""
+        return self[name] * (1 + self["tax_pct"] / 100)
 
     def word(self, name: str) -> str:
         """A setting that is a word."""

@@ -207,8 +207,14 @@ def suppliers(store: StoreOption = None, as_json: JsonOption = False) -> None:
     if as_json:
         print_json({"suppliers": to_plain(found)})
         return
-    rows = [[one.name or "(own lists)", one.id_prefix, str(one.parts), ", ".join(one.lists)] for one in found]
-    print_table(["supplier", "prefix", "parts", "lists"], rows, right=frozenset({2}))
+    from matcher.store.supplier_terms import terms_say
+
+    currency = open_shop(store).settings().word("currency")
+    rows = [
+        [one.name or "(own lists)", one.id_prefix, str(one.parts), terms_say(one.terms, currency), ", ".join(one.lists)]
+        for one in found
+    ]
+    print_table(["supplier", "prefix", "parts", "prices", "lists"], rows, right=frozenset({2}))
 
 
 @catalog_app.command("supplier")
@@ -220,21 +226,42 @@ def supplier(
     rename: Annotated[
         str | None, typer.Option("--rename", help="Another name, or that of a supplier it is one with.")
     ] = None,
+    price_is: Annotated[
+        str | None, typer.Option("--price-is", help="What its prices are: cost or retail.", show_default=False)
+    ] = None,
+    markup: Annotated[
+        str | None, typer.Option("--markup", help="What is added to its costs, in percent.", show_default=False)
+    ] = None,
+    with_tax: Annotated[
+        bool | None, typer.Option("--with-tax/--without-tax", help="Whether its prices hold the tax.")
+    ] = None,
+    currency: Annotated[
+        str | None, typer.Option("--currency", help="The currency of its prices.", show_default=False)
+    ] = None,
+    rate: Annotated[
+        str | None,
+        typer.Option("--rate", help="What one unit of it is in the shop's currency.", show_default=False),
+    ] = None,
     by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Give a supplier a prefix for its numbers, or another name."""
+    """Give a supplier a prefix for its numbers, another name, or say what its prices are."""
     from catalog_schema.answers import to_plain
 
     shop = open_shop(store)
-    shop.set_supplier(name, prefix=prefix, rename=rename, by=by)
+    terms = {"price_is": price_is, "markup_pct": markup, "with_tax": with_tax, "currency": currency, "rate": rate}
+    given = {field: value for field, value in terms.items() if value is not None}
+    shop.set_supplier(name, prefix=prefix, rename=rename, terms=given, by=by)
     found = next(one for one in shop.suppliers() if one.name == (rename or name).strip())
     if as_json:
         print_json(to_plain(found))
     else:
         told = f"new numbers begin with {found.id_prefix}" if found.id_prefix else "numbers stand as in its lists"
-        say(f"supplier {found.name}: {counted(found.parts, 'part')}, {told}")
+        from matcher.store.supplier_terms import terms_say
+
+        prices = terms_say(found.terms, shop.settings().word("currency"))
+        say(f"supplier {found.name}: {counted(found.parts, 'part')}, {told}; prices: {prices}")
 
 
 @catalog_app.command("keep-emptied")

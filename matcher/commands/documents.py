@@ -21,7 +21,7 @@ from matcher.commands.base import (
     say,
     store_path,
 )
-from matcher.commands.terms import on_terms
+from matcher.commands.terms import by_name, on_terms
 
 if TYPE_CHECKING:
     from catalog_schema.jobs import Job
@@ -50,6 +50,33 @@ def load_vehicle(
         print_json({"vehicles": names})
     else:
         say("\n".join(f"vehicle {name} is in the store" for name in names))
+
+
+@vehicle_app.command("new")
+def new_vehicle(
+    vehicle: Annotated[str, typer.Argument(help="The new vehicle's short name.", show_default=False)],
+    like: Annotated[
+        str | None, typer.Option("--like", help="A vehicle of the model: its figures are taken over.")
+    ] = None,
+    opening: Annotated[
+        list[str] | None, typer.Option("--opening", help="An opening and its kind: door=speaker. Repeatable.")
+    ] = None,
+    label: LabelOption = None,
+    year: Annotated[str | None, typer.Option("--year", help="The year it was built.", show_default=False)] = None,
+    body: Annotated[str | None, typer.Option("--body", help="The kind of its body.", show_default=False)] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Begin a vehicle with openings to be measured, or like one that was measured before."""
+    fields = {name: value for name, value in (("label", label), ("year", year), ("body", body)) if value}
+    openings = by_name("opening", opening or [], "door=speaker")
+    taken = open_shop(store).new_vehicle(vehicle, like=like, openings=openings, fields=fields, by=by)
+    if as_json:
+        print_json({"vehicle_id": vehicle, "like": like, "taken_over": taken})
+        return
+    told = f"{taken} lengths taken over from {like}, to be checked on this car" if like else "nothing measured yet"
+    say(f"vehicle {vehicle} is in the store, {told}: boltback reading add opening:{vehicle}/OPENING FIELD VALUE")
 
 
 @vehicle_app.command("show")

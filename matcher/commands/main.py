@@ -14,7 +14,7 @@ from matcher.commands.base import choose_store, say
 from matcher.commands.on_demand import group_of
 
 COMMANDS = {
-    "Begin": {"demo": "demo:demo", "catalog": "catalog:catalog_app", "settings": "rules:settings"},
+    "Begin": {"init": "init:init", "demo": "demo:demo", "catalog": "catalog:catalog_app", "settings": "rules:settings"},
     "The car and the wishes": {
         "vehicle": "documents:vehicle_app",
         "job": "documents:job_app",

@@ -10,6 +10,7 @@ from matcher.explain.wording import (
     covered_says,
     hearing_says,
     packages_say,
+    paid_in,
     tradeoff_says,
 )
 from matcher.explain.wording_bass import bass_says
@@ -88,7 +89,11 @@ def _show_package(package: Package, *, full: bool) -> None:
         for line in package.lines
     ]
     heads = ["where", "part", "maker and model", "pieces", "price", "alteration"]
-    print_table(heads, [*rows, ["", "", "total", "", _total(package), package.alteration]], right=frozenset({3, 4}))
+    print_table(
+        heads,
+        [*rows, ["", "", f"total, {_paid_in(package)}", "", _total(package), package.alteration]],
+        right=frozenset({3, 4}),
+    )
     for link in package.links:
         feeds = f"{link.from_} feeds {', '.join(link.to)}: {link.channels}"
         print_item(f"{feeds}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each")
@@ -149,6 +154,10 @@ def _show_cautions(cautions: list[str], *, full: bool) -> None:
 
 def _part(line: Line) -> str:
     return f"{line.part_id or '-'}{f' + {line.adapter_id}' if line.adapter_id else ''}"
+
+
+def _paid_in(package: Package) -> str:
+    return paid_in(package.price.currency, package.price.tax_pct)
 
 
 def _total(package: Package) -> str:

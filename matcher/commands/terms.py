@@ -10,6 +10,7 @@ import typer
 
 ONE = {
     "budget": "The most it may cost, or none.",
+    "tax": "Whether the budgets hold the tax: included or excluded.",
     "alteration": "The highest step of the alteration ladder.",
     "screen": "A screen of at least so many inches, or none.",
     "drain": "The most standby drain in mA, or none.",
@@ -66,16 +67,23 @@ def _terms(typed: dict[str, Any]) -> dict[str, Any]:
         if a text is not ``NAME=VALUE`` where it should be.
     """
     given = {name: value for name, value in typed.items() if value}
-    return given | {name: _by_name(name, given[name]) for name in NAMED if name in given}
+    return given | {name: by_name(name, given[name], NAMED[name]) for name in NAMED if name in given}
 
 
-def _by_name(option: str, texts: list[str]) -> dict[str, str]:
+def by_name(option: str, texts: list[str], example: str) -> dict[str, str]:
+    """The values of an option that is given as ``NAME=VALUE``, by name.
+
+    Raises
+    ------
+    InputError
+        if a text is none.
+    """
     found = {}
     for text in texts:
         name, _, value = text.partition("=")
         if not (name.strip() and value.strip()):
             from matcher.errors import InputError
 
-            raise InputError(f"--{option} {text}: expected NAME=VALUE", cure=f"write --{option} {NAMED[option]}")
+            raise InputError(f"--{option} {text}: expected NAME=VALUE", cure=f"write --{option} {example}")
         found[name.strip()] = value.strip()
     return found

@@ -27,7 +27,7 @@ def brief(describer: Describer, found: Found, sure: SumLimits) -> Brief:
         score=round(found.points / 100),
         verdict="fits" if is_sure(found, sure) and _is_delivery_known(describer, fitted) else "measure",
         alteration=LADDER[max(one.candidate.step for one in fitted)],
-        price=price_of(fitted),
+        price=price_of(fitted, describer.catalog.settings),
         criteria=criteria_of(found, fitted),
         lines=[describer.line(one) for one in fitted],
         bass_mean_db=_bass_db(describer, fitted),

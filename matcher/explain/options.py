@@ -93,7 +93,11 @@ def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Pack
 def _alternative(describer: Describer, package: Package, found: Found) -> Alternative:
     fitted = fitted_of(found)
     lines = [describer.line(one) for one in fitted]
-    return Alternative(score=round(found.points / 100), price=price_of(fitted), lines=_beyond(package, lines))
+    return Alternative(
+        score=round(found.points / 100),
+        price=price_of(fitted, describer.catalog.settings),
+        lines=_beyond(package, lines),
+    )
 
 
 def _beyond(package: Package, lines: Sequence[Line]) -> list[Line]:

@@ -42,6 +42,7 @@ from matcher.search.fits.wanted import wanted_columns
 from matcher.search.packages import Fitted, Found, Sources
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import CRITERIA
+from matcher.settings import Settings
 
 HUNDRED = Decimal(100)
 CUTTING = LADDER.index("spare_piece")
@@ -88,7 +89,7 @@ class Describer:
             verdict=worst([check.verdict for check in checks]),
             alteration=LADDER[step],
             reversible=step <= LADDER.index("spare_piece"),
-            price=replace(price_of(fitted), labour_open=labour_open(self.catalog, fitted)),
+            price=replace(price_of(fitted, self.catalog.settings), labour_open=labour_open(self.catalog, fitted)),
             criteria=criteria_of(found, fitted),
             lines=lines,
             links=links,
@@ -244,11 +245,17 @@ def package_id(found: Found) -> str:
     return hashlib.sha256(repr((found.name, sorted(map(repr, fed)))).encode()).hexdigest()[:10]
 
 
-def price_of(fitted: list[Fitted]) -> Price:
-    """Parts and labor of a package."""
+def price_of(fitted: list[Fitted], settings: Settings) -> Price:
+    """Parts and labor of a package as the customer pays them."""
     parts = sum(one.candidate.cost.parts_cents for one in fitted)
     labour = sum(one.candidate.cost.labour_cents for one in fitted)
-    return Price(parts=parts / HUNDRED, labour=labour / HUNDRED, total=(parts + labour) / HUNDRED)
+    return Price(
+        parts=parts / HUNDRED,
+        labour=labour / HUNDRED,
+        total=(parts + labour) / HUNDRED,
+        currency=settings.word("currency"),
+        tax_pct=settings["tax_pct"],
+    )
 
 
 def criteria_of(found: Found, fitted: list[Fitted]) -> dict[str, int]:

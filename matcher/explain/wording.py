@@ -15,7 +15,7 @@ from matcher.explain.said import Amount, Said
 from matcher.rules.rule import Rule, rule_named
 
 if TYPE_CHECKING:
-    from catalog_schema.answers import Gain, Hearing, Options, TradeOff
+    from catalog_schema.answers import Gain, Hearing, Options, Price, TradeOff
     from catalog_schema.jobs import Job
     from matcher.search.fits.tally import Miss
     from matcher.search.question import JobQuestion
@@ -82,6 +82,21 @@ def fit_with_words(fit: Fit) -> Fit:
     """The fit with a sentence in each of its checks."""
     without = None if fit.without is None else fit_with_words(fit.without)
     return replace(fit, checks=[replace(check, says=check_says(check)) for check in fit.checks], without=without)
+
+
+def paid_in(currency: str, tax_pct: Decimal) -> str:
+    """The currency of amounts, and whether they hold the tax.
+
+    >>> paid_in("EUR", Decimal("20.000")), paid_in("", Decimal(0))
+    ('EUR with 20 % tax', '(no currency set) without tax')
+    """
+    tax = f"with {tax_pct.normalize():f} % tax" if tax_pct else "without tax"
+    return f"{currency or '(no currency set)'} {tax}"
+
+
+def total_says(price: Price) -> str:
+    """What a package costs: the amount, its currency, and the tax in it."""
+    return f"{money(price.total)} {paid_in(price.currency, price.tax_pct)}"
 
 
 def fit_headline(fit: Fit) -> str:
@@ -314,7 +329,7 @@ def packages_say(answer: Options) -> str:
         return f"{answer.job_id}: NO PACKAGE{'' if answer.complete else ' found so far'}"
     best = answer.packages[0]
     count = "one package" if len(answer.packages) == 1 else f"{len(answer.packages)} packages"
-    return f"{answer.job_id}: {count}; the best {VERDICT_WORDS[best.verdict]} at {money(best.price.total)}"
+    return f"{answer.job_id}: {count}; the best {VERDICT_WORDS[best.verdict]} at {total_says(best.price)}"
 
 
 def looking_says(waiting: int, best: int | None) -> str:

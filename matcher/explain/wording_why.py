@@ -9,7 +9,7 @@ from catalog_schema.answers import Check, Gain
 from catalog_schema.jobs import Job
 from catalog_schema.whys import Brief, Difference, LimitChange, PartReason, Swap, Without
 from matcher.explain.said import listed
-from matcher.explain.wording import amount, cut_says, money, requirement_says
+from matcher.explain.wording import amount, cut_says, money, requirement_says, total_says
 from matcher.explain.wording_beside import ROUTE_WORDS
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def allow_says(step: object, where: str, before: str) -> str:
 def brief_says(package: Brief) -> str:
     """A package in a clause: its points, its price, how far it alters the car."""
     doubt = ", something still to be measured" if package.verdict == "measure" else ""
-    return f"{package.score} points at {money(package.price.total)}, {package.alteration}{doubt}"
+    return f"{package.score} points at {total_says(package.price)}, {package.alteration}{doubt}"
 
 
 def swap_says(swap: Swap) -> str:
@@ -61,7 +61,7 @@ def checks_says(clash: Sequence[str], without: list[Without]) -> str:
 def _witness(package: Brief) -> str:
     if not any(line.part_id for line in package.lines):
         return "nothing need be bought"
-    return f"there is a package at {money(package.price.total)}, {package.alteration}"
+    return f"there is a package at {total_says(package.price)}, {package.alteration}"
 
 
 def change_of(job: Job, change: Change) -> LimitChange:

@@ -43,7 +43,7 @@ def ready(dossier: Dossier, package: Package, wanted: Iterable[tuple[str, int]])
     Fitting begins on the working day after the last part is there, and takes whole working days, Monday to Friday.
     """
     there = arrival(dossier, wanted)
-    rate = dossier.settings["labour_rate"]
+    rate = dossier.settings.charged("labour_rate")
     if there is None or package.price.labour_open or not rate:
         return None
     hours = package.price.labour / rate

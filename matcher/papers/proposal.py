@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.ladder import step_rank
@@ -25,14 +24,13 @@ LOUD_DB, BASS_HZ, TREBLE_HZ = (70.0, 120.0), (200.0, 20.0), (2_000.0, 20_000.0)
 
 def proposal(writer: Writer) -> Document:
     """The paper on which a customer chooses; every amount on it is with tax."""
-    writer = replace(writer, with_tax=True)
     offered, best = writer.dossier.offered, writer.dossier.package
     if not offered or best is None:
         return writer.document("proposal", no_package(writer))
     first_page: list[Block] = [
-        Para(text=offer_lead(writer, offered), tone="lead"),
+        Para(text=_lead(writer, offered), tone="lead"),
         *_dashes(writer, offered),
-        Cards(cards=tuple(package_card(writer, offered, column) for column in offered)),
+        Cards(cards=tuple(_card(writer, offered, column) for column in offered)),
         *_response(writer),
         _goes_back(writer, offered),
         _signed(writer),
@@ -56,7 +54,7 @@ def _facts(writer: Writer) -> dict[str, str]:
     return {"valid": "" if until is None else writer.date(until.isoformat())}
 
 
-def offer_lead(writer: Writer, offered: list[Column]) -> str:
+def _lead(writer: Writer, offered: list[Column]) -> str:
     """How many ways there are, and whether anything is cut or lost."""
     is_cut = any(step_rank(line.alteration) > step_rank(ADDED) for one in offered for line in one.package.lines)
     is_lost = not all(column.package.reversible for column in offered)
@@ -87,7 +85,7 @@ def _unit(package: Package) -> Line | None:
     return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
 
 
-def package_card(writer: Writer, offered: list[Column], column: Column) -> Card:
+def _card(writer: Writer, offered: list[Column], column: Column) -> Card:
     """A package in short: what it is, what it costs, what is heard of it, when it is ready."""
     package, best, choice = column.package, writer.dossier.package, writer.dossier.choice
     chosen = choice is not None and same(choice.package, package)
@@ -195,7 +193,7 @@ def _parts(writer: Writer, offered: list[Column]) -> Table:
     rows = [_slot_row(writer, offered, key) for key in dict.fromkeys(_row_of(*key) for key in keys)]
     tail = [
         _row(writer, "word.parts", offered, lambda package: writer.money(package.price.parts)),
-        _row(writer, "word.labor", offered, lambda package: _labor(writer, package)),
+        _row(writer, "word.labor", offered, lambda package: writer.money(package.price.labour)),
         _row(writer, "word.total", offered, lambda package: writer.money(package.price.total)),
         *_tax_rows(writer, offered),
     ]
@@ -229,18 +227,13 @@ def _row(writer: Writer, key: str, offered: list[Column], cell: Callable[[Packag
     return (writer.say(key), *(cell(column.package) for column in offered))
 
 
-def _labor(writer: Writer, package: Package) -> str:
-    """What is left of the total for labor, so that the rounded amounts add up."""
-    return writer.numbers.money(writer.taxed(package.price.total) - writer.taxed(package.price.parts))
-
-
 def _tax_rows(writer: Writer, offered: list[Column]) -> list[tuple[str, ...]]:
     rate = writer.dossier.settings["tax_pct"]
     if not rate:
         return []
     title = writer.say("proposal.tax_within", rate=writer.numbers.number(rate))
-    taxes = (writer.taxed(one.package.price.total) - one.package.price.total for one in offered)
-    return [(title, *map(writer.numbers.money, taxes))]
+    taxes = (one.package.price.total * rate / (100 + rate) for one in offered)
+    return [(title, *map(writer.money, taxes))]
 
 
 def _empty_amounts(writer: Writer) -> list[Block]:

@@ -49,8 +49,6 @@ class Writer:
 
     dossier: Dossier
     words: Words
-    with_tax: bool = False
-    """Whether every amount of the paper is told with tax; answers are without."""
 
     @cached_property
     def numbers(self) -> Numbers:
@@ -72,14 +70,8 @@ class Writer:
         return told[:1].upper() + told[1:]
 
     def money(self, number: Known, *, signed: bool = False) -> str:
-        """An amount of an answer to the cent, with tax where the paper tells all amounts so."""
-        return self.numbers.money(self.taxed(number), signed=signed)
-
-    def taxed(self, number: Known) -> Decimal:
-        """An amount as this paper tells it: with tax, to the cent, or as it is."""
-        net = Decimal(str(number))
-        share = self.dossier.settings["tax_pct"] / PERCENT if self.with_tax else Decimal(0)
-        return (net * (1 + share)).quantize(CENT, ROUND_HALF_UP)
+        """An amount of an answer, which holds the tax, to the cent."""
+        return self.numbers.money(Decimal(str(number)).quantize(CENT, ROUND_HALF_UP), signed=signed)
 
     def rounded(self, number: float, unit: str) -> str:
         """A figure that is heard, no finer than anyone hears it: half decibels, two digits of a frequency."""

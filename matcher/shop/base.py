@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
@@ -45,12 +45,14 @@ class Opened:
         NotKnown
             where the store holds no such job.
         """
+        from catalog_schema.jobs import with_budgets_taxed
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.catalog.kept import catalog_of
         from matcher.store.kept_documents import stored_job
 
         with self.store.reading() as con:
-            job, settings = stored_job(con, job_id), shop_settings(con)
+            settings = shop_settings(con)
+            job = with_budgets_taxed(stored_job(con, job_id), settings["tax_pct"])
             is_file = self.store.exists()
             catalog = catalog_of(con, self.store.file, job.vehicle_id, settings) if is_file else Catalog(con, settings)
             yield catalog, job
@@ -68,15 +70,27 @@ class Opened:
         InputError
             where there is no such setting, or the value is no number, or none of its words.
         """
+        self.set_all({name: value}, by=by)
+
+    def set_all(self, values: Mapping[str, Any], *, by: str | None = None) -> None:
+        """Give several of the shop's defaults values of its own: all of them or none.
+
+        Raises
+        ------
+        InputError
+            if there is no such setting, or a value is no number, or none of its words.
+        """
         from matcher.store.provenance import record
 
-        check_setting(name)
+        for name in values:
+            check_setting(name)
         with self.store.changing() as con:
-            table, kept, shown = _kept(name, value, shop_notation(con))
-            before = con.execute(f"select * from {table} where name = ?", [name]).fetchone()
-            con.execute(f"insert or replace into {table} values (?, ?)", [name, kept])
-            change = shown if before is None else f"{shown}, before {_shown(before[1])}"
-            record(con, "setting", f"setting:{name}", change, by=by)
+            for name, value in values.items():
+                table, kept, shown = _kept(name, value, shop_notation(con))
+                before = con.execute(f"select * from {table} where name = ?", [name]).fetchone()
+                con.execute(f"insert or replace into {table} values (?, ?)", [name, kept])
+                change = shown if before is None else f"{shown}, before {_shown(before[1])}"
+                record(con, "setting", f"setting:{name}", change, by=by)
 
 
 def check_setting(name: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from matcher.shop.base import Opened
@@ -109,6 +110,46 @@ class Cars(Opened):
 
         with self.store.changing() as con:
             return change_document(con, "job", document, mark, by, sure=sure)
+
+    def new_vehicle(
+        self,
+        vehicle_id: str,
+        *,
+        like: str | None = None,
+        openings: Mapping[str, str] = MappingProxyType({}),
+        fields: Mapping[str, Any] = MappingProxyType({}),
+        by: str | None = None,
+    ) -> int:
+        """Begin a vehicle: with some openings that nobody has measured yet, or like one that was measured before.
+
+        Parameters
+        ----------
+        like
+            A vehicle of the same model: its figures are taken over with a wider tolerance, until they are checked.
+        openings
+            The kind of each opening that is added, by its name.
+        fields
+            ``label``, ``year``, ``body``.
+
+        Returns
+        -------
+        How many lengths were taken over.
+
+        Raises
+        ------
+        InputError
+            if the name is taken, there is no vehicle to begin with, or a field cannot be read.
+        """
+        from matcher.store.documents import change_document
+        from matcher.store.like_vehicle import refuse_taken, take_over
+
+        added = [{"opening_id": name, "kind": kind} for name, kind in openings.items()]
+        with self.store.changing() as con:
+            refuse_taken(con, vehicle_id)
+            if like is not None:
+                return take_over(con, like, vehicle_id, fields, added, by)
+            change_document(con, "vehicle", {"vehicle_id": vehicle_id, **fields, "openings": added}, None, by)
+            return 0
 
     def new_job(self, job_id: str, vehicle_id: str, terms: Terms, *, by: str | None = None, sure: bool = False) -> Job:
         """Begin a job on a vehicle, on some terms by the names in `catalog_schema.terms.TERMS`.

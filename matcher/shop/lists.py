@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from matcher.shop.base import Opened
+from matcher.shop.base import Opened, shop_settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -154,23 +154,37 @@ class Lists(Opened):
             return suppliers(con)
 
     def set_supplier(
-        self, name: str, *, prefix: str | None = None, rename: str | None = None, by: str | None = None
+        self,
+        name: str,
+        *,
+        prefix: str | None = None,
+        rename: str | None = None,
+        terms: Mapping[str, Any] | None = None,
+        by: str | None = None,
     ) -> None:
-        """Give a supplier a prefix for the numbers that come in from now on, or another name.
+        """Give a supplier a prefix for the numbers that come in from now on, another name, or other terms.
+
+        Parameters
+        ----------
+        terms
+            What its prices mean, by the fields of `SupplierTerms`; those that are not given stay.
 
         Raises
         ------
         NotKnown
             if there is no such supplier.
         InputError
-            if the prefix is taken, or the supplier has another one.
+            if the prefix is taken, or the supplier has another one, or a term cannot be read.
         """
+        from matcher.store.supplier_terms import give_terms
         from matcher.store.suppliers import check_supplier_name, expect_supplier, give_prefix, rename_supplier
 
         with self.store.changing(own=True) as con:
             expect_supplier(con, name)
             if prefix is not None:
                 give_prefix(con, name, prefix, by)
+            if terms:
+                give_terms(con, name, dict(terms), shop_settings(con), by)
             if rename is not None:
                 rename_supplier(con, name, check_supplier_name(rename), by)
 

@@ -12,7 +12,7 @@ from typing import Any
 from catalog_schema.checks import to_plain
 from catalog_schema.documents import DocumentError, build, parse_json, take
 from catalog_schema.doubts import document_doubts
-from catalog_schema.jobs import Job
+from catalog_schema.jobs import Job, with_budgets_taxed
 from catalog_schema.kinds import is_printable
 from catalog_schema.terms import Terms, settled_terms, term_at, with_terms
 from catalog_schema.vehicles import Vehicle
@@ -21,7 +21,7 @@ from matcher.store.connection import Connection
 from matcher.store.kept_documents import KeptDocument, kept_document, mark_of, stored_job
 from matcher.store.openings import opening_kinds
 from matcher.store.provenance import SUPERSEDED, check_unsigned, record
-from matcher.store.shop_settings import shop_notation
+from matcher.store.shop_settings import shop_notation, shop_settings
 from matcher.store.vehicle_tables import write_vehicle
 from matcher.store.wishes import named_wishes, pin_faults
 
@@ -117,17 +117,19 @@ def _read_job(con: Connection, text: str, file: str) -> Job:
 
 
 def job_on_terms(con: Connection, job_id: str, terms: Terms) -> Job:
-    """Return a stored job with some of its terms otherwise, for one question: nothing is stored.
+    """Return a stored job with some of its terms otherwise, for one question, its budgets with tax: nothing is stored.
 
     Raises
     ------
     InputError
         if the job is not known, or a term cannot be taken: each is named.
     """
+    tax_pct = shop_settings(con)["tax_pct"]
     if not terms:
-        return stored_job(con, job_id)
+        return with_budgets_taxed(stored_job(con, job_id), tax_pct)
     with by_terms(job_id):
-        return _read_job(con, json.dumps(to_plain(terms_document(con, job_id, terms)), ensure_ascii=False), "")
+        job = _read_job(con, json.dumps(to_plain(terms_document(con, job_id, terms)), ensure_ascii=False), "")
+    return with_budgets_taxed(job, tax_pct)
 
 
 def terms_document(con: Connection, job_id: str, terms: Terms) -> dict[str, Any]:

@@ -51,6 +51,11 @@ create table voided_reading (
     primary key (subject, field, value, read_at));
 {PART_INDEX}
 """,
+    9: """
+create table supplier_terms (
+    name varchar primary key, price_is varchar not null, markup_pct decimal(15,6) not null, with_tax boolean not null,
+    currency varchar not null, rate decimal(15,6) not null);
+""",
 }
 """What each format has added to the one before it, as SQL."""
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from catalog_schema.columns import Column
-from catalog_schema.figures import Basis, Figure, FigureError, read_number
+from catalog_schema.figures import DEFAULT_TOL_MM, Basis, Figure, FigureError, read_number
 from catalog_schema.kinds import FieldError, TextKind, is_blank
 from catalog_schema.notation import Notation
 from matcher.errors import DoubtfulFigures, InputError, NotKnown, Problem
@@ -22,7 +22,7 @@ from matcher.store.shop_settings import shop_notation
 from matcher.store.subjects import Subject, find_subject
 from matcher.store.vehicle_tables import lay_out_vehicle
 
-BASES: tuple[Basis, ...] = ("measured", "caliper", "maker", "estimate")
+BASES: tuple[Basis, ...] = tuple(DEFAULT_TOL_MM)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,8 @@ select (select max_by((version, made_at), version) from load),
     (select max_by((reading_id, read_at), reading_id) from reading),
     (select (count(*), max(voided_at)) from voided_reading),
     (select list((name, value) order by name) from setting),
-    (select list((name, word) order by name) from word_setting)
+    (select list((name, word) order by name) from word_setting),
+    (select list(supplier_terms order by name) from supplier_terms)
 """
 DONE = """
 select (select max_by((number, chosen_at), number) from choice where job_id = $1),

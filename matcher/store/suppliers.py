@@ -12,6 +12,7 @@ from matcher.errors import InputError, NotKnown
 from matcher.store.connection import Connection
 from matcher.store.list_words import MONTHS
 from matcher.store.provenance import record
+from matcher.store.supplier_terms import USUAL, SupplierTerms, supplier_terms
 
 LONGEST_PREFIX = 20
 LONGEST_NAME = 100
@@ -27,6 +28,7 @@ class Supplier:
     """What its numbers begin with in the catalog; empty if they stand as in its lists."""
     lists: tuple[str, ...]
     parts: int
+    terms: SupplierTerms = USUAL
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +49,9 @@ def suppliers(con: Connection) -> list[Supplier]:
     lists: dict[str, list[str]] = {}
     for name, list_name in con.execute("select supplier, list_name from supplier_list order by list_name").fetchall():
         lists.setdefault(name, []).append(list_name)
+    terms = supplier_terms(con)
     return [
-        Supplier(name, prefixes.get(name, ""), tuple(lists.get(name, ())), counts.get(name, 0))
+        Supplier(name, prefixes.get(name, ""), tuple(lists.get(name, ())), counts.get(name, 0), terms.get(name, USUAL))
         for name in sorted({*counts, *prefixes, *lists})
     ]
 
@@ -174,6 +177,9 @@ def rename_supplier(con: Connection, name: str, new: str, by: str | None = None)
     con.execute("update problem set supplier = $1 where coalesce(supplier, '') = $2", [new, name])
     con.execute("update supplier_list set supplier = $1 where supplier = $2", [new, name])
     con.execute("delete from supplier where name = $1", [name])
+    is_new = "$1 not in (select name from supplier_terms)"
+    con.execute(f"update supplier_terms set name = $1 where name = $2 and {is_new}", [new, name])
+    con.execute("delete from supplier_terms where name = $1", [name])
     con.execute("insert or replace into supplier values ($1, $2)", [new, mine or theirs])
     record(con, "supplier", f"supplier:{new}", f"called {name or 'nothing'} before", by=by)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from decimal import Decimal
-from functools import cache, wraps
+from functools import wraps
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlencode
@@ -17,14 +17,14 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from catalog_schema.answers import Price
 from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.drawings.english import ENGLISH
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
-from matcher.explain.wording import amount
-from matcher.papers.numbers import Numbers
+from matcher.explain.wording import amount, paid_in
 from matcher.web.auth import Auth
 from matcher.web.texts import TEXTS
 
@@ -53,6 +53,11 @@ def link(path: str, **query: object) -> str:
 def money(value: Decimal | None) -> str:
     """An amount as it stands on a form."""
     return "" if value is None else f"{value:,.2f}"
+
+
+def price_in(price: Price) -> str:
+    """The currency of a price, and whether it holds the tax."""
+    return paid_in(price.currency, price.tax_pct)
 
 
 def in_words(says: str) -> str:
@@ -96,7 +101,7 @@ def _environment() -> Environment:
     made.globals |= {"t": text, "unsent": unsent, "word": word, "link": link, "svg": Markup, "steps": steps}
     made.globals["family_pairs"] = [(family, word("family", family)) for family in FAMILIES]
     made.filters |= {"in_words": in_words, "figure": figure, "filename": lambda file: Path(file).name}
-    made.filters |= {"money": money, "amount": amount, "short": shorten, "spare": spare}
+    made.filters |= {"money": money, "paid_in": price_in, "amount": amount, "short": shorten, "spare": spare}
     return made
 
 
@@ -129,21 +134,9 @@ def show(request: Request, template: str, status: int = 200, **facts: Any) -> Re
         "who": who(request),
         "token": auth.form_token(visitor),
         "remarks": {},
-        "paid": _paid(request),
         "may_sign_out": auth.password_hash is not None and auth.is_in(visitor),
     }
     return HTMLResponse(ENVIRONMENT.get_template(template).render({**common, **facts}), status)
-
-
-def _paid(request: Request) -> Callable[[Decimal], str]:
-    """How an amount of an answer is told: with tax and currency, as the proposal tells it."""
-
-    @cache
-    def told() -> tuple[Decimal, Numbers]:
-        settings = shop_of(request).settings()
-        return 1 + settings["tax_pct"] / 100, Numbers("en", settings.word("currency"), False)
-
-    return lambda net: told()[1].money(net * told()[0])
 
 
 def whole(answer: Response) -> Response:

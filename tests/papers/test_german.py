@@ -132,7 +132,7 @@ def helped(bench: Bench) -> Why:
         ("keep.door", None, "– Front doors: Raum für ein neues Teil, wo das Original bleiben soll"),
         ("screen_min_in", D("6.5"), "– ein Bildschirm von 6,5 Zoll genügt"),
         ("at_rest_ma", D("20.5"), "– 20,5 mA in Ruhe erlauben"),
-        ("budget", D("1850.5"), "– 2.202,10 EUR zahlen"),
+        ("budget", D("1850.5"), "– 1.850,50 EUR zahlen"),
     ],
 )
 def test_what_would_help(bench: Bench, dossier: Dossier, helped: Why, name: str, value: object, said: str) -> None:

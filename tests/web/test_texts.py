@@ -18,10 +18,7 @@ ALSO = (
     "lost",
     "refused",
     "tab",
-    "chip",
-    "back",
-    "step_of",
-    "options.tiers",
+    "job.tab",
     "catalog.search",
     "catalog.problems",
     "catalog.history",
@@ -29,7 +26,7 @@ ALSO = (
     "yes",
     "no",
 )
-OF_PAPERS = ("setup.verdict", "setup.clean", "setup.polarity", "reads")
+OF_PAPERS = ("papers.with", "papers.without", "setup.verdict", "setup.clean", "setup.polarity", "reads")
 
 
 def test_every_text_that_is_asked_for_is_there() -> None:

@@ -158,6 +158,6 @@ def area_m2(box: Space, board_mm: float) -> float:
 
 def made_cents(shapes: MadeShapes, settings: Settings) -> tuple[Ints, int]:
     """What the boards of each box cost by their area, and the labor of any, in cents."""
-    times, by = (settings["board_price_m2"] * 100).as_integer_ratio()
+    times, by = (settings.charged("board_price_m2") * 100).as_integer_ratio()
     boards: Ints = (rounded(shapes.area_m2)[0] * times + MICRO * by // 2) // (MICRO * by)
-    return boards, cents(settings["made_box_labour_h"] * settings["labour_rate"])
+    return boards, cents(settings["made_box_labour_h"] * settings.charged("labour_rate"))

@@ -37,7 +37,10 @@ def sharing(one: Candidate, made: Candidate | None) -> Candidate:
 def made_board(spot: str, scoring: Scoring) -> Candidate:
     """A board that the shop makes, at its own price, the same for every spot."""
     settings = scoring.settings
-    goods, work = settings["made_board_price"], settings["made_board_labour_h"] * settings["labour_rate"]
+    goods, work = (
+        settings.charged("made_board_price"),
+        settings["made_board_labour_h"] * settings.charged("labour_rate"),
+    )
     return comes_along(SLOT, spot, None, Cost(1, 1, 0, cents(goods), cents(work)), scoring)
 
 

@@ -63,7 +63,7 @@ def original(slot: str, opening_id: str | None, signature: Any) -> Candidate:
 
 def cost_of(pieces: int, part: Sold, adapter: Mapping[str, Any], scoring: Scoring) -> Cost:
     """Whole packs of the part and its adapter, and the labor of fitting each piece."""
-    rate = scoring.settings["labour_rate"]
+    rate = scoring.settings.charged("labour_rate")
     packs, goods, work = _packs(pieces, part, rate)
     paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
     adapter_packs, adapter_goods, adapter_work = _packs(pieces, paid, rate)

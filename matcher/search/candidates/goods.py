@@ -25,7 +25,7 @@ class Goods:
     def __init__(self, parts: Parts, settings: Settings) -> None:
         price, labour_h, standby_ma = (parts.cells.get(name) for name in ("price", "labour_h", "standby_ma"))
         assert price is not None and labour_h is not None
-        times, by = (settings["labour_rate"] * 100).as_integer_ratio()
+        times, by = (settings.charged("labour_rate") * 100).as_integer_ratio()
         self._goods = divided(price.values * 100, MICRO)
         self._work = divided(np.where(labour_h.known, labour_h.values, 0) * times, MICRO * by)
         self._part_ids = parts.part_ids

@@ -19,12 +19,15 @@ from numpy.typing import NDArray
 
 from matcher.kernel.columns import Column, Columns, column_of, word_code
 from matcher.kernel.distinct import Numbers, Sets, combined
-from matcher.kernel.exact import to_micro
+from matcher.kernel.exact import MICRO, to_micro
 from matcher.rules.terms import Figure
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
+from matcher.store.supplier_terms import price_factors
 
+Factors = NDArray[np.int64]
+"""In millionths: one, or one for each part."""
 ROUND = {
     "speaker": {"cutout_h_mm": ("shape", "cutout_w_mm"), "flange_h_mm": ("shape", "flange_w_mm")},
     "adapter": {"fits_h_mm": ("fits_shape", "fits_w_mm"), "gives_h_mm": ("gives_shape", "gives_w_mm")},
@@ -49,11 +52,14 @@ class Cells(Mapping[str, Column]):
 
     Figures have the tolerance that is stated or set by their row's basis. The height of a round thing is its width
     where none is stated, the power of a head unit at most what its supply allows (``stated_w`` is what its maker
-    states). Each column's ``known`` is an array.
+    states). Prices are what the customer pays: those of the list, taken times `factors`. Each
+    column's ``known`` is an array.
     """
 
-    def __init__(self, family: str, index: Index, settings: Settings, taken: tuple[Cells, Any] | None = None) -> None:
-        self._family, self._index, self._settings, self._taken = family, index, settings, taken
+    def __init__(
+        self, family: str, index: Index, settings: Settings, factors: Factors, taken: tuple[Cells, Any] | None = None
+    ) -> None:
+        self._family, self._index, self._settings, self._factors, self._taken = family, index, settings, factors, taken
         self._made: dict[str, Column] = {}
 
     def __iter__(self) -> Iterator[str]:
@@ -69,7 +75,8 @@ class Cells(Mapping[str, Column]):
 
     def take(self, rows: Any) -> Cells:
         """Those of some rows; nothing is copied but the columns that are asked for."""
-        return Cells(self._family, self._index, self._settings, (self, rows))
+        factors = self._factors[rows] if self._factors.ndim else self._factors
+        return Cells(self._family, self._index, self._settings, factors, (self, rows))
 
     def _coded(self, name: str) -> Coded:
         """A column of the index, by row of these cells."""
@@ -94,7 +101,7 @@ class Cells(Mapping[str, Column]):
         numbers[row] = cells.shape[1] - 1
         others = {other: self._coded(other) for other in self}
         index = {NAMES: self._index[NAMES], **others, name: Coded(cells, numbers, words, coded.kind)}
-        return Cells(self._family, index, self._settings)
+        return Cells(self._family, index, self._settings, self._factors)
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """The different lists of a field, of which its cells are places; the last is that of what is not known."""
@@ -125,6 +132,8 @@ class Cells(Mapping[str, Column]):
         if (self._family, name) == ("head_unit", "stated_w"):
             return self._plain("amp_w")
         column = self._plain(name)
+        if name == "price":
+            return column._replace(values=charged(column.values, self._factors))
         if self._family == "speaker" and name in OWN_PATTERN:
             return self._own_pattern(column, is_count=name == "bolt_count")
         if (rounded := ROUND.get(self._family, {}).get(name)) is not None:
@@ -204,7 +213,7 @@ class _Named(Mapping[str, Column]):
         return _Named(self._subject, self._cells.take(rows))
 
 
-@dataclass(eq=False)
+@dataclass
 class Parts:
     """Parts of one family, in the order of their names."""
 
@@ -213,8 +222,6 @@ class Parts:
     cells: Cells
     _subjects: dict[str, Columns] = field(default_factory=dict)
     _sets: dict[tuple[str, ...], Sets] = field(default_factory=dict)
-    before: tuple[Parts, list[int]] | None = None
-    """Where some cells are supposed: the parts as they are, and the rows of those cells."""
 
     def __len__(self) -> int:
         return len(self.part_ids)
@@ -245,9 +252,7 @@ class Parts:
 
     def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Parts:
         """The same with one cell as if it had been read exactly."""
-        plain, rows = self.before or (self, [])
-        before = plain, sorted({*rows, row})
-        return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value), before=before)
+        return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value))
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """Of a field of lists the different ones; its cell is a place among them."""
@@ -268,18 +273,38 @@ class Parts:
 def read_parts(con: Connection, family: str, settings: Settings) -> Parts:
     """A family's parts, on the store's index."""
     index = read_index(con, family)
-    return _parts_of(family, index, settings) if index else parts_of_rows(con, family, settings)
+    return _parts_of(con, family, index, settings) if index else parts_of_rows(con, family, settings)
 
 
 def parts_of_rows(con: Connection, family: str, settings: Settings, only: frozenset[str] | None = None) -> Parts:
     """A family's parts where there is no index; some of their columns alone where they are named."""
     from matcher.store.indexing import code_family  # it loads the models of all families
 
-    return _parts_of(family, code_family(con, family, only), settings)
+    return _parts_of(con, family, code_family(con, family, only), settings)
 
 
-def _parts_of(family: str, index: Index, settings: Settings) -> Parts:
-    return Parts(family, np.array(index[NAMES].words, object), Cells(family, index, settings))
+def _parts_of(con: Connection, family: str, index: Index, settings: Settings) -> Parts:
+    names = np.array(index[NAMES].words, object)
+    return Parts(family, names, Cells(family, index, settings, factors_of(con, family, names, settings)))
+
+
+def factors_of(con: Connection, family: str, names: NDArray[Any], settings: Settings) -> Factors:
+    """What each price is taken times for the customer: one number, or one for each part if suppliers differ."""
+    usual, by_part = price_factors(con, family, settings)
+    if not by_part:
+        return np.array(to_micro(usual), np.int64)
+    return np.array([to_micro(by_part.get(name, usual)) for name in names.tolist()], np.int64)
+
+
+def charged(values: Numbers, factors: Factors) -> Numbers:
+    """Prices in micro-units as the customer pays them, each to the cent, half up.
+
+    >>> charged(np.array([10_050_000]), np.array(1_190_000)).tolist()  # 10.05 with 19 % tax
+    [11960000]
+    """
+    in_cent = MICRO // 100
+    found: Numbers = (values // in_cent * factors + MICRO // 2) // MICRO * in_cent
+    return found
 
 
 def at_most(column: Column, most: Decimal) -> Column:

@@ -102,7 +102,7 @@ def money_cents(parts: Parts, pieces: int, settings: Settings) -> Numbers:
     price, pack_of, labour_h = (parts.cells[name] for name in ("price", "pack_of", "labour_h"))
     pack = np.where(pack_of.known, pack_of.values // MICRO, 1)
     goods = _cents(price.values * ((pieces + pack - 1) // pack) * 100, MICRO)
-    rate = settings["labour_rate"] * pieces * 100
+    rate = settings.charged("labour_rate") * pieces * 100
     times, by = rate.as_integer_ratio()
     return goods + _cents(np.where(labour_h.known, labour_h.values, 0) * times, MICRO * by)
 
