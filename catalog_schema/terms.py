@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from catalog_schema.ladder import LADDER
 from catalog_schema.notation import Notation, settled_cell
 
 
@@ -90,6 +91,61 @@ def _set(term: Term, before: Any, value: Any) -> Any:
     if term.holds is list:
         return [one for one in value if one != NOTHING]
     return None if value == NOTHING else value
+
+
+LIFTED = {
+    "budget": ("budget", NOTHING),
+    "screen_min_in": ("screen", NOTHING),
+    "deliver_within_days": ("deliver-by", NOTHING),
+    "at_rest_ma": ("drain", 1_000_000),
+}
+"""By the limit: the term without which it is no limit any more, and what that term is then."""
+LISTED = {"must": "must", "security_routes": "route", "choose": "choose", "keep": "original"}
+"""By the limit: the list from which it is left out."""
+
+
+def without(document: Mapping[str, Any], limits: Iterable[str]) -> dict[str, Any]:
+    """Return the terms on which a job's question is asked if some of its limits are lifted.
+
+    An original that need not stay is chosen for, where the job says what to choose.
+
+    Parameters
+    ----------
+    document
+        The job's document.
+    limits
+        Limits by the names that `Shop.limits` gives them; those of the car are passed over.
+
+    >>> without({"job_id": "j", "limits": {"must": ["gps", "dab"]}}, ["budget", "must.gps", "per_opening.door"])
+    {'budget': 'none', 'must': ['dab'], 'step': {'door': 'metal_cut'}}
+    """
+    made: dict[str, Any] = {}
+    for limit in limits:
+        stem, _, what = limit.partition(".")
+        if stem in LIFTED:
+            name, value = LIFTED[stem]
+            made[name] = value
+        elif stem == "alteration":
+            made["alteration"] = LADDER[-1]
+        elif stem == "per_opening":
+            made["step"] = {**made.get("step", {}), what: LADDER[-1]}
+        elif stem in ("pin", "without"):
+            made[stem] = {**made.get(stem, {}), what: NOTHING if stem == "pin" else []}
+        elif stem in LISTED:
+            name = LISTED[stem]
+            made[name] = [one for one in made.get(name, held(document, name) or ()) if one not in (what, NOTHING)]
+            made[name] = made[name] or [NOTHING]
+        if stem == "keep" and held(document, "choose"):
+            made["choose"] = [*made.get("choose", held(document, "choose")), what]
+    return made
+
+
+def held(document: Mapping[str, Any], name: str) -> Any:
+    """What a job's document has for a term; None where it has nothing."""
+    found: Any = document
+    for step in TERMS[name].place:
+        found = (found or {}).get(step)
+    return found
 
 
 def term_at(place: str) -> str:

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Options
+from catalog_schema.terms import without
 from matcher import Shop
 from matcher.search.catalog.kept import _grounds, forget
 from matcher.search.catalog.parts import Parts, read_parts
@@ -90,10 +91,11 @@ def test_whatever_was_asked_before_the_answer_is_what_it_is_alone(shop: Shop) ->
         shop.save_job(job(job_id=name, limits=limits))
 
     def told(name: str) -> list[Any]:
-        lifted = [one.name for one in shop.liftable(name)][:2]
+        document = shop.job_document(name).document
+        terms = without(document, [one.name for one in shop.liftable(name)][:2]) | {"wish": {"bass": 0}}
         return [
             plain(shop.options(name, top=2)),
-            plain(shop.what_if(name, lift=lifted, wishes={"bass": 0}, top=2)),
+            plain(shop.what_if(name, terms=terms, top=2)),
             shop.limits(name),
             shop.measure(name, looks=1),
         ]

@@ -42,6 +42,9 @@ class Drawing(str):
         made.heading, made.describes, made.w_mm, made.h_mm = heading, describes, w_mm, h_mm
         return made
 
+    def __getnewargs__(self) -> tuple[str, str, str, float, float]:  # type: ignore[override]
+        return str(self), self.heading, self.describes, self.w_mm, self.h_mm
+
     @property
     def alt(self) -> str:
         """Heading and description, as an image's alternative text."""

@@ -138,7 +138,7 @@ def _plain_sides(name: str, check: Check) -> Sides | None:
 def _loose_sides(asking: Asking, name: str, check: Check) -> Sides | None:
     """Where a figure that is known, but loosely, would have to lie for its check to be decided."""
     subject, column = split_figure(name)[0], asking.column(name)
-    value, tol = _stored(asking, subject, column.name)
+    value, tol = asking.stored(subject, column.name)
     in_need, in_have = _sides_of_rule(rule_named(check.rule), name)
     if value is None or tol is None or check.margin is None or in_need == in_have:
         return None
@@ -168,20 +168,6 @@ def _stands_in(figures: Sequence[Figure], name: str) -> bool:
     """Whether a figure of a subject stands on a side of a rule; an opening may keep it under a longer name."""
     kind, field_name = name.partition(":")[0], split_figure(name)[1]
     return any(one.subject in ABOUT.get(kind, ()) and field_name.endswith(one.field) for one in figures)
-
-
-def _stored(asking: Asking, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
-    """A figure and its tolerance as they count now: its own, or that of its row's basis."""
-    kind, _, where = subject.partition(":")
-    if kind == "vehicle" or "." in name or not name.endswith("_mm"):
-        return None, None
-    table, place, otherwise = asking.subject(f"{subject}.{name}").table, "part_id = ?", "maker"
-    if kind == "opening":
-        place, otherwise = "vehicle_id = ? AND opening_id = ?", "measured"
-    params = where.split("/") if kind == "opening" else [where]
-    read = f'SELECT "{name}", "{name}_tol", basis FROM "{table}" WHERE {place}'
-    value, tol, basis = asking.catalog.con.execute(read, params).fetchone() or (None, None, None)
-    return value, asking.catalog.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
 
 
 def _far_sides(asking: Asking, name: str, rule: Rule) -> Sides | None:

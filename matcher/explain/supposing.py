@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from catalog_schema.columns import Column
 from catalog_schema.jobs import Job
@@ -37,6 +38,8 @@ class Asking:
     """The openings at which alone a loudspeaker may stand; none where that is not known."""
     budget: SearchBudget = field(default_factory=SearchBudget)
     _subjects: dict[str, Subject] = field(default_factory=dict)
+    _stored: dict[tuple[str, str], tuple[Decimal | None, Decimal | None]] = field(default_factory=dict)
+    _at_places: dict[Key, Catalog] = field(default_factory=dict)
     _found: dict[Key, Found | None] = field(default_factory=dict)
     _told: dict[Key, Brief | None] = field(default_factory=dict)
 
@@ -73,18 +76,45 @@ class Asking:
         return self._told[key]
 
     def _supposing(self, figures: Mapping[str, Value]) -> Catalog:
-        """The catalog with some figures supposed."""
+        """The catalog with some figures supposed: those of places first, which all that is supposed of parts shares."""
         plain = {name: self._plain(name, value) for name, value in figures.items()}
-        return supposing(self.catalog, plain, self._family, self._spared(figures))
+        parts = {name: value for name, value in plain.items() if name.startswith("part:")}
+        places = {name: value for name, value in plain.items() if name not in parts}
+        return supposing(self._at(places) if places else self.catalog, parts, self._family, self._spared(parts))
 
-    def _spared(self, figures: Mapping[str, Value]) -> set[str]:
+    def _at(self, places: Mapping[str, Value]) -> Catalog:
+        """The catalog with some figures of places and the vehicle supposed."""
+        key = tuple(sorted(places.items()))
+        if key not in self._at_places:
+            catalog = self._at_places[key] = supposing(self.catalog, places, self._family)
+            gather_field(catalog, question_of(catalog, self.job), Look(1))
+        return self._at_places[key]
+
+    def _spared(self, parts: Iterable[str]) -> set[str]:
         """The openings at which no loudspeaker of which something is supposed may stand."""
-        parts = {split_figure(name)[0].partition(":")[2] for name in figures if name.startswith("part:")}
-        places = [self.stands(part_id) for part_id in parts]
-        if not places or None in places or len(parts) < len(figures):
+        places = [self.stands(part_id) for part_id in {split_figure(name)[0].partition(":")[2] for name in parts}]
+        if not places or None in places:
             return set()
         question = question_of(self.catalog, self.job)
         return {place.opening_id for place in question.speakers}.difference(*(some for some in places if some))
+
+    def stored(self, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
+        """A length and its tolerance as they count now: its own, or that of its row's basis; none of other figures."""
+        if (subject, name) not in self._stored:
+            self._stored[subject, name] = self._read(subject, name)
+        return self._stored[subject, name]
+
+    def _read(self, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
+        kind, _, where = subject.partition(":")
+        if kind == "vehicle" or "." in name or not name.endswith("_mm"):
+            return None, None
+        table, place, otherwise = self.subject(f"{subject}.{name}").table, "part_id = ?", "maker"
+        if kind == "opening":
+            place, otherwise = "vehicle_id = ? AND opening_id = ?", "measured"
+        params = where.split("/") if kind == "opening" else [where]
+        read = f'SELECT "{name}", "{name}_tol", basis FROM "{table}" WHERE {place}'
+        value, tol, basis = self.catalog.con.execute(read, params).fetchone() or (None, None, None)
+        return value, self.catalog.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
 
     def _plain(self, name: str, value: Value) -> Value:
         """A value as the store holds it: a count is a whole number."""

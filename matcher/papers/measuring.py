@@ -53,7 +53,7 @@ def _places(writer: Writer, names: list[str]) -> list[Section]:
         Section(
             title=place,
             blocks=tuple(
-                _form(writer, next(numbers), name)
+                figure_form(writer, next(numbers), name)
                 for name in sorted(own, key=lambda name: not _is_unknown(writer, name))
             ),
             new_page=at > 0,
@@ -70,7 +70,7 @@ def _is_unknown(writer: Writer, name: str) -> bool:
     return package is None or any(name in check.missing for check in package.checks)
 
 
-def _form(writer: Writer, number: int, name: str) -> Form:
+def figure_form(writer: Writer, number: int, name: str) -> Form:
     """One figure: what, how close, what it decides, boxes to write in, and what takes the result."""
     figure = writer.wanted(name)
     checks = [] if writer.dossier.package is None else _deciding(writer.dossier.package, name)

@@ -28,9 +28,9 @@ def proposal(writer: Writer) -> Document:
     if not offered or best is None:
         return writer.document("proposal", no_package(writer))
     first_page: list[Block] = [
-        Para(text=_lead(writer, offered), tone="lead"),
+        Para(text=offer_lead(writer, offered), tone="lead"),
         *_dashes(writer, offered),
-        Cards(cards=tuple(_card(writer, offered, column) for column in offered)),
+        Cards(cards=tuple(package_card(writer, offered, column) for column in offered)),
         *_response(writer),
         _goes_back(writer, offered),
         _signed(writer),
@@ -54,7 +54,7 @@ def _facts(writer: Writer) -> dict[str, str]:
     return {"valid": "" if until is None else writer.date(until.isoformat())}
 
 
-def _lead(writer: Writer, offered: list[Column]) -> str:
+def offer_lead(writer: Writer, offered: list[Column]) -> str:
     """How many ways there are, and whether anything is cut or lost."""
     is_cut = any(step_rank(line.alteration) > step_rank(ADDED) for one in offered for line in one.package.lines)
     is_lost = not all(column.package.reversible for column in offered)
@@ -85,7 +85,7 @@ def _unit(package: Package) -> Line | None:
     return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
 
 
-def _card(writer: Writer, offered: list[Column], column: Column) -> Card:
+def package_card(writer: Writer, offered: list[Column], column: Column) -> Card:
     """A package in short: what it is, what it costs, what is heard of it, when it is ready."""
     package, best, choice = column.package, writer.dossier.package, writer.dossier.choice
     chosen = choice is not None and same(choice.package, package)

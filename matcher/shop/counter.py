@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
-    from matcher.store.page_keeping import CustomerLink, JobState
+    from matcher.store.page_keeping import Acceptance, CustomerLink, JobState
 
 
 class Counter(Opened):
@@ -57,6 +57,21 @@ class Counter(Opened):
 
         with self.store.reading() as con:
             return job_states(con)
+
+    def job_state(self, job_id: str) -> JobState:
+        """How far a job is.
+
+        Raises
+        ------
+        NotKnown
+            where the store holds no such job.
+        """
+        from matcher.store.kept_documents import stored_job
+        from matcher.store.page_keeping import job_states
+
+        with self.store.reading() as con:
+            stored_job(con, job_id)
+            return job_states(con, job_id)[0]
 
     def remember_answer(self, job_id: str, version: int) -> None:
         """Note which version of the catalog a job was answered on, where that is news."""
@@ -118,3 +133,25 @@ class Counter(Opened):
 
         with self.store.reading() as con:
             return linked_page(con, token)
+
+    def accept_offer(self, token: str, letter: str, name: str) -> str | None:
+        """Write down that a customer accepts a package of an offer; what is accepted, or None where nothing can be."""
+        from matcher.store.page_keeping import accept_offer
+
+        with self.store.changing() as con:
+            return accept_offer(con, token, letter, name)
+
+    def acceptances(self, job_id: str) -> list[Acceptance]:
+        """What customers accepted of a job's offers, the latest first."""
+        from matcher.store.page_keeping import acceptances
+
+        with self.store.reading() as con:
+            return acceptances(con, job_id)
+
+    def note_ordered(self, job_id: str, *, by: str | None = None) -> None:
+        """Write down that the documents of an order were made."""
+        from matcher.store.page_keeping import ORDERED
+        from matcher.store.provenance import record
+
+        with self.store.changing() as con:
+            record(con, ORDERED, f"job:{job_id}", by=by)

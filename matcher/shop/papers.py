@@ -11,21 +11,24 @@ from matcher.shop.cars import Cars
 from matcher.shop.choices import Choices
 from matcher.shop.lists import Lists
 from matcher.shop.pictures import Pictures
+from matcher.shop.trying import Trying
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from catalog_schema.answers import Options, Package
     from catalog_schema.choices import Choice
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
     from matcher.drawings import Drawing
+    from matcher.drawings.gather_places import FilledPlace
     from matcher.papers.dossier import Dossier
+    from matcher.papers.offer import Offer, OpenFigure
     from matcher.papers.paper import Paper
     from matcher.settings import Settings
     from matcher.store.readings import Reading
 
 
-class Papers(Pictures, Lists, Cars, Choices):
+class Papers(Pictures, Lists, Cars, Choices, Trying):
     """Papers, made from the answers alone."""
 
     def paper(
@@ -113,10 +116,16 @@ class Papers(Pictures, Lists, Cars, Choices):
         measure: MeasureFirst | None = None,
         why: Why | None = None,
         offered: bool = True,
+        drawn: bool = True,
     ) -> Dossier:
         """What the papers of a job are made from; what is not given as in `papers` is left out of them.
 
-        ``offered``: whether further packages are ranked and drawn for the proposal.
+        Parameters
+        ----------
+        offered
+            Whether further packages are ranked and drawn for the proposal.
+        drawn
+            Whether the package that it is about is drawn.
         """
         from matcher.explain.choices import said_anew
         from matcher.papers.dossier import Dossier
@@ -144,10 +153,63 @@ class Papers(Pictures, Lists, Cars, Choices):
             setup=self.setup_record(job_id),
             went_on=self.went_on(job_id),
             readings=self._readings(job["vehicle_id"], about),
-            drawings={} if about is None else self._drawings(job_id, about, settings),
+            drawings=self._drawings(job_id, about, settings) if drawn and about is not None else {},
         )
-        drawn = {**found.drawings, **self._offer_drawings(found)} if offered else found.drawings
-        return replace(found, drawings=drawn, sketches=self._sketches(found.to_measure, settings))
+        drawings = {**found.drawings, **self._offer_drawings(found)} if offered else found.drawings
+        sketches = self._sketches(found.to_measure, settings) if drawn else {}
+        return replace(found, drawings=drawings, sketches=sketches)
+
+    def offer(self, job_id: str, *, options: Options, further: bool = True) -> Offer:
+        """The packages of an answer as a customer tells them apart, in English.
+
+        Parameters
+        ----------
+        options
+            The answer, which has a package.
+        further
+            Whether packages beyond a limit are ranked, where the answer gives few to choose from.
+        """
+        from matcher.papers.offer import offer_of
+        from matcher.papers.words import Words
+        from matcher.papers.writer import Writer
+
+        dossier = self.dossier(job_id, options=options, offered=further, drawn=False)
+        if not further:
+            dossier = replace(dossier, drawings=self._offer_drawings(dossier))
+        return offer_of(Writer(dossier, Words(), with_tax=True))
+
+    def open_figures(
+        self, job_id: str, *, options: Options, package: Package, measure: MeasureFirst | None = None
+    ) -> list[OpenFigure]:
+        """Return the figures to measure before a package is sold, those that decide most first; in English.
+
+        Parameters
+        ----------
+        measure
+            What `measure` answered, if it was asked already.
+        """
+        from matcher.papers.offer import open_figures
+        from matcher.papers.words import Words
+        from matcher.papers.writer import Writer
+
+        dossier = self.dossier(job_id, options=options, measure=measure, offered=False, drawn=False)
+        return open_figures(Writer(replace(dossier, package=package), Words(), with_tax=True))
+
+    def figure_titles(self, choice: Choice, names: Iterable[str]) -> dict[str, str]:
+        """What some figures of a choice's car and parts are called, in English, with their place; by their names."""
+        from matcher.papers.offer import figure_title
+        from matcher.papers.words import Words
+        from matcher.papers.writer import Writer
+
+        writer = Writer(self.choice_dossier(choice), Words())
+        return {name: figure_title(writer, name) for name in names}
+
+    def filled_places(self, job_id: str, *, package: Package) -> list[FilledPlace]:
+        """Every opening of a job's car with what a package puts there."""
+        from matcher.drawings.gather_places import filled_places
+
+        with self.store.reading() as con:
+            return filled_places(con, self.job(job_id).document["vehicle_id"], package)
 
     def choice_dossier(self, choice: Choice) -> Dossier:
         """What papers about a choice alone are made from: nothing is ranked or drawn for them."""
@@ -182,25 +244,15 @@ class Papers(Pictures, Lists, Cars, Choices):
         self, job_id: str, job: Mapping[str, Any], options: Options, choice: Choice | None
     ) -> dict[str, Package]:
         """The best package without each of some limits, if the amounts of the job give too few to choose from."""
+        from catalog_schema.terms import without
         from matcher.papers.columns import LIFTED, MOST, columns
 
         if not 0 < len(columns(options, {}, None if choice is None else choice.package)) < MOST:
             return {}
         stated = {f"choose.{name}" for name in job["choose"]} | ({"budget"} if job["limits"]["budget"] else set())
-        found = {name: self._best_without(job_id, name) for name in LIFTED if name in stated}
-        return {name: package for name, package in found.items() if package is not None}
-
-    def _best_without(self, job_id: str, limit: str) -> Package | None:
-        """The best package of a job if one of its limits, or one of the things that it asks for, is left out."""
-        from matcher.explain.options import answer_options
-        from matcher.search.exact.budget import SearchBudget
-        from matcher.search.what_if.relaxed import lifted, stated
-        from matcher.store.stamps import catalog_version
-
-        with self.asked(job_id) as (catalog, job):
-            without = lifted(catalog, stated(job, catalog.settings), frozenset({limit}))
-            answer = answer_options(catalog, without, 1, catalog_version(catalog.con), SearchBudget.of(None, None))
-        return answer.packages[0] if answer.packages else None
+        terms = {name: without(job, [name]) for name in LIFTED if name in stated}
+        found = {name: self.what_if(job_id, terms=changed, top=1).packages for name, changed in terms.items()}
+        return {name: packages[0] for name, packages in found.items() if packages}
 
     def _offer_drawings(self, dossier: Dossier) -> dict[str, Drawing]:
         """The pictures of the packages on offer, as ``offer/NAME``."""

@@ -1,4 +1,4 @@
-"""What if: a job's question with limits lifted and wishes weighed otherwise; and whether an answer still stands."""
+"""What if: a job's question on other terms; and whether an answer still stands."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
-
     from catalog_schema.answers import Options
+    from catalog_schema.terms import Terms
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,13 +17,13 @@ class Liftable:
     """Something in a job that could be lifted."""
 
     name: str
-    """Its name, as `Trying.what_if` takes it."""
+    """Its name, as `limits` calls it."""
     says: str
     """The limit with its value."""
 
 
 class Trying(Opened):
-    """What if: a job's question with limits lifted and wishes weighed otherwise."""
+    """What if: a job's question on other terms."""
 
     def liftable(self, job_id: str) -> list[Liftable]:
         """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs.
@@ -45,42 +44,26 @@ class Trying(Opened):
             names = limit_names(WhatIf(catalog, job))
             return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]
 
-    def what_if(
-        self,
-        job_id: str,
-        *,
-        lift: Collection[str] = (),
-        wishes: Mapping[str, int] | None = None,
-        top: int = 5,
-        seconds: float | None = None,
-    ) -> Options:
-        """A job's options with some limits lifted or some wishes weighed otherwise; the job stays as it is.
+    def what_if(self, job_id: str, *, terms: Terms, top: int = 5, seconds: float | None = None) -> Options:
+        """Return a job's options on other terms, from what this process has read already; the job stays as it is.
 
         Parameters
         ----------
-        lift
-            Limits by the names that `liftable` gives; others are passed over.
-        wishes
-            Weights from 0 to 5, by the wish.
-        top, seconds
+        terms, top, seconds
             As in `options`.
 
         Raises
         ------
         InputError
-            where the job or a wish is not known, or a weight is none.
+            where the job is not known, or a term cannot be taken.
         """
         from matcher.explain.options import answer_options
         from matcher.search.exact.budget import SearchBudget
-        from matcher.search.what_if.priced import limit_names, relieved
-        from matcher.search.what_if.relaxed import WhatIf, stated
-        from matcher.search.what_if.weights import weighed
+        from matcher.store.documents import job_on_terms
         from matcher.store.stamps import catalog_version
 
-        with self.asked(job_id) as (catalog, job):
-            job = stated(weighed(job, wishes or {}), catalog.settings)
-            possible = WhatIf(catalog, job)
-            job = relieved(possible, job, [name for name in limit_names(possible) if name in lift])
+        with self.asked(job_id) as (catalog, _):
+            job = job_on_terms(catalog.con, job_id, terms)
             return answer_options(catalog, job, top, catalog_version(catalog.con), SearchBudget.of(seconds, None))
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:

@@ -86,9 +86,49 @@ def linked_page(con: Connection, token: str) -> str | None:
     return None if row is None else row[0]
 
 
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """A customer's word that a package on offer is to be had."""
+
+    what: str
+    """The package by its letter, with its total."""
+    by: str
+    at: datetime.datetime
+
+
+def accept_offer(con: Connection, token: str, letter: str, name: str) -> str | None:
+    """Write down that a customer accepts a package of the offer that a token opens; what is accepted.
+
+    None where the token opens nothing, or the offer has no such letter.
+    """
+    row = con.execute(
+        "select job_id, what from page_link where token_hash = $1 and revoked_at is null and expires_at > now()",
+        [_hash(token)],
+    ).fetchone()
+    offered = row[1].split("; ") if row else []
+    taken = next((one for one in offered if one.startswith(f"{letter}: ")), None)
+    if row is not None and taken is not None:
+        record(con, "accepted", f"job:{row[0]}", taken, by=name)
+    return taken
+
+
+def acceptances(con: Connection, job_id: str) -> list[Acceptance]:
+    """What customers accepted of a job's offers, the latest first."""
+    rows = con.execute(
+        "select detail, by_whom, happened_at from event where subject = $1 and what = 'accepted' "
+        "order by event_id desc",
+        [f"job:{job_id}"],
+    ).fetchall()
+    return [Acceptance(*row) for row in rows]
+
+
 def _hash(token: str) -> str:
     """As a token is kept: it has 256 bits of its own, so that nothing slow is needed."""
     return hashlib.sha256(token.encode()).hexdigest()
+
+
+ORDERED = "ordered"
+"""The log's word for a job whose order was made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,16 +141,20 @@ class JobState:
     answered_on: int | None
     chosen: int | None
     """The rank of the package that was chosen last."""
+    ordered: bool
     set_up: bool
     signed: bool
 
 
-def job_states(con: Connection) -> list[JobState]:
-    """Every job with how far it is, by name."""
+def job_states(con: Connection, job_id: str | None = None) -> list[JobState]:
+    """Every job with how far it is, by name; or one alone."""
     rows = con.execute(
         "select job_id, vehicle_id, document ->> '$.label', answered_on, "
         "(select max_by(rank, number) from choice where choice.job_id = job.job_id), "
+        "exists (from event where subject = 'job:' || job_id and what = $2), "
         "exists (from setup where setup.job_id = job.job_id), "
-        "exists (from signature where signature.job_id = job.job_id) from job order by job_id"
+        "exists (from signature where signature.job_id = job.job_id) from job "
+        "where job_id = coalesce($1, job_id) order by job_id",
+        [job_id, ORDERED],
     ).fetchall()
     return [JobState(*row) for row in rows]

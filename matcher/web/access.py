@@ -31,6 +31,8 @@ POLICY = (
 )
 PAPER_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'"
 """A paper is one file with its looks inside; it holds no script, and none would run."""
+CUSTOMER_POLICY = f"{PAPER_POLICY}; form-action 'self'"
+"""A customer's page is a paper that can be answered."""
 HEADERS = {
     "content-security-policy": POLICY,
     "x-content-type-options": "nosniff",

@@ -11,6 +11,7 @@ from typing import Any
 from starlette.requests import Request
 
 from catalog_schema.answers import Options
+from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrices
 from matcher.search.what_if.priced import is_outside
 from matcher.shop.reasons import LOOKS
@@ -19,9 +20,9 @@ from matcher.web.answers import Answers, Asker, Urgency, Work
 from matcher.web.pages import shop_of
 from matcher.web.questions import Question, question
 
-PATIENCE_S = 2.0
+PATIENCE_S = 0.6
 """So long a request waits for an answer; then the page says that it is worked on."""
-TOP = 5
+TOP = 8
 MOST_AHEAD = 8
 """Switches whose answer is worked out before anybody moves them."""
 MOST_LISTS = 200
@@ -63,9 +64,21 @@ def standing(request: Request, job_id: str) -> Question:
     return _bounded(request, question("options", job_id, top=TOP, remember=False))
 
 
-def what_if(request: Request, job_id: str, lift: tuple[str, ...], wishes: Mapping[str, int]) -> Question:
-    """A job without some limits, with wishes that weigh otherwise."""
-    return _bounded(request, question("what_if", job_id, lift=sorted(lift), wishes=dict(wishes), top=TOP))
+def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> Question:
+    """A job on other terms than its own; without any, as it stands."""
+    if not terms:
+        return standing(request, job_id)
+    return _bounded(request, question("what_if", job_id, terms=dict(terms), top=TOP))
+
+
+def offer(
+    request: Request, answer: Options, terms: Mapping[str, Any], wait_s: float = PATIENCE_S
+) -> tuple[Any | None, Work]:
+    """The packages of an answer as they are offered; beyond a limit only where the job is asked as it stands."""
+    about = json.dumps(terms, sort_keys=True), mark_of(request, answer)
+    given = json.dumps({"further": not terms})
+    drawn = Question("offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
+    return ask(request, drawn, wait_s, lane="offer")
 
 
 def limits(job_id: str) -> Question:
@@ -110,13 +123,14 @@ def prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:
     return found, one.seconds
 
 
-def ask_ahead(request: Request, answer: Options, found: LimitPrices) -> None:
+def ask_ahead(request: Request, answer: Options, found: LimitPrices, document: Mapping[str, Any]) -> None:
     """Have the likely next questions worked out: each limit that costs something lifted by itself."""
     if answer.seconds > QUICK_S:
         return
     dear = [one.limit for one in found.limits if one.costs and not is_outside(one.limit)]
     for name in dear[:MOST_AHEAD]:
-        ask(request, what_if(request, answer.job_id, (name,), {}), 0.0, Urgency.AHEAD, lane=f"ahead {name}")
+        asked = on_terms(request, answer.job_id, without(document, [name]))
+        ask(request, asked, 0.0, Urgency.AHEAD, lane=f"ahead {name}")
 
 
 def mark_of(request: Request, answer: Options) -> str:

@@ -19,6 +19,7 @@ from matcher.errors import InputError, NotKnown
 from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.store.kept_documents import KeptDocument
 from matcher.web.form_edit import FormEdit
+from matcher.web.job_chips import chips
 from matcher.web.job_form import (
     BESIDE,
     WISHES,
@@ -29,7 +30,8 @@ from matcher.web.job_form import (
     places_of,
     typed_job,
 )
-from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.job_steps import steps_of
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
 
@@ -105,6 +107,7 @@ def save_job(request: Request, form: FormData) -> Response:
 def _sheet(
     request: Request, vehicle: Mapping[str, Any], kept: KeptDocument, status: int = 200, **facts: Any
 ) -> Response:
+    shop = shop_of(request)
     openings = {str(one["opening_id"]): one for one in vehicle.get("openings", ())}
     fields = dict.fromkeys((f"do.{place}" for place in openings), "") | facts["fields"]
     return show(
@@ -113,14 +116,15 @@ def _sheet(
         status,
         **facts,
         job=kept.document,
-        vehicle=vehicle,
+        job_steps=steps_of(shop, str(kept.document["job_id"]), "wishes"),
+        chips=chips(kept.document, opening_names(shop, str(vehicle["vehicle_id"])), shop.settings()),
         openings=openings,
         places=places_of(vehicle),
         f=fields,
         labels=job_labels({name: str(one.get("label") or name) for name, one in openings.items()}),
         ladder=[(step, LADDER_MEANING[step]) for step in LADDER],
         wishes=[(name, WISH_WORDS[name]) for name in WISHES],
-        features=sorted({*shop_of(request).features(), *fields.get("must", ())}),
+        features=sorted({*shop.features(), *fields.get("must", ())}),
         routes=[(route, ROUTE_WORDS[route]) for route in ROUTES],
         beside=BESIDE,
     )

@@ -1,62 +1,68 @@
-"""A job's options: packages side by side, what each limit and each wish does to them, and nothing saved until asked."""
+"""A job's packages: in the car to scale, side by side, what to measure first, and what each limit and wish does."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
 
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 
 from catalog_schema.answers import Check, Options, Package
 from catalog_schema.checks import VERDICT_ORDER
+from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
 from matcher.explain.wording import covered_says, hearing_says, tradeoff_says
 from matcher.explain.wording_bass import bass_says
 from matcher.search.what_if.priced import is_outside
 from matcher.web import asking
+from matcher.web.answers import Urgency
+from matcher.web.fit_screen import BASES
+from matcher.web.job_chips import chips
 from matcher.web.job_form import WISHES
 from matcher.web.job_screen import WISH_WORDS
+from matcher.web.job_steps import steps_of
 from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.part_wishes import pin_of, wishes_held
+from matcher.web.questions import Question
+
+if TYPE_CHECKING:
+    from matcher.papers.offer import Offer
 
 SHORT_PATIENCE_S = 0.15
 """So long a request waits where the best package is known already, by the price of the one limit that is lifted."""
-TIGHTEST = 6
-"""Margins shown before one asks for all."""
 
 
 def options(request: Request) -> Response:
     """The packages of a job, with what was lifted or weighed otherwise in the address."""
     shop, job_id = shop_of(request), asked(request, "job")
     document = shop.job_document(job_id).document
-    lift = tuple(request.query_params.getlist("lift"))
-    wishes = _weights(request, document)
-    weighed = _changed(wishes, document)
-    tried = bool(lift or weighed)
-    question = asking.what_if(request, job_id, lift, weighed) if tried else asking.standing(request, job_id)
-    known = None if weighed else _known(asking.kept(request, asking.limits(job_id)), lift)
+    lift, terms = request.query_params.getlist("lift"), tried_terms(document, request.query_params)
+    weights = {**(document.get("wishes") or {}), **terms.get("wish", {})}
+    known = None if "wish" in terms else _known(asking.kept(request, asking.limits(job_id)), lift)
     wait_s = asking.PATIENCE_S if known is None else SHORT_PATIENCE_S
-    answer, one = asking.ask(request, question, wait_s, lane="options")
-    prices, pricing_s = _prices(request, job_id, answer, tried=tried)
+    answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), wait_s, lane="options")
+    prices, pricing_s = _prices(request, document, answer, tried=bool(terms))
     places = opening_names(shop, document["vehicle_id"])
     reasons, reasons_s = None, 0
-    if answer is not None and answer.complete and not answer.packages and not tried:
+    if answer is not None and answer.complete and not answer.packages and not terms:
         reasons, reasons_s = _reasons(request, job_id, None, 0.0)
     facts: dict[str, Any] = {
         "job": document,
+        "job_steps": steps_of(shop, job_id, "packages"),
+        "chips": chips(document, places, shop.settings()),
         "liftable": asking.liftable(request, job_id),
         "prices": {one.limit: one for one in prices.limits} if prices else None,
         "pricing_s": pricing_s,
         "outside": [one for one in prices.limits if one.costs and is_outside(one.limit)] if prices else [],
         "lift": set(lift),
-        "wishes": [(name, WISH_WORDS[name], wishes[name]) for name in WISHES],
-        "tried": tried,
-        "weighed": bool(weighed),
+        "wishes": [(name, WISH_WORDS[name], weights.get(name, 3)) for name in WISHES],
+        "tried": bool(terms),
         "answer": answer,
         "covered": "" if answer is None else covered_says(answer),
-        "known": known if answer is None else None,
+        "known": known,
         "places": places,
         "held": wishes_held(document, places),
         "pin_of": pin_of,
@@ -65,27 +71,64 @@ def options(request: Request) -> Response:
         "again": str(request.url),
         "to_the_end": str(request.url.include_query_params(whole=1)),
         "here": f"{request.url.path}?{request.url.query}",
+        "bases": BASES,
+        "at_package": lambda package_id: str(request.url.include_query_params(show=package_id)),
     }
-    return show(request, "options.html", **facts | _told(answer))
+    return show(request, "options.html", **facts | _offered(request, answer, terms))
+
+
+def tried_terms(document: Mapping[str, Any], sent: FormData | QueryParams) -> dict[str, Any]:
+    """The terms that are tried in place of a job's own: limits that are lifted, wishes that weigh otherwise."""
+    own = document.get("wishes") or {}
+    typed = {name: text for name in WISHES if (text := single(sent, f"wish.{name}"))}
+    weights = {name: whole_number(text, "weight", most=5) for name, text in typed.items()}
+    weighed = {name: weight for name, weight in weights.items() if weight != int(own.get(name, 3))}
+    return without(document, map(str, sent.getlist("lift"))) | ({"wish": weighed} if weighed else {})
+
+
+def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any]) -> dict[str, Any]:
+    """The packages of an answer as they are shown; none while they are drawn."""
+    if answer is None or not answer.packages:
+        return {"offer": None, "shown": None}
+    offer: Offer | None = asking.offer(request, answer, terms)[0]
+    if offer is None:
+        return {"offer": None, "shown": None}
+    shown = offer.shown(asked(request, "show"))
+    places = asking.ask(request, _about(answer, shown.package, "filled_places"), asking.PATIENCE_S)[0]
+    return {
+        "offer": offer,
+        "shown": shown,
+        "filled": places or [],
+        "told": Told(shown.package),
+        "stamp": asking.mark_of(request, answer),
+        "to_measure": _to_measure(request, answer, shown.package),
+    }
+
+
+def _about(answer: Options, package: Package, method: str, **beside: Any) -> Question:
+    """A question about one package of an answer."""
+    return Question(
+        method, answer.job_id, about=(package.id, *beside), papers=True, beside={"package": package, **beside}
+    )
+
+
+def _to_measure(request: Request, answer: Options, package: Package) -> list[Any]:
+    """What is to be measured first: by what it decides, once that is known."""
+    first = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)[0]
+    if first is None and not package.measure:
+        return []
+    known = {} if first is None else {"measure": first}
+    asked_of = _about(answer, package, "open_figures", options=answer, **known)
+    return asking.ask(request, asked_of, asking.PATIENCE_S)[0] or []
 
 
 def why(request: Request) -> Response:
     """Why a part is not in the best package."""
-    job_id, part = asked(request, "job"), asked(request, "part")
-    document = shop_of(request).job_document(job_id).document
+    shop, job_id, part = shop_of(request), asked(request, "job"), asked(request, "part")
+    document = shop.job_document(job_id).document
     reasons, seconds = _reasons(request, job_id, part or None, asking.PATIENCE_S) if part else (None, 0)
     facts: dict[str, Any] = {"job": document, "part": part, "reasons": reasons, "seconds": seconds}
-    facts["again"] = str(request.url)
-    return show(request, "why.html", **facts)
-
-
-def measure(request: Request) -> Response:
-    """What to measure first: each open figure that could change the best package, with the value that decides."""
-    job_id = asked(request, "job")
-    document = shop_of(request).job_document(job_id).document
-    first, one = asking.ask(request, asking.measure(job_id), asking.PATIENCE_S)
-    facts: dict[str, Any] = {"job": document, "first": first, "seconds": one.seconds, "again": str(request.url)}
-    return show(request, "measure.html", here=f"{request.url.path}?{request.url.query}", **facts)
+    return show(request, "why.html", job_steps=steps_of(shop, job_id, "packages"), again=str(request.url), **facts)
 
 
 def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
@@ -94,30 +137,23 @@ def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> 
     return reasons, one.seconds
 
 
-def _prices(request: Request, job_id: str, answer: Options | None, *, tried: bool) -> tuple[LimitPrices | None, int]:
+def _prices(
+    request: Request, document: Mapping[str, Any], answer: Options | None, *, tried: bool
+) -> tuple[LimitPrices | None, int]:
     """What each limit costs: asked for once the packages are there, and then the packages without each."""
+    job_id = str(document["job_id"])
     if answer is None:
         return asking.kept(request, asking.limits(job_id)), 0
     prices, seconds = asking.prices(request, job_id)
     if prices is not None and not tried:
-        asking.ask_ahead(request, answer, prices)
+        asking.ask_ahead(request, answer, prices, document)
     return prices, seconds
 
 
-def _known(prices: LimitPrices | None, lift: tuple[str, ...]) -> LimitPrice | None:
+def _known(prices: LimitPrices | None, lift: list[str]) -> LimitPrice | None:
     """Where one limit is lifted and its price is known: the best package without it, before the rest is there."""
-    found = [one for one in prices.limits if one.package is not None and lift == (one.limit,)] if prices else []
+    found = [one for one in prices.limits if one.package is not None and lift == [one.limit]] if prices else []
     return found[0] if found else None
-
-
-def _told(answer: Options | None) -> dict[str, Any]:
-    if answer is None:
-        return {"packages": [], "tiers": []}
-    names = {id(package): f"package-{package.rank}" for package in answer.packages}
-    return {
-        "packages": [Told(package) for package in answer.packages],
-        "tiers": [(tier, names.get(id(tier.package))) for tier in answer.tiers],
-    }
 
 
 class Told:
@@ -125,40 +161,20 @@ class Told:
 
     def __init__(self, package: Package) -> None:
         self.package = package
-        by_verdict = sorted(package.checks, key=_tightness)
-        self.open = [check for check in by_verdict if check.verdict != "fits"]
-        self.tight = [check for check in by_verdict if check.verdict == "fits" and check.unit == "mm"][:TIGHTEST]
-        self.checks = by_verdict
+        self.checks = sorted(package.checks, key=_tightness)
         self.bass = bass_says(package.bass) if package.bass else ""
         self.hearing = hearing_says(package.hearing) if package.hearing else ""
         self.tradeoffs = [(tradeoff, tradeoff_says(tradeoff)) for tradeoff in package.tradeoffs]
 
 
-def _tightness(check: Check) -> tuple[int, float]:
-    spare = float(check.margin - check.tol) if check.margin is not None else 0.0
-    return VERDICT_ORDER[check.verdict], spare
+def _tightness(check: Check) -> tuple[int, Decimal]:
+    return VERDICT_ORDER[check.verdict], Decimal(0) if check.margin is None else check.margin - check.tol
 
 
-def _weights(request: Request, document: Mapping[str, Any]) -> dict[str, int]:
-    """Each wish as the address has it, or as the job does."""
-    own = document.get("wishes") or {}
-    return {name: _weight(asked(request, f"wish.{name}"), own.get(name, 3)) for name in WISHES}
-
-
-def _weight(text: str, otherwise: int) -> int:
-    return whole_number(text, "weight", most=5) if text else int(otherwise)
-
-
-def _changed(wishes: Mapping[str, int], document: Mapping[str, Any]) -> dict[str, int]:
-    own = document.get("wishes") or {}
-    return {name: weight for name, weight in wishes.items() if weight != int(own.get(name, 3))}
-
-
-def keep_wishes(request: Request, form: FormData) -> Response:
-    """Write the weights that were tried into the job."""
+def keep_tried(request: Request, form: FormData) -> Response:
+    """Write what was tried into the job: weights, and limits that were lifted."""
     shop, job_id = shop_of(request), single(form, "job")
-    kept = shop.job_document(job_id)
-    own = {**(kept.document.get("wishes") or {})}
-    tried = {name: _weight(single(form, f"wish.{name}"), own.get(name, 3)) for name in WISHES}
-    shop.save_job({**kept.document, "wishes": own | tried}, kept.mark, by=who(request))
-    return go("/options", job=job_id, lift=form.getlist("lift") or None)
+    terms = tried_terms(shop.job_document(job_id).document, form)
+    if terms:
+        shop.edit_job(job_id, terms, by=who(request), sure=True)
+    return go("/options", job=job_id)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from decimal import Decimal
-from functools import wraps
+from functools import cache, wraps
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlencode
@@ -25,6 +25,7 @@ from matcher import Shop
 from matcher.drawings.english import ENGLISH
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.explain.wording import amount, paid_in
+from matcher.papers.numbers import Numbers
 from matcher.web.auth import Auth
 from matcher.web.texts import TEXTS
 
@@ -134,9 +135,20 @@ def show(request: Request, template: str, status: int = 200, **facts: Any) -> Re
         "who": who(request),
         "token": auth.form_token(visitor),
         "remarks": {},
+        "paid": _paid(request),
         "may_sign_out": auth.password_hash is not None and auth.is_in(visitor),
     }
     return HTMLResponse(ENVIRONMENT.get_template(template).render({**common, **facts}), status)
+
+
+def _paid(request: Request) -> Callable[[Decimal], str]:
+    """How an amount of an answer, which holds the tax, is told with its currency, as the proposal tells it."""
+
+    @cache
+    def told() -> Numbers:
+        return Numbers("en", shop_of(request).settings().word("currency"), False)
+
+    return lambda amount: told().money(amount)
 
 
 def whole(answer: Response) -> Response:

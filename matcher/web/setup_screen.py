@@ -11,9 +11,14 @@ from starlette.responses import Response
 from catalog_schema.choices import Choice, Setup
 from matcher.errors import BoltbackError, InputError
 from matcher.web.form_edit import Fields, Merge, merge, read_seen, seen_text
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
+from matcher.web.job_steps import steps_of
+from matcher.web.order_screen import called, open_points, why_refused
+from matcher.web.pages import asked, go, link, opening_names, shop_of, show, single, who, whole_number
+from matcher.web.papers_screen import CHOSEN
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
+PAPERS = ("setup", "handover-car", "handover-owner")
+"""Papers that are handed over."""
 TONES = ("0", "-5", "-10")
 """Levels of the recorded tone that gains are set with."""
 
@@ -48,6 +53,17 @@ def save_setup(request: Request, form: FormData) -> Response:
     return go("/setup", job=job_id, saved=number)
 
 
+def sign(request: Request, form: FormData) -> Response:
+    """Sign the job off; if something is open, for a reason that is logged."""
+    job_id, note = single(form, "job"), single(form, "reason")
+    try:
+        by = single(form, "by") or who(request)
+        shop_of(request).sign(job_id, by=by, note=note or None, anyway="anyway" in form)
+    except InputError as error:
+        return _page(request, job_id, status=400, note=note, unsigned=error)
+    return go("/setup", job=job_id)
+
+
 def _write(request: Request, form: FormData, typed: Typed, merged: Merge, theirs: Fields) -> int | None:
     news = {name: text for name, text in merged.fields.items() if text and text != theirs.get(name, "")}
     made = shop_of(request).setup(
@@ -71,6 +87,8 @@ def _page(
     merged: Merge | None = None,
     error: BoltbackError | None = None,
     status: int = 200,
+    note: str = "",
+    unsigned: InputError | None = None,
 ) -> Response:
     shop = shop_of(request)
     document, choice = shop.job_document(job_id).document, shop.choice(job_id)
@@ -92,7 +110,16 @@ def _page(
         "aims": _aims(choice, record),
         "saved": saved,
         "error": error,
+        "about": CHOSEN,
+        "kinds": PAPERS,
+        "job_steps": steps_of(shop, job_id, "setup"),
+        "signed": shop.job_state(job_id).signed,
+        "note": note,
+        "remarks": {"reason": why_refused(unsigned)} if unsigned else {},
     }
+    facts["points"], facts["seconds"] = open_points(request, job_id, "sign") if choice else (None, 0)
+    facts["called"] = called(shop, choice, facts["points"])
+    facts["again"] = link("/setup", job=job_id)
     return show(request, "setup.html", status, **facts)
 
 

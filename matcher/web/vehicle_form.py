@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -16,7 +16,7 @@ from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
 from matcher.web.form_edit import Fields
 from matcher.web.job_form import figure_text
-from matcher.web.pages import single
+from matcher.web.pages import single, text
 
 SCHEMA = read_schema("vehicle")
 HEAD = ("label", "year", "body", "notes")
@@ -25,6 +25,16 @@ LISTS = {"panes": "Pane", "no_fasten": "NoFasten", "keep_clear": "KeepClear"}
 """Lists of things with fields of their own, each with a row left free to add one."""
 FREE_ROWS = 1
 FIXED = frozenset({"opening_id", "kind"})
+FIRST = {
+    "dash": ("shape", "w_mm", "h_mm", "depth_mm", "proud_max_mm"),
+    "speaker": ("shape", "hole_w_mm", "hole_h_mm", "bolt_circle_mm", "bolt_count", "depth_mm", "front_mm", "behind"),
+    "cargo": ("w_mm", "h_mm", "d_mm", "d_top_mm", "gate_w_mm", "gate_h_mm"),
+    "amp_spot": ("w_mm", "h_mm", "d_mm"),
+    "control_spot": ("w_mm", "h_mm", "d_mm"),
+}
+"""By the kind of opening: the figures that decide most, in the order in which they are measured."""
+IN_PLACE_OF = {"bolt_circle_mm": "bolt_w_mm", "bolt_count": "bolt_h_mm"}
+"""Figures of a bolt circle, and those of a bolt rectangle that tell as much."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +95,28 @@ def head_groups(document: Mapping[str, Any]) -> list[Group]:
     return groups
 
 
+def recommended(opening: Mapping[str, Any]) -> list[str]:
+    """Return the figures of an opening that decide most: one diameter of a round hole, bolts as they are given."""
+    named = FIRST[str(opening["kind"])]
+    if opening.get("bolt_circle_mm") is None and opening.get("bolt_w_mm") is not None:
+        named = tuple(IN_PLACE_OF.get(name, name) for name in named)
+    return [name for name in named if not (name == "hole_h_mm" and _is_round(opening))]
+
+
+def _is_round(opening: Mapping[str, Any]) -> bool:
+    return opening.get("shape") == "round" and opening.get("hole_h_mm") is None
+
+
 def opening_groups(opening: Mapping[str, Any]) -> list[Group]:
-    """The form of an opening: its own figures, how far it could be cut, what must stay reachable."""
+    """Return the form of an opening: figures that decide most, the others, what may be cut, what stays in reach."""
     kind = str(opening["kind"])
     model = OPENINGS[kind]
-    groups = [Group("opening", _boxes(model.__name__, leave=FIXED))]
+    boxes = {box.name: box for box in _boxes(model.__name__, leave=FIXED)}
+    if kind == "speaker" and _is_round(opening):
+        boxes["hole_w_mm"] = replace(boxes["hole_w_mm"], says=text("box.diameter"))
+        del boxes["hole_h_mm"]
+    first = [boxes.pop(name) for name in recommended(opening)]
+    groups = [Group("opening", first), Group("opening_rest", list(boxes.values()))]
     if kind in ("dash", "speaker"):
         groups.append(Group("cut", _boxes("Cut", "cut.")))
     return groups + (list(_rows("keep_clear", opening)) if kind == "dash" else [])
@@ -149,9 +176,9 @@ def written(
     made: dict[str, Any] = copy.deepcopy(dict(document))
     before = fields_of(document, groups)
     figures = {box.name for group in groups for box in group.boxes if box.unit}
-    for name, text in fields.items():
-        if text != before.get(name, ""):
-            _write(made, name.split("."), settled_cell(text, notation) if name in figures else text or None)
+    for name, typed in fields.items():
+        if typed != before.get(name, ""):
+            _write(made, name.split("."), settled_cell(typed, notation) if name in figures else typed or None)
     for name in LISTS:
         if name in made:
             made[name] = [row for row in made[name] or () if any(cell is not None for cell in row.values())]

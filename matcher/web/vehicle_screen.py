@@ -15,7 +15,9 @@ from catalog_schema.vehicles import KINDS
 from matcher import Shop
 from matcher.errors import InputError, NotKnown
 from matcher.store.kept_documents import KeptDocument
+from matcher.web.car_plan import body_of, pins_of
 from matcher.web.form_edit import FormEdit
+from matcher.web.job_steps import steps_of
 from matcher.web.measured import measured
 from matcher.web.pages import asked, go, shop_of, show, single, who
 from matcher.web.remarks import remark_of
@@ -72,7 +74,19 @@ def _vehicle(
     groups = head_groups(kept.document)
     facts |= {"groups": groups, "labels": labels_of(groups), "kinds": KINDS, "new": new}
     facts["measured"] = measured(shop_of(request), f"vehicle:{kept.name}")
-    return show(request, "vehicle.html", status, vehicle=kept.document, **facts)
+    return show(request, "vehicle.html", status, vehicle=kept.document, **facts, **_car(request, kept.name))
+
+
+def _car(request: Request, vehicle_id: str) -> dict[str, Any]:
+    """The car from above with its openings; and the path of the job that one is in."""
+    shop, job_id = shop_of(request), asked(request, "job") or None
+    figures = shop.vehicle(vehicle_id).document
+    return {
+        "pins": pins_of(figures, job_id),
+        "body": body_of(figures),
+        "job_id": job_id,
+        "job_steps": steps_of(shop, job_id, "car") if job_id else [],
+    }
 
 
 def save_vehicle(request: Request, form: FormData) -> Response:
@@ -107,7 +121,7 @@ def new_opening(request: Request, form: FormData) -> Response:
         facts = form_facts(fields_of(kept.document, head_groups(kept.document)), kept.mark)
         facts["remarks"] = {"new_label": remark_of(error)}
         return _vehicle(request, kept, 400, {"label": label, "kind": kind}, **facts)
-    return go("/opening", vehicle=name, opening=opening_id)
+    return go("/opening", vehicle=name, opening=opening_id, job=single(form, "job") or None)
 
 
 def opening(request: Request) -> Response:
@@ -121,7 +135,11 @@ def _opening(request: Request, kept: KeptDocument, status: int = 200, **facts: A
     place = f"{name}/{kept.name}"
     facts |= {"groups": groups, "labels": labels_of(groups), "drawings": shop.drawing(place)}
     facts["measured"] = measured(shop, f"opening:{place}")
-    return show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **facts)
+    car = _car(request, name)
+    here = next(place for place, pin in enumerate(car["pins"]) if pin.opening_id == kept.name)
+    facts |= {"here": car["pins"][here], "following": next(iter(car["pins"][here + 1 :]), None)}
+    facts["vehicle"] = shop.vehicle_document(name).document
+    return show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **facts, **car)
 
 
 def _opening_of(shop: Shop, vehicle_id: str, opening_id: str) -> KeptDocument:

@@ -28,7 +28,7 @@ CLICK_MS = 300
 """From a click on a switch whose price is shown to the answer."""
 TURNS = 20
 BUSY = ("tern-spare", "auk-unmeasured", "tern-nocut", "skua-work")
-"""Jobs whose figures to measure take long to work out."""
+"""Jobs that are ranked, drawn and looked through for what to measure."""
 LIGHT = {
     "jobs": "/jobs",
     "job sheet": "/job?job=tern-nocut",
@@ -36,7 +36,7 @@ LIGHT = {
     "opening": "/opening?vehicle=tern-8&opening=dash",
     "catalog search": "/catalog?words=ebb",
     "options, kept": "/options?job=skua-work",
-    "papers, kept": "/papers?job=skua-work",
+    "choose": "/choose?job=skua-work",
 }
 CLICKED = ("skua-work", "tern-spare", "auk-unmeasured")
 """Jobs whose switches are moved."""
@@ -97,9 +97,9 @@ def main() -> None:
             clicked = clicks(visitor, shop)
             alone = light(page, visitor)
             for job in BUSY:
-                other.get(f"/measure?job={job}")
+                other.get(f"/options?job={job}")
             beside = light(page, visitor)
-            still = sum("being worked out</h2>" in other.get(f"/measure?job={job}").text for job in BUSY)
+            still = sum("being worked out</h2>" in other.get(f"/options?job={job}").text for job in BUSY)
         finally:
             said = stop(page)
     print("processor ms of the page a request, mean (by the clock, median): alone, and beside rankings")

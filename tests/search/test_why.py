@@ -70,6 +70,8 @@ def why(shop: Bench, part_id: str | None = None, **document: Any) -> Why:
     return told
 
 
+HEAD_ALONE = {"choose": ["head_unit"], "keep": ["door"]}
+
 # part, what else the job says, the reason, the limits that keep it out
 REASONS: list[tuple[str, Row, str, list[list[str]]]] = [
     ("small", {}, "in", []),
@@ -89,6 +91,8 @@ REASONS: list[tuple[str, Row, str, list[list[str]]]] = [
     ("mirror-box", {"limits": {"must": ["mirror"]}}, "in", []),
     ("mirror-box", {}, "not_asked", []),
     ("quiet", {"keep": ["door"]}, "limits", [["original stays at door"]]),
+    # an original that need not stay may stay: the budget is enough, though not for another loudspeaker as well
+    ("small", HEAD_ALONE | {"limits": {"budget": 210, "screen_min_in": 8}}, "limits", [["screen of at least 8 in"]]),
 ]
 
 

@@ -146,14 +146,14 @@ from matcher.errors import RankingLost
 from matcher.web import app
 def losing(request, form):
     raise RankingLost("the process that worked on it has ended", cure="ask again")
-app.FORMS["/papers/choose"] = losing
+app.FORMS["/choose"] = losing
 """
 """A page on which nothing can be worked out."""
 
 
 def test_what_was_typed_stays_where_an_answer_was_lost(demo_store: Path, tmp_path: Path) -> None:
     page = start(Path(shutil.copy(demo_store, tmp_path / "shop.duckdb")), before=LOSING)
-    answer = page.visitor().send("/papers/choose", job="skua-work", note='as "agreed"')
+    answer = page.visitor().send("/choose", job="skua-work", note='as "agreed"')
     stop(page)
     assert answer.status == 503
     assert "the process that worked on it has ended" in answer.text

@@ -19,7 +19,7 @@ def looked_at(visitor: Visitor, path: str) -> Answered:
     """A page whose ranking is there."""
     for _ in range(60):
         answer = visitor.get(path)
-        if "The ranking is being worked out" not in answer.text:
+        if "the page looks again by itself" not in answer.text:
             return answer
         time.sleep(1)
     raise AssertionError("no answer in a minute")
@@ -27,8 +27,8 @@ def looked_at(visitor: Visitor, path: str) -> Answered:
 
 @pytest.fixture(scope="module")
 def papers(page: Page) -> Answered:
-    """The papers of a job that has packages."""
-    return looked_at(page.visitor(), f"/papers?job={JOB}")
+    """The packages of a job that has some."""
+    return looked_at(page.visitor(), f"/options?job={JOB}")
 
 
 @pytest.mark.parametrize(("form", "begins"), [("html", "<!doctype html>"), ("pdf", "%PDF-")])
@@ -53,8 +53,6 @@ def test_there_is_no_other_paper(page: Page, papers: Answered, query: str) -> No
         (f"/paper?job={JOB}&kind=proposal&package=0", 400, "there is no package &#39;0&#39;"),
         (f"/paper?job={JOB}&kind=proposal&package=1.0", 400, "a package is a whole number, 1 or more"),
         (f"/paper?job={JOB}&kind=proposal&package=99", 404, "no package &#39;99&#39;"),
-        (f"/papers?job={JOB}&package=-1", 400, "there is no package &#39;-1&#39;"),
-        (f"/papers?job={JOB}&package=99", 404, "no package &#39;99&#39;"),
         (f"/options?job={JOB}&wish.bass=6", 400, "a weight is a whole number, 0 to 5"),
         (f"/options?job={JOB}&wish.bass=-1", 400, "a weight is a whole number, 0 to 5"),
         (f"/setup?job={JOB}&saved=yes", 400, "there is no record &#39;yes&#39;"),
@@ -72,11 +70,11 @@ def test_no_other_number_stands_in_for_one_that_is_none(
 
 def test_a_package_is_chosen_where_it_is_still_the_one_that_was_seen(page: Page, papers: Answered) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
-    form = {"job": JOB, "package": 2, "stamp": papers.value_of("stamp")}
+    form = {"job": JOB, "package": Shop(page.store).options(JOB).packages[1].id, "stamp": papers.value_of("stamp")}
     visitor.send("/name", name="Runa at the counter")
-    assert visitor.send("/papers/choose", **form | {"stamp": "0" * 16}).status == 400
+    assert visitor.send("/choose", **form | {"stamp": "0" * 16}).status == 400
     assert shop.choice(JOB) is None
-    assert visitor.send("/papers/choose", **form).status == 303
+    assert visitor.send("/choose", **form).status == 303
     choice = shop.choice(JOB)
     assert choice is not None
     assert (choice.rank, choice.by) == (2, "Runa at the counter")
@@ -85,8 +83,7 @@ def test_a_package_is_chosen_where_it_is_still_the_one_that_was_seen(page: Page,
 
 def made_link(page: Page) -> str:
     """A new link's path."""
-    looked_at(page.visitor(), f"/papers?job={JOB}")
-    answer = page.visitor().send("/papers/link", job=JOB, package=1, days=3)
+    answer = page.visitor().send("/link", job=JOB, days=3)
     assert answer.status == 200, answer.text[:2000]
     found = re.search(r'href="http://[^/"]+(/see/[\w-]+)"', answer.text)
     assert found is not None
@@ -98,13 +95,13 @@ def test_a_link_opens_the_proposal_for_a_stranger_until_it_is_taken_back(page: P
     seen = page.visitor().get(path)
     assert seen.status == 200
     assert "set-cookie" not in seen.headers
-    assert seen.headers["referrer-policy"] == "no-referrer"
+    assert seen.headers["referrer-policy"] == "same-origin"  # the address is told to no other site
     assert "noindex" in seen.headers["x-robots-tag"]
     assert 'href="/' not in seen.text  # it leads nowhere into the shop
     assert "<script" not in seen.text
     link = shop.links(JOB)[0]
     assert path.split("/")[-1] not in str(link)  # what the shop lists does not open it
-    assert page.visitor().send("/papers/revoke", link=link.name).status == 303
+    assert page.visitor().send("/link/revoke", link=link.name).status == 303
     assert page.visitor().get(path).status == 404
 
 

@@ -18,7 +18,10 @@ ALSO = (
     "lost",
     "refused",
     "tab",
-    "job.tab",
+    "chip",
+    "back",
+    "step_of",
+    "options.tiers",
     "catalog.search",
     "catalog.problems",
     "catalog.history",
@@ -26,7 +29,7 @@ ALSO = (
     "yes",
     "no",
 )
-OF_PAPERS = ("papers.with", "papers.without", "setup.verdict", "setup.clean", "setup.polarity", "reads")
+OF_PAPERS = ("setup.verdict", "setup.clean", "setup.polarity", "reads")
 
 
 def test_every_text_that_is_asked_for_is_there() -> None:

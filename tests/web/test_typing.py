@@ -71,7 +71,7 @@ def bad_budget(tab: Tab, page: Page, leave: Callable[[], None]) -> None:
     assert budget(page) == before
 
 
-@pytest.mark.parametrize("name", ["To the options", "Save"])
+@pytest.mark.parametrize("name", ["Next: packages", "Save"])
 def test_a_value_that_cannot_be_read_is_not_ranked_without(tab: Tab, page: Page, name: str) -> None:
     bad_budget(tab, page, lambda: tab.get_by_role("button", name=name, exact=True).click())
     assert tab.url.endswith("/job?job=skua-work")
@@ -79,10 +79,10 @@ def test_a_value_that_cannot_be_read_is_not_ranked_without(tab: Tab, page: Page,
 
 def test_a_link_waits_until_what_was_typed_is_stored(tab: Tab, page: Page) -> None:
     type_budget(tab, page, "2750")
-    tab.get_by_role("link", name="To measure").click()
-    tab.wait_for_url("**/measure?job=skua-work")
+    tab.get_by_role("link", name="Choose").click()
+    tab.wait_for_url("**/choose?job=skua-work")
     assert budget(page) == 2750
-    bad_budget(tab, page, lambda: tab.get_by_role("link", name="Options").click())
+    bad_budget(tab, page, lambda: tab.get_by_role("link", name="Packages").click())
 
 
 def test_beside_a_box_that_cannot_be_read_all_others_are_saved(tab: Tab, page: Page) -> None:
@@ -102,9 +102,9 @@ def test_beside_a_box_that_cannot_be_read_all_others_are_saved(tab: Tab, page: P
 def test_without_a_script_the_box_is_marked_and_focused_too(browser: Browser, page: Page) -> None:
     context = browser.new_context(java_script_enabled=False)
     tab = context.new_page()
-    bad_budget(tab, page, lambda: tab.get_by_role("button", name="To the options").click())
+    bad_budget(tab, page, lambda: tab.get_by_role("button", name="Next: packages").click())
     tab.locator("#budget").fill("1888")
-    tab.get_by_role("button", name="To the options").click()
+    tab.get_by_role("button", name="Next: packages").click()
     tab.wait_for_url("**/options?job=skua-work")
     assert budget(page) == 1888
     context.close()

@@ -213,7 +213,7 @@ class _Named(Mapping[str, Column]):
         return _Named(self._subject, self._cells.take(rows))
 
 
-@dataclass
+@dataclass(eq=False)
 class Parts:
     """Parts of one family, in the order of their names."""
 
@@ -222,6 +222,8 @@ class Parts:
     cells: Cells
     _subjects: dict[str, Columns] = field(default_factory=dict)
     _sets: dict[tuple[str, ...], Sets] = field(default_factory=dict)
+    before: tuple[Parts, list[int]] | None = None
+    """Where some cells are supposed: the parts as they are, and the rows of those cells."""
 
     def __len__(self) -> int:
         return len(self.part_ids)
@@ -252,7 +254,9 @@ class Parts:
 
     def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Parts:
         """The same with one cell as if it had been read exactly."""
-        return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value))
+        plain, rows = self.before or (self, [])
+        before = plain, sorted({*rows, row})
+        return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value), before=before)
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """Of a field of lists the different ones; its cell is a place among them."""

@@ -72,22 +72,31 @@ def _adapters(catalog: Catalog, kind: str) -> Parts:
 
 
 def mountings_at(catalog: Catalog, place: Place, pieces: int, k: int, wanted: Wanted = NOTHING_WANTED) -> Mountings:
-    """The feasible mountings of a family at an opening."""
+    """The feasible mountings of a family at an opening; parts of which something is supposed are weighed alone."""
 
     def find() -> Mountings:
-        parts, settings = catalog.parts(place.family), catalog.settings
-        met = interfaces_at(catalog, place, pieces, k)
-        if not met.mates.mouths:
-            nothing = np.zeros(0, np.int64)
-            return Mountings(met.mates, nothing, nothing, nothing.astype(np.bool_), nothing, nothing, nothing)
-        alone = np.full(len(parts), FITS, np.int8)
-        if place.kind == "dash":
-            things = catalog.vehicle(place.vehicle_id).things(place.opening_id)
-            alone = np.minimum(screen_codes(things, parts.columns, settings), _wanted(parts, wanted, catalog))
-        return feasible(place, parts, pieces, met, alone, settings)
+        parts = catalog.parts(place.family)
+        plain, rows = parts.before or (parts, [])
+        key = "mountings of parts", place, pieces, k, wanted, plain
+        every: Mountings = catalog.once(key, lambda: _mountings(catalog, plain, place, pieces, k, wanted))
+        if not rows:
+            return every
+        return every.replaced(rows, _mountings(catalog, parts.take(rows), place, pieces, k, wanted))
 
     found: Mountings = catalog.once(("mountings", place, pieces, k, wanted), find)
     return found
+
+
+def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, k: int, wanted: Wanted) -> Mountings:
+    met = interfaces_at(catalog, place, pieces, k)
+    if not met.mates.mouths:
+        nothing = np.zeros(0, np.int64)
+        return Mountings(met.mates, nothing, nothing, nothing.astype(np.bool_), nothing, nothing, nothing)
+    alone = np.full(len(parts), FITS, np.int8)
+    if place.kind == "dash":
+        things = catalog.vehicle(place.vehicle_id).things(place.opening_id)
+        alone = np.minimum(screen_codes(things, parts.columns, catalog.settings), _wanted(parts, wanted, catalog))
+    return feasible(place, parts, pieces, met, alone, catalog.settings)
 
 
 def _wanted(parts: Parts, wanted: Wanted, catalog: Catalog) -> np.ndarray:

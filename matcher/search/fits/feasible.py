@@ -8,7 +8,7 @@ worked out once for all of them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property, reduce
 from operator import and_
 from typing import Any, NamedTuple
@@ -92,6 +92,24 @@ class Mountings:
 
     def __len__(self) -> int:
         return len(self.part)
+
+    def replaced(self, rows: Sequence[int], own: Mountings) -> Mountings:
+        """The same with the ways of some parts told otherwise; `own` counts these parts by their place in `rows`."""
+        kept = np.flatnonzero(~np.isin(self.part, rows))
+        part = np.concatenate([self.part[kept], np.array(rows, np.int64)[own.part]])
+        order = np.argsort(part, kind="stable")
+
+        def joined(name: str, more: int = 0) -> Any:
+            each = getattr(own, name)
+            return np.concatenate([getattr(self, name)[kept], each + more if more else each])[order]
+
+        return replace(
+            self,
+            part=part[order],
+            **{name: joined(name) for name in ("taken", "sure", "ways", "cents")},
+            through=joined("through", len(self.classes)),
+            classes=[*self.classes, *own.classes],
+        )
 
     @cached_property
     def _cheapest(self) -> list[dict[str, Any]]:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from matcher.rules.rule import FITS
-from matcher.search.candidates.line_aids import line_aids
+from matcher.search.candidates.line_aids import LineAids, line_aids
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
@@ -72,6 +72,7 @@ class Contenders:
     """Until then: the most points that one which was not looked at has; none where that is not known yet."""
     _seen: set[tuple[Doubt, Use]] = field(default_factory=set)
     _driven: dict[tuple[Doubt, Use], Found | None] = field(default_factory=dict)
+    _aids: dict[bool, LineAids] = field(default_factory=dict)
     _asked: set[str] = field(default_factory=set)
     """Amplifiers that were looked at."""
 
@@ -232,8 +233,11 @@ class Contenders:
         return None if found is None or found.points < self.best.points else found
 
     def _fresh(self, one: Field) -> Field:
-        """A field with accessories of its own, which are kept by its scoring."""
-        return replace(one, aids=line_aids(self.catalog, one.scoring))
+        """A field with the accessories of its scoring, made once."""
+        key = one.scoring.hopeful
+        if key not in self._aids:
+            self._aids[key] = line_aids(self.catalog, one.scoring)
+        return replace(one, aids=self._aids[key])
 
     def _field(self, hoped: Field, slot: str, some: Sequence[Choice]) -> Field:
         """Everything as it is, but of one slot only these, taken as known."""

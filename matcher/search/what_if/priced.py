@@ -121,16 +121,6 @@ def is_outside(name: str) -> bool:
     return name.partition(".")[0] in OUTSIDE
 
 
-def relieved(possible: WhatIf, job: Job, names: Iterable[str]) -> Job:
-    """The job without some of its own limits; where an original need not stay, its place is chosen for."""
-    for name in names:
-        if not is_outside(name):
-            stem, _, what = name.partition(".")
-            ways = _without(possible, job, stem, what)
-            job = ways[1] if len(ways) > 1 else ways[0]
-    return job
-
-
 def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
     """The jobs that a job without one limit may be: what stays may stay, be replaced, or be left out."""
     match stem:

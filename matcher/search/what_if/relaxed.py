@@ -163,9 +163,13 @@ class WhatIf:
         return replace(job, choose=(*(job.choose or ()), *freed))
 
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
-        """Every way to lift some limits: a place that need not be filled may be, and help another to its load."""
+        """Every way to lift some limits: a place that need not be filled may be, and help another to its load.
+
+        Where a part is asked about, an original that need not stay may stay all the same: another part costs money.
+        """
         yield names
-        places = sorted(name for name in names if _is_place(name)) if any(map(_needs_places, held)) else []
+        counts = self.part is not None or any(map(_needs_places, held))
+        places = sorted(name for name in names if _is_place(name)) if counts else []
         if not places or self.field(lifted(self.catalog, self.job, names)).is_bare:
             return  # no other place helps where some slot has no candidate at all
         for size in range(1, len(places) + 1):

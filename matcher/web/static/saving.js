@@ -132,7 +132,7 @@ function keepSaved(form) {
       else own.removeAttribute("aria-invalid");
       fill(own, box, body);
     }
-    for (const part of page.querySelectorAll("#said, #memory, #drawings, .remark")) {
+    for (const part of page.querySelectorAll("#said, #memory, #drawings, #sentence, .remark")) {
       document.getElementById(part.id)?.replaceChildren(...part.childNodes);
     }
     answered = [...said().childNodes];

@@ -1,0 +1,81 @@
+"""Every opening of a car with what a package puts there: its outline to scale, and what the rules say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from catalog_schema.answers import Line, Package
+from catalog_schema.checks import Check, Verdict, worst
+from catalog_schema.parts import Amplifier, Enclosure, HeadUnit, Speaker
+from matcher.drawings.openings import FilledOpening, Size, opening_in_row
+from matcher.drawings.placed import tall, value
+from matcher.drawings.svg import Drawing, prefix_of
+from matcher.store.connection import Connection
+from matcher.store.openings import opening_kinds
+from matcher.store.things import stored_opening, stored_part
+
+FAMILY = {"head_unit": "head_unit", "speaker": "speaker", "enclosure": "enclosure", "amplifier": "amplifier"}
+FAMILY |= {"bass_amplifier": "amplifier"}
+"""By the slot of a package: the family of the part whose outline is drawn."""
+
+
+@dataclass(frozen=True, slots=True)
+class FilledPlace:
+    """An opening of a car with what a package puts there."""
+
+    opening_id: str
+    label: str
+    drawing: Drawing
+    verdict: Verdict | Literal["as-is"]
+    """The worst of its checks; ``as-is`` where the package puts nothing."""
+    check: Check | None
+    """The check that decides: one that is open, or the one with the least room, in millimeters."""
+
+
+def filled_places(con: Connection, vehicle_id: str, package: Package) -> list[FilledPlace]:
+    """Every opening of a car, in the order in which it has them, with what a package puts there."""
+    return [_filled(con, vehicle_id, name, package) for name in opening_kinds(con, vehicle_id)]
+
+
+def _filled(con: Connection, vehicle_id: str, opening_id: str, package: Package) -> FilledPlace:
+    opening = stored_opening(con, vehicle_id, opening_id)
+    lines = [line for line in package.lines if line.opening_id == opening_id and line.part_id]
+    checks = [check for check in package.checks if check.about.partition(":")[0] == opening_id] if lines else []
+    verdict = worst([check.verdict for check in checks]) if lines else "as-is"
+    parts = tuple(size for line in lines for size in _sizes(con, line, package))
+    filled = FilledOpening(opening, parts, is_open=verdict == "measure")
+    prefix = prefix_of("row", vehicle_id, opening_id)
+    drawing = opening_in_row(filled, prefix=prefix)
+    return FilledPlace(opening_id, opening.label or opening_id, drawing, verdict, _deciding(checks))
+
+
+def _sizes(con: Connection, line: Line, package: Package) -> Iterator[Size]:
+    """The outline of a line's part, if it has one that is known."""
+    outer = package.bass.outer if line.slot == "bass" and package.bass is not None else None
+    if outer is not None:
+        yield Size(float(outer.w_mm), float(outer.h_mm))
+    elif line.slot in FAMILY and line.part_id is not None:
+        part = stored_part(con, line.part_id, FAMILY[line.slot])
+        if isinstance(part, HeadUnit):
+            sides = part.body_w_mm, part.body_h_mm
+        elif isinstance(part, Speaker):
+            sides = part.cutout_w_mm, tall(part.shape, part.cutout_w_mm, part.cutout_h_mm)
+        else:
+            assert isinstance(part, Enclosure | Amplifier)
+            sides = part.w_mm, part.h_mm
+        w_mm, h_mm = map(value, sides)
+        if w_mm and h_mm:
+            yield Size(w_mm, h_mm)
+
+
+def _deciding(checks: list[Check]) -> Check | None:
+    """The first check that is open or says no, else the one with the least room."""
+    for verdict in ("no", "measure"):
+        found = next((check for check in checks if check.verdict == verdict), None)
+        if found is not None:
+            return found
+    rooms = [check for check in checks if check.unit == "mm" and check.margin is not None and check.margin > 0]
+    return min(rooms, key=lambda check: check.margin or Decimal(0), default=None)

@@ -1,0 +1,126 @@
+"""A car from above: the outline of its body by its kind, and where each opening has its pin."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from matcher.web.pages import link
+from matcher.web.vehicle_form import recommended
+
+BODIES = {
+    "pickup": ("pickup", "pick-up", "flatbed"),
+    "van": ("van", "minibus", "bus"),
+    "hatchback": ("hatchback", "hatch"),
+    "wagon": ("wagon", "estate"),
+    "sedan": ("sedan", "saloon", "coupe"),
+}
+"""By the outline: the words of a body that it stands for."""
+PLACES = (
+    ("dash", "control_spot", ((110, 248),)),
+    ("dash", "dash", ((110, 196),)),
+    ("corner", "speaker", ((62, 172), (158, 172))),
+    ("dash", "speaker", ((66, 178), (154, 178))),
+    ("load", "speaker", ((40, 372), (180, 372))),
+    ("rear door", "speaker", ((36, 320), (184, 320))),
+    ("door", "speaker", ((36, 232), (184, 232))),
+    ("shelf", "speaker", ((64, 388), (156, 388))),
+    ("rear", "speaker", ((64, 388), (156, 388))),
+    ("load", "cargo", ((110, 414),)),
+    ("passenger", "cargo", ((147, 300),)),
+    ("seat", "cargo", ((110, 312),)),
+    ("windshield", "amp_spot", ((110, 154),)),
+    ("seat", "amp_spot", ((147, 270),)),
+    ("cab", "amp_spot", ((76, 318),)),
+    ("", "dash", ((110, 196),)),
+    ("", "speaker", ((40, 280), (180, 280))),
+    ("", "cargo", ((110, 414),)),
+    ("", "amp_spot", ((150, 330),)),
+    ("", "control_spot", ((110, 248),)),
+)
+"""By a word of its name and its kind: where an opening is on a plan of 220 by 478, the first that holds counts."""
+APART = 30
+"""Pins are moved backwards until they are so far apart."""
+ROUND = 2 * math.pi * 14
+"""Length of the ring of a pin."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """An opening on the plan, and how much of it is measured."""
+
+    number: int
+    opening_id: str
+    label: str
+    kind: str
+    to: str
+    at: tuple[tuple[int, int], ...]
+    """Where its pins are: two for a pair."""
+    measured: int
+    wanted: int
+
+    @property
+    def state(self) -> str:
+        """``full``, ``part`` or ``none``: what its ring shows."""
+        return "full" if self.measured >= self.wanted else "part" if self.measured else "none"
+
+    @property
+    def arc(self) -> float:
+        """Length of the part of its ring that is filled."""
+        return round(ROUND * self.measured / max(self.wanted, 1), 1)
+
+
+def body_of(vehicle: Mapping[str, Any]) -> str:
+    """The outline of a vehicle's body; a wagon's where its words tell no other.
+
+    >>> body_of({"body": "saloon, four doors"}), body_of({})
+    ('sedan', 'wagon')
+    """
+    said = str(vehicle.get("body") or "").casefold()
+    return next((name for name, words in BODIES.items() if any(word in said for word in words)), "wagon")
+
+
+def pins_of(vehicle: Mapping[str, Any], job_id: str | None) -> list[Pin]:
+    """A pin for each opening of a vehicle, in its order.
+
+    Parameters
+    ----------
+    vehicle
+        The vehicle's document, readings laid over.
+    job_id
+        The job in whose path one is.
+    """
+    taken: list[tuple[int, int]] = []
+    return [_pin(number, one, vehicle, job_id, taken) for number, one in enumerate(vehicle.get("openings") or (), 1)]
+
+
+def _pin(
+    number: int,
+    opening: Mapping[str, Any],
+    vehicle: Mapping[str, Any],
+    job_id: str | None,
+    taken: list[tuple[int, int]],
+) -> Pin:
+    name, kind = str(opening["opening_id"]), str(opening["kind"])
+    wanted = recommended(opening)
+    at = _moved(_at(opening), taken)
+    taken += at
+    to = link("/opening", vehicle=vehicle["vehicle_id"], opening=name, job=job_id)
+    measured = sum(opening.get(field) is not None for field in wanted)
+    return Pin(number, name, str(opening.get("label") or name), kind, to, at, measured, len(wanted))
+
+
+def _at(opening: Mapping[str, Any]) -> tuple[tuple[int, int], ...]:
+    said = f"{opening.get('place') or ''} {opening.get('label') or ''} {opening['opening_id']}".casefold()
+    found = next(at for word, kind, at in PLACES if kind == opening["kind"] and word in said)
+    return found[:1] if opening.get("count") == 1 else found
+
+
+def _moved(at: Sequence[tuple[int, int]], taken: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """The same places, moved backwards until they cover no pin that is there."""
+    moved = tuple(at)
+    while any(math.dist(one, other) < APART for one in moved for other in taken):
+        moved = tuple((x, y + APART) for x, y in moved)
+    return moved

@@ -1,0 +1,133 @@
+"""The choice of a job: which package is fixed to it, what has changed since, and the customer's own page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from catalog_schema.choices import Choice, ChoiceChanges
+from catalog_schema.kinds import is_printable
+from matcher.errors import InputError, StoreBusy
+from matcher.web import asking
+from matcher.web.access import CUSTOMER_POLICY
+from matcher.web.job_steps import steps_of
+from matcher.web.options_screen import tried_terms
+from matcher.web.pages import ENVIRONMENT, LONGEST_NAME, asked, go, shop_of, show, single, who, whole_number
+from matcher.web.papers_screen import CHOSEN, LONG_PATIENCE_S, answered
+from matcher.web.questions import Question
+from matcher.web.server_names import is_loopback
+
+if TYPE_CHECKING:
+    from matcher.papers.offer import Offer
+
+DAYS = (3, 14, 60)
+"""How long a customer's link may open."""
+STYLES = Path(__file__).parent / "static" / "page.css"
+"""A customer's page holds its looks: it stays as it was offered."""
+LINK_HEADERS = {"content-security-policy": CUSTOMER_POLICY, "x-robots-tag": "noindex"}
+
+
+def choose(request: Request) -> Response:
+    """What is chosen for a job, and what the customer gets to choose from."""
+    return _page(request, asked(request, "job"), None)
+
+
+def _page(request: Request, job_id: str, fresh: str | None) -> Response:
+    shop = shop_of(request)
+    choice = shop.choice(job_id)
+    changes, changing_s = _changes(request, choice) if choice else (None, 0)
+    facts: dict[str, Any] = {
+        "job": shop.job_document(job_id).document,
+        "job_steps": steps_of(shop, job_id, "choose"),
+        "choice": choice,
+        "changes": changes,
+        "changing_s": changing_s,
+        "again": str(request.url),
+        "about": CHOSEN if choice else None,
+        "links": shop.links(job_id),
+        "accepted": shop.acceptances(job_id),
+        "days": DAYS,
+        "fresh": fresh,
+        "alone": is_loopback(request.url.hostname or ""),
+    }
+    return show(request, "choose.html", **facts)
+
+
+def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, int]:
+    """What has changed since the choice, or None while that is worked on, and for how many seconds."""
+    question = Question("choice_changes", choice.job_id, papers=True)
+    changes, one = asking.ask(request, question, asking.PATIENCE_S)
+    return changes, one.seconds
+
+
+def fix_choice(request: Request, form: FormData) -> Response:
+    """Fix a package to the job, on the terms that it was seen on, where the ranking is still the one that was seen."""
+    shop, job_id = shop_of(request), single(form, "job")
+    terms = tried_terms(shop.job_document(job_id).document, form)
+    answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), LONG_PATIENCE_S)
+    if answer is None:
+        raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", cure="look again in a minute")
+    stamp = asking.stamp_of(request, asking.standing(request, job_id))
+    if single(form, "stamp").partition(".")[0] != stamp:
+        raise InputError(
+            "the job, its car or the catalog changed since you looked", cure="look at the packages again, then choose"
+        )
+    shop.choose(job_id, single(form, "package"), terms=terms, by=who(request), seen=(stamp, answer))
+    return go("/choose", job=job_id)
+
+
+def make_link(request: Request, form: FormData) -> Response:
+    """Keep the offer as it is now, as a page for the customer; its address is shown this once."""
+    shop, job_id = shop_of(request), single(form, "job")
+    days = whole_number(single(form, "days") or str(DAYS[0]), "number of days", DAYS[0], DAYS[-1])
+    answer = answered(request, job_id)
+    if not answer.packages:
+        raise InputError("no package meets every limit: there is nothing to offer", cure="change a limit of the job")
+    offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S)[0]
+    if offer is None:
+        raise StoreBusy("the offer is still being drawn", cure="look again in a minute")
+    settings, what = shop.settings(), "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)
+    page = ENVIRONMENT.get_template("customer.html").render(
+        offer=offer,
+        title=shop.job_document(job_id).document.get("label") or job_id,
+        shop_name=settings.word("shop_name"),
+        shop_contact=settings.word("shop_contact"),
+        css=Markup(STYLES.read_text("utf-8")),
+    )
+    token = shop.add_link(job_id, what, page, days=days, by=who(request))
+    return _page(request, job_id, f"{request.url.scheme}://{request.url.netloc}/see/{token}")
+
+
+def revoke_link(request: Request, form: FormData) -> Response:
+    """Let a link open nothing any more."""
+    return go("/choose", job=shop_of(request).revoke_link(single(form, "link"), by=who(request)))
+
+
+def see(request: Request) -> Response:
+    """What a customer's link opens: the offer as it was made, and nothing else."""
+    page = shop_of(request).linked_page(request.path_params["token"])
+    if page is None:
+        return show(request, "gone.html", 404)
+    return HTMLResponse(page, headers=LINK_HEADERS)
+
+
+async def accept(request: Request) -> Response:
+    """Take a customer's word for one of the packages: the address that opens the page is the leave to answer on it."""
+    async with request.form(max_files=0, max_fields=4) as form:
+        letter, name = single(form, "letter"), single(form, "name")[:LONGEST_NAME]
+    token, shop = request.path_params["token"], shop_of(request)
+    if not name or not is_printable(name) or shop.linked_page(token) is None:
+        return see(request)
+    taken = await run_in_threadpool(shop.accept_offer, token, letter, name)
+    if taken is None:
+        return see(request)
+    page = ENVIRONMENT.get_template("accepted.html").render(
+        taken=taken, name=name, css=Markup(STYLES.read_text("utf-8"))
+    )
+    return HTMLResponse(page, headers=LINK_HEADERS)

@@ -1,0 +1,67 @@
+"""A job's limits and wishes as the chips of a sentence, each leading to its place on the page of wishes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from catalog_schema.ladder import DEFAULT_STEP
+from matcher.explain.wording import amount
+from matcher.papers.words import Words
+from matcher.settings import Settings
+from matcher.web.job_form import WISHES, figure_text
+from matcher.web.pages import link, text, word
+
+WANTED_FROM = 4
+"""From this weight on a wish is told."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chip:
+    """One limit or wish."""
+
+    says: str
+    to: str
+    is_limit: bool
+
+
+def chips(document: Mapping[str, Any], names: Mapping[str, str], settings: Settings) -> list[Chip]:
+    """A job's limits, then its wishes.
+
+    Parameters
+    ----------
+    document
+        The job's document.
+    names
+        What the car's openings are called.
+    """
+    place = link("/job", job=document["job_id"])
+    limits = [Chip(says, f"{place}#{at}", True) for at, says in _limits(document, names, settings)]
+    wishes = document.get("wishes") or {}
+    wanted = [name for name in WISHES if int(wishes.get(name, 3)) >= WANTED_FROM]
+    return limits + [Chip(text(f"chip.{name}"), f"{place}#wish-{name}", False) for name in wanted]
+
+
+def _limits(document: Mapping[str, Any], names: Mapping[str, str], settings: Settings) -> Iterator[tuple[str, str]]:
+    limits, words = document.get("limits") or {}, Words()
+    step = limits.get("alteration") or DEFAULT_STEP
+    yield f"step-{step}", text(f"chip.{step}")
+    for name, own in (limits.get("per_opening") or {}).items():
+        yield f"step.{name}", text("chip.step_at", place=names.get(name, name), step=word("step", own).lower())
+    if limits.get("budget") is not None:
+        paid = " ".join(filter(None, (figure_text(limits["budget"]), settings.word("currency"))))
+        yield "budget", text("chip.budget", paid=paid)
+    if limits.get("screen_min_in") is not None:
+        yield "screen_min_in", text("chip.screen_min", size=figure_text(limits["screen_min_in"]))
+    for feature in limits.get("must") or ():
+        yield (
+            "must-says",
+            words(f"feature.{feature}") if words.holds(f"feature.{feature}") else feature.replace("_", " "),
+        )
+    if limits.get("at_rest_ma") is not None:
+        yield "at_rest_ma", text("chip.at_rest", drain=amount(limits["at_rest_ma"], "mA"))
+    if limits.get("deliver_within_days") is not None:
+        yield "deliver_within_days", text("chip.deliver", days=figure_text(limits["deliver_within_days"]))
+    for name in document.get("keep") or ():
+        yield "places", text("chip.keep", place=names.get(name, name))
