@@ -176,7 +176,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         dossier = self.dossier(job_id, options=options, offered=further, drawn=False)
         if not further:
             dossier = replace(dossier, drawings=self._offer_drawings(dossier))
-        return offer_of(Writer(dossier, Words(), with_tax=True))
+        return offer_of(Writer(dossier, Words()))
 
     def open_figures(
         self, job_id: str, *, options: Options, package: Package, measure: MeasureFirst | None = None
@@ -193,7 +193,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         from matcher.papers.writer import Writer
 
         dossier = self.dossier(job_id, options=options, measure=measure, offered=False, drawn=False)
-        return open_figures(Writer(replace(dossier, package=package), Words(), with_tax=True))
+        return open_figures(Writer(replace(dossier, package=package), Words()))
 
     def figure_titles(self, choice: Choice, names: Iterable[str]) -> dict[str, str]:
         """What some figures of a choice's car and parts are called, in English, with their place; by their names."""
