@@ -12,8 +12,8 @@ from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT, needed_of, needs_columns
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.mounted import cell
 from matcher.search.packages import Fitted
 
 

@@ -12,8 +12,7 @@ from matcher.explain.wording_claims import claim_against_physics_says
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import Doubt, amplifier_doubts, head_doubts
-from matcher.search.catalog.parts import Parts
-from matcher.search.fits.mounted import cell, cells_of
+from matcher.search.catalog.parts import Parts, cell, cells_of
 from matcher.settings import Settings
 
 

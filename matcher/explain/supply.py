@@ -14,8 +14,8 @@ from matcher.rules.charging import CABLE, CHARGING
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.supply import has_cable, need_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell as plain_cell
 from matcher.search.feeds.parts import Candidate, Draw
-from matcher.search.fits.mounted import cell as plain_cell
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 

@@ -14,7 +14,7 @@ from matcher.explain.briefs import brief
 from matcher.explain.packages import Describer
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found

@@ -22,8 +22,8 @@ from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import speakers
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.field import Field, Pin, every_model, of_model
-from matcher.search.fits.looks import Look
 from matcher.search.fits.mounted import Tally
+from matcher.search.fits.place import Look
 from matcher.search.question import BASS, HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring

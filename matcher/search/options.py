@@ -18,7 +18,7 @@ from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import ROOM
 from matcher.search.field import Field
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, question_of

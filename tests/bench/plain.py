@@ -33,7 +33,7 @@ from matcher.search.feeds.parts import (
 )
 from matcher.search.feeds.plans import Feed as PlanFeed
 from matcher.search.field import Field
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of

@@ -8,7 +8,7 @@ from itertools import combinations, product
 
 from catalog_schema.whys import Brief
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of

@@ -10,7 +10,7 @@ from random import Random
 import pytest
 
 from catalog_schema.jobs import Job
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.question import question_of
 from tests.bench import brute

@@ -20,10 +20,9 @@ from matcher.search.bass.levels import DriverTerms, Levels, SpreadShare
 from matcher.search.bass.made import MadeShapes, Workshop
 from matcher.search.bass.nets import SystemClass
 from matcher.search.candidates.common import points_at
-from matcher.search.catalog.parts import Parts
+from matcher.search.catalog.parts import Parts, cell
 from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import SpeakerSignature
-from matcher.search.fits.mounted import cell
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
 Flags = NDArray[np.bool_]

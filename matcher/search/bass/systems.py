@@ -20,9 +20,9 @@ from matcher.search.bass.levels import BASS_HZ, PORT, DriverTerms, Levels, Sprea
 from matcher.search.bass.made import MadeShapes, made_cents
 from matcher.search.bass.stock import BoxGroup, Stock, box_columns, driver_columns, signature_of
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
+from matcher.search.catalog.parts import cell, money_of
 from matcher.search.feeds.links import Link, link_gain_cdb
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature
-from matcher.search.fits.mounted import cell, money_of
 from matcher.search.scoring import Scoring
 from matcher.settings import Settings
 

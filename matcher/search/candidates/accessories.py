@@ -28,12 +28,11 @@ from matcher.search.candidates.goods import Goods, goods_of, leading_rows
 from matcher.search.candidates.head_units import Features, HeadGroup, HeadsAt, heads_at
 from matcher.search.candidates.security import Routes, sets_of, ways_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Parts
+from matcher.search.catalog.parts import Parts, cell
 from matcher.search.feeds.links import CONVERTER, DRIVER
 from matcher.search.feeds.parts import Candidate
-from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Tally, cell
-from matcher.search.fits.place import BOARD_STEP
+from matcher.search.fits.mounted import Tally
+from matcher.search.fits.place import BOARD_STEP, Look
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring

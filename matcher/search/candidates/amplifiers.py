@@ -26,10 +26,11 @@ from matcher.search.candidates.supply import supplies
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import counted_columns
+from matcher.search.catalog.parts import cell, tol_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate
 from matcher.search.fits.families import may_hold, supply_code
 from matcher.search.fits.interfaces import lifted
-from matcher.search.fits.mounted import Tally, cell, tol_of
+from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
 from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step

@@ -19,13 +19,12 @@ from matcher.search.candidates.beside import Alternative
 from matcher.search.candidates.common import cost_of, microamps, points_at, points_of
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, table_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Parts
+from matcher.search.catalog.parts import Parts, cell, money_of, tol_of
 from matcher.search.feeds.parts import Candidate, HeadSignature
 from matcher.search.fits.families import mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
-from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Fitted, Tally, cell, kept, money_of, tallies, tolerance
-from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.mounted import Fitted, Tally, kept, tallies
+from matcher.search.fits.place import LOOSEST, Look, Place
 from matcher.search.fits.undominated import Merits
 from matcher.search.fits.wanted import Wanted
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -155,7 +154,7 @@ class HeadKinds:
         figures: dict[str, Any] = {name: cell(self.parts.cells[name], row) for name in SIGNATURE}
         for name in COUNTED:
             figures[name] = None if figures[name] is None else int(figures[name])
-        return HeadSignature(**figures, preout_v_tol=tolerance(self.parts.cells["preout_v"], row))
+        return HeadSignature(**figures, preout_v_tol=tol_of(self.parts.cells["preout_v"], row))
 
 
 @dataclass

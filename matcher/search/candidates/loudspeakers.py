@@ -15,13 +15,12 @@ from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.parts import Parts
+from matcher.search.catalog.parts import Parts, cell, money_of
 from matcher.search.feeds.parts import Candidate, Candidates, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
-from matcher.search.fits.looks import Look
-from matcher.search.fits.mounted import Fitted, cell, kept, money_of, tallies
-from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.mounted import Fitted, kept, tallies
+from matcher.search.fits.place import LOOSEST, Look, Place
 from matcher.search.fits.undominated import Merits
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring, level_at_1w_cdb

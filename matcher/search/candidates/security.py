@@ -18,8 +18,8 @@ from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.best_few import Entry, add_uses, undominated
 from matcher.search.candidates.goods import goods_of, leading_rows
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell
 from matcher.search.feeds.parts import NO_USE, Candidate
-from matcher.search.fits.mounted import cell
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
 

@@ -22,8 +22,8 @@ from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.draws import FIGURES, draw_of
 from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell, cells_of
 from matcher.search.feeds.parts import Candidate, Draw
-from matcher.search.fits.mounted import cell, cells_of
 from matcher.search.fits.tables import verdict_table
 from matcher.search.headroom import Headroom
 from matcher.search.scoring import Scoring

@@ -8,7 +8,7 @@ once for a set, whatever the opening.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property, reduce
@@ -17,9 +17,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column, Columns, column_of, word_code
+from matcher.kernel.columns import Column, Columns, column_of, word_code, word_of
 from matcher.kernel.distinct import Numbers, Sets, combined
-from matcher.kernel.exact import MICRO, to_micro
+from matcher.kernel.exact import MICRO, from_micro, to_micro
 from matcher.rules.terms import Figure
 from matcher.settings import Settings
 from matcher.store.connection import Connection
@@ -325,3 +325,31 @@ def _filled(height: Column, width: Column, shape: Column) -> Column:
         np.where(flat, width.known, height.known),
         np.where(flat, other, tol),
     )
+
+
+def cell(column: Column, row: int) -> Any:
+    """A cell as a plain number, word, or yes and no; None where it is not known."""
+    known = column.known
+    if not (known if isinstance(known, bool) else known[row]):
+        return None
+    value, kind = column.values[row], column.values.dtype
+    if kind == np.int32:
+        return word_of(value)
+    return bool(value) if kind == np.bool_ else from_micro(value)
+
+
+def tol_of(column: Column, row: int) -> Decimal | None:
+    """The tolerance of a cell; None if there is none."""
+    tol = int(np.broadcast_to(column.tol, column.values.shape)[row])
+    return from_micro(tol) if tol else None
+
+
+def cells_of(cells: Mapping[str, Column], names: Iterable[str], row: int) -> dict[str, Any]:
+    """Some cells of a part as plain numbers, words, and yes and no."""
+    return {name: cell(cells[name], row) for name in names}
+
+
+def money_of(parts: Parts, row: int) -> tuple[Any, Any, Any]:
+    """What a part is sold for: price, pieces in a pack, and hours of fitting."""
+    price, pack_of, labour_h = (cell(parts.cells[name], row) for name in ("price", "pack_of", "labour_h"))
+    return price, None if pack_of is None else int(pack_of), labour_h

@@ -12,12 +12,12 @@ from matcher.rules.rule import FITS, NO, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
-from matcher.search.fits.feasible import Mountings, feasible, wanted_codes
+from matcher.search.fits.feasible import Mountings, feasible
 from matcher.search.fits.interfaces import Interfaces, interfaces_of
 from matcher.search.fits.place import Place
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.fits.screens import screen_codes
-from matcher.search.fits.wanted import Wanted
+from matcher.search.fits.wanted import Wanted, wanted_codes
 
 NOTHING_WANTED = Wanted(None, ())
 
@@ -94,15 +94,6 @@ def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, k: int
         return Mountings(met.mates, nothing, nothing, nothing.astype(np.bool_), nothing, nothing, nothing)
     alone = np.full(len(parts), FITS, np.int8)
     if place.kind == "dash":
-        things = catalog.vehicle(place.vehicle_id).things(place.opening_id)
-        alone = np.minimum(screen_codes(things, parts.columns, catalog.settings), _wanted(parts, wanted, catalog))
+        things, settings = catalog.vehicle(place.vehicle_id).things(place.opening_id), catalog.settings
+        alone = np.minimum(screen_codes(things, parts.columns, settings), wanted_codes(parts, wanted, settings))
     return feasible(place, parts, pieces, met, alone, catalog.settings)
-
-
-def _wanted(parts: Parts, wanted: Wanted, catalog: Catalog) -> np.ndarray:
-    """What is said of each head unit by what the job asks of one."""
-    must = set(wanted.must)
-    has = np.array([-1 if some is None else len(must & set(some)) for some in parts.lists("features")], np.int64)
-    count = has[parts.cells["features"].values]
-    scaled = np.where(count >= 0, count * 1_000_000, -1)
-    return np.asarray(wanted_codes(parts.columns, wanted.screen_min_in, len(wanted.must), scaled, catalog.settings))

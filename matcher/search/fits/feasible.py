@@ -16,14 +16,12 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column, Columns, columns_told
+from matcher.kernel.columns import columns_told
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
-from matcher.kernel.exact import to_micro
 from matcher.kernel.verdicts import worst
 from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
 from matcher.rules.terms import Figure
-from matcher.rules.wanted import WANTED
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
 from matcher.search.fits.mates import DRILLED, Mates, Met, WayIn
@@ -239,22 +237,3 @@ def _met(mates: Mates, told: Sequence[tuple[RuleGroup, Outcomes]], said: Sequenc
         can, sure = (reduce(and_, each) for each in zip(*some, strict=True))
         met += [0 if code == NO else can, 0 if code < FITS else sure]
     return Met(*met)
-
-
-def wanted_codes(parts: Columns, screen_min_in: Any, count: int, has: Numbers | None, settings: Settings) -> Any:
-    """The worst that is said of each head unit by what the job asks of one.
-
-    Parameters
-    ----------
-    has
-        How many of the wished features each has, in micro-units; -1 where its features are not known.
-    """
-    rows = len(parts["part.screen"].values)
-    least = Column(np.array([0 if screen_min_in is None else to_micro(screen_min_in)]), screen_min_in is not None)
-    many = np.zeros(rows, np.int64) if has is None else has
-    wanted = {
-        "wanted.screen_min_in": least,
-        "wanted.count": Column(np.array([to_micro(count)])),
-        "wanted.met": Column(many, many >= 0),
-    }
-    return np.broadcast_to(worst(rules_of(WANTED), Evaluation(parts | wanted, settings)), rows)

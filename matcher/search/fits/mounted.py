@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column, word_of
 from matcher.kernel.distinct import Numbers
-from matcher.kernel.exact import from_micro
-from matcher.search.catalog.parts import Parts
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.undominated import Merits, dominated_by
 
@@ -75,37 +71,3 @@ def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitt
     paid = np.array([one["cents"] for one in adapters], np.int64)[adapter]
     cents = mountings.cents[row] - mountings.adapter_cents[row] + paid
     return Fitted(row, mountings.part[row], adapter, cents, adapters)
-
-
-def cell(column: Column, row: int) -> Any:
-    """A cell as a plain number, word, or yes and no; None where it is not known."""
-    known = column.known
-    if not (known if isinstance(known, bool) else known[row]):
-        return None
-    value, kind = column.values[row], column.values.dtype
-    if kind == np.int32:
-        return word_of(value)
-    return bool(value) if kind == np.bool_ else from_micro(value)
-
-
-def tol_of(column: Column, row: int) -> Decimal | None:
-    """The tolerance of a cell; None if there is none."""
-    tol = int(np.broadcast_to(column.tol, column.values.shape)[row])
-    return from_micro(tol) if tol else None
-
-
-def cells_of(cells: Mapping[str, Column], names: Iterable[str], row: int) -> dict[str, Any]:
-    """Some cells of a part as plain numbers, words, and yes and no."""
-    return {name: cell(cells[name], row) for name in names}
-
-
-def tolerance(column: Column, row: int) -> Decimal | None:
-    """The tolerance of a cell; None where there is none."""
-    tol = int(np.broadcast_to(column.tol, len(column.values))[row])
-    return from_micro(tol) if tol else None
-
-
-def money_of(parts: Parts, row: int) -> tuple[Any, Any, Any]:
-    """What a part is sold for: price, pieces in a pack, and hours of fitting."""
-    price, pack_of, labour_h = (cell(parts.cells[name], row) for name in ("price", "pack_of", "labour_h"))
-    return price, None if pack_of is None else int(pack_of), labour_h

@@ -1,4 +1,4 @@
-"""A place that is asked: one opening, the family that goes there, and the step allowed there."""
+"""Places that are asked: one opening, the family that goes there, the step allowed there; how many parts are read."""
 
 from __future__ import annotations
 
@@ -26,3 +26,13 @@ class Place:
     def key(self) -> list[str]:
         """What names it in the store: vehicle and opening."""
         return [self.vehicle_id, self.opening_id]
+
+
+@dataclass(frozen=True)
+class Look:
+    """Which of the parts that go in are read of each slot."""
+
+    k: int
+    """What k others always beat is left out."""
+    known_delivery: bool = False
+    """If a job has a last day of delivery: whether parts of which delivery is not known are left out too."""

@@ -17,9 +17,9 @@ from matcher.rules.rule import NO, Rule, figures_of, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
-from matcher.search.fits.families import interfaces_at
+from matcher.search.fits.holes import bare_interfaces, holes_of
 from matcher.search.fits.interfaces import rules_at
-from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.place import Place
 from matcher.settings import Settings
 
 
@@ -36,11 +36,9 @@ class Miss:
 def misses(catalog: Catalog, place: Place) -> list[Miss]:
     """For each rule that refuses something there: how many, and which part misses by least."""
     parts = catalog.parts(place.family)
-    met = interfaces_at(catalog, Place(place.kind, place.family, place.vehicle_id, place.opening_id, LOOSEST), 1, 1)
-    # The opening itself, as found, is never left out: nothing stands between.
-    bare = next(at for at, one in enumerate(met.mates.mouths) if not one.cut and met.mates.is_bare(one.place))
-    mouth = met.columns.take(np.array([bare]))
-    return _misses(rules_of(rules_at(place.kind)), parts, mouth | met.opening, catalog.settings)
+    opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
+    mouth = bare_interfaces(holes_of(place.kind, opening)).take(np.array([0]))  # as found, without an adapter
+    return _misses(rules_of(rules_at(place.kind)), parts, mouth | opening, catalog.settings)
 
 
 def box_misses(catalog: Catalog, place: Place) -> list[Miss]:

@@ -21,7 +21,7 @@ from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Mode, Source
 from matcher.search.field import Field, Pin
 from matcher.search.fits.families import supply_code
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found

@@ -17,7 +17,7 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.field import Field, Pin, every_model
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion

@@ -14,7 +14,7 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import USES
 from matcher.search.field import Field
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found

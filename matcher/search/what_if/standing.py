@@ -21,7 +21,7 @@ from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Plan
 from matcher.search.field import Field
-from matcher.search.fits.looks import Look
+from matcher.search.fits.place import Look
 from matcher.search.fits.refusing import nothing_refused
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Fitted, Found
