@@ -157,6 +157,19 @@ class FigureKind(Kind):
 
 
 @dataclass(frozen=True)
+class FilterKind(FigureKind):
+    """The frequency of a filter, or a word that says that there is none, which is 0."""
+
+    def read_filled(self, cell: object, notation: Notation) -> Figure:
+        if as_word(cell) in ("none", "no", "without"):
+            return Figure(Decimal(0))
+        return super().read_filled(cell, notation)
+
+    def expects(self) -> str:
+        return f"{super().expects()}; none: there is no such filter"
+
+
+@dataclass(frozen=True)
 class CountKind(Kind):
     """A whole number of things."""
 
@@ -362,6 +375,8 @@ Amps = Annotated[Figure | None, FigureKind("a")]
 Milliamps = Annotated[Figure | None, FigureKind("ma")]
 AmpHours = Annotated[Figure | None, FigureKind("ah", above=0)]
 Hertz = Annotated[Figure | None, FigureKind("hz", above=0)]
+FilterHertz = Annotated[Figure | None, FilterKind("hz")]
+"""The frequency of a filter; 0 where there is none."""
 Decibels = Annotated[Figure | None, FigureKind("db", least=None)]
 Liters = Annotated[Figure | None, FigureKind("l", above=0)]
 Kilograms = Annotated[Figure | None, FigureKind("kg")]

@@ -11,6 +11,7 @@ from catalog_schema.kinds import (
     Count,
     CountKind,
     Decibels,
+    FilterHertz,
     Flag,
     Gap,
     Hertz,
@@ -88,6 +89,16 @@ class HeadUnit(Part):
     """Greatest current drawn."""
     standby_ma: Milliamps = None
     """Current drawn at rest."""
+    hp_min_hz: FilterHertz = None
+    """Lowest setting of the high-pass of its outputs; a fixed filter has one setting, no filter has 0."""
+    hp_max_hz: FilterHertz = None
+    """Highest setting of that high-pass; 0: it has none."""
+    lp_min_hz: FilterHertz = None
+    """Lowest setting of the low-pass of its bass output."""
+    lp_max_hz: FilterHertz = None
+    """Highest setting of that low-pass; 0: it has none."""
+    subsonic_hz: FilterHertz = None
+    """Highest setting of the high-pass of its bass output; 0: it has none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +161,16 @@ class Speaker(Part):
     """Effective piston area."""
     xmax_mm: Gap = None
     """Peak travel one way."""
+    tweeter_hole_mm: Size = None
+    """Diameter of the hole that the separate tweeter of a component set needs."""
+    tweeter_depth_mm: Size = None
+    """Depth of that tweeter behind its mounting face."""
+    filter_w_mm: Size = None
+    """Width of the filter of a component set."""
+    filter_h_mm: Size = None
+    """Height of the filter of a component set."""
+    filter_d_mm: Size = None
+    """Depth of the filter of a component set."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,6 +226,16 @@ class Amplifier(Part):
     """Whether a remote level control can be connected."""
     standby_ma: Milliamps = None
     """Current drawn at rest."""
+    hp_min_hz: FilterHertz = None
+    """Lowest setting of the high-pass of its channels; a fixed filter has one setting, no filter has 0."""
+    hp_max_hz: FilterHertz = None
+    """Highest setting of that high-pass; 0: it has none."""
+    lp_min_hz: FilterHertz = None
+    """Lowest setting of the low-pass of its channels."""
+    lp_max_hz: FilterHertz = None
+    """Highest setting of that low-pass; 0: it has none."""
+    subsonic_hz: FilterHertz = None
+    """Highest setting of the high-pass of a channel for bass; 0: it has none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -221,6 +221,22 @@ class SpeakerOpening(Opening):
     """From the center to the nearest thing beside the magnet."""
     factory_ohm: Ohms = None
     """Load of the loudspeaker that was there."""
+    role: Annotated[str | None, ChoiceKind(("full", "woofer", "tweeter"))] = "full"
+    """The part of the sound that it plays: all of it, or one of two bands that separate places share."""
+    position: Annotated[str | None, ChoiceKind(("front", "rear"))] = "front"
+    """In front of the listeners, who sit in the front seats, or behind them."""
+    tweeter_spot: Flag = None
+    """Whether there is a spot for a separate tweeter: a pillar, a sail panel, a corner of the dash."""
+    tweeter_hole_mm: Size = None
+    """Diameter of the hole at the tweeter's spot."""
+    tweeter_depth_mm: Size = None
+    """Free depth at the tweeter's spot."""
+    filter_w_mm: Size = None
+    """Free width of the spot for a component set's filter."""
+    filter_h_mm: Size = None
+    """Free height of the spot for a component set's filter."""
+    filter_d_mm: Size = None
+    """Free depth of the spot for a component set's filter."""
     cut: Cut | None = None
     """How far it could be enlarged."""
 

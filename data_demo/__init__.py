@@ -12,6 +12,7 @@ HERE = Path(__file__).resolve().parent
 FAULTS_FILE = HERE / "faults.json"
 """What is wrong in the lists on purpose."""
 MADE_TO_FIT_FILE = HERE / "made_to_fit.json"
+MADE_TO_FOOL_FILE = HERE / "made_to_fool.json"
 """The adapters made for the demo's openings."""
 
 LIST_NAMES: dict[str, str] = {

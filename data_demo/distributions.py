@@ -116,6 +116,27 @@ BOLT_SCATTER: Span = (-1.5, 1.5)  # round the size's own pattern
 IMPEDANCE_OHM = ((78, 4), (8, 2), (6, 3), (8, 8))  # share, ohm
 TWO_COILS_SHARE = 0.06  # loudspeakers with a coil for each channel
 SPEAKER_KINDS = ((66, "coaxial"), (16, "component"), (12, "full_range"), (6, "midbass"))  # share, kind
+COMPONENT_PIECES: dict[str, Span] = {
+    "tweeter_hole_mm": (40, 52),
+    "tweeter_depth_mm": (11, 24),
+    "filter_w_mm": (80, 140),
+    "filter_h_mm": (25, 45),
+    "filter_d_mm": (50, 90),
+}
+"""What a component set brings beside its woofer."""
+FILTERS = (
+    # share, high-pass from, to, low-pass from, to, subsonic; 0: there is none, None: the sheet does not say
+    (45, (50, 250, 40, 160, 0)),
+    (15, (60, 120, 60, 120, 0)),
+    (15, (32, 320, 32, 320, 35)),
+    (10, (80, 80, 80, 80, 0)),
+    (5, (0, 0, 0, 0, 0)),
+    (10, (None, None, None, None, None)),
+)
+"""The filters of amplifiers, and of head units with a screen."""
+PLAIN_FILTERS = ((40, (80, 80, 80, 80, 0)), (40, (0, 0, 0, 0, 0)), (20, (None, None, None, None, None)))
+"""The filters of head units without a screen."""
+FILTER_COLUMNS = ("hp_min_hz", "hp_max_hz", "lp_min_hz", "lp_max_hz", "subsonic_hz")
 DIAMETER_ONCE_SHARE = 0.3  # sheets that give a round thing's diameter once, as its width
 SENS_BASIS = ((60, "1w"), (40, "2v83"))  # share, basis
 HIGH_HZ = (12000, 16000, 18000, 20000, 22000)  # upper end of the range

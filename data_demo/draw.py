@@ -31,6 +31,11 @@ class Draw:
     def __init__(self, seed: int) -> None:
         self.unit = Random(seed).random
 
+    @classmethod
+    def aside(cls, number: int) -> Draw:
+        """A stream of its own for one row: what was drawn before it was there stays as it is."""
+        return cls(number * 1_000_003)
+
     def pick(self, things: Sequence[T]) -> T:
         """One of several, all alike."""
         return things[int(self.unit() * len(things))]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import count
 from typing import Any
 
-from data_demo import FAULTS_FILE, MADE_TO_FIT_FILE
+from data_demo import FAULTS_FILE, MADE_TO_FIT_FILE, MADE_TO_FOOL_FILE
 from data_demo.distributions import COUNTS, SEED
 from data_demo.families.common import PREFIXES, Row
 from data_demo.hands import number_text, write_cell
@@ -28,6 +28,12 @@ def made_to_fit() -> list[dict[str, Any]]:
     return read
 
 
+def made_to_fool() -> list[dict[str, Any]]:
+    """Parts whose claims would win where claims were believed: canonical columns, with their family."""
+    read: list[dict[str, Any]] = json.loads(MADE_TO_FOOL_FILE.read_text(encoding="utf-8"))
+    return read
+
+
 def intended_faults() -> list[dict[str, Any]]:
     """What is wrong in the lists on purpose: where, what, what should come of it, and why."""
     read: list[dict[str, Any]] = json.loads(FAULTS_FILE.read_text(encoding="utf-8"))
@@ -35,7 +41,7 @@ def intended_faults() -> list[dict[str, Any]]:
 
 
 def numbered(seed: int = SEED) -> dict[str, list[Row]]:
-    """Every family's drawn rows with suppliers' part numbers, and the made-to-fit adapters after them."""
+    """Every family's drawn rows with suppliers' part numbers, and after them what was made to fit or to fool."""
     plain_numbers = count(117)
     tables: dict[str, list[Row]] = {}
     for family, n in COUNTS.items():
@@ -46,6 +52,9 @@ def numbered(seed: int = SEED) -> dict[str, list[Row]]:
             row["part_id"] = f"{next(plain_numbers):05d}" if maker in NUMBERS_ONLY else lettered
     columns = tables["adapter"][0]
     tables["adapter"] += [{name: fitted.get(name) for name in columns} for fitted in made_to_fit()]
+    for fooling in made_to_fool():
+        family = fooling["family"]
+        tables[family].append({name: fooling.get(name) for name in tables[family][0]})
     return tables
 
 

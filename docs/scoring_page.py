@@ -30,10 +30,18 @@ class Points:
 POINTS = (
     Points(
         "loudness",
-        "each decibel that the loudspeakers of an opening reach over the floor, at the power they get",
+        "each decibel that the loudspeakers of an opening reach over the floor: the lower of what the power they get "
+        "and the travel of their cones at their high-pass allow",
         ("points_level", "level_floor_db"),
-        "100 dB",
-        lambda: EXAMPLE.level(10_000),
+        "95 dB",
+        lambda: EXAMPLE.level(9_500),
+    ),
+    Points(
+        "loudness",
+        "each octave that a loudspeaker reaches above the floor of the treble: treble that is missing is heard at once",
+        ("points_treble", "treble_floor_hz", "treble_top_hz"),
+        "up to 12 kHz",
+        lambda: EXAMPLE.treble(Decimal(12_000)),
     ),
     Points(
         "loudness",
@@ -44,10 +52,18 @@ POINTS = (
     ),
     Points(
         "bass",
-        "each octave that a loudspeaker reaches below the floor",
-        ("points_low", "low_floor_hz"),
-        "down to 50 Hz",
+        "each octave that a loudspeaker reaches below the floor, as much as 12 dB of level, which a cone loses by "
+        "travel where it plays an octave lower; a bass system plays what is below the high-pass",
+        ("points_low", "low_floor_hz", "high_pass_hz"),
+        "down to 50 Hz, without a bass system",
         lambda: EXAMPLE.low(Decimal(50)),
+    ),
+    Points(
+        "bass",
+        "the sound of a place behind the listeners counts less: its level, its reach and its aim",
+        ("place_weight.front", "place_weight.rear"),
+        "down to 50 Hz, behind",
+        lambda: EXAMPLE.at_place(is_rear=True, over_bass=False).low(Decimal(50)),
     ),
     Points(
         "bass",

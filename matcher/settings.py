@@ -39,12 +39,40 @@ FLARES = published("Bezzola, AES e-library 20683: 10 to 16 dB louder than a stra
 MEMORY = from_memory("typical bass drivers; common practice, no published source")
 FUSE_HOLDS = published("ISO 8820-3 test points: 110 % for 100 h")
 
+_TRAVELS = {
+    "87": "2",
+    "100": "2.5",
+    "130": "2.5",
+    "165": "3.5",
+    "4x6": "2.5",
+    "5x7": "3.5",
+    "6x9": "4.5",
+    "4x10": "2.5",
+}
+_TOPS = {"coaxial": 20_000, "component": 20_000, "full_range": 15_000, "midbass": 4000, "tweeter": 20_000}
+
 _ALL = (
     Setting("tolerance_mm.measured", D(1), "mm", "tolerance of a figure taken with a tape"),
     Setting("tolerance_mm.caliper", D("0.2"), "mm", "tolerance of a figure taken with a caliper"),
     Setting("tolerance_mm.maker", D("0.5"), "mm", "tolerance of a figure from a maker's sheet"),
     Setting("tolerance_mm.estimate", D(5), "mm", "tolerance of a guess"),
     Setting("tolerance_mm.taken_over", D(3), "mm", "tolerance of a figure of another car of the model, until checked"),
+    Setting("estimate_share", D("0.4"), "", "tolerance of an estimate over the figure; of a guessed length at most"),
+    *(
+        Setting(f"usual_xmax_mm.{size}", D(mm), "mm", f"peak travel of a loudspeaker of size {size} that states none")
+        for size, mm in _TRAVELS.items()
+    ),
+    Setting("usual_sd_share", D("0.55"), "", "cone area over the area of a loudspeaker's nominal size"),
+    Setting("usual_low_hz", D(150), "Hz", "lower end of a cone loudspeaker that states none"),
+    Setting("usual_low_hz.tweeter", D(3000), "Hz", "lower end of a tweeter that states none"),
+    *(
+        Setting(f"usual_high_hz.{kind}", D(hz), "Hz", f"upper end of a loudspeaker of kind {kind} that states none")
+        for kind, hz in _TOPS.items()
+    ),
+    Setting("low_end_most_hz", D(300), "Hz", "highest lower end of a loudspeaker for the whole sound, or of a woofer"),
+    Setting("low_end_most_hz.tweeter", D(6000), "Hz", "highest lower end of a tweeter beside a woofer"),
+    Setting("treble_least_hz", D(10_000), "Hz", "lowest upper end of a loudspeaker that plays the treble"),
+    Setting("treble_least_hz.woofer", D(2000), "Hz", "lowest upper end of a woofer beside a tweeter"),
     Setting("clearance_behind_mm.fixed", D(3), "mm", "free room behind a loudspeaker, to fixed metal"),
     Setting("clearance_behind_mm.moving_glass", D(10), "mm", "free room behind a loudspeaker, to moving glass"),
     Setting("clearance_front_mm", D(2), "mm", "free room to the grille beyond the cone's peak travel"),
@@ -130,7 +158,13 @@ _ALL = (
     ),
     Setting("points_level", D(10), "per dB", "points for each decibel of level at an opening", SHOP_CHOICE),
     Setting("level_floor_db", D(80), "dB", "level that earns no points, nor does an unknown one", SHOP_CHOICE),
-    Setting("points_low", D(40), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE),
+    Setting("points_low", D(120), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE),
+    Setting("points_treble", D(100), "per octave", "points for each octave of reach in the treble", SHOP_CHOICE),
+    Setting("treble_floor_hz", D(7500), "Hz", "upper end that earns no points, nor does an unknown one", SHOP_CHOICE),
+    Setting("treble_top_hz", D(15_000), "Hz", "upper end beyond which nothing more is earned"),
+    Setting("high_pass_hz", D(80), "Hz", "lowest high-pass of loudspeakers above a bass system"),
+    Setting("place_weight.front", D(1), "", "weight of the sound of places in front of the listeners", SHOP_CHOICE),
+    Setting("place_weight.rear", D("0.33"), "", "weight of the sound of places behind the listeners"),
     Setting("low_floor_hz", D(200), "Hz", "lower end that earns no points, nor does an unknown one", SHOP_CHOICE),
     Setting("points_bass_level", D(10), "per dB", "points for each decibel of bass", SHOP_CHOICE),
     Setting(
@@ -187,6 +221,24 @@ WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
 """Every setting that is a word, by its name."""
 
 
+class Tolerances(NamedTuple):
+    """Tolerances of lengths by basis, in mm; a guess is off by a share of what is guessed where that is less."""
+
+    by_basis: Mapping[str, Decimal]
+    share: Decimal
+
+    def of(self, basis: str, length_mm: Decimal | None) -> Decimal:
+        """Tolerance of a length, mm."""
+        tol = self.by_basis[basis]
+        return min(tol, abs(length_mm) * self.share) if basis == "estimate" and length_mm is not None else tol
+
+    def sql(self, basis: str, length_mm: str) -> str:
+        """SQL of the same, of SQL of a basis and a length."""
+        bounded = {"estimate": f"least({self.by_basis['estimate']}, abs({length_mm}) * {self.share})"}
+        cases = " ".join(f"when '{name}' then {bounded.get(name, tol)}" for name, tol in self.by_basis.items())
+        return f"case {basis} {cases} end::decimal(15,6)"
+
+
 class Settings:
     """The shop's values over the defaults."""
 
@@ -203,6 +255,10 @@ class Settings:
     def word(self, name: str) -> str:
         """A setting that is a word."""
         return self.own_words.get(name, WORD_DEFAULTS[name].value)
+
+    def tolerances(self) -> Tolerances:
+        """How far lengths are off, by their basis."""
+        return Tolerances(dict(self.by_word("tolerance_mm")), self["estimate_share"])
 
     def notation(self) -> Notation:
         """How the shop writes numbers and amounts of money."""

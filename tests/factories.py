@@ -48,6 +48,7 @@ OWN: dict[str, Row] = {
     "speaker": {
         "shape": "round",
         "size": "165 mm",
+        "kind": "coaxial",
         "cutout_w_mm": 140,
         "depth_mm": 60,
         "flange_w_mm": 165,

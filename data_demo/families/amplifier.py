@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from data_demo.distributions import FILTERS
 from data_demo.distributions_more import (
     AMPLIFIER_KINDS,
     AMPLIFIER_REST_MA,
@@ -16,11 +17,14 @@ from data_demo.distributions_more import (
     AmplifierKind,
 )
 from data_demo.draw import Draw, spread
-from data_demo.families.common import Row, common
+from data_demo.families.common import Row, common, filter_columns
 
 KINDS = spread([(kind.share, kind) for kind in AMPLIFIER_KINDS])
 BASES = spread(POWER_BASIS)
 WORKING = spread(CLASSES)
+
+
+FILTER_CHOICES = spread(FILTERS)
 
 
 def amplifier(draw: Draw, number: int) -> Row:
@@ -43,6 +47,7 @@ def amplifier(draw: Draw, number: int) -> Row:
     row["power_basis"] = basis
     row.update(inputs(draw))
     row.update(case(draw, kind.full * (full_w or 0) + 2 * (bass_w or 0)))
+    row.update(filter_columns(Draw.aside(number), FILTER_CHOICES))
     return row
 
 

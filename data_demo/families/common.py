@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from data_demo.distributions import LEAD_DAYS, SERIES, STOCK, Bolts
+from collections.abc import Sequence
+
+from data_demo.distributions import FILTER_COLUMNS, LEAD_DAYS, SERIES, STOCK, Bolts
 from data_demo.draw import Draw
 from data_demo.makers import MAKERS
 
@@ -60,3 +62,8 @@ def bolt_columns(bolts: Bolts | None, prefix: str = "", scatter: tuple[float, fl
         else:
             row[f"{prefix}bolt_w_mm"], row[f"{prefix}bolt_h_mm"] = first + scatter[0], second + scatter[1]
     return row
+
+
+def filter_columns(draw: Draw, choices: Sequence[tuple[float | None, ...]]) -> Row:
+    """The filters that a sheet states."""
+    return dict(zip(FILTER_COLUMNS, draw.pick(choices), strict=True))

@@ -6,10 +6,12 @@ from data_demo.distributions import (
     BODIES,
     BUILT_IN_W,
     FEATURES,
+    FILTERS,
     FLOATING_SCREENS,
     FLUSH_SCREEN_IN,
     HEAD_UNIT_A,
     HEAD_UNIT_REST_MA,
+    PLAIN_FILTERS,
     PREOUT_V,
     PREOUTS,
     RISE_MAX,
@@ -20,12 +22,15 @@ from data_demo.distributions import (
     Body,
 )
 from data_demo.draw import Draw, spread
-from data_demo.families.common import Row, common
+from data_demo.families.common import Row, common, filter_columns
 
 BODY_KINDS = spread([(body.share, body) for body in BODIES])
 SCREENS = spread([(share, (inches, w, h)) for share, inches, w, h in FLOATING_SCREENS])
 OUTPUTS = spread(PREOUTS)
 OUTPUT_V = spread(PREOUT_V)
+
+
+SEEN_FILTERS, UNSEEN_FILTERS = spread(FILTERS), spread(PLAIN_FILTERS)
 
 
 def head_unit(draw: Draw, number: int) -> Row:
@@ -43,6 +48,7 @@ def head_unit(draw: Draw, number: int) -> Row:
     row.update(case(draw, body))
     row.update(screen(draw, body))
     row.update(electric(draw, body, grade))
+    row.update(filter_columns(Draw.aside(number), SEEN_FILTERS if body.screen != "none" else UNSEEN_FILTERS))
     return row
 
 

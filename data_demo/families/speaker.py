@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from data_demo.distributions import (
     BOLT_SCATTER,
+    COMPONENT_PIECES,
     DIAMETER_ONCE_SHARE,
     HIGH_HZ,
     IMPEDANCE_OHM,
@@ -44,6 +45,7 @@ def speaker(draw: Draw, number: int) -> Row:
     )
     row.update(measures(draw, size))
     row.update(sound(draw, size, grade))
+    row.update(pieces(Draw.aside(number), row["kind"]))
     row["bolt_patterns"] = None if number % UNIVERSAL_EVERY else "; ".join(MORE_PATTERNS.get(size.size, ())) or None
     return row
 
@@ -88,3 +90,8 @@ def sound(draw: Draw, size: SpeakerSize, grade: float) -> Row:
         "sd_cm2": draw.whole(size.sd_cm2),
         "xmax_mm": draw.graded_half(size.xmax, grade),
     }
+
+
+def pieces(draw: Draw, kind: object) -> Row:
+    """The separate tweeter and the filter of a component set."""
+    return {name: draw.half(span) if kind == "component" else None for name, span in COMPONENT_PIECES.items()}

@@ -176,6 +176,29 @@ def _speaker_meter(sheet: Sheet, _opening: Any, _keep: KeepClear | None, _field:
         sheet.text((-3, y - 3), sign, "end")
 
 
+def _tweeter_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
+    """The hole for a separate tweeter."""
+    hole = length(opening.tweeter_hole_mm, 45)
+    sheet.ellipse((0, 0), hole.mm / 2, hole.mm / 2, _edge(hole), "hole")
+    return _centered(hole.mm, hole.mm, across=True)
+
+
+def _tweeter_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
+    """The trim that the tweeter sits in, and what is behind it."""
+    deep = length(opening.tweeter_depth_mm, 25)
+    sheet.rect(-40, 0, 80, 2.5, SOLID, "panel")
+    sheet.rect(-40, deep.mm, 80, 4, deep.pen(SOLID), "behind")
+    return Span(0, deep.mm, 40, across=False)
+
+
+def _filter_spot(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+    """The spot for the filter, from the front or from above."""
+    w = length(opening.filter_w_mm, 120)
+    other = length(opening.filter_d_mm, 80) if field == "filter_d_mm" else length(opening.filter_h_mm, 50)
+    sheet.rect(-w.mm / 2, -other.mm / 2, w.mm, other.mm, _edge(w, other), "space")
+    return _centered(w.mm, other.mm, across=field == "filter_w_mm")
+
+
 def _cargo_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     """The gate on the left, the seat back on the right."""
     d, h = length(opening.d_mm, 500), length(opening.h_mm, 450)
@@ -238,6 +261,9 @@ VIEWS: Mapping[str, View] = {
     **{f"speaker.{name}_{side}_mm": SPEAKER_FRONT for name in ("hole", "flat", "bolt", "cut") for side in "wh"},
     "speaker.bolt_circle_mm": SPEAKER_FRONT,
     **{f"speaker.{name}": SPEAKER_SIDE for name in ("depth_mm", "front_mm", "beside_mm")},
+    "speaker.tweeter_hole_mm": View(_tweeter_front, {"tweeter_hole_mm": 60}),
+    "speaker.tweeter_depth_mm": View(_tweeter_side, {"tweeter_depth_mm": 40}),
+    **{f"speaker.filter_{side}_mm": View(_filter_spot, {f"filter_{side}_mm": 150}) for side in "whd"},
     "speaker.factory_ohm": SPEAKER_METER,
     **{f"cargo.{name}": CARGO_SIDE for name in ("d_mm", "d_top_mm", "floor_loss_mm")},
     **{f"cargo.{name}": CARGO_FRONT for name in ("w_mm", "h_mm", "gate_w_mm", "gate_h_mm")},

@@ -35,7 +35,7 @@ TYPED = "as typed"
 PLACE = f"openings[{OPENING}]."
 KINDS = {family: kind for kind, (family, *_) in OPENING_FAMILIES.items() if kind != "control_spot"}
 """By family that can be checked: the kind of opening it goes into."""
-UNCHECKED = NOT_READ | {"price", "labour_h", "stock", "lead_days", "kind", "place", "count"}
+UNCHECKED = NOT_READ | {"price", "labour_h", "stock", "lead_days", "place", "count"}
 """Fields that no check of a part at an opening compares."""
 
 
@@ -69,9 +69,8 @@ def quick_fields(family: str) -> tuple[list[Column], list[Column]]:
     """
     if family not in KINDS:
         raise InputError(f"no check for {family!r}", cure=f"one of {', '.join(KINDS)}")
-    columns = family_columns(family), opening_columns(KINDS[family])
-    part, opening = ([one for one in some if one.name not in UNCHECKED] for some in columns)
-    return part, opening
+    part = [one for one in family_columns(family) if one.name not in UNCHECKED]
+    return part, [one for one in opening_columns(KINDS[family]) if one.name not in UNCHECKED | {"kind"}]
 
 
 def quick_fit(

@@ -114,7 +114,7 @@ class Asking:
         params = where.split("/") if kind == "opening" else [where]
         read = f'SELECT "{name}", "{name}_tol", basis FROM "{table}" WHERE {place}'
         value, tol, basis = self.catalog.con.execute(read, params).fetchone() or (None, None, None)
-        return value, self.catalog.settings[f"tolerance_mm.{basis or otherwise}"] if tol is None else tol
+        return value, self.catalog.settings.tolerances().of(basis or otherwise, value) if tol is None else tol
 
     def _plain(self, name: str, value: Value) -> Value:
         """A value as the store holds it: a count is a whole number."""

@@ -16,11 +16,13 @@ from matcher.explain.fitted import fitted_of
 from matcher.explain.packages import Describer
 from matcher.rules.rule import NO
 from matcher.search.candidates.beyond import speakers_beyond
+from matcher.search.candidates.loudspeakers import at_place
 from matcher.search.feeds.links import Link, SourceSignature, level_cdb, link_codes, link_gain_cdb, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
 from matcher.search.field import Field
 from matcher.search.packages import Fitted, Found
 from matcher.search.question import SpeakerPlace
+from matcher.search.scoring import Scoring
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,7 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
         codes = link_codes({link for _, links in nets for link in links}, describer.catalog.settings)
         told[key] = [(each, links[0]) for each, links in nets if all(codes[link] != NO for link in links)]
     best = beyond.best([(signature, link_gain_cdb(link)) for signature, link in told[key]])
-    if best is None or best[0] <= _points(field, one.candidate, one.link):
+    if best is None or best[0] <= _points(at_place(field.scoring, place), one.candidate, one.link):
         return None
     _, position, feed = best
     return Rival(beyond.candidate(position), told[key][feed][1])
@@ -77,8 +79,8 @@ def _links(
             yield [link_of(source, mode, coils, signature, beside.coils.load_ohm), other]
 
 
-def _points(field: Field, candidate: Candidate, link: Link) -> int:
-    return field.scoring.level(level_cdb(candidate, link)) + field.scoring.low(candidate.low_hz)
+def _points(scoring: Scoring, candidate: Candidate, link: Link) -> int:
+    return scoring.level(level_cdb(candidate, link)) + scoring.low(candidate.low_hz) + scoring.treble(candidate.high_hz)
 
 
 def tradeoff(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:

@@ -1,4 +1,4 @@
-"""Loudspeakers at a speaker opening."""
+"""Loudspeakers at a speaker opening: whether they go in, and whether they play the band of the place."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from matcher.rules.patterns import (
     PART_ON_CIRCLE,
     SQUARE_OF_CIRCLE,
 )
-from matcher.rules.rule import rule
+from matcher.rules.rule import Rule, rule
 from matcher.rules.subjects import mouth, opening, part, setting
-from matcher.rules.terms import Apart, Condition, Either, Greater, Same, Surely, as_term
+from matcher.rules.terms import Apart, Condition, Either, Figure, Greater, Same, Surely, as_term
 
 SPEAKER = "speaker at a mouth"
 
@@ -218,3 +218,77 @@ BOLTS_DOWN = rule(
     when=BOLTED & ~BY_CIRCLE,
     lifted_at="drilled",
 )
+
+# The band that it plays against the band of the place, and what a component set wants beside.
+
+FOR_TWEETER = Surely(opening.role.is_("tweeter")).named("the place is for a tweeter")
+FOR_WOOFER = Surely(opening.role.is_("woofer")).named("the place is for a woofer")
+IS_TWEETER = part.kind.is_("tweeter")
+HALF_A_SOUND = IS_TWEETER | part.kind.is_("midbass")
+MISCAST = Surely(
+    (FOR_TWEETER & ~IS_TWEETER) | (FOR_WOOFER & IS_TWEETER) | (~FOR_TWEETER & ~FOR_WOOFER & HALF_A_SOUND)
+).named("its kind plays another band")
+IS_SET = Surely(part.kind.is_("component")).named("it is a component set")
+
+KIND = rule(
+    "speaker.kind",
+    scope=SPEAKER,
+    unit="",
+    have=Either(MISCAST, as_term(0), as_term(1)),
+    need=1,
+    compares="kind of the loudspeaker against the band that the place plays",
+    flaw="it plays another band than the place: a tweeter has no bass, a midbass no treble",
+    cure="a coaxial, full-range or component loudspeaker, or a woofer and a tweeter at separate places",
+)
+LOW_END = rule(
+    "speaker.low_end",
+    scope=SPEAKER,
+    unit="Hz",
+    have=Either(FOR_TWEETER, setting("low_end_most_hz.tweeter"), setting("low_end_most_hz")),
+    need=part.low_hz,
+    compares="highest lower end for the band of the place against the loudspeaker's",
+    flaw="it does not reach low enough for the band of the place",
+    cure="a loudspeaker that reaches lower",
+)
+TREBLE = rule(
+    "speaker.treble",
+    scope=SPEAKER,
+    unit="Hz",
+    have=part.high_hz,
+    need=Either(FOR_WOOFER, setting("treble_least_hz.woofer"), setting("treble_least_hz")),
+    compares="upper end of the loudspeaker against the lowest for the band of the place",
+    flaw="it does not reach high enough for the band of the place",
+    cure="a coaxial or component loudspeaker, which has a tweeter",
+)
+TWEETER_SPOT = rule(
+    "speaker.tweeter_spot",
+    scope=SPEAKER,
+    unit="",
+    have=Either(opening.tweeter_spot.is_true(), as_term(1), as_term(0)),
+    need=1,
+    compares="a spot for a separate tweeter against a component set",
+    flaw="there is no spot for the separate tweeter of the set",
+    cure="a coaxial loudspeaker",
+    when=IS_SET,
+)
+
+
+def _room(name: str, have: Figure, need: Figure, thing: str) -> Rule:
+    return rule(
+        name,
+        scope=SPEAKER,
+        unit="mm",
+        have=have,
+        need=need,
+        compares=f"room for the {thing} of a component set against its size",
+        flaw=f"the {thing} of the set is too large for its spot",
+        cure=f"a set with a smaller {thing}",
+        when=IS_SET,
+    )
+
+
+TWEETER_HOLE = _room("speaker.tweeter_hole", opening.tweeter_hole_mm, part.tweeter_hole_mm, "tweeter")
+TWEETER_DEPTH = _room("speaker.tweeter_depth", opening.tweeter_depth_mm, part.tweeter_depth_mm, "tweeter")
+FILTER_WIDTH = _room("speaker.filter_width", opening.filter_w_mm, part.filter_w_mm, "filter")
+FILTER_HEIGHT = _room("speaker.filter_height", opening.filter_h_mm, part.filter_h_mm, "filter")
+FILTER_DEPTH = _room("speaker.filter_depth", opening.filter_d_mm, part.filter_d_mm, "filter")

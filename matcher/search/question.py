@@ -27,6 +27,10 @@ class SpeakerPlace:
     allowed: int
     kept: bool
     factory_ohm: Decimal | None
+    is_rear: bool = False
+    """Whether it lies behind the listeners."""
+    over_bass: bool = False
+    """Whether a bass system plays what is below it."""
 
     @property
     def fed(self) -> Fed:
@@ -103,7 +107,9 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
     spots, cargos, dashes = (vehicle.openings(kind).opening_ids for kind in ("amp_spot", "cargo", "dash"))
     keep, every, choose = set(job.keep or ()), not job.choose, {*(job.choose or ()), *job.pin}
     resting = job.limits.at_rest_ma
-    places = _speaker_places(vehicle.openings("speaker").rows, job, None if every else choose, keep)
+    bass = _bass_places(cargos, job, choose, keep)
+    speakers = vehicle.openings("speaker").rows
+    places = _speaker_places(speakers, job, None if every else choose, keep, over_bass=bool(bass))
     may_stay = cargos if choose & {BASS, *cargos} else []
     dash_id = _dash(dashes, choose, keep, every=every)
     return JobQuestion(
@@ -114,7 +120,7 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
         amp_spots=tuple(name for name in spots if name not in keep),
         kept=tuple(name for name in (*(place.opening_id for place in places), *spots, *may_stay) if name in keep),
         at_rest_ma=resting.value if resting is not None else catalog.settings["at_rest_ma"],
-        bass=tuple(_bass_places(cargos, job, choose, keep)),
+        bass=tuple(bass),
         bass_names=tuple(name for name in (BASS, *cargos) if name in choose),
         headroom=catalog.once(("headroom", job.vehicle_id), lambda: headroom_of(vehicle, catalog.settings)),
     )
@@ -129,10 +135,20 @@ def _dash(dashes: list[str], choose: set[str], keep: set[str], *, every: bool) -
     return free[0]
 
 
-def _speaker_places(rows: Sequence[Row], job: Job, choose: set[str] | None, keep: set[str]) -> list[SpeakerPlace]:
+def _speaker_places(
+    rows: Sequence[Row], job: Job, choose: set[str] | None, keep: set[str], *, over_bass: bool
+) -> list[SpeakerPlace]:
     """The places to be filled, all of them if none is named, and those whose original stays."""
     return [
-        SpeakerPlace(name, row["count"] or 2, allowed_step(job, name), name in keep, row["factory_ohm"])
+        SpeakerPlace(
+            opening_id=name,
+            count=row["count"] or 2,
+            allowed=allowed_step(job, name),
+            kept=name in keep,
+            factory_ohm=row["factory_ohm"],
+            is_rear=row["position"] == "rear",
+            over_bass=over_bass,
+        )
         for row in rows
         for name in (row["opening_id"],)
         if name in keep or choose is None or name in choose

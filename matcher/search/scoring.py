@@ -7,7 +7,7 @@ glass: films differ by their price alone, and each costs as much of the original
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 
@@ -32,8 +32,22 @@ class Scoring:
     settings: Settings
     hopeful: bool = False
     """Whether an unknown power of a feed is taken to be all that its loudspeaker is rated for."""
+    place_weight: Decimal = Decimal(1)
+    """Weight of the sound of a place: what is behind the listeners counts less."""
+    over_bass: bool = False
+    """Whether a bass system plays what is below the loudspeakers."""
     _levels: dict[int, int] = field(default_factory=dict, compare=False)
     _basses: dict[int, int] = field(default_factory=dict, compare=False)
+
+    def at_place(self, *, is_rear: bool, over_bass: bool) -> Scoring:
+        """The points of the loudspeakers of a place."""
+        weight = self.settings["place_weight.rear" if is_rear else "place_weight.front"]
+        return replace(self, place_weight=weight, over_bass=over_bass, _levels={}, _basses={})
+
+    def high_pass_hz(self, low_hz: Decimal | None) -> Decimal:
+        """Frequency from which a loudspeaker plays: its lower end, or where a bass system begins to leave off."""
+        plays = self.settings["low_floor_hz"] if low_hz is None else low_hz
+        return max(plays, self.settings["high_pass_hz"]) if self.over_bass else plays
 
     def level(self, level_cdb: int | None) -> int:
         """Points for the level reached at an opening, given in hundredths of a decibel."""
@@ -41,12 +55,13 @@ class Scoring:
             return 0
         if level_cdb not in self._levels:
             over = max(Decimal(level_cdb) / 100 - self.settings["level_floor_db"], Decimal(0))
-            self._levels[level_cdb] = self._weighted("loudness", over * self.settings["points_level"])
+            self._levels[level_cdb] = self._weighted("loudness", over * self.settings["points_level"], at_place=True)
         return self._levels[level_cdb]
 
     def level_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """`level`, of an array of known levels."""
-        return self._over(level_cdb, self.settings["level_floor_db"], "loudness", self.settings["points_level"])
+        points = self.settings["points_level"] * self.place_weight
+        return self._over(level_cdb, self.settings["level_floor_db"], "loudness", points)
 
     def bass_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """`bass`, of an array of known levels."""
@@ -62,7 +77,7 @@ class Scoring:
 
     def aim(self, power_w: Decimal | None, rms_w: Decimal | None, wish: str = "loudness") -> int:
         """Points for a feed whose power lies within the aim."""
-        return self._weighted(wish, self.settings["points_aim"]) if self.in_aim(power_w, rms_w) else 0
+        return self._weighted(wish, self.settings["points_aim"], at_place=True) if self.in_aim(power_w, rms_w) else 0
 
     def in_aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> bool:
         """Whether a feed's power lies within the aim, whatever that earns."""
@@ -73,7 +88,7 @@ class Scoring:
     @cached_property
     def aimed(self) -> int:
         """Points for a loudspeaker's feed whose power lies within the aim."""
-        return self._weighted("loudness", self.settings["points_aim"])
+        return self._weighted("loudness", self.settings["points_aim"], at_place=True)
 
     @cached_property
     def bass_aimed(self) -> int:
@@ -90,12 +105,20 @@ class Scoring:
         return self._basses[level_cdb]
 
     def low(self, low_hz: Decimal | None) -> int:
-        """Points for how low a loudspeaker reaches."""
+        """Points for how low a loudspeaker reaches: above a bass system, down to where that begins to leave off."""
         floor = self.settings["low_floor_hz"]
         if low_hz is None or low_hz >= floor or not low_hz:
             return 0
-        octaves = Decimal(round(math.log2(floor / low_hz), 4)).quantize(Decimal("0.0001"))
-        return self._weighted("bass", octaves * self.settings["points_low"])
+        octaves = _octaves(floor, min(self.high_pass_hz(low_hz), floor))
+        return self._weighted("bass", octaves * self.settings["points_low"], at_place=True)
+
+    def treble(self, high_hz: Decimal | None) -> int:
+        """Points for how high a loudspeaker reaches, up to the top that is heard."""
+        floor, top = self.settings["treble_floor_hz"], self.settings["treble_top_hz"]
+        if high_hz is None or high_hz <= floor or top <= floor:
+            return 0
+        octaves = _octaves(min(high_hz, top), floor)
+        return self._weighted("loudness", octaves * self.settings["points_treble"], at_place=True)
 
     def screen(self, screen_in: Decimal | None) -> int:
         """Points for the size of a screen."""
@@ -131,8 +154,12 @@ class Scoring:
         """Points lost where something must be measured first."""
         return -_hundredths(self.settings["points_unknown"]) if unsure else 0
 
-    def _weighted(self, wish: str, points: Decimal) -> int:
-        return _hundredths(points * getattr(self.wishes, wish))
+    def _weighted(self, wish: str, points: Decimal, *, at_place: bool = False) -> int:
+        return _hundredths(points * getattr(self.wishes, wish) * (self.place_weight if at_place else 1))
+
+
+def _octaves(upper: Decimal, lower: Decimal) -> Decimal:
+    return Decimal(round(math.log2(upper / lower), 4)).quantize(Decimal("0.0001"))
 
 
 def _hundredths(points: Decimal) -> int:
@@ -140,17 +167,21 @@ def _hundredths(points: Decimal) -> int:
 
 
 def level_at_1w_cdb(sens_db: Decimal | None, sens_basis: str | None, impedance_ohm: Decimal | None) -> int | None:
-    """Sensitivity at 1 W and 1 m in hundredths of a decibel; none where its basis is not known.
+    """Sensitivity at 1 W and 1 m in hundredths of a decibel; where its basis is not stated, by the lower reading.
 
     >>> level_at_1w_cdb(Decimal(90), "2v83", Decimal(4)), level_at_1w_cdb(Decimal(90), "1w", Decimal(4))
     (8699, 9000)
+    >>> level_at_1w_cdb(Decimal(90), None, Decimal(4)), level_at_1w_cdb(Decimal(90), None, Decimal(16))
+    (8699, 9000)
     """
-    if sens_db is None or sens_basis is None or impedance_ohm is None:
+    if sens_db is None or impedance_ohm is None:
         return None
+    at_1w = int(sens_db * 100)
     if sens_basis == "1w":
-        return int(sens_db * 100)
+        return at_1w
     watts = Decimal(8) / impedance_ohm  # 2.83 V stands for the voltage that gives 1 W into 8 ohm
-    return int(sens_db * 100) - gain_cdb(watts)
+    by_volts = at_1w - gain_cdb(watts)
+    return by_volts if sens_basis == "2v83" else min(by_volts, at_1w)
 
 
 def gain_cdb(watts: Decimal) -> int:

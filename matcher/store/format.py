@@ -59,12 +59,18 @@ create table supplier_terms (
 }
 """What each format has added to the one before it, as SQL."""
 
+FILTERS = ("hp_min_hz", "hp_max_hz", "lp_min_hz", "lp_max_hz", "subsonic_hz")
+COMPONENTS = ("tweeter_hole_mm", "tweeter_depth_mm", "filter_w_mm", "filter_h_mm", "filter_d_mm")
+
 ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
     5: {"accessory": ("w_mm", "h_mm", "d_mm")},
     9: {
-        "speaker": ("bolt_patterns",),
+        "head_unit": FILTERS,
+        "amplifier": FILTERS,
+        "speaker": ("bolt_patterns", *COMPONENTS),
         "subwoofer": ("box_l",),
         "enclosure": ("port_mm", "port_w_mm", "port_h_mm", "port_flared"),
+        "opening_speaker": ("role", "position", "tweeter_spot", *COMPONENTS),
     },
 }
-"""The fields, figures with their tolerance, that each format has added to families of parts."""
+"""The fields, figures with their tolerance, that each format has added to families and to kinds of openings."""

@@ -60,16 +60,22 @@ def code_family(con: Connection, family: str, only: frozenset[str] | None = None
     return index | {one.name: _coded(one, found) for one in fields}
 
 
+NAMED_SIZES = frozenset({("speaker", "size")})
+"""Families and their texts that questions read: the sizes by which usual figures go."""
+
+
 def indexed_columns(family: str) -> list[Column]:
-    """The columns of a family that questions read: all but free text."""
-    return [one for one in family_columns(family) if not isinstance(one.kind, TextKind)]
+    """The columns of a family that questions read: all but free text, save the size that a loudspeaker is sold by."""
+    return [
+        one for one in family_columns(family) if not isinstance(one.kind, TextKind) or (family, one.name) in NAMED_SIZES
+    ]
 
 
 def kind_of(one: Column) -> str:
     """What a column of the index is of."""
     if one.is_figure:
         return LENGTH if one.is_length else FIGURE
-    kinds = ((ChoiceKind, WORD), (FlagKind, FLAG), (WordsKind, LIST), (NamesKind, LIST))
+    kinds = ((ChoiceKind, WORD), (TextKind, WORD), (FlagKind, FLAG), (WordsKind, LIST), (NamesKind, LIST))
     return next((kind for model, kind in kinds if isinstance(one.kind, model)), NUMBER)
 
 
@@ -94,6 +100,8 @@ def _coded(one: Column, found: dict[str, Any]) -> Coded:
     words: list[Any] = list(one.kind.choices) if isinstance(one.kind, ChoiceKind) else []
     if kind == LIST:
         words, values = _lists(cells)
+    elif kind == WORD and not words:
+        words, values = _texts(cells)
     else:
         values = _whole(cells, 1 if kind in (WORD, FLAG) else MICRO)
     if not one.is_figure:
@@ -127,6 +135,12 @@ def _narrow(numbers: NDArray[np.int64]) -> NDArray[np.unsignedinteger[Any]]:
     """Numbers in as few bytes as they need."""
     most = int(numbers.max(initial=0))
     return numbers.astype(next(one for one in SIZES if most <= np.iinfo(one).max))
+
+
+def _texts(cells: Any) -> tuple[list[str], NDArray[np.int64]]:
+    """The different texts of a column, and by row the place of its own among them."""
+    lists, values = _lists([None if one is None else [one] for one in np.ma.filled(cells, None)])
+    return [text for (text,) in lists], values
 
 
 def _lists(cells: Any) -> tuple[list[list[str]], NDArray[np.int64]]:

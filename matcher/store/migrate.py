@@ -1,7 +1,7 @@
 """A store of an older format: asked as it is, brought up to date with the first change, its old file kept.
 
-Every format so far only adds: tables, and figures of a family. So a question finds the new ones empty, and a change
-makes them in its own transaction: whoever is killed on the way leaves the old store, or the new one.
+Every format so far only adds: tables, and columns of families and openings. So a question finds the new ones empty, and
+a change makes them in its own transaction: whoever is killed on the way leaves the old store, or the new one.
 """
 
 from __future__ import annotations
@@ -10,11 +10,12 @@ from pathlib import Path
 
 import duckdb
 
+from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError
 from matcher.store.durable import copy_held, write_whole
 from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT, PART_INDEX
 from matcher.store.indexing import write_index
-from matcher.store.tables import family_view, part_columns
+from matcher.store.tables import family_view, opening_sql_columns, part_columns
 
 
 def lay_over(con: duckdb.DuckDBPyConnection, found: int) -> None:
@@ -36,22 +37,24 @@ def _lay_figures(con: duckdb.DuckDBPyConnection, found: int) -> None:
     con.execute(PART_INDEX.replace("create ", "create or replace temp "))
     row = con.execute("select current_database()").fetchone()
     stored = f'"{row[0]}".main' if row else "main"
-    for family, columns in _columns_since(found).items():
+    for thing, columns in _columns_since(found).items():
         unknown = ", ".join(f'null::{sql_type} as "{name}"' for name, sql_type in columns)
-        for table in (f"{family}_rows", f"{family}_patched"):
+        for table in _tables_of(thing):
             con.execute(f"create or replace temp view {table} as select *, {unknown} from {stored}.{table}")
-        con.execute(f"create or replace temp {family_view(family)}")
+        if thing in FAMILIES:
+            con.execute(f"create or replace temp {family_view(thing)}")
 
 
 def bring_up(con: duckdb.DuckDBPyConnection, found: int) -> None:
     """Inside a change: the tables and figures that an older store lacks."""
     for added in _added_since(found):
         con.execute(added)
-    for family, columns in _columns_since(found).items():
+    for thing, columns in _columns_since(found).items():
         for name, sql_type in columns:
-            for table in (f"{family}_rows", f"{family}_patched"):
+            for table in _tables_of(thing):
                 con.execute(f'alter table {table} add column "{name}" {sql_type}')
-        con.execute(f"create or replace {family_view(family)}")
+        if thing in FAMILIES:
+            con.execute(f"create or replace {family_view(thing)}")
     con.execute("update meta set format = ?", [FORMAT])
     write_index(con)
 
@@ -86,10 +89,16 @@ def _added_since(found: int) -> list[str]:
 
 
 def _columns_since(found: int) -> dict[str, list[tuple[str, str]]]:
-    """By family: name and SQL type of the columns that its tables have gained, tolerances included."""
+    """By family or table of openings: name and SQL type of the columns it has gained, tolerances included."""
     gained: dict[str, list[tuple[str, str]]] = {}
-    for format_, families in ADDED_FIGURES.items():
-        for family, figures in families.items() if format_ > found else ():
-            names = {name for figure in figures for name in (figure, f"{figure}_tol")}
-            gained.setdefault(family, []).extend(column for column in part_columns(family) if column[0] in names)
+    for format_, things in ADDED_FIGURES.items():
+        for thing, fields in things.items() if format_ > found else ():
+            names = {name for field in fields for name in (field, f"{field}_tol")}
+            every = part_columns(thing) if thing in FAMILIES else opening_sql_columns(thing.removeprefix("opening_"))
+            gained.setdefault(thing, []).extend(column for column in every if column[0] in names)
     return gained
+
+
+def _tables_of(thing: str) -> tuple[str, ...]:
+    """The tables that hold the columns of a family, or of a kind of openings."""
+    return (f"{thing}_rows", f"{thing}_patched") if thing in FAMILIES else (thing,)

@@ -7,12 +7,11 @@ by laying a reading over it.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from decimal import Decimal
 
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
-from matcher.settings import Settings
+from matcher.settings import Settings, Tolerances
 from matcher.store.connection import Connection
 from matcher.store.indexing import write_index
 from matcher.store.listed import KEEP_CLEAR, PANES
@@ -26,10 +25,9 @@ LATEST = (
 """SQL for the reading that counts, of each field of each subject: the latest that was not voided."""
 
 
-def shop_tolerances(con: Connection) -> dict[str, Decimal]:
+def shop_tolerances(con: Connection) -> Tolerances:
     """Each basis' default tolerance in mm, the shop's own where it has set one."""
-    own = dict(con.execute("select name, value from setting").fetchall())
-    return dict(Settings(own).by_word("tolerance_mm"))
+    return Settings(dict(con.execute("select name, value from setting").fetchall())).tolerances()
 
 
 def lay_over_parts(con: Connection, family: str, *, table: str | None = None) -> None:
@@ -115,12 +113,11 @@ def _lay(
             )
 
 
-def _assignments(column: Column, tolerances: dict[str, Decimal]) -> str:
+def _assignments(column: Column, tolerances: Tolerances) -> str:
     sql_type = column.kind.sql_type
     typed = "string_split(r.value, ';')" if sql_type == "VARCHAR[]" else f"r.value::{sql_type}"
     value = f'"{column.name}" = {typed}'
     if not column.is_figure:
         return value
-    cases = " ".join(f"when '{basis}' then {tol}" for basis, tol in tolerances.items())
-    default = f"case r.basis {cases} end::decimal(15,6)" if column.is_length else "null"
+    default = tolerances.sql("r.basis", typed) if column.is_length else "null"
     return f'{value}, "{column.tol_name}" = coalesce(r.tol, {default})'

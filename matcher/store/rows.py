@@ -12,6 +12,7 @@ from catalog_schema.columns import Column, family_columns
 from catalog_schema.doubts import CHECK_BOTH
 from catalog_schema.notation import DecimalMark, Notation
 from matcher.errors import FileRefused, Problem
+from matcher.settings import Tolerances
 from matcher.store.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
 from matcher.store.doubtful_rows import doubtful_rows
 from matcher.store.headers import Target
@@ -50,7 +51,7 @@ def understand(
     marked: bool,
     direct: DirectCsv | None = None,
     lenient: bool = False,
-    tolerances: dict[str, Decimal],
+    tolerances: Tolerances,
     tag: str,
 ) -> Understood:
     """Read every row of a relation into a family's columns.
@@ -267,7 +268,7 @@ def _slow_select(
     columns: Sequence[Column],
     targets: dict[str, Target],
     reads: dict[str, _Column],
-    tolerances: dict[str, Decimal],
+    tolerances: Tolerances,
     tag: str,
 ) -> str:
     values, joins = ["o.line"], [f"left join noted_{tag} n on n.line = o.line"]
@@ -300,14 +301,13 @@ def _join(read: _Column, cell: str) -> str:
     return f"left join {read.table} {read.alias} on {read.alias}.text = {cell}" if read.alias else ""
 
 
-def _tolerance(column: Column, alias: str, row_basis: str, tolerances: dict[str, Decimal]) -> str:
+def _tolerance(column: Column, alias: str, row_basis: str, tolerances: Tolerances) -> str:
     if not alias:
         return f"null::{column.kind.sql_type}"
     if not column.is_length:
         return f"{alias}.tol"
-    cases = " ".join(f"when {quoted(basis)} then {value}" for basis, value in tolerances.items())
-    own = f"case when {alias}.basis <> {row_basis} then case {alias}.basis {cases} end end"
-    return f"coalesce({alias}.tol, {own}::decimal(15,6))"
+    own = tolerances.sql(f"nullif({alias}.basis, {row_basis})", f"{alias}.value")
+    return f"coalesce({alias}.tol, {own})"
 
 
 def _cell_basis(bases: list[tuple[str, str]], row_basis: str) -> str:

@@ -10,6 +10,7 @@ from catalog_schema.columns import Column, columns_of
 from catalog_schema.documents import build, parse_json
 from catalog_schema.figures import Figure
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
+from matcher.settings import Tolerances
 from matcher.store.connection import Connection
 from matcher.store.overlay import shop_tolerances
 
@@ -67,7 +68,7 @@ def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
         _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing, tolerances))
 
 
-def _cells(columns: Iterable[Column], thing: Any, tolerances: Mapping[str, Decimal] | None = None) -> dict[str, Any]:
+def _cells(columns: Iterable[Column], thing: Any, tolerances: Tolerances | None = None) -> dict[str, Any]:
     """A thing's fields as cells of its table, each figure with its tolerance beside it.
 
     ``tolerances`` gives each basis' tolerance in mm, for things that have lengths.
@@ -77,17 +78,17 @@ def _cells(columns: Iterable[Column], thing: Any, tolerances: Mapping[str, Decim
         value = getattr(thing, column.name)
         if isinstance(value, Figure):
             cells[column.name] = value.value
-            cells[column.tol_name] = _tol(column, value, tolerances or {})
+            cells[column.tol_name] = _tol(column, value, tolerances)
         else:
             cells[column.name] = list(value) if isinstance(value, tuple) else value
     return cells
 
 
-def _tol(column: Column, figure: Figure, tolerances: Mapping[str, Decimal]) -> Decimal | None:
+def _tol(column: Column, figure: Figure, tolerances: Tolerances | None) -> Decimal | None:
     """A figure's own tolerance, or that of its own basis; none: the row's basis sets it."""
-    if figure.tol is not None or figure.basis is None or not column.is_length:
+    if tolerances is None or figure.tol is not None or figure.basis is None or not column.is_length:
         return figure.tol
-    return tolerances[figure.basis]
+    return tolerances.of(figure.basis, figure.value)
 
 
 def _insert(con: Connection, table: str, row: Mapping[str, Any]) -> None:

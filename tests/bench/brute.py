@@ -67,5 +67,5 @@ def _score(here: Instance, parts: list[Part], taken: tuple[tuple[Part, Wire, Fee
     for part, wire, _ in taken:
         points += wire.points - here.unknown * (wire.code == OPEN and part.is_sure)
         if here.level_points is not None and part.level_cdb is not None and wire.gain_cdb is not None:
-            points += here.level_points(part.level_cdb + wire.gain_cdb)
+            points += here.level_points(min(part.level_cdb + wire.gain_cdb, part.most_cdb))
     return points

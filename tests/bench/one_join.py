@@ -53,9 +53,20 @@ class Join:
         uses = ", ".join(f"use{at} BIGINT" for at in range(len(self.instance.uses)))
         self._table(
             name,
-            f"id VARCHAR, mate VARCHAR, points INT, cents INT, level INT, sure BOOL, kind INT, source INT, {uses}",
+            "id VARCHAR, mate VARCHAR, points INT, cents INT, level INT, most INT, sure BOOL, kind INT, source INT, "
+            + uses,
             (
-                [*part.name, part.points, part.cents, part.level_cdb, part.is_sure, kind, source, *part.uses]
+                [
+                    *part.name,
+                    part.points,
+                    part.cents,
+                    part.level_cdb,
+                    part.most_cdb,
+                    part.is_sure,
+                    kind,
+                    source,
+                    *part.uses,
+                ]
                 for at, part in enumerate(parts)
                 for kind in [self._number(part.kind)]
                 for source in [kind if blocks is None else blocks[at]]
@@ -128,7 +139,7 @@ class Join:
         points = [f"{slot}.points" for slot in slots]
         for at in places:
             joins += f", part{at} JOIN wire{at} USING (kind) LEFT JOIN level level{at} "
-            joins += f"ON level{at}.cdb = part{at}.level + wire{at}.gain"
+            joins += f"ON level{at}.cdb = least(part{at}.level + wire{at}.gain, part{at}.most)"
             wheres.append(f"wire{at}.feed = plan.feed{at}")
             wheres.append(f"wire{at}.source = CASE WHEN plan.from{at} THEN head.source ELSE amp.source END")
             points += [f"wire{at}.points", f"coalesce(level{at}.earned, 0)"]

@@ -121,7 +121,7 @@ def _plain(feed: PlanFeed) -> Feed:
 
 
 def _part(one: Candidate, kind: Hashable) -> Part:
-    return Part(one.name, one.total_points, one.cents, one.uses, kind, one.level_cdb, not one.unsure)
+    return Part(one.name, one.total_points, one.cents, one.uses, kind, one.level_cdb, not one.unsure, one.travel_cdb)
 
 
 def instance_of(store: Path, job: str) -> Instance:

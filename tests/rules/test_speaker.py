@@ -73,10 +73,17 @@ ROUND: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
     ("speaker.front", {}, {"front_mm": None}, ("measure", None, 11, None, 2, ["opening.front_mm"])),
     (
         "speaker.front",
-        {"front_mm": None, "xmax_mm": None},
+        {"front_mm": None, "xmax_mm": None, "size": "one of a kind"},
         {},
         ("measure", 20, None, None, 2, ["part.front_mm", "part.xmax_mm"]),
     ),
+    # A travel that is not stated is the usual one of the size, 3.5 for 165 mm, off by 40 % of it.
+    ("speaker.front", {"xmax_mm": None}, {}, ("fits", 20, 10.5, 9.5, 2.9, [])),
+    ("speaker.front", {"xmax_mm": None}, {"front_mm": 13.4}, ("fits", 13.4, 10.5, 2.9, 2.9, [])),
+    ("speaker.front", {"xmax_mm": None}, {"front_mm": 13.3}, ("measure", 13.3, 10.5, 2.8, 2.9, [])),
+    ("speaker.front", {"xmax_mm": None, "size": '6.5"'}, {}, ("fits", 20, 10.5, 9.5, 2.9, [])),
+    # A guess of 4 mm is off by 40 % of it, not by the 5 mm of a large one.
+    ("speaker.front", {"basis": "estimate"}, {}, ("fits", 20, 11, 9, 4.6, [])),
     # Flange: 3 of overlap all round.
     ("speaker.flange_width", {}, {}, ("fits", 165, 151, 14, 1.5, [])),
     ("speaker.flange_width", {"flange_w_mm": 152.5}, {}, ("fits", 152.5, 151, 1.5, 1.5, [])),

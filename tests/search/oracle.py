@@ -141,13 +141,17 @@ class Counter:
         points -= self.weighed("price", Fraction(cents, 100) * self.setting("points_price"))
         if row["family"] == "head_unit":
             points += self.weighed("screen", (fraction(row.get("screen_in")) or 0) * self.setting("points_screen"))
-        low = row.get("low_hz")
-        if low is not None and low < self.setting("low_floor_hz"):
-            octaves = Fraction(
-                round(math.log2(self.setting("low_floor_hz") / Fraction(str(low))), 4)
-            ).limit_denominator(10000)
-            points += self.weighed("bass", octaves * self.setting("points_low"))
+        if row["family"] == "speaker":
+            low, high = row.get("low_hz") or 150, row.get("high_hz") or 20_000
+            points += self.octaves("bass", "points_low", self.setting("low_floor_hz"), Fraction(str(low)))
+            top = min(Fraction(str(high)), self.setting("treble_top_hz"))
+            points += self.octaves("loudness", "points_treble", top, self.setting("treble_floor_hz"))
         return points - (0 if sure else half_up(self.setting("points_unknown") * 100))
+
+    def octaves(self, wish: str, points: str, upper: Fraction, lower: Fraction) -> int:
+        """Points for the octaves between two frequencies."""
+        octaves = Fraction(round(math.log2(upper / lower), 4)).limit_denominator(10000) if upper > lower else 0
+        return self.weighed(wish, octaves * self.setting(points))
 
     def aids(self, head: Row) -> Iterator[Alone]:
         """Accessories that make a line level."""
@@ -264,7 +268,8 @@ class Counter:
         if power is None:
             return 0
         alone = self.level_cdb(row)
-        level = 0 if alone is None else self.level_points(alone + self.gain_cdb(power, rated))
+        most = self.travel_cdb(row)
+        level = 0 if alone is None else self.level_points(min(alone + self.gain_cdb(power, rated), most))
         return self.aim_points(power, rated) + level
 
     def aim_points(self, power: Fraction, rated: Fraction) -> int:
@@ -273,12 +278,20 @@ class Counter:
 
     def level_cdb(self, row: Row) -> int | None:
         """Its level at 1 W, in hundredths of a decibel."""
-        if row.get("sens_db") is None or row.get("sens_basis") is None:
+        if row.get("sens_db") is None:
             return None
         level = int(Fraction(str(row["sens_db"])) * 100)
-        if row["sens_basis"] == "2v83":
-            level -= round(1000 * math.log10(8 / Fraction(str(row["impedance_ohm"]))))
-        return level
+        by_volts = level - round(1000 * math.log10(8 / Fraction(str(row["impedance_ohm"]))))
+        readings = {"1w": level, "2v83": by_volts, None: min(level, by_volts)}
+        return readings[row.get("sens_basis")]
+
+    def travel_cdb(self, row: Row) -> int:
+        """The level that travel allows it: a monopole in half space at its lower end, or at 200 Hz."""
+        nominal_cm2 = 10.16 * 15.24 if row["size"] == "4x6" else 16.5**2
+        area_cm2 = row.get("sd_cm2") or round(math.pi / 4 * nominal_cm2 * 0.55, 1)
+        peak_m3 = float(area_cm2) * 1e-4 * float(row["xmax_mm"]) * 1e-3
+        hz = float(row.get("low_hz") or 150)
+        return round(2000 * math.log10(1.2 * 2 * math.pi * hz**2 * peak_m3 / math.sqrt(2) / 20e-6))
 
     def gain_cdb(self, power: Fraction, rated: Fraction) -> int:
         return round(1000 * math.log10(min(power, rated)))

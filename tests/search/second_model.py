@@ -35,6 +35,8 @@ class Part(NamedTuple):
     """What links ask of it: those of one kind are alike to every feed and line."""
     level_cdb: int | None = None
     is_sure: bool = True
+    most_cdb: int = 10**6
+    """The level that its travel allows."""
 
 
 class Wire(NamedTuple):
@@ -203,7 +205,10 @@ class SecondModel:
         table = [level_points(level) for level in range(LOUDEST_CDB)]
         floor = max(level for level, points in enumerate(table) if points == 0)
         over = model.new_int_var(0, LOUDEST_CDB - floor - 1, "level over the floor")
-        model.add_max_equality(over, [alone + sum(gains) - floor, 0])
+        most = sum(var * min(part.most_cdb, LOUDEST_CDB - 1) for var, part in zip(chosen, parts, strict=True))
+        level = model.new_int_var(-10 * LOUDEST_CDB, LOUDEST_CDB - 1, "level")
+        model.add_min_equality(level, [alone + sum(gains), most])
+        model.add_max_equality(over, [level - floor, 0])
         if table[floor:] == [table[floor + 1] * step for step in range(LOUDEST_CDB - floor)]:
             self.points.append(table[floor + 1] * over)  # as straight as any wish and setting in whole points makes it
         else:

@@ -101,6 +101,8 @@ def drawn_speaker(draw: Random) -> Row:
         "sens_db": draw.choice([None, 88, 90, 90, 91.5]),
         "sens_basis": draw.choice([None, "1w", "1w", "2v83"]),
         "low_hz": draw.choice([None, 50, 60, 60, 200, 250]),
+        "high_hz": draw.choice([None, 12_000, 18_000]),
+        "sd_cm2": draw.choice([None, 80, 140, 900]),
         "pack_of": draw.choice([1, 1, 2]),
     }
 

@@ -132,12 +132,12 @@ def test_charging_costs_the_amplifier_that_it_cannot_carry(store: Store) -> None
 
 
 def test_a_cut_is_told_with_its_size_in_decibels_and_money(store: Store) -> None:
-    body = {"cutout_w_mm": 165, "flange_w_mm": 180, "bolt_circle_mm": 156}
+    body = {"cutout_w_mm": 165, "flange_w_mm": 180, "bolt_circle_mm": 156, "sd_cm2": 300}
     large = speaker(part_id="large", sens_db=96, sens_basis="1w", price=150, **body)
     door = speaker_opening(
         flat_w_mm=200, flat_h_mm=200, cut={"w_mm": 172, "h_mm": 172, "material": "steel", "piece": "body"}
     )
-    parts = [SMALL, speaker(sens_db=90, sens_basis="1w"), large]
+    parts = [SMALL, speaker(sens_db=90, sens_basis="1w", sd_cm2=300), large]
     wishes = {"original_look": 0, "loudness": 5}
     told = priced(store, parts, [dash_opening(), door], wishes=wishes)["per_opening.door"]
     assert told.difference is not None

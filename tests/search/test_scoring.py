@@ -18,6 +18,11 @@ CHOSEN: dict[str, int | Decimal] = {
     "level_floor_db": 80,
     "points_low": 40,
     "low_floor_hz": 200,
+    "points_treble": 100,
+    "treble_floor_hz": 7500,
+    "treble_top_hz": 15_000,
+    "high_pass_hz": 80,
+    "place_weight.rear": D("0.33"),
     "points_screen": 15,
     "points_look": 30,
     "points_price": D("0.5"),
@@ -49,6 +54,11 @@ TABLE: list[tuple[str, object, int]] = [
     ("low", D(250), 0),
     ("low", None, 0),
     ("low", D(141), 2_017),  # log2(200 / 141) = 0.5043
+    ("treble", D(15_000), 10_000),  # one octave above 7500 Hz
+    ("treble", D(12_000), 6_781),  # log2(12000 / 7500) = 0.6781
+    ("treble", D(20_000), 10_000),  # nobody hears more
+    ("treble", D(7_500), 0),
+    ("treble", None, 0),
     ("screen", D(7), 10_500),
     ("screen", None, 0),
     ("look", 0, 0),
@@ -65,6 +75,27 @@ def test_points(what: str, figure: object, points: int) -> None:
     assert getattr(NONE, what)(figure) == 0
     if points % 100 == 0:
         assert getattr(FIVE, what)(figure) == 5 * points
+
+
+# what, its argument, hundredths of a point in front, behind, and in front over a bass system
+@pytest.mark.parametrize(
+    ("what", "figure", "front", "rear", "over_bass"),
+    [
+        ("level", 10_000, 20_000, 6_600, 20_000),
+        ("low", D(100), 4_000, 1_320, 4_000),
+        ("low", D(80), 5_288, 1_745, 5_288),  # log2(200 / 80) = 1.3219
+        ("low", D(50), 8_000, 2_640, 5_288),  # the bass system plays what is below 80 Hz
+        ("treble", D(15_000), 10_000, 3_300, 10_000),
+        ("screen", D(7), 10_500, 10_500, 10_500),
+        ("look", 5, -15_000, -15_000, -15_000),
+    ],
+)
+def test_sound_behind_the_listeners_counts_less(
+    what: str, figure: object, front: int, rear: int, over_bass: int
+) -> None:
+    places = [(False, False), (True, False), (False, True)]
+    made = [ONE.at_place(is_rear=is_rear, over_bass=bass) for is_rear, bass in places]
+    assert [getattr(one, what)(figure) for one in made] == [front, rear, over_bass]
 
 
 # power, rating: whether it lies in the aim of 1 to 1.25, both ends included
@@ -98,7 +129,8 @@ def test_what_is_not_known_costs_the_same_whatever_is_wished() -> None:
         ("90", "2v83", "4", 8_699),  # 2.83 V is 2 W there: 3 dB
         ("90", "2v83", "2", 8_398),  # 4 W: 6 dB
         ("90", "2v83", "16", 9_301),
-        ("90", None, "4", None),
+        ("90", None, "4", 8_699),  # where the basis is not stated, the lower reading counts
+        ("90", None, "16", 9_000),
         (None, "1w", "4", None),
         ("90", "1w", None, None),
     ],

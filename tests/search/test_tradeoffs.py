@@ -14,9 +14,15 @@ from tests.search.shops import METAL, Store
 D = Decimal
 
 RADIO = head_unit(amp_channels=4, amp_w=25, amp_min_ohm=4, standby_ma=1)
-STOCK = speaker(part_id="stock", sens_db=90, sens_basis="1w", low_hz=80, price=50, pack_of=2, rms_w=25)
+FREE = {"sd_cm2": 800, "xmax_mm": 12}
+"""A cone whose travel sets no limit."""
+STOCK = speaker(
+    **FREE, part_id="stock", front_mm=0, sens_db=90, sens_basis="1w", low_hz=80, price=50, pack_of=2, rms_w=25
+)
 LARGE = speaker(
+    **FREE,
     part_id="large",
+    front_mm=0,
     cutout_w_mm=165,
     flange_w_mm=180,
     bolt_circle_mm=156,
@@ -57,13 +63,14 @@ def test_the_larger_one_is_louder_and_lower_and_costs_metal(store: Store) -> Non
         ({"rms_w": 20}, "2.03", "30", "70"),  # it takes 20 W: 9300 + 1301 less 9000 + 1398
         ({"sens_basis": "2v83"}, "-0.01", "30", "70"),  # 2.83 V is 2 W into 4 ohm: 301
         ({"pack_of": 1}, "3", "30", "190"),  # two packs of 120
-        ({"low_hz": None, "sens_db": 97}, "7", None, "70"),
+        ({"low_hz": None, "sens_db": 102}, "12", "-70", "70"),  # the usual lower end of 150 Hz
+        ({"sd_cm2": 130, "xmax_mm": 8}, "-7.16", "30", "70"),  # 9682 by travel at 50 Hz less 10398 by power
         ({"price": 20}, "3", "30", "-30"),
     ],
 )
-def test_figures_of_the_gain(store: Store, changes: Row, db: str, hz: str | None, price: str) -> None:
+def test_figures_of_the_gain(store: Store, changes: Row, db: str, hz: str, price: str) -> None:
     (told,) = given_up(store, STOCK, LARGE | changes)
-    assert (told.gains_db, told.gains_hz, told.price) == (D(db), None if hz is None else D(hz), D(price))
+    assert (told.gains_db, told.gains_hz, told.price) == (D(db), D(hz), D(price))
 
 
 @pytest.mark.parametrize(

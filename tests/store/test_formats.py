@@ -37,16 +37,20 @@ def as_left_by(path: Path, number: int) -> Path:
         for kind in ("table", "sequence"):
             for name in made_by(kind, number):
                 con.execute(f"drop {kind} {name}")
-        for since, families in ADDED_FIGURES.items():
-            for family, figures in families.items() if since > number else ():
-                names = {name for figure in figures for name in (figure, f"{figure}_tol")}
-                _without(con, family, names & {name for name, _ in part_columns(family)})
+        for since, things in ADDED_FIGURES.items():
+            for thing, fields in things.items() if since > number else ():
+                _without(con, thing, {name for field in fields for name in (field, f"{field}_tol")})
         con.execute("update meta set format = ?", [number])
     return path
 
 
-def _without(con: duckdb.DuckDBPyConnection, family: str, gone: set[str]) -> None:
-    """A family's tables, its view and its index, if there is one, without some columns."""
+def _without(con: duckdb.DuckDBPyConnection, thing: str, gone: set[str]) -> None:
+    """The tables of a family, its view and its index, if there is one, or a table of openings, without some columns."""
+    if thing.startswith("opening_"):
+        for name in gone:
+            con.execute(f"alter table {thing} drop column if exists {name}")
+        return
+    family, gone = thing, gone & {name for name, _ in part_columns(thing)}
     if con.execute("select 1 from duckdb_tables() where table_name = 'part_index'").fetchall():
         con.execute(
             "delete from part_index where family = $1 and list_contains($2::varchar[], name)", [family, [*gone]]
@@ -64,6 +68,13 @@ def _without(con: duckdb.DuckDBPyConnection, family: str, gone: set[str]) -> Non
 def old(tmp_path: Path) -> Path:
     """A store of the first format."""
     return as_left_by(store_file(tmp_path / "shop.duckdb", speaker(), vehicle(door())), 1)
+
+
+def test_a_store_of_the_format_before_is_asked_as_it_is(tmp_path: Path) -> None:
+    """Its index lacks the columns that were added since."""
+    path = store_file(tmp_path / "shop.duckdb", speaker(), vehicle(door()))
+    now = Shop(path).fit("speaker-1", "tern/door")
+    assert Shop(as_left_by(path, FORMAT - 1)).fit("speaker-1", "tern/door") == now
 
 
 def tables(path: Path) -> set[str]:

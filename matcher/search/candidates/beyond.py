@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from matcher.kernel.distinct import Numbers, distinct
-from matcher.search.candidates.loudspeakers import SpeakersAt, speakers_at
+from matcher.search.candidates.loudspeakers import SpeakersAt, at_place, speakers_at
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.question import JobQuestion, SpeakerPlace
@@ -28,20 +28,21 @@ def speakers_beyond(
     """The loudspeakers of an opening beyond its step; `k` is how many packages were asked for."""
 
     def find() -> SpeakersBeyond:
-        at = speakers_at(catalog, question, place, k)
-        return SpeakersBeyond(at, place, scoring, _cheapest(at, place.allowed))
+        at, own = speakers_at(catalog, question, place, k), at_place(scoring, place)
+        return SpeakersBeyond(at, place, own, _cheapest(at, place.allowed, own))
 
     key = ("beyond", question.job.vehicle_id, place, k, scoring.wishes)
     found: SpeakersBeyond = catalog.once(key, find)
     return found
 
 
-def _cheapest(at: SpeakersAt, allowed: int) -> Numbers:
-    """The ways in beyond a step, by money and name; of those alike in class, level and reach the cheapest."""
+def _cheapest(at: SpeakersAt, allowed: int, scoring: Scoring) -> Numbers:
+    """The ways in beyond a step, by money and name; of those alike in class, level, band and travel the cheapest."""
     rows = np.flatnonzero(at.mountings.taken > allowed)
     ranked = rows[np.lexsort((at.mountings.names[rows], at.mountings.cents[rows]))]
     part, sound = at.mountings.part[ranked], at.sound
-    return ranked[np.sort(distinct([sound.signature[part], sound.level[part], sound.reach[part]], len(part)).first)]
+    heard = [sound.signature[part], sound.level[part], sound.band[part], sound.travel(scoring)[part]]
+    return ranked[np.sort(distinct(heard, len(part)).first)]
 
 
 @dataclass
@@ -66,7 +67,7 @@ class SpeakersBeyond:
 
     @cached_property
     def _reach_points(self) -> Numbers:
-        return self.at.sound.low_points(self.scoring)[self._part]
+        return self.at.sound.band_points(self.scoring)[self._part]
 
     @property
     def signatures(self) -> list[SpeakerSignature]:
@@ -83,7 +84,8 @@ class SpeakersBeyond:
         gain = np.array([NOT_KNOWN if gain is None else gain for _, gain in feeds], np.int64)[feed]
         level = self.at.sound.level[self._part[position]]
         heard = (gain > NOT_KNOWN) & (level > NOT_KNOWN)
-        earned = np.where(heard, self.scoring.level_points(np.where(heard, level + gain, 0)), 0)
+        reached = np.minimum(level + gain, self.at.sound.travel(self.scoring)[self._part[position]])
+        earned = np.where(heard, self.scoring.level_points(np.where(heard, reached, 0)), 0)
         points = self._reach_points[position] + earned
         most = np.flatnonzero(points == points.max())
         first = most[np.lexsort((feed[most], position[most]))[0]]  # of equal ones the cheapest

@@ -10,13 +10,16 @@ from typing import Any
 import numpy as np
 
 from catalog_schema.jobs import Wishes
+from matcher.formulas.air import AIR, HEARING_PA
+from matcher.formulas.relations import pressure_pa
 from matcher.kernel.columns import columns_told, word_of
 from matcher.kernel.distinct import Numbers, distinct
+from matcher.kernel.exact import MICRO, both, floating
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of
-from matcher.search.feeds.parts import Candidate, Candidates, SpeakerSignature
+from matcher.search.feeds.parts import BOUNDLESS, Candidate, Candidates, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.mounted import Fitted, kept, tallies
@@ -27,10 +30,12 @@ from matcher.search.scoring import NOT_KNOWN, Scoring, level_at_1w_cdb
 
 SIGNATURE = ("impedance_ohm", "coils", "rms_w")
 SOUND = ("sens_db", "sens_basis", "impedance_ohm")
+BAND, CONE = ("low_hz", "high_hz"), ("sd_cm2", "xmax_mm", "low_hz")
 
 
 def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
     """Loudspeakers for a place within its step, or the original where that stays."""
+    scoring = at_place(scoring, place)
     if place.kept:
         signature = SpeakerSignature(place.factory_ohm, 1, None, original=True)
         return Filled(Candidates([original("speaker", place.opening_id, signature)]), {signature: KEPT})
@@ -40,6 +45,11 @@ def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scori
     found = kept(at.mountings, rows, at.merits(rows, scoring), look.k)
     signatures = at.sound.signatures
     return Filled(Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()})
+
+
+def at_place(scoring: Scoring, place: SpeakerPlace) -> Scoring:
+    """The points of the loudspeakers of a place."""
+    return scoring.at_place(is_rear=place.is_rear, over_bass=place.over_bass)
 
 
 def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
@@ -54,7 +64,8 @@ class Sound:
     """What loudspeakers are to their feed, by part: their electrical class, their level, their reach."""
 
     parts: Parts
-    _low_points: dict[Wishes, Numbers] = field(default_factory=dict)
+    _band_points: dict[tuple[Wishes, Decimal, bool], Numbers] = field(default_factory=dict)
+    _travels: dict[bool, Numbers] = field(default_factory=dict)
 
     @cached_property
     def _alike(self) -> tuple[Numbers, Numbers]:
@@ -93,21 +104,42 @@ class Sound:
         return level_at_1w_cdb(self.cell("sens_db", row), self.word("sens_basis", row), self.cell("impedance_ohm", row))
 
     @cached_property
-    def _reach(self) -> tuple[Numbers, Numbers]:
-        return distinct(self._told("low_hz"), len(self.parts))
+    def _bands(self) -> tuple[Numbers, Numbers]:
+        return distinct([column for name in BAND for column in self._told(name)], len(self.parts))
 
     @property
-    def reach(self) -> Numbers:
-        """By part: a number for its lower end, the same for all that reach as low."""
-        return self._reach[1]
+    def band(self) -> Numbers:
+        """By part: a number for its band, the same for all that reach as low and as high."""
+        return self._bands[1]
 
-    def low_points(self, scoring: Scoring) -> Numbers:
-        """By part: the points for how low it reaches, worked out once for the same wishes."""
-        if scoring.wishes not in self._low_points:
-            first, number = self._reach
-            points = np.array([scoring.low(self.cell("low_hz", row)) for row in first.tolist()], np.int64)
-            self._low_points[scoring.wishes] = points[number]
-        return self._low_points[scoring.wishes]
+    def band_points(self, scoring: Scoring) -> Numbers:
+        """By part: the points for how low and how high it reaches, worked out once for the same wishes."""
+        key = scoring.wishes, scoring.place_weight, scoring.over_bass
+        if key not in self._band_points:
+            first, number = self._bands
+            bands = ((self.cell("low_hz", row), self.cell("high_hz", row)) for row in first.tolist())
+            points = np.array([scoring.low(low) + scoring.treble(high) for low, high in bands], np.int64)
+            self._band_points[key] = points[number]
+        return self._band_points[key]
+
+    def travel(self, scoring: Scoring) -> Numbers:
+        """By part: the level that its cone's travel allows at its high-pass, in hundredths of a decibel.
+
+        `BOUNDLESS` where area or travel is not known, and where all the power that it takes gives less.
+        """
+        if scoring.over_bass not in self._travels:
+            first, number = distinct([column for name in CONE for column in self._told(name)], len(self.parts))
+            travel = travel_levels(self.parts, first, scoring)[number]
+            self._travels[scoring.over_bass] = np.where(travel < self._loudest, travel, BOUNDLESS)
+        return self._travels[scoring.over_bass]
+
+    @cached_property
+    def _loudest(self) -> Numbers:
+        """By part: its level at the power that it is rated for; `BOUNDLESS` where that is not known."""
+        rated = self.parts.cells["rms_w"]
+        is_known = np.asarray(rated.known) & (rated.values > 0) & (self.level > NOT_KNOWN)
+        gain = np.rint(1000 * np.log10(np.where(is_known, rated.values, MICRO) / MICRO)).astype(np.int64)
+        return np.where(is_known, self.level + gain, BOUNDLESS)
 
     def cell(self, name: str, row: int) -> Decimal | None:
         """A figure of a part."""
@@ -118,6 +150,17 @@ class Sound:
         """A word of a part."""
         column = self.parts.cells[name]
         return word_of(column.values[row]) if column.values[row] >= 0 else None
+
+
+def travel_levels(parts: Parts, rows: Numbers, scoring: Scoring) -> Numbers:
+    """Level that travel allows some parts at their high-pass, by `output.travel_level_db`; `BOUNDLESS` if not known."""
+    area, travel, low = (parts.cells[name] for name in CONE)
+    plays = [scoring.high_pass_hz(cell(low, row)) for row in rows.tolist()]
+    peak_l = floating(area.values[rows]) * floating(travel.values[rows]) * 1e-4
+    both_known = np.broadcast_to(both(area.known, travel.known), area.values.shape)
+    is_known = both_known[rows] & (peak_l > 0)
+    pressure = pressure_pa(np.where(is_known, peak_l, 1), np.array(plays, np.float64), AIR.rho_kg_m3)
+    return np.where(is_known, np.rint(2000 * np.log10(pressure / HEARING_PA)), BOUNDLESS).astype(np.int64)
 
 
 @dataclass
@@ -131,16 +174,16 @@ class SpeakersAt:
         """What some of the ways in are held against each other by."""
         at, part = self.mountings, self.mountings.part[rows]
         open_ = ~at.sure[rows]
-        weight = scoring.settings["points_level"] * scoring.wishes.loudness
+        weight = scoring.settings["points_level"] * scoring.wishes.loudness * scoring.place_weight
         return Merits(
             group=self.sound.signature[part],
             part=part,
-            points=self.sound.low_points(scoring)[part] + points_at(scoring, at.taken[rows], at.cents[rows], open_),
+            points=self.sound.band_points(scoring)[part] + points_at(scoring, at.taken[rows], at.cents[rows], open_),
             cents=at.cents[rows],
             open=open_,
             name=at.names[rows],
             high=np.maximum(self.sound.level[part], -1),
-            low=np.zeros(len(rows), np.int64),
+            low=-self.sound.travel(scoring)[part],
             doubt=scoring.unknown(True),
             mix=float(weight),
         )
@@ -151,7 +194,7 @@ class SpeakersAt:
         kinds, group = np.unique(sound.signature[part], return_inverse=True)
         unsure = ~at.sure[found.row]
         return CandidateTable(
-            points=sound.low_points(scoring)[part] + points_at(scoring, at.taken[found.row], found.cents, unsure),
+            points=sound.band_points(scoring)[part] + points_at(scoring, at.taken[found.row], found.cents, unsure),
             cents=found.cents,
             uses=None,
             doubt=unsure,
@@ -159,6 +202,7 @@ class SpeakersAt:
             group=group.reshape(-1),
             classes=[sound.signatures[kind] for kind in kinds.tolist()],
             level=sound.level[part],
+            travel=sound.travel(scoring)[part],
             goods=part,
             candidates=MadeWhenAsked(len(part), lambda one: self.candidate(*found.at(one), place, scoring)),
         )
@@ -168,7 +212,8 @@ class SpeakersAt:
         sound, part, step = self.sound, int(self.mountings.part[row]), int(self.mountings.taken[row])
         unsure = not self.mountings.sure[row]
         cost = cost_of(place.count, money_of(sound.parts, part), adapter, scoring)
-        low_hz = sound.cell("low_hz", part)
+        low_hz, high_hz = (sound.cell(name, part) for name in BAND)
+        heard = (("bass", scoring.low(low_hz)), ("loudness", scoring.treble(high_hz)))
         return Candidate(
             slot="speaker",
             opening_id=place.opening_id,
@@ -177,8 +222,10 @@ class SpeakersAt:
             step=step,
             unsure=unsure,
             cost=cost,
-            points=(("bass", scoring.low(low_hz)), *points_of(scoring, step, cost, unsure=unsure)),
+            points=(*heard, *points_of(scoring, step, cost, unsure=unsure)),
             signature=sound.signatures[sound.signature[part]],
             level_cdb=sound.level_of(part),
+            travel_cdb=int(sound.travel(scoring)[part]),
             low_hz=low_hz,
+            high_hz=high_hz,
         )

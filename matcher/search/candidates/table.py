@@ -7,14 +7,14 @@ for what stands in an answer.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from matcher.search.exact.choices import USES, Ints, Slot
-from matcher.search.feeds.parts import Candidate
+from matcher.search.feeds.parts import BOUNDLESS, Candidate
 from matcher.search.scoring import NOT_KNOWN
 
 Name = tuple[str, str]
@@ -59,6 +59,8 @@ class CandidateTable:
         What feeds and lines see of it.
     level
         Level at 1 W in hundredths of a decibel; `NOT_KNOWN` where it is not known or does not apply.
+    travel
+        Level that the cone's travel allows, in hundredths of a decibel; `BOUNDLESS` where it sets no limit.
     goods
         The same number for rows of one part, whatever its adapter.
     candidates
@@ -75,6 +77,11 @@ class CandidateTable:
     level: Ints
     goods: Ints
     candidates: Sequence[Candidate]
+    travel: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
+
+    def __post_init__(self) -> None:
+        if not len(self.travel):
+            self.travel = np.full(len(self.points), BOUNDLESS, np.int64)
 
     def __len__(self) -> int:
         return len(self.points)
@@ -101,6 +108,7 @@ class CandidateTable:
             self.level[kept],
             self.goods[kept],
             MadeWhenAsked(len(kept), lambda row: self.candidates[int(kept[row])]),
+            self.travel[kept],
         )
 
     def slot(self, rows: Ints, tag: Any, turn: int, more: Ints | int = 0, *, by_goods: bool = False) -> Slot:
@@ -183,6 +191,7 @@ def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = No
         level=_whole(levels),
         goods=_whole(goods.setdefault(one.part_id, len(goods)) for one in candidates),
         candidates=candidates,
+        travel=_whole(one.travel_cdb for one in candidates),
     )
 
 

@@ -21,6 +21,7 @@ from matcher.kernel.columns import Column, Columns, column_of, word_code, word_o
 from matcher.kernel.distinct import Numbers, Sets, combined
 from matcher.kernel.exact import MICRO, from_micro, to_micro
 from matcher.rules.terms import Figure
+from matcher.search.catalog.usual import MADE_OF, with_estimates
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
@@ -114,6 +115,8 @@ class Cells(Mapping[str, Column]):
         if self._family == "speaker" and name in OWN_PATTERN:
             return [name, "bolt_circle_mm", "bolt_w_mm", "bolt_h_mm", "bolt_patterns", "basis"]
         found = [name, *ROUND.get(self._family, {}).get(name, ())]
+        if self._family == "speaker":
+            found += MADE_OF.get(name, ())
         is_length = self._index[name].kind == LENGTH
         return [*found, "basis"] if is_length and any(map(self._leaves_tolerances, found)) else found
 
@@ -139,6 +142,8 @@ class Cells(Mapping[str, Column]):
         if (rounded := ROUND.get(self._family, {}).get(name)) is not None:
             shape, width = rounded
             return _filled(column, self[width], self[shape])
+        if self._family == "speaker" and name in MADE_OF and not np.all(column.known):
+            return with_estimates(name, column, self, self._settings)
         if (self._family, name) == ("head_unit", "amp_w"):
             from matcher.search.catalog.counted import rail_w  # no loudspeaker needs the formulas
 
@@ -177,8 +182,17 @@ class Cells(Mapping[str, Column]):
         is_stated = stated != UNKNOWN
         tol = np.where(is_stated, stated, 0)[numbers]
         if kind == LENGTH and not is_stated.all():
-            return Column(plain[numbers], known, np.where(is_stated[numbers], tol, self._basis_tol))
+            share = plain * to_micro(self._settings["estimate_share"]) // MICRO
+            most = np.where(self._is_guessed, share[numbers], self._basis_tol)
+            return Column(plain[numbers], known, np.where(is_stated[numbers], tol, np.minimum(self._basis_tol, most)))
         return Column(plain[numbers], known, tol if is_stated.any() else 0)
+
+    @cached_property
+    def _is_guessed(self) -> Any:
+        """By part whether its figures are guesses, whose tolerance is at most a share of them."""
+        cells, numbers, words, _ = self._coded("basis")
+        guessed = [value != UNKNOWN and words[value] == "estimate" for value in cells[0].tolist()]
+        return np.array(guessed, np.bool_)[numbers]
 
     @cached_property
     def _basis_tol(self) -> Numbers:

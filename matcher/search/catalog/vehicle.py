@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from matcher.kernel.columns import Columns, columns_of
-from matcher.settings import Settings
+from matcher.settings import Settings, Tolerances
 from matcher.store.connection import Connection, records
 
 Row = Mapping[str, Any]
@@ -141,14 +140,13 @@ def told(subject: str, rows: Iterable[Row], settings: Settings, otherwise: str =
     otherwise
         The basis of rows that name none.
     """
-    by_basis, usual = dict(settings.by_word("tolerance_mm")), settings[f"tolerance_mm.{otherwise}"]
-    listed = [_with_tols(row, by_basis.get(row.get("basis") or "", usual)) for row in rows]
-    return columns_of(subject, listed)
+    tolerances = settings.tolerances()
+    return columns_of(subject, [_with_tols(row, tolerances, row.get("basis") or otherwise) for row in rows])
 
 
-def _with_tols(row: Row, own: Decimal) -> dict[str, Any]:
-    tols = {f"{name}_tol": own for name in row if name.endswith("_mm") and row.get(f"{name}_tol") is None}
-    return {**row, **tols}
+def _with_tols(row: Row, tolerances: Tolerances, basis: str) -> dict[str, Any]:
+    lengths = [name for name in row if name.endswith("_mm") and row.get(f"{name}_tol") is None]
+    return {**row, **{f"{name}_tol": tolerances.of(basis, row[name]) for name in lengths}}
 
 
 def read_rows(con: Connection, table: str, vehicle_id: str, order: str) -> list[dict[str, Any]]:

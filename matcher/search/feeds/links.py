@@ -139,9 +139,9 @@ def link_gain_cdb(link: Link) -> int | None:
 
 
 def level_cdb(one: Candidate, link: Link) -> int | None:
-    """Level at 1 m that a loudspeaker reaches on its feed, in hundredths of a decibel."""
+    """Level at 1 m that a loudspeaker reaches on its feed: the lower of what power and travel allow."""
     gain = link_gain_cdb(link)
-    return None if one.level_cdb is None or gain is None else one.level_cdb + gain
+    return None if one.level_cdb is None or gain is None else min(one.level_cdb + gain, one.travel_cdb)
 
 
 LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")

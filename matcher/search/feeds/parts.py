@@ -9,6 +9,8 @@ from functools import cached_property
 from typing import Any
 
 Ohm = Decimal
+BOUNDLESS = 10**6
+"""Stands for the level that travel allows where it sets no limit, or is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,10 @@ class Candidate:
     points: tuple[tuple[str, int], ...] = ()
     signature: Signature = None
     level_cdb: int | None = None
+    travel_cdb: int = BOUNDLESS
+    """Level that the travel of a loudspeaker's cone allows at its high-pass."""
     low_hz: Decimal | None = None
+    high_hz: Decimal | None = None
     screen_in: Decimal | None = None
     features: frozenset[str] | None = None
     draw: Draw | None = None

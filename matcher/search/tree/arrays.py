@@ -33,21 +33,37 @@ def group_min(values: Ints, group: Ints, count: int, nothing: int) -> Ints:
     return out
 
 
-def pareto_rows(values: Ints, merit: Ints, group: Ints) -> Ints:
-    """Rows that some column of `values` puts before every row of their group with as much of a second merit.
+TRAVELS = 12
+"""So many spans of levels that travel allows are told apart where rows are held against each other."""
 
-    The greatest value in a group, whatever non-decreasing function of the merit is added to it, is one of theirs.
+
+def pareto_rows(values: Ints, merit: Ints, limit: Ints, group: Ints) -> Ints:
+    """Rows that some column of `values` puts before every row of their group with as much of merit and limit.
+
+    The greatest value in a group, whatever non-decreasing function of the merit, cut off at the limit, is added to it,
+    is one of theirs. Limits are told apart by spans: more rows may stay than have to.
     """
     keep = np.zeros(len(merit), dtype=np.bool_)
     if len(merit):
-        span = 2 * int(np.abs(merit).max()) + 3
-        rising = merit + span // 2 + 1 + group * span  # the running maximum starts anew in each group
-        for column in range(values.shape[1]):
-            order = np.lexsort((-merit, -values[:, column], group))
-            ordered = rising[order]
-            most = np.maximum.accumulate(ordered)
-            keep[order[np.r_[True, ordered[1:] > most[:-1]]]] = True
+        different = np.unique(limit)
+        for span in np.array_split(different, min(TRAVELS, len(different))):
+            inside, rival = (limit >= span[0]) & (limit <= span[-1]), limit >= span[-1]
+            some = np.flatnonzero(inside | rival)
+            keep[some[_unbeaten(values[some], merit[some], group[some], rival[some]) & inside[some]]] = True
     return np.flatnonzero(keep)
+
+
+def _unbeaten(values: Ints, merit: Ints, group: Ints, rival: Flags) -> Flags:
+    """Whether no rival of its group has as great a value, of some column, and as much of the merit."""
+    keep = np.zeros(len(merit), dtype=np.bool_)
+    span = 2 * int(np.abs(merit).max()) + 3
+    rising = merit + span // 2 + 1 + group * span  # the running maximum starts anew in each group
+    for column in range(values.shape[1]):
+        order = np.lexsort((-merit, -values[:, column], group))
+        ordered = rising[order]
+        most = np.maximum.accumulate(np.where(rival[order], ordered, 0))
+        keep[order[np.r_[True, ordered[1:] > most[:-1]]]] = True
+    return keep
 
 
 def micro(number: Decimal | int | None) -> int | None:

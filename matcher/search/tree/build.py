@@ -11,6 +11,7 @@ import numpy as np
 
 from matcher.rules.rule import FITS
 from matcher.search.candidates.head_units import HeadGroup, head_groups
+from matcher.search.candidates.loudspeakers import at_place
 from matcher.search.candidates.table import CandidateTable, table_of
 from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
@@ -114,17 +115,18 @@ class _Builder:
 
     def _place(self, opening_id: str) -> Place:
         field = self.field
-        (count,) = (one.count for one in field.question.speakers if one.opening_id == opening_id)
+        (place,) = (one for one in field.question.speakers if one.opening_id == opening_id)
+        count = place.count
         untouched = field.question.dash_id is None
         wanted = field.nets_wanted.get(opening_id)
 
         def make() -> Place:
             table = table_of(field.speakers[opening_id])
             table = table.some(~table.doubt) if self.sure else table
-            return Place(opening_id, count, table, field.scoring, self.sure, untouched, wanted)
+            return Place(opening_id, count, table, at_place(field.scoring, place), self.sure, untouched, wanted)
 
-        place: Place = made_of(field.speakers[opening_id], ("place", count, untouched, wanted, self._asked), make)
-        return place
+        made: Place = made_of(field.speakers[opening_id], ("place", place, untouched, wanted, self._asked), make)
+        return made
 
     # Head units and the lines to amplifiers.
 

@@ -112,7 +112,8 @@ class Place:
     def front(self) -> Ints:
         """The rows that bound all others on any feed."""
         doubt = self.table.group * 2 + self.table.doubt
-        return pareto_rows(relaxed_by_cents(self.table.points, self.table.cents), self.table.level, doubt)
+        values = relaxed_by_cents(self.table.points, self.table.cents)
+        return pareto_rows(values, self.table.level, self.table.travel, doubt)
 
     @cached_property
     def least_cents(self) -> int:
@@ -182,11 +183,11 @@ class PlaceOnGroups:
         """
         scoring, table, feeds = self.place.scoring, self.place.table, self._feeds
         code, gain, in_aim = (one[group][..., kind, :][..., beside] for one in (feeds.code, feeds.gain, feeds.in_aim))
-        level, doubt = table.level[rows], table.doubt[rows]
+        level, travel, doubt = table.level[rows], table.travel[rows], table.doubt[rows]
         if isinstance(beside, slice):
-            level, doubt = level[:, None], doubt[:, None]
+            level, travel, doubt = level[:, None], travel[:, None], doubt[:, None]
         heard = (gain > NOT_KNOWN) & (level > NOT_KNOWN)
-        points = np.where(heard, scoring.level_points(np.where(heard, level + gain, 0)), 0)
+        points = np.where(heard, scoring.level_points(np.where(heard, np.minimum(level + gain, travel), 0)), 0)
         points = points + in_aim * scoring.aimed + np.where((code != FITS) & ~doubt, scoring.unknown(True), 0)
         allowed = code == FITS if self.place.sure else code != NO
         return np.where(allowed, points, IMPOSSIBLE)
