@@ -144,8 +144,7 @@ class Weighing:
         """What is open about a package, as things are."""
         key = (found.name, found.rank)  # fed otherwise, other figures are open
         if key not in self._checks:
-            checks = self.describer.package(found, 1).checks
-            self._checks[key] = [check for check in checks if check.verdict == "measure"]
+            self._checks[key] = [check for check in self.describer.checks(found) if check.verdict == "measure"]
         return self._checks[key]
 
     def _companies(self, name: str, sides: Mapping[str, Sides]) -> Iterator[dict[str, Value]]:

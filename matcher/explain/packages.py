@@ -64,11 +64,9 @@ class Describer:
     catalog: Catalog
     question: JobQuestion
 
-    def package(self, found: Found, rank: int) -> Package:
-        """One package with all that speaks for and against it."""
+    def checks(self, found: Found) -> list[Check]:
+        """Every check of a package, in words."""
         fitted = fitted_of(found)
-        self.name_parts(one.candidate for one in fitted)
-        lines = [self.line(one) for one in fitted]
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
         checks += delivery_checks(self.catalog, self.question, fitted)
         checks += [*link_checks(self.catalog, self.question, found), *self.whole_checks(found)]
@@ -78,9 +76,18 @@ class Describer:
         checks += beside_checks(self.catalog, self.question, fitted)
         checks += pair_checks(self.catalog, self.question, fitted)
         checks += board_checks(self.catalog, self.question, fitted)
-        bass, bass_checks = self.bass(fitted)
-        checks += bass_checks
-        checks = [replace(check, says=check_says(check)) for check in checks]
+        if any(one.bass is not None for one in fitted):  # not loaded for a package without bass
+            from matcher.explain.bass import bass_checks
+
+            checks += bass_checks(self.catalog, self.question, fitted)
+        return [replace(check, says=check_says(check)) for check in checks]
+
+    def package(self, found: Found, rank: int) -> Package:
+        """One package with all that speaks for and against it."""
+        fitted, checks = fitted_of(found), self.checks(found)
+        self.name_parts(one.candidate for one in fitted)
+        lines = [self.line(one) for one in fitted]
+        bass = self.bass(fitted)
         step = max(one.candidate.step for one in fitted)
         links = [link_of_feed(one, fitted) for one in fitted if one.feed is not None]
         return Package(
@@ -105,13 +112,13 @@ class Describer:
             id=package_id(found),
         )
 
-    def bass(self, fitted: list[Fitted]) -> tuple[Bass | None, list[Check]]:
-        """The bass side with its checks; what a package without bass does not need is not loaded for it."""
+    def bass(self, fitted: list[Fitted]) -> Bass | None:
+        """The bass side; what a package without bass does not need is not loaded for it."""
         if all(one.bass is None for one in fitted):
-            return None, []
-        from matcher.explain.bass import bass_checks, bass_of
+            return None
+        from matcher.explain.bass import bass_of
 
-        return bass_of(self.catalog, fitted), bass_checks(self.catalog, self.question, fitted)
+        return bass_of(self.catalog, fitted)
 
     def name_parts(self, candidates: Iterable[Candidate]) -> None:
         """Look up maker and model of parts that have no label yet."""

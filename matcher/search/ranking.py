@@ -22,12 +22,14 @@ class PackageRanking:
     budget: SearchBudget | None = None
     least: int | None = None
     """The sum of which the least comes first, 0 for money; None: the most points."""
+    floor: int | None = None
+    """The fewest points that are looked for; None: any."""
     _ranking: Ranking | None = None
 
     def __iter__(self) -> Iterator[Found]:
         tree, reader = self.tree.job, self.tree.reader
         self._ranking = Ranking(
-            0, tree.root(), self.limits, reader.name, reader.preference, self.budget, least=self.least
+            0, tree.root(), self.limits, reader.name, reader.preference, self.budget, self.least, self.floor
         )
         return (reader.package(found) for found in self._ranking)
 
@@ -58,9 +60,13 @@ def packages_of(
     return PackageRanking(tree_of(field, sure=sure, by_goods=by_goods), limits, budget)
 
 
-def best_of(field: Field, limits: SumLimits, budget: SearchBudget | None = None) -> Found | None:
-    """The best package of a field within limits; None if there is none."""
-    return None if field.is_bare else next(iter(packages_of(field, limits, budget=budget)), None)
+def best_of(
+    field: Field, limits: SumLimits, budget: SearchBudget | None = None, floor: int | None = None
+) -> Found | None:
+    """The best package of a field within limits; None if there is none, or none with so many points."""
+    if field.is_bare:
+        return None
+    return next(iter(PackageRanking(tree_of(field), limits, budget, floor=floor)), None)
 
 
 def least_of(field: Field, limits: SumLimits, least: int) -> Found | None:

@@ -152,6 +152,8 @@ class Ranking:
         Ends the search early; `missed` then tells what may be left out.
     least
         The sum of which the least comes first, whatever the points: 0 for money, then the uses. None: the total order.
+    floor
+        The fewest points that are looked for; None: any.
     """
 
     def __init__(
@@ -163,6 +165,7 @@ class Ranking:
         preference: Callable[[Taken], tuple[int, ...]] = lambda taken: (),
         budget: SearchBudget | None = None,
         least: int | None = None,
+        floor: int | None = None,
     ) -> None:
         self.missed: int | None = None
         """After an early end: the most points that a combination left out may have."""
@@ -171,6 +174,7 @@ class Ranking:
         self._bound_uses = np.minimum(self._uses, ENDLESS)
         self._name, self._preference, self._budget = name, preference, budget or SearchBudget()
         self._least, self._turn = least, 1 if least is None else -1  # any package with the least will do: depth first
+        self._most_rank = None if floor is None else -floor
         self._heap: list[tuple[object, ...]] = []
         self._number, self._kept_bytes = itertools.count(0, self._turn), 0
         self._open_node(points, parts)
@@ -180,6 +184,8 @@ class Ranking:
         while self._heap:
             if self._budget.is_spent(self._kept_bytes):
                 self.missed = -self._heap[0][0]  # type: ignore[operator]
+                return
+            if self._most_rank is not None and self._heap[0][0] > self._most_rank:  # type: ignore[operator]
                 return
             popped = heapq.heappop(self._heap)
             waiting = popped[-1]

@@ -228,9 +228,9 @@ class Contenders:
         self.budget.check()
         if use is not None:
             one = replace(one, plans_wanted=lambda plan: plan.modes(SOURCES[slot]) == use)
-        found = best_of(one, self._limits, self.budget)
+        found = best_of(one, self._limits, self.budget, floor=self.best.points)
         self.budget.check()
-        return None if found is None or found.points < self.best.points else found
+        return found
 
     def _fresh(self, one: Field) -> Field:
         """A field with the accessories of its scoring, made once."""
@@ -254,9 +254,10 @@ class Contenders:
 
     def _elsewhere(self, hoped: Field, place: str, some: Sequence[Choice]) -> Sequence[Candidate]:
         """What fills another place for loudspeakers: with the parts and adapters of these it is known there as well."""
-        named = _named(some)
-        kept = [one for one in self._plain.speakers[place] if not {one.part_id, one.adapter_id} & named]
-        return kept + [one for one in hoped.speakers[place] if {one.part_id, one.adapter_id} & named]
+        named, plain = _named(some), self._plain.speakers[place]
+        known = [one for one in hoped.speakers[place] if {one.part_id, one.adapter_id} & named]
+        kept = [one for one in plain if not {one.part_id, one.adapter_id} & named]
+        return kept + known if known or len(kept) < len(plain) else plain
 
     @cached_property
     def _hopeful(self) -> tuple[Catalog, JobQuestion]:
