@@ -19,6 +19,7 @@ from catalog_schema.kinds import (
     Money,
     NameKind,
     Names,
+    Percent,
     Text,
     Words,
     WordsKind,
@@ -118,6 +119,8 @@ class Job:
     """Whether its budgets hold the tax."""
     security_routes: Annotated[tuple[str, ...] | None, WordsKind(ROUTES)] = ()
     """Routes of theft to be covered."""
+    film_vlt_pct: Percent = None
+    """Light that the film itself lets through, as the customer wants it: 5 is nearly black, 70 hardly shows."""
     notes: Text = None
     """Anything else."""
     supersedes: Label = None

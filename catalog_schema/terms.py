@@ -38,6 +38,7 @@ TERMS = {
     "choose": Term(("choose",), list),
     "original": Term(("keep",), list),
     "route": Term(("security_routes",), list),
+    "film": Term(("film_vlt_pct",), str, True),
     "wish": Term(("wishes",), dict, True),
 }
 """Every term by the name of its option."""

@@ -56,5 +56,6 @@ SETTINGS: dict[str, str] = {
     "labour_rate": "46",
     "made_box_labour_h": "3.5",
     "board_price_m2": "24",
+    "made_box_extras_price": "38",
 }
 """The demo shop's own settings: who it is, its tax, its price of an hour, and what a box made to measure takes."""

@@ -102,6 +102,13 @@ POINTS = (
         lambda: EXAMPLE.effort("chore"),
     ),
     Points(
+        "original_look",
+        "each percent that a film is lighter or darker than the customer wants costs points, whatever the wishes weigh",
+        ("points_film",),
+        "a film of 35 % where 20 % is wanted",
+        lambda: EXAMPLE.film(Decimal(35), Decimal(20)),
+    ),
+    Points(
         "price", "each unit of money costs points", ("points_price",), "a part of 100", lambda: EXAMPLE.price(10_000)
     ),
     Points(

@@ -156,6 +156,9 @@ _ALL = (
     Setting(
         "made_board_price", D(0), "each", "price of a board for amplifiers, made by the shop, without tax", SHOP_CHOICE
     ),
+    Setting(
+        "made_box_extras_price", D(0), "each", "carpet and terminals of a box made to measure, without tax", SHOP_CHOICE
+    ),
     Setting("points_level", D(10), "per dB", "points for each decibel of level at an opening", SHOP_CHOICE),
     Setting("level_floor_db", D(80), "dB", "level that earns no points, nor does an unknown one", SHOP_CHOICE),
     Setting("points_low", D(120), "per octave", "points for each octave of reach below its floor", SHOP_CHOICE),
@@ -179,6 +182,7 @@ _ALL = (
     Setting("points_look", D(30), "per step", "points lost for each step of alteration at a slot", SHOP_CHOICE),
     Setting("points_effort.habit", D(10), "", "points lost for a layer of security that is a habit", SHOP_CHOICE),
     Setting("points_effort.chore", D(30), "", "points lost for a layer of security that is a chore", SHOP_CHOICE),
+    Setting("points_film", D(5), "per %", "points lost for each percent that a film is off the wish", SHOP_CHOICE),
     Setting("points_price", D("0.1"), "per unit", "points lost for each unit of money", SHOP_CHOICE),
     Setting("points_aim", D(50), "", "points for a link whose power lies within the aim", SHOP_CHOICE),
     Setting("points_unknown", D(400), "", "points lost for a part that must be measured first", SHOP_CHOICE),

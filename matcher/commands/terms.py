@@ -14,6 +14,7 @@ ONE = {
     "alteration": "The highest step of the alteration ladder.",
     "screen": "A screen of at least so many inches, or none.",
     "drain": "The most standby drain in mA, or none.",
+    "film": "Light that the film is to let through, in percent, or none: 5 is nearly black, 70 hardly shows.",
     "deliver-by": "The most days until every part is there, or none.",
 }
 SEVERAL = {

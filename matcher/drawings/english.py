@@ -246,6 +246,8 @@ ENGLISH: Mapping[str, str] = {
     "rule_bass.front_width": "drivers on the front, width",
     "rule_bass.front_height": "drivers on the front, height",
     "rule_bass.depth": "driver in the box, depth",
+    "rule_bass.cutout_width": "Width of the front against the holes",
+    "rule_bass.cutout_height": "Height of the front against the hole",
     "rule_bass.peak": "Peak of the box",
     "rule_bass.qtc_most": "Q of the box, at most",
     "rule_bass.tuned": "port's tuning",

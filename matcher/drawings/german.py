@@ -246,6 +246,8 @@ GERMAN: Mapping[str, str] = {
     "rule_bass.front_width": "Chassis auf der Front, Breite",
     "rule_bass.front_height": "Chassis auf der Front, Höhe",
     "rule_bass.depth": "Chassis in der Kiste, Tiefe",
+    "rule_bass.cutout_width": "Breite der Front gegen die Ausschnitte",
+    "rule_bass.cutout_height": "Höhe der Front gegen den Ausschnitt",
     "rule_bass.peak": "Überhöhung der Kiste",
     "rule_bass.qtc_most": "Güte der Kiste, höchstens",
     "rule_bass.tuned": "Abstimmung des Rohrs",

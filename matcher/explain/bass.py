@@ -25,6 +25,9 @@ from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
 from matcher.settings import Settings
 
+PRICES_OF_MADE = "the shop's settings.made_box_extras_price"
+"""Stands for the prices of a box made to measure among what is to be found out."""
+
 
 def bass_of(catalog: Catalog, fitted: list[Fitted]) -> Bass | None:
     """The bass side as the answer shows it; none where a package has no bass."""
@@ -151,4 +154,9 @@ def _system_checks(question: JobQuestion, system: BassSystem, catalog: Catalog) 
 def _kept(check: Check, kept_at: dict[str, str], *, made: bool) -> list[str]:
     """Missing figures by where they are kept: the volume of a box that is made waits for what its drivers displace."""
     real = {"box.net_l": "displaces_l"} if made else {}
-    return [f"{kept_at[name.partition('.')[0]]}.{real.get(name, name.partition('.')[2])}" for name in check.missing]
+    return [
+        f"{kept_at[name.partition('.')[0]]}.{real.get(name, name.partition('.')[2])}"
+        if name != "box.priced"
+        else PRICES_OF_MADE
+        for name in check.missing
+    ]

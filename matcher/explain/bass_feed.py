@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from matcher.explain import wording_bass as says
+from matcher.search.bass.made import is_priced
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import AmplifierSignature, amplifier_signature
 from matcher.search.packages import Fitted
@@ -34,10 +35,8 @@ def bass_warnings(catalog: Catalog, question: JobQuestion, fitted: list[Fitted])
     """What to know of a heavy box, and of one that the shop has not priced."""
     if not question.bass_names:
         return []
-    settings = catalog.settings
     made = any(one.bass is not None and one.bass.shape is not None for one in fitted)
-    unpriced = made and not (settings["board_price_m2"] or settings["made_box_labour_h"] * settings["labour_rate"])
-    return [says.LIFT, says.LEVEL, *([says.UNPRICED] if unpriced else [])]
+    return [says.LIFT, says.LEVEL, *([says.UNPRICED] if made and not is_priced(catalog.settings) else [])]
 
 
 def own_bass_of(fitted: list[Fitted]) -> AmplifierSignature:

@@ -35,7 +35,7 @@ def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], pa
 
 
 def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate]) -> list[str]:
-    """Panes left as they are, panes without a limit, panes without a frame."""
+    """A darkness that nobody asked for, panes left as they are, panes without a limit, panes without a frame."""
     if not films:
         return []
     glass = catalog.vehicle(question.job.vehicle_id).panes
@@ -44,6 +44,7 @@ def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate
     unlimited = [pane["pane"] for pane in glass if pane["limit_pct"] is None and pane["pane"] in filmed]
     frameless = [pane["pane"] for pane in glass if pane["frameless"] and pane["pane"] in filmed]
     return [
+        *([says.DARKNESS] if question.job.film_vlt_pct is None else []),
         *(says.unfilmed_says(str(film.part_id), left) for film, left in bare if left),
         *([says.unlimited_says(unlimited)] if unlimited else []),
         *([says.frameless_says(frameless)] if frameless else []),

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 LIFT = "Lift heavy boxes with two. Hold a box by load eyes, clamps or existing bolts, never by seat-belt anchors."
 LEVEL = "Bass levels are at 1 m in half space in the open: what a cabin adds is real and not counted."
 UNPRICED = (
-    "A box made to measure stands at no price: give the shop's board_price_m2, made_box_labour_h and labour_rate."
+    "What a box made to measure costs is not known: give the shop's board_price_m2, made_box_extras_price, "
+    "made_box_labour_h and labour_rate, if need be as 0."
 )
 FIGURES = {
     "fs_hz": "resonance",

@@ -29,6 +29,9 @@ def labour_open_says(parts: Sequence[str]) -> str:
     return Said("hours to fit are not known, so labor and totals count none for: {parts}", parts=parts)
 
 
+DARKNESS = "How dark the film is to be has not been chosen: 5 % is nearly black, 70 % almost clear."
+
+
 def unfilmed_says(film: str, panes: Sequence[str]) -> str:
     """Panes that a film would darken beyond the limit entered."""
     return Said(

@@ -13,6 +13,7 @@ BASS = "bass drivers in a box"
 SEALED, VENTED = box.kind.is_("sealed"), box.kind.is_("vented")
 FRONT_GIVEN = (~Surely(box.made.is_true())).named("the box comes with its holes")
 FRONT_MADE = Surely(box.made.is_true()).named("the box is made to measure")
+FRAME_UNKNOWN = (FRONT_MADE & ~part.outer_mm.is_known()).named("the box is made, and the flange is not known")
 QTC = ClosedQ((part.qts, part.vas_l, box.net_l, box.drivers))
 PEAK_AT_LEAST = VentedPeak(
     (part.fs_hz, part.qts, part.vas_l, box.net_l, box.drivers, box.tuned_hz, setting("box_ql_least"))
@@ -71,6 +72,39 @@ FRONT_HEIGHT = rule(
     compares="height of the front between top and bottom board against the driver's flange",
     flaw="the driver is larger than the front",
     cure="a smaller driver",
+    when=FRONT_MADE,
+)
+CUTOUT_WIDTH = rule(
+    "bass.cutout_width",
+    scope=BASS,
+    unit="mm",
+    have=box.front_w_mm,
+    need=Times((part.cutout_mm, box.drivers)),
+    compares="width of the front between its end boards against the drivers' holes side by side: a flange is larger",
+    flaw="the drivers' holes do not go side by side into the front",
+    cure="smaller drivers, or fewer",
+    when=FRAME_UNKNOWN,
+)
+CUTOUT_HEIGHT = rule(
+    "bass.cutout_height",
+    scope=BASS,
+    unit="mm",
+    have=box.front_h_mm,
+    need=part.cutout_mm,
+    compares="height of the front between top and bottom board against the driver's hole: its flange is larger",
+    flaw="the driver's hole is larger than the front",
+    cure="a smaller driver",
+    when=FRAME_UNKNOWN,
+)
+MADE_PRICED = rule(
+    "bass.made_priced",
+    scope=BASS,
+    unit="",
+    have=box.priced,
+    need=1,
+    compares="whether the shop has given the prices of a box that it makes: board, carpet and terminals, hours",
+    flaw="the shop has not given what a box made to measure costs",
+    cure="board_price_m2, made_box_extras_price, made_box_labour_h and labour_rate in the shop's settings",
     when=FRONT_MADE,
 )
 DEPTH = rule(

@@ -102,7 +102,7 @@ def _speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scor
 
 
 def _beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
-    asked = question.asks_film, question.asks_security, question.routes
+    asked = question.asks_film, question.job.film_vlt_pct, question.asks_security, question.routes
     key = ("beside", question.job.vehicle_id, asked, scoring.wishes, k)
     found: list[Beside] = catalog.once(key, lambda: beside(catalog, question, scoring, k))
     return found

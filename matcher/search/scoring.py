@@ -1,7 +1,7 @@
 """Points: integers in hundredths, each belonging to one slot or to one link.
 
-A wish weighs its criterion from 0 to 5. Whatever is not known earns nothing. No wish asks for darker
-glass: films differ by their price alone, and each costs as much of the original look as a step.
+A wish weighs its criterion from 0 to 5. Whatever is not known earns nothing. How dark a film is, is the customer's
+own figure: each percent away from it costs points, whatever the wishes weigh.
 """
 
 from __future__ import annotations
@@ -133,6 +133,13 @@ class Scoring:
         if effort not in ("habit", "chore"):
             return 0
         return -self._weighted("original_look", self.settings[f"points_effort.{effort}"])
+
+    def film(self, vlt_pct: Decimal | None, wanted_pct: Decimal | None) -> int:
+        """Points lost for a film that is lighter or darker than the customer wants; all that can be if not known."""
+        if wanted_pct is None:
+            return 0
+        off_pct = max(wanted_pct, 100 - wanted_pct) if vlt_pct is None else abs(vlt_pct - wanted_pct)
+        return -_hundredths(self.settings["points_film"] * off_pct)
 
     def price(self, cents: int) -> int:
         """Points lost for money."""

@@ -96,7 +96,15 @@ def bass_amplifier(**changes: object) -> Row:
 
 
 MADE_BOX: Row = {"w_mm": 590, "h_mm": 390, "d_mm": 380, "d_top_mm": 300, "front_w_mm": 554, "front_h_mm": 354}
-MADE_BOX |= {"driver_depth_mm": 250, "net_l": 40, "mass_kg": 9, "drivers": 1, "made": True, "kind": "sealed"}
+MADE_BOX |= {
+    "priced": 1,
+    "driver_depth_mm": 250,
+    "net_l": 40,
+    "mass_kg": 9,
+    "drivers": 1,
+    "made": True,
+    "kind": "sealed",
+}
 MADE_BOX |= {"cutout_mm": None, "tuned_hz": None, "driver_size_in": None, "basis": "measured"}
 """A box made to measure as rules read it."""
 

@@ -7,6 +7,7 @@ import json
 import pytest
 
 from catalog_schema.answers import BassLevel, Options
+from matcher.search.bass.made import MADE_PRICES
 from matcher.store.documents import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.bass.towns import ELECTRICAL
@@ -29,13 +30,25 @@ FOUR = amplifier(
 )
 
 
-def options(bench: Bench, *parts: Row, openings: list[Row] | None = None, top: int = 3, **changes: object) -> Options:
-    """A job for a head unit, door loudspeakers and bass, in a car with one spot for an amplifier."""
+def options(
+    bench: Bench,
+    *parts: Row,
+    openings: list[Row] | None = None,
+    top: int = 3,
+    priced: bool = True,
+    **changes: object,
+) -> Options:
+    """A job for a head unit, door loudspeakers and bass, in a car with one spot for an amplifier.
+
+    The shop gives the prices of a box that it makes, all of them 0, or none at all.
+    """
     for (name,) in bench.con.execute("select table_name from duckdb_tables() where table_name != 'meta'").fetchall():
         bench.con.execute(f'delete from "{name}"')
     places = openings if openings is not None else [cargo_space()]
     car = vehicle(dash_opening(), speaker_opening(), amp_spot(), *places, electrical=ELECTRICAL)
     bench.lay(HEAD, DOOR, *parts, car)
+    for name in MADE_PRICES if priced else ():
+        bench.set(name, 0)
     job: Row = {"job_id": "j1", "vehicle_id": "tern", "choose": ["head_unit", "door", "bass"]}
     save_job(bench.con, json.dumps(job | changes), "test")
     return bench.options("j1", top=top)
@@ -75,25 +88,38 @@ def test_a_box_made_to_measure(bench: Bench) -> None:
     assert best.bass.outer.w_mm < 590 and best.bass.outer.h_mm == 395
     (line,) = [line for line in best.lines if line.slot == "enclosure"]
     assert (line.part_id, line.label, line.pieces, line.price) == (None, "made to measure", 1, 0)
-    assert any("no price" in caution for caution in told.cautions)
     assert any("bass box made to measure" in step.step for step in best.undo)
     assert {check.rule for check in best.checks if check.about == "cargo"} >= {"cargo.width", "bass.front_width"}
 
 
+def test_a_made_box_without_prices_is_neither_free_nor_first(bench: Bench) -> None:
+    told = options(bench, MONO, driver(), box(price=400), priced=False, top=5)
+    bought, made = told.packages
+    assert [line.part_id for line in bought.lines if line.slot == "enclosure"] == ["box"]
+    assert (bought.verdict, made.verdict) == ("fits", "measure")
+    assert [check.missing for check in made.checks if check.rule == "bass.made_priced"] == [made.measure]
+    assert made.measure == ["the shop's settings.made_box_extras_price"]
+    assert any("box made to measure costs is not known" in caution for caution in told.cautions)
+
+
+def test_a_made_box_has_room_for_a_flange_that_is_not_known(bench: Bench) -> None:
+    """By its hole of 232 mm: 3 mm of flange all round, and as much beside it, between two boards of 18 mm."""
+    told = options(bench, MONO, driver(outer_mm=None, vas_l=2), top=1)
+    assert told.packages[0].bass is not None and told.packages[0].bass.outer is not None
+    assert told.packages[0].bass.outer.w_mm == 232 + 2 * 3 + 2 * 3 + 2 * 18
+
+
 def test_a_made_box_costs_what_the_shop_says(bench: Bench) -> None:
-    bench.set("board_price_m2", 10)
-    bench.set("made_box_labour_h", 2)
-    bench.set("labour_rate", 30)
     options(bench, MONO, driver(), top=1)
-    mine = (("board_price_m2", 10), ("made_box_labour_h", 2), ("labour_rate", 30), ("made_board_price", 5))
-    for name, value in mine:
+    mine = {"board_price_m2": 10, "made_box_labour_h": 2, "labour_rate": 30, "made_box_extras_price": 7}
+    for name, value in (mine | {"made_board_price": 5}).items():
         bench.set(name, value)
     told = bench.options("j1", top=1)
     (line,) = [line for line in told.packages[0].lines if line.slot == "enclosure"]
     panels = told.packages[0].bass.panels if told.packages[0].bass else []
     area = sum(each.count * each.length_mm * max(each.width_mm, each.width_top_mm or 0) for each in panels) / 1e6
-    assert float(line.price) == pytest.approx(60 + 10 * area, abs=0.01)
-    assert not any("no price" in caution for caution in told.cautions)
+    assert float(line.price) == pytest.approx(60 + 7 + 10 * area, abs=0.01)
+    assert not any("costs is not known" in caution for caution in told.cautions)
 
 
 def test_a_box_no_wider_than_the_space(bench: Bench) -> None:

@@ -19,6 +19,9 @@ RULES = (
     "bass.flange",
     "bass.front_width",
     "bass.front_height",
+    "bass.cutout_width",
+    "bass.cutout_height",
+    "bass.made_priced",
     "bass.depth",
     "bass.qtc_most",
     "bass.tuned",
@@ -28,6 +31,8 @@ RULES = (
     "amplifier.own_channels",
 )
 
+NO_RIM = {"outer_mm": None, "cutout_mm": None}
+NO_RIM = {"outer_mm": None, "cutout_mm": None}
 BOOMS, VENTED = {"fs_hz": 30, "qts": 0.5, "vas_l": 60}, {"kind": "vented"}
 HIGH = {"qts": 0.5, "vas_l": 90}  # twice as much in 30 l: 1.0
 
@@ -106,6 +111,17 @@ MADE: list[tuple[str, Row, Row, tuple[Any, ...] | None]] = [
     ("bass.front_height", {}, {"front_h_mm": 261.5}, ("fits", 261.5, 260, 1.5, 1.5, [])),
     ("bass.front_height", {}, {"front_h_mm": 258}, ("no", 258, 260, -2, 1.5, [])),
     ("bass.front_height", {"outer_mm": None}, {}, ("measure", 354, None, None, 1.5, ["part.outer_mm"])),
+    # A flange that is not known is at least as large as its hole.
+    ("bass.cutout_width", {}, {}, None),
+    ("bass.cutout_width", {"outer_mm": None}, {"front_w_mm": 233.5}, ("fits", 233.5, 232, 1.5, 1.5, [])),
+    ("bass.cutout_width", {"outer_mm": None}, {"front_w_mm": 230}, ("no", 230, 232, -2, 1.5, [])),
+    ("bass.cutout_width", NO_RIM, {}, ("measure", 554, None, None, 1, ["part.cutout_mm"])),
+    ("bass.cutout_height", {}, {}, None),
+    ("bass.cutout_height", {"outer_mm": None}, {"front_h_mm": 233.5}, ("fits", 233.5, 232, 1.5, 1.5, [])),
+    ("bass.cutout_height", {"outer_mm": None}, {"front_h_mm": 230}, ("no", 230, 232, -2, 1.5, [])),
+    ("bass.cutout_height", NO_RIM, {}, ("measure", 354, None, None, 1.5, ["part.cutout_mm"])),
+    ("bass.made_priced", {}, {}, ("fits", 1, 1, 0, 0, [])),
+    ("bass.made_priced", {}, {"priced": None}, ("measure", None, 1, None, 0, ["box.priced"])),
     ("bass.depth", {}, {}, ("fits", 250, 130, 120, 1.5, [])),
     ("bass.mass", {}, {}, ("fits", 20, 14, 6, 0, [])),
     ("bass.size", {}, {}, None),

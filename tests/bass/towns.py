@@ -158,6 +158,8 @@ def lay_town(bench: Bench, seed: int, spots: int) -> None:
     bench.lay(*drawn_parts(draw), *drawn_boards(Random(-seed)), vehicle(*openings, electrical=ELECTRICAL))
     bench.set("labour_rate", 40)
     bench.set("made_board_price", 25)
+    for name in ("board_price_m2", "made_box_extras_price", "made_box_labour_h"):
+        bench.set(name, 0)
 
 
 def lay_job(bench: Bench, seed: int) -> Job:

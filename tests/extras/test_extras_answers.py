@@ -71,6 +71,19 @@ def test_a_film_goes_on_every_pane_whose_limit_it_keeps(bench: Bench) -> None:
     assert [caution for caution in told.cautions if "no frame" in caution and "tailgate" in caution]
 
 
+# The film that is wanted, in percent, and the one that is best of 20, 35 and 50: the nearest, else the cheapest.
+@pytest.mark.parametrize(("wanted", "best"), [(None, "film-50"), (20, "film-20"), (30, "film-35"), (60, "film-50")])
+def test_the_film_is_as_dark_as_the_customer_wants_it(bench: Bench, wanted: int | None, best: str) -> None:
+    pane = {"pane": "doors", "vlt_pct": 80, "limit_pct": 10, "frameless": False}
+    dark = part("film", part_id="film-20", vlt_pct=20, price=95)
+    lay(bench, FILM, dark, part("film", part_id="film-50", vlt_pct=50, price=60), panes=[pane])
+    document = job(choose=["film"], limits={"alteration": "bolt_on"}, film_vlt_pct=wanted)
+    save_job(bench.con, json.dumps(document, default=plain), "test")
+    told = bench.options("j1")
+    assert [line.part_id for line in told.packages[0].lines if line.slot == "film"] == [best]
+    assert any("has not been chosen" in caution for caution in told.cautions) == (wanted is None)
+
+
 def test_without_a_limit_nothing_says_that_film_is_allowed(bench: Bench) -> None:
     lay(bench, FILM, panes=[PANES[1], {"pane": "rear", "vlt_pct": 80}])
     told = options(bench, ["film"])

@@ -83,8 +83,16 @@ def film_choices(panes: list[Row], parts: list[Row], wanted: Job) -> Iterator[Ch
         left = [found for pane in panes if row["family"] == "film" and (found := verdict(row["vlt_pct"], pane)) != "no"]
         if left:
             unsure = "measure" in left
-            points = points_of(wanted, row["price"], 30, unsure)
+            points = points_of(wanted, row["price"], 30, unsure) - off_wanted(row["vlt_pct"], wanted)
             yield Choice(points, round(row["price"] * 100), ((row["part_id"],),), Fraction(0), not unsure)
+
+
+def off_wanted(film: int | None, wanted: Job) -> int:
+    """Five points for each percent off the wanted film; all that it could be off where that is not known."""
+    if wanted.film_vlt_pct is None:
+        return 0
+    pct = int(wanted.film_vlt_pct.value)
+    return 500 * (max(pct, 100 - pct) if film is None else abs(film - pct))
 
 
 def verdict(film: int | None, pane: Row) -> str:
@@ -161,6 +169,7 @@ def drawn_job(draw: Random) -> Row:
         choose=draw.choice([["film", "security"], ["security"]]),
         security_routes=draw.sample(ROUTES, draw.randint(0, 4)),
         wishes={"price": draw.randint(0, 5), "original_look": draw.randint(0, 5)},
+        film_vlt_pct=draw.choice([None, 20, 45]),
     )
 
 

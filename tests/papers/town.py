@@ -131,4 +131,5 @@ SETTINGS = {
     "shop_name": "Bolt <Ferry>",
     "made_box_labour_h": "2",
     "board_price_m2": "20",
+    "made_box_extras_price": "15",
 }

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from tests.probes import claims, loudspeakers
+from tests.probes import bass, claims, loudspeakers
 from tests.probes.probe import Probe
 
-SUBJECTS: dict[str, list[Probe]] = {"Loudspeakers": loudspeakers.PROBES, "Claims": claims.PROBES}
+SUBJECTS: dict[str, list[Probe]] = {
+    "Loudspeakers": loudspeakers.PROBES,
+    "Bass": bass.PROBES,
+    "Claims": claims.PROBES,
+}
 """The probes of each heading of the table."""

@@ -20,7 +20,7 @@ from matcher.kernel.distinct import Sets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO
 from matcher.kernel.verdicts import Codes, codes, worst
-from matcher.rules.bass import BASS, FRONT_MADE
+from matcher.rules.bass import BASS, FRAME_UNKNOWN, FRONT_MADE
 from matcher.rules.cargo import CARGO
 from matcher.rules.rule import FITS, NO, Rule, rules_of
 from matcher.rules.terms import read_by
@@ -171,7 +171,7 @@ class _Reading:
         mine, other = driver_columns(self.drivers, drivers), box_columns(self.boxes, boxes)
         found = np.full((len(drivers), len(boxes)), FITS, np.int8)
         for rule in rules_of(BASS):
-            if rule.when is not FRONT_MADE:
+            if rule.when not in (FRONT_MADE, FRAME_UNKNOWN):
                 down, across = _sets(mine, rule, len(drivers)), _sets(other, rule, len(boxes))
                 columns = mine.take(down.first).down() | other.take(across.first).across() | self.opening
                 told = codes(rule, Evaluation(columns, self.settings))

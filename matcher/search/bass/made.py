@@ -26,6 +26,8 @@ from matcher.settings import Settings
 MADE_FOR = (1, 2, 4)
 """How many drivers a box is made for."""
 SPACE = ("w_mm", "h_mm", "d_mm", "d_top_mm", "floor_loss_mm", "gate_w_mm", "gate_h_mm")
+MADE_PRICES = ("board_price_m2", "made_box_extras_price", "made_box_labour_h", "labour_rate")
+"""The settings that a box made to measure is priced by."""
 UNTOLD = ("cutout_mm", "tuned_hz", "driver_size_in")
 """Figures that a box made to measure has none of: its holes are cut for its drivers."""
 
@@ -35,8 +37,16 @@ class MadeBy(NamedTuple):
 
     displaces_l: Floats
     outer_mm: Floats
+    cutout_mm: Floats
+    size_in: Floats
     qts: Floats
     vas_l: Floats
+
+    def frame_mm(self, overlap_mm: float) -> Floats:
+        """Diameter over each flange: if not known, of its hole and the least overlap, or of the size it is sold by."""
+        by_hole = np.where(np.isnan(self.cutout_mm), 25.4 * self.size_in, self.cutout_mm + 2 * overlap_mm)
+        found: Floats = np.where(np.isnan(self.outer_mm), by_hole, self.outer_mm)
+        return found
 
 
 class MadeShapes(NamedTuple):
@@ -79,14 +89,14 @@ class Workshop:
 
     def shapes(self, drivers: int, one: MadeBy, settings: Settings) -> MadeShapes:
         """The boxes for so many drivers of each model."""
-        boards, lip = 2 * self.board_mm, 2 * float(settings["flange_overlap_mm"])
+        boards, overlap = 2 * self.board_mm, float(settings["flange_overlap_mm"])
         wanted_q = float(settings["qtc_made"])
         with np.errstate(all="ignore"):
             displaced = drivers * one.displaces_l
             q = np.where(wanted_q >= positive(one.qts) * (1 + 1e-6), one.qts, np.nan)
             each = volume_for_q(q, positive(one.vas_l), wanted_q)
             wide = boards + (drivers * each + displaced) / self.liters_per_mm
-            front = np.where(np.isnan(one.outer_mm), 0.0, boards + drivers * (one.outer_mm + lip))
+            front = boards + drivers * (one.frame_mm(overlap) + 2 * overlap)
             w = np.fmin(self.largest.w_mm, np.ceil(np.maximum(wide, front)))
             inner = self.liters_per_mm * (w - boards)
             net = np.where(displaced < inner, inner - displaced, np.nan)
@@ -109,6 +119,7 @@ class Workshop:
         told |= {"net_l": Column(*rounded(shapes.net_l)), "mass_kg": Column(*rounded(shapes.mass_kg))}
         told |= {"drivers": Column(np.array([drivers * MICRO])), "made": Column(np.ones(1, np.bool_))}
         told |= {"kind": Column(np.array([word_code("sealed")], np.int32))} | dict.fromkeys(UNTOLD, UNKNOWN)
+        told |= {"priced": Column(np.array([MICRO]), np.array([is_priced(settings)]))}
         return Columns({f"box.{name}": column for name, column in told.items()})
 
 
@@ -156,8 +167,14 @@ def area_m2(box: Space, board_mm: float) -> float:
     return sum(panel.count * panel.length_mm * max(panel.width_mm, panel.width_top_mm or 0.0) for panel in panels) / 1e6
 
 
+def is_priced(settings: Settings) -> bool:
+    """Whether the shop has given every price of a box that it makes; nothing is given for being left out."""
+    return all(name in settings.own for name in MADE_PRICES)
+
+
 def made_cents(shapes: MadeShapes, settings: Settings) -> tuple[Ints, int]:
-    """What the boards of each box cost by their area, and the labor of any, in cents."""
+    """What the boards of each box cost by their area, with carpet and terminals, and the labor of any, in cents."""
     times, by = (settings.charged("board_price_m2") * 100).as_integer_ratio()
     boards: Ints = (rounded(shapes.area_m2)[0] * times + MICRO * by // 2) // (MICRO * by)
-    return boards, cents(settings["made_box_labour_h"] * settings.charged("labour_rate"))
+    labor = cents(settings["made_box_labour_h"] * settings.charged("labour_rate"))
+    return boards + cents(settings.charged("made_box_extras_price")), labor

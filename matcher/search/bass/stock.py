@@ -264,7 +264,8 @@ def driver_columns(drivers: Parts, rows: Any) -> Columns:
 
 def box_columns(boxes: Parts, rows: Any) -> Columns:
     """What they read of some boxes of the catalog."""
-    told = {"box.made": Column(np.zeros(1, np.bool_)), "box.front_w_mm": UNKNOWN, "box.front_h_mm": UNKNOWN}
+    told = {"box.made": Column(np.zeros(1, np.bool_))}
+    told |= dict.fromkeys(("box.front_w_mm", "box.front_h_mm", "box.priced"), UNKNOWN)
     return read_columns(boxes, "box", BASS).take(rows) | told
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import numpy as np
 
 from matcher.kernel.columns import columns_of
@@ -11,6 +13,7 @@ from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.common import points_of
 from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.tables import VerdictTable, verdict_table
 from matcher.search.question import JobQuestion
@@ -29,7 +32,9 @@ def films(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> 
     table: VerdictTable = catalog.once(("films", vehicle_id), lambda: film_codes(catalog, vehicle_id))
     goes_on = (table.codes != NO).any(axis=1)
     rows = np.flatnonzero(goes_on[table.number])
-    found: list[Alternative] = [(_film(catalog, row, panes, table, scoring),) for row in rows.tolist()]
+    wanted = question.job.film_vlt_pct
+    pct = None if wanted is None else wanted.value
+    found: list[Alternative] = [(_film(catalog, row, panes, table, pct, scoring),) for row in rows.tolist()]
     return Beside("film", found, len(found))
 
 
@@ -40,9 +45,12 @@ def film_codes(catalog: Catalog, vehicle_id: str) -> VerdictTable:
     return verdict_table(rules_of(FILM), catalog.parts("film"), "film", there, len(panes), catalog.settings)
 
 
-def _film(catalog: Catalog, row: int, panes: list[str], table: VerdictTable, scoring: Scoring) -> Candidate:
+def _film(
+    catalog: Catalog, row: int, panes: list[str], table: VerdictTable, wanted_pct: Decimal | None, scoring: Scoring
+) -> Candidate:
     goods, codes = goods_of(catalog, "film"), table.codes[table.number[row]]
     unsure = bool((codes[codes != NO] != FITS).any())
-    points = points_of(scoring, LOOK, goods.cost(row), unsure=unsure)
+    off = scoring.film(cell(catalog.parts("film").cells["vlt_pct"], row), wanted_pct)
+    points = (*points_of(scoring, LOOK, goods.cost(row), unsure=unsure), ("original_look", off))
     covers = tuple(pane for pane, code in zip(panes, codes.tolist(), strict=True) if code != NO)
     return goods.candidate(row, "film", unsure=unsure, points=points, covers=covers)
