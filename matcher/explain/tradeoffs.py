@@ -52,8 +52,12 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
     source, others = found.sources.of(one.feed), [each for each in found.fitted if each.feed == one.feed]
     beside = next((each for each in others if each is not one and each.coils is not None), None)
     sharing = None if beside is None else (beside.coils, speaker_signature(beside.candidate))
-    told: dict[object, list[tuple[SpeakerSignature, Link]]] = describer.catalog.once("feeds beyond", dict)
-    key = field.question.job.vehicle_id, field.question.dash_id, place, field.k, source, one.feed.mode, sharing
+    told: dict[object, list[tuple[SpeakerSignature, Link]]] = describer.catalog.once(
+        ("feeds beyond", field.question.job.vehicle_id, place),
+        dict,
+        ("speaker", "adapter", place.opening_id),
+    )
+    key = field.question.dash_id, field.k, source, one.feed.mode, sharing
     if key not in told:
         nets = [(each, links) for each in beyond.signatures for links in _links(field, source, one, each, beside)]
         codes = link_codes({link for _, links in nets for link in links}, describer.catalog.settings)

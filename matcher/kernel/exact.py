@@ -7,6 +7,7 @@ thousands of them can be summed. A product is taken in parts, so that no step of
 from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,7 @@ def to_micro(number: Decimal | int) -> int:
     return int((Decimal(number) * MICRO).to_integral_value(ROUND_HALF_UP))
 
 
+@lru_cache(maxsize=1 << 14)
 def from_micro(number: int) -> Decimal:
     """Micro-units as a number without idle zeros, never in powers of ten.
 

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.distinct import Numbers
+from matcher.kernel.distinct import Numbers, numbered
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.undominated import Merits, dominated_by
 
@@ -60,8 +60,11 @@ def kept(mountings: Mountings, rows: Numbers, merits: Merits, k: int) -> Fitted:
 
 def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitted:
     """Ways in through the cheapest adapters of each, at most so many."""
-    kinds, kind = np.unique(mountings.through[rows], return_inverse=True)
-    named = [mountings.mates.cheapest(mountings.classes[at], int(most.max(initial=0))) for at in kinds.tolist()]
+    through, kind = numbered(mountings.through[rows])
+    every = [mountings.classes[at] for at in through.tolist()]
+    place = {classes: at for at, classes in enumerate(dict.fromkeys(every))}
+    kind = np.array([place[classes] for classes in every], np.int64)[kind]
+    named = [mountings.mates.cheapest(classes, int(most.max(initial=0))) for classes in place]
     count = np.minimum(np.array([len(some) for some in named], np.int64)[kind], most)
     first = np.cumsum([0, *(len(some) for some in named)])[:-1]
     adapters = [one for some in named for one in some]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
 from matcher.kernel.columns import Column, Columns
+from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.line_level import LINE_LEVEL
@@ -17,11 +18,12 @@ from matcher.rules.package import HEAD_CHANNELS
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.head_units import NO_SETS, Features, HeadGroup
 from matcher.search.candidates.line_aids import LineAids
-from matcher.search.exact.choices import Alternative, Ints, Part, Union, sum_of
+from matcher.search.candidates.table import CandidateTable
+from matcher.search.exact.choices import ENDLESS, USES, Alternative, Ints, Part, Slot, Union, relaxed, sum_of
 from matcher.search.feeds.links import CONVERTER, PAIR, channel_codes
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not
-from matcher.search.tree.arrays import MICRO
+from matcher.search.tree.arrays import MICRO, group_max, group_min
 from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.channels import ChannelGroups, Figures, channel_groups, figures_of
 from matcher.settings import Settings
@@ -111,10 +113,12 @@ def _line_codes(
 class HeadOption:
     """One way to fill the dash: head units of one class, perhaps with what has to come along."""
 
-    parts: Sequence[Part]
     signature: HeadSignature
     aid: int
     """Position among what accessories make of a line, from 1; 0: none."""
+    bounds: tuple[Ints, int, Ints]
+    """As `sum_of` has them."""
+    parts: Callable[[], Sequence[Part]]
 
 
 @lru_cache(maxsize=100)
@@ -152,10 +156,9 @@ class HeadUnits:
             -1 if one.signature.amp_channels is None else one.signature.amp_channels for one in options
         )
         self._aid = _whole(one.aid for one in options)
-        bounds = [sum_of(one.parts) for one in options]
-        self._values = np.array([values for values, _, _ in bounds])
-        self._cents = _whole(cents for _, cents, _ in bounds)
-        self._uses = np.array([uses for _, _, uses in bounds])
+        self._values = np.array([one.bounds[0] for one in options])
+        self._cents = _whole(one.bounds[1] for one in options)
+        self._uses = np.array([one.bounds[2] for one in options])
         self._known: dict[tuple[int, tuple[int, ...], bool], dict[tuple[int, int], Union]] = {}
 
     def by_group(
@@ -188,7 +191,7 @@ class HeadUnits:
 
     def _union(self, some: Ints) -> Union:
         def make(at: int) -> Alternative:
-            return 0, self.options[int(some[at])].parts
+            return 0, self.options[int(some[at])].parts()
 
         return Union(self._values[some], self._cents[some], self._uses[some], make)
 
@@ -201,24 +204,43 @@ def head_options(
     group: HeadGroup, aids: LineAids | None, *, sure: bool, plain: bool, by_goods: bool
 ) -> Iterator[HeadOption]:
     """Head units of one electrical class: as they are if `plain`, and with each kind of line level made for them."""
+    table, made = group.table, dict[Features | None, list[Slot]]()
     sets = [] if group.sets is NO_SETS else [SetSlot(None, EQUIPMENT, group.sets)]
-    for at, has, rows in _alike(group, () if aids is None else aids.needs):
-        parts = [group.table.slot(rows, "head_unit", TURN, by_goods=by_goods), *sets]
-        signature = group.table.classes[at]
+    owned, number = _kinds(group, () if aids is None else aids.needs)
+    tops = group_max(relaxed(table.points, table.cents, table.uses), number, len(owned))
+    cents = group_min(table.cents, number, len(owned), ENDLESS)
+    uses = group_min(
+        np.zeros((len(table), USES), np.int64) if table.uses is None else table.uses, number, len(owned), 0
+    )
+
+    @cache
+    def heads(kind: int) -> Slot:
+        return table.slot(np.flatnonzero(number == kind), "head_unit", TURN, by_goods=by_goods)
+
+    def option(kind: int, aid: int, along: Sequence[Slot]) -> HeadOption:
+        more = sum_of(along)
+        bounds = tops[kind] + more[0], int(cents[kind]) + more[1], uses[kind] + more[2]
+        return HeadOption(table.classes[owned[kind][0]], aid, bounds, lambda: [heads(kind), *along])
+
+    for kind, (_, has) in enumerate(owned if group.sets else ()):
         if plain:
-            yield HeadOption(parts, signature, 0)
-        for makes, table in enumerate([] if aids is None else aids.offered(has), 1):
-            some = np.flatnonzero(~table.open) if sure else np.arange(len(table))
-            if len(some):
-                yield HeadOption([*parts, table.slot(some, "line_aid", AID_TURN)], signature, makes)
+            yield option(kind, 0, sets)
+        if has not in made:
+            made[has] = [] if aids is None else [_aids(some, sure=sure) for some in aids.offered(has)]
+        for aid, slot in enumerate(made[has], 1):
+            if len(slot):
+                yield option(kind, aid, [*sets, slot])
 
 
-def _alike(group: HeadGroup, needs: Features) -> Iterator[tuple[int, Features | None, Ints]]:
-    """Head units of one electrical class and with the same of some features: both, and their rows."""
+def _aids(table: CandidateTable, *, sure: bool) -> Slot:
+    some = np.flatnonzero(~table.open) if sure else np.arange(len(table))
+    return table.slot(some, "line_aid", AID_TURN)
+
+
+def _kinds(group: HeadGroup, needs: Features) -> tuple[list[tuple[int, Features | None]], Ints]:
+    """The electrical classes of head units, each with the same of some features; and by row its place among them."""
     owned = [None if some is None else tuple(sorted(set(some) & set(needs))) for some in group.lists]
     every = list(dict.fromkeys(owned))
     has = np.array([every.index(one) for one in owned], np.int64)[group.features]
-    number = group.table.group * max(len(every), 1) + has
-    order = np.argsort(number, kind="stable")
-    for rows in np.split(order, np.flatnonzero(np.diff(number[order])) + 1) if len(order) else ():
-        yield int(group.table.group[rows[0]]), every[has[rows[0]]], rows
+    first, number = distinct([group.table.group, has], len(has))
+    return [(int(group.table.group[row]), every[has[row]]) for row in first.tolist()], number
