@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from itertools import chain
 from typing import Any
 
 from catalog_schema.checks import VERDICT_ORDER as VERDICT_ORDER
@@ -21,6 +22,7 @@ from catalog_schema.checks import to_plain as to_plain
 from catalog_schema.checks import verdict_of as verdict_of
 from catalog_schema.checks import worst as worst
 from catalog_schema.wiring import Filter as Filter
+from catalog_schema.wiring import KitLine as KitLine
 from catalog_schema.wiring import Lead as Lead
 from catalog_schema.wiring import Link as Link
 from catalog_schema.wiring import Supply as Supply
@@ -35,7 +37,11 @@ class Price(Answer):
     labour: Decimal
     """Hours of fitting at the shop's rate."""
     total: Decimal
-    """Both."""
+    """All of it, with the kit."""
+    kit: Decimal = Decimal(0)
+    """What else it takes: fuses, wire, terminals. Items of no list count with an estimate."""
+    from_: bool = False
+    """Whether an item of the kit is in no list: its price is open, and the total may be higher."""
     currency: str = ""
     """Empty if the shop has not set its own."""
     tax_pct: Decimal = Decimal(0)
@@ -249,11 +255,24 @@ class Package(Answer):
         """The filter of the channels that feed an opening."""
         return next((one for one in self.filters if opening_id in one.to), None)
 
+    def bought(self) -> dict[str, int]:
+        """Packs to order by part: of its lines, their adapters and its kit."""
+        packs: dict[str, int] = {}
+        lines = (((one.part_id, one.qty), (one.adapter_id, one.adapter_qty)) for one in self.lines)
+        for part_id, count in (*chain.from_iterable(lines), *((item.part_id, item.packs) for item in self.kit)):
+            if part_id is not None:
+                packs[part_id] = packs.get(part_id, 0) + count
+        return packs
+
     def lead_of(self, part_id: str | None) -> Lead | None:
         """The supply cable of an amplifier."""
         leads = [] if self.supply is None else self.supply.leads
         return next((one for one in leads if one.part_id == part_id), None)
 
+    kit: list[KitLine] = field(default_factory=list)
+    """What else has to be in the van."""
+    notes: list[str] = field(default_factory=list)
+    """What is to be told of its parts: a long wait, copper-clad aluminum, a dynamo at idle."""
     claims: list[Claim] = field(default_factory=list)
     """Figures of its parts that were counted otherwise than their makers claim them."""
     id: str = ""

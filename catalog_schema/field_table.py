@@ -159,6 +159,11 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("rated_a", "current rating", 1, 600),
         ("fuse_a", "fuse", 1, 500),
     ),
+    "Install": (
+        ("rated_a", "rating", 1, 500),
+        ("area_mm2", "cross-section", "0.2", 120),
+        ("channels", "channels", 1, 16),
+    ),
     "Film": (("vlt_pct", "visible light transmission", 1, 97),),
     "Security": (("standby_ma", "standby drain", 0, 500),),
     "Accessory": (
@@ -218,6 +223,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("w_mm", "free width", 30, 2500),
         ("h_mm", "free height", 15, 2000),
         ("d_mm", "free depth", 15, 2000),
+        ("run_m", "cable from battery to the spot", "0.2", 25),
     ),
     "ControlSpot": (
         ("w_mm", "free width", 8, 600),
@@ -230,6 +236,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("charge_idle_a", "charging current at idle", 0, 400),
         ("base_load_a", "current the vehicle itself uses", 0, 200),
         ("battery_ah", "battery capacity", 4, 500),
+        ("rest_ma", "current the vehicle itself draws at rest", 1, 500),
     ),
     "Runs": (
         ("battery_to_dash_m", "cable from battery to dash", "0.2", 25),

@@ -1,4 +1,4 @@
-"""Parts that hold, feed, darken and guard: adapters, cable, film, security, accessories."""
+"""Parts that hold, feed, darken and guard: adapters, cable, installation parts, film, security, accessories."""
 
 from __future__ import annotations
 
@@ -82,6 +82,44 @@ class Cable(Part):
     """Current the maker allows."""
     fuse_a: Amps = None
     """Fuse that comes with it."""
+
+
+INSTALL_KINDS = (
+    "fuse",
+    "fuse_holder",
+    "ground_lead",
+    "remote_wire",
+    "signal_lead",
+    "speaker_wire",
+    "terminal",
+    "grommet",
+    "harness",
+    "antenna_adapter",
+    "wheel_interface",
+    "distribution",
+    "damping",
+    "sealing",
+    "strap",
+)
+SALE_UNITS = ("piece", "m", "m2", "pair")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Install(Part):
+    """What an installation takes beside its main parts: fuses, wire, leads, terminals, harness, damping."""
+
+    family: ClassVar[str] = "install"
+
+    kind: Annotated[Kind, ChoiceKind(INSTALL_KINDS)] = None
+    """What it is."""
+    unit: Annotated[Kind, ChoiceKind(SALE_UNITS)] = None
+    """Unit of sale: a pack holds so many of it."""
+    rated_a: Amps = None
+    """Rating of a fuse; current that a holder or a distribution block takes."""
+    area_mm2: SquareMm = None
+    """Cross-section of a wire; largest one that a terminal takes."""
+    channels: Several = None
+    """Channels that a signal lead or a harness carries."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""The ten families of parts: what a shop's lists hold of each.
+"""The eleven families of parts: what a shop's lists hold of each.
 
 A field without a default must be filled; any other may be unknown. Units stand in the names.
 A pair of width and height of a round thing may leave the height out: it is the width again.
@@ -6,7 +6,7 @@ A pair of width and height of a round thing may leave the height out: it is the 
 
 from __future__ import annotations
 
-from catalog_schema.fitting_parts import Accessory, Adapter, Cable, Film, Security
+from catalog_schema.fitting_parts import Accessory, Adapter, Cable, Film, Install, Security
 from catalog_schema.part import Basis, Part
 from catalog_schema.sound_parts import Amplifier, Enclosure, HeadUnit, Speaker, Subwoofer
 
@@ -20,6 +20,7 @@ __all__ = [
     "Enclosure",
     "Film",
     "HeadUnit",
+    "Install",
     "Part",
     "Security",
     "Speaker",
@@ -36,6 +37,7 @@ FAMILIES: dict[str, type[Part]] = {
         Enclosure,
         Adapter,
         Cable,
+        Install,
         Film,
         Security,
         Accessory,

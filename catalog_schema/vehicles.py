@@ -26,6 +26,7 @@ from catalog_schema.kinds import (
     Kind,
     Label,
     Meters,
+    Milliamps,
     Ohms,
     Percent,
     Place,
@@ -279,6 +280,8 @@ class AmpSpot(Opening):
     """Free height."""
     d_mm: Size = None
     """Free depth."""
+    run_m: Meters = None
+    """Supply cable from the battery to it; if not known, that to the cargo space."""
     fasten: Hold = None
     """What an amplifier can be held by without new holes."""
     air: Hold = None
@@ -323,6 +326,8 @@ class Electrical:
     """What the vehicle itself uses while driving."""
     battery_ah: AmpHours = None
     """Capacity of the battery."""
+    rest_ma: Milliamps = None
+    """What the vehicle itself draws at rest."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -381,6 +386,8 @@ class Vehicle:
     """Kind of body."""
     like: Label = None
     """The vehicle whose figures it began with."""
+    keys_on_wheel: Flag = None
+    """Whether it has keys on the steering wheel that shall go on working."""
     electrical: Electrical = field(default_factory=Electrical)
     """Its supply."""
     runs: Runs = field(default_factory=Runs)

@@ -103,3 +103,29 @@ class Supply(Answer):
     """How far from the battery the fuse may sit, along the cable."""
     leads: list[Lead] = field(default_factory=list)
     """The cable of each amplifier with its fuse."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitLine(Answer):
+    """One item of a package's kit: what else has to be in the van."""
+
+    kind: str
+    """What it is: a kind of the family `install`, or the supply cable if no list has one."""
+    label: str
+    """The same in words, with its size."""
+    quantity: Decimal
+    """How much is used, in its unit."""
+    unit: str
+    """``piece``, ``m`` or ``m2``."""
+    size: Decimal | None
+    """Rating or cross-section; none if it has none, or none that is known."""
+    size_unit: str
+    """``A`` or ``mm2``; empty if it has no size."""
+    part_id: str | None
+    """The part of the catalog; none if no list has one."""
+    packs: int
+    """Whole packs that hold the quantity."""
+    price: Decimal
+    """Price of the quantity used; of an item of no list the shop's estimate."""
+    priced: bool
+    """Whether a list has it."""

@@ -26,6 +26,7 @@ LIST_NAMES: dict[str, str] = {
     "film": "films.csv",
     "security": "security.csv",
     "accessory": "accessories.jsonl",
+    "install": "install.csv",
 }
 """The file that holds each family's list."""
 
@@ -57,5 +58,9 @@ SETTINGS: dict[str, str] = {
     "made_box_labour_h": "3.5",
     "board_price_m2": "24",
     "made_box_extras_price": "38",
+    "kit_price.cable": "0.30",
+    "kit_price.fuse": "6",
+    "kit_price.fuse_holder": "24",
+    "kit_price.wheel_interface": "65",
 }
 """The demo shop's own settings: who it is, its tax, its price of an hour, and what a box made to measure takes."""

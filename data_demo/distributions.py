@@ -25,6 +25,7 @@ COUNTS: dict[str, int] = {
     "film": 20,
     "security": 24,
     "accessory": 34,
+    "install": 34,
 }
 
 SHARES: dict[str, int] = {
@@ -220,4 +221,5 @@ MAY_BE_UNKNOWN: dict[str, tuple[str, ...]] = {
     "film": ("vlt_pct",),
     "security": ("standby_ma", "effort", "own_battery"),
     "accessory": ("standby_ma",),
+    "install": (),
 }

@@ -239,3 +239,44 @@ BOARD_SIZES = (
     (600, 360, 18),
 )
 CONTROL_SIZES: tuple[Span, Span, Span] = ((38, 70), (20, 36), (28, 50))  # width, height, depth
+
+
+class InstallItem(NamedTuple):
+    """An installation part as a list offers it."""
+
+    kind: str
+    unit: str
+    size: float | None  # A or mm2
+    pack_of: int
+    price: str
+
+
+INSTALL_ITEMS = (
+    *(InstallItem("fuse", "piece", rated_a, 1, "2.90") for rated_a in (20, 25, 30, 40, 50, 60, 70, 80)),
+    InstallItem("fuse_holder", "piece", 60, 1, "9.90"),
+    InstallItem("fuse_holder", "piece", 80, 1, "13.90"),
+    InstallItem("ground_lead", "m", 10, 1, "3.20"),
+    InstallItem("ground_lead", "m", 16, 1, "4.10"),
+    InstallItem("ground_lead", "m", 25, 1, "6.20"),
+    InstallItem("ground_lead", "m", 35, 1, "8.90"),
+    InstallItem("remote_wire", "m", None, 10, "4.50"),
+    InstallItem("signal_lead", "m", None, 5, "12.90"),
+    InstallItem("signal_lead", "m", None, 5, "21.90"),
+    InstallItem("speaker_wire", "m", 1.5, 10, "9.90"),
+    InstallItem("speaker_wire", "m", 2.5, 10, "14.90"),
+    InstallItem("speaker_wire", "m", 4, 10, "22.90"),
+    InstallItem("terminal", "piece", 2.5, 20, "4.90"),
+    InstallItem("terminal", "piece", 6, 10, "5.90"),
+    InstallItem("terminal", "piece", 16, 4, "6.40"),
+    InstallItem("terminal", "piece", 25, 4, "7.90"),
+    InstallItem("terminal", "piece", 35, 4, "9.90"),
+    InstallItem("grommet", "piece", None, 4, "3.90"),
+    InstallItem("harness", "piece", None, 1, "14.90"),
+    InstallItem("antenna_adapter", "piece", None, 1, "8.90"),
+    InstallItem("distribution", "piece", 60, 1, "16.90"),
+    InstallItem("distribution", "piece", 120, 1, "24.90"),
+    InstallItem("damping", "m2", None, 2, "34.90"),
+    InstallItem("damping", "m2", None, 4, "79.90"),
+    InstallItem("sealing", "m", None, 5, "6.90"),
+    InstallItem("strap", "piece", None, 2, "11.90"),
+)  # neither a fuse over 80 A nor an interface for keys on the wheel: an order has open prices

@@ -13,6 +13,9 @@ from data_demo.draw import Draw
 from data_demo.families import DRAWN
 from data_demo.families.common import Row
 
+STREAMS = 10
+"""Parts one seed's streams of random numbers from the next one's."""
+
 
 def rows(family: str, n: int, seed: int = SEED) -> Iterator[Row]:
     """The first ``n`` rows of a family: canonical columns to plain cells, None where a figure is unknown.
@@ -20,11 +23,11 @@ def rows(family: str, n: int, seed: int = SEED) -> Iterator[Row]:
     The same family and seed give the same rows, and a longer list begins with the shorter one. Lengths are
     in mm, powers continuous; part numbers are the family's two letters and a running number.
     """
-    draw, make = Draw(seed * len(DRAWN) + list(DRAWN).index(family)), DRAWN[family]
+    draw, make = Draw(seed * STREAMS + list(DRAWN).index(family)), DRAWN[family]
     may_miss = MAY_BE_UNKNOWN[family]
     for number in range(1, n + 1):
         row = make(draw, number)
-        if draw.chance(UNKNOWN_SHARE):
+        if may_miss and draw.chance(UNKNOWN_SHARE):
             row.update(dict.fromkeys(draw.pick(may_miss).split()))
         yield row
 

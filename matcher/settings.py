@@ -51,6 +51,27 @@ _TRAVELS = {
 }
 _TOPS = {"coaxial": 20_000, "component": 20_000, "full_range": 15_000, "midbass": 4000, "tweeter": 20_000}
 
+OF_NO_LIST = " that is in no list, an estimate; 0: the dearest of its kind in the lists"
+KIT_PRICES = (
+    ("cable", "mm2 and m", "price of supply cable"),
+    ("fuse", "piece", "price of a main fuse"),
+    ("fuse_holder", "piece", "price of a holder for a main fuse"),
+    ("ground_lead", "m", "price of a ground lead"),
+    ("remote_wire", "m", "price of remote wire"),
+    ("signal_lead", "m", "price of a signal lead for a pair of channels"),
+    ("speaker_wire", "m", "price of loudspeaker wire with two cores"),
+    ("terminal", "piece", "price of a terminal"),
+    ("grommet", "piece", "price of a grommet"),
+    ("harness", "piece", "price of a harness adapter"),
+    ("antenna_adapter", "piece", "price of an antenna adapter"),
+    ("wheel_interface", "piece", "price of an interface for keys on the wheel"),
+    ("distribution", "piece", "price of a distribution block"),
+    ("damping", "m2", "price of damping"),
+    ("sealing", "m", "price of sealing tape"),
+    ("strap", "piece", "price of a strap"),
+)
+"""Kind of a kit's item, its unit, and the price that is estimated."""
+
 _ALL = (
     Setting("tolerance_mm.measured", D(1), "mm", "tolerance of a figure taken with a tape"),
     Setting("tolerance_mm.caliper", D("0.2"), "mm", "tolerance of a figure taken with a caliper"),
@@ -112,6 +133,23 @@ _ALL = (
     Setting("music_part.rest", D(8), "", "current at full sine over that on music without heavy bass"),
     Setting("battery_share_pct", D(40), "%", "share of the battery's charge that a start can spare", START_SPARES),
     Setting("car_rest_ma", D(50), "mA", "what a car itself draws at rest: service texts name 10 to 50 mA", REST_DRAIN),
+    Setting("told_wait_days", D(14), "days", "wait for a part that is not in stock from which a package tells it"),
+    Setting("kit_run_m", D(6), "m", "run of a cable to an amplifier that nobody has measured, an estimate"),
+    Setting("kit_spare_pct", D(10), "%", "length added to every run of wire"),
+    Setting("kit_ground_m", D("0.6"), "m", "ground lead of an amplifier, to bare metal beside it"),
+    Setting("kit_wire_m.place", D(4), "m", "loudspeaker wire from an amplifier to each loudspeaker"),
+    Setting("kit_wire_m.bass", D("1.5"), "m", "loudspeaker wire from an amplifier to a bass box"),
+    Setting("kit_wire_ohm.place", D(2), "ohm", "least load that wire to a loudspeaker is sized for"),
+    Setting("kit_wire_ohm.bass", D(1), "ohm", "least load that wire to a bass box is sized for"),
+    Setting("kit_wire_loss_pct", D(5), "%", "most power lost in loudspeaker wire"),
+    Setting("kit_block_a", D(100), "A", "current that a distribution block for two amplifiers has to take"),
+    Setting("kit_straps", D(2), "", "straps that hold a bass box"),
+    Setting("kit_sealing_m", D(1), "m", "sealing tape for each loudspeaker"),
+    Setting("kit_damping_m2", D("0.5"), "m2", "damping for each door with a new loudspeaker"),
+    *(
+        Setting(f"kit_price.{kind}", D(0), f"per {unit}", f"{told}{OF_NO_LIST}", SHOP_CHOICE)
+        for kind, unit, told in KIT_PRICES
+    ),
     Setting("qtc_most", D(1), "", "highest Q of a closed box that is accepted"),
     Setting("qtc_preferred_least", D("0.6"), "", "lower end of the preferred band of a closed box's Q"),
     Setting("qtc_preferred_most", D("0.9"), "", "upper end of the preferred band of a closed box's Q"),

@@ -95,6 +95,7 @@ OWN: dict[str, Row] = {
     "subwoofer": {"size_in": 10, "coils": 1, "coil_ohm": 4, "rms_w": 200},
     "enclosure": {"drivers": 1, "driver_size_in": 10, "w_mm": 400, "h_mm": 350, "d_mm": 300},
     "cable": {"conductor": "copper", "area_mm2": 16, "length_m": 5},
+    "install": {"kind": "fuse", "unit": "piece"},
     "film": {"vlt_pct": 35},
     "security": {"effort": "none"},
     "accessory": {"kind": "camera"},

@@ -9,7 +9,7 @@ from data_demo.families.adapter import adapter
 from data_demo.families.amplifier import amplifier
 from data_demo.families.bass import enclosure, subwoofer
 from data_demo.families.common import Row
-from data_demo.families.extras import accessory, cable, film, security
+from data_demo.families.extras import accessory, cable, film, install, security
 from data_demo.families.head_unit import head_unit
 from data_demo.families.speaker import speaker
 
@@ -24,5 +24,6 @@ DRAWN: dict[str, Callable[[Draw, int], Row]] = {
     "film": film,
     "security": security,
     "accessory": accessory,
+    "install": install,
 }
 """How a row of each family is drawn."""

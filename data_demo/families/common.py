@@ -22,6 +22,7 @@ PREFIXES = {
     "film": "FM",
     "security": "SC",
     "accessory": "AC",
+    "install": "IN",
 }
 
 

@@ -1,4 +1,4 @@
-"""Cable, film, security and accessories as they are drawn."""
+"""Cable, installation parts, film, security and accessories as they are drawn."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from data_demo.distributions_more import (
     FILM_PRICE,
     FILM_VLT_PCT,
     FUSES_A,
+    INSTALL_ITEMS,
     SECURITY_LAYERS,
 )
 from data_demo.draw import Draw
@@ -36,6 +37,17 @@ def cable(draw: Draw, number: int) -> Row:
         "fuse_a": max((fuse for fuse in FUSES_A if fuse <= rated_a), default=FUSES_A[0]),
     }
     return row
+
+
+def install(draw: Draw, number: int) -> Row:
+    """An installation part; a longer list offers each item again and again."""
+    item = INSTALL_ITEMS[(number - 1) % len(INSTALL_ITEMS)]
+    size = "" if item.size is None else f" {item.size:g}"
+    name = f"{item.kind.replace('_', ' ')}{size}"
+    row = common(draw, "install", number, name, price=item.price, labor_h=None, mass_kg=None, pack_of=item.pack_of)
+    rated = item.kind in ("fuse", "fuse_holder", "distribution")
+    row |= {"kind": item.kind, "unit": item.unit, "rated_a": item.size if rated else None}
+    return row | {"area_mm2": None if rated else item.size, "channels": 2 if item.kind == "signal_lead" else None}
 
 
 def film(draw: Draw, number: int) -> Row:

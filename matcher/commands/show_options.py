@@ -14,6 +14,7 @@ from matcher.explain.wording import (
     tradeoff_says,
 )
 from matcher.explain.wording_bass import bass_says
+from matcher.explain.wording_kit import kit_in_short, kit_says
 
 CAUTIONS = 3
 """How many cautions are printed without `--full`: those of this car and job come first."""
@@ -94,6 +95,12 @@ def _show_package(package: Package, *, full: bool) -> None:
         [*rows, ["", "", f"total, {_paid_in(package)}", "", _total(package), package.alteration]],
         right=frozenset({3, 4}),
     )
+    print_item(kit_in_short(package))
+    for item in package.kit:
+        if full or not item.priced:
+            print_item(f"kit: {kit_says(item)}")
+    for note in package.notes:
+        print_item(f"note: {note}")
     for link in package.links:
         feeds = f"{link.from_} feeds {', '.join(link.to)}: {link.channels}"
         print_item(f"{feeds}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each")
@@ -161,7 +168,8 @@ def _paid_in(package: Package) -> str:
 
 
 def _total(package: Package) -> str:
-    return f"{package.price.total:.2f}{'+' if package.price.labour_open else ''}"
+    price = package.price
+    return f"{'from ' if price.from_ else ''}{price.total:.2f}{'+' if price.labour_open else ''}"
 
 
 def _tightest(package: Package) -> list[Check]:

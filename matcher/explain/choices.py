@@ -118,12 +118,8 @@ def signs(package: Package) -> list[str]:
 
 
 def parts_chosen(con: Connection, package: Package) -> list[PartChosen]:
-    """The parts to order, each once, in the order of the lines."""
-    packs: dict[str, int] = {}
-    for line in package.lines:
-        for name, count in ((line.part_id, line.qty), (line.adapter_id, line.adapter_qty)):
-            if name is not None:
-                packs[name] = packs.get(name, 0) + count
+    """The parts to order, each once, in the order of the lines and the kit."""
+    packs = package.bought()
     found = part_rows(con, packs)
     return [_chosen(found[name], count) for name, count in packs.items() if name in found]
 

@@ -21,7 +21,9 @@ from matcher.explain.figures import figure_names, kept_where
 from matcher.explain.filters import filters_of
 from matcher.explain.fitted import fitted_of, head_of, named_part
 from matcher.explain.hearing import hearing_of
+from matcher.explain.kit import kit_of
 from matcher.explain.labour import labour_open
+from matcher.explain.package_notes import package_notes, waits_of
 from matcher.explain.pairs import pair_checks
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
@@ -97,6 +99,8 @@ class Describer:
             alteration=LADDER[step],
             reversible=step <= LADDER.index("spare_piece"),
             price=replace(price_of(fitted, self.catalog.settings), labour_open=labour_open(self.catalog, fitted)),
+            kit=kit_of(fitted),
+            notes=package_notes(self.catalog, self.question.job.vehicle_id, fitted),
             criteria=criteria_of(found, fitted),
             lines=lines,
             links=links,
@@ -121,15 +125,19 @@ class Describer:
         return bass_of(self.catalog, fitted)
 
     def name_parts(self, candidates: Iterable[Candidate]) -> None:
-        """Look up maker and model of parts that have no label yet."""
-        names = {name for one in candidates for name in (one.part_id, one.adapter_id) if name}
+        """Look up maker, model and waiting time of parts that have no label yet."""
+        named = ((one.part_id, one.adapter_id, *(item.part_id for item in one.kit)) for one in candidates)
+        names = {name for some in named for name in some if name}
         labels = self.labels
         new = sorted(names - labels.keys())
         if new:
             rows = self.catalog.con.execute(
-                "SELECT part_id, maker || ' ' || model FROM part WHERE part_id IN (SELECT unnest(?::VARCHAR[]))", [new]
-            )
-            labels.update(rows.fetchall())
+                "SELECT part_id, maker || ' ' || model, CASE WHEN coalesce(stock, 0) > 0 THEN 0 ELSE lead_days END "
+                "FROM part WHERE part_id IN (SELECT unnest(?::VARCHAR[]))",
+                [new],
+            ).fetchall()
+            labels.update((name, label) for name, label, _ in rows)
+            waits_of(self.catalog).update((name, days) for name, _, days in rows)
 
     @property
     def labels(self) -> dict[str, str]:
@@ -152,7 +160,7 @@ class Describer:
             adapter_qty=one.cost.adapter_packs,
             alteration=LADDER[one.step],
             cut=fit.cut if fit is not None else None,
-            price=Decimal(one.cost.cents) / HUNDRED,
+            price=Decimal(one.cost.parts_cents + one.cost.labour_cents) / HUNDRED,
             label=self.labels.get(one.part_id, "") if one.part_id else NOT_BOUGHT.get(one.slot, "the original stays"),
             level_db=None if level is None else Decimal(level) / HUNDRED,
             low_hz=one.low_hz,
@@ -253,13 +261,16 @@ def package_id(found: Found) -> str:
 
 
 def price_of(fitted: list[Fitted], settings: Settings) -> Price:
-    """Parts and labor of a package as the customer pays them."""
-    parts = sum(one.candidate.cost.parts_cents for one in fitted)
-    labour = sum(one.candidate.cost.labour_cents for one in fitted)
+    """Parts, labor and kit of a package as the customer pays them."""
+    parts = Decimal(sum(one.candidate.cost.parts_cents for one in fitted))
+    labour = Decimal(sum(one.candidate.cost.labour_cents for one in fitted))
+    kit = Decimal(sum(one.candidate.cost.kit_cents for one in fitted))
     return Price(
         parts=parts / HUNDRED,
         labour=labour / HUNDRED,
-        total=(parts + labour) / HUNDRED,
+        total=(parts + labour + kit) / HUNDRED,
+        kit=kit / HUNDRED,
+        from_=any(item.part_id is None for one in fitted for item in one.candidate.kit),
         currency=settings.word("currency"),
         tax_pct=settings["tax_pct"],
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from decimal import Decimal
 
 from catalog_schema.answers import Line, Options, Package
@@ -92,6 +93,9 @@ def _count(cell: object) -> int | None:
 
 def _used(part: PartChosen, choice: Choice) -> tuple[list[str], int]:
     """Where a part goes, and how many pieces of it; an adapter goes with each piece."""
+    kit = [item for item in choice.package.kit if item.part_id == part.part_id]
+    if kit:
+        return ["kit"], math.ceil(sum(item.quantity for item in kit))
     uses = [line for line in choice.package.lines if part.part_id in (line.part_id, line.adapter_id)]
     return list(dict.fromkeys(line.opening_id or line.slot for line in uses)), sum(line.pieces for line in uses)
 

@@ -12,7 +12,7 @@ from matcher.formulas.supply import battery_pays, charging_headroom, days_at_res
 from matcher.kernel.columns import columns_of
 from matcher.rules.charging import CABLE, CHARGING
 from matcher.rules.rule import rules_of
-from matcher.search.candidates.supply import has_cable, need_of
+from matcher.search.candidates.supply import has_cable, need_of, run_to, vehicle_at_run
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell as plain_cell
 from matcher.search.feeds.parts import Candidate, Draw
@@ -64,14 +64,20 @@ def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted])
         idle_spare_a=_less(left.idle_a, music),
         idle_battery_min=_minutes(music, left.idle_a, car["battery_ah"], share),
         off_battery_min=_minutes(music, 0.0, car["battery_ah"], share),
-        days_at_rest=_rounded(_days(car["battery_ah"], standby, catalog.settings["car_rest_ma"], share)),
+        days_at_rest=_rounded(_days(car["battery_ah"], standby, _rest_ma(catalog, question), share)),
         fuse_color=blade_color(_float(max(fuses, default=None))),
         fuse_within_mm=catalog.settings["fuse_distance_mm"],
-        leads=[_lead(catalog, one, car["battery_to_cargo_m"]) for one in powered],
+        leads=[_lead(catalog, one, question.job.vehicle_id) for one in powered],
     )
 
 
-def _lead(catalog: Catalog, one: Powered, run_m: float | None) -> Lead:
+def _rest_ma(catalog: Catalog, question: JobQuestion) -> Decimal:
+    """What the vehicle itself draws at rest; the shop's estimate if nobody has measured it."""
+    own: Decimal | None = catalog.vehicle(question.job.vehicle_id).row.get("rest_ma")
+    return catalog.settings["car_rest_ma"] if own is None else own
+
+
+def _lead(catalog: Catalog, one: Powered, vehicle_id: str) -> Lead:
     """The cable of an amplifier with its fuse."""
     return Lead(
         part_id=str(one.part.part_id),
@@ -80,7 +86,7 @@ def _lead(catalog: Catalog, one: Powered, run_m: float | None) -> Lead:
         fuse_color=blade_color(_float(one.draw.fuse_a)),
         cable_id=None if one.cable is None else one.cable.part_id,
         cable_mm2=_thickest(catalog, [one]),
-        run_m=None if run_m is None else Decimal(repr(run_m)),
+        run_m=run_to(catalog, vehicle_id, str(one.part.opening_id)),
     )
 
 
@@ -111,9 +117,9 @@ def _cable_checks(catalog: Catalog, question: JobQuestion, one: Powered) -> list
     name = None if one.cable is None else str(one.cable.part_id)
     cable = UNKNOWN_CABLE if name is None else catalog.part("cable", name, "cable")
     draw = columns_of("draw", [{field: getattr(one.draw, field) for field in ("fuse_a", "copper_mm2", "cca_mm2")}])
-    car = catalog.vehicle(vehicle)
-    (checks,) = catalog.explain(rules_of(CABLE), draw | cable | car.columns)
-    run = [] if car.row.get("battery_to_cargo_m") is not None else [f"vehicle:{vehicle}.battery_to_cargo_m"]
+    run_m = run_to(catalog, vehicle, str(one.part.opening_id))
+    (checks,) = catalog.explain(rules_of(CABLE), draw | cable | vehicle_at_run(catalog, vehicle, run_m))
+    run = [] if run_m is not None else [f"vehicle:{vehicle}.battery_to_cargo_m"]
     wants, about = {"draw": [*_draw_wants(one), *run]}, f"cable to {one.part.part_id}"
     named = [_named(check, wants, vehicle, name, about) for check in checks]
     return [check for check in named if check.missing or check.margin is not None]

@@ -6,6 +6,7 @@ from catalog_schema.answers import BoxPanel, Line, Package
 from catalog_schema.ladder import step_rank
 from matcher.explain.undo import work_of
 from matcher.papers.clearances import at_place, clearance_table, tightest
+from matcher.papers.kit import kit_section
 from matcher.papers.model import Block, Document, Items, Para, Section, Table
 from matcher.papers.went_on import went_on
 from matcher.papers.wiring import wiring
@@ -28,6 +29,7 @@ def fitting(writer: Writer) -> Document:
         *went_on(writer, "order"),
         _work(writer, package),
         *_zones(writer),
+        *kit_section(writer, package),
         *_places(writer, package),
         *wiring(writer, package),
         *_made_box(writer, package),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from decimal import Decimal
 
 from catalog_schema.answers import Package
 from catalog_schema.choices import Cell, OpenPoint, Sheet
+from matcher.papers.kit import kit_name, kit_quantity
 from matcher.papers.model import Block, Document, Items, Para, Section, Table
 from matcher.papers.writer import PERCENT, UNSAFE, Writer
 
@@ -36,18 +37,7 @@ class SupplierOrder:
 
 def ordered(package: Package) -> list[Ordered]:
     """Every part of a package that is bought, each once, in the order of its lines."""
-    packs: dict[str, int] = {}
-    for part_id, count in _bought(package):
-        packs[part_id] = packs.get(part_id, 0) + count
-    return [Ordered(part_id, count) for part_id, count in packs.items()]
-
-
-def _bought(package: Package) -> Iterator[tuple[str, int]]:
-    for line in package.lines:
-        if line.part_id is not None:
-            yield line.part_id, line.qty
-        if line.adapter_id is not None:
-            yield line.adapter_id, line.adapter_qty
+    return [Ordered(part_id, count) for part_id, count in package.bought().items()]
 
 
 def supplier_orders(writer: Writer, rows: Sequence[Row], points: Sequence[OpenPoint]) -> list[SupplierOrder]:
@@ -173,34 +163,18 @@ def _latest(writer: Writer, rows: list[Row]) -> str:
 
 
 def _open_lines(writer: Writer) -> list[tuple[str, str]]:
-    """What the package needs and no list holds: boards, cables that no list has, the fuses at the battery."""
+    """What the package needs and no list has: boards, items of its kit."""
     package = writer.dossier.package
     if package is None:
         return []
-    leads = [] if package.supply is None else package.supply.leads
     boards = [line for line in package.lines if line.slot == "board" and line.part_id is None]
     lines = [(writer.say("order.open.board"), writer.place(line.opening_id)) for line in boards]
-    lines += [
-        (
-            writer.say("order.open.cable", amplifier=writer.part(lead.part_id)),
-            _cable(writer, lead.cable_mm2, lead.run_m),
-        )
-        for lead in leads
-        if not lead.cable_id
-    ]
-    lines += [
-        (writer.say("order.open.fuse", amplifier=writer.part(lead.part_id)), writer.amount(lead.fuse_a, "A"))
-        for lead in leads
-    ]
+    lines += [(kit_name(writer, item), kit_quantity(writer, item)) for item in package.kit if not item.priced]
     outer = None if package.bass is None else package.bass.outer
     if outer is not None:
         sizes = writer.numbers.sizes(outer.w_mm, outer.h_mm, outer.d_mm)
         lines.append((writer.say("order.open.box"), sizes))
     return lines
-
-
-def _cable(writer: Writer, area_mm2: Decimal | None, run_m: Decimal | None) -> str:
-    return f"{writer.amount(area_mm2, 'mm2')}, {writer.amount(run_m, 'm')}"
 
 
 def _open(writer: Writer, lines: list[tuple[str, str]]) -> SupplierOrder:

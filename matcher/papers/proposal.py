@@ -93,7 +93,7 @@ def package_card(writer: Writer, offered: list[Column], column: Column) -> Card:
     taxed = writer.say("proposal.taxed", rate=writer.numbers.number(rate)) if rate else writer.say("proposal.untaxed")
     return Card(
         title=f"{column.letter} · {offer_title(writer, offered, column)}",
-        total=writer.money(package.price.total),
+        total=writer.total(package),
         under=f"{taxed}{_beyond(writer, column)}",
         bars=tuple(_bars(writer, package)),
         text=" · ".join(_sold(writer, package)),
@@ -193,14 +193,15 @@ def _parts(writer: Writer, offered: list[Column]) -> Table:
     rows = [_slot_row(writer, offered, key) for key in dict.fromkeys(_row_of(*key) for key in keys)]
     tail = [
         _row(writer, "word.parts", offered, lambda package: writer.money(package.price.parts)),
+        _row(writer, "word.kit", offered, lambda package: writer.money(package.price.kit)),
         _row(writer, "word.labor", offered, lambda package: writer.money(package.price.labour)),
-        _row(writer, "word.total", offered, lambda package: writer.money(package.price.total)),
+        _row(writer, "word.total", offered, writer.total),
         *_tax_rows(writer, offered),
     ]
     return Table(
         heads=("", *(column.letter for column in offered)),
         rows=tuple(rows + tail),
-        strong=(len(rows) + 2,),
+        strong=(len(rows) + 3,),
         widths=(0.8, *(1.0 for _ in offered)),
         side=True,
     )

@@ -11,7 +11,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from catalog_schema.answers import Check, CutNeeded, Line, Link
+from catalog_schema.answers import Check, CutNeeded, Line, Link, Package
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
 from matcher.explain.wording_beside import ROUTE_WORDS
@@ -72,6 +72,11 @@ class Writer:
     def money(self, number: Known, *, signed: bool = False) -> str:
         """An amount of an answer, which holds the tax, to the cent."""
         return self.numbers.money(Decimal(str(number)).quantize(CENT, ROUND_HALF_UP), signed=signed)
+
+    def total(self, package: Package) -> str:
+        """The total of a package: "from" if a price of its kit is open."""
+        amount = self.money(package.price.total)
+        return self.say("word.from", amount=amount) if package.price.from_ else amount
 
     def rounded(self, number: float, unit: str) -> str:
         """A figure that is heard, no finer than anyone hears it: half decibels, two digits of a frequency."""

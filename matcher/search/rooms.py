@@ -27,6 +27,7 @@ from matcher.rules.rule import FITS, MEASURE, Rule
 from matcher.rules.subjects import part
 from matcher.search.candidates.boards import made_board
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.kit import kit_prices, pair_needs
 from matcher.search.feeds.parts import ROOM, Candidate
 from matcher.search.fits.refusing import refuses
 from matcher.search.scoring import Scoring
@@ -79,8 +80,8 @@ class Rooms:
                 yield Way(code, first, second + ROOM - taken.limit)
 
     def board(self, spot: str) -> Candidate:
-        """The board that two amplifiers share there: the shop makes it."""
-        return made_board(spot, self._scoring)
+        """The board that two amplifiers share there: the shop makes it; with the block that parts their supply."""
+        return made_board(spot, self._scoring, kit_prices(self._catalog).kit(pair_needs(self._catalog.settings)))
 
 
 class _Taken(NamedTuple):

@@ -92,6 +92,7 @@ FAMILY_NAMES = (
     "enclosure",
     "adapter",
     "cable",
+    "install",
     "film",
     "accessory",
     "security",

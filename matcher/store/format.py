@@ -71,6 +71,11 @@ ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
         "subwoofer": ("box_l",),
         "enclosure": ("port_mm", "port_w_mm", "port_h_mm", "port_flared"),
         "opening_speaker": ("role", "position", "tweeter_spot", *COMPONENTS),
+        "vehicle": ("keys_on_wheel", "rest_ma"),
+        "opening_amp_spot": ("run_m",),
     },
 }
 """The fields, figures with their tolerance, that each format has added to families and to kinds of openings."""
+
+ADDED_FAMILIES: dict[int, tuple[str, ...]] = {9: ("install",)}
+"""The families of parts that each format has added."""

@@ -9,16 +9,14 @@ from catalog_schema.parts import FAMILIES
 from matcher.store.connection import Connection
 from matcher.store.format import PART_INDEX
 from matcher.store.migrate import lay_again
+from matcher.store.tables import part_view
 
 
 def lay_held(con: Connection) -> None:
     """From now on ``<family>`` and ``part`` give what is held."""
     for family in FAMILIES:
         con.execute(f"create or replace temp view {family} as select * from temp.held_{family}")
-    parts = " union all ".join(
-        f"select part_id, '{family}' as family, maker, model, price, pack_of from temp.{family}" for family in FAMILIES
-    )
-    con.execute(f"create temp view part as {parts}")
+    con.execute(f"create or replace temp {part_view()}")
     con.execute(PART_INDEX.replace("create ", "create or replace temp "))
 
 

@@ -13,15 +13,23 @@ import duckdb
 from catalog_schema.parts import FAMILIES
 from matcher.errors import InputError
 from matcher.store.durable import copy_held, write_whole
-from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT, PART_INDEX
+from matcher.store.format import ADDED, ADDED_FAMILIES, ADDED_FIGURES, FORMAT, PART_INDEX
 from matcher.store.indexing import write_index
-from matcher.store.tables import family_view, opening_sql_columns, part_columns
+from matcher.store.tables import (
+    create_family,
+    family_view,
+    opening_sql_columns,
+    part_columns,
+    part_view,
+    vehicle_sql_columns,
+)
 
 
 def lay_over(con: duckdb.DuckDBPyConnection, found: int) -> None:
     """For one question: the tables and figures that an older store lacks, empty and for this connection alone."""
     for added in _added_since(found):
         con.execute(added.replace("create ", "create temp "))
+    _add_families(con, found, temp="temp")
     _lay_figures(con, found)
 
 
@@ -29,6 +37,7 @@ def lay_again(con: duckdb.DuckDBPyConnection) -> None:
     """The figures that an older store lacks, where another catalog lay over its families for a while."""
     row = con.execute("select format from meta").fetchone()
     if row is not None and row[0] < FORMAT:
+        _add_families(con, row[0], temp="temp")
         _lay_figures(con, row[0])
 
 
@@ -45,10 +54,18 @@ def _lay_figures(con: duckdb.DuckDBPyConnection, found: int) -> None:
             con.execute(f"create or replace temp {family_view(thing)}")
 
 
+def _add_families(con: duckdb.DuckDBPyConnection, found: int, *, temp: str = "") -> None:
+    """The families of parts that an older store lacks, empty."""
+    for family in (one for since, some in ADDED_FAMILIES.items() if since > found for one in some):
+        create_family(con, family, temp=temp)
+    con.execute(f"create or replace {temp} {part_view()}")
+
+
 def bring_up(con: duckdb.DuckDBPyConnection, found: int) -> None:
     """Inside a change: the tables and figures that an older store lacks."""
     for added in _added_since(found):
         con.execute(added)
+    _add_families(con, found)
     for thing, columns in _columns_since(found).items():
         for name, sql_type in columns:
             for table in _tables_of(thing):
@@ -94,9 +111,14 @@ def _columns_since(found: int) -> dict[str, list[tuple[str, str]]]:
     for format_, things in ADDED_FIGURES.items():
         for thing, fields in things.items() if format_ > found else ():
             names = {name for field in fields for name in (field, f"{field}_tol")}
-            every = part_columns(thing) if thing in FAMILIES else opening_sql_columns(thing.removeprefix("opening_"))
-            gained.setdefault(thing, []).extend(column for column in every if column[0] in names)
+            gained.setdefault(thing, []).extend(column for column in _columns_of(thing) if column[0] in names)
     return gained
+
+
+def _columns_of(thing: str) -> list[tuple[str, str]]:
+    if thing in FAMILIES:
+        return part_columns(thing)
+    return vehicle_sql_columns() if thing == "vehicle" else opening_sql_columns(thing.removeprefix("opening_"))
 
 
 def _tables_of(thing: str) -> tuple[str, ...]:

@@ -54,6 +54,7 @@ VEHICLE_OWN = (
     ("label", "VARCHAR"),
     ("year", "INTEGER"),
     ("body", "VARCHAR"),
+    ("keys_on_wheel", "BOOLEAN"),
     ("document", "VARCHAR"),
 )
 
@@ -65,10 +66,9 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         con.execute(added)
     con.execute("insert into meta values (?, '')", [FORMAT])
     for family in FAMILIES:
-        _create_family(con, family)
-    con.execute(f"create view part as {' union all '.join(map(_as_part, FAMILIES))}")
-    vehicle = [*VEHICLE_OWN, *_sql_columns([*columns_of(Electrical), *columns_of(Runs)])]
-    _create(con, "vehicle", vehicle)
+        create_family(con, family)
+    con.execute(f"create {part_view()}")
+    _create(con, "vehicle", vehicle_sql_columns())
     for kind in OPENINGS:
         _create(con, f"opening_{kind}", opening_sql_columns(kind))
     place = [("vehicle_id", "VARCHAR"), ("opening_id", "VARCHAR"), ("basis", "VARCHAR")]
@@ -85,7 +85,13 @@ def opening_columns(kind: str) -> tuple[Column, ...]:
 
 
 def opening_sql_columns(kind: str) -> list[tuple[str, str]]:
+    """Name and SQL type of the columns of a table of openings."""
     return [("vehicle_id", "VARCHAR"), *_sql_columns(opening_columns(kind))]
+
+
+def vehicle_sql_columns() -> list[tuple[str, str]]:
+    """Name and SQL type of the columns of a vehicle's table."""
+    return [*VEHICLE_OWN, *_sql_columns([*columns_of(Electrical), *columns_of(Runs)])]
 
 
 def part_columns(family: str) -> list[tuple[str, str]]:
@@ -93,11 +99,17 @@ def part_columns(family: str) -> list[tuple[str, str]]:
     return _sql_columns(family_columns(family))
 
 
-def _create_family(con: duckdb.DuckDBPyConnection, family: str) -> None:
+def create_family(con: duckdb.DuckDBPyConnection, family: str, *, temp: str = "") -> None:
+    """Make the tables and the view of a family; with ``temp`` for this connection alone."""
     own = part_columns(family)
-    _create(con, f"{family}_rows", [*own, *ROW_KEEPING])
-    _create(con, f"{family}_patched", own)
-    con.execute(f"create {family_view(family)}")
+    _create(con, f"{family}_rows", [*own, *ROW_KEEPING], temp)
+    _create(con, f"{family}_patched", own, temp)
+    con.execute(f"create or replace {temp} {family_view(family)}")
+
+
+def part_view() -> str:
+    """SQL of the view of every part, as it stands after ``create``."""
+    return f"view part as {' union all '.join(map(_as_part, FAMILIES))}"
 
 
 def family_view(family: str) -> str:
@@ -110,7 +122,7 @@ def family_view(family: str) -> str:
 
 
 def _as_part(family: str) -> str:
-    return f"select part_id, '{family}' as family, maker, model, price, pack_of from {family}"
+    return f"select part_id, '{family}' as family, maker, model, price, pack_of, stock, lead_days from {family}"
 
 
 def _sql_columns(columns: Iterable[Column]) -> list[tuple[str, str]]:
@@ -122,6 +134,6 @@ def _sql_columns(columns: Iterable[Column]) -> list[tuple[str, str]]:
     return found
 
 
-def _create(con: duckdb.DuckDBPyConnection, table: str, columns: Sequence[tuple[str, str]]) -> None:
+def _create(con: duckdb.DuckDBPyConnection, table: str, columns: Sequence[tuple[str, str]], temp: str = "") -> None:
     body = ", ".join(f'"{name}" {sql_type}' for name, sql_type in columns)
-    con.execute(f"create table {table} ({body})")
+    con.execute(f"create {temp} table if not exists {table} ({body})")

@@ -42,6 +42,7 @@ def write_vehicle(con: Connection, vehicle: Vehicle, text: str) -> None:
         "label": vehicle.label,
         "year": vehicle.year,
         "body": vehicle.body,
+        "keys_on_wheel": vehicle.keys_on_wheel,
     }
     electric = _cells(columns_of(Electrical), vehicle.electrical)
     runs = _cells(columns_of(Runs), vehicle.runs)

@@ -177,7 +177,8 @@ def test_the_cheapest_cable_that_carries_it_comes_along(
     (package,) = told.packages
     lines = {line.slot: line for line in package.lines}
     assert (lines["cable"].part_id if "cable" in lines else None) == name
-    assert package.price.total == 100 + 200 + 200 + price == sum(line.price for line in package.lines)
+    assert package.price.total - package.price.kit == 500 + price == sum(line.price for line in package.lines)
+    assert any(item.kind == "cable" for item in package.kit) == (name is None)
     assert [line.slot for line in package.lines] == [
         "head_unit",
         "speaker",
@@ -299,7 +300,7 @@ def test_amplifiers_with_cable_and_charging_are_those_of_plain_enumeration(bench
     want = {name: money for row in amps for name, money in [enumerated(row, cables, charge - 26)] if money is not None}
     got = {
         next(line.part_id for line in package.lines if line.slot == "amplifier"): (
-            package.price.total,
+            package.price.total - package.price.kit,
             next((line.part_id for line in package.lines if line.slot == "cable"), None),
             package.verdict,
         )

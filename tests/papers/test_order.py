@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from python_calamine import CalamineWorkbook
 
-from catalog_schema.answers import Lead
+from catalog_schema.answers import KitLine
 from catalog_schema.choices import Cell, OpenPoint
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Document, Para, Table
@@ -88,13 +88,24 @@ def test_what_has_to_be_measured_first_is_warned_of_where_it_matters(dossier: Do
 
 def test_what_no_list_holds_is_a_document_of_its_own(dossier: Dossier) -> None:
     package = dossier.package
-    assert package is not None and package.supply is not None
-    lead = Lead(
-        part_id="amplifier-1", full_a=D(20), fuse_a=D(30), fuse_color=None, cable_id=None, cable_mm2=D(25), run_m=D(5)
+    assert package is not None
+    fuse = KitLine(
+        kind="fuse",
+        label="",
+        quantity=D(2),
+        unit="piece",
+        size=D(30),
+        size_unit="A",
+        part_id=None,
+        packs=0,
+        price=D(0),
+        priced=False,
     )
-    without = replace(dossier, package=replace(package, supply=replace(package.supply, leads=[lead])))
-    text = told(orders(without, row())[-1])
-    assert "Supply cable to Ulvo One\n25 mm², 5 m" in text and "Fuse with its holder" in text and "30 A" in text
+    cable = replace(fuse, kind="cable", quantity=D("5.5"), unit="m", size=D(25), size_unit="mm2")
+    listed = replace(fuse, kind="strap", part_id="strap-1", packs=1, priced=True)
+    text = told(orders(replace(dossier, package=replace(package, kit=[cable, fuse, listed])), row())[-1])
+    assert "Supply cable, 25 mm²\n5.5 m" in text and "Main fuse, 30 A\n2" in text
+    assert "Straps" not in text, "it is ordered of its supplier"
 
 
 def test_the_shop_writes_each_as_pdf_and_spreadsheet(tmp_path: Path) -> None:

@@ -139,7 +139,7 @@ def test_every_amount_is_one_of_the_answers(dossier: Dossier) -> None:
     known = {budget, *(tier.budget for tier in dossier.options.tiers if tier.budget is not None)}
     for column in offered:
         price = column.package.price
-        known |= {price.parts, price.labour, price.total, within(price.total), price.total - budget}
+        known |= {price.parts, price.kit, price.labour, price.total, within(price.total), price.total - budget}
         known |= {abs(one.price) for one in column.package.tradeoffs if one.price is not None}
     shown = amounts(told(document(dossier, "proposal")))
     assert len(shown) > 10

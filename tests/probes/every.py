@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from tests.probes import bass, claims, loudspeakers
+from tests.probes import bass, claims, kit, loudspeakers
 from tests.probes.probe import Probe
 
 SUBJECTS: dict[str, list[Probe]] = {
     "Loudspeakers": loudspeakers.PROBES,
     "Bass": bass.PROBES,
     "Claims": claims.PROBES,
+    "Kit and holes": kit.PROBES,
 }
 """The probes of each heading of the table."""

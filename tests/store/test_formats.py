@@ -10,10 +10,11 @@ from pathlib import Path
 import duckdb
 import pytest
 
+from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import InputError, StoreFault
 from matcher.store import migrate
-from matcher.store.format import ADDED, ADDED_FIGURES, FORMAT
+from matcher.store.format import ADDED, ADDED_FAMILIES, ADDED_FIGURES, FORMAT
 from matcher.store.history import looking_back
 from matcher.store.standing import holding_only
 from matcher.store.tables import part_columns
@@ -40,21 +41,29 @@ def as_left_by(path: Path, number: int) -> Path:
         for since, things in ADDED_FIGURES.items():
             for thing, fields in things.items() if since > number else ():
                 _without(con, thing, {name for field in fields for name in (field, f"{field}_tol")})
+        _without_families(con, {one for since, some in ADDED_FAMILIES.items() if since > number for one in some})
         con.execute("update meta set format = ?", [number])
     return path
 
 
+def _without_families(con: duckdb.DuckDBPyConnection, gone: set[str]) -> None:
+    """The store without some families of parts, and its view of every part without them."""
+    left = (one for one in FAMILIES if one not in gone)
+    every = (f"select part_id, '{one}' as family, maker, model, price, pack_of from {one}" for one in left)
+    con.execute(f"create or replace view part as {' union all '.join(every)}")
+    for family in gone:
+        con.execute(f"drop view {family}; drop table {family}_rows; drop table {family}_patched")
+
+
 def _without(con: duckdb.DuckDBPyConnection, thing: str, gone: set[str]) -> None:
-    """The tables of a family, its view and its index, if there is one, or a table of openings, without some columns."""
-    if thing.startswith("opening_"):
+    """The tables of a family and its view, or a table of vehicles or openings, without some columns."""
+    if thing not in FAMILIES:
         for name in gone:
             con.execute(f"alter table {thing} drop column if exists {name}")
         return
-    family, gone = thing, gone & {name for name, _ in part_columns(thing)}
     if con.execute("select 1 from duckdb_tables() where table_name = 'part_index'").fetchall():
-        con.execute(
-            "delete from part_index where family = $1 and list_contains($2::varchar[], name)", [family, [*gone]]
-        )
+        con.execute("delete from part_index where family = $1 and list_contains($2::varchar[], name)", [thing, [*gone]])
+    family, gone = thing, gone & {name for name, _ in part_columns(thing)}
     names = ", ".join(name for name, _ in part_columns(family) if name not in gone)
     for table, name in product((f"{family}_rows", f"{family}_patched"), gone):
         con.execute(f"alter table {table} drop column {name}")

@@ -52,6 +52,7 @@ FIGURES = {
 FOR_BASS = {name: name for name in ("bass_channels", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm", "bass_min_ohm")}
 """Those that count besides if bass is asked for."""
 COUNTS, LEVELS = ("channels", "bass_channels"), ("input_min_v", "input_max_v")
+SUPPLY_CELLS = {"points": np.int64, "cents": np.int64, "music": np.int64, "open": np.bool_}
 NOWHERE = 1 << 30
 """Stands for the step of an amplifier that does not go onto a spot."""
 
@@ -194,8 +195,9 @@ class _Found:
         boards = {key: board_of(catalog, key[1], key[0], scoring) for key in dict.fromkeys(on)}
         self._board = [boards[key] for key in on]
         self._supplies = {
-            how: supplies(catalog, question.job.vehicle_id, question.headroom, scoring, bass=bass)
+            (how, spot): supplies(catalog, question.job.vehicle_id, spot, question.headroom, scoring, bass=bass)
             for how, bass in (("quiet", False), ("playing", self._bass))
+            for spot in spots
         }
         able = parts.cells["level_control"]
         self._remote = [] if remote is None else [own_remote(remote)]
@@ -217,10 +219,19 @@ class _Found:
             "board_points": np.array([one.total_points for one in self._board], np.int64),
             "board_cents": np.array([one.cents for one in self._board], np.int64),
         }
-        for how, each in self._supplies.items():
-            cells |= {f"{how}_{name}": cell[each.number[row]] for name, cell in each.cells.items()}
+        for how in ("quiet", "playing"):
+            cells |= {f"{how}_{name}": cell for name, cell in self._supplied(how).items()}
             cells[f"{how}_open"] = self._open | cells[f"{how}_open"]
         return Amplifiers(cells, self._classes, MadeWhenAsked(len(row), self._candidate))
+
+    def _supplied(self, how: str) -> dict[str, Any]:
+        """By row: points, cents, current and doubt of its supply."""
+        found: dict[str, Any] = {name: np.zeros(len(self._row), kind) for name, kind in SUPPLY_CELLS.items()}
+        for (which, spot), each in self._supplies.items():
+            here = self._spot == spot
+            for name, kinds in each.cells.items() if which == how else ():
+                found[name][here] = kinds[each.number[self._row[here]]]
+        return found
 
     def _candidate(self, at: int) -> Candidate:
         """An amplifier as it plays the bass, and as it is if another one does; in a job without bass as it is."""
@@ -234,11 +245,12 @@ class _Found:
             points=points_of(self._scoring, step, self._goods.cost(row), unsure=bool(self._open[at])),
             signature=self._classes[self._group[at]],
         )
-        plain = self._supplies["quiet"].given(bare, row, self._board[at])
+        spot = self._spot[at]
+        plain = self._supplies["quiet", spot].given(bare, row, self._board[at])
         if not self._bass:
             return plain
         remote = self._remote if self._has_remote[at] else []
-        return replace(self._supplies["playing"].given(bare, row, self._board[at], *remote), quiet=plain)
+        return replace(self._supplies["playing", spot].given(bare, row, self._board[at], *remote), quiet=plain)
 
 
 class OnSpot(NamedTuple):

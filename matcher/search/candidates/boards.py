@@ -19,6 +19,7 @@ from matcher.rules.rule import FITS, rules_of
 from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.goods import goods_of, of_kind
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.kit import Kit, kit_cents
 from matcher.search.feeds.parts import Candidate, Cost, cents
 from matcher.search.fits.tables import verdict_table
 from matcher.search.scoring import Scoring
@@ -34,14 +35,15 @@ def sharing(one: Candidate, made: Candidate | None) -> Candidate:
     return replace(one, along=others if made is None else (*others, made))
 
 
-def made_board(spot: str, scoring: Scoring) -> Candidate:
-    """A board that the shop makes, at its own price, the same for every spot."""
+def made_board(spot: str, scoring: Scoring, kit: Kit = ()) -> Candidate:
+    """A board that the shop makes, at its own price, the same for every spot; with what else it takes."""
     settings = scoring.settings
     goods, work = (
         settings.charged("made_board_price"),
         settings["made_board_labour_h"] * settings.charged("labour_rate"),
     )
-    return comes_along(SLOT, spot, None, Cost(1, 1, 0, cents(goods), cents(work)), scoring)
+    cost = Cost(1, 1, 0, cents(goods), cents(work), kit_cents(kit))
+    return replace(comes_along(SLOT, spot, None, cost, scoring), kit=kit)
 
 
 def board_of(catalog: Catalog, row: int, spot: str, scoring: Scoring) -> Candidate:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from catalog_schema.ladder import LADDER
 from matcher.kernel.distinct import Numbers
+from matcher.search.catalog.kit import Kit, kit_cents
 from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP
@@ -61,13 +62,13 @@ def original(slot: str, opening_id: str | None, signature: Any) -> Candidate:
     )
 
 
-def cost_of(pieces: int, part: Sold, adapter: Mapping[str, Any], scoring: Scoring) -> Cost:
-    """Whole packs of the part and its adapter, and the labor of fitting each piece."""
+def cost_of(pieces: int, part: Sold, adapter: Mapping[str, Any], scoring: Scoring, kit: Kit = ()) -> Cost:
+    """Whole packs of the part and its adapter, the labor of fitting each piece, and what else it takes."""
     rate = scoring.settings.charged("labour_rate")
     packs, goods, work = _packs(pieces, part, rate)
     paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
     adapter_packs, adapter_goods, adapter_work = _packs(pieces, paid, rate)
-    return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work)
+    return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work, kit_cents(kit))
 
 
 def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Cost, scoring: Scoring) -> Candidate:

@@ -232,7 +232,7 @@ class HeadsAt:
         """A way in through an adapter, as a candidate."""
         parts, scoring = self.kinds.parts, self.scoring
         part, step = int(self.mountings.part[row]), int(self.mountings.taken[row])
-        cost = cost_of(1, money_of(parts, part), adapter, scoring)
+        cost = cost_of(1, money_of(parts, part), adapter, scoring, self.mountings.kit)
         standby_ma, screen_in = (cell(parts.cells[name], part) for name in ("standby_ma", "screen_in"))
         unsure, features = not self._sure[row], self.kinds.lists[int(self.kinds.listed[part])]
         own = points_of(scoring, step, cost, unsure=unsure or standby_ma is None)
@@ -250,6 +250,7 @@ class HeadsAt:
             signature=self.kinds.signatures[self.kinds.alike.number[part]],
             screen_in=screen_in,
             features=None if features is None else frozenset(features),
+            kit=self.mountings.kit,
         )
 
 

@@ -211,7 +211,7 @@ class SpeakersAt:
         """A way in through an adapter, as a candidate."""
         sound, part, step = self.sound, int(self.mountings.part[row]), int(self.mountings.taken[row])
         unsure = not self.mountings.sure[row]
-        cost = cost_of(place.count, money_of(sound.parts, part), adapter, scoring)
+        cost = cost_of(place.count, money_of(sound.parts, part), adapter, scoring, self.mountings.kit)
         low_hz, high_hz = (sound.cell(name, part) for name in BAND)
         heard = (("bass", scoring.low(low_hz)), ("loudness", scoring.treble(high_hz)))
         return Candidate(
@@ -228,4 +228,5 @@ class SpeakersAt:
             travel_cdb=int(sound.travel(scoring)[part]),
             low_hz=low_hz,
             high_hz=high_hz,
+            kit=self.mountings.kit,
         )

@@ -22,6 +22,7 @@ from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.draws import FIGURES, draw_of
 from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.kit import Kit, amplifier_needs, kit_cents, kit_prices
 from matcher.search.catalog.parts import cell, cells_of
 from matcher.search.feeds.parts import Candidate, Draw
 from matcher.search.fits.tables import verdict_table
@@ -42,45 +43,68 @@ class Supplied(NamedTuple):
     cable: Candidate | None
     unsure: bool
     """Whether a figure of its supply is still to be measured."""
+    kit: Kit
+    """What else it takes; its supply cable too if no list has one that does."""
 
 
 class Supplies(NamedTuple):
-    """How each amplifier of the catalog is supplied in a vehicle."""
+    """How each amplifier of the catalog is supplied at a spot."""
 
     kinds: list[Supplied]
     number: Numbers
     """By amplifier: its place in `kinds`."""
+    scoring: Scoring
 
     def given(self, one: Candidate, row: int, *along: Candidate) -> Candidate:
         """The amplifier of a row with its supply, and what else comes along."""
         own = self.kinds[self.number[row]]
         more = () if own.cable is None else (own.cable,)
-        return replace(one, draw=own.draw, unsure_supply=own.unsure, along=(*along, *more))
+        paid = kit_cents(own.kit)
+        return replace(
+            one,
+            draw=own.draw,
+            unsure_supply=own.unsure,
+            along=(*along, *more),
+            kit=own.kit,
+            cost=replace(one.cost, kit_cents=paid),
+            points=(*one.points, ("price", self.scoring.price(paid))),
+        )
 
     @property
     def cells(self) -> dict[str, Any]:
         """By kind: points, cents, current on music in mA, and whether something is still to be measured."""
-        cables = [one.cable for one in self.kinds]
+        cables, kit = [one.cable for one in self.kinds], np.array([kit_cents(one.kit) for one in self.kinds], np.int64)
+        points = np.array([0 if one is None else one.total_points for one in cables], np.int64)
         return {
-            "points": np.array([0 if one is None else one.total_points for one in cables], np.int64),
-            "cents": np.array([0 if one is None else one.cents for one in cables], np.int64),
+            "points": points + self.scoring.prices(kit),
+            "cents": np.array([0 if one is None else one.cents for one in cables], np.int64) + kit,
             "music": np.array([one.draw.music_ma or 0 for one in self.kinds], np.int64),
             "open": np.array([one.unsure or bool(one.cable and one.cable.is_open) for one in self.kinds], np.bool_),
         }
 
 
-def supplies(catalog: Catalog, vehicle_id: str, headroom: Headroom, scoring: Scoring, *, bass: bool) -> Supplies:
-    """How each amplifier is supplied if it plays bass, or if it does not."""
-    run_m = cell(catalog.vehicle(vehicle_id).columns["vehicle.battery_to_cargo_m"], 0)
+def supplies(
+    catalog: Catalog, vehicle_id: str, spot: str, headroom: Headroom, scoring: Scoring, *, bass: bool
+) -> Supplies:
+    """How each amplifier is supplied at a spot if it plays bass, or if it does not."""
+    run_m = run_to(catalog, vehicle_id, spot)
     draws, number = _draws(catalog, run_m, bass)
-    cables = catalog.once(("cables", vehicle_id, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
+    cables = catalog.once(("cables", vehicle_id, spot, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
+    kits = catalog.once(("kits", run_m, vehicle_id, spot, bass), lambda: _kits(catalog, run_m, cables, bass))
     dark = headroom.over_a is None or (run_m is None and has_cable(catalog))
     made = {cable: _candidate(catalog, cable, scoring) for cable in dict.fromkeys(cables) if cable is not None}
     kinds = [
-        Supplied(draw, None if cable is None else made[cable], dark or draw.music_ma is None)
-        for draw, cable in zip(draws, cables, strict=True)
+        Supplied(draw, None if cable is None else made[cable], dark or draw.music_ma is None, kit)
+        for draw, cable, kit in zip(draws, cables, kits, strict=True)
     ]
-    return Supplies(kinds, number)
+    return Supplies(kinds, number, scoring)
+
+
+def run_to(catalog: Catalog, vehicle_id: str, spot: str) -> Decimal | None:
+    """Supply cable from the battery to a spot in m; if that is not known, to the cargo space."""
+    vehicle = catalog.vehicle(vehicle_id)
+    own: Decimal | None = vehicle.opening_row("amp_spot", spot).get("run_m")
+    return own if own is not None else cell(vehicle.columns["vehicle.battery_to_cargo_m"], 0)
 
 
 def has_cable(catalog: Catalog) -> bool:
@@ -115,11 +139,40 @@ def _cables(catalog: Catalog, vehicle_id: str, run_m: Decimal | None, bass: bool
     """
     needs = [need_of(draw) for draw in _draws(catalog, run_m, bass)[0]]
     wanted = list(dict.fromkeys(need for need in needs if need is not None))
-    found = dict(zip(wanted, cheapest_cables(catalog, vehicle_id, wanted), strict=True))
+    found = dict(zip(wanted, cheapest_cables(catalog, vehicle_id, wanted, run_m), strict=True))
     return [None if need is None else found[need] for need in needs]
 
 
-def cheapest_cables(catalog: Catalog, vehicle_id: str, needs: Sequence[Need]) -> list[Chosen | None]:
+def _kits(catalog: Catalog, run_m: Decimal | None, cables: Sequence[Chosen | None], bass: bool) -> list[Kit]:
+    """For each draw what else the amplifier takes."""
+    parts, prices, settings = catalog.parts("amplifier"), kit_prices(catalog), catalog.settings
+    areas = catalog.parts("cable").cells["area_mm2"]
+    first = parts.sets([Figure("part", name) for name in FIGURES]).first
+    return [
+        prices.kit(
+            amplifier_needs(
+                cells_of(parts.cells, FIGURES, row),
+                draw.fuse_a,
+                draw.copper_mm2,
+                run_m,
+                None if cable is None else cell(areas, cable[0]),
+                settings,
+                bass=bass,
+                has_cable=cable is not None,
+            )
+        )
+        for row, draw, cable in zip(first.tolist(), _draws(catalog, run_m, bass)[0], cables, strict=True)
+    ]
+
+
+def vehicle_at_run(catalog: Catalog, vehicle_id: str, run_m: Decimal | None) -> Columns:
+    """The vehicle's own figures, its run to the cargo space as that to one of its spots."""
+    return catalog.vehicle(vehicle_id).columns | {"vehicle.battery_to_cargo_m": column_of([run_m])}
+
+
+def cheapest_cables(
+    catalog: Catalog, vehicle_id: str, needs: Sequence[Need], run_m: Decimal | None
+) -> list[Chosen | None]:
     """For each need the row of the first cable that does, else of the first to be measured, and its verdict."""
     cables, settings = catalog.parts("cable"), catalog.settings
     if not needs or not len(cables):
@@ -127,7 +180,7 @@ def cheapest_cables(catalog: Catalog, vehicle_id: str, needs: Sequence[Need]) ->
     draw = Columns(
         {f"draw.{name}": column_of(cells) for name, cells in zip(NEEDED, zip(*needs, strict=True), strict=True)}
     )
-    there = draw | catalog.vehicle(vehicle_id).columns
+    there = draw | vehicle_at_run(catalog, vehicle_id, run_m)
     table = verdict_table(rules_of(CABLE), cables, "cable", there, len(needs), settings)
     order = np.argsort(goods_of(catalog, "cable").cents, kind="stable")
     _, first = np.unique(table.number[order], return_index=True)

@@ -6,7 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matcher.search.catalog.kit import KitItem
 
 Ohm = Decimal
 BOUNDLESS = 10**6
@@ -75,11 +78,13 @@ class Cost:
     adapter_packs: int
     parts_cents: int
     labour_cents: int
+    kit_cents: int = 0
+    """What else it takes: fuses, wire, terminals."""
 
     @property
     def cents(self) -> int:
-        """Parts and labor together."""
-        return self.parts_cents + self.labour_cents
+        """Parts, labor and kit together."""
+        return self.parts_cents + self.labour_cents + self.kit_cents
 
 
 USES = ("drain_ua", "music_ma", "room")
@@ -148,6 +153,8 @@ class Candidate:
     """What comes with it: an amplifier's cable, which follows from it; a head unit's accessories."""
     covers: tuple[str, ...] = ()
     """The panes that a film goes on, the routes of theft that a layer covers, the features that an accessory adds."""
+    kit: tuple[KitItem, ...] = ()
+    """What else it takes."""
 
     @cached_property
     def cents(self) -> int:

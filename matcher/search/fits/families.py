@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from matcher.kernel.columns import Columns, word_code
@@ -11,6 +13,7 @@ from matcher.rules.holding import HOLDING
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.kit import kit_at, kit_cents
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.feasible import Mountings, feasible
 from matcher.search.fits.interfaces import Interfaces, interfaces_of
@@ -96,4 +99,6 @@ def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, k: int
     if place.kind == "dash":
         things, settings = catalog.vehicle(place.vehicle_id).things(place.opening_id), catalog.settings
         alone = np.minimum(screen_codes(things, parts.columns, settings), wanted_codes(parts, wanted, settings))
-    return feasible(place, parts, pieces, met, alone, catalog.settings)
+    found = feasible(place, parts, pieces, met, alone, catalog.settings)
+    kit = kit_at(catalog, place.kind, place.vehicle_id, place.opening_id)
+    return replace(found, cents=found.cents + kit_cents(kit), kit=kit)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, reduce
 from operator import and_
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +28,9 @@ from matcher.search.fits.mates import DRILLED, Mates, Met, WayIn
 from matcher.search.fits.place import Place
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
+
+if TYPE_CHECKING:
+    from matcher.search.catalog.kit import KitItem
 
 
 class RuleGroup(NamedTuple):
@@ -85,8 +88,10 @@ class Mountings:
     ways: Numbers
     """Through how many adapters."""
     cents: Numbers
-    """What the part costs there with its cheapest adapter and its labor."""
+    """What the part costs there with its cheapest adapter, its labor and its kit."""
     classes: Sequence[int] = ()
+    kit: tuple[KitItem, ...] = ()
+    """What any part takes there beside."""
 
     def __len__(self) -> int:
         return len(self.part)

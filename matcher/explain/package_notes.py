@@ -1,0 +1,52 @@
+"""What has to be told of a package: a long wait, copper-clad aluminum, charging that gives nothing at idle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from matcher.explain.said import Amount, Said
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell
+from matcher.search.packages import Fitted
+
+
+def waits_of(catalog: Catalog) -> dict[str, int | None]:
+    """Days until each part is there, as far as they were looked up: 0 if in stock, None if nobody has said."""
+    found: dict[str, int | None] = catalog.once("waits", dict)
+    return found
+
+
+def package_notes(catalog: Catalog, vehicle_id: str, fitted: Sequence[Fitted]) -> list[str]:
+    """The notes on a package's parts and on the vehicle that they go into."""
+    vehicle = catalog.vehicle(vehicle_id).row
+    return [*_waits(catalog, fitted), *_cables(catalog, fitted), *_charging(vehicle, fitted), *_keys(vehicle, fitted)]
+
+
+def _waits(catalog: Catalog, fitted: Sequence[Fitted]) -> Iterator[str]:
+    least, waits = catalog.settings["told_wait_days"], waits_of(catalog)
+    bought = ((one.candidate.part_id, one.candidate.adapter_id) for one in fitted)
+    for name in dict.fromkeys(name for names in bought for name in names if name):
+        days = waits.get(name)
+        if days is not None and days >= least:
+            yield Said("{part} is not in stock and takes {wait} to come", part=name, wait=Amount(days, "days"))
+
+
+def _cables(catalog: Catalog, fitted: Sequence[Fitted]) -> Iterator[str]:
+    cables = catalog.parts("cable")
+    for name in (str(one.candidate.part_id) for one in fitted if one.candidate.slot == "cable"):
+        row = cables.row(name)
+        if row is not None and cell(cables.cells["conductor"], row) == "cca":
+            yield Said("cable {part} is copper-clad aluminum, sized for 1.6 times the resistance of copper", part=name)
+
+
+def _charging(vehicle: Mapping[str, Any], fitted: Sequence[Fitted]) -> Iterator[str]:
+    idle = vehicle.get("charge_idle_a")
+    if idle == 0 and any(one.candidate.draw is not None for one in fitted):
+        yield Said("charging gives nothing at idle, as of a dynamo: the battery feeds the sound until the engine runs")
+
+
+def _keys(vehicle: Mapping[str, Any], fitted: Sequence[Fitted]) -> Iterator[str]:
+    known = vehicle.get("keys_on_wheel") is not None
+    if not known and any(one.candidate.slot == "head_unit" and one.candidate.part_id for one in fitted):
+        yield Said("it is not known whether the car has keys on its wheel: they would need an interface")

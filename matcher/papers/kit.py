@@ -1,0 +1,35 @@
+"""The kit on papers: what else has to be in the van, each item with its quantity and where it comes from."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import KitLine, Package
+from matcher.papers.model import Para, Section, Table
+from matcher.papers.writer import Writer
+
+
+def kit_section(writer: Writer, package: Package) -> list[Section]:
+    """A table of the kit; nothing if the package takes none."""
+    if not package.kit:
+        return []
+    heads = tuple(writer.say(f"kit.{name}") for name in ("what", "quantity", "part"))
+    rows = tuple((kit_name(writer, item), kit_quantity(writer, item), _from(writer, item)) for item in package.kit)
+    notes = [Para(text=writer.sentence(note), tone="note") for note in package.notes]
+    table = Table(heads=heads, rows=rows, widths=(2.2, 0.8, 2))
+    return [Section(title=writer.say("kit.title"), blocks=(table, *notes))]
+
+
+def kit_name(writer: Writer, item: KitLine) -> str:
+    """What an item is, with its size."""
+    name = writer.say(f"kit.{item.kind}")
+    return f"{name}, {writer.amount(item.size, item.size_unit)}" if item.size_unit else name
+
+
+def kit_quantity(writer: Writer, item: KitLine) -> str:
+    """How much of it is used."""
+    return writer.amount(item.quantity, "" if item.unit == "piece" else item.unit)
+
+
+def _from(writer: Writer, item: KitLine) -> str:
+    if item.part_id is None:
+        return writer.say("kit.open")
+    return f"{writer.part(item.part_id)} ({item.part_id})"

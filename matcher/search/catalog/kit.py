@@ -1,0 +1,280 @@
+"""The kit: what else has to be in the van for each main part, how much of it, and what it costs.
+
+A head unit takes its harness and antenna adapter, a loudspeaker its sealing and terminals, an amplifier its fuse,
+holder, ground lead and all wire. Each slot has its own kit, so a package's kit costs the sum over its slots. An item
+of no list has the shop's own estimate, or the dearest price of its kind in the lists: it never makes a package cheaper.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from decimal import ROUND_HALF_UP, ROUND_UP, Decimal
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from matcher.formulas.cable import area_for_current_mm2
+from matcher.formulas.speaker_wire import area_for_loss_mm2, standard_area_mm2
+from matcher.kernel.columns import Column, word_of
+from matcher.kernel.exact import from_micro
+from matcher.search.catalog.catalog import Catalog
+from matcher.settings import KIT_PRICES, Settings
+
+CABLE = "cable"
+UNITS = {kind: "m" if kind == CABLE else unit for kind, unit, _ in KIT_PRICES}
+"""Unit in which each kind of item is counted."""
+SIZE_FIELDS = {
+    "fuse": "rated_a",
+    "fuse_holder": "rated_a",
+    "distribution": "rated_a",
+    "ground_lead": "area_mm2",
+    "speaker_wire": "area_mm2",
+    "terminal": "area_mm2",
+}
+"""By kind the figure that has to suffice; a fuse has just this rating."""
+PIECES_OF_AMPLIFIER = {"grommet": 1, "terminal": 4}
+"""One grommet in the firewall; a terminal at each end of supply cable and ground lead."""
+TERMINALS_OF_SPEAKER = 2
+HUNDRED = Decimal(100)
+
+
+class KitNeed(NamedTuple):
+    """An item that a main part takes."""
+
+    kind: str
+    quantity: Decimal
+    size: Decimal | None = None
+    """Rating in A of a fuse, holder or block, area in mm2 of wire; none if it has no size, or none that is known."""
+    runs: int = 0
+    """How many leads of equal length it is, each in one piece; 0 of what is cut from a roll."""
+
+
+class KitItem(NamedTuple):
+    """An item with the part of the catalog that does; none if no list has one."""
+
+    need: KitNeed
+    part_id: str | None
+    cents: int
+    """Price of the quantity used; of a part of no list an estimate."""
+    pack_of: int = 1
+
+
+Kit = tuple[KitItem, ...]
+
+
+def kit_cents(kit: Kit) -> int:
+    """What a kit costs."""
+    return sum(item.cents for item in kit)
+
+
+class _Offer(NamedTuple):
+    price: Decimal
+    """Of one unit."""
+    part_id: str
+    size: Decimal | None
+    pack_of: int
+
+
+class KitPrices:
+    """The installation parts of a catalog by kind, and the items priced so far."""
+
+    def __init__(self, catalog: Catalog) -> None:
+        self._settings, self._offers = catalog.settings, _offers(catalog)
+        self._dearest = {kind: max(one.price for one in some) for kind, some in self._offers.items()}
+        self._dearest[CABLE] = _dearest_cable(catalog)
+        self._items: dict[KitNeed, KitItem] = {}
+
+    def kit(self, needs: Iterable[KitNeed]) -> Kit:
+        """The items for some needs."""
+        return tuple(map(self._item, needs))
+
+    def _item(self, need: KitNeed) -> KitItem:
+        if need not in self._items:
+            self._items[need] = self._found(need)
+        return self._items[need]
+
+    def _found(self, need: KitNeed) -> KitItem:
+        offers = (one for one in self._offers.get(need.kind, ()) if _suffices(one, need))
+        offer = min(offers, key=lambda one: (one.price * _used(one, need), one.part_id), default=None)
+        if offer is not None:
+            return KitItem(need, offer.part_id, _cents(offer.price * _used(offer, need)), offer.pack_of)
+        price = self._settings.charged(f"kit_price.{need.kind}") or self._dearest.get(need.kind, Decimal(0))
+        times = (need.size or Decimal(0)) if need.kind == CABLE else Decimal(1)
+        return KitItem(need, None, _cents(price * need.quantity * times))
+
+
+def kit_prices(catalog: Catalog) -> KitPrices:
+    """The installation parts of a catalog."""
+    prices: KitPrices = catalog.once(("kit prices",), lambda: KitPrices(catalog), ("install", "cable"))
+    return prices
+
+
+def _offers(catalog: Catalog) -> dict[str, list[_Offer]]:
+    parts = catalog.parts("install")
+    found: dict[str, list[_Offer]] = {}
+    for row in range(len(parts)):
+        kind, unit = (_word(parts.cells[name], row) for name in ("kind", "unit"))
+        if kind is None or (unit or "piece") != UNITS[kind]:
+            continue
+        field, pack_of = SIZE_FIELDS.get(kind), int(_plain(parts.cells["pack_of"], row) or 1)
+        size = None if field is None else _plain(parts.cells[field], row)
+        price = (_plain(parts.cells["price"], row) or Decimal(0)) / pack_of
+        found.setdefault(kind, []).append(_Offer(price, str(parts.part_ids[row]), size, pack_of))
+    return found
+
+
+def _cents(amount: Decimal) -> int:
+    return int((amount * 100).quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def _plain(column: Column, row: int) -> Decimal | None:
+    known = column.known
+    return from_micro(column.values[row]) if (known if isinstance(known, bool) else known[row]) else None
+
+
+def _word(column: Any, row: int) -> str | None:
+    code = int(column.values[row])
+    return word_of(code) if code >= 0 else None
+
+
+def _used(offer: _Offer, need: KitNeed) -> Decimal:
+    """How much of an offer is paid: of a roll what is cut off it, of leads whole ones."""
+    return Decimal(need.runs * offer.pack_of) if need.runs else need.quantity
+
+
+def _suffices(offer: _Offer, need: KitNeed) -> bool:
+    """Whether it is large enough; a fuse has to be of just this rating. A size that is not known never suffices."""
+    if need.runs and offer.pack_of * need.runs < need.quantity:
+        return False
+    if need.kind not in SIZE_FIELDS:
+        return True
+    if offer.size is None or need.size is None:
+        return False
+    return offer.size == need.size if need.kind == "fuse" else offer.size >= need.size
+
+
+def _dearest_cable(catalog: Catalog) -> Decimal:
+    """The dearest cable of the lists, per mm2 and meter."""
+    cells = catalog.parts("cable").cells
+    price, area, length = (cells[name] for name in ("price", "area_mm2", "length_m"))
+    known = np.asarray(area.known) & np.asarray(length.known) & (area.values > 0) & (length.values > 0)
+    if not known.any():
+        return Decimal(0)
+    # price / (area * length), each in millionths
+    dearest = np.max(price.values[known] / (area.values[known] * (length.values[known] / 1e6)))
+    return Decimal(repr(float(dearest))).quantize(Decimal("0.0001"))
+
+
+def kit_at(catalog: Catalog, kind: str, vehicle_id: str, opening_id: str) -> Kit:
+    """What a part takes that fills an opening: a head unit in the dash, loudspeakers at their place."""
+    vehicle = catalog.vehicle(vehicle_id)
+    if kind == "dash":
+        return kit_prices(catalog).kit(head_needs(vehicle.row))
+    if kind == "speaker":
+        return kit_prices(catalog).kit(speaker_needs(vehicle.opening_row(kind, opening_id), catalog.settings))
+    return ()
+
+
+def head_needs(vehicle: Mapping[str, Any]) -> list[KitNeed]:
+    """What a new head unit takes in a vehicle, given by its own cells."""
+    wheel = [KitNeed("wheel_interface", Decimal(1))] if vehicle.get("keys_on_wheel") else []
+    return [KitNeed("harness", Decimal(1)), KitNeed("antenna_adapter", Decimal(1)), *wheel]
+
+
+def speaker_needs(opening: Mapping[str, Any], settings: Settings) -> list[KitNeed]:
+    """What new loudspeakers take at an opening, given by its cells."""
+    count = Decimal(opening.get("count") or 2)
+    terminals = KitNeed("terminal", count * TERMINALS_OF_SPEAKER, _place_wire_mm2(None, settings))
+    found = [KitNeed("sealing", count * settings["kit_sealing_m"]), terminals]
+    if opening.get("behind") == "moving_glass":
+        found.append(KitNeed("damping", count * settings["kit_damping_m2"]))
+    return found
+
+
+def amplifier_needs(
+    figures: Mapping[str, Any],
+    fuse_a: Decimal | None,
+    copper_mm2: Decimal | None,
+    run_m: Decimal | None,
+    cable_mm2: Decimal | None,
+    settings: Settings,
+    *,
+    bass: bool,
+    has_cable: bool,
+) -> list[KitNeed]:
+    """What an amplifier takes, given by its figures.
+
+    Parameters
+    ----------
+    fuse_a, copper_mm2
+        Its main fuse, and the least area of copper that carries it and keeps the drop.
+    run_m
+        Cable from the battery, m; the shop's estimate counts if it is not known.
+    bass
+        Whether it plays the bass: a box to be held, and the wire to it.
+    cable_mm2, has_cable
+        Area of its supply cable, and whether that is a part of the catalog.
+    """
+    spare = 1 + settings["kit_spare_pct"] / HUNDRED
+    run = _tenths((settings["kit_run_m"] if run_m is None else run_m) * spare)
+    by_fuse = copper_mm2 or _area_of(fuse_a, settings)  # until the run is known: the drop may want more
+    area = _standard(max(filter(None, (by_fuse, cable_mm2)), default=None))
+    found = [] if has_cable else [KitNeed(CABLE, run, area)]
+    found += [KitNeed("fuse", Decimal(1), fuse_a), KitNeed("fuse_holder", Decimal(1), fuse_a)]
+    found.append(KitNeed("ground_lead", settings["kit_ground_m"], area))
+    found += [
+        KitNeed(kind, Decimal(many), area if kind in SIZE_FIELDS else None)
+        for kind, many in PIECES_OF_AMPLIFIER.items()
+    ]
+    full, low = (int(figures[f"{which}_channels"] or 0) for which in ("full", "bass"))
+    pairs = math.ceil(full / 2) + (1 if low or not full else 0)
+    found += [KitNeed("remote_wire", run), KitNeed("signal_lead", pairs * run, runs=pairs)]
+    if full:
+        length = _tenths(full * settings["kit_wire_m.place"] * spare)
+        found.append(KitNeed("speaker_wire", length, _place_wire_mm2(figures["full_w_4ohm"], settings)))
+    return found + (_bass_needs(figures, spare, settings) if bass else [])
+
+
+def _bass_needs(figures: Mapping[str, Any], spare: Decimal, settings: Settings) -> list[KitNeed]:
+    power = max((figures[name] for name in BASS_POWERS if figures[name] is not None), default=None)
+    area = _wire_mm2("bass", power, settings)
+    length = _tenths(settings["kit_wire_m.bass"] * spare)
+    terminals = KitNeed("terminal", Decimal(TERMINALS_OF_SPEAKER), area)
+    return [KitNeed("speaker_wire", length, area), terminals, KitNeed("strap", settings["kit_straps"])]
+
+
+BASS_POWERS = ("bass_w_1ohm", "bass_w_2ohm", "bass_w_4ohm", "full_bridged_w_4ohm")
+
+
+def pair_needs(settings: Settings) -> list[KitNeed]:
+    """What two amplifiers on one spot take beside what each of them does: a block that parts the supply."""
+    return [KitNeed("distribution", Decimal(1), settings["kit_block_a"])]
+
+
+def _place_wire_mm2(power_w: Decimal | None, settings: Settings) -> Decimal | None:
+    return _wire_mm2("place", power_w, settings)
+
+
+def _wire_mm2(where: str, power_w: Decimal | None, settings: Settings) -> Decimal | None:
+    """Area of loudspeaker wire: the larger of what its loss and its current ask for."""
+    length, load = float(settings[f"kit_wire_m.{where}"]), float(settings[f"kit_wire_ohm.{where}"])
+    by_loss = area_for_loss_mm2(length, load, float(settings["kit_wire_loss_pct"]) / 100)
+    current = None if power_w is None else math.sqrt(float(power_w) / load)
+    by_current = area_for_current_mm2(current, float(settings["cable_insulation_c"])) if current else 0.0
+    areas = [area for area in (by_loss, by_current) if area is not None]
+    return _standard(Decimal(repr(max(areas, default=0.0))))
+
+
+def _area_of(current_a: Decimal | None, settings: Settings) -> Decimal | None:
+    area = area_for_current_mm2(None if current_a is None else float(current_a), float(settings["cable_insulation_c"]))
+    return None if area is None else Decimal(repr(area))
+
+
+def _standard(area_mm2: Decimal | None) -> Decimal | None:
+    area = None if area_mm2 is None else standard_area_mm2(float(area_mm2))
+    return None if area is None else Decimal(str(area))
+
+
+def _tenths(length_m: Decimal) -> Decimal:
+    return length_m.quantize(Decimal("0.1"), ROUND_UP)

@@ -1,0 +1,68 @@
+"""Probes with parts that leave out what else an installation takes, or whose holes only seem to fit."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from tests.factories import amp_spot, dash_opening, part, speaker_opening
+from tests.probes.probe import COAXIAL, RADIO, Probe, options, parts_at
+from tests.search.shops import Store
+
+BARE_RADIO = RADIO | {"amp_channels": 0}
+CAR = [dash_opening(), speaker_opening(), amp_spot(run_m=4)]
+CHOSEN = ["head_unit", "door"]
+
+
+def _cable_of_no_list(store: Store) -> None:
+    thin = part("cable", part_id="thin", area_mm2=2, length_m=9, price=9)
+    told = options(store, BARE_RADIO, thin, car=CAR, choose=CHOSEN)
+    (cable,) = (item for item in told.packages[0].kit if item.kind == "cable")
+    assert (cable.priced, cable.price > 0, told.packages[0].price.from_) == (False, True, True)
+    thick = thin | {"part_id": "thick", "area_mm2": 25, "length_m": 9, "price": 9}
+    listed = options(store, BARE_RADIO, thin, thick, car=CAR, choose=CHOSEN)
+    assert listed.packages[0].price.total < told.packages[0].price.total
+
+
+def _six_holes_for_four(store: Store) -> None:
+    six = COAXIAL | {"part_id": "six", "bolt_count": 6, "price": 1}
+    assert parts_at(options(store, six, choose=CHOSEN).packages[0], "door") == ["coaxial"]
+
+
+def _eight_holes_for_four(store: Store) -> None:
+    eight = COAXIAL | {"part_id": "eight", "bolt_circle_mm": 130, "bolt_patterns": ["8x155"], "price": 1}
+    assert parts_at(options(store, eight, choose=CHOSEN).packages[0], "door") == ["eight"]
+
+
+def _fuse_of_another_rating(store: Store) -> None:
+    large = part("install", part_id="large", kind="fuse", unit="piece", rated_a=100, price=1)
+    told = options(store, BARE_RADIO, large, choose=CHOSEN)
+    (fuse,) = (item for item in told.packages[0].kit if item.kind == "fuse")
+    assert (fuse.part_id, fuse.price) == (None, Decimal(1)), "priced as the dearest fuse of the lists"
+
+
+PROBES = [
+    Probe(
+        "cable of no list",
+        "no cable of the lists is thick enough for the amplifier",
+        "the cable is listed with an open price and an estimate: the package costs more than with a listed cable",
+        _cable_of_no_list,
+    ),
+    Probe(
+        "six holes for four",
+        "a cheap loudspeaker has six holes on the circle of the opening's four",
+        "it is no package's: six evenly spaced holes meet two of four",
+        _six_holes_for_four,
+    ),
+    Probe(
+        "eight holes for four",
+        "a loudspeaker states another circle, and eight holes on the opening's in its list of patterns",
+        "it bolts in: four of eight holes do",
+        _eight_holes_for_four,
+    ),
+    Probe(
+        "fuse of another rating",
+        "the only fuse of the lists is far larger than the cable carries",
+        "it is not the main fuse: the fuse is listed with an open price",
+        _fuse_of_another_rating,
+    ),
+]
