@@ -187,6 +187,24 @@ def is_on_terms(bench: Bench, n: int, name: str = "new") -> bool:
     return bench.whole((held, 1), (count(bench, told, *values), 1))
 
 
+def new_vehicle(bench: Bench, n: int) -> list[str]:
+    return ["vehicle", "new", f"twin{n}", "--like", "tern"]
+
+
+def is_taken_over(bench: Bench, n: int) -> bool:
+    doors = count(bench, "opening_speaker where vehicle_id = $1 and basis = 'taken_over'", f"twin{n}")
+    return bench.whole((doors, 1), (count(bench, "event where subject = $1", f"vehicle:twin{n}"), 1))
+
+
+def set_up_shop(bench: Bench, n: int) -> list[str]:
+    return ["init", "--rate", str(n + 1), "--name", f"Shop {n}"]
+
+
+def is_shop(bench: Bench, n: int) -> bool:
+    rate = count(bench, "setting where name = 'labour_rate' and value = $1", n + 1)
+    return bench.whole((rate, 1), (count(bench, "word_setting where word = $1", f"Shop {n}"), 1))
+
+
 def setting(bench: Bench, n: int) -> list[str]:
     return ["settings", "labour_rate", str(n + 1)]
 
@@ -461,6 +479,8 @@ ACTS = [
     Act("job load", take_job, job_there),
     Act("job new", new_job, is_on_terms),
     Act("job edit", edit_job, partial(is_on_terms, name="edit")),
+    Act("vehicle new", new_vehicle, is_taken_over),
+    Act("init", set_up_shop, is_shop),
     Act("settings", setting, is_set),
     Act("catalog restore", go_back, is_back),
     Act("choose", choose, is_chosen),
