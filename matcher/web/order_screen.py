@@ -34,7 +34,7 @@ def order(request: Request) -> Response:
 def _page(request: Request, job_id: str, error: InputError | None = None, note: str = "") -> Response:
     shop = shop_of(request)
     choice = shop.choice(job_id)
-    points, seconds = open_points(request, job_id, "order") if choice else (None, 0)
+    points, seconds = open_points(request, job_id, "order", error) if choice else (None, 0)
     return show(
         request,
         "order.html",
@@ -58,8 +58,15 @@ def why_refused(error: InputError) -> Remark:
     return Remark(text("open.reason")) if isinstance(error, StillOpen) else remark_of(error)
 
 
-def open_points(request: Request, job_id: str, what: str) -> tuple[list[OpenPoint] | None, int]:
-    """What is open before a job can be ordered or signed, or None while that is worked on, and for how many seconds."""
+def open_points(
+    request: Request, job_id: str, what: str, refused: InputError | None = None
+) -> tuple[list[OpenPoint] | None, int]:
+    """What is open before a job can be ordered or signed, or None while that is worked on, and for how many seconds.
+
+    ``refused`` is why it was not, which names what is open.
+    """
+    if isinstance(refused, StillOpen):
+        return refused.points, 0
     points, one = asking.ask(request, Question(f"open_to_{what}", job_id, papers=True), asking.PATIENCE_S)
     return points, one.seconds
 

@@ -73,4 +73,5 @@ def _says(problem: Problem) -> str:
 
 
 def _with_fix(says: str, fix: str) -> str:
-    return f"{says} {text('wrong.cure', cure=fix)}" if fix else says
+    at_box = fix.replace("leave the cell empty", "leave the box empty")
+    return f"{says} {text('wrong.cure', cure=at_box)}" if fix else says

@@ -84,14 +84,15 @@ def typed_setup(form: FormData, places: Sequence[str], seen: Fields, notation: N
     for place in places:
         if not found.fields.get(f"gain_v.{place}"):
             found.fields[f"tone_db.{place}"] = ""
-    for step, volts, clean in _rows(form):
+    for number, (step, volts, clean) in enumerate(_rows(form), 1):
         found.rows.append((step, volts, clean))
         if not (step or volts):
             continue
         try:
             one = read_step(step, volts, clean, notation)
         except StepError as error:
-            found.problems.append(Problem(error.expected, column=error.column, found=step or volts, cure=error.cure))
+            box, text = {"step": ("step", step), "value": ("volts", volts), "clean": ("clean", clean)}[error.column]
+            found.problems.append(Problem(error.expected, column=f"{box}-{number}", found=text, cure=error.cure))
             continue
         found.steps[_step_name(one)] = one
         found.fields[_step_name(one)] = _step_text(one)

@@ -10,11 +10,12 @@ from starlette.responses import Response
 
 from catalog_schema.choices import Choice, Setup
 from matcher.errors import BoltbackError, InputError
-from matcher.web.form_edit import Fields, Merge, merge, read_seen, seen_text
+from matcher.web.form_edit import BoxProblem, Fields, Merge, merge, read_seen, seen_text
 from matcher.web.job_steps import steps_of
 from matcher.web.order_screen import called, open_points, why_refused
 from matcher.web.pages import asked, go, link, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.papers_screen import CHOSEN
+from matcher.web.remarks import Remark, remarks
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
 PAPERS = ("setup", "handover-car", "handover-owner")
@@ -66,6 +67,8 @@ def sign(request: Request, form: FormData) -> Response:
 
 def _write(request: Request, form: FormData, typed: Typed, merged: Merge, theirs: Fields) -> int | None:
     news = {name: text for name, text in merged.fields.items() if text and text != theirs.get(name, "")}
+    if not news:
+        raise InputError("no reading was entered", cure="fill in one box at least")
     made = shop_of(request).setup(
         single(form, "job"),
         steps=[typed.steps[name] for name in news if name in typed.steps],
@@ -115,12 +118,18 @@ def _page(
         "job_steps": steps_of(shop, job_id, "setup"),
         "signed": shop.job_state(job_id).signed,
         "note": note,
-        "remarks": {"reason": why_refused(unsigned)} if unsigned else {},
+        "remarks": {"reason": why_refused(unsigned)} if unsigned else _at_boxes(error),
     }
-    facts["points"], facts["seconds"] = open_points(request, job_id, "sign") if choice else (None, 0)
+    facts["points"], facts["seconds"] = open_points(request, job_id, "sign", unsigned) if choice else (None, 0)
     facts["called"] = called(shop, choice, facts["points"])
     facts["again"] = link("/setup", job=job_id)
     return show(request, "setup.html", status, **facts)
+
+
+def _at_boxes(error: BoltbackError | None) -> dict[str, Remark]:
+    """What is said at each box that cannot be taken."""
+    problems = error.problems if isinstance(error, InputError) else ()
+    return remarks({one.column: BoxProblem(one, False) for one in problems}, {})
 
 
 def _aims(choice: Choice | None, record: Setup) -> dict[str, Any]:

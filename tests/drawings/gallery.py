@@ -31,6 +31,7 @@ from matcher.drawings.dash_section import dash_section
 from matcher.drawings.going_back import Original, going_back
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.measuring import measured_fields, measuring_sketch
+from matcher.drawings.openings import FilledOpening, Size, opening_in_row
 from matcher.drawings.response import Response, response_plot
 from matcher.drawings.response import frequencies as response_frequencies
 from matcher.drawings.system import system_diagram
@@ -196,6 +197,7 @@ def package(name: str = "Part") -> Package:
 def drawings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     """Every kind of drawing by a name of its own; each has its own ids."""
     yield from _openings(name, words)
+    yield from _row(name, words)
     yield from _templates(name, words)
     yield from _answers(name, words)
     yield from _sketches(name, words)
@@ -234,6 +236,18 @@ def _openings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     under = Accessory(**common("board", name), kind="board", **figs(w_mm=380, h_mm=250, d_mm=18))
     yield "board", board_layout(seat, both, no_fasten=zones, board=under, words=words, prefix="board")
     yield "control", board_layout(ControlSpot(opening_id=name, kind="control_spot"), words=words, prefix="control")
+
+
+def _row(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
+    """Openings in small, as they stand in a row: empty, filled, with something open, of unknown size."""
+    shown = {
+        "dash": FilledOpening(dash(name), (Size(178, 50),)),
+        "pair": FilledOpening(door(name), (Size(90, 90),), is_open=True),
+        "space": FilledOpening(space(name), (Size(400, 300), Size(200, 60))),
+        "unknown": FilledOpening(door(name, hole_w_mm=None, hole_h_mm=None)),
+    }
+    for key, one in shown.items():
+        yield f"row-{key}", opening_in_row(one, words, f"row-{key}")
 
 
 def _templates(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:

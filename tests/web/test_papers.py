@@ -81,6 +81,39 @@ def test_a_package_is_chosen_where_it_is_still_the_one_that_was_seen(page: Page,
     assert "package 2 chosen" in visitor.get("/jobs").text
 
 
+def test_a_package_seen_without_a_limit_is_chosen_on_these_terms(page: Page) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    seen = looked_at(visitor, f"/options?job={JOB}&lift=budget")
+    best = shop.options(JOB, terms={"budget": "none"}, remember=False).packages[0]
+    form = {"job": JOB, "package": best.id, "stamp": seen.value_of("stamp"), "lift": "budget"}
+    assert visitor.send("/choose", **form).status == 303
+    choice = shop.choice(JOB)
+    assert choice is not None
+    assert (choice.package.id, choice.terms) == (best.id, {"budget": "none"})
+    assert shop.job_document(JOB).document["limits"]["budget"] is not None  # the job stays as it is
+
+
+def test_a_limit_that_was_tried_without_is_taken_out_of_the_job_on_request(page: Page) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    before = shop.job_document(JOB)
+    assert visitor.send("/options/keep", job=JOB, lift="budget", **{"wish.bass": 5}).status == 303
+    kept = shop.job_document(JOB)
+    assert (kept.document["limits"]["budget"], kept.document["wishes"]["bass"]) == (None, 5)
+    shop.save_job(before.document, kept.mark)
+
+
+def test_a_customer_accepts_a_package_of_the_offer_alone(page: Page) -> None:
+    path, shop = made_link(page), Shop(page.store)
+    customer = page.visitor()
+    assert customer.post(path, {"letter": "Z", "name": "Odd"}).status == 200
+    assert customer.post(path, {"letter": "A", "name": ""}).status == 200
+    assert customer.post("/see/guessed", {"letter": "A", "name": "Odd"}).status == 404
+    assert shop.acceptances(JOB) == []
+    assert "Ada, you accepted A: " in customer.post(path, {"letter": "A", "name": "Ada"}).text
+    assert [(one.by, one.what[:3]) for one in shop.acceptances(JOB)] == [("Ada", "A: ")]
+    assert "Ada accepts A: " in page.visitor().get(f"/choose?job={JOB}").text
+
+
 def made_link(page: Page) -> str:
     """A new link's path."""
     answer = page.visitor().send("/link", job=JOB, days=3)
@@ -122,3 +155,17 @@ def test_an_expired_link_opens_nothing(page: Page) -> None:
 @pytest.mark.parametrize("token", ["", "x", "..", "%2e%2e%2fjobs", "a" * 43, "%00", "'%20or%201=1%20--"])
 def test_a_guess_opens_nothing(page: Page, token: str) -> None:
     assert page.visitor().get(f"/see/{token}").status == 404
+
+
+def test_what_is_open_keeps_a_job_from_being_ordered_and_signed_without_a_reason(page: Page) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    assert shop.open_to_order(JOB) != []
+    for path in ("/order", "/sign"):
+        refused = visitor.send(path, job=JOB, by="Bo")
+        assert (refused.status, "tick the box and give a reason" in refused.text) == (400, True)
+    ordered = visitor.send("/order", job=JOB, anyway="yes", reason="measured tomorrow")
+    assert (ordered.status, ordered.headers["content-type"]) == (200, "application/zip")
+    assert shop.job_state(JOB).ordered
+    assert visitor.send("/sign", job=JOB, by="Bo", anyway="yes", reason="the owner waits").status == 303
+    assert [one.note for one in shop.went_on(JOB)] == ["measured tomorrow", "the owner waits"]
+    assert "signed off" in visitor.get(f"/setup?job={JOB}").text

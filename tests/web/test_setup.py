@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -9,6 +10,7 @@ import pytest
 
 from matcher import Shop
 from tests.web.conftest import CHOSEN, Answered, Page, Visitor
+from tests.web.test_boxes import marked
 
 PATH = f"/setup?job={CHOSEN}"
 
@@ -78,19 +80,24 @@ def test_what_is_left_empty_stays_as_it_was_read(page: Page, place: str) -> None
 
 
 @pytest.mark.parametrize(
-    ("typed", "word"),
+    ("typed", "box", "word"),
     [
-        ({"rest_ma": "a lot"}, "rest_ma"),
-        ({"step": ["x"], "volts": ["2"], "clean": [""]}, "step of the volume"),
-        ({"step": [""], "volts": ["2"], "clean": [""]}, "step of the volume"),
-        ({}, "no reading"),
+        ({"rest_ma": "a lot"}, "rest_ma", "Found “a lot”; expected"),
+        ({"step": ["x"], "volts": ["2"], "clean": [""]}, "step-1", "Found “x”; expected"),
+        ({"step": ["30", ""], "volts": ["2", "2"], "clean": ["", ""]}, "step-2", "step of the volume"),
+        ({}, "", "no reading was entered"),
     ],
 )
-def test_what_cannot_be_read_is_refused_with_what_was_typed(page: Page, typed: dict[str, Any], word: str) -> None:
+def test_what_cannot_be_read_is_refused_at_its_box_with_what_was_typed(
+    page: Page, typed: dict[str, Any], box: str, word: str
+) -> None:
     visitor, before = page.visitor(), Shop(page.store).setup_record(CHOSEN).number
     answer = send(visitor, note="with the old meter", **typed)
     assert answer.status == 400
-    assert word in answer.text
+    assert marked(answer.text) == [box][: len(box)]
+    said = re.search(rf'id="{box}-remark">(.*?)</div>' if box else "(.*)", answer.text, re.S)
+    assert said is not None
+    assert word in said[1]
     assert all(f'value="{text}"' in answer.text for text in (typed.get("rest_ma"), *typed.get("step", ())) if text)
     assert Shop(page.store).setup_record(CHOSEN).number == before
 
