@@ -104,6 +104,7 @@ FORMS = {
     "/sign": setup_screen.sign,
     "/catalog/send": catalog_screen.send,
     "/catalog/list": catalog_screen.load,
+    "/catalog/emptied": catalog_screen.keep_emptied,
     "/catalog/problem": catalog_screen.mend,
     "/catalog/history": catalog_screen.restore,
     "/name": sign_in.set_name,

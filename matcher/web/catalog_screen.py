@@ -138,6 +138,7 @@ def _load(
             path,
             family=typed.family or None,
             supplier=typed.supplier or None,
+            prefix=typed.prefix or None,
             complete=complete,
             dry_run=dry_run,
             by=by,
@@ -156,7 +157,14 @@ def load(request: Request, form: FormData) -> Response:
     except (FileRefused, ListAsks):
         return _looked_at(request, key, typed)
     uploads_of(request).drop(key)
-    return show(request, "loaded.html", report=report)
+    return show(request, "loaded.html", report=report, kept=[])
+
+
+def keep_emptied(request: Request, form: FormData) -> Response:
+    """Keep the figures that a version emptied as readings."""
+    version = whole_number(single(form, "version"), "version", least=1)
+    kept = shop_of(request).keep_emptied(version, by=who(request))
+    return show(request, "loaded.html", report=None, kept=kept)
 
 
 def problems(request: Request) -> Response:

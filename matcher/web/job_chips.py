@@ -51,7 +51,8 @@ def _limits(document: Mapping[str, Any], names: Mapping[str, str], settings: Set
         yield f"step.{name}", text("chip.step_at", place=names.get(name, name), step=word("step", own).lower())
     if limits.get("budget") is not None:
         paid = " ".join(filter(None, (figure_text(limits["budget"]), settings.word("currency"))))
-        yield "budget", text("chip.budget", paid=paid)
+        is_taxed = settings["tax_pct"] and document.get("tax") != "excluded"
+        yield "budget", text("chip.budget_taxed" if is_taxed else "chip.budget", paid=paid)
     if limits.get("screen_min_in") is not None:
         yield "screen_min_in", text("chip.screen_min", size=figure_text(limits["screen_min_in"]))
     for feature in limits.get("must") or ():

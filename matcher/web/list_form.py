@@ -21,6 +21,8 @@ class ListForm:
 
     family: str = ""
     supplier: str = ""
+    prefix: str = ""
+    """What the supplier's numbers begin with in the catalog; empty if nothing is to be changed."""
     columns: Mapping[str, str] = field(default_factory=dict)
     """By header the field, or that it is left out; only what was changed."""
     units: Mapping[str, str] = field(default_factory=dict)
@@ -44,7 +46,8 @@ def read_list_form(form: FormData) -> ListForm:
         what, mark, about = name.partition(":")
         if mark and what in chosen and (text := single(form, name)):
             chosen[what][about] = text
-    return ListForm(single(form, "family"), single(form, "supplier"), chosen["column"], chosen["unit"], chosen["kind"])
+    family, supplier, prefix = (single(form, name) for name in ("family", "supplier", "prefix"))
+    return ListForm(family, supplier, prefix, chosen["column"], chosen["unit"], chosen["kind"])
 
 
 def list_fields(table: TableRead) -> list[tuple[str, str]]:

@@ -56,9 +56,9 @@ def new_vehicle(request: Request, form: FormData) -> Response:
     try:
         if not name:
             raise InputError("the vehicle has no name", cure="write what it is called at the counter")
-        shop.save_vehicle({"vehicle_id": name, "label": label, "openings": []}, by=who(request))
+        shop.new_vehicle(name, like=single(form, "like") or None, fields={"label": label}, by=who(request))
     except InputError as error:
-        return _list(request, {"label": label}, error)
+        return _list(request, {"label": label, "like": single(form, "like")}, error)
     return go("/vehicle", vehicle=name)
 
 

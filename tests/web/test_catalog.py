@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import html
 import io
+import re
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -177,3 +179,15 @@ def test_the_demos_own_lists_are_taken(page: Page) -> None:
     visitor = page.visitor()
     look = visitor.get(upload(visitor, path.name, path.read_bytes(), family="enclosure").headers["location"])
     assert "would be loaded" in look.text
+
+
+def test_a_row_is_mended_in_the_list_of_rows(page: Page) -> None:
+    visitor = page.visitor()
+    rows = visitor.get("/catalog/problems").text.split("<li><div>")
+    row = next(one for one in rows if "GU-HU031" in one)
+    boxes = dict(re.findall(r'name="(box:\w+)" value="([^"]*)"', row))
+    path = html.unescape(re.findall(r'action="([^"]*)"', row)[0])
+    assert boxes["box:price"] == "on request"
+    assert visitor.send(path, **boxes | {"box:price": "129.90", "problem": path.partition("=")[2]}).status == 303
+    assert Shop(page.store).part("GU-HU031").figures["price"] > 0
+    assert "GU-HU031" not in visitor.get("/catalog/problems").text

@@ -159,6 +159,7 @@ def test_a_guess_opens_nothing(page: Page, token: str) -> None:
 
 def test_what_is_open_keeps_a_job_from_being_ordered_and_signed_without_a_reason(page: Page) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
+    shop.choose(JOB, 1)
     assert shop.open_to_order(JOB) != []
     for path in ("/order", "/sign"):
         refused = visitor.send(path, job=JOB, by="Bo")
