@@ -7,7 +7,7 @@ A part that stands at several places, or an adapter, is taken as known at each o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
@@ -72,6 +72,7 @@ class Contenders:
     """Until then: the most points that one which was not looked at has; none where that is not known yet."""
     _seen: set[tuple[Doubt, Use]] = field(default_factory=set)
     _driven: dict[tuple[Doubt, Use], Found | None] = field(default_factory=dict)
+    _open: dict[str, dict[Doubt, Choice]] = field(default_factory=dict)
     _aids: dict[bool, LineAids] = field(default_factory=dict)
     _asked: set[str] = field(default_factory=set)
     """Amplifiers that were looked at."""
@@ -131,34 +132,33 @@ class Contenders:
             return self._best_driven()
         if slot == SYSTEM:
             return self._best_system()
-        left = [one for one in self._open_at(self._hoped, slot) if (doubt_of(one), use) not in self._seen]
+        left = {doubt: some for doubt, some in self._open_at(slot).items() if (doubt, use) not in self._seen}
         if slot == HEAD_UNIT:
-            left = [(one,) for (one,) in left if is_incomplete(one) == (use is not None)]
+            left = {doubt: some for doubt, some in left.items() if is_incomplete(some[0]) == (use is not None)}
         while left:
-            found = self._ranked(self._field(self._hoped, slot, left), slot, use)
+            found = self._ranked(self._field(self._hoped, slot, list(left.values())), slot, use)
             if found is None:
                 return None
             doubt = doubt_of(filling(found, slot))
-            (own,) = (one for one in left if doubt_of(one) == doubt)
+            own = left.pop(doubt)
             # Others that were taken as known, too, may have helped it at other places.
             alone: Found | None = found
-            if self._is_helped(found, slot, own, left):
+            if self._is_helped(found, slot, own, left.values()):
                 alone = self._ranked(self._field(self._hoped, slot, [own]), slot, use)
             if alone is not None:
                 return alone, slot, (doubt, use)
             self._seen.add((doubt, use))
-            left.remove(own)
         return None
 
-    def _is_helped(self, found: Found, slot: str, own: Choice, left: Sequence[Choice]) -> bool:
+    def _is_helped(self, found: Found, slot: str, own: Choice, others: Collection[Choice]) -> bool:
         """Whether a package may have something at another place that was taken as known for another loudspeaker."""
         if slot not in self._plain.speakers:
             return False
-        if any(one.signature == UNKNOWN_ORIGINAL for (one,) in left):
+        if any(one.signature == UNKNOWN_ORIGINAL for (one,) in (own, *others)):
             return True
-        mine, all_of_them = _named([own]), _named(left)
-        others = (_named([filling(found, place)]) for place in self._plain.speakers if place != slot)
-        return any(some & all_of_them and not some & mine for some in others)
+        mine, known = _named([own]), _named(others)
+        elsewhere = (_named([filling(found, place)]) for place in self._plain.speakers if place != slot)
+        return any(some & known and not some & mine for some in elsewhere)
 
     def _best_system(self) -> Contender | None:
         """The same of bass systems."""
@@ -174,7 +174,7 @@ class Contenders:
         Those are looked at that stand in the best package with all taken as known, then without them, until that
         package is behind the best one found: what any by itself brings is no better.
         """
-        every = [one for (one,) in self._open_at(self._hoped, AMPLIFIER)] if self._may_drive else []
+        every = [one for (one,) in self._open_at(AMPLIFIER).values()] if self._may_drive else []
         left, best = [one for one in every if one.part_id not in self._asked], self._best_asked(every)
         while left:
             bound = self._bounding(left)
@@ -294,13 +294,20 @@ class Contenders:
     def _limits(self) -> SumLimits:
         return sum_limits(self.question, self.question.job.limits.budget)
 
-    def _open_at(self, hoped: Field, slot: str) -> list[Choice]:
-        """The choices of a slot about which something is open."""
+    def _open_at(self, slot: str) -> dict[Doubt, Choice]:
+        """The choices of a slot about which something is open, by that, found once."""
+        if slot not in self._open:
+            self._open[slot] = {doubt_of(some): some for some in self._choices(slot)}
+        return self._open[slot]
+
+    def _choices(self, slot: str) -> Iterator[Choice]:
+        hoped = self._hoped
         alone = {HEAD_UNIT: hoped.heads, AMPLIFIER: hoped.amplifiers} | hoped.speakers
         if slot in alone:
-            return [(one,) for one in alone[slot] if one.is_open or is_incomplete(one)]
-        (beside,) = (one for one in hoped.beside if one.slot == slot)
-        return [some for some in beside.alternatives if any(one.is_open for one in some)]
+            yield from ((one,) for one in alone[slot] if one.is_open or is_incomplete(one))
+        else:
+            (beside,) = (one for one in hoped.beside if one.slot == slot)
+            yield from (some for some in beside.alternatives if any(one.is_open for one in some))
 
 
 def _named(some: Iterable[Choice]) -> set[str]:

@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, SpeakerSignature
 from matcher.search.packages import Found
-
-if TYPE_CHECKING:
-    pass
 
 Choice = tuple[Candidate, ...]
 """What fills a slot: one candidate, driver and box of a bass system, or a set of what stands beside the sound."""
@@ -52,7 +48,8 @@ def system_name(doubt: Doubt) -> tuple[str, str, str]:
 
 
 def _without_aid(one: Candidate) -> Candidate:
-    return replace(one, along=tuple(each for each in one.along if not isinstance(each.signature, LineAid)))
+    along = tuple(each for each in one.along if not isinstance(each.signature, LineAid))
+    return one if len(along) == len(one.along) else replace(one, along=along)
 
 
 def filling(found: Found, slot: str) -> Choice:
