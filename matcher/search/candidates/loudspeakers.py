@@ -16,10 +16,10 @@ from matcher.kernel.columns import columns_told, word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.exact import MICRO, both, floating
 from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
-from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
+from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of
-from matcher.search.feeds.parts import BOUNDLESS, Candidate, Candidates, SpeakerSignature
+from matcher.search.feeds.parts import BOUNDLESS, Candidate, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.mounted import Fitted, kept, tallies
@@ -38,7 +38,7 @@ def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scori
     scoring = at_place(scoring, place)
     if place.kept:
         signature = SpeakerSignature(place.factory_ohm, 1, None, original=True)
-        return Filled(Candidates([original("speaker", place.opening_id, signature)]), {signature: KEPT})
+        return Filled(Tabled(table_of([original("speaker", place.opening_id, signature)])), {signature: KEPT})
     at = speakers_at(catalog, question, place, look.k)
     rows = np.flatnonzero(at.mountings.taken <= place.allowed)
     told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)

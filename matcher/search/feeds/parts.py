@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
@@ -195,14 +195,6 @@ class Candidate:
             told = (one.part_id for one in self.along if one.slot in TELLING and one.part_id is not None)
             adapter = "\x1f".join((adapter, *told))
         return (self.part_id or "", adapter)
-
-
-class Candidates(list[Candidate]):
-    """Candidates of one slot that stay as they are, beside what was made of them."""
-
-    def __init__(self, some: Iterable[Candidate] = ()) -> None:
-        super().__init__(some)
-        self.made: dict[object, Any] = {}
 
 
 class Same:
