@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from catalog_schema.checks import Answer
+from catalog_schema.checks import Answer, Check
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +51,14 @@ class Filter(Answer):
     """The group plays below this; none of loudspeakers, which play to the top."""
     unknown: list[str] = field(default_factory=list)
     """Openings whose part states no range: the filter may have to be higher for them."""
+    gap_to_hz: Decimal | None = None
+    """Of bass: up to here nothing plays above its low-pass, as the loudspeakers begin higher; none without a gap."""
+    high_pass_in: str | None = None
+    """The part that has the high-pass; none if none is known to."""
+    low_pass_in: str | None = None
+    """The part that has the low-pass; none if none is known to."""
+    checks: list[Check] = field(default_factory=list)
+    """Whether the filters exist: in the amplifier, or in the head unit before it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

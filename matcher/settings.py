@@ -204,6 +204,8 @@ _ALL = (
     Setting("treble_floor_hz", D(7500), "Hz", "upper end that earns no points, nor does an unknown one", SHOP_CHOICE),
     Setting("treble_top_hz", D(15_000), "Hz", "upper end beyond which nothing more is earned"),
     Setting("high_pass_hz", D(80), "Hz", "lowest high-pass of loudspeakers above a bass system"),
+    Setting("low_pass_least_hz", D(60), "Hz", "lowest low-pass of bass"),
+    Setting("low_pass_most_hz", D(120), "Hz", "highest low-pass of bass: above it the ear tells where it stands"),
     Setting("place_weight.front", D(1), "", "weight of the sound of places in front of the listeners", SHOP_CHOICE),
     Setting("place_weight.rear", D("0.33"), "", "weight of the sound of places behind the listeners"),
     Setting("low_floor_hz", D(200), "Hz", "lower end that earns no points, nor does an unknown one", SHOP_CHOICE),

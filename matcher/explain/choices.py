@@ -15,7 +15,6 @@ from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Electrical, Runs
 from matcher.errors import InputError
 from matcher.explain.feeding import HOW, channels_say
-from matcher.explain.filters import filters_of
 from matcher.explain.undo import undo_steps
 from matcher.store.connection import Connection, records
 from matcher.store.openings import opening_kinds
@@ -92,15 +91,7 @@ def said_anew(choice: Choice) -> Choice:
     steps = {step: step for step in undo_steps(package.lines)}
     undo = [steps.get(step, step) for step in package.undo]
     links = [replace(link, channels=_channels(link)) for link in package.links]
-    filters = package.filters or filters_of(package.lines, links, _tuned_hz(choice))
-    return replace(choice, package=replace(package, undo=undo, links=links, filters=filters))
-
-
-def _tuned_hz(choice: Choice) -> Decimal | None:
-    """Tuning of the chosen box, if it is vented: a choice of an earlier version holds no filters."""
-    box = next((line.part_id for line in choice.package.lines if line.slot == "enclosure"), None)
-    figures = {one.field: one.value for one in choice.figures if one.subject == f"part:{box}"}
-    return Decimal(figures["tuned_hz"]) if figures.get("kind") == "vented" and "tuned_hz" in figures else None
+    return replace(choice, package=replace(package, undo=undo, links=links))
 
 
 def _channels(link: Link) -> str:

@@ -111,7 +111,7 @@ class Describer:
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
-            filters=filters_of(lines, links, None if bass is None else bass.high_pass_hz),
+            filters=filters_of(self.catalog, lines, links, None if bass is None else bass.high_pass_hz),
             claims=claims_against_physics(self.catalog, [line.part_id for line in lines if line.part_id]),
             id=package_id(found),
         )

@@ -16,12 +16,29 @@ def _told(writer: Writer, package: Package, one: Filter) -> str:
     is_bass = any(line.slot == "bass" and line.opening_id in one.to for line in package.lines)
     told = []
     if one.low_pass_hz is not None:
-        told.append(writer.say("filter.low", hz=writer.amount(one.low_pass_hz, "Hz")))
+        low = writer.say("filter.low", hz=writer.amount(one.low_pass_hz, "Hz"))
+        told.append(low + _where(writer, one, one.low_pass_in, "filter.low_pass"))
     elif is_bass:
         told.append(writer.say("filter.unknown"))
     if one.high_pass_hz is not None:
         key = "filter.below" if is_bass else "filter.high"
-        told.append(writer.say(key, hz=writer.amount(one.high_pass_hz, "Hz")))
+        high = writer.say(key, hz=writer.amount(one.high_pass_hz, "Hz"))
+        told.append(high + _where(writer, one, one.high_pass_in, "filter.high_pass"))
+    if one.gap_to_hz is not None and one.low_pass_hz is not None:
+        low, high = (writer.amount(hz, "Hz") for hz in (one.low_pass_hz, one.gap_to_hz))
+        told.append(writer.say("filter.gap", low=low, high=high))
     if one.unknown:
         told.append(writer.say("filter.open", places=", ".join(map(writer.place, one.unknown))))
     return "; ".join(told)
+
+
+def _where(writer: Writer, one: Filter, device: str | None, rule: str) -> str:
+    """The device that has a filter, or that there is none, or that nobody knows of one; empty if none is asked for."""
+    verdicts = [check.verdict for check in one.checks if check.rule.startswith(rule)]
+    if not verdicts:
+        return ""
+    if device is not None:
+        key = "own" if device == one.from_ and one.slot != "head_unit" else "head"
+    else:
+        key = "none" if "no" in verdicts else "check"
+    return f" ({writer.say(f'filter.in.{key}')})"

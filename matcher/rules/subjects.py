@@ -21,6 +21,7 @@
 ``cable``     a cable for it
 ``pair``      two amplifiers as they stand beside each other on a spot
 ``accessory`` what an accessory needs of a head unit
+``filtering`` the filter that channels want, and the settings that a device has
 ``zone``      where nothing may be fastened: whether it ``covers`` the opening
 """
 
@@ -97,6 +98,7 @@ cable = Subject("cable")
 accessory = Subject("accessory", COUNTS)
 pair = Subject("pair")
 zone = Subject("zone")
+filtering = Subject("filtering")
 
 
 def setting(name: str, by: Figure | None = None, otherwise: str | None = None) -> SettingTerm:

@@ -17,7 +17,6 @@ from catalog_schema.answers import Package, plain_number
 from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, SetupValue, ToneTarget
 from matcher.drawings import Drawing as SvgDrawing
 from matcher.drawings.pens import PLAIN
-from matcher.explain.choices import said_anew
 from matcher.explain.undo import WORK, undo_steps, work_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Drawing, Form, Items, Pictures, Section, Table
@@ -241,11 +240,12 @@ def two() -> Iterator[Bench]:
     for opening in roomy["openings"]:
         if opening["kind"] == "amp_spot":
             opening.update(w_mm=700, d_mm=500, h_mm=200)
-    pair = {"full_bridged_w_4ohm": None, "full_bridged_min_ohm": None}
+    pair = {"full_bridged_w_4ohm": None, "full_bridged_min_ohm": None, "full_channels": 3, "bass_channels": 0}
     bass = {"full_channels": 0, "full_w_4ohm": None, "full_min_ohm": None, "full_w_2ohm": None, "bass_channels": 1}
     only = {"full_bridged_w_4ohm": None, "full_bridged_min_ohm": None, "bass_w_4ohm": 200, "bass_min_ohm": 2}
     mono = four | bass | only | {"part_id": "mono", "fuse_a": 20, "current_a": 16}
-    made.lay(four | pair, mono, roomy)
+    deaf = next(row for row in parts() if row["part_id"] == "floating-1") | {"amp_channels": 0}
+    made.lay(four | pair, mono, deaf, roomy)
     yield made
     made.con.close()
 
@@ -277,19 +277,13 @@ def test_places_on_the_same_channels_have_one_filter_on_every_paper(bench: Bench
     asked = bench.dossier("j1", package=shared.rank, options=answer)
     (group,) = (one for one in shared.filters if len(one.to) == 2)
     assert group.high_pass_hz == max(line.low_hz or D(0) for line in shared.lines if line.slot == "speaker")
-    told = f"high-pass above {group.high_pass_hz.normalize():f} Hz"
+    drawn = f"high-pass above {group.high_pass_hz.normalize():f} Hz"
+    told = f"{drawn} (check which device has one)"
     fitted = {row[0]: row[-1] for row in rows(section(document(asked, "fitting"), "Who feeds what"))}
     assert fitted["Front doors"] == fitted["Rear shelf"] == told
     gains = [row for row in rows(section(document(asked, "setup"), "Gains and filters")) if told in row]
     assert [row[0] for row in gains] == ["Front doors, Rear shelf"]
-    assert str(asked.drawings["system"]).count(f">{told}<") == 2
-
-
-def test_a_choice_kept_before_filters_were_has_them(bench: Bench) -> None:
-    save_job(bench.con, json.dumps(the_job(job_id="old"), default=plain), "test")
-    choice = bench.choose("old", 1, by="Ida")
-    old = replace(choice, package=replace(choice.package, filters=[]))
-    assert said_anew(old).package.filters == choice.package.filters != []
+    assert str(asked.drawings["system"]).count(f">{drawn}<") == 2
 
 
 def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package) -> None:
@@ -305,8 +299,9 @@ def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package)
 def test_filters_begin_where_the_makers_ranges_end(dossier: Dossier, package: Package) -> None:
     lows = {line.opening_id: int(line.low_hz or 0) for line in package.lines if line.slot == "speaker"}
     shown = {row[0]: row[-1] for row in rows(section(document(dossier, "fitting"), "Who feeds what"))}
-    assert shown["Front doors"] == f"high-pass above {lows['door']} Hz"
-    assert shown["Trunk"] == f"low-pass below {max(lows.values())} Hz"
+    asked = "(check which device has one)"
+    assert shown["Front doors"] == f"high-pass above {max(lows['door'], 80)} Hz {asked}"
+    assert shown["Trunk"] == f"low-pass below {max(lows.values())} Hz {asked}"
 
 
 def test_what_is_open_is_warned_of_before_anything_is_ordered(dossier: Dossier) -> None:
