@@ -250,6 +250,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
     "Limits": (
         ("screen_min_in", "least screen diagonal", "1.5", 20),
         ("at_rest_ma", "most standby drain", 0, 1000),
+        ("deliver_within_days", "most days until delivery", 0, 730),
     ),
     "JobReading": (
         ("clean_step", "last clean step", 0, 200),

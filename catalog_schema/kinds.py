@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Annotated, Any, ClassVar, Literal, get_args, get_origin
+from typing import Annotated, Any, ClassVar, get_args, get_origin
 
 from catalog_schema.figure_fixes import shown_cell
 from catalog_schema.figures import DEFAULT_TOL_MM, Figure, FigureError, read_figure, read_number
@@ -294,11 +294,9 @@ class FlagKind(Kind):
         if isinstance(cell, bool):
             return cell
         word = as_word(cell)
-        if word in YES_WORDS:
-            return True
-        if word in NO_WORDS:
-            return False
-        raise FieldError(cell, self.expects())
+        if word not in YES_WORDS | NO_WORDS:
+            raise FieldError(cell, self.expects())
+        return word in YES_WORDS
 
     def expects(self) -> str:
         return "yes or no"
@@ -397,7 +395,6 @@ Flag = Annotated[bool | None, FlagKind()]
 Words = Annotated[tuple[str, ...] | None, WordsKind()]
 Names = Annotated[tuple[str, ...] | None, NamesKind()]
 
-Shape = Literal["round", "oval", "rect"]
 SHAPES = ("round", "oval", "rect")
 ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
 """Ways into a vehicle, or off with it, that a layer against theft covers."""

@@ -19,7 +19,6 @@ from catalog_schema.kinds import (
     CountKind,
     FieldError,
     Flag,
-    FlagKind,
     Gap,
     Id,
     Kilograms,
@@ -58,8 +57,7 @@ class ReachKind(Kind):
     def read_filled(self, cell: object, notation: Notation) -> str:
         if isinstance(cell, bool):
             return "fingers" if cell else "none"
-        word = as_word(cell)
-        word = {"yes": "fingers", "true": "fingers", "no": "none", "false": "none"}.get(word, word)
+        word = {"yes": "fingers", "true": "fingers", "no": "none", "false": "none"}.get(as_word(cell), as_word(cell))
         try:
             clear = read_figure(cell, "mm", notation=notation)
         except FigureError:
@@ -352,7 +350,7 @@ class Pane:
     """Which pane it is."""
     vlt_pct: Percent = None
     """Share of visible light that the glass lets through."""
-    frameless: Annotated[bool | None, FlagKind()] = None
+    frameless: Flag = None
     """Whether its edge is open on all sides."""
     limit_pct: Percent = None
     """The least the local rules allow, as the user entered it."""

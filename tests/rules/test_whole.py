@@ -21,6 +21,7 @@ RULES = (
     "line_level.most",
     "limit.screen_min",
     "limit.screen",
+    "limit.delivery",
     "limit.must",
     "limit.budget",
     "supply.at_rest",
