@@ -133,6 +133,7 @@ _ALL = (
     Setting("music_part.rest", D(8), "", "current at full sine over that on music without heavy bass"),
     Setting("battery_share_pct", D(40), "%", "share of the battery's charge that a start can spare", START_SPARES),
     Setting("car_rest_ma", D(50), "mA", "what a car itself draws at rest: service texts name 10 to 50 mA", REST_DRAIN),
+    Setting("current_tol_pct", D(5), "%", "tolerance of a current of a vehicle that states none"),
     Setting("told_wait_days", D(14), "days", "wait for a part that is not in stock from which a package tells it"),
     Setting("kit_run_m", D(6), "m", "run of a cable to an amplifier that nobody has measured, an estimate"),
     Setting("kit_spare_pct", D(10), "%", "length added to every run of wire"),

@@ -91,7 +91,7 @@ def test_rules_are_asked_of_all_amplifiers_and_all_spots_at_once(store: Store) -
 
 def test_a_vehicle_has_its_openings_its_supply_and_its_zones(store: Store) -> None:
     car = catalog_of(store, electrical={"system_v": 12, "charge_a": 60}).vehicle("tern")
-    assert cell(car.columns["vehicle.charge_a"], 0) == (60, 0)
+    assert cell(car.columns["vehicle.charge_a"], 0) == (60, 3), "5 % of a current that states no tolerance"
     assert car.openings("amp_spot").columns["zone.covers"].values.tolist() == [True]
     assert car.opening("speaker", "door")["zone.covers"].values.tolist() == [False]
     things = car.things("dash")

@@ -79,7 +79,7 @@ def test_more_charging_loses_no_package_and_lowers_no_score(store: Store, seed: 
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_on", "metal_cut"])
     told = []
-    for charge_a in (31, 35, 60, 200):
+    for charge_a in (28, 35, 60, 200):
         rate = settled.settings.own.get("labour_rate")
         charged = store.lay_town(settled.parts, settled.openings, settled.ground, rate, charge_a=charge_a)
         told.append(everything(charged, document))

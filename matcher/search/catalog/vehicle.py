@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
@@ -55,7 +56,8 @@ class Vehicle:
     @property
     def columns(self) -> Columns:
         """The vehicle's own figures as rules read them of ``vehicle``: one row."""
-        return told("vehicle", [self.row], self.settings)
+        share = self.settings["current_tol_pct"] / 100
+        return told("vehicle", [_with_current_tols(self.row, share)], self.settings)
 
     def openings(self, kind: str) -> Openings:
         """All openings of a kind: ``dash``, ``speaker``, ``cargo``, ``amp_spot``, ``control_spot``."""
@@ -142,6 +144,13 @@ def told(subject: str, rows: Iterable[Row], settings: Settings, otherwise: str =
     """
     tolerances = settings.tolerances()
     return columns_of(subject, [_with_tols(row, tolerances, row.get("basis") or otherwise) for row in rows])
+
+
+def _with_current_tols(row: Row, share: Decimal) -> Row:
+    """A vehicle's row, each current with a share of itself as its tolerance if none is stated."""
+    known = {name: cell for name, cell in row.items() if name.endswith("_a") and cell is not None}
+    tols = {f"{name}_tol": cell * share for name, cell in known.items() if row.get(f"{name}_tol") is None}
+    return {**row, **tols}
 
 
 def _with_tols(row: Row, tolerances: Tolerances, basis: str) -> dict[str, Any]:
