@@ -309,13 +309,12 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
 
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
         shown += [*further.values(), *([] if about is None else [about])]
-        lines = [line for package in shown for line in package.lines]
-        names = [line.part_id for line in lines] + [line.adapter_id for line in lines]
+        names = [name for package in shown for name in package.bought()]
         figures = [] if measure is None else [one.figure for one in measure.figures]
         names += [name[len("part:") :].rpartition(".")[0] for name in figures if name.startswith("part:")]
         names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]
         with self.store.reading() as con:
-            return part_rows(con, sorted({name for name in names if name}))
+            return part_rows(con, sorted(set(names)))
 
 
 def _ranked(options: Options, rank: int | None) -> Package | None:
