@@ -10,7 +10,7 @@ from urllib.parse import quote
 import pytest
 
 from matcher import Shop
-from tests.web.conftest import Answered, Page, Visitor
+from tests.web.conftest import CHOSEN, Answered, Page, Visitor
 
 JOB = "skua-work"
 
@@ -91,6 +91,13 @@ def test_a_package_seen_without_a_limit_is_chosen_on_these_terms(page: Page) -> 
     assert choice is not None
     assert (choice.package.id, choice.terms) == (best.id, {"budget": "none"})
     assert shop.job_document(JOB).document["limits"]["budget"] is not None  # the job stays as it is
+
+
+def test_a_choice_with_its_kit_still_stands(page: Page) -> None:
+    choice, changes = Shop(page.store).choice(CHOSEN), Shop(page.store).choice_changes(CHOSEN)
+    assert choice is not None
+    assert any(item.part_id for item in choice.package.kit)
+    assert (changes.stands, changes.changes) == (True, [])
 
 
 def test_a_limit_that_was_tried_without_is_taken_out_of_the_job_on_request(page: Page) -> None:

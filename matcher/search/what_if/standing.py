@@ -40,8 +40,8 @@ WAYS = 16
 
 
 def parts_of(package: Package) -> set[str]:
-    """Every part of a package, adapters too."""
-    return {name for line in package.lines for name in (line.part_id, line.adapter_id) if name is not None}
+    """Return every part of a package, those of its adapters and its kit, too."""
+    return set(package.bought())
 
 
 def put_together(con: Connection, job: Job, package: Package, settings: Settings) -> Found | None:
