@@ -13,6 +13,7 @@ from matcher.kernel.distinct import Sets as FigureSets
 from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.search.catalog.parts import Parts, parts_of_rows, stored_field
+from matcher.search.catalog.usual import MADE_OF
 from matcher.search.matrix.kinds import ASKED, Asking, Sheet
 from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
@@ -65,8 +66,9 @@ def _sets(sheet: Sheet, parts: Parts, settings: Settings) -> FigureSets:
 
 
 def _needed(asking: Asking) -> frozenset[str]:
-    """The fields that the sheets read of a part."""
-    return frozenset(stored_field(one.field) for sheet in asking.sheets for one in sheet.part)
+    """The fields that the sheets read of a part, and those from which the shop's estimates of them follow."""
+    read = {one.field for sheet in asking.sheets for one in sheet.part}
+    return frozenset(map(stored_field, {*read, *(other for name in read for other in MADE_OF.get(name, ()))}))
 
 
 def _write(con: Connection, sql: str, path: Path) -> None:
