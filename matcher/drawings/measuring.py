@@ -24,7 +24,8 @@ WIDE_MM, NOTE_COLUMNS = 36.0, 34
 
 def measured_fields(kind: str) -> tuple[str, ...]:
     """Every figure of a kind of opening for which there is a sketch: its own, its cut's, its surroundings'."""
-    own = [column.name for column in columns_of(OPENINGS[kind]) if isinstance(column.kind, FigureKind)]
+    figures = [column.name for column in columns_of(OPENINGS[kind]) if isinstance(column.kind, FigureKind)]
+    own = [name for name in figures if not name.endswith("_m")]  # a run leads through the whole car
     if kind in ("dash", "speaker"):
         own += [f"cut_{column.name}" for column in columns_of(Cut) if isinstance(column.kind, FigureKind)]
     if kind == "dash":
