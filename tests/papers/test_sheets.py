@@ -240,12 +240,12 @@ def two() -> Iterator[Bench]:
     for opening in roomy["openings"]:
         if opening["kind"] == "amp_spot":
             opening.update(w_mm=700, d_mm=500, h_mm=200)
-    pair = {"full_bridged_w_4ohm": None, "full_bridged_min_ohm": None, "full_channels": 3, "bass_channels": 0}
+    pair = {"full_bridged_w_4ohm": 100, "full_bridged_min_ohm": 8, "bass_channels": 0}
     bass = {"full_channels": 0, "full_w_4ohm": None, "full_min_ohm": None, "full_w_2ohm": None, "bass_channels": 1}
     only = {"full_bridged_w_4ohm": None, "full_bridged_min_ohm": None, "bass_w_4ohm": 200, "bass_min_ohm": 2}
-    mono = four | bass | only | {"part_id": "mono", "fuse_a": 20, "current_a": 16}
-    deaf = next(row for row in parts() if row["part_id"] == "floating-1") | {"amp_channels": 0}
-    made.lay(four | pair, mono, deaf, roomy)
+    mono = four | bass | only | {"part_id": "mono", "fuse_a": 20, "current_a": 16, "price": 20, "labour_h": 0}
+    silent = next(row for row in parts() if row["part_id"] == "floating-1") | {"amp_channels": 0}
+    made.lay(four | pair, mono, silent, roomy)
     yield made
     made.con.close()
 
