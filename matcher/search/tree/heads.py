@@ -210,7 +210,7 @@ def head_options(
     tops = group_max(relaxed(table.points, table.cents, table.uses), number, len(owned))
     cents = group_min(table.cents, number, len(owned), ENDLESS)
     uses = group_min(
-        np.zeros((len(table), USES), np.int64) if table.uses is None else table.uses, number, len(owned), 0
+        np.zeros((len(table), USES), np.int64) if table.uses is None else table.uses, number, len(owned), ENDLESS
     )
 
     @cache
