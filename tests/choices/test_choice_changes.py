@@ -184,7 +184,12 @@ CHANGES: dict[str, tuple[Callable[[Bench], object], Told, bool, str]] = {
         True,
         "fits",
     ),
-    "a worse part in the catalog": (lay(SPEAKER | {"part_id": "quieter", "sens_db": 80, "xmax_mm": 2}), set(), True, "fits"),
+    "a worse part in the catalog": (
+        lay(SPEAKER | {"part_id": "quieter", "sens_db": 80, "xmax_mm": 2}),
+        set(),
+        True,
+        "fits",
+    ),
 }
 
 
