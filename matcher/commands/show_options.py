@@ -89,13 +89,14 @@ def _show_package(package: Package, *, full: bool) -> None:
         ]
         for line in package.lines
     ]
+    if package.kit:
+        rows.append(["", "", kit_in_short(package.kit), "", f"{package.price.kit:.2f}", ""])
     heads = ["where", "part", "maker and model", "pieces", "price", "alteration"]
     print_table(
         heads,
         [*rows, ["", "", f"total, {_paid_in(package)}", "", _total(package), package.alteration]],
         right=frozenset({3, 4}),
     )
-    print_item(kit_in_short(package))
     for item in package.kit:
         if full or not item.priced:
             print_item(f"kit: {kit_says(item)}")

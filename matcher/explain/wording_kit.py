@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from catalog_schema.answers import KitLine, Package
+from catalog_schema.answers import KitLine
 from matcher.explain.wording import amount
 
 LABELS = {
@@ -43,7 +43,7 @@ def kit_says(line: KitLine) -> str:
     return f"{many} {line.label}: not in any list, price open{guess}"
 
 
-def kit_in_short(package: Package) -> str:
-    """How many items the kit has, and what they cost together."""
-    listed = sum(item.priced for item in package.kit)
-    return f"kit: {listed} items of the lists, {len(package.kit) - listed} of no list, {package.price.kit:.2f} together"
+def kit_in_short(kit: list[KitLine]) -> str:
+    """How many items the kit has, and how many of them are in no list."""
+    unlisted = sum(not item.priced for item in kit)
+    return f"kit: {len(kit)} items{f', {unlisted} of them in no list' if unlisted else ''}"
