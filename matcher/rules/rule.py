@@ -56,6 +56,7 @@ class Rule:
 
 
 _REGISTRY: dict[str, Rule] = {}
+_BY_SCOPE: dict[str, list[Rule]] = {}
 
 
 def rule(
@@ -77,12 +78,13 @@ def rule(
         raise ValueError(f"the rule {name} is declared twice")
     made = Rule(name, scope, unit, as_term(have), as_term(need), compares, flaw, cure, when, lifted_at, source)
     _REGISTRY[name] = made
+    _BY_SCOPE.setdefault(scope, []).append(made)
     return made
 
 
 def rules_of(scope: str) -> list[Rule]:
     """The rules asked in a question, in the order they were declared."""
-    return [made for made in _REGISTRY.values() if made.scope == scope]
+    return list(_BY_SCOPE.get(scope, ()))
 
 
 @cache

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache, partial
+from functools import partial
 from types import MappingProxyType
 from typing import Any
 
@@ -13,8 +13,7 @@ import numpy as np
 from catalog_schema.checks import Check
 from matcher.kernel.columns import Columns
 from matcher.kernel.explain import explain
-from matcher.rules.rule import Rule
-from matcher.rules.terms import Figure, read_by
+from matcher.rules.rule import Rule, figures_of
 from matcher.search.catalog.parts import Parts, read_parts
 from matcher.search.catalog.vehicle import Vehicle, read_rows
 from matcher.search.catalog.wishes import ANY, PartWishes, wished_parts
@@ -32,12 +31,6 @@ class Made:
 
 MOST_WISHED = 12
 """So many different wishes about parts are kept beside the whole catalog, those asked last."""
-
-
-@cache
-def _read_by(rules: tuple[Rule, ...]) -> tuple[Figure, ...]:
-    """All that some rules read."""
-    return read_by(*(term for rule in rules for term in rule.terms))
 
 
 Vehicles = dict[str, dict[str, Any]]
@@ -139,8 +132,7 @@ class Catalog:
 
     def explain(self, rules: Sequence[Rule], columns: Columns, rows: int = 1) -> list[list[Check]]:
         """Rules told of some rows, as the kernel tells them; of the same figures they are told once."""
-        figures = _read_by(tuple(rules))
-        read = tuple(np.asarray(part).tobytes() for one in figures for part in columns[one])
+        read = tuple(np.asarray(part).tobytes() for one in figures_of(tuple(rules)) for part in columns[one])
         found: list[list[Check]] = self.once(
             ("told", rows, *(rule.name for rule in rules), read), lambda: explain(rules, columns, self.settings, rows)
         )

@@ -24,8 +24,8 @@ from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
 from matcher.rules.terms import Figure
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
-from matcher.search.fits.mates import DRILLED, Mates, Met, WayIn
-from matcher.search.fits.place import Place
+from matcher.search.fits.mates import Mates, Met, WayIn
+from matcher.search.fits.place import DRILLED, Place
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 

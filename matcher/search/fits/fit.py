@@ -16,13 +16,11 @@ from matcher.rules.rule import Rule, rule_named, rules_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.vehicle import OWN
 from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_checks
+from matcher.search.fits.place import BOARD_STEP, DRILLED
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.openings import opening_kinds
 
-DRILLED = step_rank("drilled")
-BOARDED = step_rank("bolt_on")
-"""An amplifier sits on a board or bracket of its own, a box is held by straps or clamps."""
 STANDING = frozenset({"amp_spot", "cargo"})
 """Openings in which a part stands instead of filling a hole."""
 ANSWERED = frozenset({"dash", "speaker", "amp_spot", "cargo"})
@@ -153,7 +151,7 @@ def _ways(catalog: Catalog, asked_of: Sequence[Question]) -> dict[Question, list
         shared += zone_checks(catalog, question)
         standing = _standing_checks(catalog, asked_of)
         return {
-            one: [Way(BOARDED, False, shared + checks, None, False)]
+            one: [Way(BOARD_STEP, False, shared + checks, None, False)]
             for one, checks in zip(asked_of, standing, strict=True)
         }
     mounts = mounts_of(catalog, asked_of)

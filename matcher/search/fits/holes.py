@@ -16,7 +16,6 @@ from catalog_schema.ladder import step_rank
 from matcher.kernel.columns import Column, Columns, word_code
 from matcher.kernel.exact import both, either, opposite
 
-BOLT_ON = step_rank("bolt_on")
 BOLT_FIGURES = ("bolt_w_mm", "bolt_h_mm", "bolt_circle_mm")
 GIVEN = ("w_mm", "h_mm", *BOLT_FIGURES)
 """Lengths that an adapter gives instead of the hole's."""

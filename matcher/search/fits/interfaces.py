@@ -21,9 +21,9 @@ from matcher.rules.dash import DASH
 from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.search.catalog.parts import Parts
-from matcher.search.fits.holes import BOLT_ON, Holes, adapter_interfaces, bare_interfaces, holes_of, joined
-from matcher.search.fits.mates import DRILLED, Mates, Mouth
-from matcher.search.fits.place import Place
+from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
+from matcher.search.fits.mates import Mates, Mouth
+from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
@@ -62,7 +62,7 @@ def interfaces_of(
     bare = bare_interfaces(holes)
     read = set(map(str, figures_of(tuple(rules_of(rules_at(place.kind))))))
     met = Columns({name: joined(bare[name], through[name]) for name in bare if name in read})
-    step = np.concatenate([holes.step, np.maximum(np.tile(holes.step, count), BOLT_ON)])
+    step = np.concatenate([holes.step, np.maximum(np.tile(holes.step, count), BOARD_STEP)])
     base, bolts = (
         np.concatenate([np.full(rows, FITS, np.int8), _adapter_codes(holes, adapters, by_drill, settings)])
         for by_drill in (False, True)

@@ -12,10 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from catalog_schema.ladder import step_rank
 from matcher.rules.rule import FITS, MEASURE
-
-DRILLED = step_rank("drilled")
+from matcher.search.fits.place import DRILLED
 
 
 @dataclass(frozen=True, slots=True)

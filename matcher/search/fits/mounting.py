@@ -21,7 +21,8 @@ from matcher.rules.laid import IS_TURNED, across, down
 from matcher.rules.rule import rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.fits.holes import BOLT_ON, Holes, adapter_interfaces, bare_interfaces, holes_of
+from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of
+from matcher.search.fits.place import BOARD_STEP
 from matcher.search.fits.screens import best_rise
 from matcher.settings import Settings
 
@@ -133,7 +134,7 @@ def _mount(
 ) -> Mount:
     step = int(holes.step[hole])
     named = [renamed(check, question, cut_unknown=cut_unknown) for check in checks]
-    step = step if question.adapter_id is None else max(step, BOLT_ON)
+    step = step if question.adapter_id is None else max(step, BOARD_STEP)
     return Mount(step, bool(holes.is_cut[hole]), named, cut, turned)
 
 

@@ -9,7 +9,7 @@ from catalog_schema.ladder import LADDER, step_rank
 DRILLED = step_rank("drilled")
 LOOSEST = len(LADDER) - 1
 BOARD_STEP = step_rank("bolt_on")
-"""An amplifier sits on a board or bracket of its own: something is added, nothing lost."""
+"""An amplifier sits on a board or bracket of its own, a box is held by straps or clamps: nothing is lost by it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-Numbers = NDArray[np.int64]
+from matcher.kernel.distinct import Numbers
 
 MOST_RIVALS = 100
 """Beyond so many packages nothing is left out here."""

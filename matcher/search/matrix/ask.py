@@ -13,8 +13,7 @@ from catalog_schema.ladder import LADDER
 from matcher.search.fits.place import DRILLED
 from matcher.search.matrix.spots import BARE, Place, Spot
 from matcher.search.matrix.tables import Tables
-from matcher.search.matrix.telling import Telling
-from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, Numbers, Said
+from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, Numbers, Said, Telling
 
 NEVER = len(LADDER)
 """No step of the ladder."""

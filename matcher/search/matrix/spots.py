@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from catalog_schema.ladder import LADDER, step_rank
+from catalog_schema.ladder import LADDER
 from matcher.kernel.alike import alike
 from matcher.kernel.columns import Columns, columns_of, word_code
 from matcher.kernel.distinct import Sets, distinct
@@ -23,14 +23,13 @@ from matcher.search.catalog.parts import Parts
 from matcher.search.catalog.vehicle import told
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.interfaces import lifted, prices
-from matcher.search.fits.place import DRILLED
+from matcher.search.fits.place import BOARD_STEP, DRILLED
 from matcher.search.matrix.kinds import Asking, Sheet, read_of
 from matcher.search.matrix.places import COVERS, held_columns
 from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, NOTHING, WORD, Numbers, Said, said_of
 from matcher.settings import Settings
 from matcher.store.connection import Connection, records
 
-BOARDED = step_rank("bolt_on")
 BARE = -1
 """The number of no adapter."""
 GIVEN = ("mouth", "opening")
@@ -136,7 +135,7 @@ class Spots:
         """Every spot within the step, or all where every pair is told."""
         many = len(self._openings)
         if not self.asking.plates:
-            same, none = np.full(many, BOARDED), np.full(many, BARE)
+            same, none = np.full(many, BOARD_STEP), np.full(many, BARE)
             return Rows(np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *_nothing(many))
         holes = holes_of(self.asking.kind, self._columns)
         found = [self._bare(holes)]
@@ -159,7 +158,7 @@ class Spots:
         plates, every, shape = adapters.subject("adapter").take(some), self.asking.plates, (len(some), len(holes))
         at = Evaluation(plates.down() | holes.columns.across(), self.settings)
         said = [said_of(lifted(every, by_drill), self.asking.rules, at, shape) for by_drill in (False, True)]
-        step = np.broadcast_to(np.maximum(holes.step, BOARDED), shape)
+        step = np.broadcast_to(np.maximum(holes.step, BOARD_STEP), shape)
         near = (said[0].key // WORD != NO) & ((step <= self.step) | self.every)
         if not self.every and self.step < DRILLED:
             near &= said[1].key // WORD != NO
@@ -196,7 +195,7 @@ class Spots:
         alike = distinct([rows.step, *codes, *(one.number for one in self.sets)], len(rows.place)).number
         order = np.lexsort((rows.is_cut, rows.adapter_no, cents, rows.adapter_no > BARE, rows.place))
         ends = np.searchsorted(rows.place[order], np.arange(len(self._openings) + 1))
-        is_beyond = not self.asking.plates and self.step < BOARDED
+        is_beyond = not self.asking.plates and self.step < BOARD_STEP
         for place, row in enumerate(self._openings):
             said = own.at(place)
             closed = LIMIT if is_beyond else said.first if said.first < DOUBT else None

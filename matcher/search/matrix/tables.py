@@ -17,8 +17,7 @@ from matcher.rules.rule import Rule
 from matcher.search.fits.screens import best_rise
 from matcher.search.matrix.kinds import Asking, Sheet
 from matcher.search.matrix.spots import GIVEN, Spots
-from matcher.search.matrix.telling import Telling
-from matcher.search.matrix.verdicts import DOUBT, FREE, NO_RULE, Numbers, Said, said_of, worst_along, worst_of
+from matcher.search.matrix.verdicts import DOUBT, FREE, NO_RULE, Numbers, Said, Telling, said_of, worst_along, worst_of
 from matcher.settings import Settings
 
 CELLS_AT_ONCE = 1_000_000
