@@ -222,7 +222,7 @@ def _basis(cell: object) -> Basis | None:
 
 # Text
 
-_BASIS = re.compile(r"(?P<rest>.*?)\s*\((?P<basis>measured|caliper|maker|estimate)\)", re.IGNORECASE)
+_BASIS = re.compile(r"(?P<rest>.*?)\s*\((?P<basis>measured|caliper|maker|estimate|taken_over)\)", re.IGNORECASE)
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _NUMBER = re.compile(
     r"""(?P<sign>[+-]?)\s?

@@ -692,6 +692,7 @@ def test_every_field_unit_is_a_unit_and_only_lengths_have_a_usual_tolerance() ->
         "caliper": "0.2",
         "maker": "0.5",
         "estimate": "5",
+        "taken_over": "3",
     }
 
 

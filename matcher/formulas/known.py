@@ -20,7 +20,7 @@ def within(figure: float | None, low: float, high: float) -> float | None:
     >>> within(float("nan"), 0, 10), within(None, 0, 10)
     (None, None)
     """
-    if figure is None or not low <= figure <= high:
+    if figure is None or not low <= figure <= high or (figure > LARGEST and isinstance(figure, int)):
         return None
     return float(figure)
 

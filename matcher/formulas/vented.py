@@ -166,7 +166,7 @@ class VentedAlignment:
     ripple_db: float
 
 
-def butterworth_q(ql: float = QL) -> float:
+def _butterworth_q(ql: float = QL) -> float:
     """Q of the driver whose vented box has the exact Butterworth response."""
     return 1 / (BUTTERWORTH_SUM - 1 / ql)
 
@@ -224,7 +224,7 @@ def _chebyshev(q: float, ql: float) -> tuple[float, float, float] | None:
 def vented_alignment(
     fs_hz: float | None, qts: float | None, vas_l: float | None, ql: float | None = QL
 ) -> VentedAlignment | None:
-    """Volume and tuning that suit a driver: B4 at the Q of `butterworth_q`, QB3 under it, C4 over it.
+    """Volume and tuning that suit a driver: B4 at the Q of `_butterworth_q`, QB3 under it, C4 over it.
 
     Parameters
     ----------
@@ -246,7 +246,7 @@ def vented_alignment(
     known, q, losses = positive(fs_hz, vas_l), within(qts, LEAST_QT, 2), within(ql, 5, math.inf)
     if known is None or q is None or losses is None:
         return None
-    exact = butterworth_q(losses)
+    exact = _butterworth_q(losses)
     found = (*_quasi_butterworth(q, losses), 0.0) if q < exact else _chebyshev(q, losses)
     if found is None:
         return None

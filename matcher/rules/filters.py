@@ -8,7 +8,8 @@ from __future__ import annotations
 from matcher.rules.rule import rule
 from matcher.rules.subjects import filtering, setting
 
-HIGH_PASS, LOW_PASS = "high-pass of a channel group", "low-pass of the bass"
+HIGH_PASS = "high-pass of a channel group"
+LOW_PASS = "low-pass of the bass"
 
 HIGH_PASS_UP = rule(
     "filter.high_pass",

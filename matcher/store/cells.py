@@ -104,7 +104,7 @@ def _by_kind(target: Target, cell: str, marked: bool, mark: DecimalMark) -> tupl
         return f"nullif({cell}, '')", _among(cell, kind.choices)
     if isinstance(kind, FlagKind):
         return f"nullif({cell}, '') in ({_listed(YES_WORDS)})", _among(cell, YES_WORDS | NO_WORDS)
-    if isinstance(kind, WordsKind):
+    if type(kind) is WordsKind:  # bolt patterns are words of a form of their own
         return _fast_words(kind, cell)
     if isinstance(kind, TextKind):
         unmarked = f" and not starts_with({cell}, chr(1))" if marked else ""

@@ -52,8 +52,9 @@ def rows_of(out: Path, *more: str) -> dict[tuple[str, str], tuple[Any, ...]]:
 def told_of(fit: Fit) -> tuple[Any, ...]:
     """What a row of the matrix is to tell of a fit."""
     worst = worst_check(fit.checks)
-    margin = None if worst.margin is None else round(worst.margin, 6)
-    return fit.verdict, fit.alteration, worst.rule, margin, round(worst.tol, 6)
+    if worst.margin is None:
+        return fit.verdict, fit.alteration, worst.rule, None, 0
+    return fit.verdict, fit.alteration, worst.rule, round(worst.margin, 6), round(worst.tol, 6)
 
 
 def worst_check(checks: list[Check]) -> Check:
@@ -220,7 +221,8 @@ def test_a_part_on_the_limit_has_its_margin(
     one = speaker(depth_mm=depth_mm)
     shop = Shop(store_file(tmp_path / "shop.duckdb", one, vehicle(speaker_opening())))
     shop.matrix(tmp_path / "out")
-    wanted = (verdict, "bolt_in", "speaker.depth", None if margin is None else Decimal(margin), Decimal("1.5"))
+    told = (None, 0) if margin is None else (Decimal(margin), Decimal("1.5"))
+    wanted = (verdict, "bolt_in", "speaker.depth", *told)
     assert rows_of(tmp_path / "out") == {("speaker-1", "tern/door"): wanted}
 
 

@@ -118,15 +118,23 @@ TABLE: list[tuple[str, Row, tuple[Any, ...] | None]] = [
     ("limit.must", {"wanted": {"met": None, "count": 2}}, ("measure", None, 2, None, 0, ["wanted.met"])),
     ("limit.must", {"wanted": {"met": 0, "count": 0}}, None),
     # The delivery of a part.
-    ("limit.delivery", {"part": {"lead_days": 3}, "wanted": {"deliver_within_days": 3}}, ("fits", 3, 3, 0, 0, [])),
-    ("limit.delivery", {"part": {"lead_days": 4}, "wanted": {"deliver_within_days": 3}}, ("no", 3, 4, -1, 0, [])),
     (
         "limit.delivery",
-        {"part": {"lead_days": None}, "wanted": {"deliver_within_days": 3}},
+        {"part": {"lead_days": 3}, "wanted": {"deliver_within_days": 3, "in_stock": False}},
+        ("fits", 3, 3, 0, 0, []),
+    ),
+    (
+        "limit.delivery",
+        {"part": {"lead_days": 4}, "wanted": {"deliver_within_days": 3, "in_stock": False}},
+        ("no", 3, 4, -1, 0, []),
+    ),
+    (
+        "limit.delivery",
+        {"part": {"lead_days": None}, "wanted": {"deliver_within_days": 3, "in_stock": False}},
         ("measure", 3, None, None, 0, ["part.lead_days"]),
     ),
     ("limit.delivery", {"part": {"lead_days": 4}, "wanted": {"deliver_within_days": 3, "in_stock": True}}, None),
-    ("limit.delivery", {"part": {"lead_days": 4}, "wanted": {"deliver_within_days": None}}, None),
+    ("limit.delivery", {"part": {"lead_days": 4}, "wanted": {"deliver_within_days": None, "in_stock": False}}, None),
     # The whole.
     ("limit.budget", {"whole": {"budget": 500, "total": 500}}, ("fits", 500, 500, 0, 0, [])),
     ("limit.budget", {"whole": {"budget": 500, "total": 500.01}}, ("no", 500, 500.01, -0.01, 0, [])),

@@ -166,6 +166,8 @@ def test_prices_are_whole_packs_and_hours_at_the_shops_rate(
     pair = speaker(labour_h=1, pack_of=pack_of)
     store.lay_town([RADIO | {"labour_h": 1}, pair], [DASH, DOOR], labour_rate=rate).job(job())
     (package,) = store.options("j1").packages
-    assert package.price.to_dict() == {"parts": parts, "labour": labour, "total": parts + labour, "labour_open": []}
+    price = package.price
+    assert (price.parts, price.labour, price.kit, price.total) == (parts, labour, 0, parts + labour)
+    assert (price.from_, price.labour_open) == (True, [])  # the kit is in no list, and the shop has no estimate of it
     assert [line.qty for line in package.lines] == [1, 2 // pack_of]
     assert sum(line.price for line in package.lines) == Decimal(parts + labour)

@@ -68,6 +68,7 @@ def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape
         place, code = places.index(rule), np.broadcast_to(codes(rule, at), shape)
         tol = np.broadcast_to(at.tol(rule.have) + at.tol(rule.need), shape)
         margin = np.where(np.broadcast_to(_is_told(rule, at, code), shape), _margin(rule, at), UNKNOWN)
+        tol = np.where(margin == UNKNOWN, 0, tol)  # parts alike where a figure is missing differ in it
         np.minimum(told.first, np.where(code == NO, place, FREE), out=told.first, casting="unsafe")
         key = key_of(code, margin, tol, rule.unit, place)
         worse = (code != SKIP) & (key < told.key)
