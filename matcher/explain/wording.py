@@ -46,7 +46,8 @@ def check_says(check: Check) -> str:
         return f"{about}not known: {', '.join(check.missing)}{_would_fit(check)}"
     if check.verdict == "no":
         cure = f"; {rule.cure}" if rule.cure else ""
-        return f"{about}{rule.flaw}: {_numbers(check, rule)}{cure}"
+        numbers = f": {_numbers(check, rule)}" if rule.unit else ""
+        return f"{about}{rule.flaw}{numbers}{cure}"
     if check.verdict == "measure":
         return f"{about}too close to call: {_numbers(check, rule)}, figures good to ±{amount(check.tol, check.unit)}"
     if rule.unit in UNCOUNTED:

@@ -166,7 +166,7 @@ def test_lifting_a_limit_shows_what_would_be_and_saves_nothing(window: Open, pag
 
 @pytest.mark.parametrize(
     ("script", "part", "opening"),
-    [(True, "00134", "Front doors"), (False, "00135", "Load-space sides")],
+    [(True, "00134", "Front doors"), (False, "SK-SP021", "Load-space sides")],
     ids=["with a script", "without"],
 )
 def test_in_the_bay_a_reading_decides_a_fit(window: Open, script: bool, part: str, opening: str) -> None:
@@ -229,8 +229,8 @@ def test_a_part_that_is_not_known_by_number_is_found_by_name(window: Open) -> No
 def test_a_drawing_follows_its_figures(window: Open) -> None:
     tab = window().go("/opening?vehicle=skua-p&opening=door")
     before = tab.locator("#drawings svg").first.inner_html()
-    tab.get_by_label("Diameter of the hole").fill("131")
-    tab.get_by_label("Diameter of the hole").press("Tab")
+    tab.get_by_role("textbox", name="Diameter of the hole mm").fill("131")
+    tab.get_by_role("textbox", name="Diameter of the hole mm").press("Tab")
     expect(tab.locator("#said")).to_contain_text("Saved.")
     expect(tab.locator("#drawings")).to_contain_text("131")
     assert tab.locator("#drawings svg").first.inner_html() != before
