@@ -111,6 +111,7 @@ def options(
             seconds=seconds,
             memory_mb=memory_mb,
             tell=progress.tell,
+            is_stopped=progress.end_on_interrupt(),
         )
     if as_json:
         print_json(answer.to_dict())

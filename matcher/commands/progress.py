@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 import time
+from collections.abc import Callable
 from threading import Timer
-from types import TracebackType
+from types import FrameType, TracebackType
+from typing import Any
 
 import typer
 
@@ -30,6 +33,8 @@ class Progress:
         self._talks = False
         self._timer = Timer(PATIENCE_S, self._begin)
         self._timer.daemon = True
+        self._before: Any = None
+        self._is_stopped = False
 
     def __enter__(self) -> Progress:
         self._timer.start()
@@ -39,6 +44,8 @@ class Progress:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._timer.cancel()
+        if self._before is not None:
+            signal.signal(signal.SIGINT, self._before)
         if kind is KeyboardInterrupt:
             say("stopped: the store is as it was")
             raise typer.Exit(2) from None
@@ -50,6 +57,16 @@ class Progress:
         self._text = text
         if self._talks:
             say(f"{text} ...")
+
+    def end_on_interrupt(self) -> Callable[[], bool]:
+        """Let Ctrl-C end a search with what it has, a second one stop it; return whether it was pressed."""
+        self._before = signal.signal(signal.SIGINT, self._interrupted)
+        return lambda: self._is_stopped
+
+    def _interrupted(self, number: int, frame: FrameType | None) -> None:
+        self._is_stopped = True
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        say("ending with what was found so far; Ctrl-C again stops at once")
 
     def _begin(self) -> None:
         self._talks = not self._silent

@@ -65,7 +65,7 @@ def measure(
     """
     with Progress(for_eyes=True) as progress:
         progress.tell("looking for figures that could change the winner")
-        answer = open_shop(store).measure(job, looks=looks, seconds=seconds)
+        answer = open_shop(store).measure(job, looks=looks, seconds=seconds, is_stopped=progress.end_on_interrupt())
     if as_json:
         print_json(answer.to_dict())
     else:

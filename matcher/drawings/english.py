@@ -267,6 +267,7 @@ ENGLISH: Mapping[str, str] = {
     "rule_limit.screen_min": "size of the screen",
     "rule_limit.must": "what it must be able to do",
     "rule_limit.budget": "budget",
+    "rule_limit.delivery": "delivery time",
     "rule_limit.alteration": "alteration allowed",
     "rule_line_level.input": "line outputs",
     "rule_line_level.least": "line level, at least",

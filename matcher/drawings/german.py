@@ -267,6 +267,7 @@ GERMAN: Mapping[str, str] = {
     "rule_limit.screen_min": "Größe des Bildschirms",
     "rule_limit.must": "was es können muss",
     "rule_limit.budget": "Budget",
+    "rule_limit.delivery": "Lieferzeit",
     "rule_limit.alteration": "erlaubter Eingriff",
     "rule_line_level.input": "Signalausgänge",
     "rule_line_level.least": "Signalpegel, mindestens",

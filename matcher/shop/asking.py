@@ -70,6 +70,7 @@ class Asking(Opened):
         memory_mb: int | None = None,
         remember: bool = True,
         tell: Callable[[str], None] = lambda _: None,
+        is_stopped: Callable[[], bool] = lambda: False,
     ) -> Options:
         """The best packages for a job, exactly ranked, and the best at each of its budgets.
 
@@ -93,6 +94,8 @@ class Asking(Opened):
             Whether the job remembers the version, as of a catalog of now.
         tell
             Told how the search goes.
+        is_stopped
+            Whether the search is to end now, as after `seconds`.
 
         Raises
         ------
@@ -107,7 +110,8 @@ class Asking(Opened):
         from matcher.store.kept_documents import answered_on, remember_answer
         from matcher.store.stamps import catalog_version
 
-        budget = SearchBudget.of(seconds, memory_mb, lambda waiting, best: tell(looking_says(waiting, best)))
+        said = lambda waiting, best: tell(looking_says(waiting, best))  # noqa: E731
+        budget = SearchBudget.of(seconds, memory_mb, said, is_stopped)
         with self.asked(job_id) as (catalog, job), within_memory(catalog.con, memory_mb):
             con, now = catalog.con, catalog_version(catalog.con)
             if terms:

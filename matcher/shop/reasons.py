@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from matcher.shop.base import Opened
@@ -67,7 +68,14 @@ class Reasons(Opened):
         with self.asked(job_id) as (catalog, job):
             return answer_limits(catalog, job, catalog_version(catalog.con), weights=weights)
 
-    def measure(self, job_id: str, *, looks: int | None = None, seconds: float | None = None) -> MeasureFirst:
+    def measure(
+        self,
+        job_id: str,
+        *,
+        looks: int | None = None,
+        seconds: float | None = None,
+        is_stopped: Callable[[], bool] = lambda: False,
+    ) -> MeasureFirst:
         """What to measure first: the open figures that could change a job's winner, each ranked on either side.
 
         It ends when no figure is left that could change the winner, by itself or with what else is open about the
@@ -81,6 +89,8 @@ class Reasons(Opened):
             How many packages that could still win are looked at; none: all. The answer says whether these were all.
         seconds
             How long it may look; it then ends with what it has, and says what may be missed.
+        is_stopped
+            Whether it is to end now, as after `seconds`.
 
         Raises
         ------
@@ -92,4 +102,5 @@ class Reasons(Opened):
         from matcher.store.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
-            return answer_measure(catalog, job, catalog_version(catalog.con), looks, SearchBudget.of(seconds, None))
+            budget = SearchBudget.of(seconds, is_stopped=is_stopped)
+            return answer_measure(catalog, job, catalog_version(catalog.con), looks, budget)

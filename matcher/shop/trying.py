@@ -64,7 +64,7 @@ class Trying(Opened):
 
         with self.asked(job_id) as (catalog, _):
             job = job_on_terms(catalog.con, job_id, terms)
-            return answer_options(catalog, job, top, catalog_version(catalog.con), SearchBudget.of(seconds, None))
+            return answer_options(catalog, job, top, catalog_version(catalog.con), SearchBudget.of(seconds))
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:
         """What the answer to a job hangs on, as a mark: while it stays, so does the answer.

@@ -100,7 +100,7 @@ def test_an_answer_is_for_the_job_as_it_is_now(page: Page) -> None:
 
 def packages(answer: Answered) -> list[str]:
     """The prices of the packages on a page."""
-    return re.findall(r'class="total">([\d.,]+)', answer.text)
+    return re.findall(r'class="total">(?:from )?([\d.,]+)', answer.text)
 
 
 def test_a_limit_with_a_price_shows_at_once_what_would_be(page: Page) -> None:

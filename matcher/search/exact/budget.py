@@ -28,26 +28,33 @@ class SearchBudget:
     tell
         Called once a second with the number of open branches and the most points that a combination still to come
         may have.
+    is_stopped
+        Whether the user wants the search to end now, with what it has.
     """
 
     until: float | None = None
     most_bytes: int | None = None
     tell: Callable[[int, int], None] = lambda waiting, bound: None
+    is_stopped: Callable[[], bool] = lambda: False
     _told: float = field(default_factory=time.monotonic)
 
     @classmethod
     def of(
-        cls, seconds: float | None, memory_mb: int | None, tell: Callable[[int, int], None] | None = None
+        cls,
+        seconds: float | None,
+        memory_mb: int | None = None,
+        tell: Callable[[int, int], None] = lambda waiting, bound: None,
+        is_stopped: Callable[[], bool] = lambda: False,
     ) -> SearchBudget:
         """Return a budget of so many seconds from now on, and half of the memory: the database has the other half."""
         until = None if seconds is None else time.monotonic() + seconds
         most = None if memory_mb is None else memory_mb * 1_000_000 // 2
-        return cls(until, most) if tell is None else cls(until, most, tell)
+        return cls(until, most, tell, is_stopped)
 
     def is_spent(self, kept_bytes: int = 0) -> bool:
         """Whether the search has to end."""
         late = self.until is not None and time.monotonic() >= self.until
-        return late or (self.most_bytes is not None and kept_bytes > self.most_bytes)
+        return late or self.is_stopped() or (self.most_bytes is not None and kept_bytes > self.most_bytes)
 
     def check(self) -> None:
         """Raise SearchEnded if the search has to end."""
