@@ -66,7 +66,8 @@ def show_checks(answer: Fit) -> None:
 
     checks = sorted(answer.checks, key=lambda check: VERDICT_ORDER[check.verdict])
     rows = [
-        [check.rule, VERDICT_WORDS[check.verdict], amount(check.margin, check.unit), check.says] for check in checks
+        [check.rule, VERDICT_WORDS[check.verdict], amount(check.margin, check.unit) if check.unit else "", check.says]
+        for check in checks
     ]
     print_table(["rule", "verdict", "margin", "why"], rows, right=frozenset({2}))
 

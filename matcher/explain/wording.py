@@ -51,7 +51,7 @@ def check_says(check: Check) -> str:
     if check.verdict == "measure":
         return f"{about}too close to call: {_numbers(check, rule)}, figures good to ±{amount(check.tol, check.unit)}"
     if rule.unit in UNCOUNTED:
-        return f"{about}as it should be"
+        return f"{about}matches"
     spare = amount(check.margin, check.unit)
     return f"{about}{spare} to spare: has {amount(check.have, check.unit)}, needs {amount(check.need, check.unit)}"
 
