@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+import signal
 
 import pytest
+import typer
 from jsonschema import Draft202012Validator
 from typer.testing import CliRunner
 
 from catalog_schema.schemas import read_schema
 from matcher import Shop
 from matcher.commands.main import app
+from matcher.commands.progress import Progress
 from matcher.errors import InputError
 from tests.factories import dash_opening, head_unit, job, speaker, speaker_opening, store_file, vehicle
 
@@ -64,3 +67,18 @@ def test_too_little_memory_to_read_what_fits_is_told(shop: Shop, monkeypatch: py
     monkeypatch.setattr("matcher.explain.options.answer_options", full)
     with pytest.raises(InputError, match="64 MB is not enough memory"):
         shop.options("j1", memory_mb=64)
+
+
+def test_a_search_that_the_user_stops_ends_with_what_it_has(shop: Shop) -> None:
+    told = shop.options("j1", is_stopped=lambda: True)
+    assert (told.complete, told.packages) == (False, [])
+    assert shop.measure("j1", is_stopped=lambda: True).complete is False
+
+
+def test_the_first_interrupt_ends_a_search_and_a_second_one_stops_it() -> None:
+    with pytest.raises(typer.Exit), Progress() as progress:
+        is_stopped = progress.end_on_interrupt()
+        assert is_stopped() is False
+        signal.raise_signal(signal.SIGINT)
+        assert is_stopped() is True
+        signal.raise_signal(signal.SIGINT)
