@@ -84,7 +84,7 @@ def _show_package(package: Package, *, full: bool) -> None:
             _part(line),
             line.label,
             f"{line.pieces} in {line.qty} pk" if line.qty != line.pieces else str(line.qty),
-            f"{line.price:.2f}",
+            _price(line),
             line.alteration,
         ]
         for line in package.lines
@@ -158,6 +158,12 @@ def _show_cautions(cautions: list[str], *, full: bool) -> None:
         print_item(f"- {caution}")
     if more := len(cautions) - len(shown):
         print_item(f"- and {more} more: --full lists them, and every paper carries those that concern it")
+
+
+def _price(line: Line) -> str:
+    """The price of a line; open if the shop makes the thing and has set no price for it."""
+    is_open = line.part_id is None and line.slot in ("board", "enclosure") and not line.price
+    return "open" if is_open else f"{line.price:.2f}"
 
 
 def _part(line: Line) -> str:

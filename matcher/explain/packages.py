@@ -260,6 +260,14 @@ def package_id(found: Found) -> str:
     return hashlib.sha256(repr((found.name, sorted(map(repr, fed)))).encode()).hexdigest()[:10]
 
 
+def _is_price_open(one: Candidate) -> bool:
+    """Whether something of a candidate is in no list and has no price of the shop: of its kit, or it is made for it."""
+    is_made = one.slot in ("board", "enclosure") and one.part_id is None
+    return any(item.part_id is None for item in one.kit) or (
+        is_made and not one.cost.parts_cents + one.cost.labour_cents
+    )
+
+
 def price_of(fitted: list[Fitted], settings: Settings) -> Price:
     """Parts, labor and kit of a package as the customer pays them."""
     parts = Decimal(sum(one.candidate.cost.parts_cents for one in fitted))
@@ -270,7 +278,7 @@ def price_of(fitted: list[Fitted], settings: Settings) -> Price:
         labour=labour / HUNDRED,
         total=(parts + labour + kit) / HUNDRED,
         kit=kit / HUNDRED,
-        from_=any(item.part_id is None for one in fitted for item in one.candidate.kit),
+        from_=any(_is_price_open(one.candidate) for one in fitted),
         currency=settings.word("currency"),
         tax_pct=settings["tax_pct"],
     )

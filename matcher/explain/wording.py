@@ -330,7 +330,8 @@ def packages_say(answer: Options) -> str:
         return f"{answer.job_id}: NO PACKAGE{'' if answer.complete else ' found so far'}"
     best = answer.packages[0]
     count = "one package" if len(answer.packages) == 1 else f"{len(answer.packages)} packages"
-    return f"{answer.job_id}: {count}; the best {VERDICT_WORDS[best.verdict]} at {total_says(best.price)}"
+    total = f"{'from ' if best.price.from_ else ''}{total_says(best.price)}"
+    return f"{answer.job_id}: {count}; the best {VERDICT_WORDS[best.verdict]}: {total}"
 
 
 def looking_says(waiting: int, best: int | None) -> str:
