@@ -66,14 +66,9 @@ def supplier_terms(con: Connection) -> dict[str, SupplierTerms]:
 
 
 def price_factors(con: Connection, family: str, settings: Settings) -> tuple[Decimal, dict[str, Decimal]]:
-    """Return what prices of a family become for the customer: usually, and by part if its supplier differs.
-
-    Parts that a share of the matrix laid out by themselves have no suppliers.
-    """
+    """Return what prices of a family become for the customer: usually, and by part if its supplier differs."""
     tax_pct = settings["tax_pct"]
     usual = USUAL.factor(tax_pct)
-    if con.execute("select 1 from duckdb_tables() where table_name = 'supplier_terms'").fetchone() is None:
-        return usual, {}
     own = {name: one.factor(tax_pct) for name, one in supplier_terms(con).items()}
     differing = [name for name, factor in own.items() if factor != usual]
     if not differing:

@@ -25,7 +25,7 @@ from matcher.search.catalog.usual import MADE_OF, with_estimates
 from matcher.settings import Settings
 from matcher.store.connection import Connection
 from matcher.store.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
-from matcher.store.supplier_terms import price_factors
+from matcher.store.supplier_terms import USUAL, price_factors
 
 Factors = NDArray[np.int64]
 """In millionths: one, or one for each part."""
@@ -290,28 +290,26 @@ class Parts:
 
 def read_parts(con: Connection, family: str, settings: Settings) -> Parts:
     """A family's parts, on the store's index."""
-    index = read_index(con, family)
-    return _parts_of(con, family, index, settings) if index else parts_of_rows(con, family, settings)
+    index = read_index(con, family) or _coded(con, family)
+    return _parts_of(family, index, settings, *price_factors(con, family, settings))
 
 
 def parts_of_rows(con: Connection, family: str, settings: Settings, only: frozenset[str] | None = None) -> Parts:
-    """A family's parts where there is no index; some of their columns alone where they are named."""
+    """A family's parts in tables of their own, without index and suppliers; some columns alone if they are named."""
+    return _parts_of(family, _coded(con, family, only), settings, USUAL.factor(settings["tax_pct"]), {})
+
+
+def _coded(con: Connection, family: str, only: frozenset[str] | None = None) -> Index:
     from matcher.store.indexing import code_family  # it loads the models of all families
 
-    return _parts_of(con, family, code_family(con, family, only), settings)
+    return code_family(con, family, only)
 
 
-def _parts_of(con: Connection, family: str, index: Index, settings: Settings) -> Parts:
+def _parts_of(family: str, index: Index, settings: Settings, usual: Decimal, by_part: Mapping[str, Decimal]) -> Parts:
+    """Parts with what each price is taken times for the customer: one number, or one for each if suppliers differ."""
     names = np.array(index[NAMES].words, object)
-    return Parts(family, names, Cells(family, index, settings, factors_of(con, family, names, settings)))
-
-
-def factors_of(con: Connection, family: str, names: NDArray[Any], settings: Settings) -> Factors:
-    """What each price is taken times for the customer: one number, or one for each part if suppliers differ."""
-    usual, by_part = price_factors(con, family, settings)
-    if not by_part:
-        return np.array(to_micro(usual), np.int64)
-    return np.array([to_micro(by_part.get(name, usual)) for name in names.tolist()], np.int64)
+    factors = [to_micro(by_part.get(name, usual)) for name in names.tolist()] if by_part else to_micro(usual)
+    return Parts(family, names, Cells(family, index, settings, np.array(factors, np.int64)))
 
 
 def charged(values: Numbers, factors: Factors) -> Numbers:
