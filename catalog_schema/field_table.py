@@ -11,6 +11,15 @@ Number = int | str
 Row = tuple[str, str, Number, Number]
 """Field, label, lower and upper end of its usual range, both in the field's unit."""
 
+FILTERS: tuple[Row, ...] = (
+    ("hp_min_hz", "lowest high-pass setting", 0, 5000),
+    ("hp_max_hz", "highest high-pass setting", 0, 20_000),
+    ("lp_min_hz", "lowest low-pass setting", 0, 5000),
+    ("lp_max_hz", "highest low-pass setting", 0, 20_000),
+    ("subsonic_hz", "highest subsonic filter setting", 0, 200),
+)
+"""The filters of a head unit or an amplifier."""
+
 # fmt: off
 FIELD_TABLE: dict[str, tuple[Row, ...]] = {
     "Part": (
@@ -43,11 +52,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("amp_min_ohm", "least load per built-in channel", 1, 16),
         ("current_a", "current draw", "0.5", 60),
         ("standby_ma", "standby drain", 0, 200),
-        ("hp_min_hz", "lowest high-pass setting", 0, 5000),
-        ("hp_max_hz", "highest high-pass setting", 0, 20_000),
-        ("lp_min_hz", "lowest low-pass setting", 0, 5000),
-        ("lp_max_hz", "highest low-pass setting", 0, 20_000),
-        ("subsonic_hz", "highest subsonic filter setting", 0, 200),
+        *FILTERS,
     ),
     "Speaker": (
         ("cutout_w_mm", "cut-out width", 25, 420),
@@ -98,11 +103,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("h_mm", "height", 15, 900),
         ("d_mm", "depth", 15, 900),
         ("standby_ma", "standby drain", 0, 200),
-        ("hp_min_hz", "lowest high-pass setting", 0, 5000),
-        ("hp_max_hz", "highest high-pass setting", 0, 20_000),
-        ("lp_min_hz", "lowest low-pass setting", 0, 5000),
-        ("lp_max_hz", "highest low-pass setting", 0, 20_000),
-        ("subsonic_hz", "highest subsonic filter setting", 0, 200),
+        *FILTERS,
     ),
     "Subwoofer": (
         ("size_in", "nominal size", 3, 24),

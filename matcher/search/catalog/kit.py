@@ -16,9 +16,8 @@ import numpy as np
 
 from matcher.formulas.cable import area_for_current_mm2
 from matcher.formulas.speaker_wire import area_for_loss_mm2, standard_area_mm2
-from matcher.kernel.columns import Column, word_of
-from matcher.kernel.exact import from_micro
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell
 from matcher.settings import KIT_PRICES, Settings
 
 CABLE = "cable"
@@ -114,28 +113,18 @@ def _offers(catalog: Catalog) -> dict[str, list[_Offer]]:
     parts = catalog.parts("install")
     found: dict[str, list[_Offer]] = {}
     for row in range(len(parts)):
-        kind, unit = (_word(parts.cells[name], row) for name in ("kind", "unit"))
+        kind, unit = (cell(parts.cells[name], row) for name in ("kind", "unit"))
         if kind is None or (unit or "piece") != UNITS[kind]:
             continue
-        field, pack_of = SIZE_FIELDS.get(kind), int(_plain(parts.cells["pack_of"], row) or 1)
-        size = None if field is None else _plain(parts.cells[field], row)
-        price = (_plain(parts.cells["price"], row) or Decimal(0)) / pack_of
+        field, pack_of = SIZE_FIELDS.get(kind), int(cell(parts.cells["pack_of"], row) or 1)
+        size = None if field is None else cell(parts.cells[field], row)
+        price = (cell(parts.cells["price"], row) or Decimal(0)) / pack_of
         found.setdefault(kind, []).append(_Offer(price, str(parts.part_ids[row]), size, pack_of))
     return found
 
 
 def _cents(amount: Decimal) -> int:
     return int((amount * 100).quantize(Decimal(1), ROUND_HALF_UP))
-
-
-def _plain(column: Column, row: int) -> Decimal | None:
-    known = column.known
-    return from_micro(column.values[row]) if (known if isinstance(known, bool) else known[row]) else None
-
-
-def _word(column: Any, row: int) -> str | None:
-    code = int(column.values[row])
-    return word_of(code) if code >= 0 else None
 
 
 def _used(offer: _Offer, need: KitNeed) -> Decimal:
