@@ -28,8 +28,6 @@ _TEST_POINTS: tuple[tuple[float, float, float | None], ...] = (
 # Cold resistance in milliohm by rating, as a maker's blade-fuse data sheet was transcribed.
 _COLD_MOHM: dict[float, float] = {1: 123.0, 2: 53.5, 4: 22.8, 10: 7.70}
 
-_MARINE = published("33 CFR 183.455")
-
 
 @formula(
     source=from_memory("steps over 100 A; ISO 8820-3 blade and ISO 8820-5 bolt-in ratings up to there published"),

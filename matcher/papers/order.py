@@ -15,8 +15,6 @@ from matcher.papers.writer import PERCENT, UNSAFE, Writer
 
 Row = Mapping[str, Cell]
 HEADS = ("part", "what", "packs", "there", "price", "total")
-AMOUNTS = (4, 5)
-"""Columns of money."""
 
 
 @dataclass(frozen=True, slots=True)
