@@ -20,12 +20,12 @@ import data_demo
 from catalog_schema.answers import Check, Fit
 from matcher import Shop
 from matcher.kernel.columns import Columns, columns_of
-from matcher.store.connection import CONFIG, Connection
-from matcher.store.documents import save_vehicle
-from matcher.store.indexing import write_index
-from matcher.store.opening import Store
-from matcher.store.overlay import lay_over_parts
-from matcher.store.tables import create_tables
+from matcher.store.catalog.overlay import lay_over_parts
+from matcher.store.database.connection import CONFIG, Connection
+from matcher.store.database.indexing import write_index
+from matcher.store.database.opening import Store
+from matcher.store.database.tables import create_tables
+from matcher.store.documents.saving import save_vehicle
 
 Row = dict[str, Any]
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 from catalog_schema.notation import KEPT
-from matcher.store.connection import Connection
-from matcher.store.readings import lay_over, write_reading
-from matcher.store.subjects import Subject, find_subject, split_figure
+from matcher.store.database.connection import Connection
+from matcher.store.readings.readings import lay_over, write_reading
+from matcher.store.readings.subjects import Subject, find_subject, split_figure
 
 
 @contextmanager

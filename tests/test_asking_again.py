@@ -17,7 +17,7 @@ from matcher import Shop
 from matcher.search.catalog.kept import _grounds, forget
 from matcher.search.catalog.parts import Parts, read_parts
 from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.store.database.connection import Connection
 from tests.factories import Row, dash_opening, head_unit, job, speaker, speaker_opening, store_file, vehicle
 
 METAL = {"w_mm": 180, "h_mm": 180, "material": "steel"}

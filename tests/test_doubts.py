@@ -19,7 +19,7 @@ from catalog_schema.jobs import Job, Limits
 from catalog_schema.kinds import CountKind, FigureKind
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs, Vehicle
-from matcher.store.doubtful_rows import doubtful_rows
+from matcher.store.importing.doubtful_rows import doubtful_rows
 
 MODELS: list[type[Any]] = [
     *FAMILIES.values(),

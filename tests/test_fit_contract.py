@@ -281,7 +281,7 @@ def test_a_store_that_is_none(tmp_path: Path, make: Callable[[Path], Path], code
 
 
 def test_a_store_held_by_another_process(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("matcher.store.connection.PATIENCE_S", 0.2)
+    monkeypatch.setattr("matcher.store.database.connection.PATIENCE_S", 0.2)
     holding = "import duckdb, sys; con = duckdb.connect(sys.argv[1]); print('held', flush=True); input()"
     with subprocess.Popen(
         [sys.executable, "-c", holding, str(store)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True

@@ -31,6 +31,19 @@ FLOORS = (
     ("matcher.errors", "matcher.settings", "matcher.collecting"),
     ("catalog_schema",),
 )
+# The rooms of the store, top to bottom. `chain` is the plug-in of `database.opening`, and may know every room below.
+STORE_FLOORS = (
+    ("sharing",),
+    ("maintenance",),
+    ("documents",),
+    ("readings",),
+    ("importing",),
+    ("mapping",),
+    ("chain",),
+    ("catalog", "records"),
+    ("lists",),
+    ("database",),
+)
 # The demo's data stand beside the house: they know the schema alone, and only the top looks at them.
 DEMO = "data_demo"
 DEMO_VISITORS = {"matcher.commands", "matcher.web", "matcher.shop"}
@@ -150,6 +163,19 @@ def test_no_module_imports_upward() -> None:
         for room in rooms
         if not may_import(room_of(module), room)
     }
+    assert upward == set()
+
+
+def test_the_rooms_of_the_store_import_downward() -> None:
+    floor = {f"matcher.store.{room}": number for number, rooms in enumerate(STORE_FLOORS) for room in rooms}
+    upward = set()
+    for path in python_sources():
+        room = ".".join(module_name(path).split(".")[:3])
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if room in floor else ():
+            for name in names_imported(node, ""):
+                other = ".".join(name.split(".")[:3])
+                if other in floor and floor[other] < floor[room] and other != "matcher.store.chain":
+                    upward.add(f"{module_name(path)} imports {other}")
     assert upward == set()
 
 

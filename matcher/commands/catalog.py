@@ -36,7 +36,7 @@ from matcher.commands.published import attach, attached, detach, publish, refres
 from matcher.errors import InputError
 
 if TYPE_CHECKING:
-    from matcher.store.report import LoadReport
+    from matcher.store.importing.report import LoadReport
 
 catalog_app = typer.Typer(help="The catalog: suppliers' lists and their versions.", no_args_is_help=True)
 
@@ -168,7 +168,7 @@ def map_list(
     as_json: JsonOption = False,
 ) -> None:
     """Show the map by which a list would be loaded, and what is sure in it and what is not."""
-    from matcher.store.durable import check_target, write_file
+    from matcher.store.database.durable import check_target, write_file
 
     if out is not None:
         check_target(out, force=force, reads=[file, store_path(store)])
@@ -207,7 +207,7 @@ def suppliers(store: StoreOption = None, as_json: JsonOption = False) -> None:
     if as_json:
         print_json({"suppliers": to_plain(found)})
         return
-    from matcher.store.supplier_terms import terms_say
+    from matcher.store.catalog.supplier_terms import terms_say
 
     currency = open_shop(store).settings().word("currency")
     rows = [
@@ -258,7 +258,7 @@ def supplier(
         print_json(to_plain(found))
     else:
         told = f"new numbers begin with {found.id_prefix}" if found.id_prefix else "numbers stand as in its lists"
-        from matcher.store.supplier_terms import terms_say
+        from matcher.store.catalog.supplier_terms import terms_say
 
         prices = terms_say(found.terms, shop.settings().word("currency"))
         say(f"supplier {found.name}: {counted(found.parts, 'part')}, {told}; prices: {prices}")

@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from matcher.store.history import Holding, PartDiff, Version
-    from matcher.store.report import Change, LoadReport, ProblemRow, TableRead
+    from matcher.store.importing.history import Holding, PartDiff, Version
+    from matcher.store.importing.report import Change, LoadReport, ProblemRow, TableRead
 
 Table = tuple[list[str], list[list[str]]]
 

@@ -90,7 +90,7 @@ def _answer(shop: Shop, folder: Path, jobs: list[str], force: bool) -> None:
 
     from matcher.commands.paper import write_papers
     from matcher.commands.show_options import show_options
-    from matcher.store.durable import check_target, write_file
+    from matcher.store.database.durable import check_target, write_file
 
     rows = []
     for job in jobs:

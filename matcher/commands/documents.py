@@ -185,7 +185,7 @@ def export_job(
     store: StoreOption = None,
 ) -> None:
     """Write a whole job as one JSON document: vehicle, terms, parts, readings, choices, set-ups."""
-    from matcher.store.durable import check_target, write_file
+    from matcher.store.database.durable import check_target, write_file
 
     if out is not None:
         check_target(out, force=force, reads=[store_path(store)])

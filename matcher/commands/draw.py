@@ -31,7 +31,7 @@ def draw(
     as_json: JsonOption = False,
 ) -> None:
     """Draw an opening to scale, as found or with a part in it: SVG files, to print at their own size."""
-    from matcher.store.durable import check_target, write_file
+    from matcher.store.database.durable import check_target, write_file
 
     drawn = open_shop(store).drawing(opening, part, adapter, alteration=alteration, lang=lang, inches=inches)
     stem = "-".join(_plain(name) for name in (opening, part, adapter) if name)

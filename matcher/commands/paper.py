@@ -79,7 +79,7 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
 
 def write_papers(papers: Iterable[Paper], folder: Path, *, force: bool) -> list[str]:
     """Write papers into a folder, which is made if there is none, all or none; the paths written."""
-    from matcher.store.durable import check_target, write_file
+    from matcher.store.database.durable import check_target, write_file
 
     folder.mkdir(parents=True, exist_ok=True)
     written = {folder / one.name: one.data for one in papers}

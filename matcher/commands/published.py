@@ -10,7 +10,7 @@ import typer
 from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
 
 if TYPE_CHECKING:
-    from matcher.store.report import LoadReport
+    from matcher.store.importing.report import LoadReport
 
 FolderArgument = Annotated[Path, typer.Argument(help="The folder of published catalogs.", show_default=False)]
 

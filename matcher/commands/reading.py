@@ -21,7 +21,7 @@ from matcher.commands.base import (
 from matcher.commands.catalog_words import figure_text
 
 if TYPE_CHECKING:
-    from matcher.store.readings import Reading
+    from matcher.store.readings.readings import Reading
 
 reading_app = typer.Typer(help="Readings: what was measured since.", no_args_is_help=True)
 

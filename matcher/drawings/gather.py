@@ -25,8 +25,8 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part, part_family
 from matcher.search.fits.mounting import Question, screen_rise_mm
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.things import stored_opening, stored_part
+from matcher.store.catalog.things import stored_opening, stored_part
+from matcher.store.database.connection import Connection
 
 
 @dataclass(frozen=True, slots=True)

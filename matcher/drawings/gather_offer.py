@@ -18,8 +18,8 @@ from matcher.drawings.response import Response, frequencies, response_plot
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.words import WORDS, Words
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.things import stored_opening, stored_part
+from matcher.store.catalog.things import stored_opening, stored_part
+from matcher.store.database.connection import Connection
 
 
 def offer_drawings(

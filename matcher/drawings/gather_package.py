@@ -25,9 +25,9 @@ from matcher.search.bass.estimates import estimated
 from matcher.search.bass.levels import PORT, DriverTerms, Floats
 from matcher.search.bass.systems import BassFigures, DriverFigures, number, quiet_cm2_of
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.openings import opening_kinds
-from matcher.store.things import stored_opening, stored_part
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.things import stored_opening, stored_part
+from matcher.store.database.connection import Connection
 
 AT_OPENINGS = frozenset({"head_unit", "speaker"})
 """The slots whose part is drawn at its opening; amplifiers are drawn by their spot, a box with what sits in it."""

@@ -13,9 +13,9 @@ from catalog_schema.parts import Amplifier, Enclosure, HeadUnit, Speaker
 from matcher.drawings.openings import FilledOpening, Size, opening_in_row
 from matcher.drawings.placed import tall, value
 from matcher.drawings.svg import Drawing, prefix_of
-from matcher.store.connection import Connection
-from matcher.store.openings import opening_kinds
-from matcher.store.things import stored_opening, stored_part
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.things import stored_opening, stored_part
+from matcher.store.database.connection import Connection
 
 FAMILY = {"head_unit": "head_unit", "speaker": "speaker", "enclosure": "enclosure", "amplifier": "amplifier"}
 FAMILY |= {"bass_amplifier": "amplifier"}

@@ -16,7 +16,7 @@ from matcher.search.catalog.vehicle import told
 from matcher.search.feeds.parts import Candidate
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
-from matcher.store.connection import records
+from matcher.store.database.connection import records
 
 
 def beside_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:

@@ -19,9 +19,9 @@ from matcher.search.options import rank
 from matcher.search.question import question_of
 from matcher.search.what_if.standing import parts_of, put_together
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.stamps import catalog_version
-from matcher.store.standing import holding_only
+from matcher.store.catalog.standing import holding_only
+from matcher.store.database.connection import Connection
+from matcher.store.database.stamps import catalog_version
 
 
 @dataclass(frozen=True, slots=True)

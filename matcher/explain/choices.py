@@ -16,10 +16,10 @@ from catalog_schema.vehicles import Electrical, Runs
 from matcher.errors import InputError
 from matcher.explain.feeding import HOW, channels_say
 from matcher.explain.undo import undo_steps
-from matcher.store.connection import Connection, records
-from matcher.store.openings import opening_kinds
-from matcher.store.overlay import LATEST
-from matcher.store.tables import opening_columns
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.overlay import LATEST
+from matcher.store.database.connection import Connection, records
+from matcher.store.database.tables import opening_columns
 
 NO_FIGURES = frozenset(
     {"part_id", "maker", "model", "price", "stock", "lead_days", "basis", "source", "notes", "opening_id", "label"}

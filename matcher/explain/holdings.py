@@ -8,11 +8,11 @@ from catalog_schema.answers import Listing, to_plain
 from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
-from matcher.store.choices import latest_choice, latest_setup
-from matcher.store.connection import Connection, records
-from matcher.store.kept_documents import answered_on, stored_job
-from matcher.store.openings import opening_kinds
-from matcher.store.provenance import signature, successors
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.database.connection import Connection, records
+from matcher.store.database.kept_documents import answered_on, stored_job
+from matcher.store.database.provenance import signature, successors
+from matcher.store.records.choices import latest_choice, latest_setup
 
 HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "basis", "place", "position"})
 

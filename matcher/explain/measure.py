@@ -22,7 +22,7 @@ from matcher.search.what_if.assumed import Value
 from matcher.search.what_if.contenders import Contenders
 from matcher.search.what_if.forced import holds
 from matcher.search.wished import wished
-from matcher.store.subjects import split_figure
+from matcher.store.readings.subjects import split_figure
 
 
 def answer_measure(

@@ -15,10 +15,10 @@ from matcher.explain.choice_changes import today_of
 from matcher.explain.setup_log import setup_record
 from matcher.explain.wording import check_says
 from matcher.settings import Settings
-from matcher.store.choices import latest_choice
-from matcher.store.connection import Connection
-from matcher.store.documents import job_on_terms
-from matcher.store.provenance import iso, record
+from matcher.store.database.connection import Connection
+from matcher.store.database.provenance import iso, record
+from matcher.store.documents.saving import job_on_terms
+from matcher.store.records.choices import latest_choice
 
 ANYWAY = {"order": "order anyway", "sign": "sign anyway"}
 """By what was done: the log's word where something was open."""

@@ -24,10 +24,10 @@ from matcher.explain.wording import VERDICT_WORDS, amount, fit_with_words
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
 from matcher.settings import Settings
-from matcher.store.connection import Connection, aside
-from matcher.store.documents import save_vehicle
-from matcher.store.subjects import NOT_READ
-from matcher.store.tables import create_tables, opening_columns
+from matcher.store.database.connection import Connection, aside
+from matcher.store.database.tables import create_tables, opening_columns
+from matcher.store.documents.saving import save_vehicle
+from matcher.store.readings.subjects import NOT_READ
 
 PART, VEHICLE, OPENING = "part", "typed", "opening"
 """What the things that were typed in are called."""

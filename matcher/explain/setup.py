@@ -23,7 +23,7 @@ from matcher.explain import wording_choices as says
 from matcher.explain.calc.gain import TONES_DB
 from matcher.formulas.line_level import CleanLimit, SetupStep, gain_target_v, input_match, last_clean_step
 from matcher.settings import Settings
-from matcher.store.job_fields import RIGHT
+from matcher.store.readings.job_fields import RIGHT
 
 
 @dataclass(frozen=True, slots=True)

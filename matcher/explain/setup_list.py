@@ -13,9 +13,9 @@ from catalog_schema.kinds import FieldError
 from catalog_schema.notation import EITHER, Notation
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.explain.calc.setup_log import COLUMNS, read_setup_log
-from matcher.store.files import look_at
-from matcher.store.subjects import Subject
-from matcher.store.text_lists import Record, open_records
+from matcher.store.lists.files import look_at
+from matcher.store.lists.text_lists import Record, open_records
+from matcher.store.readings.subjects import Subject
 
 HEADS = ("what", "where", "step", "value", "clean", "tone_db")
 CLEAN_WORDS = {"yes": True, "y": True, "clean": True, "no": False, "n": False, "clipped": False, "": None}

@@ -10,13 +10,13 @@ from matcher.errors import InputError
 from matcher.explain.setup import Measured, head_unit, setup_of, with_limit
 from matcher.explain.setup_list import SetupRead, check_values
 from matcher.settings import Settings
-from matcher.store.choices import latest_choice, latest_setup, next_number, save_setup
-from matcher.store.connection import Connection
-from matcher.store.kept_documents import stored_job
-from matcher.store.provenance import check_unsigned, now, who
-from matcher.store.readings import add_reading, write_reading
-from matcher.store.shop_settings import shop_notation
-from matcher.store.subjects import find_subject
+from matcher.store.database.connection import Connection
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.database.provenance import check_unsigned, now, who
+from matcher.store.database.shop_settings import shop_notation
+from matcher.store.readings.readings import add_reading, write_reading
+from matcher.store.readings.subjects import find_subject
+from matcher.store.records.choices import latest_choice, latest_setup, next_number, save_setup
 
 
 def record_setup(

@@ -8,7 +8,7 @@ from decimal import Decimal
 from catalog_schema.answers import Line, Options, Package
 from catalog_schema.choices import Cell, Choice, OpenPoint, PartChosen, Sheet
 from matcher.explain.choices import part_rows
-from matcher.store.connection import Connection
+from matcher.store.database.connection import Connection
 
 ORDER_HEADS = [
     "order_from",

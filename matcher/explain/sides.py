@@ -14,7 +14,7 @@ from matcher.rules.rule import Rule, rule_named
 from matcher.rules.terms import Figure
 from matcher.search.catalog.parts import Parts
 from matcher.search.what_if.assumed import Value
-from matcher.store.subjects import split_figure
+from matcher.store.readings.subjects import split_figure
 
 STEP = Decimal("0.1")
 """What counts as just beyond a deciding value, in the figure's unit."""

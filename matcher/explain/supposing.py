@@ -21,7 +21,7 @@ from matcher.search.packages import Found
 from matcher.search.question import question_of
 from matcher.search.ranking import best_of
 from matcher.search.what_if.assumed import Value, supposing
-from matcher.store.subjects import Subject, find_subject, split_figure
+from matcher.store.readings.subjects import Subject, find_subject, split_figure
 
 Key = tuple[tuple[str, object], ...]
 

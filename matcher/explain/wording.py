@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from catalog_schema.jobs import Job
     from matcher.search.fits.tally import Miss
     from matcher.search.question import JobQuestion
-    from matcher.store.claims import ClaimBeside
+    from matcher.store.readings.claims import ClaimBeside
 
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}
 

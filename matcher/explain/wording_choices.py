@@ -21,8 +21,8 @@ from matcher.explain.calc import cautions
 from matcher.explain.wording import VERDICT_WORDS, amount
 from matcher.explain.wording_measure import entry_says
 from matcher.formulas.line_level import InputMatch
-from matcher.store.job_fields import RIGHT
-from matcher.store.subjects import split_figure
+from matcher.store.readings.job_fields import RIGHT
+from matcher.store.readings.subjects import split_figure
 
 SETUP_WORDS = {"fits": "as it should be", "no": "NOT RIGHT", "measure": "to measure"}
 SETUP_CAUTIONS = [cautions.METER_FIRST, cautions.HEARING]

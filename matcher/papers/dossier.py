@@ -17,7 +17,7 @@ from matcher.settings import Settings
 
 if TYPE_CHECKING:
     from matcher.drawings import Drawing
-    from matcher.store.readings import Reading
+    from matcher.store.readings.readings import Reading
 
 
 FIRST = 10

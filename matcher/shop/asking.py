@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from catalog_schema.answers import Claim, Fit, Options
     from catalog_schema.terms import Terms
     from matcher.search.catalog.catalog import Catalog
-    from matcher.store.claims import ClaimBeside
-    from matcher.store.connection import Connection
+    from matcher.store.database.connection import Connection
+    from matcher.store.readings.claims import ClaimBeside
 
 
 class Asking(Opened):
@@ -106,22 +106,22 @@ class Asking(Opened):
         from matcher.explain.wording import looking_says
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.exact.budget import SearchBudget
-        from matcher.store.connection import within_memory
-        from matcher.store.kept_documents import answered_on, remember_answer
-        from matcher.store.stamps import catalog_version
+        from matcher.store.database.connection import within_memory
+        from matcher.store.database.kept_documents import answered_on, remember_answer
+        from matcher.store.database.stamps import catalog_version
 
         said = lambda waiting, best: tell(looking_says(waiting, best))  # noqa: E731
         budget = SearchBudget.of(seconds, memory_mb, said, is_stopped)
         with self.asked(job_id) as (catalog, job), within_memory(catalog.con, memory_mb):
             con, now = catalog.con, catalog_version(catalog.con)
             if terms:
-                from matcher.store.documents import job_on_terms, typed_terms
+                from matcher.store.documents.saving import job_on_terms, typed_terms
 
                 job = job_on_terms(con, job_id, typed_terms(con, terms))
             if version in (None, now):
                 answer = answer_options(catalog, job, top, now, budget)
             else:
-                from matcher.store.history import looking_back
+                from matcher.store.importing.history import looking_back
 
                 with looking_back(con, version):  # what was read of the catalog of now is not of that one
                     then = Catalog(con, catalog.settings)
@@ -137,7 +137,7 @@ def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
     """What was measured in a fit; a store without readings is not asked further."""
     if con.execute("select 1 from reading limit 1").fetchone() is None:
         return []
-    from matcher.store.claims import claims_of_fit
+    from matcher.store.readings.claims import claims_of_fit
 
     return claims_of_fit(con, fit)
 

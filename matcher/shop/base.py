@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from catalog_schema.ladder import LADDER
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, WORD_DEFAULTS, Settings
-from matcher.store.opening import Store
-from matcher.store.shop_settings import shop_notation
-from matcher.store.shop_settings import shop_settings as shop_settings
+from matcher.store.database.opening import Store
+from matcher.store.database.shop_settings import shop_notation
+from matcher.store.database.shop_settings import shop_settings as shop_settings
 
 if TYPE_CHECKING:
     from catalog_schema.jobs import Job
@@ -48,7 +48,7 @@ class Opened:
         from catalog_schema.jobs import with_budgets_taxed
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.catalog.kept import catalog_of
-        from matcher.store.kept_documents import stored_job
+        from matcher.store.database.kept_documents import stored_job
 
         with self.store.reading() as con:
             settings = shop_settings(con)
@@ -80,7 +80,7 @@ class Opened:
         InputError
             if there is no such setting, or a value is no number, or none of its words.
         """
-        from matcher.store.provenance import record
+        from matcher.store.database.provenance import record
 
         for name in values:
             check_setting(name)

@@ -59,7 +59,7 @@ class Bulk(Opened):
         """
         from matcher.search.matrix.engines import engine_of
         from matcher.search.matrix.run import Wanted, kinds_asked, run_matrix
-        from matcher.store.openings import opening_kinds
+        from matcher.store.catalog.openings import opening_kinds
 
         check_step(alteration)
         wanted = Wanted(kinds_asked(family), vehicle, step_rank(alteration), every, adapters)

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from catalog_schema.answers import Listing
     from catalog_schema.jobs import Job
     from catalog_schema.terms import Terms
-    from matcher.store.claims import ClaimBeside
-    from matcher.store.kept_documents import KeptDocument
-    from matcher.store.readings import Reading
+    from matcher.store.database.kept_documents import KeptDocument
+    from matcher.store.readings.claims import ClaimBeside
+    from matcher.store.readings.readings import Reading
 
 
 class Cars(Opened):
@@ -39,8 +39,9 @@ class Cars(Opened):
         DoubtfulFigures
             where they are unusual, and nobody is sure of them.
         """
-        from matcher.store.documents import read_document, save_vehicle
-        from matcher.store.overlay import lay_over_openings
+        from matcher.store.catalog.overlay import lay_over_openings
+        from matcher.store.documents.saving import save_vehicle
+        from matcher.store.lists.files import read_document
 
         texts = [(read_document(Path(path), "vehicle"), str(path)) for path in paths]
         with self.store.changing() as con:
@@ -55,7 +56,8 @@ class Cars(Opened):
 
     def load_jobs(self, *paths: str | Path, by: str | None = None, sure: bool = False) -> list[str]:
         """Take in jobs' files, all of them or none; the jobs' names. ``sure`` is as for `load_vehicles`."""
-        from matcher.store.documents import read_document, save_job
+        from matcher.store.documents.saving import save_job
+        from matcher.store.lists.files import read_document
 
         texts = [(read_document(Path(path), "job"), str(path)) for path in paths]
         with self.store.changing() as con:
@@ -63,14 +65,14 @@ class Cars(Opened):
 
     def vehicle_document(self, vehicle_id: str) -> KeptDocument:
         """A vehicle's document, with the mark that a change of it has to name."""
-        from matcher.store.kept_documents import kept_document
+        from matcher.store.database.kept_documents import kept_document
 
         with self.store.reading() as con:
             return kept_document(con, "vehicle", vehicle_id)
 
     def job_document(self, job_id: str) -> KeptDocument:
         """A job's document, with the mark that a change of it has to name."""
-        from matcher.store.kept_documents import kept_document
+        from matcher.store.database.kept_documents import kept_document
 
         with self.store.reading() as con:
             return kept_document(con, "job", job_id)
@@ -94,8 +96,8 @@ class Cars(Opened):
         FileRefused
             with every fault of the document.
         """
-        from matcher.store.documents import change_document
-        from matcher.store.overlay import lay_over_openings
+        from matcher.store.catalog.overlay import lay_over_openings
+        from matcher.store.documents.saving import change_document
 
         with self.store.changing() as con:
             kept = change_document(con, "vehicle", document, mark, by, sure=sure)
@@ -106,7 +108,7 @@ class Cars(Opened):
         self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None, sure: bool = False
     ) -> KeptDocument:
         """Keep a job in place of the document that had ``mark``, or as a new one; raises as `save_vehicle` does."""
-        from matcher.store.documents import change_document
+        from matcher.store.documents.saving import change_document
 
         with self.store.changing() as con:
             return change_document(con, "job", document, mark, by, sure=sure)
@@ -140,8 +142,8 @@ class Cars(Opened):
         InputError
             if the name is taken, there is no vehicle to begin with, or a field cannot be read.
         """
-        from matcher.store.documents import change_document
-        from matcher.store.like_vehicle import refuse_taken, take_over
+        from matcher.store.documents.like_vehicle import refuse_taken, take_over
+        from matcher.store.documents.saving import change_document
 
         added = [{"opening_id": name, "kind": kind} for name, kind in openings.items()]
         with self.store.changing() as con:
@@ -160,7 +162,7 @@ class Cars(Opened):
             if there is such a job already, the vehicle is not known, or a term cannot be taken.
         """
         from catalog_schema.terms import with_terms
-        from matcher.store.documents import by_terms, typed_terms
+        from matcher.store.documents.saving import by_terms, typed_terms
 
         with self.store.reading() as con:
             begun = with_terms({"job_id": job_id, "vehicle_id": vehicle_id}, typed_terms(con, terms))
@@ -179,8 +181,8 @@ class Cars(Opened):
             if a figure is unusual, and nobody is ``sure`` of it.
         """
         from matcher.errors import InputError
-        from matcher.store.documents import by_terms, change_document, terms_document, typed_terms
-        from matcher.store.kept_documents import kept_document
+        from matcher.store.database.kept_documents import kept_document
+        from matcher.store.documents.saving import by_terms, change_document, terms_document, typed_terms
 
         if not terms:
             raise InputError(
@@ -192,7 +194,7 @@ class Cars(Opened):
         return self._stored_job(job_id)
 
     def _stored_job(self, job_id: str) -> Job:
-        from matcher.store.kept_documents import stored_job
+        from matcher.store.database.kept_documents import stored_job
 
         with self.store.reading() as con:
             return stored_job(con, job_id)
@@ -255,7 +257,7 @@ class Cars(Opened):
         InputError
             where the subject or the field is not known, or the value cannot be read.
         """
-        from matcher.store.readings import add_reading
+        from matcher.store.readings.readings import add_reading
 
         with self.store.changing() as con:
             return add_reading(con, subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
@@ -275,27 +277,27 @@ class Cars(Opened):
         InputError
             if there is no such reading, it was voided before, no reason is given, or its job was signed off.
         """
-        from matcher.store.readings import void_reading
+        from matcher.store.readings.readings import void_reading
 
         with self.store.changing() as con:
             return void_reading(con, number, note=note, by=by)
 
     def load_readings(self, path: str | Path, *, sure: bool = False) -> list[Reading]:
         """Write down a list of readings, all of them or none; ``sure`` is as for `add_reading`."""
-        from matcher.store.reading_files import load_readings
+        from matcher.store.readings.reading_files import load_readings
 
         return load_readings(self.store, Path(path), sure=sure)
 
     def readings(self, subject: str | None = None) -> list[Reading]:
         """The readings of a subject, or all, in the order they were written down."""
-        from matcher.store.readings import list_readings
+        from matcher.store.readings.readings import list_readings
 
         with self.store.reading() as con:
             return list_readings(con, subject)
 
     def claims_beside(self, subject: str) -> list[ClaimBeside]:
         """Each measured field of a subject with what was claimed of it."""
-        from matcher.store.claims import claims_beside
+        from matcher.store.readings.claims import claims_beside
 
         with self.store.reading() as con:
             return claims_beside(con, subject)

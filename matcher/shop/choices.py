@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from catalog_schema.answers import Options
     from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup, WentOn
     from catalog_schema.terms import Terms
-    from matcher.store.connection import Connection
+    from matcher.store.database.connection import Connection
 
 
 class Choices(Opened):
@@ -59,11 +59,11 @@ class Choices(Opened):
         from matcher.explain.choices import choose_package
         from matcher.explain.options import answer_options
         from matcher.search.catalog.catalog import Catalog
-        from matcher.store.choices import next_number, save_choice
-        from matcher.store.documents import job_on_terms, typed_terms
-        from matcher.store.kept_documents import remember_answer, stored_job
-        from matcher.store.provenance import check_unsigned, now, who
-        from matcher.store.stamps import catalog_version, stamp_of
+        from matcher.store.database.kept_documents import remember_answer, stored_job
+        from matcher.store.database.provenance import check_unsigned, now, who
+        from matcher.store.database.stamps import catalog_version, stamp_of
+        from matcher.store.documents.saving import job_on_terms, typed_terms
+        from matcher.store.records.choices import next_number, save_choice
 
         count = top or max(5, package if isinstance(package, int) else 0)
 
@@ -108,8 +108,8 @@ class Choices(Opened):
 
     def choices(self, job_id: str) -> list[Choice]:
         """Every choice of a job, the first first: the last one counts."""
-        from matcher.store.choices import choices
-        from matcher.store.kept_documents import stored_job
+        from matcher.store.database.kept_documents import stored_job
+        from matcher.store.records.choices import choices
 
         with self.store.reading() as con:
             stored_job(con, job_id)
@@ -124,7 +124,7 @@ class Choices(Opened):
             where the job is not known, or nothing was chosen for it.
         """
         from matcher.explain.choice_changes import changes_since
-        from matcher.store.documents import job_on_terms
+        from matcher.store.documents.saving import job_on_terms
 
         choice = self.chosen(job_id)
         with self.store.reading() as con:

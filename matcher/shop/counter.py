@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
-    from matcher.store.page_keeping import Acceptance, CustomerLink, JobState
+    from matcher.store.records.page_keeping import Acceptance, CustomerLink, JobState
 
 
 class Counter(Opened):
@@ -15,7 +15,7 @@ class Counter(Opened):
 
     def page_password(self) -> str | None:
         """The hash of the page's password; none where it has none."""
-        from matcher.store.page_keeping import page_note
+        from matcher.store.records.page_keeping import page_note
 
         if not self.store.exists():
             return None
@@ -30,7 +30,7 @@ class Counter(Opened):
         InputError
             if there is no store to keep it in.
         """
-        from matcher.store.page_keeping import write_note
+        from matcher.store.records.page_keeping import write_note
 
         self.store.check_exists()
         with self.store.changing(own=True) as con:
@@ -40,7 +40,7 @@ class Counter(Opened):
         """The secret that the page signs forms with, the same from start to start once there is a store."""
         import secrets
 
-        from matcher.store.page_keeping import page_note, write_note
+        from matcher.store.records.page_keeping import page_note, write_note
 
         if not self.store.exists():  # it begins with the first list, not with looking at the page
             return secrets.token_bytes(32)
@@ -53,7 +53,7 @@ class Counter(Opened):
 
     def job_states(self) -> list[JobState]:
         """Every job with how far it is: asked, chosen, set up, signed off."""
-        from matcher.store.page_keeping import job_states
+        from matcher.store.records.page_keeping import job_states
 
         with self.store.reading() as con:
             return job_states(con)
@@ -66,8 +66,8 @@ class Counter(Opened):
         NotKnown
             where the store holds no such job.
         """
-        from matcher.store.kept_documents import stored_job
-        from matcher.store.page_keeping import job_states
+        from matcher.store.database.kept_documents import stored_job
+        from matcher.store.records.page_keeping import job_states
 
         with self.store.reading() as con:
             stored_job(con, job_id)
@@ -75,7 +75,7 @@ class Counter(Opened):
 
     def remember_answer(self, job_id: str, version: int) -> None:
         """Note which version of the catalog a job was answered on, where that is news."""
-        from matcher.store.kept_documents import answered_on, remember_answer
+        from matcher.store.database.kept_documents import answered_on, remember_answer
 
         with self.store.reading() as con:
             is_news = answered_on(con, job_id) != version
@@ -100,8 +100,8 @@ class Counter(Opened):
         str
             The token that opens it: it is told this once, and only its hash is kept.
         """
-        from matcher.store.kept_documents import stored_job
-        from matcher.store.page_keeping import add_link
+        from matcher.store.database.kept_documents import stored_job
+        from matcher.store.records.page_keeping import add_link
 
         with self.store.changing() as con:
             stored_job(con, job_id)
@@ -109,7 +109,7 @@ class Counter(Opened):
 
     def links(self, job_id: str) -> list[CustomerLink]:
         """The links of a job, the latest first."""
-        from matcher.store.page_keeping import links_of
+        from matcher.store.records.page_keeping import links_of
 
         with self.store.reading() as con:
             return links_of(con, job_id)
@@ -122,36 +122,36 @@ class Counter(Opened):
         NotKnown
             where there is no such link.
         """
-        from matcher.store.page_keeping import revoke_link
+        from matcher.store.records.page_keeping import revoke_link
 
         with self.store.changing() as con:
             return revoke_link(con, name, by)
 
     def linked_page(self, token: str) -> str | None:
         """What a token opens; none where it opens nothing, or no longer."""
-        from matcher.store.page_keeping import linked_page
+        from matcher.store.records.page_keeping import linked_page
 
         with self.store.reading() as con:
             return linked_page(con, token)
 
     def accept_offer(self, token: str, letter: str, name: str) -> str | None:
         """Write down that a customer accepts a package of an offer; what is accepted, or None where nothing can be."""
-        from matcher.store.page_keeping import accept_offer
+        from matcher.store.records.page_keeping import accept_offer
 
         with self.store.changing() as con:
             return accept_offer(con, token, letter, name)
 
     def acceptances(self, job_id: str) -> list[Acceptance]:
         """What customers accepted of a job's offers, the latest first."""
-        from matcher.store.page_keeping import acceptances
+        from matcher.store.records.page_keeping import acceptances
 
         with self.store.reading() as con:
             return acceptances(con, job_id)
 
     def note_ordered(self, job_id: str, *, by: str | None = None) -> None:
         """Write down that the documents of an order were made."""
-        from matcher.store.page_keeping import ORDERED
-        from matcher.store.provenance import record
+        from matcher.store.database.provenance import record
+        from matcher.store.records.page_keeping import ORDERED
 
         with self.store.changing() as con:
             record(con, ORDERED, f"job:{job_id}", by=by)

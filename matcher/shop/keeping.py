@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
-    from matcher.store.attach import Attached
-    from matcher.store.backup import Restored
     from matcher.store.chain.join import Joined, Left
-    from matcher.store.check import CheckedStore
-    from matcher.store.report import LoadReport
-    from matcher.store.snapshots import Snapshot
+    from matcher.store.importing.report import LoadReport
+    from matcher.store.maintenance.backup import Restored
+    from matcher.store.maintenance.check import CheckedStore
+    from matcher.store.sharing.attach import Attached
+    from matcher.store.sharing.snapshots import Snapshot
 
 
 class Keeping(Opened):
@@ -29,7 +29,7 @@ class Keeping(Opened):
         StoreFault
             where the file cannot be opened as a store.
         """
-        from matcher.store.check import check_store
+        from matcher.store.maintenance.check import check_store
 
         return check_store(self.store)
 
@@ -41,7 +41,7 @@ class Keeping(Opened):
         StoreBusy
             where another process holds the store.
         """
-        from matcher.store.indexing import write_index
+        from matcher.store.database.indexing import write_index
 
         with self.store.changing(own=True) as con:
             write_index(con)
@@ -61,7 +61,7 @@ class Keeping(Opened):
         InputError
             where the file is there already, or cannot be written.
         """
-        from matcher.store.backup import back_up
+        from matcher.store.maintenance.backup import back_up
 
         return back_up(self.store, Path(target), force=force)
 
@@ -75,7 +75,7 @@ class Keeping(Opened):
         InputError
             where the copy cannot be written.
         """
-        from matcher.store.backup import lend
+        from matcher.store.maintenance.backup import lend
 
         lend(self.store, target)
 
@@ -89,7 +89,7 @@ class Keeping(Opened):
         StoreFault
             where the copy is at fault; the store is as it was.
         """
-        from matcher.store.backup import restore
+        from matcher.store.maintenance.backup import restore
 
         return restore(self.store, Path(source), by=by)
 
@@ -142,7 +142,7 @@ class Keeping(Opened):
         InputError
             where the folder cannot be written, or another process publishes into it.
         """
-        from matcher.store.publish import publish
+        from matcher.store.sharing.publish import publish
 
         return publish(self.store, Path(folder), by=by, kept=keep)
 
@@ -163,13 +163,13 @@ class Keeping(Opened):
         InputError
             where lists of that supplier were loaded here.
         """
-        from matcher.store.attach import attach
+        from matcher.store.sharing.attach import attach
 
         return attach(self.store, Path(folder), supplier, by=by)
 
     def attached(self) -> list[Attached]:
         """The suppliers that are attached, each with its folder and the published version that the store holds."""
-        from matcher.store.attach import attached
+        from matcher.store.sharing.attach import attached
 
         with self.store.reading() as con:
             return attached(con)
@@ -184,7 +184,7 @@ class Keeping(Opened):
         FileRefused
             where what was published cannot be taken; the store is as it was.
         """
-        from matcher.store.attach import refresh
+        from matcher.store.sharing.attach import refresh
 
         return refresh(self.store, supplier, by=by)
 
@@ -196,6 +196,6 @@ class Keeping(Opened):
         NotKnown
             where no such supplier is attached.
         """
-        from matcher.store.attach import detach
+        from matcher.store.sharing.attach import detach
 
         return detach(self.store, supplier, by=by)

@@ -10,15 +10,15 @@ from matcher.shop.base import Opened, shop_settings
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from matcher.store.catalog_search import Bound, FoundPart
-    from matcher.store.claims import PartSheet
-    from matcher.store.history import Holding, PartDiff, Version
-    from matcher.store.problems import KeptProblem
-    from matcher.store.proposals import Question
-    from matcher.store.readings import Reading
-    from matcher.store.report import LoadReport
-    from matcher.store.suppliers import Supplier
-    from matcher.store.understanding import Understood
+    from matcher.store.catalog.search import Bound, FoundPart
+    from matcher.store.catalog.suppliers import Supplier
+    from matcher.store.importing.history import Holding, PartDiff, Version
+    from matcher.store.importing.problems import KeptProblem
+    from matcher.store.importing.report import LoadReport
+    from matcher.store.importing.understanding import Understood
+    from matcher.store.mapping.proposals import Question
+    from matcher.store.readings.claims import PartSheet
+    from matcher.store.readings.readings import Reading
 
 
 class Lists(Opened):
@@ -74,9 +74,9 @@ class Lists(Opened):
         ListAsks
             where a list leaves questions open, each with its answers.
         """
-        from matcher.store.loading import load_lists
-        from matcher.store.map_proposals import Answers
-        from matcher.store.map_store import choose_map
+        from matcher.store.importing.loading import load_lists
+        from matcher.store.mapping.kept import choose_map
+        from matcher.store.mapping.map_proposals import Answers
 
         chosen, keep = choose_map(self.store, map)
         lists = [Path(path) for path in paths]
@@ -99,9 +99,9 @@ class Lists(Opened):
 
     def load_families(self, lists: Mapping[str, Sequence[str | Path]], *, by: str | None = None) -> LoadReport:
         """Load canonical lists of several families, the shop's own, as one version of the catalog."""
-        from matcher.store.headers import check_family
-        from matcher.store.intake import Order
-        from matcher.store.loading import load_orders
+        from matcher.store.importing.intake import Order
+        from matcher.store.importing.loading import load_orders
+        from matcher.store.lists.headers import check_family
 
         orders = [
             Order(Path(path), check_family(family), supplier="") for family, paths in lists.items() for path in paths
@@ -124,9 +124,9 @@ class Lists(Opened):
         FileRefused
             if the file cannot be read.
         """
-        from matcher.store.headers import check_family
-        from matcher.store.map_proposals import Answers
-        from matcher.store.understanding import understand
+        from matcher.store.importing.understanding import understand
+        from matcher.store.lists.headers import check_family
+        from matcher.store.mapping.map_proposals import Answers
 
         answers = Answers(None if family is None else check_family(family), columns or {}, kinds or {})
         found, _, questions = understand(self.store, Path(path), answers, encoding=encoding)
@@ -134,21 +134,21 @@ class Lists(Opened):
 
     def catalog(self) -> list[Holding]:
         """What the catalog holds, family by family."""
-        from matcher.store.history import holdings
+        from matcher.store.importing.history import holdings
 
         with self.store.reading() as con:
             return holdings(con)
 
     def part(self, part_id: str) -> PartSheet:
         """A part: its figures as they count, and the claims that readings were laid over."""
-        from matcher.store.claims import part_sheet
+        from matcher.store.readings.claims import part_sheet
 
         with self.store.reading() as con:
             return part_sheet(con, part_id)
 
     def suppliers(self) -> list[Supplier]:
         """Every supplier, with the prefix of its numbers, its lists and how many parts it has."""
-        from matcher.store.suppliers import suppliers
+        from matcher.store.catalog.suppliers import suppliers
 
         with self.store.reading() as con:
             return suppliers(con)
@@ -176,8 +176,8 @@ class Lists(Opened):
         InputError
             if the prefix is taken, or the supplier has another one, or a term cannot be read.
         """
-        from matcher.store.supplier_terms import give_terms
-        from matcher.store.suppliers import check_supplier_name, expect_supplier, give_prefix, rename_supplier
+        from matcher.store.catalog.supplier_terms import give_terms
+        from matcher.store.catalog.suppliers import check_supplier_name, expect_supplier, give_prefix, rename_supplier
 
         with self.store.changing(own=True) as con:
             expect_supplier(con, name)
@@ -201,7 +201,7 @@ class Lists(Opened):
         InputError
             if there is no such version.
         """
-        from matcher.store.emptied import keep_emptied
+        from matcher.store.readings.emptied import keep_emptied
 
         with self.store.changing() as con:
             return keep_emptied(con, version, by)
@@ -216,7 +216,7 @@ class Lists(Opened):
         InputError
             where the family, or a figure that is bounded, is not known.
         """
-        from matcher.store.catalog_search import find_parts
+        from matcher.store.catalog.search import find_parts
 
         with self.store.reading() as con:
             return find_parts(con, words, family, bounds, after, limit)
@@ -238,7 +238,7 @@ class Lists(Opened):
         from dataclasses import replace
 
         from matcher.errors import NotKnown
-        from matcher.store.mending import write_problems
+        from matcher.store.importing.mending import write_problems
 
         known = {kept.problem_id: kept for kept in self.problems()}
         if number not in known:
@@ -262,7 +262,7 @@ class Lists(Opened):
 
     def problems(self, family: str | None = None) -> list[KeptProblem]:
         """The rows that could not be loaded, with their reasons."""
-        from matcher.store.problems import list_problems
+        from matcher.store.importing.problems import list_problems
 
         with self.store.reading() as con:
             return list_problems(con, family)
@@ -275,7 +275,7 @@ class Lists(Opened):
         InputError
             if the file is there and ``force`` is not given, or it cannot be written.
         """
-        from matcher.store.mending import write_problems
+        from matcher.store.importing.mending import write_problems
 
         found = self.problems(family)
         write_problems(found, Path(target), force=force)
@@ -283,28 +283,28 @@ class Lists(Opened):
 
     def drop_problems(self, *numbers: int, by: str | None = None) -> None:
         """Clear problem rows that nobody wants to mend."""
-        from matcher.store.problems import drop_problems
+        from matcher.store.importing.problems import drop_problems
 
         with self.store.changing(own=True) as con:
             drop_problems(con, numbers, by)
 
     def history(self) -> list[Version]:
         """Every version of the catalog, the first first."""
-        from matcher.store.history import history
+        from matcher.store.importing.history import history
 
         with self.store.reading() as con:
             return history(con)
 
     def diff(self, before: int, after: int) -> list[PartDiff]:
         """What happened to each part from one version of the catalog to another."""
-        from matcher.store.history import diff
+        from matcher.store.importing.history import diff
 
         with self.store.reading() as con:
             return diff(con, before, after)
 
     def restore(self, version: int, *, by: str | None = None) -> Version:
         """Bring the catalog back to an earlier version, as a new one."""
-        from matcher.store.history import restore
+        from matcher.store.importing.history import restore
 
         with self.store.changing(own=True) as con:
             return restore(con, version, by)

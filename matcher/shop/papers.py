@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from matcher.papers.offer import Offer, OpenFigure
     from matcher.papers.paper import Paper
     from matcher.settings import Settings
-    from matcher.store.readings import Reading
+    from matcher.store.readings.readings import Reading
 
 
 class Papers(Pictures, Lists, Cars, Choices, Trying):
@@ -305,7 +305,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         further: Mapping[str, Package],
     ) -> dict[str, dict[str, Any]]:
         """Every part that the answer names, with its figures."""
-        from matcher.store.part_rows import part_rows
+        from matcher.store.catalog.part_rows import part_rows
 
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
         shown += [*further.values(), *([] if about is None else [about])]

@@ -120,7 +120,7 @@ class Pictures(Asking):
         """
         from matcher.drawings.gather_package import package_drawings
         from matcher.drawings.words import Words
-        from matcher.store.kept_documents import stored_job
+        from matcher.store.database.kept_documents import stored_job
 
         chosen = self._ranked(job_id, package) if isinstance(package, int) else package
         with self.store.reading() as con:
@@ -128,7 +128,7 @@ class Pictures(Asking):
             return package_drawings(con, vehicle_id, chosen, shop_settings(con), Words(lang, inches, again))
 
     def _opening(self, opening: str) -> Opening:
-        from matcher.store.things import stored_opening
+        from matcher.store.catalog.things import stored_opening
 
         with self.store.reading() as con:
             return stored_opening(con, *split_place(opening))

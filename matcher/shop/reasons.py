@@ -35,7 +35,7 @@ class Reasons(Opened):
         InputError
             where the job or the part is not known.
         """
-        from matcher.store.stamps import catalog_version
+        from matcher.store.database.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             version = catalog_version(catalog.con)
@@ -63,7 +63,7 @@ class Reasons(Opened):
             where the job is not known.
         """
         from matcher.explain.limits import answer_limits
-        from matcher.store.stamps import catalog_version
+        from matcher.store.database.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             return answer_limits(catalog, job, catalog_version(catalog.con), weights=weights)
@@ -99,7 +99,7 @@ class Reasons(Opened):
         """
         from matcher.explain.measure import answer_measure
         from matcher.search.exact.budget import SearchBudget
-        from matcher.store.stamps import catalog_version
+        from matcher.store.database.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
             budget = SearchBudget.of(seconds, is_stopped=is_stopped)

@@ -10,7 +10,7 @@ from matcher.shop.papers import Papers
 
 if TYPE_CHECKING:
     from catalog_schema.choices import ChangeLog, Choice, OpenPoint, Sheet
-    from matcher.store.job_import import Imported
+    from matcher.store.documents.job_import import Imported
 
 
 class Records(Papers):
@@ -25,7 +25,7 @@ class Records(Papers):
             if the job is not known, or nothing was chosen for it.
         """
         from matcher.explain.open_points import open_to_order
-        from matcher.store.documents import job_on_terms
+        from matcher.store.documents.saving import job_on_terms
 
         choice = self.chosen(job_id)
         with self.store.reading() as con:
@@ -68,7 +68,7 @@ class Records(Papers):
         """
         from matcher.explain.open_points import check_open, write_anyway
         from matcher.explain.sheets import open_sheet, order_sheets
-        from matcher.store.sheets import check_sheets_target, write_sheets
+        from matcher.store.lists.sheets import check_sheets_target, write_sheets
 
         if out is not None:
             check_sheets_target(Path(out), force=force)
@@ -93,8 +93,8 @@ class Records(Papers):
         from matcher.papers.paper import rendered
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
-        from matcher.store.durable import check_target, write_file
-        from matcher.store.sheets import write_sheets
+        from matcher.store.database.durable import check_target, write_file
+        from matcher.store.lists.sheets import write_sheets
 
         dossier = self.choice_dossier(choice)
         rows = [dict(zip(order.heads, cells, strict=True)) for cells in order.cells]
@@ -127,8 +127,8 @@ class Records(Papers):
         from matcher.errors import InputError
         from matcher.explain.options import answer_options
         from matcher.explain.sheets import compare_sheets
-        from matcher.store.sheets import check_sheets_target, write_sheets
-        from matcher.store.stamps import catalog_version
+        from matcher.store.database.stamps import catalog_version
+        from matcher.store.lists.sheets import check_sheets_target, write_sheets
 
         if out is not None:
             check_sheets_target(Path(out), force=force)
@@ -152,7 +152,7 @@ class Records(Papers):
         NotKnown
             where the store holds no such job.
         """
-        from matcher.store.job_export import job_document
+        from matcher.store.documents.job_export import job_document
 
         with self.store.reading() as con:
             return job_document(con, job_id)
@@ -170,7 +170,7 @@ class Records(Papers):
         FileRefused
             where the file is no whole job, or says otherwise than this store: each conflict is named.
         """
-        from matcher.store.job_import import import_job
+        from matcher.store.documents.job_import import import_job
 
         with self.store.changing() as con:
             return import_job(con, Path(path), keep_parts=keep_parts, by=by)
@@ -208,7 +208,7 @@ class Records(Papers):
             if the job is not known or signed already, or nobody is named.
         """
         from matcher.explain.open_points import check_open, open_to_sign, write_anyway
-        from matcher.store.provenance import check_unsigned, sign, signer
+        from matcher.store.database.provenance import check_unsigned, sign, signer
 
         with self.store.changing() as con:
             points, name = open_to_sign(con, job_id, shop_settings(con)), signer(by)
@@ -226,14 +226,14 @@ class Records(Papers):
         InputError
             where the job is not known, or the new name is taken.
         """
-        from matcher.store.job_export import supersede
+        from matcher.store.documents.job_export import supersede
 
         with self.store.changing() as con:
             return supersede(con, job_id, new_id, by)
 
     def note_event(self, what: str, subject: str, *, by: str | None = None) -> None:
         """Write a line into the log of changes."""
-        from matcher.store.provenance import record
+        from matcher.store.database.provenance import record
 
         with self.store.changing(own=True) as con:
             record(con, what, subject, by=by)
@@ -248,8 +248,8 @@ class Records(Papers):
         since
             From this moment on, such as 2026-03-01 or 2026-03-01 14:30.
         """
-        from matcher.store.change_log import change_log
-        from matcher.store.provenance import moment
+        from matcher.store.database.provenance import moment
+        from matcher.store.records.change_log import change_log
 
         with self.store.reading() as con:
             return change_log(con, job_id, None if since is None else moment(since))

@@ -59,8 +59,8 @@ class Trying(Opened):
         """
         from matcher.explain.options import answer_options
         from matcher.search.exact.budget import SearchBudget
-        from matcher.store.documents import job_on_terms
-        from matcher.store.stamps import catalog_version
+        from matcher.store.database.stamps import catalog_version
+        from matcher.store.documents.saving import job_on_terms
 
         with self.asked(job_id) as (catalog, _):
             job = job_on_terms(catalog.con, job_id, terms)
@@ -79,7 +79,7 @@ class Trying(Opened):
         NotKnown
             where there is no such job.
         """
-        from matcher.store.stamps import stamp_of
+        from matcher.store.database.stamps import stamp_of
 
         with self.store.reading() as con:
             return stamp_of(con, job_id, papers=papers)

@@ -14,10 +14,10 @@ from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import BoltbackError, FileRefused, InputError, ListAsks, NotKnown
-from matcher.store.catalog_search import Bound, bounded_columns
-from matcher.store.listing import fold
-from matcher.store.proposals import Question
-from matcher.store.report import LoadReport, TableRead
+from matcher.store.catalog.search import Bound, bounded_columns
+from matcher.store.importing.report import LoadReport, TableRead
+from matcher.store.lists.listing import fold
+from matcher.store.mapping.proposals import Question
 from matcher.web.list_form import ListForm, list_fields, list_units, read_list_form, shown_fills
 from matcher.web.measured import measured
 from matcher.web.pages import asked, go, shop_of, show, single, who, whole_number

@@ -18,8 +18,8 @@ from matcher import Shop
 from matcher.drawings import Drawing
 from matcher.errors import InputError
 from matcher.explain.wording import alteration_says, without_says
-from matcher.store.catalog_search import FoundPart
-from matcher.store.readings import Reading
+from matcher.store.catalog.search import FoundPart
+from matcher.store.readings.readings import Reading
 from matcher.web.pages import asked, go, inside, shop_of, show, single, who
 from matcher.web.remarks import confirmed, picked, remark_of
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from matcher.errors import ChangedMeanwhile, DoubtfulFigures, InputError, Problem, StoreBusy
-from matcher.store.kept_documents import KeptDocument
+from matcher.store.database.kept_documents import KeptDocument
 
 Fields = dict[str, Any]
 """A document as a form shows it: text, or a list of texts, by the field's name."""

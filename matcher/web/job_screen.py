@@ -17,7 +17,7 @@ from catalog_schema.schemas import read_schema
 from matcher import Shop
 from matcher.errors import InputError, NotKnown
 from matcher.explain.wording_beside import ROUTE_WORDS
-from matcher.store.kept_documents import KeptDocument
+from matcher.store.database.kept_documents import KeptDocument
 from matcher.web.form_edit import FormEdit
 from matcher.web.job_chips import chips
 from matcher.web.job_form import (

@@ -9,9 +9,9 @@ from starlette.datastructures import FormData
 
 from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
-from matcher.store.column_units import CANDIDATES
-from matcher.store.proposals import LEFT_OUT, label
-from matcher.store.report import ColumnRead, TableRead
+from matcher.store.importing.report import ColumnRead, TableRead
+from matcher.store.mapping.column_units import CANDIDATES
+from matcher.store.mapping.proposals import LEFT_OUT, label
 from matcher.web.pages import single
 
 

@@ -9,8 +9,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from matcher import Shop
-from matcher.store.claims import ClaimBeside
-from matcher.store.readings import Reading
+from matcher.store.readings.claims import ClaimBeside
+from matcher.store.readings.readings import Reading
 from matcher.web.pages import go, inside, shop_of, single, who, whole_number
 
 

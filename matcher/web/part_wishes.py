@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from catalog_schema.answers import Line
-from matcher.store.wishes import PINNABLE
+from matcher.store.documents.wishes import PINNABLE
 from matcher.web.pages import go, shop_of, single, text, who
 
 WITHOUT = ("parts", "makers", "suppliers")

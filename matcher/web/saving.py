@@ -9,7 +9,7 @@ from starlette.datastructures import FormData
 from starlette.responses import Response
 
 from matcher.errors import InputError
-from matcher.store.kept_documents import KeptDocument
+from matcher.store.database.kept_documents import KeptDocument
 from matcher.web.form_edit import Fields, FormEdit, StaleForm, read_seen, seen_text
 from matcher.web.pages import go, inside, single
 from matcher.web.remarks import confirmed, picked, remarks

@@ -12,7 +12,7 @@ from catalog_schema.notation import Notation
 from matcher.errors import Problem
 from matcher.explain.setup_list import StepError, read_step
 from matcher.explain.wording import amount
-from matcher.store.job_fields import JOB_FIELDS
+from matcher.store.readings.job_fields import JOB_FIELDS
 from matcher.web.form_edit import Fields
 from matcher.web.pages import single
 

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from catalog_schema.vehicles import KINDS
 from matcher import Shop
 from matcher.errors import InputError, NotKnown
-from matcher.store.kept_documents import KeptDocument
+from matcher.store.database.kept_documents import KeptDocument
 from matcher.web.car_plan import body_of, pins_of
 from matcher.web.form_edit import FormEdit
 from matcher.web.job_steps import steps_of

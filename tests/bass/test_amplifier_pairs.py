@@ -24,7 +24,7 @@ from matcher.search.feeds.parts import ROOM
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.factories import (
     Bench,

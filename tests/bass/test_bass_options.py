@@ -8,7 +8,7 @@ import pytest
 
 from catalog_schema.answers import BassLevel, Options
 from matcher.search.bass.made import MADE_PRICES
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.bass.towns import ELECTRICAL
 from tests.factories import Bench, Row, amp_spot, amplifier, dash_opening, head_unit, speaker, speaker_opening, vehicle

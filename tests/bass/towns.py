@@ -32,8 +32,8 @@ from matcher.search.options import sum_limits
 from matcher.search.question import question_of
 from matcher.search.ranking import tree_of
 from matcher.shop.base import shop_settings
-from matcher.store.documents import save_job
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.documents.saving import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.factories import (
     Bench,

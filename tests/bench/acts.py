@@ -15,7 +15,7 @@ import duckdb
 
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
-from matcher.store.snapshots import current_snapshot
+from matcher.store.sharing.snapshots import current_snapshot
 from tests.choices.conftest import JOB, THINGS
 from tests.factories import plain, store_file, vehicle
 from tests.factories import speaker_opening as a_door

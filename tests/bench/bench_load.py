@@ -21,8 +21,8 @@ import duckdb
 
 from catalog_schema.columns import family_columns
 from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
-from matcher.store.loading import load_lists
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
 
 FAMILY = "speaker"
 CHOICES = {

@@ -24,8 +24,8 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.kept import forget
 from matcher.search.options import rank
 from matcher.shop.base import shop_settings
-from matcher.store.index import NAMES, read_index
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.index import NAMES, read_index
+from matcher.store.database.kept_documents import stored_job
 
 TOP = 10
 FAMILIES = ("head_unit", "speaker", "amplifier", "adapter", "cable", "accessory")

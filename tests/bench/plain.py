@@ -39,7 +39,7 @@ from matcher.search.options import sum_limits
 from matcher.search.question import question_of
 from matcher.search.ranking import tree_of
 from matcher.shop.base import shop_settings
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
 from tests.search.second_model import Feed, Instance, Part, Wire
 
 

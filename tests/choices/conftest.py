@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.factories import Bench, Row, amp_spot, amplifier, dash_opening, head_unit, job, plain, vehicle
 from tests.factories import speaker as a_speaker
 from tests.factories import speaker_opening as a_door

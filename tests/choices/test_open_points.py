@@ -12,7 +12,7 @@ import pytest
 from matcher import Shop
 from matcher.commands import main
 from matcher.errors import InputError, StillOpen
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.choices.conftest import AMP, CAR, HEAD, JOB, SPEAKER
 from tests.factories import Bench, plain, store_file, withdraw
 

@@ -11,8 +11,8 @@ from catalog_schema.vehicles import OPENINGS, Opening
 from matcher.drawings.measuring import measured_fields, measuring_sketch
 from matcher.drawings.svg import Drawing
 from matcher.errors import InputError
-from matcher.store.subjects import NOT_READ
-from matcher.store.tables import opening_columns
+from matcher.store.database.tables import opening_columns
+from matcher.store.readings.subjects import NOT_READ
 from tests.drawings.gallery import dash, door, space
 from tests.drawings.read import named, per
 

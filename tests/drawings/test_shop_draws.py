@@ -18,8 +18,8 @@ from catalog_schema.figures import Figure
 from catalog_schema.vehicles import Vehicle
 from matcher.commands import main
 from matcher.errors import InputError
-from matcher.store.documents import save_job, save_vehicle
-from matcher.store.things import stored_opening, stored_part
+from matcher.store.catalog.things import stored_opening, stored_part
+from matcher.store.documents.saving import save_job, save_vehicle
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.bass.towns import ELECTRICAL
 from tests.drawings.read import named, size_of, texts

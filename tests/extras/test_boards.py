@@ -19,8 +19,8 @@ from matcher.search.packages import Fitted
 from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
-from matcher.store.documents import save_job
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.documents.saving import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.extras.test_extras_accessories import accessory
 from tests.factories import (

@@ -11,7 +11,7 @@ from catalog_schema.answers import Options
 from matcher.kernel.explain import explain
 from matcher.rules.rule import rule_named
 from matcher.settings import DEFAULT_SETTINGS
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.extras.test_extras_accessories import accessory
 from tests.factories import (

@@ -22,8 +22,8 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import Ranked, rank
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.shop.base import shop_settings
-from matcher.store.documents import save_job
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.documents.saving import save_job
 from tests.factories import Bench, Row, dash_opening, head_unit, job, numbers, part, plain, vehicle
 from tests.search.shops import every_package
 from tests.soak import first

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Alternative, Options, Package
-from matcher.store.documents import save_job
-from matcher.store.readings import add_reading
+from matcher.store.documents.saving import save_job
+from matcher.store.readings.readings import add_reading
 from tests.factories import (
     Bench,
     Row,

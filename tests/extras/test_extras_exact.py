@@ -15,8 +15,8 @@ from catalog_schema.jobs import Job
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import Ranked, rank
 from matcher.shop.base import shop_settings
-from matcher.store.documents import save_job
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.documents.saving import save_job
 from tests.factories import Bench, Row, job, part, plain, vehicle
 from tests.search.shops import every_package
 from tests.soak import first

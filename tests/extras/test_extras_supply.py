@@ -16,8 +16,8 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
-from matcher.store.documents import save_job
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.documents.saving import save_job
 from tests.factories import (
     Bench,
     Row,

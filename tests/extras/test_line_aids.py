@@ -9,7 +9,7 @@ import pytest
 
 from catalog_schema.answers import Alternative, Options, Package
 from matcher.search.candidates.line_aids import aid_signature
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.extras.test_extras_accessories import accessory
 from tests.factories import (
     Bench,

@@ -18,8 +18,8 @@ from typing import Any
 from xlsxwriter import Workbook  # type: ignore[import-untyped]
 
 from matcher.errors import BoltbackError
-from matcher.store.loading import load_lists
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
 from tests.open_document import cell, row, write_ods
 
 MM_OF = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}

@@ -24,12 +24,12 @@ from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.errors import BoltbackError
-from matcher.store.check import check_store
-from matcher.store.check_rows import cell_faults
-from matcher.store.connection import Connection
-from matcher.store.documents import read_document
-from matcher.store.listing import BadCell
-from matcher.store.map_store import parse_map
+from matcher.store.database.connection import Connection
+from matcher.store.lists.files import read_document
+from matcher.store.lists.listing import BadCell
+from matcher.store.maintenance.check import check_store
+from matcher.store.maintenance.check_rows import cell_faults
+from matcher.store.mapping.kept import parse_map
 from tests.factories import Bench, OpenStore, plain, speaker_opening
 from tests.factories import speaker as a_speaker
 from tests.factories import vehicle as a_vehicle
@@ -185,10 +185,10 @@ def take_list(counter: Counter, drawn: tuple[str, list[dict[str, Any]], bytes | 
 
 def load_list(counter: Counter, path: Path, *, spotless: bool = True) -> bool:
     """Load a list; whether it was taken, or with ``spotless=False`` whether every row of it was."""
-    from matcher.store.files import look_at
-    from matcher.store.intake import Order
-    from matcher.store.loading import load_into
-    from matcher.store.report import LoadReport
+    from matcher.store.importing.intake import Order
+    from matcher.store.importing.loading import load_into
+    from matcher.store.importing.report import LoadReport
+    from matcher.store.lists.files import look_at
 
     report = LoadReport(files=[str(path)])
     try:
@@ -267,7 +267,7 @@ MAP_CELLS = {"No": "7", "What": "One, 60.5 deep", "Size": "165 mm r", "Price": "
 
 def take_map(_: Counter, text: str) -> bool:
     """A map, and a list read through it."""
-    from matcher.store.row_maps import MappedRows
+    from matcher.store.mapping.row_maps import MappedRows
 
     try:
         made = parse_map(text, "map.json")
@@ -292,7 +292,7 @@ def take_job(counter: Counter, text: str) -> bool:
 
 
 def _take_document(counter: Counter, text: str, kind: str) -> bool:
-    from matcher.store.documents import SAVERS
+    from matcher.store.documents.saving import SAVERS
 
     path = counter.folder / f"{kind}.json"
     path.write_bytes(text.encode("utf-8", "surrogatepass"))
@@ -324,7 +324,7 @@ FIELDS = [
 
 def take_reading(counter: Counter, drawn: tuple[str, str, Any, Any, Any]) -> bool:
     """A reading: what was taken is laid over, and a fit can be asked on it."""
-    from matcher.store.readings import add_reading
+    from matcher.store.readings.readings import add_reading
 
     subject, field, value, tol, note = drawn
     try:

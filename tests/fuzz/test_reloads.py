@@ -18,7 +18,7 @@ def test_a_catalog_holds_what_was_loaded_mended_and_measured(tmp_path: Path) -> 
 
 def test_a_wrong_figure_is_noticed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the rows that stand over a list, a mended row is undone by the next load."""
-    monkeypatch.setattr("matcher.store.versions.set_mended_aside", lambda con, family: 0)
+    monkeypatch.setattr("matcher.store.catalog.versions.set_mended_aside", lambda con, family: 0)
     monkeypatch.setattr(reloads.Sequence, "changed", lambda self, rows: TWICE)
     sequence = reloads.Sequence(tmp_path, 1, reloads.Tally())
     for way in (sequence.load, sequence.mend, sequence.load):

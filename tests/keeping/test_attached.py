@@ -14,7 +14,7 @@ import pytest
 
 from matcher import Shop
 from matcher.errors import FileRefused, InputError, NotKnown
-from matcher.store.snapshots import CURRENT, current_snapshot
+from matcher.store.sharing.snapshots import CURRENT, current_snapshot
 
 FILM = "part_id,maker,model,price,vlt_pct\n"
 

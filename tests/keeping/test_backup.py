@@ -10,7 +10,7 @@ import pytest
 
 from matcher import Shop
 from matcher.errors import InputError, StoreFault
-from matcher.store import migrate
+from matcher.store.database import migrate
 from tests.store.test_formats import as_left_by
 
 PROBE = "import sys, duckdb\ntry:\n    duckdb.connect(sys.argv[1])\nexcept duckdb.IOException:\n    print('held')"

@@ -11,7 +11,7 @@ import pytest
 
 from matcher import Shop
 from matcher.errors import InputError, StoreFault
-from matcher.store.format import FORMAT
+from matcher.store.database.format import FORMAT
 from tests.factories import speaker_opening, vehicle
 
 FAULTS = {

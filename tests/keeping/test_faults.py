@@ -12,7 +12,7 @@ import duckdb
 import pytest
 
 from matcher import Shop
-from matcher.store.format import FORMAT
+from matcher.store.database.format import FORMAT
 from tests.bench.sudden_death import child
 from tests.keeping.conftest import FILMS
 

@@ -10,8 +10,8 @@ import pytest
 
 from matcher import Shop
 from matcher.errors import FileRefused, InputError
-from matcher.store.publish import HALF, published_tables
-from matcher.store.snapshots import CURRENT, MANIFEST, current_snapshot
+from matcher.store.sharing.publish import HALF, published_tables
+from matcher.store.sharing.snapshots import CURRENT, MANIFEST, current_snapshot
 from tests.factories import speaker, speaker_opening, store_file, vehicle
 
 

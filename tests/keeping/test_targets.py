@@ -12,7 +12,7 @@ import pytest
 from matcher import Shop
 from matcher.commands import main
 from matcher.errors import InputError
-from matcher.store.durable import check_target, write_file
+from matcher.store.database.durable import check_target, write_file
 from tests.keeping.test_faults import end, no_rights
 
 LIST = "part_id,maker,model,price,vlt_pct\nF9,Ulvo,Clear,10,70\n"

@@ -27,8 +27,8 @@ from matcher.rules.rule import rule_named
 from matcher.search.fits.tally import Miss
 from matcher.search.what_if.loosened import Change
 from matcher.settings import Settings
-from matcher.store.documents import save_job
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.documents.saving import save_job
 from tests.factories import Bench, plain
 from tests.papers.conftest import told
 from tests.papers.test_proposal import nothing

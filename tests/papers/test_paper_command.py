@@ -11,8 +11,8 @@ import pytest
 from matcher import Shop
 from matcher.commands import main
 from matcher.errors import InputError
-from matcher.store.documents import save_job
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.documents.saving import save_job
 from tests.factories import plain, store_file
 from tests.papers.town import car, parts, the_job
 

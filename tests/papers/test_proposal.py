@@ -21,7 +21,7 @@ from matcher.papers.paper import document, make
 from matcher.papers.words import Words
 from matcher.papers.writer import Writer
 from matcher.settings import Settings
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.factories import Bench, plain
 from tests.papers.conftest import amounts, told
 from tests.papers.town import the_job

@@ -24,8 +24,8 @@ from matcher.papers.order import ordered
 from matcher.papers.paper import KINDS, document, is_needed, make
 from matcher.papers.wiring import channel_numbers
 from matcher.settings import Settings
-from matcher.store.documents import save_job
-from matcher.store.readings import Reading
+from matcher.store.documents.saving import save_job
+from matcher.store.readings.readings import Reading
 from tests.factories import Bench, plain
 from tests.papers.conftest import amounts, told
 from tests.papers.town import car, lay_town, parts, the_job

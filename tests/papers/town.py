@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.factories import (
     Bench,
     Row,

@@ -17,7 +17,7 @@ from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs
 from matcher.rules.rule import Rule, every_rule, rule
 from matcher.rules.terms import Figure, SettingTerm, parts_of
 from matcher.settings import DEFAULT_SETTINGS, DEFAULTS
-from matcher.store.tables import opening_columns
+from matcher.store.database.tables import opening_columns
 from tests.factories import Bench
 
 RULES = every_rule()

@@ -14,8 +14,8 @@ from matcher.search.options import sum_limits
 from matcher.search.question import question_of
 from matcher.search.ranking import best_of
 from matcher.shop.base import shop_settings
-from matcher.store.kept_documents import stored_job
-from matcher.store.subjects import split_figure
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.readings.subjects import split_figure
 from tests.factories import Bench
 from tests.supposed import supposed
 

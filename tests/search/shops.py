@@ -19,8 +19,8 @@ from matcher.search.packages import Found
 from matcher.search.ranking import first_of
 from matcher.settings import Settings
 from matcher.shop.base import shop_settings
-from matcher.store.documents import save_job
-from matcher.store.kept_documents import stored_job
+from matcher.store.database.kept_documents import stored_job
+from matcher.store.documents.saving import save_job
 from tests.factories import (
     Bench,
     Row,

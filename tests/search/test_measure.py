@@ -27,8 +27,8 @@ from matcher.search.exact.enumeration import SumLimits
 from matcher.search.field import Field
 from matcher.search.packages import Found
 from matcher.search.ranking import best_of
-from matcher.store.documents import save_job
-from matcher.store.subjects import split_figure
+from matcher.store.documents.saving import save_job
+from matcher.store.readings.subjects import split_figure
 from tests.factories import Bench, Row, check_of, dash_opening, head_unit, job, speaker, speaker_opening, vehicle
 from tests.search.findings import Values, pivotal, winner
 from tests.supposed import supposed

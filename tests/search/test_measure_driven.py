@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.whys import Measure
-from matcher.store.documents import save_job
+from matcher.store.documents.saving import save_job
 from tests.bass.cars import bass_amplifier, box, cargo_space, driver
 from tests.bass.towns import ELECTRICAL
 from tests.factories import Bench, Row, amp_spot, amplifier, dash_opening, head_unit, speaker, speaker_opening, vehicle

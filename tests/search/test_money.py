@@ -10,7 +10,7 @@ import pytest
 
 from matcher.errors import InputError
 from matcher.search.catalog.parts import charged
-from matcher.store.supplier_terms import SupplierTerms, give_terms
+from matcher.store.catalog.supplier_terms import SupplierTerms, give_terms
 from tests.factories import amp_spot, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.shops import Settled, Store
 

@@ -62,7 +62,7 @@ def shop() -> Iterator[Bench]:
 
 def why(shop: Bench, part_id: str | None = None, **document: Any) -> Why:
     """The reason about a job on that car."""
-    from matcher.store.documents import save_job
+    from matcher.store.documents.saving import save_job
 
     save_job(shop.con, json.dumps(job(**document)), "test")
     told = shop.why("j1", part=part_id)

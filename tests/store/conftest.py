@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
 
 FILM = "part_id,maker,model,price,vlt_pct"
 SPEAKER = "part_id,maker,model,price,shape,size,impedance_ohm,rms_w,depth_mm"

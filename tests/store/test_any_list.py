@@ -11,9 +11,9 @@ import pytest
 
 from catalog_schema.parts import FAMILIES
 from matcher.errors import ListAsks
-from matcher.store.loading import load_lists
-from matcher.store.map_proposals import Answers
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.mapping.map_proposals import Answers
 from tests.store.varied_lists import STYLES, Style
 
 Ask = Callable[..., list[tuple[Any, ...]]]

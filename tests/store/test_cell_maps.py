@@ -13,14 +13,14 @@ import pytest
 from catalog_schema.documents import build
 from catalog_schema.maps import ColumnMap
 from matcher.errors import FileRefused
-from matcher.store.cell_maps import Filled, make_cell_map, mapped_columns
-from matcher.store.listing import BadCell
-from matcher.store.loading import load_lists
-from matcher.store.map_conversion import templates_of
-from matcher.store.map_store import choose_map, parse_map
-from matcher.store.opening import Store
-from matcher.store.row_maps import MappedRows
-from matcher.store.templates import make_template
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.lists.listing import BadCell
+from matcher.store.mapping.cell_maps import Filled, make_cell_map, mapped_columns
+from matcher.store.mapping.kept import choose_map, parse_map
+from matcher.store.mapping.map_conversion import templates_of
+from matcher.store.mapping.row_maps import MappedRows
+from matcher.store.mapping.templates import make_template
 
 UNKNOWN = frozenset({"n/a", "k. a.", "-"})
 

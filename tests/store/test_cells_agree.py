@@ -16,10 +16,10 @@ from catalog_schema.figures import Figure
 from catalog_schema.kinds import FieldError
 from catalog_schema.notation import EITHER, Notation
 from catalog_schema.parts import FAMILIES
-from matcher.store.cells import fast_cell, typed_as
-from matcher.store.encodings import examine_text
-from matcher.store.headers import Target
-from matcher.store.listing import DirectCsv, encode_cell
+from matcher.store.lists.cells import fast_cell, typed_as
+from matcher.store.lists.encodings import examine_text
+from matcher.store.lists.headers import Target
+from matcher.store.lists.listing import DirectCsv, encode_cell
 
 COLUMNS: dict[str, Column] = {column.name: column for family in FAMILIES for column in family_columns(family)}
 DIGITS = st.text("0123456789", min_size=1, max_size=12)

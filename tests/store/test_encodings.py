@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from matcher.errors import FileRefused
-from matcher.store.encodings import examine_text
-from matcher.store.loading import load_lists
-from matcher.store.map_store import parse_map
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.lists.encodings import examine_text
+from matcher.store.mapping.kept import parse_map
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 HEADER = "part_id,maker,model,price,vlt_pct"

@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from matcher.errors import BoltbackError, FileRefused
-from matcher.store import loading
-from matcher.store.encodings import examine_text
-from matcher.store.files import look_at
-from matcher.store.loading import load_lists
-from matcher.store.opening import Store
-from matcher.store.text_lists import read_records
+from matcher.store.database.opening import Store
+from matcher.store.importing import loading
+from matcher.store.importing.loading import load_lists
+from matcher.store.lists.encodings import examine_text
+from matcher.store.lists.files import look_at
+from matcher.store.lists.text_lists import read_records
 
 FILM = b"part_id,maker,model,price,vlt_pct\n"
 

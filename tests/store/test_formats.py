@@ -13,11 +13,11 @@ import pytest
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import InputError, StoreFault
-from matcher.store import migrate
-from matcher.store.format import ADDED, ADDED_FAMILIES, ADDED_FIGURES, FORMAT
-from matcher.store.history import looking_back
-from matcher.store.standing import holding_only
-from matcher.store.tables import part_columns
+from matcher.store.catalog.standing import holding_only
+from matcher.store.database import migrate
+from matcher.store.database.format import ADDED, ADDED_FAMILIES, ADDED_FIGURES, FORMAT
+from matcher.store.database.tables import part_columns
+from matcher.store.importing.history import looking_back
 from tests.factories import part, speaker, store_file, vehicle
 from tests.factories import speaker_opening as door
 

@@ -14,9 +14,9 @@ from matcher import Shop
 from matcher.kernel.distinct import distinct, numbered
 from matcher.search.catalog.parts import read_parts
 from matcher.settings import Settings
-from matcher.store.index import NAMES, UNKNOWN, Coded, read_index
-from matcher.store.indexing import code_family
-from matcher.store.opening import Store
+from matcher.store.database.index import NAMES, UNKNOWN, Coded, read_index
+from matcher.store.database.indexing import code_family
+from matcher.store.database.opening import Store
 from tests.factories import data_demo
 
 

@@ -13,15 +13,15 @@ import duckdb
 import pytest
 
 from matcher.errors import InputError, StoreFault
-from matcher.store.loading import load_lists
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
 
 ROWS = 60_000
 LOAD = """
 import sys
 from pathlib import Path
-from matcher.store.opening import Store
-from matcher.store.loading import load_lists
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
 report = load_lists(Store(Path(sys.argv[1])), [Path(sys.argv[2])], "film", tell=lambda text: print(text, flush=True))
 print("loaded", report.new, flush=True)
 """

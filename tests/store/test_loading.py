@@ -12,10 +12,10 @@ import duckdb
 import pytest
 
 from matcher.errors import FileRefused, NotKnown
-from matcher.store import rows
-from matcher.store.intake import Order
-from matcher.store.loading import load_lists, load_orders
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing import rows
+from matcher.store.importing.intake import Order
+from matcher.store.importing.loading import load_lists, load_orders
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 Films = Callable[..., Path]

@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from matcher.errors import FileRefused
-from matcher.store.listing import BadCell
-from matcher.store.loading import load_lists
-from matcher.store.map_store import parse_map
-from matcher.store.open_document import read_open_document
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.lists.listing import BadCell
+from matcher.store.lists.open_document import read_open_document
+from matcher.store.mapping.kept import parse_map
 from tests.open_document import cell, row, write_ods
 
 Ask = Callable[..., list[tuple[Any, ...]]]

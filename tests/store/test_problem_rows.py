@@ -14,11 +14,11 @@ from python_calamine import CalamineWorkbook
 from xlsxwriter import Workbook  # type: ignore[import-untyped]
 
 from matcher.errors import InputError, NotKnown
-from matcher.store.loading import load_lists
-from matcher.store.mending import write_problems
-from matcher.store.opening import Store
-from matcher.store.problems import drop_problems, list_problems
-from matcher.store.sheets import neutral
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.importing.mending import write_problems
+from matcher.store.importing.problems import drop_problems, list_problems
+from matcher.store.lists.sheets import neutral
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 Films = Callable[..., Path]

@@ -12,13 +12,13 @@ from typing import Any
 import pytest
 
 from matcher.errors import FileRefused, InputError, NotKnown
-from matcher.store.claims import claims_beside, part_sheet
-from matcher.store.documents import save_job, save_vehicle
-from matcher.store.loading import load_lists
-from matcher.store.opening import Store
-from matcher.store.overlay import lay_over_openings
-from matcher.store.reading_files import load_readings
-from matcher.store.readings import add_reading, list_readings, void_reading
+from matcher.store.catalog.overlay import lay_over_openings
+from matcher.store.database.opening import Store
+from matcher.store.documents.saving import save_job, save_vehicle
+from matcher.store.importing.loading import load_lists
+from matcher.store.readings.claims import claims_beside, part_sheet
+from matcher.store.readings.reading_files import load_readings
+from matcher.store.readings.readings import add_reading, list_readings, void_reading
 from tests.postgres import on_both
 
 stand = on_both

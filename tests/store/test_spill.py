@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from matcher.store.connection import aside
+from matcher.store.database.connection import aside
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -12,9 +12,9 @@ import pytest
 from xlsxwriter import Workbook  # type: ignore[import-untyped]
 
 from matcher.errors import FileRefused
-from matcher.store.loading import load_lists
-from matcher.store.opening import Store
-from matcher.store.spreadsheet_check import check_sheet
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.lists.spreadsheet_check import check_sheet
 
 HEADS = ["part_id", "maker", "model", "price", "vlt_pct"]
 Write = Callable[[Any, Any], None]

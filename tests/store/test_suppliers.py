@@ -10,7 +10,7 @@ import pytest
 
 from matcher import Shop
 from matcher.errors import InputError, NotKnown
-from matcher.store.report import LoadReport
+from matcher.store.importing.report import LoadReport
 
 Films = Callable[..., Path]
 THREE = ("a,M,m,99.00,5", "a,M,m,359.90,5", "a,M,m,359.90,6")

@@ -14,14 +14,14 @@ from xlsxwriter import Workbook  # type: ignore[import-untyped]
 import data_demo
 from catalog_schema.maps import ListMap
 from matcher.errors import FileRefused, InputError, NotKnown
-from matcher.store.files import look_at
-from matcher.store.list_tables import read_tables
-from matcher.store.loading import load_lists
-from matcher.store.map_proposals import Answers, propose_map
-from matcher.store.map_store import choose_map, parse_map, read_map_file
-from matcher.store.opening import Store
-from matcher.store.proposals import Proposal
-from matcher.store.report import LoadReport
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.importing.report import LoadReport
+from matcher.store.lists.files import look_at
+from matcher.store.mapping.kept import choose_map, parse_map, read_map_file
+from matcher.store.mapping.list_tables import read_tables
+from matcher.store.mapping.map_proposals import Answers, propose_map
+from matcher.store.mapping.proposals import Proposal
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 

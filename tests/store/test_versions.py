@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 
 from matcher.errors import InputError
-from matcher.store.history import diff, history, holdings, looking_back, restore
-from matcher.store.loading import load_lists
-from matcher.store.opening import Store
-from matcher.store.readings import add_reading
-from matcher.store.report import LoadReport
-from matcher.store.stamps import catalog_version
+from matcher.store.database.opening import Store
+from matcher.store.database.stamps import catalog_version
+from matcher.store.importing.history import diff, history, holdings, looking_back, restore
+from matcher.store.importing.loading import load_lists
+from matcher.store.importing.report import LoadReport
+from matcher.store.readings.readings import add_reading
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 Films = Callable[..., Path]

@@ -15,7 +15,7 @@ import pytest
 import data_demo
 from matcher import Shop
 from matcher.errors import InputError
-from matcher.store.catalog_search import Bound
+from matcher.store.catalog.search import Bound
 from tests.web.conftest import Answered, Page, Visitor
 
 # Finding parts

@@ -9,8 +9,8 @@ from catalog_schema.figures import FigureError, read_number, split_header
 from catalog_schema.notation import EITHER, Notation
 from matcher.errors import FileRefused, Problem
 from matcher.formulas.line_level import SetupStep
-from matcher.store.files import look_at
-from matcher.store.text_lists import Record, open_records
+from matcher.store.lists.files import look_at
+from matcher.store.lists.text_lists import Record, open_records
 
 COLUMNS = ("step", "volts", "clean")
 CLEAN_WORDS = {"yes": True, "y": True, "true": True, "1": True, "clean": True}

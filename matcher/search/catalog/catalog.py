@@ -18,7 +18,7 @@ from matcher.search.catalog.parts import Parts, read_parts
 from matcher.search.catalog.vehicle import Vehicle, read_rows
 from matcher.search.catalog.wishes import ANY, PartWishes, wished_parts
 from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.store.database.connection import Connection
 
 
 @dataclass

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from matcher.search.catalog.catalog import Catalog, Kept
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.stamps import ground_of
+from matcher.store.database.connection import Connection
+from matcher.store.database.stamps import ground_of
 
 MOST_STORES = 2
 MOST_QUESTIONS = 60

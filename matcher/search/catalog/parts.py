@@ -23,9 +23,9 @@ from matcher.kernel.exact import MICRO, from_micro, to_micro
 from matcher.rules.terms import Figure
 from matcher.search.catalog.usual import MADE_OF, with_estimates
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
-from matcher.store.supplier_terms import USUAL, price_factors
+from matcher.store.catalog.supplier_terms import USUAL, price_factors
+from matcher.store.database.connection import Connection
+from matcher.store.database.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
 
 Factors = NDArray[np.int64]
 """In millionths: one, or one for each part."""
@@ -300,7 +300,7 @@ def parts_of_rows(con: Connection, family: str, settings: Settings, only: frozen
 
 
 def _coded(con: Connection, family: str, only: frozenset[str] | None = None) -> Index:
-    from matcher.store.indexing import code_family  # it loads the models of all families
+    from matcher.store.database.indexing import code_family  # it loads the models of all families
 
     return code_family(con, family, only)
 

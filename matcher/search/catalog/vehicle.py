@@ -12,7 +12,7 @@ import numpy as np
 
 from matcher.kernel.columns import Columns, columns_of
 from matcher.settings import Settings, Tolerances
-from matcher.store.connection import Connection, records
+from matcher.store.database.connection import Connection, records
 
 Row = Mapping[str, Any]
 OWN, WHOLE = "vehicle itself", "whole vehicle"

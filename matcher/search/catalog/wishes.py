@@ -17,7 +17,7 @@ from matcher.rules.rule import FITS, NO, rules_of
 from matcher.rules.wanted import DELIVERY
 from matcher.search.catalog.parts import Parts
 from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.store.database.connection import Connection
 
 if TYPE_CHECKING:
     from catalog_schema.jobs import Limits

@@ -18,8 +18,8 @@ from matcher.search.catalog.vehicle import OWN
 from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_checks
 from matcher.search.fits.place import BOARD_STEP, DRILLED
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.openings import opening_kinds
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.database.connection import Connection
 
 STANDING = frozenset({"amp_spot", "cargo"})
 """Openings in which a part stands instead of filling a hole."""

@@ -17,9 +17,8 @@ from matcher.search.catalog.usual import MADE_OF
 from matcher.search.matrix.kinds import ASKED, Asking, Sheet
 from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
-from matcher.store.connection import Connection
-from matcher.store.durable import put_in_place, write_parquet
-from matcher.store.listing import quoted
+from matcher.store.database.connection import Connection, quoted
+from matcher.store.database.durable import put_in_place, write_parquet
 
 PARTS, SETS = "parts.parquet", "sets"
 """The file of the numbered parts, and the folder with a part of each set of figures, a file for each family."""

@@ -6,8 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from matcher.search.fits.holes import OWN, SIDES
 from matcher.search.matrix.kinds import ASKED, Asking, read_of
-from matcher.store.connection import Connection
-from matcher.store.listing import quoted
+from matcher.store.database.connection import Connection, quoted
 
 COVERS = (
     "EXISTS (SELECT 1 FROM no_fasten AS named WHERE named.vehicle_id = opening.vehicle_id AND lower(trim(named.zone)) "

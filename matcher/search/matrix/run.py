@@ -28,12 +28,11 @@ from matcher.search.matrix.task import (
     shares_left,
 )
 from matcher.settings import DEFAULTS
-from matcher.store.connection import aside
-from matcher.store.durable import alone, not_written, put_in_place, write_parquet
-from matcher.store.listing import quoted
-from matcher.store.opening import Store
-from matcher.store.publish import publish
-from matcher.store.snapshots import Snapshot
+from matcher.store.database.connection import aside, quoted
+from matcher.store.database.durable import alone, not_written, put_in_place, write_parquet
+from matcher.store.database.opening import Store
+from matcher.store.sharing.publish import publish
+from matcher.store.sharing.snapshots import Snapshot
 
 CATALOG, LOCK = "catalog", ".running"
 PLACES_A_TASK = 256

@@ -28,7 +28,7 @@ from matcher.search.matrix.kinds import Asking, Sheet, read_of
 from matcher.search.matrix.places import COVERS, held_columns
 from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, NOTHING, WORD, Numbers, Said, said_of
 from matcher.settings import Settings
-from matcher.store.connection import Connection, records
+from matcher.store.database.connection import Connection, records
 
 BARE = -1
 """The number of no adapter."""

@@ -23,10 +23,9 @@ from matcher.search.matrix.parts import parts_sql, read_sets
 from matcher.search.matrix.spots import Spots
 from matcher.search.matrix.tables import Filling, Tables, first_rows
 from matcher.search.matrix.verdicts import MOST_RULES, UNKNOWN, WORD, Numbers, Telling
-from matcher.store.connection import Connection, aside
-from matcher.store.durable import put_in_place, write_parquet
-from matcher.store.listing import quoted
-from matcher.store.snapshots import Snapshot, read_snapshot
+from matcher.store.database.connection import Connection, aside, quoted
+from matcher.store.database.durable import put_in_place, write_parquet
+from matcher.store.sharing.snapshots import Snapshot, read_snapshot
 
 STEPS = 8
 """More than the ladder has, with one for no step at all."""

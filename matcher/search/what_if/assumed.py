@@ -12,8 +12,8 @@ from catalog_schema.places import KINDS
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.catalog.vehicle import OWN, WHOLE, Row
-from matcher.store.listed import KEEP_CLEAR, PANES
-from matcher.store.subjects import split_figure
+from matcher.store.catalog.listed import KEEP_CLEAR, PANES
+from matcher.store.readings.subjects import split_figure
 
 Value = Decimal | int | str | bool
 

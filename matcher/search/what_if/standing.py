@@ -28,7 +28,7 @@ from matcher.search.packages import Fitted, Found
 from matcher.search.question import question_of
 from matcher.search.ranking import first_of
 from matcher.settings import Settings
-from matcher.store.connection import Connection
+from matcher.store.database.connection import Connection
 
 if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide

@@ -11,7 +11,7 @@ from matcher.store.chain.kept import KEPT, Kept
 from matcher.store.chain.made import chain_id
 from matcher.store.chain.mirror import rows_since
 from matcher.store.chain.server import Server, Session
-from matcher.store.connection import Connection
+from matcher.store.database.connection import Connection
 
 SHOWN = 3
 """Rows that are named of each table."""

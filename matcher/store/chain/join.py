@@ -15,9 +15,9 @@ from matcher.store.chain.kept import KEPT, Kept, Rows, number_alone, number_own_
 from matcher.store.chain.made import chain_id, make
 from matcher.store.chain.mirror import forget
 from matcher.store.chain.server import Server, Session
-from matcher.store.connection import Connection, in_chain, records
-from matcher.store.opening import Store
-from matcher.store.provenance import record, who
+from matcher.store.database.connection import Connection, in_chain, records
+from matcher.store.database.opening import Store
+from matcher.store.database.provenance import record, who
 
 
 @dataclass(frozen=True, slots=True)

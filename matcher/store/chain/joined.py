@@ -16,8 +16,8 @@ from matcher.store.chain.kept import KEPT, Kept, Rows, altered, note_state, numb
 from matcher.store.chain.made import chain_id
 from matcher.store.chain.mirror import LAST, Standing, is_up, lay_out_again, read_news, set_standing, standing, take
 from matcher.store.chain.server import Server, Session
-from matcher.store.connection import Connection
-from matcher.store.provenance import who
+from matcher.store.database.connection import Connection
+from matcher.store.database.provenance import who
 
 READ_ONE_MOMENT = "start transaction isolation level repeatable read read only"
 CHANGE = "start transaction isolation level read committed read write"

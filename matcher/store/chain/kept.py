@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from matcher.store.connection import Connection, records
+from matcher.store.database.connection import Connection, records
 
 OWN_EVENTS_FROM = 1_000_000_000
 """The numbers that a store gives to events of its own, out of the way of those that the chain gives."""

@@ -8,11 +8,11 @@ from typing import Any
 from catalog_schema.documents import DocumentError
 from catalog_schema.parts import FAMILIES
 from matcher.errors import StoreFault
+from matcher.store.catalog.overlay import lay_over_openings, lay_over_parts, take_off_parts
+from matcher.store.catalog.vehicle_tables import VEHICLE_TABLES, lay_out_vehicle
 from matcher.store.chain.kept import KEPT, Kept, number_beyond
 from matcher.store.chain.server import Row, Session
-from matcher.store.connection import Connection
-from matcher.store.overlay import lay_over_openings, lay_over_parts, take_off_parts
-from matcher.store.vehicle_tables import VEHICLE_TABLES, lay_out_vehicle
+from matcher.store.database.connection import Connection
 
 LAST = """
 select t.number, t.mark::text, exists (select from boltback.turn o where o.number = :number and o.mark::text = :mark)

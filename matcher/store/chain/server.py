@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from matcher.errors import BoltbackError, ChainGone, InputError, StoreBusy, StoreFault
 from matcher.store.chain.address import Address, password_of
-from matcher.store.connection import TURN_S
+from matcher.store.database.connection import TURN_S
 
 if TYPE_CHECKING:
     from ssl import SSLContext

@@ -1,0 +1,104 @@
+"""Finding parts by what a person remembers of them: words of their number, maker and model, and bounds on figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from catalog_schema.columns import Column, family_columns
+from catalog_schema.figures import FigureError, read_number
+from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
+from matcher.errors import InputError, NotKnown
+from matcher.store.database.connection import Connection
+from matcher.store.database.shop_settings import shop_notation
+from matcher.store.lists.headers import check_family
+
+MOST_WORDS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A family's figure, and between what it is to lie."""
+
+    field: str
+    least: str = ""
+    most: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPart:
+    """A part in short."""
+
+    part_id: str
+    family: str
+    maker: str
+    model: str
+    price: Decimal | None
+    pack_of: int | None
+
+
+def bounded_columns(family: str) -> list[Column]:
+    """The fields of a family that bounds can be set on."""
+    return [column for column in family_columns(family) if isinstance(column.kind, FigureKind | CountKind | MoneyKind)]
+
+
+def find_parts(
+    con: Connection, words: str, family: str | None, bounds: Sequence[Bound] = (), after: str = "", limit: int = 50
+) -> list[FoundPart]:
+    """Parts that hold every word, in the order of their numbers, those after ``after`` alone.
+
+    Parameters
+    ----------
+    words
+        Pieces of part number, maker or model, in any order; small and capital letters are the same, ``%`` stands for
+        any letters and ``_`` for one.
+    bounds
+        On figures of the ``family``, readings laid over; a part whose figure is not known is left out.
+
+    Raises
+    ------
+    InputError
+        where a bound is no number, or no family was named for it.
+    """
+    family = None if family is None else check_family(family)
+    sought = [f"%{word}%" for word in words.split()[:MOST_WORDS]]
+    # Each column by itself: joined to one text first, a million parts take three times as long.
+    told = [
+        f"(part_id ilike ${place} or maker ilike ${place} or model ilike ${place})"
+        for place in range(3, 3 + len(sought))
+    ]
+    params: list[object] = [after, limit, *sought]
+    for bound in bounds:
+        told += _within(con, bound, family, params)
+    where = "".join(f" and {one}" for one in told)
+    table = "part" if family is None else f"(select *, '{family}' as family from {family})"
+    rows = con.execute(
+        f"select part_id, family, maker, model, price, pack_of from {table} "
+        f"where part_id > $1{where} order by part_id limit $2",
+        params,
+    ).fetchall()
+    return [FoundPart(*row) for row in rows]
+
+
+def _within(con: Connection, bound: Bound, family: str | None, params: list[object]) -> list[str]:
+    if family is None:
+        raise InputError(f"a bound on {bound.field} needs a family", cure="pick the family first")
+    known = {column.name: column for column in bounded_columns(family)}
+    if bound.field not in known:
+        raise NotKnown(f"figure of a {family}", bound.field, list(known))
+    told = []
+    for text, sign in ((bound.least, ">="), (bound.most, "<=")):
+        if text.strip():
+            params.append(_number(con, text, known[bound.field]))
+            told.append(f'"{bound.field}" {sign} ${len(params)}')
+    return told
+
+
+def _number(con: Connection, text: str, column: Column) -> Decimal:
+    try:
+        number = read_number(text, column.unit or "n", shop_notation(con))
+    except FigureError as error:
+        raise InputError(f"{column.name}: found {error.found!r}, expected {error.expected}", cure=error.cure) from None
+    assert number is not None
+    return number

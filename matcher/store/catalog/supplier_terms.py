@@ -1,0 +1,135 @@
+"""What a supplier's prices mean: cost or retail, with tax or without, in which currency; and what the customer pays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from decimal import Decimal
+from typing import Any
+
+from matcher.errors import InputError
+from matcher.settings import Settings
+from matcher.store.database.connection import Connection
+from matcher.store.database.provenance import record
+
+COST, RETAIL = "cost", "retail"
+PERCENT = Decimal(100)
+MOST_FACTOR = Decimal(90)
+"""Beyond it a rate or a markup was slipped."""
+
+
+@dataclass(frozen=True, slots=True)
+class SupplierTerms:
+    """What the prices of one supplier mean.
+
+    Parameters
+    ----------
+    price_is
+        ``cost``, which the shop pays, or ``retail``, which its customer pays.
+    markup_pct
+        What the shop adds to a cost.
+    with_tax
+        Whether the prices hold the shop's tax already.
+    currency
+        Of the list; empty: the shop's own.
+    rate
+        What one unit of that currency is in the shop's own.
+    """
+
+    price_is: str = RETAIL
+    markup_pct: Decimal = Decimal(0)
+    with_tax: bool = False
+    currency: str = ""
+    rate: Decimal = Decimal(1)
+
+    def factor(self, tax_pct: Decimal) -> Decimal:
+        """What a price of the list becomes for the customer, with tax.
+
+        >>> SupplierTerms().factor(Decimal(20)), SupplierTerms(with_tax=True).factor(Decimal(20))
+        (Decimal('1.2'), Decimal('1'))
+        >>> SupplierTerms(COST, Decimal(50), currency="SEK", rate=Decimal("0.09")).factor(Decimal(0))
+        Decimal('0.135')
+        """
+        markup = self.markup_pct if self.price_is == COST else Decimal(0)
+        tax = Decimal(0) if self.with_tax else tax_pct
+        return (self.rate * (1 + markup / PERCENT) * (1 + tax / PERCENT)).normalize() + 0
+
+
+USUAL = SupplierTerms()
+"""A list without terms: retail prices without tax, in the shop's currency."""
+NAMES = tuple(one.name for one in fields(SupplierTerms))
+
+
+def supplier_terms(con: Connection) -> dict[str, SupplierTerms]:
+    """Return the terms of each supplier that has any of its own, by name."""
+    rows = con.execute(f"select name, {', '.join(NAMES)} from supplier_terms order by name").fetchall()
+    return {name: SupplierTerms(*rest) for name, *rest in rows}
+
+
+def price_factors(con: Connection, family: str, settings: Settings) -> tuple[Decimal, dict[str, Decimal]]:
+    """Return what prices of a family become for the customer: usually, and by part if its supplier differs."""
+    tax_pct = settings["tax_pct"]
+    usual = USUAL.factor(tax_pct)
+    own = {name: one.factor(tax_pct) for name, one in supplier_terms(con).items()}
+    differing = [name for name, factor in own.items() if factor != usual]
+    if not differing:
+        return usual, {}
+    rows = con.execute(
+        f"select part_id, supplier from {family}_rows where until is null "
+        "and list_contains($1::varchar[], coalesce(supplier, ''))",
+        [differing],
+    ).fetchall()
+    return usual, {part_id: own[supplier or ""] for part_id, supplier in rows}
+
+
+def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Settings, by: str | None = None) -> None:
+    """Keep what a supplier's prices mean from now on; a term that is not typed stays.
+
+    Raises
+    ------
+    InputError
+        if a term cannot be read, or a currency other than the shop's has no rate.
+    """
+    before = supplier_terms(con).get(name, USUAL)
+    told = {field: getattr(before, field) for field in NAMES} | {
+        field: _read(field, value, settings) for field, value in typed.items() if value is not None
+    }
+    terms = SupplierTerms(**told)
+    foreign = terms.currency not in ("", settings.word("currency"))
+    if foreign and terms.rate == 1:
+        own = settings.word("currency") or "the shop's currency"
+        raise InputError(
+            f"{name} has prices in {terms.currency}", cure=f"say what 1 {terms.currency} is in {own}: --rate"
+        )
+    if not 0 < terms.factor(settings["tax_pct"]) <= MOST_FACTOR:
+        raise InputError(f"{name}: a price would become {terms.factor(settings['tax_pct'])} times itself")
+    if terms != before:
+        con.execute("insert or replace into supplier_terms values (?, ?, ?, ?, ?, ?)", [name, *told.values()])
+        record(con, "supplier", f"supplier:{name}", terms_say(terms, settings.word("currency")), by=by)
+
+
+def _read(field: str, value: Any, settings: Settings) -> Any:
+    if field == "price_is" and value not in (COST, RETAIL):
+        raise InputError(f"{value!r} is no kind of price", cure=f"one of {COST}, {RETAIL}")
+    if field not in ("markup_pct", "rate"):
+        return value.strip() if isinstance(value, str) else value
+    from catalog_schema.figures import FigureError, read_number  # no question reads typed terms
+
+    try:
+        number = read_number(value, "n", settings.notation())
+    except FigureError as error:
+        raise InputError(f"{field}: found {error.found!r}, expected a number") from None
+    if number is None or number < 0:
+        raise InputError(f"{field}: found {value!r}, expected a number, 0 or more")
+    return number
+
+
+def terms_say(terms: SupplierTerms, own_currency: str) -> str:
+    """Return the terms as a person reads them.
+
+    >>> terms_say(SupplierTerms(COST, Decimal(40), currency="SEK", rate=Decimal("0.09")), "EUR")
+    'cost without tax, 40 % markup, in SEK at 0.09 EUR'
+    """
+    markup = f", {terms.markup_pct.normalize():f} % markup" if terms.price_is == COST else ""
+    foreign = terms.currency not in ("", own_currency)
+    money = f", in {terms.currency} at {terms.rate.normalize():f} {own_currency}".rstrip() if foreign else ""
+    return f"{terms.price_is} {'with' if terms.with_tax else 'without'} tax{markup}{money}"

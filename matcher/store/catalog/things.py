@@ -1,0 +1,74 @@
+"""Openings and parts as the models have them, read back from the store with every reading laid over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.figures import Figure
+from catalog_schema.parts import FAMILIES, Part
+from catalog_schema.vehicles import OPENINGS, Cut, KeepClear, Opening
+from matcher.errors import NotKnown
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.database.connection import Connection, records
+
+
+def stored_opening(con: Connection, vehicle_id: str, opening_id: str) -> Opening:
+    """An opening with its figures as they count now.
+
+    Raises
+    ------
+    NotKnown
+        where the store holds no such vehicle, or the vehicle no such opening.
+    """
+    kinds = opening_kinds(con, vehicle_id)
+    if opening_id not in kinds:
+        raise NotKnown(f"opening of {vehicle_id}", opening_id, list(kinds))
+    kind = kinds[opening_id]
+    place = "vehicle_id = ? and opening_id = ?"
+    (row,) = records(con, f"select * from opening_{kind} where {place}", vehicle_id, opening_id)
+    fields = _fields(columns_of(OPENINGS[kind]), row)
+    if "cut_material" in row:
+        cut = {name.removeprefix("cut_"): cell for name, cell in row.items() if name.startswith("cut_")}
+        held = _fields(columns_of(Cut), cut)
+        fields["cut"] = Cut(**held) if any(cell is not None for cell in held.values()) else None
+    if kind == "dash":
+        around = records(con, f"select * from keep_clear where {place} order by position", vehicle_id, opening_id)
+        fields["keep_clear"] = tuple(KeepClear(**_fields(columns_of(KeepClear), thing)) for thing in around)
+    return OPENINGS[kind](**fields)
+
+
+def stored_part(con: Connection, part_id: str, family: str) -> Part:
+    """A part of a family with its figures as they count now.
+
+    Raises
+    ------
+    NotKnown
+        where the family has no such part.
+    """
+    found = records(con, f'select * from "{family}" where part_id = ?', part_id)
+    if not found:
+        raise NotKnown(family, part_id, [], cure="`boltback catalog show` lists the parts")
+    return FAMILIES[family](**_fields(family_columns(family), found[0]))
+
+
+RESERVED = frozenset({"class", "for"})
+"""Columns whose names are words of the language: their fields end in an underscore."""
+
+
+def _fields(columns: Iterable[Column], row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        f"{column.name}_" if column.name in RESERVED else column.name: _cell(column, row)
+        for column in columns
+        if column.name in row
+    }
+
+
+def _cell(column: Column, row: Mapping[str, Any]) -> Any:
+    cell = row[column.name]
+    if cell is None:
+        return None
+    if column.is_figure:
+        return Figure(cell, row.get(column.tol_name))
+    return tuple(cell) if isinstance(cell, list) else cell

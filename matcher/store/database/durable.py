@@ -1,0 +1,204 @@
+"""Files that are whole or absent: written beside their place, on the disk, then renamed; replaced only if asked."""
+
+from __future__ import annotations
+
+import datetime
+import fcntl
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import duckdb
+
+from matcher.errors import InputError
+from matcher.store.database.connection import REFUSED, Connection, quoted
+
+PART = re.compile(r"\..+\.(\d+)\.part(\.wal)?")
+"""A file beside its place to be, by the process that writes it."""
+MAGIC, MAGIC_AT = b"DUCK", 8
+"""What a database's file holds after its checksum."""
+
+
+def check_target(target: Path, *, force: bool, reads: Iterable[Path] = (), over_stores: bool = False) -> None:
+    """Refuse a file to write that would replace something; every command that writes files asks here first.
+
+    Parameters
+    ----------
+    force
+        Whether an ordinary file may be replaced.
+    reads
+        Files that the command reads: never replaced, whatever is allowed.
+    over_stores
+        Whether ``force`` may replace a store as well: for copies of stores alone.
+
+    Raises
+    ------
+    InputError
+        with what would be replaced.
+    """
+    if target.is_dir():
+        raise InputError(f"{target} is a folder", cure="name a file in it")
+    if not target.is_file():  # nothing is there, or a terminal, or a pipe
+        return
+    if any(one.exists() and target.samefile(one) for one in reads):
+        raise InputError(f"{target} is what this command reads", cure="name another file")
+    is_store = is_database(target)
+    if is_store and not over_stores:
+        raise InputError(f"{target} is there already: {_told(target)}", cure="name another file: no store is replaced")
+    if not force:
+        raise InputError(
+            f"{target} is there already: {_told(target)}", cure="name another file, or replace it with --force"
+        )
+
+
+def _told(target: Path) -> str:
+    status = target.stat()
+    changed = datetime.datetime.fromtimestamp(status.st_mtime).strftime("%Y-%m-%d %H:%M")
+    return f"{'a store' if is_database(target) else 'a file'} of {status.st_size:,} bytes, changed {changed}"
+
+
+def is_database(path: Path) -> bool:
+    """Whether a file is a database, as every store is."""
+    try:
+        with path.open("rb") as stream:
+            return stream.read(MAGIC_AT + len(MAGIC))[MAGIC_AT:] == MAGIC
+    except OSError:
+        return False
+
+
+def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
+    """Have a file written beside its place, and renamed to it once all of it is on the disk.
+
+    Raises
+    ------
+    InputError
+        where the disk or the folder refuses; what stood there still stands.
+    """
+    try:
+        write_whole(target, write)
+    except OSError as error:
+        raise not_written(target, error) from None
+
+
+def write_file(target: Path, data: str | bytes) -> None:
+    """Write a text or bytes in place of what stands there, if anything; see `put_in_place`."""
+    put_in_place(target, lambda half: half.write_bytes(data.encode("utf-8") if isinstance(data, str) else data))
+
+
+def write_whole(target: Path, write: Callable[[Path], object]) -> None:
+    """As `put_in_place`, for whoever has words of its own where it is refused.
+
+    Raises
+    ------
+    OSError
+        where the disk or the folder refuses; what stood there still stands.
+    """
+    if target.exists() and not target.is_file():  # a terminal, a pipe
+        write(target)
+        return
+    clear_parts(target.parent)
+    half = part_of(target)
+    try:
+        write(half)
+        on_disk(half)
+        half.replace(target)
+        on_disk(target.parent)
+    finally:
+        half.unlink(missing_ok=True)
+
+
+def part_of(target: Path) -> Path:
+    """Where this process writes a file until it is whole."""
+    return target.with_name(f".{target.name}.{os.getpid()}.part")
+
+
+def clear_parts(folder: Path) -> None:
+    """Remove what processes that were killed have left half written in a folder."""
+    for left in folder.glob(".*.part*"):
+        found = PART.fullmatch(left.name)
+        if found and not _runs(int(found[1])):
+            left.unlink(missing_ok=True)
+
+
+def _runs(number: int) -> bool:
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    except (PermissionError, OverflowError):  # somebody else's
+        return True
+    return True
+
+
+def write_parquet(con: Connection, sql: str, path: Path) -> int:
+    """Write what a question gives into a Parquet file; how many rows that is.
+
+    Raises
+    ------
+    OSError
+        where the disk or the folder refuses.
+    """
+    try:
+        ((rows,),) = con.execute(f"COPY ({sql}) TO {quoted(path)} (FORMAT parquet)").fetchall()
+    except duckdb.IOException as error:
+        said = REFUSED.search(str(error))
+        if said is None:
+            raise
+        raise OSError(None, said[0]) from None
+    return int(rows)
+
+
+@contextmanager
+def alone(lock: Path, otherwise: InputError) -> Iterator[None]:
+    """Hold a file locked for as long as one process alone may work in its folder.
+
+    Raises
+    ------
+    InputError
+        ``otherwise``, where another process holds it.
+    """
+    with lock.open("w") as held:
+        try:
+            fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise otherwise from None
+        yield
+
+
+def copy_held(source: Path, target: Path) -> None:
+    """Copy a file that this process holds locked, by another process.
+
+    The system lets go of a process's lock on a file as soon as the process closes the file anywhere: a copy made here
+    would leave the store open to everyone.
+
+    Raises
+    ------
+    OSError
+        where the copy cannot be written.
+    """
+    code = "import shutil, sys; shutil.copyfile(*sys.argv[1:])"
+    run = subprocess.run([sys.executable, "-I", "-S", "-c", code, source, target], capture_output=True, text=True)
+    if run.returncode:
+        said = run.stderr.strip().splitlines()[-1:] or ["the copy was ended"]
+        raise OSError(None, said[0].rpartition("] ")[2].partition(":")[0])
+
+
+def on_disk(path: Path) -> None:
+    """Wait until a file, or the names in a folder, are on the disk."""
+    number = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(number)
+    finally:
+        os.close(number)
+
+
+def not_written(target: Path, error: OSError) -> InputError:
+    """What to say where the system refuses a file."""
+    said = (error.strerror or str(error)).lower()
+    return InputError(
+        f"{target} cannot be written: {said}", cure="see to its room and its rights, or name another place"
+    )

@@ -1,0 +1,286 @@
+"""Opening the store: briefly, for one command or one request."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import duckdb
+
+from matcher.errors import BoltbackError, InputError, StoreBusy, StoreFault
+from matcher.store.database.connection import (
+    TURN_S,
+    Connection,
+    NotWritable,
+    in_chain,
+    is_empty,
+    open_file,
+    refusals_told,
+    roll_back,
+)
+from matcher.store.database.format import FORMAT
+from matcher.store.database.reading_copy import ReadingCopy
+
+if TYPE_CHECKING:
+    from matcher.store.chain.joined import Change
+    from matcher.store.chain.server import Server
+
+
+class Store:
+    """One store file. A connection lives as long as one question or one change.
+
+    Threads may share it: each question has a connection of its own, and changes take turns.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._confined_to: Path | None = None
+        self._server: Server | None = None
+        self._still = False
+        self._copy: ReadingCopy | None = None
+        self._opening = threading.Lock()
+        self._turn = threading.RLock()
+
+    def confine(self, folder: Path) -> None:
+        """From now on reach no file but the store's own and what lies in ``folder``; for a process that serves others.
+
+        The database keeps to it as long as one connection is open, and each new one is bound again.
+        """
+        self._confined_to = folder.resolve()
+
+    def keep_still(self) -> None:
+        """From now on ask the file as it is, whatever its chain changes: for a copy that is asked beside the store."""
+        self._still = True
+
+    def exists(self) -> bool:
+        """Whether there is a file at this path; asking makes none."""
+        return self.path.is_file()
+
+    @property
+    def file(self) -> Path:
+        """The file that answers questions: the store's own, or a copy of one that can only be read."""
+        return self.path if self._copy is None else self._copy.file
+
+    def check_exists(self) -> None:
+        """Refuse to go on without a store.
+
+        Raises
+        ------
+        InputError
+            if there is none at this path.
+        """
+        if not self.exists():
+            raise self._no_store()
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """A connection to ask with; a store on media that cannot be written is asked in a copy.
+
+        Raises
+        ------
+        InputError
+            where there is no store at this path.
+        StoreBusy
+            where another process holds it.
+        StoreFault
+            where the file is no store of ours, or of another format.
+        ChainGone
+            where it stands in a chain whose database does not answer.
+        """
+        self.check_exists()
+        con = self._connect(to_ask=True)
+        try:
+            older = self._older_format(con)
+            if older is not None:
+                from matcher.store.database.migrate import lay_over
+
+                lay_over(con, older)
+            self._catch_up(con)
+            with refusals_told(self.path, "cannot be read"):
+                yield con
+        finally:
+            con.close()
+
+    @contextmanager
+    def still(self) -> Iterator[Connection]:
+        """A connection during which nobody changes the store, and all of it is in its one file; see `reading`."""
+        with self.turn(), self.reading() as con:
+            with refusals_told(self.path, "cannot be written"):
+                con.execute("checkpoint")
+            yield con
+
+    @contextmanager
+    def changing(self, *, own: bool = False) -> Iterator[Connection]:
+        """A connection inside one transaction: all of it is kept, or none.
+
+        Parameters
+        ----------
+        own
+            Whether it changes nothing but what no chain keeps, the catalog above all: it waits for no turn then.
+
+        Raises
+        ------
+        StoreBusy
+            where another process holds the store, or this one, or another counter of its chain, is long at a change.
+        ChainGone
+            where it stands in a chain whose database does not answer.
+        """
+        unchanged = "is as it was: the change cannot be written"
+        with self.turn(), refusals_told(self.path, unchanged), self._changing(partial(self._chain_change, own)) as con:
+            yield con
+
+    @contextmanager
+    def changing_alone(self) -> Iterator[Connection]:
+        """As `changing`, of the file alone, in whatever chain it stands: to bring it into one, or out of it."""
+        unchanged = "is as it was: the change cannot be written"
+        with self.turn(), refusals_told(self.path, unchanged), self._changing(lambda con: nullcontext()) as con:
+            yield con
+
+    @contextmanager
+    def turn(self) -> Iterator[None]:
+        """Let no other change of this process come between what is looked at and what is made of it.
+
+        Raises
+        ------
+        StoreBusy
+            where this process is long at another change.
+        """
+        if not self._turn.acquire(timeout=TURN_S):
+            raise StoreBusy("the store is being changed, by a long list perhaps", cure="try again in a minute")
+        try:
+            yield
+        finally:
+            self._turn.release()
+
+    @contextmanager
+    def _changing(
+        self, in_its_chain: Callable[[Connection], AbstractContextManager[Change | None]]
+    ) -> Iterator[Connection]:
+        fresh = not self.path.exists()
+        if fresh and not self.path.parent.is_dir():
+            raise InputError(f"there is no folder {self.path.parent}", cure="make the folder, or name another")
+        con = self._connect()
+        try:
+            fresh = fresh or is_empty(con)  # the process that began it was killed
+            older = None if fresh else self._older_format(con)
+            if older is not None:
+                from matcher.store.database.migrate import keep_backup
+
+                keep_backup(con, self.path, older)
+            with nullcontext() if fresh else in_its_chain(con) as change:
+                con.execute("begin transaction")
+                if older is not None:
+                    from matcher.store.database.migrate import bring_up
+
+                    bring_up(con, older)
+                if fresh:
+                    from matcher.store.database.tables import create_tables  # a question needs no models
+
+                    create_tables(con)
+                if change is not None:
+                    change.begin()
+                yield con
+                if change is not None:
+                    change.keep()
+            self._commit(con, kept_in_chain=change is not None and change.kept)
+        except BaseException as error:
+            roll_back(con)
+            if isinstance(error, RuntimeError) and "Query interrupted" in str(error):
+                raise KeyboardInterrupt from None  # the database's word for Ctrl-C
+            raise
+        finally:
+            con.close()
+            if fresh:
+                self._drop_if_empty()
+
+    def _commit(self, con: Connection, *, kept_in_chain: bool) -> None:
+        try:
+            with refusals_told(self.path, "cannot be written"):
+                con.execute("commit")
+        except BoltbackError as error:
+            if not kept_in_chain:
+                raise
+            raise InputError(
+                f"the change is kept in the chain, and this store has yet to take it: {error.what}", cure=error.cure
+            ) from None
+
+    def chain(self, con: Connection) -> Server | None:
+        """The chain in which the store stands, none where it stands by itself."""
+        if self._still or not in_chain(con):
+            return None
+        from matcher.store.chain.joined import server_of
+
+        self._server = server_of(con, self._server)
+        return self._server
+
+    def _catch_up(self, con: Connection) -> None:
+        """Bring the file up to the last turn of the chain in which it stands, if in any."""
+        chain = self.chain(con)
+        if chain is not None:
+            from matcher.store.chain.joined import catch_up, has_news
+
+            if has_news(chain, con):
+                with self.turn(), refusals_told(self.path, "cannot take what its chain has changed"):
+                    catch_up(chain, con)
+
+    def _chain_change(self, own: bool, con: Connection) -> AbstractContextManager[Change | None]:
+        chain = self.chain(con)
+        if chain is None:
+            return nullcontext()
+        from matcher.store.chain.joined import OwnChange, turn
+
+        return nullcontext(OwnChange(con)) if own else turn(chain, con, self.path)
+
+    def _no_store(self) -> InputError:
+        return InputError(
+            f"there is no store at {self.path}",
+            cure="`boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists",
+        )
+
+    def _connect(self, *, to_ask: bool = False) -> Connection:
+        try:
+            return self._open(self.file if to_ask else self.path)
+        except NotWritable:
+            copy = ReadingCopy.of(self.path) if to_ask else None
+            if copy is None:
+                raise
+        self._copy = copy
+        return self._open(copy.file)
+
+    def _open(self, file: Path) -> Connection:
+        return open_file(file, self._opening, self._confined_to)
+
+    def _older_format(self, con: Connection) -> int | None:
+        """The store's format where it is older than ours; a newer one, and what is no store, is refused."""
+        try:
+            found = con.execute("select format from meta").fetchone()
+        except duckdb.Error:
+            found = None
+        if found is None and is_empty(con):
+            raise self._no_store()
+        if found is None:
+            raise StoreFault(f"{self.path} is a database, but no store of ours", cure="name another file with --store")
+        if not isinstance(found[0], int) or found[0] < 1:
+            raise StoreFault(
+                f"{self.path} says that its format is {found[0]}, and the first is 1",
+                cure="take back a backup: boltback store restore FILE",
+            )
+        if found[0] > FORMAT:
+            raise StoreFault(
+                f"{self.path} is a store of format {found[0]}, this program reads formats up to {FORMAT}",
+                cure="use the newer program that wrote it, or take back a backup from before it",
+            )
+        return int(found[0]) if found[0] < FORMAT else None
+
+    def _drop_if_empty(self) -> None:
+        """Leave no file behind where the first change failed."""
+        if self.path.is_file():
+            con = self._connect()
+            empty = is_empty(con)
+            con.close()
+            if empty:
+                self.path.unlink()

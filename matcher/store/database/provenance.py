@@ -1,0 +1,129 @@
+"""Who changed what, and when: events, signatures, and who is at work.
+
+Nothing here is ever altered or taken out. An event is written in the transaction of its change, so that there is
+no change without it and none of a change that was not kept.
+"""
+
+from __future__ import annotations
+
+import datetime
+import getpass
+import os
+
+from catalog_schema.printable import is_name
+from matcher.errors import InputError, Problem
+from matcher.store.database.connection import Connection
+
+ENVIRONMENT = "BOLTBACK_BY"
+SUPERSEDED = "superseded"
+"""What an old job's event is called when another takes its place; the event's detail names that one."""
+
+
+def who(by: str | None = None) -> str:
+    """Who is at work: as told, by the environment's BOLTBACK_BY, or the system's user."""
+    told = (by or os.environ.get(ENVIRONMENT) or "").strip()
+    if told and not is_name(told):
+        problem = Problem("one line, without control characters and marks of direction", column="by", found=repr(told))
+        raise InputError("the name of who does it cannot be taken", cure="type it anew", problems=[problem])
+    if told:
+        return told
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):  # a number that no name belongs to
+        return f"user {os.getuid()}"
+
+
+def record(
+    con: Connection, what: str, subject: str, detail: str = "", *, by: str | None = None, document: str | None = None
+) -> None:
+    """Write down a change that no other table tells of; a ``document`` is kept as it was taken in."""
+    con.execute(
+        "insert into event (happened_at, by_whom, what, subject, detail, document) values (now(), ?, ?, ?, ?, ?)",
+        [who(by), what, subject, detail or None, document],
+    )
+
+
+def iso(moment: datetime.datetime) -> str:
+    """A moment as text: to the second, with its offset."""
+    return moment.astimezone().isoformat(timespec="seconds")
+
+
+def check_unsigned(con: Connection, job_id: str) -> None:
+    """Refuse to alter a job that was signed off.
+
+    Raises
+    ------
+    InputError
+        with who signed it and when.
+    """
+    signed = signature(con, job_id)
+    if signed is not None:
+        raise InputError(
+            f"the job {job_id} was signed off by {signed[0]} at {signed[1]} and stays as it is",
+            cure=f"`boltback job supersede {job_id} NEW` makes a new job of it, which can be altered",
+        )
+
+
+def signature(con: Connection, job_id: str) -> tuple[str, str, str | None] | None:
+    """Who signed a job off, when, and with which note; none where nobody did."""
+    row = con.execute("select by_whom, signed_at, note from signature where job_id = ?", [job_id]).fetchone()
+    return None if row is None else (row[0], iso(row[1]), row[2])
+
+
+def successors(con: Connection, job_id: str) -> list[str]:
+    """The jobs that take the place of a job, the first first."""
+    rows = con.execute(
+        "select detail from event where what = ? and subject = ? group by detail order by min(event_id)",
+        [SUPERSEDED, f"job:{job_id}"],
+    ).fetchall()
+    return [name for (name,) in rows]
+
+
+def is_signed(con: Connection, job_id: str) -> bool:
+    """Whether a job was signed off."""
+    return signature(con, job_id) is not None
+
+
+def signer(by: str | None) -> str:
+    """Who signs: a person, not whom the system happens to run as.
+
+    Raises
+    ------
+    InputError
+        where nobody is named.
+    """
+    named = (by or os.environ.get(ENVIRONMENT) or "").strip()
+    if not named:
+        raise InputError("nobody is named to sign", cure=f"name the person with --by, or in {ENVIRONMENT}")
+    return named
+
+
+def sign(con: Connection, job_id: str, by: str, note: str | None) -> None:
+    """Sign a job off: nothing of it is altered from now on."""
+    check_unsigned(con, job_id)
+    con.execute("insert into signature values (?, now(), ?, ?)", [job_id, by, note])
+
+
+def now(con: Connection) -> str:
+    """The moment of this transaction, as text."""
+    row = con.execute("select now()").fetchone()
+    assert row is not None
+    return iso(row[0])
+
+
+def moment(text: str) -> datetime.datetime:
+    """A moment as a person writes it; without an offset it is local time.
+
+    Raises
+    ------
+    InputError
+        where it is no time.
+    """
+    try:
+        found = datetime.datetime.fromisoformat(text.strip())
+        found = found if found.tzinfo else found.astimezone()
+        found.astimezone(datetime.UTC)  # the first and the last day have moments that no clock of ours tells
+    except (ValueError, OverflowError):
+        problem = Problem("a time such as 2026-03-01 or 2026-03-01 14:30", column="since", found=text)
+        raise InputError("the log cannot be read from then on", problems=[problem]) from None
+    return found

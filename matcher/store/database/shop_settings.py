@@ -1,0 +1,18 @@
+"""The shop's settings as its store holds them."""
+
+from __future__ import annotations
+
+from catalog_schema.notation import Notation
+from matcher.settings import Settings
+from matcher.store.database.connection import Connection
+
+
+def shop_settings(con: Connection) -> Settings:
+    """The defaults with the shop's own values over them."""
+    numbers, words = (con.execute(f"select * from {table}").fetchall() for table in ("setting", "word_setting"))
+    return Settings(dict(numbers), dict(words))
+
+
+def shop_notation(con: Connection) -> Notation:
+    """How the shop writes numbers and amounts of money."""
+    return shop_settings(con).notation()

@@ -1,0 +1,238 @@
+"""Vehicles and jobs as they are taken in: the document as it came, and its figures in tables to ask on."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import replace
+from typing import Any
+
+from catalog_schema.checks import to_plain
+from catalog_schema.documents import DocumentError, build, parse_json, take
+from catalog_schema.doubts import document_doubts
+from catalog_schema.jobs import Job, with_budgets_taxed
+from catalog_schema.kinds import is_printable
+from catalog_schema.terms import Terms, settled_terms, term_at, with_terms
+from catalog_schema.vehicles import Vehicle
+from matcher.errors import ChangedMeanwhile, DoubtfulFigures, FileRefused, InputError, NotKnown, Problem
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.vehicle_tables import write_vehicle
+from matcher.store.database.connection import Connection
+from matcher.store.database.kept_documents import KeptDocument, kept_document, mark_of, stored_job
+from matcher.store.database.provenance import SUPERSEDED, check_unsigned, record
+from matcher.store.database.shop_settings import shop_notation, shop_settings
+from matcher.store.documents.wishes import named_wishes, pin_faults
+
+"""A vehicle or a job is a few kilobytes; far beyond that it is something else."""
+
+
+def save_vehicle(con: Connection, text: str, file: str, by: str | None = None, *, sure: bool = False) -> str:
+    """Take in a vehicle, in place of one with the same name; its name.
+
+    ``sure``: its figures are right, however unusual.
+
+    Raises
+    ------
+    FileRefused
+        with every fault of the document.
+    DoubtfulFigures
+        with every unusual figure that the vehicle did not have before.
+    """
+    vehicle: Vehicle = _read(con, Vehicle, "vehicle", text, file)
+    _refuse_twins(file, [opening.opening_id for opening in vehicle.openings])
+    if "/" in vehicle.vehicle_id:
+        slash = Problem("a name without a slash", file=file, column="vehicle_id", found=vehicle.vehicle_id)
+        raise FileRefused(f"the vehicle in {file} cannot be taken", problems=[slash])
+    if not sure:
+        _refuse_doubtful(con, "vehicle", vehicle.vehicle_id, vehicle, file)
+    write_vehicle(con, vehicle, text)
+    record(con, "vehicle load", f"vehicle:{vehicle.vehicle_id}", file, by=by, document=text)
+    return vehicle.vehicle_id
+
+
+def save_job(
+    con: Connection, text: str, file: str, by: str | None = None, *, elsewhere: bool = False, sure: bool = False
+) -> str:
+    """Take in a job, in place of one with the same name; its name.
+
+    ``elsewhere``: it was another store's, which may hold the job that it takes the place of. ``sure``: its figures are
+    right, however unusual.
+
+    Raises
+    ------
+    FileRefused
+        with every fault of the document, names the vehicle lacks included.
+    DoubtfulFigures
+        with every unusual figure that the job did not have before.
+    InputError
+        where a job of this name was signed off.
+    """
+    job = _read_job(con, text, file)
+    if not elsewhere:
+        _check_superseded(con, job, file)
+    check_unsigned(con, job.job_id)
+    if not sure:
+        _refuse_doubtful(con, "job", job.job_id, job, file)
+    con.execute("delete from job where job_id = ?", [job.job_id])
+    con.execute(
+        "insert into job (job_id, vehicle_id, document, loaded_at) values (?, ?, ?, now())",
+        [job.job_id, job.vehicle_id, text],
+    )
+    record(con, "job load", f"job:{job.job_id}", file, by=by, document=text)
+    if job.supersedes is not None:
+        record(con, SUPERSEDED, f"job:{job.supersedes}", job.job_id, by=by)
+    return job.job_id
+
+
+def _read_job(con: Connection, text: str, file: str) -> Job:
+    job: Job = _read(con, Job, "job", text, file)
+    check_job(con, job, file)
+    return job
+
+
+def job_on_terms(con: Connection, job_id: str, terms: Terms) -> Job:
+    """Return a stored job with some of its terms otherwise, for one question, its budgets with tax: nothing is stored.
+
+    Raises
+    ------
+    InputError
+        if the job is not known, or a term cannot be taken: each is named.
+    """
+    tax_pct = shop_settings(con)["tax_pct"]
+    if not terms:
+        return with_budgets_taxed(stored_job(con, job_id), tax_pct)
+    with by_terms(job_id):
+        job = _read_job(con, json.dumps(to_plain(terms_document(con, job_id, terms)), ensure_ascii=False), "")
+    return with_budgets_taxed(job, tax_pct)
+
+
+def terms_document(con: Connection, job_id: str, terms: Terms) -> dict[str, Any]:
+    """Return a stored job's document with some of its terms otherwise, not checked yet."""
+    return with_terms(kept_document(con, "job", job_id).document, settled_terms(terms, shop_notation(con)))
+
+
+def typed_terms(con: Connection, terms: Terms) -> dict[str, Any]:
+    """Return terms as everyone reads them: numbers of the shop's notation settled, names found in the catalog."""
+    return named_wishes(con, settled_terms(terms, shop_notation(con)))
+
+
+@contextmanager
+def by_terms(job_id: str) -> Iterator[None]:
+    """Name the faults of a job's document by the terms that were given."""
+    try:
+        yield
+    except FileRefused as error:
+        problems = [problem._replace(file="", column=term_at(problem.column)) for problem in error.problems]
+        raise InputError(f"these terms of the job {job_id} cannot be taken", problems=problems) from None
+
+
+CHOOSE_WORDS = ("head_unit", "bass", "film", "security")
+
+
+def _check_superseded(con: Connection, job: Job, file: str) -> None:
+    """The job that it takes the place of is there, and another."""
+    if job.supersedes is None:
+        return
+    others = [name for (name,) in con.execute("select job_id from job where job_id <> ?", [job.job_id]).fetchall()]
+    if job.supersedes not in others:
+        fault = Problem("another job of this store", file=file, column="supersedes", found=job.supersedes)
+        raise FileRefused(f"the job {job.job_id} in {file} cannot be taken", problems=[fault])
+
+
+def check_job(con: Connection, job: Job, file: str) -> None:
+    """Hold a job against its vehicle: every opening it names is there."""
+    openings = opening_kinds(con, job.vehicle_id)
+    known = {"choose": {*openings, *CHOOSE_WORDS}, "keep": {*openings}, "limits.per_opening": {*openings}}
+    named = {
+        "choose": job.choose or (),
+        "keep": job.keep or (),
+        "limits.per_opening": tuple(job.limits.per_opening),
+    }
+    problems = [
+        Problem(f"one of {', '.join(sorted(known[place]))}", file=file, column=place, found=name)
+        for place, names in named.items()
+        for name in names
+        if name not in known[place]
+    ]
+    problems += pin_faults(con, job, openings, file)
+    both = sorted(set(job.choose or ()) & set(job.keep or ()))
+    problems += [Problem("an opening to choose for, or to keep", file=file, column="keep", found=name) for name in both]
+    if problems:
+        raise FileRefused(f"the job {job.job_id} in {file} cannot be taken", problems=problems)
+
+
+def _read(con: Connection, model: type[Any], schema: str, text: str, file: str) -> Any:
+    """The document, whose text has to say by itself which number is meant: it is kept as it is."""
+    try:
+        if not is_printable(text):
+            raise FileRefused(f"{file} holds characters that no page can show", cure="save it as plain UTF-8 text")
+        return take(model, parse_json(text), schema, replace(shop_notation(con), mark="either"))
+    except DocumentError as error:
+        problems = [
+            Problem(fault.expected, file, None, fault.place, fault.found, fault.cure, fault.alternatives)
+            for fault in error.faults
+        ]
+        raise FileRefused(f"the {schema} in {file} cannot be taken", problems=problems) from None
+
+
+def _refuse_doubtful(con: Connection, kind: str, name: str, document: Vehicle | Job, file: str) -> None:
+    """Ask once about each unusual figure: not again about one that the document had before."""
+    doubts = {(one.place, one.found): one for one in document_doubts(document)}
+    if not doubts:
+        return
+    row = con.execute(f"select document from {kind} where {kind}_id = ?", [name]).fetchone()
+    with suppress(DocumentError):  # a kept document at fault is mended by this one
+        for one in document_doubts(build(type(document), parse_json(row[0].removeprefix("\ufeff")))) if row else ():
+            doubts.pop((one.place, one.found), None)
+    problems = [Problem(one.expected, file, None, one.place, one.found, one.fix) for one in doubts.values()]
+    if problems:
+        raise DoubtfulFigures(f"the {kind} {name} in {file} has doubtful figures; it was not taken", problems)
+
+
+def _refuse_twins(file: str, names: list[str]) -> None:
+    twins = sorted({name for name in names if names.count(name) > 1})
+    if twins:
+        problems = [Problem("each opening_id once", file=file, column="openings", found=name) for name in twins]
+        raise FileRefused(f"the vehicle in {file} cannot be taken", problems=problems)
+
+
+SAVERS: dict[str, Callable[..., str]] = {"vehicle": save_vehicle, "job": save_job}
+"""How each kind of document is taken in."""
+
+
+def change_document(
+    con: Connection,
+    kind: str,
+    document: Mapping[str, Any],
+    mark: str | None,
+    by: str | None = None,
+    *,
+    sure: bool = False,
+) -> KeptDocument:
+    """Keep a document in place of the one that had ``mark``, or as a new one where that is None.
+
+    ``sure``: its figures are right, however unusual.
+
+    Raises
+    ------
+    ChangedMeanwhile
+        where another document took its place since.
+    InputError
+        where a new one has the name of one that is there already.
+    FileRefused
+        with every fault of the document.
+    DoubtfulFigures
+        with every unusual figure that it did not have before.
+    """
+    name = str(document.get(f"{kind}_id") or "")
+    row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()
+    if row is not None and mark is None:
+        raise InputError(f"there is a {kind} {name!r} already", cure="give it another name")
+    if mark is not None and row is not None and mark_of(row[0]) != mark:
+        raise ChangedMeanwhile(kind, name)
+    if mark is not None and row is None:
+        raise NotKnown(kind, name, [])
+    text = json.dumps(to_plain(document), ensure_ascii=False, indent=2)
+    SAVERS[kind](con, text, f"the {kind}", by, sure=sure)
+    return KeptDocument(name, parse_json(text), mark_of(text))

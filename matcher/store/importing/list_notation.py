@@ -1,0 +1,34 @@
+"""How a list writes its numbers, by what its own cells show; and the currency that its amounts have to be in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import duckdb
+
+from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
+from catalog_schema.notation import SHOWS_COMMA, SHOWS_POINT, DecimalMark, Notation
+from matcher.store.database.shop_settings import shop_notation
+from matcher.store.lists.headers import Target
+
+
+def list_notation(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Target]) -> Notation:
+    """The notation of a list: its decimal mark where any cell of a number shows it, the shop's currency.
+
+    A list that shows none, or both, is not guessed at: then every cell of two readings is a problem. The shop's own
+    way of writing is no evidence of a supplier's.
+    """
+    return replace(shop_notation(con), mark=mark_of(con, relation, targets))
+
+
+def mark_of(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Target]) -> DecimalMark:
+    """The decimal mark that the numbers of some rows show."""
+    places = [one.position for one in targets if isinstance(one.column.kind, FigureKind | CountKind | MoneyKind)]
+    if not places:
+        return "either"
+    cells = f"concat_ws(' | ', {', '.join(f'c{place}' for place in places)})"
+    query = f"select bool_or(regexp_matches({cells}, $1)), bool_or(regexp_matches({cells}, $2)) from ({relation})"
+    shows = con.execute(query, [SHOWS_POINT, SHOWS_COMMA]).fetchone()
+    marks: dict[object, DecimalMark] = {(True, False): "point", (False, True): "comma"}
+    return marks.get(shows, "either")

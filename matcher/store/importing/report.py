@@ -1,0 +1,119 @@
+"""What a load did, as data: every line of every file is in one of its counts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import Any
+
+from matcher.store.lists.listing import Fault
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemRow:
+    """A row that could not be loaded: its place, what is wrong with it, its cells as they stood."""
+
+    file: str
+    sheet: str
+    line: int
+    family: str
+    part_id: str
+    faults: tuple[Fault, ...]
+    headers: tuple[str, ...]
+    cells: tuple[str, ...]
+    fields: dict[str, str]
+    """What was understood of it, by field, as text: the form it can be mended in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One field of one part, before and after."""
+
+    family: str
+    part_id: str
+    field: str
+    before: Any
+    after: Any
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnRead:
+    """How a column of a list was read."""
+
+    header: str
+    fills: str
+    """The fields that it fills; empty if it was not read."""
+    samples: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TableRead:
+    """How a table of a list was understood."""
+
+    file: str
+    sheet: str
+    families: str
+    family_column: str
+    """The column that tells the family; empty if all are of one."""
+    kept_map: str
+    """The name of the kept map that knew its headers; empty if it was understood anew."""
+    columns: tuple[ColumnRead, ...]
+    remarks: tuple[str, ...]
+    """What to look at."""
+
+
+@dataclass(slots=True)
+class LoadReport:
+    """The counts of one load; ``lines`` is the sum of loaded, problems and skipped."""
+
+    version: int = 0
+    families: list[str] = field(default_factory=list)
+    files: list[str] = field(default_factory=list)
+    lines: int = 0
+    new: int = 0
+    changed: int = 0
+    unchanged: int = 0
+    duplicates: int = 0
+    """Rows that repeat a row of the same load, cell for cell."""
+    withdrawn: int = 0
+    skipped: Counter[str] = field(default_factory=Counter)
+    problems: list[ProblemRow] = field(default_factory=list)
+    noted: list[ProblemRow] = field(default_factory=list)
+    """Loaded rows with figures that could not be read: these stay unknown, and the part's notes say so."""
+    changes: list[Change] = field(default_factory=list)
+    """The first of the changed fields, prices before the others; the rest is in the history."""
+    changed_fields: int = 0
+    """All of the changed fields."""
+    parts_emptied: int = 0
+    """Parts that lose figures which the catalog had."""
+    figures_emptied: int = 0
+    suppliers: list[str] = field(default_factory=list)
+    """Whose lists they are; empty text for the shop's own."""
+    mended: int = 0
+    """Problem rows of earlier loads whose mended row came in."""
+    outdated: int = 0
+    """Problem rows of earlier loads that their list has no longer, or has right now."""
+    settled: int = 0
+    """Rows among ``problems`` that fail as before, and were mended or dropped by hand."""
+    open_now: int = 0
+    """Problem rows in the catalog that wait to be mended."""
+    warnings: list[str] = field(default_factory=list)
+    tables: list[TableRead] = field(default_factory=list)
+    """How lists without a map were understood."""
+    dry_run: bool = False
+    seconds: float = 0.0
+
+    @property
+    def loaded(self) -> int:
+        """Rows whose part stands in the catalog as the list says."""
+        return self.new + self.changed + self.unchanged + self.duplicates
+
+    @property
+    def open(self) -> int:
+        """Rows among ``problems`` that wait to be mended."""
+        return len(self.problems) - self.settled
+
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether the catalog is as it was."""
+        return not (self.new or self.changed or self.withdrawn)

@@ -1,0 +1,262 @@
+"""A supplier's list as it is understood: tables, a map for each, and the questions to answer before it is loaded.
+
+A list whose headers a kept map knows is read by that. Of any other one a map is proposed; it is kept once it was used.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from catalog_schema.documents import DocumentError
+from catalog_schema.maps import FamilyMap, ListMap
+from catalog_schema.money import currency_in_header, currency_of
+from matcher.errors import FileRefused, InputError, ListAsks, Problem
+from matcher.store.catalog.suppliers import letters_of
+from matcher.store.database.opening import Store
+from matcher.store.importing.intake import Order
+from matcher.store.importing.report import ColumnRead, TableRead
+from matcher.store.lists.files import look_at
+from matcher.store.lists.headers import FAMILY_HEADER, own_families
+from matcher.store.lists.listing import fold
+from matcher.store.lists.reading import peek_headers
+from matcher.store.mapping.kept import parse_map, stored_maps
+from matcher.store.mapping.list_tables import Table, read_tables
+from matcher.store.mapping.map_proposals import Answers, list_name, propose_map
+from matcher.store.mapping.proposals import Proposal, Question
+from matcher.store.mapping.row_maps import mapped_headers
+
+MOST_QUESTIONS = 3
+NOTHING_SAID = Answers()
+
+
+@dataclass(slots=True)
+class Understood:
+    """One table of a list, and the map it is read by."""
+
+    path: Path
+    table: Table
+    document: ListMap
+    text: str
+    """The map's text."""
+    proposal: Proposal | None
+    """None if a kept map knows its headers."""
+
+    def order(self, encoding: str | None, *, sure: bool, supplier: str | None) -> Order:
+        """The order to load it."""
+        encoding = encoding or self.document.encoding
+        layout = replace(self.table.layout, encoding=encoding)
+        return Order(self.path, None, self.document, encoding, sure, supplier, layout)
+
+    def shown(self) -> TableRead:
+        """What was understood, with samples."""
+        kept = self.document.name if self.proposal is None else ""
+        columns = self.table.columns()
+        read = {header: _fills(self.document, header) for header in self.table.headers}
+        found = [
+            ColumnRead(header, read[header], tuple(dict.fromkeys(filter(None, cells)))[:3])
+            for header, cells in columns.items()
+            if any(cells)
+        ]
+        remarks = [] if self.proposal is None else self.proposal.remarks
+        told = [f"{one.about}: {one.says}" for one in remarks if not one.sure and one.about not in columns]
+        family = self.document.family or ", ".join(
+            dict.fromkeys(str(one.family) for one in self.document.families.values())
+        )
+        by = self.document.family_column or ""
+        return TableRead(str(self.path), self.table.name, family, by, kept, tuple(found), tuple(told))
+
+
+def _shares(document: ListMap) -> list[FamilyMap]:
+    """What a map says of all its rows, then of those of each word."""
+    return [FamilyMap(fields=document.fields, columns=document.columns), *document.families.values()]
+
+
+def _fills(document: ListMap, header: str) -> str:
+    """The fields that a column fills, for people; empty if it is not read."""
+    found: dict[str, None] = {}
+    if header == document.family_column:
+        found["family"] = None
+    for own in _shares(document):
+        if field := own.fields.get(header):
+            found[field] = None
+        column = own.columns.get(header)
+        if column is not None:
+            cut = [*column.templates, *column.find]
+            names = [name for one in cut for name in re.findall(r"\{(\w+)\}", str(one.template))]
+            names += [name for one in cut for name in one.set_]
+            found |= dict.fromkeys([str(column.field)] if column.field else []) | dict.fromkeys(names)
+    return ", ".join(str(name) for name in found if name not in ("any", "times"))
+
+
+def understand(
+    store: Store, path: Path, answers: Answers = NOTHING_SAID, *, encoding: str | None = None
+) -> tuple[list[Understood], list[str], list[Question]]:
+    """The tables of a list, what to say of the sheets that hold none, and what has to be answered first.
+
+    Raises
+    ------
+    FileRefused
+        if the file cannot be read.
+    """
+    tables, none = read_tables(look_at(path), encoding)
+    notes = [f"{path}: sheet {name!r} holds no table of parts: it was not read" for name in none]
+    kept = _kept_maps(store) if answers == NOTHING_SAID else []
+    found, questions = [], []
+    for table in tables:
+        known = _known_map(table, path, kept)
+        if known is not None:
+            document, text = known
+            document = replace(document, sheet=table.name or None)
+            found.append(Understood(path, table, document, text, None))
+            continue
+        proposal = propose_map(table, path, answers, encoding=encoding, one_of=len(tables))
+        questions += proposal.questions
+        text = json.dumps(proposal.map, ensure_ascii=False, indent=2)
+        if proposal.map.get("family") or proposal.map.get("families"):
+            found.append(Understood(path, table, parse_map(text, str(path)), text, proposal))
+    open_now = sorted(_once(questions), key=lambda one: -one.cells)
+    count = len(answers.columns) + len(answers.kinds) + (answers.family is not None)
+    asked = open_now[: max(0, MOST_QUESTIONS - count)]
+    if not found and not asked:
+        raise InputError(f"{path} does not tell what family its parts are", cure="add --family")
+    if not asked and found and all(map(_lacks_all, found)):
+        raise _lacking(path, found[0])
+    return found, notes, asked
+
+
+def _lacks_all(one: Understood) -> bool:
+    """Whether no row of a table can be loaded, since no column fills what every part has."""
+    families = {one.document.family, *(own.family for own in one.document.families.values())} - {None}
+    return one.proposal is not None and families <= one.proposal.lacking.keys()
+
+
+def _lacking(path: Path, one: Understood) -> FileRefused:
+    named = one.proposal.lacking if one.proposal else {}
+    problems = [
+        Problem(f"a column for {name}: every {family} has it", path.name, cure=f"--column 'HEADER={name}' names one")
+        for family, names in named.items()
+        for name in names
+    ]
+    return FileRefused(
+        f"{path} has not the columns of {', '.join(named)}; nothing of it was taken",
+        cure=f"its columns are {', '.join(one.table.headers)}",
+        problems=problems,
+    )
+
+
+def _once(questions: Iterable[Question]) -> list[Question]:
+    """The questions, those about one header of several sheets or families as one."""
+    found: dict[tuple[str, str], Question] = {}
+    for one in questions:
+        met = found.get((one.flag, fold(one.about)))
+        found[one.flag, fold(one.about)] = one if met is None else replace(met, cells=met.cells + one.cells)
+    return list(found.values())
+
+
+def _kept_maps(store: Store) -> list[tuple[ListMap, str]]:
+    if not store.exists():
+        return []
+    with store.reading() as con:
+        texts = stored_maps(con)
+    found = []
+    for text in texts:
+        try:
+            found.append((parse_map(text, "the store"), text))
+        except (FileRefused, DocumentError):
+            continue  # of an older form: it is converted if it is named
+    return found
+
+
+def _known_map(table: Table, path: Path, maps: Sequence[tuple[ListMap, str]]) -> tuple[ListMap, str] | None:
+    """The kept map that knows every header of a table, and lacks few of its own; of the table's sheet before others.
+
+    A map that names the maker for want of a column is for lists of its own name only.
+    """
+    headers = {fold(header) for header in table.headers}
+    found = []
+    for document, text in maps:
+        mapped = {fold(header) for header in mapped_headers(document)}
+        ignored = {fold(header) for header in document.ignore or ()}
+        named = any("maker" in constants for constants in (document.constants, *_constants(document)))
+        if (
+            named
+            and not document.name.startswith(list_name(path))
+            and letters_of(document.name) != letters_of(path.name)
+        ):
+            continue
+        if headers <= mapped | ignored and len(mapped & headers) * 10 >= len(mapped) * 9:
+            found.append((document.sheet == (table.name or None), document, text))
+    return next(((one, text) for _, one, text in sorted(found, key=lambda known: not known[0])), None)
+
+
+def _constants(document: ListMap) -> list[Mapping[str, str | None]]:
+    return [own.constants for own in document.families.values()]
+
+
+def orders_for(
+    store: Store,
+    path: Path,
+    answers: Answers = NOTHING_SAID,
+    *,
+    encoding: str | None = None,
+    sure: bool = False,
+    supplier: str | None = None,
+) -> tuple[list[Order], list[Understood], list[str]]:
+    """The orders to load a list of any form: as ours if its headers are, else by maps for its tables.
+
+    Raises
+    ------
+    ListAsks
+        with the questions that the list leaves open.
+    """
+    look = look_at(path)
+    headers = [] if look.format == "parquet" else peek_headers(look)
+    own = own_families(headers, answers.family)
+    if look.format == "parquet" or fold(FAMILY_HEADER) in map(fold, headers) or len(own) == 1:
+        family = answers.family or (own[0] if len(own) == 1 and fold(FAMILY_HEADER) not in map(fold, headers) else None)
+        return [Order(path, family, None, encoding, sure, supplier)], [], []
+    found, notes, questions = understand(store, path, answers, encoding=encoding)
+    if questions:
+        raise asked(path, questions)
+    return [one.order(encoding, sure=sure, supplier=supplier) for one in found], found, notes
+
+
+def asked(path: Path, questions: Sequence[Question]) -> ListAsks:
+    """The refusal of a list that leaves questions open."""
+    problems = [
+        Problem(one.says, path.name, None, one.about, ", ".join(one.samples), " or ".join(one.answers()))
+        for one in questions
+    ]
+    count = "1 question is" if len(questions) == 1 else f"{len(questions)} questions are"
+    return ListAsks(
+        f"{count} open about {path.name}; nothing of it was loaded",
+        cure="load it again with an answer to each; `boltback serve` shows the columns to choose from",
+        problems=problems,
+    )
+
+
+def currency_told(found: Sequence[Understood]) -> str | None:
+    """The currency that most amounts of a list name, in their cells or headers; None if there is none."""
+    met: Counter[str] = Counter()
+    for one in found:
+        for header, cells in one.table.columns().items():
+            if not _is_price(one.document, header):
+                continue
+            columns = [own.columns.get(header) for own in _shares(one.document)]
+            told = next((own.unit for own in columns if own and own.unit), None) or currency_in_header(header)
+            met.update(
+                mark for cell in cells if cell and (mark := currency_of(cell) or (told and currency_of(f"1 {told}")))
+            )
+    if not met:
+        return None
+    most, count = met.most_common(1)[0]
+    return most if count * 2 > met.total() else None
+
+
+def _is_price(document: ListMap, header: str) -> bool:
+    return "price" in _fills(document, header).split(", ")

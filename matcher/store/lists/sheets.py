@@ -1,0 +1,107 @@
+"""Tables written for spreadsheets: CSV or XLSX, in which no text is ever taken for a formula."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from catalog_schema.choices import Cell, Sheet
+from matcher.errors import InputError
+from matcher.store.database.durable import check_target, put_in_place
+
+DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
+"""What makes a spreadsheet take a text for a formula, where a cell starts with it; and what looks as if we had
+made it safe already, so that taking our apostrophe away always brings the cell back."""
+
+
+def neutral(cell: str) -> str:
+    """The cell as text to every spreadsheet: one that could be taken for a formula has an apostrophe before it."""
+    return "'" + cell if DANGEROUS.match(cell) else cell
+
+
+def write_sheets(sheets: Sequence[Sheet], target: Path, *, force: bool = False) -> None:
+    """Write tables to a file: all of them to XLSX, the first one to CSV.
+
+    Raises
+    ------
+    InputError
+        if `check_sheets_target` refuses the file, or it cannot be written.
+    """
+    check_sheets_target(target, force=force)
+    is_csv = target.suffix.lower() == ".csv"
+    put_in_place(target, lambda half: _write_csv(sheets[0], half) if is_csv else _write_xlsx(sheets, half))
+
+
+def check_sheets_target(target: Path, *, force: bool) -> None:
+    """Refuse a file for tables before they are worked out.
+
+    Raises
+    ------
+    InputError
+        if the name ends otherwise, there is no such folder, or a file is there and not to be replaced.
+    """
+    if target.suffix.lower() not in (".csv", ".xlsx"):
+        raise InputError(f"{target} is to be a list", cure="name it .csv or .xlsx")
+    if not target.parent.is_dir():
+        raise InputError(f"there is no folder {target.parent}", cure="make the folder, or name another")
+    check_target(target, force=force)
+
+
+def _write_csv(sheet: Sheet, target: Path) -> None:
+    with target.open("w", encoding="utf-8-sig", newline="") as stream:
+        csv.writer(stream).writerows(_texts(row) for row in _rows(sheet))
+
+
+def _texts(row: Sequence[Cell]) -> list[str]:
+    return [neutral(cell) if isinstance(cell, str) else "" if cell is None else f"{cell}" for cell in row]
+
+
+def _write_xlsx(sheets: Sequence[Sheet], target: Path) -> None:
+    from xlsxwriter import Workbook  # type: ignore[import-untyped]
+
+    plain = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with Workbook(str(target), plain) as book:
+        text = book.add_format({"num_format": "@", "valign": "top"})
+        head = book.add_format({"num_format": "@", "bold": True, "bottom": 1})
+        money = book.add_format({"num_format": "#,##0.00", "valign": "top"})
+        for sheet in sheets:
+            page = book.add_worksheet(sheet.name)
+            for place, row in enumerate(_rows(sheet)):
+                for column, cell in enumerate(row):
+                    form = money if isinstance(cell, Decimal) else text if place else head
+                    _write_cell(page, place, column, cell, form)
+            page.freeze_panes(1, 1)
+            _set_print(page)
+            for column, wide in enumerate(_widths(sheet)):
+                page.set_column(column, column, wide)
+
+
+def _set_print(page: Any) -> None:
+    """A4 across, all columns on one page's width, heads on every page, pages numbered."""
+    page.set_paper(9)
+    page.set_landscape()
+    page.fit_to_pages(1, 0)
+    page.repeat_rows(0)
+    page.set_footer("&L&A&R&P / &N")
+
+
+def _write_cell(page: Any, row: int, column: int, cell: Cell, form: Any) -> None:
+    if isinstance(cell, str):
+        if cell:
+            page.write_string(row, column, neutral(cell), form)
+    elif isinstance(cell, int | Decimal):
+        page.write_number(row, column, cell, form)
+
+
+def _widths(sheet: Sheet) -> list[int]:
+    """As wide as the longest cell, within what a screen shows."""
+    lengths = ([len(str(cell)) for cell in row] for row in _rows(sheet))
+    return [min(50, max(8, *column)) for column in zip(*lengths, strict=True)]
+
+
+def _rows(sheet: Sheet) -> list[list[Cell]]:
+    return [[*sheet.heads], *sheet.cells]

@@ -1,0 +1,105 @@
+"""A store held against what a store must be: everything in it is read, every fault told with its place and its cure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import duckdb
+
+from matcher.errors import Problem
+from matcher.store.database.connection import Connection, aside
+from matcher.store.database.format import FORMAT
+from matcher.store.database.indexing import index_faults
+from matcher.store.database.opening import Store
+from matcher.store.database.tables import create_tables
+from matcher.store.maintenance.check_documents import document_faults
+from matcher.store.maintenance.check_rows import row_faults
+
+TAKE_BACK = "take back a backup: boltback store restore FILE"
+MOST = 200
+"""Faults that are told; a store with more is beyond mending row by row."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedStore:
+    """What was looked at, and what is at fault in it."""
+
+    format: int
+    rows: dict[str, int]
+    """How many rows of each table were read."""
+    problems: list[Problem]
+    chain: str | None = None
+    """The chain in which it stands, and to which it was held too."""
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is at fault."""
+        return not self.problems
+
+
+def check_store(store: Store) -> CheckedStore:
+    """Read everything in a store and hold it against what it must be; nothing of it is changed.
+
+    Raises
+    ------
+    InputError
+        where there is no store.
+    StoreBusy
+        where another process holds it.
+    StoreFault
+        where the file is no store of ours, or of a newer format.
+    ChainGone
+        where it stands in a chain whose database does not answer.
+    """
+    with store.reading() as con:
+        (number, *_), *_ = con.execute("select format from meta").fetchall()
+        rows: dict[str, int] = {}
+        problems = [*_shape_faults(con)] or [*_unread(con, rows)]
+        if not problems:  # only what can be read can be asked
+            for faults in (row_faults, document_faults):
+                problems += _first(faults(con))
+        if not problems:  # of rows at fault the index says something else
+            problems += _first(index_faults(con))
+        chain = store.chain(con)
+        if chain is not None:
+            from matcher.store.chain.check import chain_faults
+
+            problems += _first(chain_faults(chain, con))
+    return CheckedStore(int(number), rows, problems[:MOST], None if chain is None else str(chain.address))
+
+
+def _first(faults: Iterator[Problem]) -> list[Problem]:
+    return [fault for _, fault in zip(range(MOST), faults, strict=False)]
+
+
+def _shape_faults(con: Connection) -> Iterator[Problem]:
+    """Tables, views and columns that a store of this format has, and this one has not, or has otherwise."""
+    found = _columns(con)
+    with aside() as model:
+        create_tables(model)
+        expected = _columns(model)
+    for (table, name), sql_type in expected.items():
+        if (held := found.get((table, name))) != sql_type:
+            yield Problem(f"a column of {sql_type}", file=table, column=name, found=held or "none", cure=TAKE_BACK)
+    if con.execute("select count(*) from meta").fetchone() != (1,):
+        yield Problem(f"one row, of format {FORMAT}", file="meta", cure=TAKE_BACK)
+
+
+OWN = "not internal and database_name in (current_database(), 'temp')"
+"""What is the store's, and what lies over an older one: beside it other questions may have laid something."""
+
+
+def _columns(con: Connection) -> dict[tuple[str, str], str]:
+    query = f"select table_name, column_name, data_type from duckdb_columns() where {OWN}"
+    return {(table, name): sql_type for table, name, sql_type in con.execute(query).fetchall()}
+
+
+def _unread(con: Connection, rows: dict[str, int]) -> Iterator[Problem]:
+    """Tables of which not every block can be read from the file."""
+    query = f"select distinct table_name from duckdb_tables() where {OWN} order by 1"
+    for (table,) in con.execute(query).fetchall():
+        try:
+            ((rows[table], _),) = con.execute(f'select count(*), bit_xor(hash(t)) from "{table}" t').fetchall()
+        except duckdb.Error as error:
+            yield Problem("rows that can be read", file=table, found=str(error).splitlines()[0][:200], cure=TAKE_BACK)

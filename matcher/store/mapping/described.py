@@ -1,0 +1,78 @@
+"""Cells of several things: descriptions that say more than a name, and figures by their names."""
+
+from __future__ import annotations
+
+from matcher.store.lists.list_words import VALUE_WORDS
+from matcher.store.mapping.recipe_columns import MOST, Column, Cut, Written, each_template, plain_cell
+
+PARAMETERS = ("Fs {fs_hz}", "Qts {qts}", "Qes {qes}", "Vas {vas_l}", "Xmax {xmax_mm}", "Sd {sd_cm2}")
+EXTRAS: dict[str, tuple[tuple[str, ...], str]] = {
+    "subwoofer": (PARAMETERS, "notes"),
+    "speaker": (tuple(one for one in PARAMETERS if "qes" not in one), "notes"),
+    "enclosure": (("{net_l} net",), "notes"),
+    "head_unit": (("{preout_v} line out x {preouts}",), "features"),
+}
+
+
+def parameters(column: Column) -> Cut | None:
+    """Several figures by name in one cell; what is left over goes where it can be read."""
+    find, rest = EXTRAS.get(column.family, ((), "notes"))
+    return Cut({"find": each_template(find), "rest": rest}) if find else Cut({"field": "notes"})
+
+
+CHANNELS = ("channel", "- channel", "ch", "kanal", "- kanal", "- kanál", "kanálový")
+DESCRIBED: dict[str, tuple[Written, ...]] = {
+    "speaker": (
+        *((word, {"kind": "coaxial"}) for word in ("koax", "coax", "koaxial", "coaxial", "coaxiaux", "coassiale")),
+        *((word, {"kind": "component"}) for word in ("component", "components", "komponenten", "kit séparé")),
+        *((word, {"kind": "full_range"}) for word in ("full range", "breitband", "large bande")),
+        "{size}",
+    ),
+    "subwoofer": (
+        *((word, {"coils": "1"}) for word in ("single coil", "svc")),
+        *((word, {"coils": "2"}) for word in ("dual coil", "dvc")),
+        "{size_in} in",
+        "{size_in} cm",
+    ),
+    "amplifier": (
+        *(f"{{full_channels}} {word}" for word in CHANNELS),
+        *((word, {"full_channels": "0", "bass_channels": "1"}) for word in ("monoblock", "mono block")),
+    ),
+    "enclosure": ("{kind}", "for {drivers} x {driver_size_in}", "{drivers} x {driver_size_in} in"),
+    "head_unit": (
+        ("floating", {"screen": "floating"}),
+        "{screen_in} screen",
+        "{screen_in} floating screen",
+        "with a {screen_in} screen",
+        "{screen_in} display",
+    ),
+    "adapter": (
+        *((word, {"for": "speaker"}) for word in ("spacer", "speaker", "ring", "distanzring", "bague")),
+        *((word, {"for": "dash"}) for word in ("fascia", "cage", "radio", "radioblende", "radio blende", "dash")),
+    ),
+    "cable": (
+        *((word, {"conductor": "copper"}) for word in ("ofc", "copper", "kupfer")),
+        *((word, {"conductor": "cca"}) for word in ("cca",)),
+        "{area_mm2} mm2",
+        "{length_m} m",
+    ),
+}
+
+
+def purposes(word: str) -> list[str]:
+    """What an adapter is for whose description has a word; none if it does not say."""
+    return [one[1]["for"] for one in DESCRIBED["adapter"] if not isinstance(one, str) and one[0] == word]
+
+
+def model(column: Column) -> Cut | None:
+    """A description is the model's name, and says more beside."""
+    used = [one for one in DESCRIBED.get(column.family, ()) if column.finds(one)]
+    used = [one for one in used if not isinstance(one, str) or one == "{kind}" or _mostly(column, one)]
+    words = {"kind": VALUE_WORDS["kind"]} if "{kind}" in used else {}
+    return Cut({"field": "model", "find": each_template(used)}, words=words) if used else None
+
+
+def _mostly(column: Column, template: str) -> bool:
+    """Whether a figure is told in many descriptions: by chance it is in a few."""
+    found = sum(column.template(template).find(plain_cell(value)) is not None for value in column.values)
+    return found >= MOST * len(column.values)

@@ -1,0 +1,79 @@
+"""A column as recipes see it, and the entry of a map that a recipe makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from catalog_schema.units import TYPOGRAPHY
+from matcher.store.lists.list_words import SALE_UNITS, VALUE_WORDS
+from matcher.store.mapping.cell_maps import mapped_columns
+from matcher.store.mapping.templates import make_template, template_words
+
+MOST = 0.3
+"""A recipe for the whole column wants this share of its cells to have the form."""
+
+Entry = dict[str, Any]
+"""What a map says of one column."""
+Written = str | tuple[str, dict[str, str]]
+"""A template, or one with the fields that it sets."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column as the proposer sees it."""
+
+    header: str
+    role: str
+    family: str
+    values: Sequence[str]
+    """What stands in it, without blanks and words for unknown."""
+    unknown: Sequence[str] = ()
+
+    def share(self, *templates: Written) -> float:
+        """The share of values that one of the templates matches whole."""
+        return len(self.matched(*templates)) / len(self.values) if self.values else 0.0
+
+    def matched(self, *templates: Written) -> list[str]:
+        """The values that one of the templates matches whole."""
+        made = [self.template(one) for one in templates]
+        return [value for value in self.values if any(one.matches(plain_cell(value)) for one in made)]
+
+    def finds(self, template: Written) -> bool:
+        """Whether a template is found in any of the values."""
+        made = self.template(template)
+        return any(made.find(plain_cell(value)) for value in self.values)
+
+    def template(self, one: Written) -> Any:
+        """A template for the fields of this column's family."""
+        text = one if isinstance(one, str) else one[0]
+        words = {"": list(self.unknown), "pack_of": list(SALE_UNITS)}
+        words |= {name: list(own) for name, own in VALUE_WORDS.items() if name in template_words(text)}
+        return make_template(text, mapped_columns(self.family), words)
+
+
+def plain_cell(value: str) -> str:
+    """A cell with one spelling for each mark, and single spaces."""
+    return " ".join(value.translate(TYPOGRAPHY).split())
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A recipe's answer: the entry, and what a person should look at."""
+
+    entry: Entry
+    look_at: str = ""
+    words: dict[str, dict[str, str]] = field(default_factory=dict)
+    """Field, the supplier's word, ours: for the words that the templates want."""
+
+
+def as_templates(*written: Written) -> Entry:
+    """An entry whose templates match whole cells."""
+    return {"templates": each_template(written)}
+
+
+def each_template(written: Sequence[Written]) -> list[Entry]:
+    """Templates as a map has them."""
+    pairs = [(one, None) if isinstance(one, str) else one for one in written]
+    return [{"template": text} | ({"set": set_} if set_ else {}) for text, set_ in pairs]

@@ -1,0 +1,286 @@
+"""Readings: what was measured since. Each is kept for good; the latest of a field that was not voided counts."""
+
+from __future__ import annotations
+
+import datetime
+from contextlib import suppress
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from catalog_schema.columns import Column
+from catalog_schema.figures import DEFAULT_TOL_MM, Basis, Figure, FigureError, read_number
+from catalog_schema.kinds import FieldError, TextKind, is_blank
+from catalog_schema.notation import Notation
+from matcher.errors import DoubtfulFigures, InputError, NotKnown, Problem
+from matcher.store.catalog.listed import KEEP_CLEAR, PANES
+from matcher.store.catalog.overlay import lay_over_openings, lay_over_parts
+from matcher.store.catalog.vehicle_tables import lay_out_vehicle
+from matcher.store.database.connection import Connection
+from matcher.store.database.provenance import check_unsigned, who
+from matcher.store.database.shop_settings import shop_notation
+from matcher.store.readings.doubtful_readings import reading_doubts
+from matcher.store.readings.subjects import Subject, find_subject
+
+BASES: tuple[Basis, ...] = tuple(DEFAULT_TOL_MM)
+
+
+@dataclass(frozen=True, slots=True)
+class Voided:
+    """Who voided a reading, when and why."""
+
+    at: datetime.datetime
+    by: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading as it was written down."""
+
+    reading_id: int
+    subject: str
+    field: str
+    value: str
+    tol: Decimal | None
+    basis: str
+    by: str | None
+    read_at: datetime.datetime
+    note: str | None
+    counts: bool
+    """Whether it is the latest of its field that was not voided."""
+    voided: Voided | None = None
+
+
+def add_reading(
+    con: Connection,
+    subject: str,
+    field: str,
+    value: object,
+    *,
+    tol: object = None,
+    basis: str | None = None,
+    by: str | None = None,
+    note: str | None = None,
+    at: datetime.datetime | None = None,
+    notation: Notation | None = None,
+    sure: bool = False,
+) -> Reading:
+    """Write down a reading and lay it over what was claimed.
+
+    ``value`` is read by the field's kind, in its unit or one of its own; the ``basis`` is measured unless
+    said otherwise. ``notation`` is that of its text, the shop's where none is named; ``sure`` says that the value is
+    right, however unusual.
+
+    Raises
+    ------
+    DoubtfulFigures
+        where the value is not usual, or does not agree with another figure of the part.
+    InputError
+        where the subject or the field is not known, or the value, tolerance or basis cannot be read.
+    """
+    found = find_subject(con, subject)
+    reading_id = write_reading(
+        con, found, field, value, tol=tol, basis=basis, by=by, note=note, at=at, notation=notation, sure=sure
+    )
+    lay_over(con, found)
+    return next(reading for reading in list_readings(con, subject) if reading.reading_id == reading_id)
+
+
+def write_reading(
+    con: Connection,
+    subject: Subject,
+    field: str,
+    value: object,
+    *,
+    tol: object = None,
+    basis: str | None = None,
+    by: str | None = None,
+    note: str | None = None,
+    at: datetime.datetime | None = None,
+    notation: Notation | None = None,
+    sure: bool = False,
+) -> int:
+    """Write down a reading without laying it over; its number. The parameters are those of `add_reading`."""
+    if subject.kind == "job":
+        check_unsigned(con, subject.name)
+    column = subject.column(field)
+    notation = notation or shop_notation(con)
+    read = _read(subject, column, value, notation)
+    if not sure:
+        _refuse_doubtful(con, subject, field, read)
+    text, read_tol, read_basis = _kept(read)
+    given_tol = _tolerance(subject, column, tol, notation)
+    if given_tol is not None and read_tol is not None:
+        raise _refusal(subject, field, str(tol), "the tolerance once, beside the value or in it")
+    if basis is not None and basis not in BASES:
+        raise _refusal(subject, field, basis, f"one of {', '.join(BASES)}")
+    row = con.execute(
+        "insert into reading (subject, field, value, tol, basis, by_whom, read_at, note) "
+        "values ($1, $2, $3, $4, $5, $6, coalesce($7, now()), $8) returning reading_id",
+        [
+            str(subject),
+            field,
+            text,
+            read_tol if given_tol is None else given_tol,
+            basis or read_basis or "measured",
+            _words(subject, "by", who(by)),
+            at,
+            _words(subject, "note", note),
+        ],
+    ).fetchone()
+    assert row is not None
+    return int(row[0])
+
+
+def void_reading(con: Connection, number: int, *, note: str | None, by: str | None = None) -> Reading:
+    """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again.
+
+    Raises
+    ------
+    NotKnown
+        if there is no reading of this number.
+    InputError
+        if it was voided before, no reason is given, or its job was signed off.
+    """
+    reading = next((one for one in list_readings(con) if one.reading_id == number), None)
+    if reading is None:
+        raise NotKnown("reading", str(number), [], cure="`boltback reading list` shows the number of each reading")
+    if reading.voided is not None:
+        when = f"{reading.voided.at:%Y-%m-%d %H:%M}"
+        raise InputError(
+            f"reading {number} was voided by {reading.voided.by} at {when}",
+            cure="if it was right after all, write it down again: boltback reading add",
+        )
+    write_void(con, reading, Voided(_now(con), who(by), _reason(number, note)))
+    with suppress(NotKnown):  # a thing that has gone from the store has nothing to lay anew
+        lay_anew(con, find_subject(con, reading.subject))
+    return next(one for one in list_readings(con, None) if one.reading_id == number)
+
+
+def write_void(con: Connection, reading: Reading, voided: Voided) -> None:
+    """Mark a reading as voided, without laying anything anew."""
+    kind, _, name = reading.subject.partition(":")
+    if kind == "job":
+        check_unsigned(con, name)
+    con.execute(
+        "insert into voided_reading values ($1, $2, $3, $4, $5, $6, $7)",
+        [reading.subject, reading.field, reading.value, reading.read_at, voided.at, voided.by, voided.note],
+    )
+
+
+def _reason(number: int, note: str | None) -> str:
+    try:
+        reason = TextKind().read(note)
+    except FieldError as error:
+        raise InputError(f"reading {number} cannot be voided: {error.expected}", cure="write the note anew") from None
+    if not reason:
+        raise InputError(
+            f"reading {number} cannot be voided without a reason", cure="say what was wrong with it: --note TEXT"
+        )
+    return str(reason)
+
+
+def _now(con: Connection) -> datetime.datetime:
+    ((now,),) = con.execute("select now()").fetchall()
+    return now  # type: ignore[no-any-return]
+
+
+def lay_anew(con: Connection, subject: Subject) -> None:
+    """Lay the readings of a subject over its claims, from the claims on: one of them counts no more."""
+    if subject.kind not in ("opening", "vehicle"):
+        lay_over(con, subject)
+        return
+    vehicle_id = subject.name.partition("/")[0]
+    ((document,),) = con.execute("select document from vehicle where vehicle_id = ?", [vehicle_id]).fetchall()
+    lay_out_vehicle(con, document)
+    lay_over_openings(con, vehicle_id)
+
+
+def lay_over(con: Connection, subject: Subject) -> None:
+    """Lay the readings of a subject over its claims."""
+    if subject.kind == "part":
+        lay_over_parts(con, subject.table)
+    elif subject.kind in ("opening", "vehicle"):
+        listed = KEEP_CLEAR if subject.kind == "opening" else PANES
+        lay_over_openings(con, subject.name.partition("/")[0], {subject.table, listed.table})
+
+
+def _read(subject: Subject, column: Column, value: object, notation: Notation) -> object:
+    try:
+        read = column.kind.read(value, notation)
+    except FieldError as error:
+        raise _refusal(subject, column.name, error.found, error.expected, error.cure, error.alternatives) from None
+    if read is None:
+        raise _refusal(subject, column.name, "", "a value", "a reading says what was found")
+    return read
+
+
+def _refuse_doubtful(con: Connection, subject: Subject, field: str, value: object) -> None:
+    doubts = reading_doubts(con, subject, field, value)
+    if doubts:
+        problems = [Problem(one.expected, column=one.place, found=one.found, cure=one.fix) for one in doubts]
+        raise DoubtfulFigures(f"the reading of {subject} is doubtful; it was not taken", problems)
+
+
+def _kept(read: object) -> tuple[str, Decimal | None, str | None]:
+    """What is kept of a value that was read: its text, tolerance and basis."""
+    if isinstance(read, Figure):
+        return f"{read.value:f}", read.tol, read.basis
+    return _as_text(read), None, None
+
+
+def _as_text(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return ";".join(value) if isinstance(value, tuple) else str(value)
+
+
+def _tolerance(subject: Subject, column: Column, tol: object, notation: Notation) -> Decimal | None:
+    if is_blank(tol):
+        return None
+    if not column.is_figure:
+        raise _refusal(subject, column.name, str(tol), "no tolerance: it is no figure")
+    try:
+        number = read_number(tol, column.unit, notation)
+    except FigureError as error:
+        expected, found = "a tolerance of 0 or more", error.found
+        raise _refusal(subject, column.name, found, expected, error.cure, error.alternatives) from None
+    if number is None or number < 0:
+        raise _refusal(subject, column.name, str(tol), "a tolerance of 0 or more")
+    return number
+
+
+def _words(subject: Subject, name: str, text: str | None) -> str | None:
+    try:
+        return TextKind().read(text)  # type: ignore[return-value]
+    except FieldError as error:
+        raise _refusal(subject, name, error.found, error.expected) from None
+
+
+def _refusal(
+    subject: Subject, field: str, found: str, expected: str, cure: str = "", alternatives: tuple[str, ...] = ()
+) -> InputError:
+    problem = Problem(expected, column=field, found=found, cure=cure, alternatives=alternatives)
+    return InputError(f"the reading of {subject} cannot be taken", problems=[problem])
+
+
+def list_readings(con: Connection, subject: str | None = None) -> list[Reading]:
+    """The readings of a subject, or all, in the order they were written down.
+
+    Raises
+    ------
+    InputError
+        where the subject is not known.
+    """
+    if subject is not None:
+        find_subject(con, subject)
+    rows = con.execute(
+        "select r.reading_id, subject, field, value, r.tol, r.basis, r.by_whom, read_at, r.note, "
+        "v.note is null and row_number() over (partition by subject, field, v.note is null "
+        "order by read_at desc, reading_id desc) = 1, v.voided_at, v.by_whom, v.note "
+        "from reading r left join voided_reading v using (subject, field, value, read_at) "
+        "where $1::varchar is null or subject = $1 order by reading_id",
+        [subject],
+    ).fetchall()
+    return [Reading(*(*row[:10], Voided(*row[10:]) if row[10] else None)) for row in rows]

@@ -1,0 +1,157 @@
+"""What a reading can be of: a part, an opening, a vehicle, a job, and the fields each has."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.parts import FAMILIES
+from catalog_schema.printable import is_printable
+from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
+from matcher.errors import InputError, NotKnown
+from matcher.store.catalog.listed import KEEP_CLEAR, PANES
+from matcher.store.catalog.openings import opening_kinds
+from matcher.store.database.connection import Connection
+from matcher.store.database.tables import opening_columns
+from matcher.store.readings.job_fields import job_columns
+
+NOT_READ = frozenset(
+    {
+        "part_id",
+        "maker",
+        "model",
+        "pack_of",
+        "basis",
+        "source",
+        "notes",
+    }
+    | {"opening_id", "label"}
+)
+"""Columns that nobody measures."""
+
+OWN_TERMS = frozenset({"price", "labour_h", "stock", "lead_days"})
+"""What each shop knows best of itself: read of a part here, they do not go with a job into another shop."""
+
+WAYS = "part:ID, opening:VEHICLE/OPENING, vehicle:ID or job:ID"
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A subject that the store holds, and where its figures stand."""
+
+    kind: str
+    name: str
+    table: str
+    """The family of a part, the table of an opening or vehicle, empty for a job."""
+    columns: tuple[Column, ...]
+    """What can be read of it."""
+
+    def __str__(self) -> str:
+        return f"{self.kind}:{self.name}"
+
+    def model(self, field: str) -> str | type:
+        """The model whose row in the table of fields a field of it has; the last part of the name is the row."""
+        if self.kind == "part":
+            return FAMILIES[self.table]
+        if self.kind == "opening":
+            own = OPENINGS[self.table.removeprefix("opening_")]
+            return KeepClear if field.startswith(f"{KEEP_CLEAR.stem}.") else Cut if field.startswith("cut_") else own
+        if self.kind == "vehicle" and "." not in field:
+            return Electrical if any(column.name == field for column in columns_of(Electrical)) else Runs
+        return Pane if self.kind == "vehicle" else "JobReading"
+
+    def column(self, field: str) -> Column:
+        """The column of a field.
+
+        Raises
+        ------
+        InputError
+            where the subject has no such field.
+        """
+        for column in self.columns:
+            if column.name == field:
+                return column
+        raise NotKnown(f"field of {self}", field, [column.name for column in self.columns])
+
+
+LISTED = (KEEP_CLEAR.stem, PANES.stem)
+"""Fields of a subject that are lists: what stands in them has names of its own, and these may hold dots."""
+
+
+def split_figure(name: str) -> tuple[str, str]:
+    """The subject and the field of a figure's name.
+
+    >>> split_figure("part:00123.depth_mm"), split_figure("opening:tern/dash.keep_clear.hazard switch.y_mm")
+    (('part:00123', 'depth_mm'), ('opening:tern/dash', 'keep_clear.hazard switch.y_mm'))
+    """
+    for word in LISTED:
+        subject, dot, field = name.partition(f".{word}.")
+        if dot:
+            return subject, f"{word}.{field}"
+    subject, _, field = name.rpartition(".")
+    return subject, field
+
+
+def find_subject(con: Connection, text: str) -> Subject:
+    """The subject that a text names.
+
+    Raises
+    ------
+    InputError
+        where the text is of no such form.
+    NotKnown
+        where the store does not hold it.
+    """
+    kind, colon, name = text.partition(":")
+    finders = {"part": _part, "opening": _opening, "vehicle": _vehicle, "job": _job}
+    if not colon or kind not in finders or not name:
+        raise InputError(f"{text!r} names nothing that can be measured", cure=f"write {WAYS}")
+    return finders[kind](con, name)
+
+
+def _part(con: Connection, name: str) -> Subject:
+    if not is_printable(name):
+        raise NotKnown("part", name, [], cure="`boltback catalog show` lists the parts")
+    for family in FAMILIES:  # a part that was withdrawn may still lie on the bench
+        if con.execute(f"select 1 from {family}_rows where part_id = $1 limit 1", [name]).fetchone():
+            columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
+            return Subject("part", name, family, columns)
+    near = con.execute(
+        "select part_id from part order by jaro_winkler_similarity(part_id, $1) desc, part_id limit 50",
+        [name],
+    ).fetchall()
+    raise NotKnown("part", name, [part_id for (part_id,) in near])
+
+
+def _opening(con: Connection, name: str) -> Subject:
+    vehicle_id, slash, opening_id = name.partition("/")
+    if not slash:
+        raise InputError(f"{name!r} names no opening", cure="write opening:VEHICLE/OPENING")
+    known = []
+    for kind in OPENINGS:
+        rows = con.execute(f"select vehicle_id || '/' || opening_id from opening_{kind}").fetchall()
+        if (f"{vehicle_id}/{opening_id}",) in rows:
+            columns = tuple(c for c in opening_columns(kind) if c.name not in NOT_READ | {"kind"})
+            columns += KEEP_CLEAR.fields(con, "vehicle_id = ? and opening_id = ?", [vehicle_id, opening_id])
+            return Subject("opening", name, f"opening_{kind}", columns)
+        known += [place for (place,) in rows]
+    raise NotKnown("opening", name, known)
+
+
+def _vehicle(con: Connection, name: str) -> Subject:
+    _check_held(con, "vehicle", name)
+    panes = PANES.fields(con, "vehicle_id = ?", [name])
+    return Subject("vehicle", name, "vehicle", columns_of(Electrical) + columns_of(Runs) + panes)
+
+
+def _job(con: Connection, name: str) -> Subject:
+    _check_held(con, "job", name)
+    ((vehicle_id,),) = con.execute("select vehicle_id from job where job_id = ?", [name]).fetchall()
+    return Subject("job", name, "", job_columns(opening_kinds(con, vehicle_id)))
+
+
+def _check_held(con: Connection, kind: str, name: str) -> None:
+    known: Sequence[str] = [row[0] for row in con.execute(f"select {kind}_id from {kind}").fetchall()]
+    if name not in known:
+        raise NotKnown(kind, name, known)

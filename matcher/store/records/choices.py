@@ -1,0 +1,89 @@
+"""Choices and set-ups in the store: whole documents, numbered within their job; the last counts, none is lost."""
+
+from __future__ import annotations
+
+import json
+from typing import TypeVar
+
+from catalog_schema.choices import Choice, Setup
+from catalog_schema.plain import from_plain
+from matcher.errors import StoreFault
+from matcher.store.database.connection import Connection
+
+Kept = TypeVar("Kept", Choice, Setup)
+
+MOMENT = "case when date_trunc('second', now()) = ?::timestamptz then now() else ?::timestamptz end"
+"""SQL of a moment that a document has to the second: exact where it is now, so that the log keeps its order."""
+
+
+def next_number(con: Connection, table: str, job_id: str) -> int:
+    """The number that the next choice, or set-up, of a job gets."""
+    row = con.execute(f"select coalesce(max(number), 0) + 1 from {table} where job_id = ?", [job_id]).fetchone()
+    assert row is not None
+    return int(row[0])
+
+
+def save_choice(con: Connection, choice: Choice) -> None:
+    """Keep a choice; it counts from now on."""
+    con.execute(
+        f"insert into choice values (?, ?, {MOMENT}, ?, ?, ?, ?)",
+        [
+            choice.job_id,
+            choice.number,
+            choice.chosen_at,
+            choice.chosen_at,
+            choice.by,
+            choice.rank,
+            choice.catalog_version,
+            json.dumps(choice.to_dict(), ensure_ascii=False),
+        ],
+    )
+
+
+def save_setup(con: Connection, setup: Setup) -> None:
+    """Keep a set-up; it counts from now on."""
+    con.execute(
+        f"insert into setup values (?, ?, {MOMENT}, ?, ?)",
+        [
+            setup.job_id,
+            setup.number,
+            setup.set_up_at,
+            setup.set_up_at,
+            setup.by,
+            json.dumps(setup.to_dict(), ensure_ascii=False),
+        ],
+    )
+
+
+def latest_choice(con: Connection, job_id: str) -> Choice | None:
+    """The choice that counts; none where nothing was chosen."""
+    found = choices(con, job_id)
+    return found[-1] if found else None
+
+
+def choices(con: Connection, job_id: str) -> list[Choice]:
+    """Every choice of a job, the first first."""
+    return [_read(Choice, text, job_id) for text in _documents(con, "choice", job_id)]
+
+
+def latest_setup(con: Connection, job_id: str) -> Setup | None:
+    """The set-up that counts; none where nothing was measured."""
+    found = setups(con, job_id)
+    return found[-1] if found else None
+
+
+def setups(con: Connection, job_id: str) -> list[Setup]:
+    """Every set-up of a job, the first first."""
+    return [_read(Setup, text, job_id) for text in _documents(con, "setup", job_id)]
+
+
+def _documents(con: Connection, table: str, job_id: str) -> list[str]:
+    rows = con.execute(f"select document from {table} where job_id = ? order by number", [job_id]).fetchall()
+    return [text for (text,) in rows]
+
+
+def _read(model: type[Kept], text: str, job_id: str) -> Kept:
+    try:
+        return from_plain(model, json.loads(text))
+    except ValueError as error:
+        raise StoreFault(f"a document of the job {job_id} cannot be read: {error}", cure="take back a backup") from None

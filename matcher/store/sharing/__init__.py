@@ -1,0 +1,1 @@
+"""A catalog published into a folder, and attached by other shops."""
