@@ -11,7 +11,7 @@ import pytest
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.systems import BassSystem, DriverFigures
 from matcher.search.feeds.links import Link
-from tests.bass.towns import EVERYTHING, gather, lay_job, lay_town, systems_of
+from tests.bass.towns import EVERYTHING, gather, judged_cdb, lay_job, lay_town, systems_of
 from tests.factories import Bench
 
 SEEDS = (12, 15, 29)
@@ -58,10 +58,10 @@ def test_systems_of_which_something_is_open(side: BassSide) -> None:
 @pytest.mark.parametrize("power_w", [1, 40, 400])
 def test_no_known_system_is_judged_louder_than_a_hopeful_one(side: BassSide, power_w: int) -> None:
     link = Link(None, None, Decimal(power_w), Decimal(power_w), False)
-    every = {one.name: one.judged_cdb(link) for one in systems_of(side)}
+    every = {one.name: judged_cdb(one, link) for one in systems_of(side)}
     loudest = max((level for level in every.values() if level is not None), default=0)
     for hoped in systems_of(side.hopeful()):
-        level = hoped.judged_cdb(link)
+        level = judged_cdb(hoped, link)
         assert level is not None
         assert level == every[hoped.name] or (every[hoped.name] is None and level >= loudest)
 
@@ -69,11 +69,11 @@ def test_no_known_system_is_judged_louder_than_a_hopeful_one(side: BassSide, pow
 def test_what_bounds_a_driver_on_a_feed_is_at_least_each_of_its_boxes(side: BassSide) -> None:
     for stock, gain in itertools.product(side.stocks, (0, 1777, 2500)):
         for group in stock.groups:
-            driver, box, level = stock.front(group, False, gain)
-            judged = group.levels.judged(gain, stock.spread)[:, group.sound]
+            driver, box, power, travel = group.front(False)
+            level = np.minimum(power + gain, travel)
             for at, pair in np.argwhere(group.can).tolist():
                 cheaper = level[(driver == at) & (box <= pair)]
-                assert cheaper.max() >= judged[at, pair]
+                assert cheaper.max() >= stock.judged(group, at, [pair], gain)[0]
 
 
 def test_parts_are_counted_where_they_go_in(side: BassSide) -> None:

@@ -18,12 +18,13 @@ import numpy as np
 
 from catalog_schema.jobs import Job
 from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.search.bass.levels import spread_share
 from matcher.search.bass.nets import nets_by_load
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.systems import BassSystem, system_at
 from matcher.search.candidates.boards import made_board, sharing
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.links import level_cdb
+from matcher.search.feeds.links import Link, level_cdb, link_gain_cdb
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
 from matcher.search.field import Field
 from matcher.search.fits.place import Look
@@ -31,6 +32,7 @@ from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of
 from matcher.search.ranking import tree_of
+from matcher.settings import DEFAULT_SETTINGS
 from matcher.shop.base import shop_settings
 from matcher.store.database.kept_documents import stored_job
 from matcher.store.documents.saving import save_job
@@ -372,15 +374,18 @@ def power_into(load: Decimal, w_4: Decimal | None, w_2: Decimal | None, w_1: Dec
 
 
 def level_of(one: Candidate, power: Decimal | None, rated: Decimal) -> int | None:
-    from matcher.search.feeds.links import Link
-
     return level_cdb(one, Link(Decimal(4), None, power, rated, False))
 
 
 def bass_level(system: BassSystem, power: Decimal | None, rated: Decimal) -> int | None:
-    from matcher.search.feeds.links import Link
+    return judged_cdb(system, Link(None, None, power, rated, False))
 
-    return system.judged_cdb(Link(None, None, power, rated, False))
+
+def judged_cdb(system: BassSystem, link: Link) -> int | None:
+    """The level on a feed that earns points; None where the power or a limit is not known."""
+    gain = link_gain_cdb(link)
+    known = gain is not None and system.levels.known
+    return int(system.levels.judged(gain, spread_share(DEFAULT_SETTINGS))) if known else None
 
 
 def ranked(bench: Bench, job: Job, top: int) -> tuple[list[Whole], Whole | None, int]:

@@ -30,7 +30,6 @@ from matcher.search.bass.levels import (
     BoxTerms,
     DriverTerms,
     Floats,
-    Levels,
     closed_levels,
     floats,
     levels_of,
@@ -60,6 +59,8 @@ from matcher.settings import Settings
 
 SOUND = ("kind", "net_l", "tuned_hz", *PORT, "port_flared")
 """The figures of a box that its sound hangs on."""
+AT_ONCE = 100_000
+"""So many levels are worked out in one step."""
 
 
 def read_stock(catalog: Catalog, vehicle_id: str, opening_id: str, allowed: int) -> Stock:
@@ -75,6 +76,8 @@ class _OfBoxes(NamedTuple):
     cents: Ints
     step: Ints
     doubt: Flags
+    sound: Ints
+    terms: BoxTerms
 
 
 @dataclass
@@ -99,7 +102,7 @@ class _Reading:
             classes=list(self._classes),
             groups=groups,
             terms=self._terms,
-            spread=spread_share(self.settings),
+            settings=self.settings,
         )
 
     def _bought(self) -> Iterator[BoxGroup]:
@@ -116,9 +119,9 @@ class _Reading:
                 many = int(count[box[0]]) // MICRO
                 kept = np.flatnonzero((code != NO).any(axis=1) & self._is_wired(drivers, many))
                 driver, code = drivers[kept], code[kept]
-                sound, levels = self._levels(driver, box, many)
-                of_box = _OfBoxes(cents[None, box], step[None, box], doubt[None, box])
-                yield self._group(driver, many, code, box, of_box, sound, levels)
+                sound, terms = self._sounds_of(box)
+                of_box = _OfBoxes(cents[None, box], step[None, box], doubt[None, box], sound, terms)
+                yield self._group(driver, many, code, box, of_box, self._limits(driver, terms, many))
 
     def _made(self, shop: Workshop, many: int) -> BoxGroup:
         """So many drivers of each model in the box made for them."""
@@ -130,15 +133,16 @@ class _Reading:
         code = refused_or_not(np.broadcast_to(worst(rules_of(BASS), at), (len(every),)))
         driver = np.flatnonzero((step <= self.allowed) & (code != NO) & self._is_wired(every, many))
         one, down = self._terms.take(driver), (driver, None)
-        levels = closed_levels(one, many, floats(boxes["box.net_l"])[driver], self.settings)
+        net_l, sealed = floats(boxes["box.net_l"])[driver], np.ones(len(driver), np.bool_)
+        terms = BoxTerms(sealed, ~sealed, net_l, *np.full((2, len(driver)), np.nan))
+        power, travel = closed_levels(one, many, net_l, self.settings).limits(spread_share(self.settings))
         boards, labor = made_cents(shapes, self.settings)
-        of_box = _OfBoxes((boards + labor)[down], step[down], doubt[down])
-        sound, levels = np.zeros(1, np.int64), levels.take(slice(None), None)
-        group = self._group(driver, many, code[down], np.array([MADE]), of_box, sound, levels)
+        of_box = _OfBoxes((boards + labor)[down], step[down], doubt[down], np.zeros(1, np.int64), terms)
+        group = self._group(driver, many, code[down], np.array([MADE]), of_box, (power[:, None], travel[:, None]))
         return replace(group, shapes=shapes.take(driver))
 
     def _group(
-        self, driver: Ints, many: int, code: Codes, box: Ints, of_box: _OfBoxes, sound: Ints, levels: Levels
+        self, driver: Ints, many: int, code: Codes, box: Ints, of_box: _OfBoxes, limits: tuple[Ints, Ints]
     ) -> BoxGroup:
         return BoxGroup(
             drivers=many,
@@ -151,8 +155,9 @@ class _Reading:
             box_doubt=of_box.doubt,
             can=code != NO,
             sure=code == FITS,
-            sound=sound,
-            levels=levels,
+            sound=of_box.sound,
+            terms=of_box.terms,
+            limits=limits,
         )
 
     def _standing(self, boxes: Columns, rows: int) -> tuple[Ints, Flags]:
@@ -179,22 +184,22 @@ class _Reading:
                 np.minimum(found, told[:, across.number][down.number], out=found)
         return np.asarray(refused_or_not(found))
 
-    def _levels(self, drivers: Ints, boxes: Ints, count: int) -> tuple[Ints, Levels]:
-        """By box which sound it has, and the levels of each driver in each sound."""
+    def _limits(self, drivers: Ints, boxes: BoxTerms, count: int) -> tuple[Ints, Ints]:
+        """The limits of the level of each driver in each sound."""
+        step, spread = max(1, AT_ONCE // len(boxes.net_l)), spread_share(self.settings)
+        chunks = (self._terms.take(drivers[at : at + step]) for at in range(0, max(1, len(drivers)), step))
+        found = [levels_of(one, count, boxes, self.settings).limits(spread) for one in chunks]
+        power, travel = (np.concatenate(each) for each in zip(*found, strict=True))
+        return power, travel
+
+    def _sounds_of(self, boxes: Ints) -> tuple[Ints, BoxTerms]:
+        """By box which sound it has, and what each sound hangs on."""
         kind, net, tuned = (self.boxes.cells[name] for name in ("kind", "net_l", "tuned_hz"))
         kinds, sound = np.unique(self._sounds.number[boxes], return_inverse=True)
         first = self._sounds.first[kinds]
         words = np.where(kind.known, kind.values, -1)[first]
-        box = BoxTerms(
-            words == word_code("sealed"),
-            words == word_code("vented"),
-            floats(net)[first],
-            floats(tuned)[first],
-            self._quiet_cm2[first],
-        )
-        alike = np.unique(self._terms_sets.number[drivers], return_inverse=True)
-        one = self._terms.take(self._terms_sets.first[alike[0]])
-        return sound, levels_of(one, count, box, self.settings).take(alike[1])
+        kinds_told = words == word_code("sealed"), words == word_code("vented")
+        return sound, BoxTerms(*kinds_told, floats(net)[first], floats(tuned)[first], self._quiet_cm2[first])
 
     @cached_property
     def _sounds(self) -> Sets:
@@ -212,10 +217,6 @@ class _Reading:
     @cached_property
     def _terms(self) -> DriverTerms:
         return driver_terms(self.drivers, self.settings)
-
-    @cached_property
-    def _terms_sets(self) -> Sets:
-        return distinct([np.nan_to_num(each, nan=-1.0).view(np.int64) for each in self._terms], len(self.drivers))
 
     @cached_property
     def _electric(self) -> Sets:

@@ -67,6 +67,10 @@ class BoxTerms(NamedTuple):
     quiet_cm2: Floats
     """Area of a straight port in which the air is as quiet."""
 
+    def take(self, rows: Any) -> BoxTerms:
+        """Some of them."""
+        return BoxTerms(*(each[rows] for each in self))
+
 
 class Levels(NamedTuple):
     """Levels at each of `BASS_HZ` on the first axis, in hundredths of a decibel."""
@@ -95,11 +99,21 @@ class Levels(NamedTuple):
 
     def judged(self, gain_cdb: Any, spread: SpreadShare) -> Ints:
         """The level that earns points: the mean over the frequencies less a share of their spread."""
-        level, (times, by) = self.on(gain_cdb), spread
-        apart = (level.max(axis=0) - level.min(axis=0)).astype(np.int64)
-        mean_of = level.sum(axis=0) * by - len(BASS_HZ) * times * apart
-        found: Ints = np.where(self.known, mean_of // (len(BASS_HZ) * by) - self.off, NOT_KNOWN)
+        found: Ints = np.where(self.known, _evened(self.on(gain_cdb), spread) - self.off, NOT_KNOWN)
         return found
+
+    def limits(self, spread: SpreadShare) -> tuple[Ints, Ints]:
+        """Bounds of the judged level: on 1 W by power alone, to which any gain is added, and by travel alone.
+
+        A share of up to 1 in the number of frequencies leaves the judged level rising with each of them. A larger one
+        does not: then the spread is left out of the bounds.
+        """
+        bound = spread if spread[0] * len(BASS_HZ) <= spread[1] else (0, 1)
+        power, travel = (
+            np.where(level[0] > NOT_KNOWN, _evened(level, bound) - self.off, NOT_KNOWN)
+            for level in (self.at_1w, self.travel)
+        )
+        return power.astype(np.int32), travel.astype(np.int32)
 
     def at_least(self, most: tuple[int, int]) -> Levels:
         """The same with each level that is not known at a greatest on 1 W and at the end of travel, even over all."""
@@ -108,13 +122,17 @@ class Levels(NamedTuple):
         )
         return Levels(at_1w, travel, np.where(self.known, self.off, 0))
 
-    def means(self) -> tuple[Ints, Ints]:
-        """By system the mean of each limit over the frequencies."""
-        return self.at_1w.sum(axis=0) // len(BASS_HZ), self.travel.sum(axis=0) // len(BASS_HZ)
-
 
 SpreadShare = tuple[int, int]
 """What a decibel of spread costs of the mean, as a ratio of whole numbers."""
+
+
+def _evened(level: Ints, spread: SpreadShare) -> Ints:
+    """The mean over the frequencies less a share of their spread, rounded down."""
+    times, by = spread
+    apart = (level.max(axis=0) - level.min(axis=0)).astype(np.int64)
+    found: Ints = (level.sum(axis=0) * by - len(BASS_HZ) * times * apart) // (len(BASS_HZ) * by)
+    return found
 
 
 def spread_share(settings: Settings) -> SpreadShare:

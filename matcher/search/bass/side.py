@@ -63,9 +63,9 @@ class BassSide:
         return replace(self, stocks=stocks)
 
     def hopeful(self) -> BassSide:
-        """The same with each level that is not known at the greatest mean that any system reaches, and no spread.
+        """The same with each limit of a level that is not known at the greatest that any system has.
 
-        The lower of two means is at least the mean of the lower ones: so no system that is known is judged louder.
+        No judged level is over its limits: so no system that is known is judged louder.
         """
         loudest = [one.loudest for stock in self.stocks for one in stock.groups]
         at_1w, travel = np.array(loudest, np.int64).reshape(-1, 2).max(axis=0, initial=NOT_KNOWN).tolist()

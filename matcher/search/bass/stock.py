@@ -16,14 +16,16 @@ from matcher.rules.bass import BASS
 from matcher.rules.rule import rules_of
 from matcher.rules.terms import read_by
 from matcher.search.bass.estimates import stated_terms
-from matcher.search.bass.levels import DriverTerms, Levels, SpreadShare
+from matcher.search.bass.levels import BoxTerms, DriverTerms, Levels, levels_of, spread_share
 from matcher.search.bass.made import MadeShapes, Workshop
 from matcher.search.bass.nets import SystemClass
 from matcher.search.candidates.common import points_at
 from matcher.search.catalog.parts import Parts, cell
+from matcher.search.exact.arrays import pareto_rows
 from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import SpeakerSignature
 from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.settings import Settings
 
 Flags = NDArray[np.bool_]
 Name = tuple[str, str, str]
@@ -32,10 +34,6 @@ MADE = -1
 """Stands for a box made to measure among rows of the catalog's boxes."""
 ELECTRIC = ("coil_ohm", "coils", "rms_w")
 """The figures of a driver that a feed sees."""
-GAIN_STEP_CDB = 100
-"""How finely gains bound: rounded up to a decibel."""
-SPAN = 10**8
-"""More than any two levels differ by."""
 NO_PAIR = NOT_KNOWN - 1
 """Stands for a level where a driver does not go into a box."""
 
@@ -48,12 +46,13 @@ class PartTally(NamedTuple):
 
 
 class Front(NamedTuple):
-    """Of each driver the boxes that are louder than every cheaper one, each standing for itself and all dearer."""
+    """Of each driver the boxes in which a limit of its level is over that in every cheaper one."""
 
     driver: Ints
     box: Ints
-    level: Ints
-    """The greatest judged level in any box up to there."""
+    power: Ints
+    travel: Ints
+    """The greatest limits in any box up to there, as `Levels.limits` has them."""
 
 
 @dataclass
@@ -80,12 +79,13 @@ class BoxGroup:
     """By driver and box: whether it may go in, and whether the drivers' own rules leave nothing to measure."""
     sound: Ints
     """By box: which of those that differ in sound it is."""
-    levels: Levels
-    """By driver and sound."""
+    terms: BoxTerms
+    """By sound; of boxes made to measure, by driver."""
+    limits: tuple[Ints, Ints]
+    """Of levels, by driver and sound, as `Levels.limits` has them."""
     shapes: MadeShapes | None = None
     """Of boxes made to measure, by driver."""
-    _fronts: dict[tuple[bool, int], Front] = field(init=False, default_factory=dict)
-    _judged_at: dict[int, Ints] = field(init=False, default_factory=dict)
+    _fronts: dict[bool, Front] = field(init=False, default_factory=dict)
 
     def allowed(self, sure: bool) -> Flags:
         """By driver and box, whether they are looked at: only pairs that leave nothing to measure, or all."""
@@ -101,41 +101,35 @@ class BoxGroup:
 
     @property
     def loudest(self) -> list[int]:
-        """The greatest mean level of any pair on 1 W, and at the end of travel."""
-        sounds = self.levels.means()
-        return [int(level[:, self.sound][self.can].max(initial=NOT_KNOWN)) for level in sounds]
+        """The greatest limit of any pair on 1 W, and at the end of travel."""
+        return [int(level[:, self.sound][self.can].max(initial=NOT_KNOWN)) for level in self.limits]
 
     @cached_property
     def all_in_doubt(self) -> Flags:
         """By driver, whether something is to be measured in every box that it goes into."""
         return np.logical_not(self.allowed(True).any(axis=1))
 
-    def front(self, sure: bool, gain_cdb: int, spread: SpreadShare) -> Front:
-        """The pairs that bound all of them on feeds of up to a gain."""
-        if (sure, gain_cdb) not in self._fronts:
-            self._fronts[sure, gain_cdb] = self._front(self.allowed(sure), self._judged(gain_cdb, spread))
-        return self._fronts[sure, gain_cdb]
-
-    def _judged(self, gain_cdb: int, spread: SpreadShare) -> Ints:
-        if gain_cdb not in self._judged_at:
-            self._judged_at[gain_cdb] = self.levels.judged(gain_cdb, spread).astype(np.int32)
-        return self._judged_at[gain_cdb]
-
-    def _front(self, can: Flags, judged: Ints) -> Front:
-        level = np.where(can, judged.take(self.sound, axis=1), np.int32(NO_PAIR))
-        most = np.maximum.accumulate(level, axis=1)
-        is_louder = level > NO_PAIR
-        is_louder[:, 1:] &= level[:, 1:] > most[:, :-1]
-        driver, box = np.nonzero(is_louder)
-        return Front(driver, box, most[driver, box].astype(np.int64))
+    def front(self, sure: bool) -> Front:
+        """The pairs that bound all of them on any feed."""
+        if sure not in self._fronts:
+            can = self.allowed(sure)
+            most = [np.where(can, level.take(self.sound, axis=1), np.int32(NO_PAIR)) for level in self.limits]
+            for level in most:
+                np.maximum.accumulate(level, axis=1, out=level)
+            is_more = can.copy()
+            is_more[:, 1:] &= np.any([level[:, 1:] > level[:, :-1] for level in most], axis=0)
+            driver, box = np.nonzero(is_more)
+            self._fronts[sure] = Front(driver, box, *(level[driver, box].astype(np.int64) for level in most))
+        return self._fronts[sure]
 
 
 class Bounds(NamedTuple):
-    """Pairs that bound all pairs of their class: none is louder for as little money and as little doubt."""
+    """Pairs that bound all pairs of their class: none has limits as high for as little money and as little doubt."""
 
     system_class: Ints
     cents: Ints
-    level: Ints
+    power: Ints
+    travel: Ints
     doubt: Ints
     """Whether something is to be measured in every box that the driver goes into."""
     step: int
@@ -157,39 +151,37 @@ class Stock:
     groups: list[BoxGroup]
     terms: DriverTerms
     """Of all drivers of the catalog, as stated or estimated."""
-    spread: SpreadShare
-    _bounds: dict[tuple[bool, int], Bounds] = field(init=False, default_factory=dict)
+    settings: Settings
+    hope: tuple[int, int] | None = None
+    """Limits of a level that is not known; None: they stay unknown."""
+    _bounds: dict[bool, Bounds] = field(init=False, default_factory=dict)
 
-    def bounds(self, sure: bool, gain_cdb: int) -> Bounds:
-        """What bounds the systems of each class on feeds of a gain: of all pairs, or of those that are sure."""
-        gain = -(-gain_cdb // GAIN_STEP_CDB) * GAIN_STEP_CDB
-        if (sure, gain) not in self._bounds:
-            self._bounds[sure, gain] = self._bounding(sure, gain)
-        return self._bounds[sure, gain]
+    def levels(self, one: BoxGroup, driver: int, boxes: Any) -> Levels:
+        """How loud one driver of a group gets in some of its boxes."""
+        terms = one.terms.take(one.sound[boxes] if one.shapes is None else [driver])
+        found = levels_of(self.terms.take(one.driver[[driver]]), one.drivers, terms, self.settings).take(0, slice(None))
+        return found if self.hope is None else found.at_least(self.hope)
 
-    def front(self, one: BoxGroup, sure: bool, gain_cdb: int) -> Front:
-        """The pairs that bound those of a group on feeds of a gain."""
-        gain = -(-gain_cdb // GAIN_STEP_CDB) * GAIN_STEP_CDB
-        front, (times, by) = one.front(sure, gain, self.spread), self.spread
-        # With less gain the spread may be less by as much, and the mean is rounded down.
-        slack = np.where(front.level > NOT_KNOWN, GAIN_STEP_CDB * times // by + 2, 0)
-        return front._replace(level=front.level + slack)
+    def judged(self, one: BoxGroup, driver: int, boxes: Any, gain_cdb: int) -> Ints:
+        """The levels that earn points on a feed of a gain."""
+        return self.levels(one, driver, boxes).judged(gain_cdb, spread_share(self.settings))
 
-    def _bounding(self, sure: bool, gain: int) -> Bounds:
-        rows = [np.zeros((4, 0), np.int64)]
+    def bounds(self, sure: bool) -> Bounds:
+        """What bounds the systems of each class: of all pairs, or of those that are sure."""
+        if sure not in self._bounds:
+            self._bounds[sure] = self._bounding(sure)
+        return self._bounds[sure]
+
+    def _bounding(self, sure: bool) -> Bounds:
+        rows = [np.zeros((5, 0), np.int64)]
         for one in self.groups:
-            driver, box, level = self.front(one, sure, gain)
+            driver, box, *limits = one.front(sure)
             cents = one.driver_cents[driver] + np.broadcast_to(one.box_cents, one.can.shape)[driver, box]
-            rows.append(np.stack([one.system_class[driver], cents, level, one.all_in_doubt[driver]]))
-        every = np.concatenate(rows, axis=1)
-        every = every[:, np.lexsort((-every[2], every[1], every[3], every[0]))]
-        alike = 2 * every[0] + every[3]
-        # Levels of one class after another, each class above the last: their running maximum begins anew with each.
-        ranked = alike * SPAN + every[2] - NO_PAIR
-        kept = np.diff(np.maximum.accumulate(ranked), prepend=-1) > 0
+            rows.append(np.stack([one.system_class[driver], cents, *limits, one.all_in_doubt[driver]]))
+        system_class, cents, power, travel, doubt = np.concatenate(rows, axis=1)
+        kept = pareto_rows(-cents[:, None], power, travel, 2 * system_class + doubt)
         step = min((int(one.box_step.min()) for one in self.groups), default=0)
-        system_class, cents, level, doubt = every[:, kept]
-        return Bounds(system_class, cents, level, doubt, step)
+        return Bounds(system_class[kept], cents[kept], power[kept], travel[kept], doubt[kept], step)
 
     @cached_property
     def ways(self) -> Counter[SystemClass]:
@@ -240,7 +232,14 @@ class Stock:
 
     def at_least(self, most: tuple[int, int]) -> Stock:
         """The same with each level that is not known at some greatest."""
-        return replace(self, groups=[replace(one, levels=one.levels.at_least(most)) for one in self.groups])
+
+        def hoped(one: BoxGroup) -> BoxGroup:
+            power, travel = (
+                np.where(level > NOT_KNOWN, level, top) for level, top in zip(one.limits, most, strict=True)
+            )
+            return replace(one, limits=(power, travel))
+
+        return replace(self, groups=[hoped(one) for one in self.groups], hope=most)
 
     def name(self, one: BoxGroup, driver: int, box: int) -> Name:
         """The name of a system, by positions in a group."""

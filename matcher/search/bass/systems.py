@@ -16,7 +16,7 @@ from matcher.formulas.loudness import sens_of_efficiency_db
 from matcher.formulas.output import MaxLevel, VentedSystem, closed_max_level, vented_max_level
 from matcher.formulas.port import port_quiet_level_db
 from matcher.kernel.columns import Columns
-from matcher.search.bass.levels import BASS_HZ, PORT, DriverTerms, Levels, SpreadShare, quiet_cm2
+from matcher.search.bass.levels import BASS_HZ, PORT, DriverTerms, Levels, quiet_cm2
 from matcher.search.bass.made import MadeShapes, made_cents
 from matcher.search.bass.stock import BoxGroup, Stock, box_columns, driver_columns, signature_of
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
@@ -99,7 +99,6 @@ class BassSystem:
     drivers: int
     levels: Levels = field(compare=False)
     """Of this system alone."""
-    spread: SpreadShare
     figures: BassFigures
     shape: MadeShape | None
     """Of a box made to measure."""
@@ -131,11 +130,6 @@ class BassSystem:
     def name(self) -> tuple[str, str, str]:
         """Driver, box, number and place, as the total order compares them; a box made to measure has no name."""
         return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
-
-    def judged_cdb(self, link: Link) -> int | None:
-        """The level on a feed that earns points; None where the power or a limit is not known."""
-        gain = link_gain_cdb(link)
-        return None if gain is None or not self.levels.known else int(self.levels.judged(gain, self.spread))
 
     def told_levels(self, link: Link, settings: Settings) -> list[MaxLevel]:
         """The most it gives on a feed at each of `BASS_HZ`; none where the power or a limit is not known."""
@@ -178,8 +172,7 @@ def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Sco
             points=points_of(scoring, look, one.cost, unsure=bool(doubt)),
         ),
         drivers=group.drivers,
-        levels=group.levels.take(driver, group.sound[box]),
-        spread=stock.spread,
+        levels=stock.levels(group, driver, [box]).take(0),
         figures=BassFigures(
             group.drivers,
             one.kind,

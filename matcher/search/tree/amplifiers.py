@@ -11,11 +11,11 @@ import numpy as np
 from matcher.rules.package import AMPLIFIER_CHANNELS, BASS_CHANNELS, OWN_CHANNELS
 from matcher.rules.rule import NO
 from matcher.search.candidates.table import CandidateTable
+from matcher.search.exact.arrays import group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Ints, Slot, relaxed
 from matcher.search.feeds.links import channel_code
 from matcher.search.feeds.parts import AmplifierSignature
 from matcher.search.feeds.plans import BASS_MODES, Mode
-from matcher.search.tree.arrays import group_max, group_min
 from matcher.search.tree.bass import BassSource
 from matcher.search.tree.channels import ChannelGroups, GroupFigures, channel_groups, group_figures
 

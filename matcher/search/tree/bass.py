@@ -18,6 +18,7 @@ from matcher.search.bass.nets import SystemClass, coil_nets_of
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.stock import BoxGroup, Stock
 from matcher.search.bass.systems import BassSystem, system_at
+from matcher.search.exact.arrays import Flags, group_max
 from matcher.search.exact.choices import (
     CENTS_ONLY,
     ENDLESS,
@@ -32,10 +33,11 @@ from matcher.search.exact.choices import (
 from matcher.search.feeds.links import Coils
 from matcher.search.feeds.plans import Mode
 from matcher.search.scoring import Scoring
-from matcher.search.tree.arrays import Flags
 from matcher.search.tree.channels import ChannelGroups, Wired, feeds_of, figures_of
 
 TURN = 3
+GAIN_STEP_CDB = 100
+"""How finely gains bound: rounded up to a decibel."""
 
 
 class _Group(NamedTuple):
@@ -99,7 +101,8 @@ class BassOptions:
         # What several amplifiers ask is made once.
         self.on = cache(self._on_sources)
         self._wirings, self._tops = cache(self._wirings_on), cache(self._tops_at)
-        for system_class, cents in (rows[:2] for rows in self._bounds(0)):
+        self._bounding = list(self._bounds())
+        for system_class, cents, *_ in self._bounding:
             np.minimum.at(self._least, system_class, cents)
         self._drivers, self._boxes = cache(self._by_drivers), cache(self._by_boxes)
 
@@ -113,16 +116,16 @@ class BassOptions:
         kinds = Wired(loads, np.ones(len(wired), dtype=np.int64), rms, np.zeros(len(wired), dtype=np.bool_))
         self._feeds = {mode: feeds_of(some, kinds, None, self._scoring) for mode, some in groups.items()}
 
-    def _bounds(self, gain: int) -> Iterator[tuple[Ints, Ints, Ints, Ints]]:
-        """By cargo space what bounds its systems on a feed: class, cents, points, and whether all are in doubt.
+    def _bounds(self) -> Iterator[tuple[Ints, Ints, Ints, Ints, Ints, Ints]]:
+        """By cargo space what bounds its systems: class, cents, points, whether all are in doubt, limits of the level.
 
         Points are as if every fit were sure: what is in doubt, or on a doubtful feed, loses the same once.
         """
         for stock, number in self._stocks:
-            found = stock.bounds(self._sure, gain)
+            found = stock.bounds(self._sure)
             # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
             points = 1 + self._own.look(found.step) + self._own.prices(found.cents)
-            yield number[found.system_class], found.cents, points + self._points(found.level), found.doubt
+            yield number[found.system_class], found.cents, points, found.doubt, found.power, found.travel
 
     def _points(self, level: Ints) -> Ints:
         """Points for judged levels; none where one is not known."""
@@ -135,9 +138,9 @@ class BassOptions:
     def _on_sources(self, sources: tuple[BassSource, ...]) -> Union:
         """The bass on any of some sources: a union over classes and wirings, then over drivers, then boxes."""
         fills = [each for source in sources for each in self._wirings(source)]
-        aimed = SCALE * self._aimed
-        tops = [self._tops(one.gain)[int(one.code != FITS), one.system_class] + aimed * one.in_aim for one in fills]
-        values = np.array(tops, dtype=np.int64).reshape(len(tops), len(CENTS_ONLY))[:, SPREAD]
+        tops = [self._tops(-(-one.gain // GAIN_STEP_CDB))[int(one.code != FITS), one.system_class] for one in fills]
+        aimed = SCALE * self._aimed * np.array([one.in_aim for one in fills], dtype=np.int64)
+        values = (np.array(tops, dtype=np.int64).reshape(len(tops), len(CENTS_ONLY)) + aimed[:, None])[:, SPREAD]
         cents = self._least[np.array([one.system_class for one in fills], dtype=np.int64)]
         return Union(values, cents, None, lambda at: (0, [self._drivers(fills[at])]))
 
@@ -154,13 +157,14 @@ class BassOptions:
         told = zip(*columns, strict=True)
         return [OnSource(source.mode, self._coils[one[3]], *one) for one in told]
 
-    def _tops_at(self, gain: int) -> Ints:
-        """The greatest relaxed values of each class on a feed of a gain, that is sure or doubtful."""
+    def _tops_at(self, steps: int) -> Ints:
+        """The greatest relaxed values of each class on feeds of up to so many steps of gain, sure or doubtful."""
         found = np.full((2, len(self._least), len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
-        for system_class, cents, points, doubt in self._bounds(gain):
+        for system_class, cents, own, doubt, power, travel in self._bounding:
+            points = own + self._points(np.minimum(power + steps * GAIN_STEP_CDB, travel))
             for on_feed, tops in enumerate(found):
                 values = relaxed_by_cents(points + self._lost(doubt, on_feed > 0), cents)
-                np.maximum.at(tops, system_class, values)
+                np.maximum(tops, group_max(values, system_class, len(tops)), out=tops)
         return found
 
     def _by_drivers(self, fills: OnSource) -> Union:
@@ -182,9 +186,10 @@ class BassOptions:
         on, and the most points of a box from there on, as if its fit were sure.
         """
         group, boxes = self._groups[at], self._groups[at].boxes
-        front = group.stock.front(boxes, self._sure, fills.gain)
+        front = boxes.front(self._sure)
         some = np.flatnonzero(group.driver_class[front.driver] == fills.system_class)
-        driver, box, level = (each[some] for each in front)
+        driver, box, power, travel = (each[some] for each in front)
+        level = np.minimum(power + fills.gain, travel)
         clean = group.box_points - np.where(boxes.box_doubt, self._own_doubt, 0)
         most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
         most, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (most, boxes.box_cents))
@@ -198,10 +203,10 @@ class BassOptions:
         boxes = np.flatnonzero(one.allowed(self._sure)[driver])
         figures = (of.box_points, one.box_cents, one.box_doubt)
         points, cents, doubt = (np.broadcast_to(each, one.can.shape)[driver, boxes] for each in figures)
-        is_open, sound = ~one.sure[driver, boxes], one.sound[boxes]
+        is_open = ~one.sure[driver, boxes]
         points = of.driver_points[driver] + points + np.where(is_open, self._own_doubt, 0)
         cents, doubt = one.driver_cents[driver] + cents, doubt | is_open
-        level = one.levels.take(driver, sound).judged(fills.gain, of.stock.spread)
+        level = of.stock.judged(one, driver, boxes, fills.gain)
         points = points + self._points(level) + self._aimed * fills.in_aim
         points = points + np.where((fills.code != FITS) & ~doubt, self._doubt, 0)
         return BassSlot(points, cents, fills, of, driver, boxes, doubt, self._own)

@@ -19,12 +19,12 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import rules_of
+from matcher.search.exact.arrays import MICRO, Flags, micro
 from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature
 from matcher.search.feeds.plans import Mode
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.scoring import NOT_KNOWN, Scoring
-from matcher.search.tree.arrays import MICRO, Flags, micro
 
 RATED = (4 * MICRO, 2 * MICRO, MICRO)
 """The loads at which powers are rated, in micro-ohm, the highest first."""

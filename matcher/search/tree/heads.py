@@ -19,11 +19,11 @@ from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.head_units import NO_SETS, Features, HeadGroup
 from matcher.search.candidates.line_aids import LineAids
 from matcher.search.candidates.table import CandidateTable
+from matcher.search.exact.arrays import MICRO, group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Alternative, Ints, Part, Slot, Union, relaxed, sum_of
 from matcher.search.feeds.links import CONVERTER, PAIR, channel_codes
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not
-from matcher.search.tree.arrays import MICRO, group_max, group_min
 from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.channels import ChannelGroups, Figures, channel_groups, figures_of
 from matcher.settings import Settings

@@ -12,6 +12,7 @@ import numpy as np
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.table import CandidateTable
+from matcher.search.exact.arrays import pareto_rows
 from matcher.search.exact.choices import (
     CENTS_ONLY,
     ENDLESS,
@@ -29,7 +30,6 @@ from matcher.search.feeds.links import Coils, coil_wirings
 from matcher.search.feeds.parts import Same, SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
 from matcher.search.scoring import NOT_KNOWN, Scoring
-from matcher.search.tree.arrays import pareto_rows
 from matcher.search.tree.channels import ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
 
 AT_ONCE = 4_000_000

@@ -44,26 +44,20 @@ def pareto_rows(values: Ints, merit: Ints, limit: Ints, group: Ints) -> Ints:
     is one of theirs. Limits are told apart by spans: more rows may stay than have to.
     """
     keep = np.zeros(len(merit), dtype=np.bool_)
-    if len(merit):
-        different = np.unique(limit)
-        for span in np.array_split(different, min(TRAVELS, len(different))):
-            inside, rival = (limit >= span[0]) & (limit <= span[-1]), limit >= span[-1]
-            some = np.flatnonzero(inside | rival)
-            keep[some[_unbeaten(values[some], merit[some], group[some], rival[some]) & inside[some]]] = True
+    if not len(merit):
+        return np.flatnonzero(keep)
+    different = np.unique(limit)
+    ends = [span[-1] for span in np.array_split(different, min(TRAVELS, len(different)))]
+    span_of = np.searchsorted(ends, limit)
+    size = 2 * int(np.abs(merit).max()) + 3
+    rising = merit + size // 2 + 1 + group * size  # the running maximum starts anew in each group
+    for column in values.T:
+        order = np.lexsort((-merit, -column, group))
+        ordered, spans, limits = rising[order], span_of[order], limit[order]
+        for at, end in enumerate(ends):
+            most = np.maximum.accumulate(np.where(limits >= end, ordered, 0))
+            keep[order[(spans == at) & np.r_[True, ordered[1:] > most[:-1]]]] = True
     return np.flatnonzero(keep)
-
-
-def _unbeaten(values: Ints, merit: Ints, group: Ints, rival: Flags) -> Flags:
-    """Whether no rival of its group has as great a value, of some column, and as much of the merit."""
-    keep = np.zeros(len(merit), dtype=np.bool_)
-    span = 2 * int(np.abs(merit).max()) + 3
-    rising = merit + span // 2 + 1 + group * span  # the running maximum starts anew in each group
-    for column in range(values.shape[1]):
-        order = np.lexsort((-merit, -values[:, column], group))
-        ordered = rising[order]
-        most = np.maximum.accumulate(np.where(rival[order], ordered, 0))
-        keep[order[np.r_[True, ordered[1:] > most[:-1]]]] = True
-    return keep
 
 
 def micro(number: Decimal | int | None) -> int | None:
