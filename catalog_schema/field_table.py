@@ -202,7 +202,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("front_mm", "room in front of the panel", 0, 200),
         ("flat_w_mm", "flat width around the hole", 25, 700),
         ("flat_h_mm", "flat height around the hole", 25, 700),
-        ("beside_mm", "distance to the nearest thing beside", 10, 700),
+        ("beside_mm", "distance from the center to what is beside the magnet", 10, 700),
         ("factory_ohm", "load of the original loudspeaker", "0.5", 32),
         ("tweeter_hole_mm", "hole at the tweeter's spot", 15, 120),
         ("tweeter_depth_mm", "depth at the tweeter's spot", 3, 100),

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from catalog_schema.answers import Line, Package
+from catalog_schema.answers import Line, Package, TradeOff
 from catalog_schema.checks import Check, Verdict, worst
 from catalog_schema.parts import Amplifier, Enclosure, HeadUnit, Speaker
+from catalog_schema.vehicles import SpeakerOpening
+from matcher.drawings.larger import Larger, cut_area_cm2, cut_outline, larger_chart
 from matcher.drawings.openings import FilledOpening, Size, opening_in_row
-from matcher.drawings.placed import tall, value
+from matcher.drawings.placed import part_name, tall, value
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.store.catalog.openings import opening_kinds
 from matcher.store.catalog.things import stored_opening, stored_part
@@ -20,6 +22,30 @@ from matcher.store.database.connection import Connection
 FAMILY = {"head_unit": "head_unit", "speaker": "speaker", "enclosure": "enclosure", "amplifier": "amplifier"}
 FAMILY |= {"bass_amplifier": "amplifier"}
 """By the slot of a package: the family of the part whose outline is drawn."""
+
+
+@dataclass(frozen=True, slots=True)
+class LargerSpeaker:
+    """A loudspeaker beyond the limits, at a place of the package: what it gives, and what it takes."""
+
+    tradeoff: TradeOff
+    place: str
+    """The opening's label."""
+    part: str
+    """Its maker and model."""
+    outline: Drawing | None
+    """The opening as found, and what is cut away; None if nothing is cut."""
+
+
+@dataclass(frozen=True, slots=True)
+class PackageInCar:
+    """A package in its car."""
+
+    places: list[FilledPlace]
+    """Every opening, in the order in which the car has them."""
+    larger: list[LargerSpeaker]
+    chart: Drawing | None
+    """What the larger loudspeakers give against what is cut; None if there is none whose figures are known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +61,28 @@ class FilledPlace:
     """The check that decides: one that is open, or the one with the least room, in millimeters."""
 
 
-def filled_places(con: Connection, vehicle_id: str, package: Package) -> list[FilledPlace]:
-    """Every opening of a car, in the order in which it has them, with what a package puts there."""
-    return [_filled(con, vehicle_id, name, package) for name in opening_kinds(con, vehicle_id)]
+def package_in_car(con: Connection, vehicle_id: str, package: Package) -> PackageInCar:
+    """Draw every opening of a car with what a package puts there, and what larger loudspeakers would take."""
+    places = [_filled(con, vehicle_id, name, package) for name in opening_kinds(con, vehicle_id)]
+    found = [_larger(con, vehicle_id, one) for one in package.tradeoffs]
+    marked = [mark for _, mark in found if mark is not None]
+    chart = larger_chart(marked, prefix=prefix_of("larger", vehicle_id, package.id))
+    return PackageInCar(places, [one for one, _ in found], chart)
+
+
+def _larger(con: Connection, vehicle_id: str, tradeoff: TradeOff) -> tuple[LargerSpeaker, Larger | None]:
+    """A loudspeaker of a trade-off, and its mark on the chart where its level and its cut are known."""
+    opening = stored_opening(con, vehicle_id, tradeoff.opening_id)
+    part = stored_part(con, tradeoff.instead, "speaker")
+    assert isinstance(opening, SpeakerOpening)
+    label, cut = opening.label or tradeoff.opening_id, tradeoff.needs.cut
+    prefix = prefix_of("cut", vehicle_id, tradeoff.opening_id, tradeoff.instead)
+    outline = None if cut is None else cut_outline(opening, float(cut.w_mm), float(cut.h_mm), prefix=prefix)
+    area = 0.0 if cut is None else cut_area_cm2(opening, float(cut.w_mm), float(cut.h_mm))
+    larger = LargerSpeaker(tradeoff, label, part_name(part), outline)
+    if area is None or tradeoff.gains_db is None:
+        return larger, None
+    return larger, Larger(label, area, float(tradeoff.gains_db), tradeoff.needs.alteration == "metal_cut")
 
 
 def _filled(con: Connection, vehicle_id: str, opening_id: str, package: Package) -> FilledPlace:

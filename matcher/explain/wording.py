@@ -263,16 +263,20 @@ def gain_says(gain: Gain) -> str:
 
 def tradeoff_says(tradeoff: TradeOff) -> str:
     """What the limits give up at an opening, in a sentence."""
+    money = _change(tradeoff.price, "", "dearer", "cheaper") or "at the same price"
+    return (
+        f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be {tradeoff_gains(tradeoff)}, {money}; "
+        f"it takes {tradeoff.needs.alteration}{cut_says(tradeoff.needs.cut)}"
+    )
+
+
+def tradeoff_gains(tradeoff: TradeOff) -> str:
+    """The change of level and reach that a larger loudspeaker gives."""
     gains = [
         _change(tradeoff.gains_db, "dB", "louder", "quieter"),
         _change(tradeoff.gains_hz, "Hz", "lower", "higher at the low end"),
     ]
-    money = _change(tradeoff.price, "", "dearer", "cheaper") or "at the same price"
-    return (
-        f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be "
-        f"{' and '.join(gain for gain in gains if gain) or 'better'}, {money}; "
-        f"it takes {tradeoff.needs.alteration}{cut_says(tradeoff.needs.cut)}"
-    )
+    return " and ".join(filter(None, gains)) or "better"
 
 
 def _change(change: Decimal | None, unit: str, more: str, less: str) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from catalog_schema.fields import called
 from catalog_schema.figures import unit_of_field
 from catalog_schema.schemas import read_schema
 from catalog_schema.units import UNITS
@@ -31,8 +32,8 @@ class Wanted:
     path: str
     """What `reading add` calls the field, its list and its place in it in front."""
     field: str
-    description: str
-    """What it is, in English, as its schema tells."""
+    label: str
+    """Its label, in English."""
 
     @property
     def opening_id(self) -> str:
@@ -56,15 +57,12 @@ def wanted(dossier: Dossier, name: str) -> Wanted:
     found = NAME.fullmatch(name)
     if found is None:
         subject, _, field = name.rpartition(".")
-        return Wanted("", subject, "", field, field, _described(read_schema("head_unit")["properties"], field))
+        return Wanted(
+            "", subject, "", field, field, called(read_schema("head_unit")["properties"].get(field, {}), field)
+        )
     kind, thing, field = found["kind"], found["thing"], found["field"]
-    described = _described(_properties(dossier, kind, thing, found["group"]), field)
+    described = called(_properties(dossier, kind, thing, found["group"]).get(field, {}), field)
     return Wanted(kind, thing, found["item"] or "", found["path"], field, described)
-
-
-def _described(properties: Mapping[str, Any], field: str) -> str:
-    description: str = properties.get(field, {}).get("description", field)
-    return description.rstrip(".")
 
 
 def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> Mapping[str, Any]:

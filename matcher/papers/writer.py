@@ -150,7 +150,8 @@ class Writer:
 
     def what(self, figure: Wanted) -> str:
         """What a figure is."""
-        return self.words.again(figure.description)
+        label = self.words.again(figure.label)
+        return f"{label[:1].upper()}{label[1:]}"
 
     def compares(self, check: Check) -> str:
         """What a check compares."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from catalog_schema.choices import Choice
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
     from matcher.drawings import Drawing
-    from matcher.drawings.gather_places import FilledPlace
+    from matcher.drawings.gather_places import PackageInCar
     from matcher.papers.dossier import Dossier
     from matcher.papers.offer import Offer, OpenFigure
     from matcher.papers.paper import Paper
@@ -204,12 +204,12 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         writer = Writer(self.choice_dossier(choice), Words())
         return {name: figure_title(writer, name) for name in names}
 
-    def filled_places(self, job_id: str, *, package: Package) -> list[FilledPlace]:
-        """Every opening of a job's car with what a package puts there."""
-        from matcher.drawings.gather_places import filled_places
+    def package_in_car(self, job_id: str, *, package: Package) -> PackageInCar:
+        """Every opening of a job's car with what a package puts there, and what larger loudspeakers would take."""
+        from matcher.drawings.gather_places import package_in_car
 
         with self.store.reading() as con:
-            return filled_places(con, self.job(job_id).document["vehicle_id"], package)
+            return package_in_car(con, self.job(job_id).document["vehicle_id"], package)
 
     def choice_dossier(self, choice: Choice) -> Dossier:
         """What papers about a choice alone are made from: nothing is ranked or drawn for them."""

@@ -8,7 +8,6 @@ from typing import Any
 
 from catalog_schema.ladder import DEFAULT_STEP
 from matcher.explain.wording import amount
-from matcher.papers.words import Words
 from matcher.settings import Settings
 from matcher.web.job_form import WISHES, figure_text
 from matcher.web.pages import link, text, word
@@ -44,7 +43,7 @@ def chips(document: Mapping[str, Any], names: Mapping[str, str], settings: Setti
 
 
 def _limits(document: Mapping[str, Any], names: Mapping[str, str], settings: Settings) -> Iterator[tuple[str, str]]:
-    limits, words = document.get("limits") or {}, Words()
+    limits = document.get("limits") or {}
     step = limits.get("alteration") or DEFAULT_STEP
     yield f"step-{step}", text(f"chip.{step}")
     for name, own in (limits.get("per_opening") or {}).items():
@@ -56,10 +55,7 @@ def _limits(document: Mapping[str, Any], names: Mapping[str, str], settings: Set
     if limits.get("screen_min_in") is not None:
         yield "screen_min_in", text("chip.screen_min", size=figure_text(limits["screen_min_in"]))
     for feature in limits.get("must") or ():
-        yield (
-            "must-says",
-            words(f"feature.{feature}") if words.holds(f"feature.{feature}") else feature.replace("_", " "),
-        )
+        yield "must-says", word("feature", feature)
     if limits.get("at_rest_ma") is not None:
         yield "at_rest_ma", text("chip.at_rest", drain=amount(limits["at_rest_ma"], "mA"))
     if limits.get("deliver_within_days") is not None:

@@ -14,7 +14,7 @@ from catalog_schema.answers import Check, Options, Package
 from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
-from matcher.explain.wording import covered_says, hearing_says, tradeoff_says
+from matcher.explain.wording import covered_says, hearing_says
 from matcher.explain.wording_bass import bass_says
 from matcher.search.what_if.priced import is_outside
 from matcher.web import asking
@@ -94,14 +94,14 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
     if offer is None:
         return {"offer": None, "shown": None}
     shown = offer.shown(asked(request, "show"))
-    places = asking.ask(request, _about(answer, shown.package, "filled_places"), asking.PATIENCE_S)[0]
+    in_car = asking.ask(request, _about(answer, shown.package, "package_in_car"), asking.PATIENCE_S)[0]
     return {
         "offer": offer,
         "shown": shown,
-        "filled": places or [],
+        "in_car": in_car,
         "told": Told(shown.package),
         "stamp": asking.mark_of(request, answer),
-        "to_measure": _to_measure(request, answer, shown.package),
+        **_to_measure(request, answer, shown.package),
     }
 
 
@@ -112,14 +112,13 @@ def _about(answer: Options, package: Package, method: str, **beside: Any) -> Que
     )
 
 
-def _to_measure(request: Request, answer: Options, package: Package) -> list[Any]:
-    """What is to be measured first: by what it decides, once that is known."""
+def _to_measure(request: Request, answer: Options, package: Package) -> dict[str, Any]:
+    """The figures to measure, by what each decides once that is known; until then those that the package needs."""
     first = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)[0]
-    if first is None and not package.measure:
-        return []
     known = {} if first is None else {"measure": first}
     asked_of = _about(answer, package, "open_figures", options=answer, **known)
-    return asking.ask(request, asked_of, asking.PATIENCE_S)[0] or []
+    found = asking.ask(request, asked_of, asking.PATIENCE_S)[0] if known or package.measure else []
+    return {"to_measure": found or [], "measuring": first is None or found is None}
 
 
 def why(request: Request) -> Response:
@@ -164,7 +163,6 @@ class Told:
         self.checks = sorted(package.checks, key=_tightness)
         self.bass = bass_says(package.bass) if package.bass else ""
         self.hearing = hearing_says(package.hearing) if package.hearing else ""
-        self.tradeoffs = [(tradeoff, tradeoff_says(tradeoff)) for tradeoff in package.tradeoffs]
 
 
 def _tightness(check: Check) -> tuple[int, Decimal]:

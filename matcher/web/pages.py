@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from functools import cache, wraps
@@ -23,14 +24,18 @@ from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.drawings.english import ENGLISH
+from matcher.drawings.figure_names import figure_name
+from matcher.drawings.words import WORDS as DRAWN
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
-from matcher.explain.wording import amount, paid_in
+from matcher.explain.wording import amount, paid_in, tradeoff_gains
 from matcher.papers.numbers import Numbers
+from matcher.papers.words import Words
 from matcher.web.auth import Auth
 from matcher.web.texts import TEXTS
 
 HERE = Path(__file__).parent
 MOST_FIELDS = 3_000
+WORDS = Words()
 
 
 def text(key: str, **facts: object) -> str:
@@ -40,9 +45,12 @@ def text(key: str, **facts: object) -> str:
 
 def word(kind: str, name: str) -> str:
     """A word of the house as the page says it; one that it has no text for, as it is."""
+    plain = name.replace("_", " ")
     if kind == "rule":
-        return ENGLISH.get(f"rule_{name}", name.replace("_", " "))
-    return TEXTS.get(f"{kind}.{name}", name.replace("_", " "))
+        return ENGLISH.get(f"rule_{name}", plain)
+    if kind == "feature":
+        return WORDS(f"feature.{name}") if WORDS.holds(f"feature.{name}") else plain
+    return TEXTS.get(f"{kind}.{name}", plain)
 
 
 def link(path: str, **query: object) -> str:
@@ -61,11 +69,25 @@ def price_in(price: Price) -> str:
     return paid_in(price.currency, price.tax_pct)
 
 
+INTERNAL = re.compile(r" \([a-z]+\.[a-z_]+\)|\b([a-z]+(?:_[a-z0-9]+)+)\b")
+"""A rule's name in brackets, or a word of several with underscores."""
+
+
 def in_words(says: str) -> str:
-    """A sentence with the steps of the ladder as the page calls them."""
+    """A sentence of an answer without names of the program: steps and features in words, no rule in brackets.
+
+    >>> in_words("2 parts: too deep (dash.depth); needs bolt_on, wireless_mirroring")
+    '2 parts: too deep; needs bolt on, wireless mirroring'
+    """
     for step in LADDER:
         says = says.replace(step, word("step", step).lower())
-    return says
+    return INTERNAL.sub(lambda found: found[1].replace("_", " ") if found[1] else "", says)
+
+
+def figure_label(subject: str, field: str) -> str:
+    """What a figure is called, by whose it is and its field."""
+    label = figure_name(f"{subject}.{field}", DRAWN)
+    return f"{label[:1].upper()}{label[1:]}"
 
 
 def figure(value: object) -> str:
@@ -99,10 +121,25 @@ def _environment() -> Environment:
         loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
     )
     steps = [(step, text(f"step.{step}")) for step in LADDER]
-    made.globals |= {"t": text, "unsent": unsent, "word": word, "link": link, "svg": Markup, "steps": steps}
+    made.globals |= {
+        "t": text,
+        "unsent": unsent,
+        "word": word,
+        "link": link,
+        "called_figure": figure_label,
+        "svg": Markup,
+        "steps": steps,
+    }
     made.globals["family_pairs"] = [(family, word("family", family)) for family in FAMILIES]
     made.filters |= {"in_words": in_words, "figure": figure, "filename": lambda file: Path(file).name}
-    made.filters |= {"money": money, "paid_in": price_in, "amount": amount, "short": shorten, "spare": spare}
+    made.filters |= {
+        "gains": tradeoff_gains,
+        "money": money,
+        "paid_in": price_in,
+        "amount": amount,
+        "short": shorten,
+        "spare": spare,
+    }
     return made
 
 
@@ -141,14 +178,14 @@ def show(request: Request, template: str, status: int = 200, **facts: Any) -> Re
     return HTMLResponse(ENVIRONMENT.get_template(template).render({**common, **facts}), status)
 
 
-def _paid(request: Request) -> Callable[[Decimal], str]:
+def _paid(request: Request) -> Callable[..., str]:
     """How an amount of an answer, which holds the tax, is told with its currency, as the proposal tells it."""
 
     @cache
     def told() -> Numbers:
         return Numbers("en", shop_of(request).settings().word("currency"), False)
 
-    return lambda amount: told().money(amount)
+    return lambda amount, signed=False: told().money(amount, signed=signed)
 
 
 def whole(answer: Response) -> Response:

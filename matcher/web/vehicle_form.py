@@ -11,6 +11,7 @@ from typing import Any
 from starlette.datastructures import FormData
 
 from catalog_schema.documents import item_place
+from catalog_schema.fields import called
 from catalog_schema.notation import EITHER, Notation, settled_cell
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
@@ -48,6 +49,8 @@ class Box:
     is_long: bool = False
     default: str = ""
     """What it is where nothing is said."""
+    hint: str = ""
+    """Which measure is meant, where the label alone does not tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +70,14 @@ def box_of(name: str, field: Mapping[str, Any]) -> Box:
         named = "string" in field["type"] and name.rpartition(".")[2] in ("fasten", "air", "reach")
         choices = () if named else ("yes", "no")
     plain = name.rpartition(".")[2]
-    says = str(field.get("description", plain)).rstrip(".")
-    return Box(name, says, field.get("unit", ""), choices, plain == "notes", figure_text(field.get("default")))
+    label, described = called(field, plain), str(field.get("description", "")).rstrip(".")
+    says, default = f"{label[:1].upper()}{label[1:]}", figure_text(field.get("default"))
+    hint = described if _words_of(described) - _words_of(label) else ""
+    return Box(name, says, field.get("unit", ""), choices, plain == "notes", default, hint)
+
+
+def _words_of(text: str) -> set[str]:
+    return set(text.casefold().split()) - {"of", "the", "a", "its", "it", "was", "free"}
 
 
 def _boxes(definition: str, prefix: str = "", leave: frozenset[str] = frozenset()) -> list[Box]:
@@ -113,7 +122,7 @@ def opening_groups(opening: Mapping[str, Any]) -> list[Group]:
     model = OPENINGS[kind]
     boxes = {box.name: box for box in _boxes(model.__name__, leave=FIXED)}
     if kind == "speaker" and _is_round(opening):
-        boxes["hole_w_mm"] = replace(boxes["hole_w_mm"], says=text("box.diameter"))
+        boxes["hole_w_mm"] = replace(boxes["hole_w_mm"], says=text("box.diameter"), hint="")
         del boxes["hole_h_mm"]
     first = [boxes.pop(name) for name in recommended(opening)]
     groups = [Group("opening", first), Group("opening_rest", list(boxes.values()))]

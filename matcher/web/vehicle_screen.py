@@ -15,7 +15,7 @@ from catalog_schema.vehicles import KINDS
 from matcher import Shop
 from matcher.errors import InputError, NotKnown
 from matcher.store.database.kept_documents import KeptDocument
-from matcher.web.car_plan import body_of, pins_of
+from matcher.web.car_plan import BODIES, body_of, pins_of
 from matcher.web.form_edit import FormEdit
 from matcher.web.job_steps import steps_of
 from matcher.web.measured import measured
@@ -84,6 +84,7 @@ def _car(request: Request, vehicle_id: str) -> dict[str, Any]:
     return {
         "pins": pins_of(figures, job_id),
         "body": body_of(figures),
+        "body_kinds": list(BODIES),
         "job_id": job_id,
         "job_steps": steps_of(shop, job_id, "car") if job_id else [],
     }

@@ -29,6 +29,7 @@ from matcher.drawings.cargo import cargo_space
 from matcher.drawings.dash_picture import dash_picture
 from matcher.drawings.dash_section import dash_section
 from matcher.drawings.going_back import Original, going_back
+from matcher.drawings.larger import Larger, cut_outline, larger_chart
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.measuring import measured_fields, measuring_sketch
 from matcher.drawings.openings import FilledOpening, Size, opening_in_row
@@ -282,6 +283,9 @@ def _answers(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     yield from _known("response", response_plot(responses, words, "response"))
     originals = [Original("radio", name), *(Original("round", name), Original("oval", name)) * 2]
     yield from _known("back", going_back(originals, words, "back"))
+    marks = [Larger(name, area, gain, area > 50) for area, gain in ((13, 2.5), (14, 2.4), (0, -1), (78, 3))]
+    yield from _known("larger", larger_chart(marks, words, "larger"))
+    yield "larger-cut", cut_outline(door(name), 130, 180, words, "larger-cut")
     yield "curve-unknown", bass_curve([], name, missing=["fs_hz", "qts"], words=words, prefix="curve-unknown")
 
 

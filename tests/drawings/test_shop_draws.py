@@ -153,7 +153,7 @@ def test_bass_of_unknown_figures_has_no_curve_but_names_them(bench: Bench) -> No
     bought = next(one for one in bench.options("j1", top=20).packages if "box" in [line.part_id for line in one.lines])
     curve = bench.package_drawings("j1", bought)["bass-curve"]
     assert named(curve, "most") == []
-    assert "not known: Frequency the port is tuned to" in [text for text, _ in texts(curve)]
+    assert "not known: tuning frequency" in [text for text, _ in texts(curve)]
 
 
 def test_a_rank_that_there_is_not(bench: Bench) -> None:

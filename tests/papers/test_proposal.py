@@ -156,8 +156,8 @@ def test_no_name_of_the_inside_stands_on_it(dossier: Dossier) -> None:
 def test_what_is_open_is_named_and_never_promised(dossier: Dossier) -> None:
     shown = told(document(dossier, "proposal"))
     assert "we measure once more before we order" in shown
-    assert "Rear shelf: From the center to the nearest thing beside the magnet" in shown
-    assert "Tern & Sons <sedan>, rear: The least the local rules allow" in shown
+    assert "Rear shelf: Distance from the center to what is beside the magnet" in shown
+    assert "Tern & Sons <sedan>, rear: Least transmission the local rules allow" in shown
 
 
 def test_nothing_cut_is_said_only_where_it_is_true(dossier: Dossier) -> None:

@@ -70,8 +70,8 @@ def package(dossier: Dossier) -> Package:
 def test_each_figure_has_a_box_in_the_order_of_the_answer(dossier: Dossier, package: Package) -> None:
     made = forms(document(dossier, "measuring"))
     assert [form.title for form in made] == [
-        "1 · From the center to the nearest thing beside the magnet",
-        "2 · Tern & Sons <sedan>, rear: The least the local rules allow, as the user entered it",
+        "1 · Distance from the center to what is beside the magnet",
+        "2 · Tern & Sons <sedan>, rear: Least transmission the local rules allow",
     ]
     assert package.measure == ["opening:tern/shelf.beside_mm", "vehicle:tern.panes.rear.limit_pct"]
     assert made[0].drawing is not None and made[1].drawing is None

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from catalog_schema.columns import columns_of, family_columns
+from catalog_schema.fields import called
 from catalog_schema.ladder import LADDER_MEANING
 from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import read_schema
@@ -62,14 +63,14 @@ def templates() -> set[str]:
     }
 
 
-def descriptions() -> set[str]:
-    """Everything of a part or a vehicle that can be wanted or read, as its schema describes it."""
+def labels() -> set[str]:
+    """Everything of a part or a vehicle that can be wanted or read, as it is called."""
     vehicle = read_schema("vehicle")["$defs"]
     models = [*OPENINGS.values(), Cut, Electrical, KeepClear, Pane, Runs]
     found = [
         (read_schema(family)["properties"], column) for family in FAMILIES for column in family_columns(family)
     ] + [(vehicle[model.__name__]["properties"], column) for model in models for column in columns_of(model)]
-    return {fields[column.name]["description"].rstrip(".") for fields, column in found if column.name not in NO_FIGURES}
+    return {called(fields[column.name], column.name) for fields, column in found if column.name not in NO_FIGURES}
 
 
 @pytest.mark.parametrize("language", OTHERS)
@@ -82,7 +83,7 @@ def test_every_language_has_the_same_keys_and_facts(language: str) -> None:
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_sentence_told_elsewhere_can_be_said_again(language: str) -> None:
     said = tables(language)[1]
-    told = templates() | descriptions()
+    told = templates() | labels()
     assert len(told) > 250
     assert sorted(told - set(said)) == []
     assert {text for text in said if facts_in(text) != facts_in(said[text])} == set()

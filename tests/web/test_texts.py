@@ -10,7 +10,22 @@ from matcher.web.texts import TEXTS
 
 ROOM = Path(matcher.web.__file__).parent
 SOURCES = [*(ROOM / "templates").glob("*.html"), *ROOM.glob("*.py")]
-PUT_TOGETHER = ("step", "kind", "basis", "family", "slot", "verdict", "do", "spot", "beside", "wish", "group", "paper")
+PUT_TOGETHER = (
+    "body",
+    "material",
+    "step",
+    "kind",
+    "basis",
+    "family",
+    "slot",
+    "verdict",
+    "do",
+    "spot",
+    "beside",
+    "wish",
+    "group",
+    "paper",
+)
 """Kinds of which a template asks for the word of a name: `word("step", name)`, `t("do." ~ what)`."""
 ALSO = (
     "busy",

@@ -1,0 +1,143 @@
+"""Larger loudspeakers than the limits allow: the area that each takes out of the car against the level it gives."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from catalog_schema.vehicles import SpeakerOpening
+from matcher.drawings.pens import BLUE, BROWN, CUT, FOUND, Pen
+from matcher.drawings.placed import tall, value
+from matcher.drawings.svg import ADVANCE, Drawing, Point, Sheet, wrapped
+from matcher.drawings.words import WORDS, Words
+
+WIDE_MM, HIGH_MM, SMALL_MM, LINE_MM, MARK_MM = 62.0, 30.0, 2.6, 3.6, 2.2
+STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+"""Distances of the marks on an axis, in its unit."""
+MOST_MARKS = 6
+GRID, AXIS = Pen(stroke="#c4cad0", width=0.15), Pen(width=0.3)
+TRIM = Pen(stroke=BLUE, width=0.6, dash=(2, 1), fill="#ffffff")
+STEEL = Pen(stroke=BROWN, width=0.6, fill=BROWN)
+PER = 6.0
+"""Millimeters of an opening on one of paper."""
+
+
+@dataclass(frozen=True, slots=True)
+class Larger:
+    """A loudspeaker that would take more alteration at a place."""
+
+    label: str
+    """The place and the part's size, in a few words."""
+    area_cm2: float
+    """Area cut away at each side; 0 if nothing is cut."""
+    gains_db: float
+    """Decibels above the loudspeaker of the package."""
+    is_steel: bool
+    """Whether the body itself is cut, which cannot be undone."""
+
+
+def cut_area_cm2(opening: SpeakerOpening, w_mm: float, h_mm: float) -> float | None:
+    """Return the area between an opening and the size that it is cut to, in square centimeters; None if unknown.
+
+    >>> from catalog_schema.figures import Figure
+    >>> found = SpeakerOpening(opening_id="a", kind="speaker", shape="rect", hole_w_mm=Figure(90), hole_h_mm=Figure(90))
+    >>> cut_area_cm2(found, 100, 100)
+    19.0
+    """
+    own_w, own_h = value(opening.hole_w_mm), value(tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm))
+    if own_w is None or own_h is None:
+        return None
+    share = 1.0 if opening.shape == "rect" else math.pi / 4
+    return max(share * (w_mm * h_mm - own_w * own_h) / 100, 0.0)
+
+
+def larger_chart(larger: Sequence[Larger], words: Words = WORDS, prefix: str = "larger") -> Drawing | None:
+    """The area cut away against the level gained, a mark for each loudspeaker; None if there is none.
+
+    A round mark and a dashed line tell trim, a square and a whole line the body's steel.
+    """
+    return _Chart(tuple(larger), words, Sheet(prefix)).drawn() if larger else None
+
+
+def cut_outline(
+    opening: SpeakerOpening, w_mm: float, h_mm: float, words: Words = WORDS, prefix: str = "cut"
+) -> Drawing:
+    """An opening as found, and hatched the ring that is cut away for a width and height, to scale."""
+    sheet = Sheet(prefix, PER)
+    found_w = value(opening.hole_w_mm) or 0.0
+    found_h = value(tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm)) or found_w
+    sheet.ring((opening.shape, w_mm, h_mm), (opening.shape, found_w, found_h), CUT, "cut")
+    sheet.shape(opening.shape, found_w, found_h, FOUND, "found")
+    return sheet.drawing(
+        opening.label or opening.opening_id, words("larger_cut", size=words.size(w_mm, h_mm)), words.lang
+    )
+
+
+@dataclass
+class _Chart:
+    larger: tuple[Larger, ...]
+    words: Words
+    sheet: Sheet
+
+    def drawn(self) -> Drawing:
+        self._axes()
+        above = -LINE_MM
+        for one in sorted(self.larger, key=lambda one: -one.gains_db):
+            above = self._mark(one, above + LINE_MM)
+        told = [self._told(one) for one in self.larger]
+        return self.sheet.drawing(self.words("larger"), " ".join(told), self.words.lang)
+
+    @property
+    def most(self) -> tuple[float, float]:
+        """Upper ends of both axes, in square centimeters and decibels."""
+        area, level = (max(getattr(one, name) for one in self.larger) for name in ("area_cm2", "gains_db"))
+        return max(area, 5.0) * 1.1, max(level, 1.0) * 1.15
+
+    def _at(self, area_cm2: float, level_db: float) -> Point:
+        area, level = self.most
+        return WIDE_MM * area_cm2 / area, HIGH_MM * (1 - max(level_db, 0.0) / level)
+
+    def _axes(self) -> None:
+        sheet, (area, level) = self.sheet, self.most
+        for mark in _marks(level):
+            _, y = self._at(0, mark)
+            sheet.line((0, y), (WIDE_MM, y), GRID)
+            sheet.text((-1.6, y), f"+{mark:g}" if mark else "0", "end", SMALL_MM)
+        for mark in _marks(area):
+            x, _ = self._at(mark, 0)
+            sheet.text((x, HIGH_MM + 3), f"{mark:g}", "middle", SMALL_MM)
+        sheet.line((0, HIGH_MM), (WIDE_MM, HIGH_MM), AXIS)
+        sheet.text((-7, -3.6), self.words("larger_db"), size=SMALL_MM)
+        sheet.text((WIDE_MM, HIGH_MM + 7), self.words("larger_area"), "end", SMALL_MM)
+
+    def _mark(self, one: Larger, highest: float) -> float:
+        """Draw one with its label, which may lie no higher than ``highest``; return where the label lies."""
+        x, y = self._at(one.area_cm2, one.gains_db)
+        pen = STEEL if one.is_steel else TRIM
+        line = Pen(pen.stroke, pen.width, pen.dash)
+        self.sheet.path([self._at(0, 0), self._at(one.area_cm2, 0), (x, y)], line, "larger-way")
+        if one.is_steel:
+            self.sheet.rect(x - MARK_MM / 2, y - MARK_MM / 2, MARK_MM, MARK_MM, pen, "larger-mark")
+        else:
+            self.sheet.ellipse((x, y), MARK_MM, MARK_MM, Pen(pen.stroke, pen.width, (), pen.fill), "larger-mark")
+        is_left = x > WIDE_MM / 2
+        at = x + (-2.4 if is_left else 2.4), max(y, highest)
+        label = wrapped(one.label, int(((x if is_left else WIDE_MM - x) - 3) / (SMALL_MM * ADVANCE)), 1)[0]
+        self.sheet.text(at, label, "end" if is_left else "start", SMALL_MM, back=True)
+        return at[1]
+
+    def _told(self, one: Larger) -> str:
+        return self.words(
+            "larger_says",
+            label=one.label,
+            db=self.words.number(one.gains_db, 1),
+            area=self.words.number(one.area_cm2, 0),
+            material=self.words("larger_steel" if one.is_steel else "larger_trim"),
+        )
+
+
+def _marks(end: float) -> list[int]:
+    """Round marks from 0 up to an axis' end."""
+    step = next(step for step in STEPS if end / step <= MOST_MARKS)
+    return list(range(0, int(end) + 1, step))
