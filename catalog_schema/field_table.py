@@ -7,6 +7,10 @@ about, never altered. `catalog_schema.fields` reads this table.
 
 from __future__ import annotations
 
+import dataclasses
+
+from catalog_schema.nested import OriginalAmplifier, OriginalHeadUnit, OriginalSpeaker
+
 Number = int | str
 Row = tuple[str, str, Number, Number]
 """Field, label, lower and upper end of its usual range, both in the field's unit."""
@@ -350,3 +354,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
 }
 """Model, then a row for each of its figures."""
 # fmt: on
+
+for family, model in (("HeadUnit", OriginalHeadUnit), ("Speaker", OriginalSpeaker), ("Amplifier", OriginalAmplifier)):
+    names = [one.name for one in dataclasses.fields(model)]
+    FIELD_TABLE[model.__name__] = tuple(row for row in FIELD_TABLE[family] if row[0] in names)

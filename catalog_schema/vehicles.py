@@ -38,16 +38,13 @@ from catalog_schema.kinds import (
     is_blank,
     is_printable,
 )
+from catalog_schema.nested import Cut as Cut
+from catalog_schema.nested import OriginalAmplifier, OriginalHeadUnit, OriginalSpeaker
+from catalog_schema.nested import nested_of as nested_of
 from catalog_schema.notation import Notation
 from catalog_schema.part import Basis
 from catalog_schema.places import KINDS as KINDS
 from catalog_schema.places import OPENING_FAMILIES as OPENING_FAMILIES
-
-MATERIALS = ("steel", "trim", "hidden_plastic")
-PIECES = ("spare", "body")
-
-Material = Annotated[str | None, ChoiceKind(MATERIALS)]
-Piece = Annotated[str | None, ChoiceKind(PIECES)]
 
 
 @dataclass(frozen=True)
@@ -94,22 +91,6 @@ class HoldKind(Kind):
 
 Reach = Annotated[str | None, ReachKind()]
 Hold = Annotated[str | None, HoldKind()]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
-    """How far an opening could be enlarged, and what that would cost."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-
-    w_mm: Size = None
-    """Greatest width it could be opened to."""
-    h_mm: Size = None
-    """Greatest height it could be opened to."""
-    material: Material = None
-    """What would be cut."""
-    piece: Piece = None
-    """A replaceable piece whose original is kept (spare), or the body itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,6 +161,8 @@ class DashOpening(Opening):
     """Whether an existing stud can hold the unit's back."""
     cut: Cut | None = None
     """How far it could be enlarged."""
+    original: OriginalHeadUnit | None = None
+    """The factory radio."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,6 +221,8 @@ class SpeakerOpening(Opening):
     """Free depth of the spot for a component set's filter."""
     cut: Cut | None = None
     """How far it could be enlarged."""
+    original: OriginalSpeaker | None = None
+    """The factory loudspeaker."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -284,6 +269,8 @@ class AmpSpot(Opening):
     """What an amplifier can be held by without new holes."""
     air: Hold = None
     """Whether air can move through it."""
+    original: OriginalAmplifier | None = None
+    """The factory amplifier that is there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

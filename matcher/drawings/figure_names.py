@@ -5,9 +5,10 @@ from __future__ import annotations
 from functools import cache
 
 from catalog_schema.fields import called
+from catalog_schema.nested import ORIGINALS, Cut
 from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import read_schema
-from catalog_schema.vehicles import OPENINGS
+from catalog_schema.vehicles import OPENINGS, KeepClear
 from matcher.drawings.words import Words
 
 
@@ -21,6 +22,9 @@ def figure_name(name: str, words: Words) -> str:
 def _called(field: str, *, is_opening: bool) -> str:
     """The label of a field; its name in plain words where no schema has it."""
     models = read_schema("vehicle")["$defs"]
-    openings = (*(model.__name__ for model in OPENINGS.values()), "KeepClear", "Cut")
-    found = [models[name] for name in openings] if is_opening else map(read_schema, FAMILIES)
-    return called(next((one["properties"][field] for one in found if field in one["properties"]), {}), field)
+    nested = {"cut_": (Cut,), "original_": tuple(ORIGINALS.values())}
+    prefix = next((one for one in nested if is_opening and field.startswith(one)), "")
+    openings = nested.get(prefix, (*OPENINGS.values(), KeepClear))
+    found = [models[model.__name__] for model in openings] if is_opening else map(read_schema, FAMILIES)
+    name = field.removeprefix(prefix)
+    return called(next((one["properties"][name] for one in found if name in one["properties"]), {}), field)

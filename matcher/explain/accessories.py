@@ -29,11 +29,12 @@ def accessory_checks(catalog: Catalog, fitted: Sequence[Fitted]) -> list[Check]:
 
 
 def _needs_checks(catalog: Catalog, head: Candidate, accessory: Candidate) -> list[Check]:
-    heads, parts = catalog.parts("head_unit"), catalog.parts("accessory")
-    own, other = (some.row(str(one.part_id)) for some, one in ((heads, head), (parts, accessory)))
-    assert own is not None and other is not None
-    needed = needed_of(cell(parts.columns["part.kind"], other), parts.listed("needs", other))
-    columns = needs_columns([heads.listed("features", own)], [needed]).shaped(np.ravel)
+    parts = catalog.parts("accessory")
+    row = parts.row(str(accessory.part_id))
+    assert row is not None
+    needed = needed_of(cell(parts.columns["part.kind"], row), parts.listed("needs", row))
+    has = None if head.features is None else tuple(head.features)
+    columns = needs_columns([has], [needed]).shaped(np.ravel)
     (checks,) = catalog.explain(rules_of(ACCESSORY), columns)
     # A head unit of which the features are not known stands by itself: here only the needs may be missing.
     wants = [f"part:{accessory.part_id}.needs"]

@@ -6,6 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from catalog_schema.answers import Bass, BassLevel, BoxPanel, BoxSize, Check
+from matcher.explain.fitted import filling
 from matcher.explain.line_level import line_checks
 from matcher.explain.wording_bass import bass_notes
 from matcher.formulas.made_box import cut_list
@@ -19,7 +20,6 @@ from matcher.search.bass.made import as_part
 from matcher.search.bass.systems import BassFigures, BassSystem, MadeShape
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import Link
-from matcher.search.feeds.parts import amplifier_signature
 from matcher.search.fits.fit import stands_at
 from matcher.search.packages import Fitted
 from matcher.search.question import JobQuestion
@@ -121,17 +121,10 @@ def bass_checks(catalog: Catalog, question: JobQuestion, fitted: list[Fitted]) -
     """Every rule of the drivers in their box, of a box that is made, and of an amplifier for bass alone."""
     systems = [one.bass for one in fitted if one.bass is not None and one.link is not None]
     own = [one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"]
-    head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
-    unit = f"part:{head.part_id}" if head.part_id else "the original head unit"
+    head = filling("head_unit", fitted)
     return [
         *(check for system in systems for check in _system_checks(question, system, catalog)),
-        *(
-            check
-            for one in own
-            for check in line_checks(
-                catalog, head, amplifier_signature(one), "bass amplifier", (unit, f"part:{one.part_id}")
-            )
-        ),
+        *(check for one in own for check in line_checks(catalog, head, one, "bass amplifier")),
     ]
 
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from catalog_schema.answers import Check, Link
 from matcher.explain.bass_feed import own_bass_of
-from matcher.explain.fitted import fitted_of, named_part
+from matcher.explain.fitted import filling, fitted_of
 from matcher.explain.line_level import line_checks
 from matcher.explain.said import Said
 from matcher.formulas.line_level import gain_target_v
@@ -34,9 +34,7 @@ def link_checks(catalog: Catalog, question: JobQuestion, found: Found) -> list[C
             for one, some in zip(fed, told, strict=True):
                 checks += [_link_check(check, question, one, sources, fitted) for check in some]
     if sources.amplifier is not None:
-        head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
-        names = named_part("head_unit", fitted), named_part("amplifier", fitted)
-        checks += line_checks(catalog, head, sources.amplifier, "amplifier", names)
+        checks += line_checks(catalog, filling("head_unit", fitted), filling("amplifier", fitted), "amplifier")
     return checks
 
 
@@ -44,19 +42,20 @@ def _link_check(check: Check, question: JobQuestion, one: Fitted, sources: Sourc
     feed = one.feed
     assert feed is not None and one.link is not None
     source = sources.of(feed) if feed.source != "bass_amplifier" else own_bass_of(fitted)
-    name = named_part(feed.source, fitted)
+    figures_at = filling(feed.source, fitted).figures_at
     vehicle = question.job.vehicle_id
     originals = [
         f"opening:{vehicle}/{other.candidate.opening_id}.factory_ohm"
         for other in fitted
         if other.feed == feed and other.coils is not None and other.coils.load_ohm is None
     ]
+    powers = power_wants(source, feed.mode, one.link.load_ohm)
     least = "amp_min_ohm" if isinstance(source, HeadSignature) else LEAST_FIELD[feed.mode]
     wants = {
-        "feed.power_w": originals or [f"{name}.{field}" for field in power_wants(source, feed.mode, one.link.load_ohm)],
-        "feed.least_ohm": [f"{name}.{least}"],
+        "feed.power_w": originals or [f"{figures_at}{field}" for field in powers],
+        "feed.least_ohm": [f"{figures_at}{least}"],
         "feed.load_ohm": originals,
-        "feed.rms_w": [f"part:{one.candidate.part_id}.rms_w"],
+        "feed.rms_w": [f"{one.candidate.figures_at}rms_w"],
     }
     missing = [real for figure in check.missing for real in wants[figure]]
     return replace(check, about=str(one.candidate.opening_id), missing=missing)
@@ -67,7 +66,7 @@ def link_of_feed(one: Fitted, fitted: list[Fitted]) -> Link:
     feed, link = one.feed, one.link
     assert feed is not None and link is not None and one.coils is not None
     return Link(
-        from_=named_part(feed.source, fitted).removeprefix("part:"),
+        from_=filling(feed.source, fitted).part_id or ORIGINAL_SOURCES[feed.source],
         to=[str(one.candidate.opening_id)],
         channels=channels_say(feed.mode, str(feed.channels), one.coils.net),
         load_ohm=link.load_ohm,
@@ -90,6 +89,8 @@ def target_v(link: SearchLink, coils: Coils) -> Decimal | None:
     return None if volts is None else round(Decimal(str(volts)), 2)
 
 
+ORIGINAL_SOURCES = {"head_unit": "the original head unit", "amplifier": "the original amplifier"}
+"""Factory equipment that feeds loudspeakers, as an answer names it."""
 HOW = {
     "pair": "{count} channels, a pair",
     "bridged": "{count} channels, bridged",

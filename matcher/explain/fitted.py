@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from matcher.search.feeds.parts import HeadSignature, head_signature
+from matcher.search.feeds.parts import Candidate
 from matcher.search.packages import Fitted, Found
 
 ORDER = (
@@ -31,12 +31,6 @@ def fitted_of(found: Found) -> list[Fitted]:
     return sorted(everything, key=lambda one: (order[one.candidate.slot], str(one.candidate.opening_id)))
 
 
-def named_part(slot: str, fitted: list[Fitted]) -> str:
-    """The part that fills a slot, as a subject of readings."""
-    part = next(one.candidate.part_id for one in fitted if one.candidate.slot == slot)
-    return f"part:{part}" if part else "the original head unit"
-
-
-def head_of(fitted: list[Fitted]) -> HeadSignature:
-    """What a package's head unit is to the rest of the system."""
-    return head_signature(next(one.candidate for one in fitted if one.candidate.slot == "head_unit"))
+def filling(slot: str, fitted: list[Fitted]) -> Candidate:
+    """The part that fills a slot."""
+    return next(one.candidate for one in fitted if one.candidate.slot == slot)

@@ -15,7 +15,7 @@ from matcher.explain.packages import Describer, price_of
 from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import rivals_of, tradeoff
 from matcher.explain.warnings import warnings_of
-from matcher.explain.wording import amount, cautions
+from matcher.explain.wording import ALWAYS, amount
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.options import Ranked, rank
@@ -52,7 +52,7 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         tiers=tiers,
         clash=_clashes(catalog, job) if not packages and ranked.complete else [],
         slots=slot_counts(catalog, ranked.field),
-        cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *cautions(ranked.question)],
+        cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *ALWAYS],
     )
     # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
     return replace(answer, seconds=math.ceil(time.monotonic() - started))

@@ -19,7 +19,7 @@ from matcher.explain.delivery import delivery_checks
 from matcher.explain.feeding import link_checks, link_of_feed
 from matcher.explain.figures import figure_names, kept_where
 from matcher.explain.filters import filters_of
-from matcher.explain.fitted import fitted_of, head_of, named_part
+from matcher.explain.fitted import filling, fitted_of
 from matcher.explain.hearing import hearing_of
 from matcher.explain.kit import kit_of
 from matcher.explain.labour import labour_open
@@ -37,7 +37,7 @@ from matcher.rules.wanted import WANTED
 from matcher.search.candidates.head_units import wanted_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import level_cdb
-from matcher.search.feeds.parts import Candidate
+from matcher.search.feeds.parts import Candidate, head_signature
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import Question as FitQuestion
 from matcher.search.fits.wanted import wanted_columns
@@ -235,7 +235,7 @@ class Describer:
             "total": Decimal(found.cents) / HUNDRED,
             "at_rest_ma": self.question.at_rest_ma,
             "drain_ma": None if resting else Decimal(found.uses[0]) / 1000,
-            "head_channels": head_of(fitted).amp_channels,
+            "head_channels": head_signature(filling(HEAD_UNIT, fitted)).amp_channels,
             "head_used": sources.plan.channels("head_unit"),
             "amplifier_channels": sources.amplifier.channels if sources.amplifier else None,
             "amplifier_used": sources.plan.channels("amplifier") + bridged_beside(fitted),
@@ -244,7 +244,7 @@ class Describer:
         (checks,) = self.catalog.explain(rules_of(PACKAGE), columns_of("whole", [figures]))
         real = {
             "whole.drain_ma": [f"part:{one.part_id}.standby_ma" for one in resting],
-            "whole.head_channels": [f"{named_part('head_unit', fitted)}.amp_channels"],
+            "whole.head_channels": [f"{filling(HEAD_UNIT, fitted).figures_at}amp_channels"],
             "whole.bass_channels": [f"part:{bass_source(fitted)}.bass_channels"],
         }
         return [replace(check, missing=[name for figure in check.missing for name in real[figure]]) for check in checks]

@@ -70,7 +70,8 @@ def quick_fields(family: str) -> tuple[list[Column], list[Column]]:
     if family not in KINDS:
         raise InputError(f"no check for {family!r}", cure=f"one of {', '.join(KINDS)}")
     part = [one for one in family_columns(family) if one.name not in UNCHECKED]
-    return part, [one for one in opening_columns(KINDS[family]) if one.name not in UNCHECKED | {"kind"}]
+    opening = [one for one in opening_columns(KINDS[family]) if not one.name.startswith("original_")]
+    return part, [one for one in opening if one.name not in UNCHECKED | {"kind"}]
 
 
 def quick_fit(

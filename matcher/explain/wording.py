@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from catalog_schema.answers import Gain, Hearing, Options, Price, TradeOff
     from catalog_schema.jobs import Job
     from matcher.search.fits.tally import Miss
-    from matcher.search.question import JobQuestion
     from matcher.store.readings.claims import ClaimBeside
 
 VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST"}
@@ -206,16 +205,6 @@ ALWAYS = (
     "Where in doubt: a licensed or certified technician. Estimates are estimates.",
 )
 """Cautions that travel with every answer on a whole car."""
-
-
-def cautions(question: JobQuestion) -> list[str]:
-    """What this answer leaves open, then what always holds."""
-    unnamed = (
-        []
-        if question.dash_id is not None or "head_unit" in (question.job.keep or ())
-        else ["the head unit stays as it is: what it gives is not known until it is measured"]
-    )
-    return [*unnamed, *ALWAYS]
 
 
 def miss_says(miss: Miss) -> str:

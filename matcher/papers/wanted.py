@@ -11,7 +11,7 @@ from catalog_schema.fields import called
 from catalog_schema.figures import unit_of_field
 from catalog_schema.schemas import read_schema
 from catalog_schema.units import UNITS
-from catalog_schema.vehicles import OPENINGS
+from catalog_schema.vehicles import OPENINGS, nested_of
 from matcher.papers.dossier import Dossier
 
 NAME = re.compile(
@@ -75,8 +75,14 @@ def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> M
         return properties
     if kind == "opening":
         opening = dossier.opening(thing.partition("/")[2])
-        return _defined(OPENINGS[opening["kind"]].__name__) if opening else {}
+        return _of_opening(opening["kind"]) if opening else {}
     return _defined("Electrical") | _defined("Runs")
+
+
+def _of_opening(kind: str) -> dict[str, Any]:
+    nested = ((field, _defined(model.__name__)) for field, model in nested_of(kind).items())
+    inner = {f"{field}_{name}": cell for field, cells in nested for name, cell in cells.items()}
+    return _defined(OPENINGS[kind].__name__) | inner
 
 
 def _defined(model: str) -> dict[str, Any]:

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import OnSpots, amplifiers
 from matcher.search.candidates.beside import Beside
-from matcher.search.candidates.common import KEPT, Filled, original
+from matcher.search.candidates.common import KEPT, Filled
 from matcher.search.candidates.controls import control_spots
 from matcher.search.candidates.extras import beside
 from matcher.search.candidates.head_units import (
-    ORIGINAL_HEAD,
     Features,
     HeadUnits,
     head_groups,
@@ -19,8 +18,11 @@ from matcher.search.candidates.head_units import (
     wanted_of,
 )
 from matcher.search.candidates.line_aids import line_aids
-from matcher.search.candidates.loudspeakers import speakers
+from matcher.search.candidates.loudspeakers import at_place, speakers
+from matcher.search.candidates.originals import original_amplifiers, original_head, original_speaker
+from matcher.search.candidates.table import Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.feeds.parts import speaker_signature
 from matcher.search.field import Field, Pin, every_model, of_model
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Look
@@ -72,7 +74,7 @@ def _heads(
 
     def fill() -> tuple[HeadUnits, list[Tally]]:
         if question.dash_id is None:
-            return HeadUnits(head_groups([original(HEAD_UNIT, None, ORIGINAL_HEAD)])), [KEPT]
+            return HeadUnits(head_groups([original_head(catalog, question)])), [KEPT]
         groups, tallies = equipped(catalog, question, scoring, matter, look)
         at = heads_at(catalog, question, scoring, matter, look)
         if at is not None:
@@ -91,13 +93,26 @@ def _amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> On
     bass = (bool(question.bass_names), *(control_spots(catalog, question) if question.bass_names else ()))
     spots = tuple((spot, allowed_step(question.job, spot)) for spot in question.amp_spots)
     asked = question.job.vehicle_id, spots, bass, question.headroom, scoring.wishes
-    found: OnSpots = catalog.once(("amplifiers of spots", *asked), lambda: amplifiers(catalog, question, scoring))
+
+    def fill() -> OnSpots:
+        on_spots, stay = amplifiers(catalog, question, scoring), original_amplifiers(catalog, question)
+        tallies = on_spots.tallies | dict.fromkeys(stay.cells["spot"].tolist(), KEPT)
+        return OnSpots(on_spots.candidates + stay, tallies) if len(stay) else on_spots
+
+    found: OnSpots = catalog.once(("amplifiers of spots", question.kept, *asked), fill)
     return found
 
 
 def _speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
     key = ("loudspeakers", question.job.vehicle_id, place, scoring.wishes, look)
-    found: Filled = catalog.once(key, lambda: speakers(catalog, question, place, scoring, look))
+
+    def fill() -> Filled:
+        if not place.kept:
+            return speakers(catalog, question, place, scoring, look)
+        one = original_speaker(catalog, question, place, at_place(scoring, place))
+        return Filled(Tabled(table_of([one])), {speaker_signature(one): KEPT})
+
+    found: Filled = catalog.once(key, fill)
     return found
 
 

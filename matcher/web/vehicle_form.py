@@ -14,7 +14,7 @@ from catalog_schema.documents import item_place
 from catalog_schema.fields import called
 from catalog_schema.notation import EITHER, Notation, settled_cell
 from catalog_schema.schemas import read_schema
-from catalog_schema.vehicles import OPENINGS
+from catalog_schema.vehicles import OPENINGS, nested_of
 from matcher.web.form_edit import Fields
 from matcher.web.job_form import figure_text
 from matcher.web.pages import single, text
@@ -117,7 +117,7 @@ def _is_round(opening: Mapping[str, Any]) -> bool:
 
 
 def opening_groups(opening: Mapping[str, Any]) -> list[Group]:
-    """Return the form of an opening: figures that decide most, the others, what may be cut, what stays in reach."""
+    """Return the form of an opening: main figures, others, cut, factory equipment, things to keep in reach."""
     kind = str(opening["kind"])
     model = OPENINGS[kind]
     boxes = {box.name: box for box in _boxes(model.__name__, leave=FIXED)}
@@ -126,8 +126,7 @@ def opening_groups(opening: Mapping[str, Any]) -> list[Group]:
         del boxes["hole_h_mm"]
     first = [boxes.pop(name) for name in recommended(opening)]
     groups = [Group("opening", first), Group("opening_rest", list(boxes.values()))]
-    if kind in ("dash", "speaker"):
-        groups.append(Group("cut", _boxes("Cut", "cut.")))
+    groups += [Group(name, _boxes(nested.__name__, f"{name}.")) for name, nested in nested_of(kind).items()]
     return groups + (list(_rows("keep_clear", opening)) if kind == "dash" else [])
 
 
@@ -191,8 +190,9 @@ def written(
     for name in LISTS:
         if name in made:
             made[name] = [row for row in made[name] or () if any(cell is not None for cell in row.values())]
-    if made.get("cut") is not None and not any(cell is not None for cell in made["cut"].values()):
-        made["cut"] = None
+    for name in ("cut", "original"):
+        if made.get(name) is not None and not any(cell is not None for cell in made[name].values()):
+            made[name] = None
     return made
 
 

@@ -132,14 +132,16 @@ class Join:
         joins = "plan, head JOIN line USING (id, mate) JOIN amp ON amp.kind = line.kind"
         doubts = ["(line.code = 1 OR of_head.code = 1 OR of_amp.code = 1)::INT"]
         wheres = [
-            "(amp.id = '') = (plan.amp_takes = 0)",
+            "(amp.id || amp.mate = '') = (plan.amp_takes = 0)",
             "of_head.of_head AND of_head.kind = head.kind AND of_head.takes = plan.head_takes",
-            "(amp.id = '' OR (NOT of_amp.of_head AND of_amp.kind = amp.kind AND of_amp.takes = plan.amp_takes))",
+            "(amp.id || amp.mate = '' OR "
+            "(NOT of_amp.of_head AND of_amp.kind = amp.kind AND of_amp.takes = plan.amp_takes))",
         ]
         points = [f"{slot}.points" for slot in slots]
         for at in places:
             joins += f", part{at} JOIN wire{at} USING (kind) LEFT JOIN level level{at} "
-            joins += f"ON level{at}.cdb = least(part{at}.level + wire{at}.gain, part{at}.most)"
+            joins += f"ON level{at}.cdb = least(part{at}.level + wire{at}.gain, part{at}.most) "
+            joins += f"AND part{at}.level + wire{at}.gain IS NOT NULL"  # least passes over what is not known
             wheres.append(f"wire{at}.feed = plan.feed{at}")
             wheres.append(f"wire{at}.source = CASE WHEN plan.from{at} THEN head.source ELSE amp.source END")
             points += [f"wire{at}.points", f"coalesce(level{at}.earned, 0)"]
@@ -150,7 +152,7 @@ class Join:
                 for other in range(at)
             ]
         joins += ", channel of_head, (FROM channel UNION ALL SELECT false, NULL, NULL, 2) of_amp"
-        wheres.append("(of_amp.kind IS NULL) = (amp.id = '')")
+        wheres.append("(of_amp.kind IS NULL) = (amp.id || amp.mate = '')")
         score = f"{' + '.join(points)} - {here.unknown} * ({' + '.join(doubts)})"
         money = " + ".join(f"{slot}.cents" for slot in slots)
         for at, most in enumerate([here.cents, *here.uses]):

@@ -85,6 +85,11 @@ def half_up(number: Fraction) -> int:
     return math.floor(abs(number) + Fraction(1, 2)) * (1 if number >= 0 else -1)
 
 
+def is_original(row: Row | None, family: str = "speaker") -> bool:
+    """Whether a row is factory equipment of a family."""
+    return row is not None and not row["part_id"] and row["family"] == family
+
+
 class Counter:
     """The counter's arithmetic for one job in one town."""
 
@@ -142,11 +147,18 @@ class Counter:
         if row["family"] == "head_unit":
             points += self.weighed("screen", (fraction(row.get("screen_in")) or 0) * self.setting("points_screen"))
         if row["family"] == "speaker":
-            low, high = row.get("low_hz") or 150, row.get("high_hz") or 20_000
-            points += self.octaves("bass", "points_low", self.setting("low_floor_hz"), Fraction(str(low)))
-            top = min(Fraction(str(high)), self.setting("treble_top_hz"))
-            points += self.octaves("loudness", "points_treble", top, self.setting("treble_floor_hz"))
+            points += self.band({"low_hz": 150, "high_hz": 20_000} | {name: cell for name, cell in row.items() if cell})
         return points - (0 if sure else half_up(self.setting("points_unknown") * 100))
+
+    def band(self, row: Row) -> int:
+        """Points for how low and how high a loudspeaker reaches; none for an end that is not known."""
+        floor, points = self.setting("low_floor_hz"), 0
+        if row.get("low_hz"):
+            points += self.octaves("bass", "points_low", floor, Fraction(str(row["low_hz"])))
+        if row.get("high_hz"):
+            top = min(Fraction(str(row["high_hz"])), self.setting("treble_top_hz"))
+            points += self.octaves("loudness", "points_treble", top, self.setting("treble_floor_hz"))
+        return points
 
     def octaves(self, wish: str, points: str, upper: Fraction, lower: Fraction) -> int:
         """Points for the octaves between two frequencies."""
@@ -171,6 +183,12 @@ class Counter:
         more = set(needs or ()) - {"line_output", "speaker_output"}
         return OPEN if needs is None or (more and has is None) else YES if more <= set(has or ()) else NO
 
+    def original(self, place: str, family: str) -> Row:
+        """The factory equipment of an opening as a row of its family; it has no name."""
+        opening = next(row for row in self.town.openings if row["opening_id"] == place)
+        own = {"family": family, "part_id": "", "impedance_ohm": opening.get("factory_ohm"), "coils": 1, "rms_w": None}
+        return own | opening.get("original", {})
+
     # Who feeds whom.
 
     def plans(self, places: list[str], counts: dict[str, int]) -> Iterator[list[Feed]]:
@@ -189,14 +207,12 @@ class Counter:
                 shared = (source, "shared", (first, partner), 2)
                 yield from ([shared, *others] for others in self.plans(left, counts))
 
-    def nets(self, one: Alone, count: int, mode: str, source: Row | None, factory: Any) -> list[Net]:
+    def nets(self, one: Alone, count: int, mode: str, source: Row | None) -> list[Net]:
         """The nets in which every coil gets the same power."""
-        if one.row is None:
-            ohm, coils = fraction(factory), 1
-            if count == 1 and mode == "pair" and source is None:
-                return [(ohm, 1)]  # as it came from the works
-        else:
-            ohm, coils = fraction(one.row["impedance_ohm"]), one.row["coils"]
+        assert one.row is not None
+        ohm, coils = fraction(one.row["impedance_ohm"]), one.row["coils"]
+        if is_original(one.row) and count == 1 and mode == "pair" and is_original(source, "head_unit"):
+            return [(ohm, 1)]  # as it came from the works
         blocks = 1
         if count == 1 and mode != "bridged":
             if coils % 2:
@@ -247,12 +263,13 @@ class Counter:
         least, power = self.block(source, mode, total)
         if power is not None and load is not None and total is not None:
             power = power * blocks * total / load
-        verdict, points = compared(total, fraction(least)), 0
-        if one.row is not None:
-            rated = Fraction(str(one.row["rms_w"]))
+        verdict = compared(total, fraction(least))
+        assert one.row is not None
+        rated = fraction(one.row["rms_w"])
+        if rated is not None:
             verdict = min(verdict, compared(power, rated * self.setting("power_least")))
             verdict = min(verdict, compared(rated * self.setting("power_most"), power) if power is not None else OPEN)
-            points = self.loudness(one.row, power, rated)
+        points = self.loudness(one.row, power, rated)
         if verdict == OPEN and one.sure:
             points -= half_up(self.setting("points_unknown") * 100)
         return verdict, points, total, power
@@ -264,13 +281,13 @@ class Counter:
             self._links[key] = self.link(one, source, feed[1], net, beside)
         return self._links[key]
 
-    def loudness(self, row: Row, power: Fraction | None, rated: Fraction) -> int:
+    def loudness(self, row: Row, power: Fraction | None, rated: Fraction | None) -> int:
         if power is None:
             return 0
         alone = self.level_cdb(row)
         most = self.travel_cdb(row)
-        level = 0 if alone is None else self.level_points(min(alone + self.gain_cdb(power, rated), most))
-        return self.aim_points(power, rated) + level
+        level = 0 if alone is None else self.level_points(min(alone + self.gain_cdb(power, rated or power), most))
+        return level + (0 if rated is None else self.aim_points(power, rated))
 
     def aim_points(self, power: Fraction, rated: Fraction) -> int:
         aim = self.setting("power_aim_least") <= power / rated <= self.setting("power_aim_most")
@@ -278,7 +295,7 @@ class Counter:
 
     def level_cdb(self, row: Row) -> int | None:
         """Its level at 1 W, in hundredths of a decibel."""
-        if row.get("sens_db") is None:
+        if row.get("sens_db") is None or row["impedance_ohm"] is None:
             return None
         level = int(Fraction(str(row["sens_db"])) * 100)
         by_volts = level - round(1000 * math.log10(8 / Fraction(str(row["impedance_ohm"]))))
@@ -287,6 +304,8 @@ class Counter:
 
     def travel_cdb(self, row: Row) -> int:
         """The level that travel allows it: a monopole in half space at its lower end, or at 200 Hz."""
+        if is_original(row):
+            return 10**6  # these towns tell no travel of it
         nominal_cm2 = 10.16 * 15.24 if row["size"] == "4x6" else 16.5**2
         area_cm2 = row.get("sd_cm2") or round(math.pi / 4 * nominal_cm2 * 0.55, 1)
         peak_m3 = float(area_cm2) * 1e-4 * float(row["xmax_mm"]) * 1e-3
@@ -329,17 +348,18 @@ class Counter:
         chosen, keep = set(self.job.choose or ()), set(self.job.keep or ())
         dashes = [row["opening_id"] for row in self.town.openings if row["kind"] == "dash"]
         if not dashes or dashes[0] in keep or (chosen and not chosen & {"head_unit", dashes[0]}):
-            return [Alone("", None, "", 0, True, 0, 0, 0)]
+            row = self.original(dashes[0], "head_unit") if dashes else {"part_id": "", "family": "head_unit"}
+            return [Alone("", row, "", 0, True, 0, 0, 0)]
         return list(self.candidates("head_unit", dashes[0], 1))
 
     def amplifiers(self) -> list[Alone]:
-        spots = [row["opening_id"] for row in self.town.openings if row["kind"] == "amp_spot"]
-        return [
-            one
-            for spot in sorted(spots)
-            if spot not in (self.job.keep or ())
-            for one in self.candidates("amplifier", spot, 1)
-        ]
+        spots = sorted(row["opening_id"] for row in self.town.openings if row["kind"] == "amp_spot")
+        keep, found = self.job.keep or (), []
+        for spot in spots:
+            row = self.original(spot, "amplifier")
+            stays = [Alone(spot, row, spot, 0, True, 0, 0, 0)] if row.get("full_channels") is not None else []
+            found += stays if spot in keep else list(self.candidates("amplifier", spot, 1))
+        return found
 
     def places(self) -> tuple[dict[str, Row], dict[str, int]]:
         """The loudspeaker places that the job is about, and how many loudspeakers each takes."""
@@ -353,7 +373,8 @@ class Counter:
 
     def speakers(self, place: str, count: int) -> list[Alone]:
         if place in (self.job.keep or ()):
-            return [Alone(place, None, "", 0, True, 0, 0, 0)]
+            row = self.original(place, "speaker")
+            return [Alone(place, row, "", 0, True, 0, 0, self.band(row))]
         return list(self.candidates("speaker", place, count))
 
     def packages(self) -> Iterator[Whole]:
@@ -380,10 +401,7 @@ class Counter:
     ) -> Iterator[Whole]:
         of = {place: feed for feed in feeds for place in feed[2]}
         rows = {place: head.row if of[place][0] == "head_unit" else amp.row if amp else None for place in picks}
-        nets = [
-            self.nets(one, counts[place], of[place][1], rows[place], asked[place].get("factory_ohm"))
-            for place, one in picks.items()
-        ]
+        nets = [self.nets(one, counts[place], of[place][1], rows[place]) for place, one in picks.items()]
         everyone = [head, *picks.values(), *([amp] if amp else [])]
         start = self.sources(head.row, amp.row if amp else None, feeds, aid and aid.row)
         if aid is not None and amp is not None and not self.betters(head.row or {}, amp.row or {}, aid.row or {}):

@@ -7,12 +7,14 @@ once; everything electric, every price and every wish is drawn anew for each tow
 from __future__ import annotations
 
 import json
+from dataclasses import fields
 from decimal import Decimal
 from functools import cached_property
 from random import Random
 from typing import Any
 
 from catalog_schema.jobs import LADDER, Job
+from catalog_schema.nested import ORIGINALS
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import Ranked, rank, sum_limits
 from matcher.search.packages import Found
@@ -120,8 +122,14 @@ def drawn_amplifier(draw: Random) -> Row:
         "input_max_v": draw.choice([None, 2, 4, 4, 5]),
         "high_level_in": draw.choice([None, True, False]),
         "standby_ma": draw.choice([None, 0, 0, 10, 30]),
-        "current_a": 20,
+        "current_a": 40,  # no power is bounded by it: that has tests of its own
     }
+
+
+def drawn_original(draw: Random, kind: str) -> Row:
+    """The factory equipment of an opening."""
+    drawn = {"dash": drawn_head, "speaker": drawn_speaker, "amp_spot": drawn_amplifier}[kind](draw)
+    return {one.name: drawn[one.name] for one in fields(ORIGINALS[kind]) if one.name in drawn}
 
 
 def drawn_aid(draw: Random) -> Row:
@@ -155,6 +163,8 @@ class Store(Bench):
         for row in openings:
             if row["kind"] == "speaker":
                 row["factory_ohm"] = draw.choice([None, 4, 4, 8])
+            if draw.random() < 0.5:
+                row["original"] = drawn_original(draw, row["kind"])
         parts = list(self._parts(draw, times))
         draw.shuffle(parts)
         return self.lay_town(parts, openings, ground=car, labour_rate=draw.choice([None, 40]))

@@ -103,7 +103,7 @@ class Told:
 
     def _nets(self, name: str, mode: str, row: Row | None) -> Iterator[tuple[int, Fraction | None, tuple[object, int]]]:
         for kind, one in enumerate(self.places[name]):
-            for net in self.counter.nets(one, self.counts[name], mode, row, self.asked[name].get("factory_ohm")):
+            for net in self.counter.nets(one, self.counts[name], mode, row):
                 yield kind, net[0], net
 
 

@@ -108,7 +108,7 @@ def test_figures_that_nobody_has_taken_are_named_where_they_are_kept(store: Stor
     assert package.measure == ["opening:tern/rear.factory_ohm"]
     (package,) = ask(store, [speaker()], [DASH, DOOR], keep=["dash"]).packages
     assert set(package.measure) == {
-        f"the original head unit.{field}" for field in ("amp_w", "amp_min_ohm", "amp_channels")
+        f"opening:tern/dash.original_{field}" for field in ("amp_w", "amp_min_ohm", "amp_channels")
     }
 
 

@@ -107,6 +107,8 @@ def is_told(whole: Whole, package: Package) -> bool:
     *lines, last = (line for line in package.lines if line.slot != "board")  # what the shop makes has no name
     lines += [] if last.slot == "accessory" else [last]
     words = tuple(word or "" for line in lines for word in (line.part_id, line.adapter_id))
+    if last.slot == "amplifier" and last.part_id is None:
+        words = (*words[:-1], str(last.opening_id))  # a factory amplifier is told by its spot
     if last.slot == "accessory":
         words = (words[0], f"{words[1]}\x1f{last.part_id}", *words[2:])
     if len(words) == len(whole.names) - 2:

@@ -53,15 +53,6 @@ def points_at(scoring: Scoring, step: Numbers, cents: Numbers, unsure: NDArray[n
     return found
 
 
-def original(slot: str, opening_id: str | None, signature: Any) -> Candidate:
-    """An original that stays: it costs nothing and earns nothing."""
-    return Candidate(
-        slot=slot,
-        opening_id=opening_id,
-        signature=signature,
-    )
-
-
 def cost_of(pieces: int, part: Sold, adapter: Mapping[str, Any], scoring: Scoring, kit: Kit = ()) -> Cost:
     """Whole packs of the part and its adapter, the labor of fitting each piece, and what else it takes."""
     rate = scoring.settings.charged("labour_rate")

@@ -32,7 +32,6 @@ from matcher.search.scoring import NOT_KNOWN, Scoring
 
 SIGNATURE = ("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v")
 COUNTED = frozenset({"amp_channels", "preouts"})
-ORIGINAL_HEAD = HeadSignature(None, None, None, None, None)
 NO_SETS: Sequence[Alternative] = ((),)
 Features = tuple[str, ...]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -12,11 +13,11 @@ import numpy as np
 from catalog_schema.jobs import Wishes
 from matcher.formulas.air import AIR, HEARING_PA
 from matcher.formulas.relations import pressure_pa
-from matcher.kernel.columns import columns_told, word_of
+from matcher.kernel.columns import Column, columns_told, word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.exact import MICRO, both, floating
-from matcher.search.candidates.common import KEPT, Filled, cost_of, original, points_at, points_of
-from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled, table_of
+from matcher.search.candidates.common import Filled, cost_of, points_at, points_of
+from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of
 from matcher.search.feeds.parts import BOUNDLESS, Candidate, SpeakerSignature
@@ -34,11 +35,8 @@ BAND, CONE = ("low_hz", "high_hz"), ("sd_cm2", "xmax_mm", "low_hz")
 
 
 def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
-    """Loudspeakers for a place within its step, or the original where that stays."""
+    """Loudspeakers for a place within its step."""
     scoring = at_place(scoring, place)
-    if place.kept:
-        signature = SpeakerSignature(place.factory_ohm, 1, None, original=True)
-        return Filled(Tabled(table_of([original("speaker", place.opening_id, signature)])), {signature: KEPT})
     at = speakers_at(catalog, question, place, look.k)
     rows = np.flatnonzero(at.mountings.taken <= place.allowed)
     told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
@@ -129,7 +127,7 @@ class Sound:
         """
         if scoring.over_bass not in self._travels:
             first, number = distinct([column for name in CONE for column in self._told(name)], len(self.parts))
-            travel = travel_levels(self.parts, first, scoring)[number]
+            travel = travel_levels(self.parts.cells, first, scoring)[number]
             self._travels[scoring.over_bass] = np.where(travel < self._loudest, travel, BOUNDLESS)
         return self._travels[scoring.over_bass]
 
@@ -152,9 +150,9 @@ class Sound:
         return word_of(column.values[row]) if column.values[row] >= 0 else None
 
 
-def travel_levels(parts: Parts, rows: Numbers, scoring: Scoring) -> Numbers:
-    """Level that travel allows some parts at their high-pass, by `output.travel_level_db`; `BOUNDLESS` if not known."""
-    area, travel, low = (parts.cells[name] for name in CONE)
+def travel_levels(cells: Mapping[str, Column], rows: Numbers, scoring: Scoring) -> Numbers:
+    """Level that travel allows some rows at their high-pass, by `output.travel_level_db`; `BOUNDLESS` if not known."""
+    area, travel, low = (cells[name] for name in CONE)
     plays = [scoring.high_pass_hz(cell(low, row)) for row in rows.tolist()]
     peak_l = floating(area.values[rows]) * floating(travel.values[rows]) * 1e-4
     both_known = np.broadcast_to(both(area.known, travel.known), area.values.shape)

@@ -78,6 +78,11 @@ class Vehicle:
         """The same as plain cells."""
         return self._of(kind).rows[self._at(kind, opening_id)]
 
+    def original(self, kind: str, opening_id: str) -> Row:
+        """The factory equipment in an opening as plain cells, under the names of its family."""
+        row = self.opening_row(kind, opening_id)
+        return {name.removeprefix("original_"): cell for name, cell in row.items() if name.startswith("original_")}
+
     def _at(self, kind: str, opening_id: str) -> int:
         self.note(opening_id)
         found = self._of(kind).opening_ids

@@ -97,7 +97,7 @@ def link_of(
     if mode == "shared":
         total = None if load_ohm is None or beside_ohm is None else _whole(parallel_ohm([load_ohm, beside_ohm]))
     least, power = _block(source, mode, total)
-    return Link(_short(total), least, _share(power, coils.blocks, total, load_ohm), speaker.rms_w, speaker.original)
+    return Link(_short(total), least, _share(power, coils.blocks, total, load_ohm), speaker.rms_w, speaker.is_unrated)
 
 
 def _share(power: Decimal | None, blocks: int, total: Load, load_ohm: Load) -> Decimal | None:

@@ -61,12 +61,17 @@ class LineAid:
 
 @dataclass(frozen=True, slots=True)
 class SpeakerSignature:
-    """A loudspeaker as its feed sees it; an original one has a load but no known rating."""
+    """A loudspeaker as its feed sees it; that of an original may not be known."""
 
     impedance_ohm: Decimal | None
     coils: int
     rms_w: Decimal | None
     original: bool = False
+
+    @property
+    def is_unrated(self) -> bool:
+        """Whether it is an original whose rating nobody knows: then no rule asks for it."""
+        return self.original and self.rms_w is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +160,13 @@ class Candidate:
     """The panes that a film goes on, the routes of theft that a layer covers, the features that an accessory adds."""
     kit: tuple[KitItem, ...] = ()
     """What else it takes."""
+    kept_at: str = ""
+    """Of factory equipment, the subject of its readings, up to the name of a field."""
+
+    @property
+    def figures_at(self) -> str:
+        """The subject of its readings, up to the name of a field: ``part:00123.``."""
+        return self.kept_at or f"part:{self.part_id}."
 
     @cached_property
     def cents(self) -> int:
@@ -189,8 +201,11 @@ class Candidate:
 
     @cached_property
     def name(self) -> tuple[str, str]:
-        """Part and adapter, as the total order compares them; with what tells, after a sign that no name holds."""
-        adapter = self.adapter_id or ""
+        """Part and adapter, as the total order compares them; with what tells, after a sign that no name holds.
+
+        A factory amplifier is told by its spot: a package that uses it is not one that has none.
+        """
+        adapter = self.adapter_id or (str(self.opening_id) if self.kept_at and self.slot == "amplifier" else "")
         if self.along:
             told = (one.part_id for one in self.along if one.slot in TELLING and one.part_id is not None)
             adapter = "\x1f".join((adapter, *told))

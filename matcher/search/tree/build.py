@@ -211,6 +211,8 @@ class _Builder:
         if rooms is None:
             return found
         for spot, at in spots.items():
+            if spot in self.field.question.kept:  # nothing goes beside the factory amplifier
+                continue
             here, board = amplifiers.some(at), rooms.board(spot)
             for way in rooms.ways(spot, here.cells["part_id"], sure=self.sure):
                 both = here.sharing(board, playing=False), here.sharing(None, playing=True)

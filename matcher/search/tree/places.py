@@ -59,7 +59,7 @@ class Wiring:
         by_load: dict[Decimal | None, dict[int, tuple[int, Coils]]] = {}
         for at, (one, some) in enumerate(zip(classes, nets, strict=True)):
             for coils in some:
-                kind = Kind(coils.load_ohm, coils.blocks, one.rms_w, one.original)
+                kind = Kind(coils.load_ohm, coils.blocks, one.rms_w, one.is_unrated)
                 by_load.setdefault(coils.load_ohm, {})[at] = kinds.setdefault(kind, len(kinds)), coils
         self.loads = sorted(by_load, key=lambda load: (load is None, load))
         self.load_figures = figures_of(self.loads)

@@ -29,11 +29,11 @@ from matcher.search.question import HEAD_UNIT, JobQuestion, question_of
 from matcher.search.ranking import best_of
 from matcher.search.what_if.doubts import (
     SYSTEM,
-    UNKNOWN_ORIGINAL,
     Choice,
     Doubt,
     doubt_of,
     filling,
+    has_unknown_load,
     is_incomplete,
     system_name,
 )
@@ -154,7 +154,7 @@ class Contenders:
         """Whether a package may have something at another place that was taken as known for another loudspeaker."""
         if slot not in self._plain.speakers:
             return False
-        if any(one.signature == UNKNOWN_ORIGINAL for (one,) in (own, *others)):
+        if any(has_unknown_load(one) for (one,) in (own, *others)):
             return True
         mine, known = _named([own]), _named(others)
         elsewhere = (_named([filling(found, place)]) for place in self._plain.speakers if place != slot)
@@ -246,7 +246,7 @@ class Contenders:
             return self._fresh(replace(now, heads=[one for (one,) in some], scoring=hoped.scoring))
         if slot in now.speakers:
             places = {place: self._elsewhere(hoped, place, some) for place in now.speakers}
-            wired = any(one.signature == UNKNOWN_ORIGINAL for (one,) in some)
+            wired = any(has_unknown_load(one) for (one,) in some)
             scoring = hoped.scoring if wired else now.scoring
             return self._fresh(replace(now, speakers=places | {slot: [one for (one,) in some]}, scoring=scoring))
         beside = [replace(one, alternatives=list(some)) if one.slot == slot else one for one in now.beside]

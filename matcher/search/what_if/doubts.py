@@ -13,8 +13,6 @@ Doubt = tuple[tuple[str, str | None, tuple[str, str], int], ...]
 """A choice about which something is open: slot, place, name and count of each part."""
 SYSTEM = "bass"
 """What the slot of a driver in its box is called here."""
-UNKNOWN_ORIGINAL = SpeakerSignature(None, 1, None, original=True)
-"""A loudspeaker that stays, whose load nobody knows."""
 LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm")
 FULL = ("channels", "min_ohm", "w_4ohm", "w_2ohm", "bridged_w_4ohm", "bridged_min_ohm")
 LOW = ("bass_channels", "bass_min_ohm", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
@@ -31,9 +29,14 @@ def is_incomplete(one: Candidate) -> bool:
             names = (*INPUTS, *(FULL if one.signature.channels != 0 else ()))
             names += LOW if one.signature.bass_channels != 0 else ()
         case _:
-            return one.signature == UNKNOWN_ORIGINAL
+            return has_unknown_load(one)
     loose = (getattr(one.signature, name, None) for name in TOLERANCES)
     return any(getattr(one.signature, name) is None for name in names) or any(loose)
+
+
+def has_unknown_load(one: Candidate) -> bool:
+    """Whether it is a loudspeaker that stays, whose load nobody knows."""
+    return isinstance(one.signature, SpeakerSignature) and one.signature.impedance_ohm is None
 
 
 def doubt_of(some: Choice) -> Doubt:

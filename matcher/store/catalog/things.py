@@ -8,7 +8,7 @@ from typing import Any
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.figures import Figure
 from catalog_schema.parts import FAMILIES, Part
-from catalog_schema.vehicles import OPENINGS, Cut, KeepClear, Opening
+from catalog_schema.vehicles import OPENINGS, KeepClear, Opening, nested_of
 from matcher.errors import NotKnown
 from matcher.store.catalog.openings import opening_kinds
 from matcher.store.database.connection import Connection, records
@@ -29,10 +29,10 @@ def stored_opening(con: Connection, vehicle_id: str, opening_id: str) -> Opening
     place = "vehicle_id = ? and opening_id = ?"
     (row,) = records(con, f"select * from opening_{kind} where {place}", vehicle_id, opening_id)
     fields = _fields(columns_of(OPENINGS[kind]), row)
-    if "cut_material" in row:
-        cut = {name.removeprefix("cut_"): cell for name, cell in row.items() if name.startswith("cut_")}
-        held = _fields(columns_of(Cut), cut)
-        fields["cut"] = Cut(**held) if any(cell is not None for cell in held.values()) else None
+    for field, model in nested_of(kind).items():
+        inner = {name.removeprefix(f"{field}_"): cell for name, cell in row.items() if name.startswith(f"{field}_")}
+        held = _fields(columns_of(model), inner)
+        fields[field] = model(**held) if any(cell is not None for cell in held.values()) else None
     if kind == "dash":
         around = records(con, f"select * from keep_clear where {place} order by position", vehicle_id, opening_id)
         fields["keep_clear"] = tuple(KeepClear(**_fields(columns_of(KeepClear), thing)) for thing in around)

@@ -9,7 +9,7 @@ from typing import Any
 from catalog_schema.columns import Column, columns_of
 from catalog_schema.documents import build, parse_json
 from catalog_schema.figures import Figure
-from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Opening, Pane, Runs, Vehicle
+from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Opening, Pane, Runs, Vehicle, nested_of
 from matcher.settings import Tolerances
 from matcher.store.catalog.overlay import shop_tolerances
 from matcher.store.database.connection import Connection
@@ -60,9 +60,9 @@ def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
     own = {"vehicle_id": vehicle_id}
     tolerances = shop_tolerances(con)
     row = own | _cells(columns_of(type(opening)), opening, tolerances)
-    cut = getattr(opening, "cut", None) or Cut()
-    if hasattr(opening, "cut"):
-        row |= {f"cut_{name}": cell for name, cell in _cells(columns_of(Cut), cut, tolerances).items()}
+    for field, model in nested_of(opening.kind).items():
+        cells = _cells(columns_of(model), getattr(opening, field) or model(), tolerances)
+        row |= {f"{field}_{name}": cell for name, cell in cells.items()}
     _insert(con, f"opening_{opening.kind}", row)
     place = own | {"opening_id": opening.opening_id, "basis": row["basis"]}
     for position, thing in enumerate(getattr(opening, "keep_clear", ())):

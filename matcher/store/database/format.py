@@ -61,6 +61,11 @@ create table supplier_terms (
 
 FILTERS = ("hp_min_hz", "hp_max_hz", "lp_min_hz", "lp_max_hz", "subsonic_hz")
 COMPONENTS = ("tweeter_hole_mm", "tweeter_depth_mm", "filter_w_mm", "filter_h_mm", "filter_d_mm")
+RADIO = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm", *FILTERS[1:])
+SPEAKER = ("rms_w", "sens_db", "sens_basis", "low_hz", "high_hz", "sd_cm2", "xmax_mm")
+AMPLIFIER = ("full_channels", "full_w_4ohm", "full_w_2ohm", "full_min_ohm", "input_min_v", "input_max_v")
+ORIGINALS = {"dash": RADIO, "speaker": SPEAKER, "amp_spot": (*AMPLIFIER, "high_level_in", "hp_max_hz")}
+ORIGINAL = {kind: tuple(f"original_{name}" for name in names) for kind, names in ORIGINALS.items()}
 
 ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
     5: {"accessory": ("w_mm", "h_mm", "d_mm")},
@@ -70,9 +75,10 @@ ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
         "speaker": ("bolt_patterns", *COMPONENTS),
         "subwoofer": ("box_l",),
         "enclosure": ("port_mm", "port_w_mm", "port_h_mm", "port_flared"),
-        "opening_speaker": ("role", "position", "tweeter_spot", *COMPONENTS),
+        "opening_speaker": ("role", "position", "tweeter_spot", *COMPONENTS, *ORIGINAL["speaker"]),
         "vehicle": ("keys_on_wheel", "rest_ma"),
-        "opening_amp_spot": ("run_m",),
+        "opening_dash": ORIGINAL["dash"],
+        "opening_amp_spot": ("run_m", *ORIGINAL["amp_spot"]),
     },
 }
 """The fields, figures with their tolerance, that each format has added to families and to kinds of openings."""

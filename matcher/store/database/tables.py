@@ -14,7 +14,7 @@ import duckdb
 
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
-from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
+from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs, nested_of
 from matcher.store.database.format import ADDED
 from matcher.store.database.format import FORMAT as FORMAT
 
@@ -78,10 +78,12 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def opening_columns(kind: str) -> tuple[Column, ...]:
-    """The columns of an opening's table; its cut lies flat beside the rest, as ``cut_w_mm``."""
-    cut = tuple(Column(f"cut_{column.name}", column.kind, False, None) for column in columns_of(Cut))
-    has_cut = kind in ("dash", "speaker")
-    return columns_of(OPENINGS[kind]) + (cut if has_cut else ())
+    """Return the columns of an opening's table; nested models are flat, as ``cut_w_mm`` and ``original_amp_w``."""
+    return columns_of(OPENINGS[kind]) + tuple(
+        Column(f"{field}_{column.name}", column.kind, False, None)
+        for field, model in nested_of(kind).items()
+        for column in columns_of(model)
+    )
 
 
 def opening_sql_columns(kind: str) -> list[tuple[str, str]]:

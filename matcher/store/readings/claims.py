@@ -12,6 +12,7 @@ from catalog_schema.columns import Column
 from catalog_schema.documents import parse_json
 from catalog_schema.figures import Figure
 from catalog_schema.notation import KEPT
+from catalog_schema.vehicles import nested_of
 from matcher.errors import NotKnown
 from matcher.store.catalog.listed import KEEP_CLEAR, PANES
 from matcher.store.database.connection import Connection, records
@@ -145,9 +146,10 @@ def _document_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, 
         flat = {**(data.get("electrical") or {}), **(data.get("runs") or {}), **dict(PANES.cells(data))}
         return _read_claims(subject, flat, None)
     opening = next(found for found in data["openings"] if str(found["opening_id"]).strip() == opening_id)
-    cut = {f"cut_{name}": cell for name, cell in (opening.get("cut") or {}).items()}
+    kind = subject.table.removeprefix("opening_")
+    nested = {f"{at}_{name}": cell for at in nested_of(kind) for name, cell in (opening.get(at) or {}).items()}
     around = dict(KEEP_CLEAR.cells(opening))
-    return _read_claims(subject, opening | cut | around, opening.get("basis") or "measured")
+    return _read_claims(subject, opening | nested | around, opening.get("basis") or "measured")
 
 
 def _read_claims(subject: Subject, cells: Mapping[str, Any], basis: str | None) -> dict[str, tuple[Any, str | None]]:

@@ -11,7 +11,7 @@ def reading_doubts(con: Connection, subject: Subject, field: str, value: object)
     """The doubts about one reading, the other figures of the part taken as they count now."""
     if subject.kind == "part":
         return _part_doubts(con, subject, field, value)
-    name = field.removeprefix("cut_") if subject.kind == "opening" else field
+    name = field.removeprefix("cut_").removeprefix("original_") if subject.kind == "opening" else field
     listed = name.split(".")
     row = listed[0] if subject.kind == "job" else listed[-1]
     doubt = figure_doubt(subject.model(field), row, value, place=field)

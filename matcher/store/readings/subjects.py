@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from catalog_schema.columns import Column, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
 from catalog_schema.printable import is_printable
-from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
+from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs, nested_of
 from matcher.errors import InputError, NotKnown
 from matcher.store.catalog.listed import KEEP_CLEAR, PANES
 from matcher.store.catalog.openings import opening_kinds
@@ -55,8 +55,9 @@ class Subject:
         if self.kind == "part":
             return FAMILIES[self.table]
         if self.kind == "opening":
-            own = OPENINGS[self.table.removeprefix("opening_")]
-            return KeepClear if field.startswith(f"{KEEP_CLEAR.stem}.") else Cut if field.startswith("cut_") else own
+            kind = self.table.removeprefix("opening_")
+            nested = (model for name, model in nested_of(kind).items() if field.startswith(f"{name}_"))
+            return KeepClear if field.startswith(f"{KEEP_CLEAR.stem}.") else next(nested, OPENINGS[kind])
         if self.kind == "vehicle" and "." not in field:
             return Electrical if any(column.name == field for column in columns_of(Electrical)) else Runs
         return Pane if self.kind == "vehicle" else "JobReading"
