@@ -22,7 +22,7 @@ def figure_name(name: str, words: Words) -> str:
 def _called(field: str, *, is_opening: bool) -> str:
     """The label of a field; its name in plain words where no schema has it."""
     models = read_schema("vehicle")["$defs"]
-    nested = {"cut_": (Cut,), "original_": tuple(ORIGINALS.values())}
+    nested: dict[str, tuple[type, ...]] = {"cut_": (Cut,), "original_": tuple(ORIGINALS.values())}
     prefix = next((one for one in nested if is_opening and field.startswith(one)), "")
     openings = nested.get(prefix, (*OPENINGS.values(), KeepClear))
     found = [models[model.__name__] for model in openings] if is_opening else map(read_schema, FAMILIES)
