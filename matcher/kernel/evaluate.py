@@ -264,9 +264,8 @@ def _corner_tol(at: Evaluation, term: Corner) -> Any:
 
 
 def _worked_tol(at: Evaluation, term: Any) -> Any:
-    made_of = [at.value(each) for each in term.terms]
-    known = reduce(both, (each.known for each in made_of))
-    return worked_tol(term, [each.values for each in made_of], [at.tol(each) for each in term.terms], known)
+    values, tols = [at.value(each).values for each in term.terms], [at.tol(each) for each in term.terms]
+    return worked_tol(term, values, tols, at.value(term))
 
 
 TOLS: dict[type[Term], Callable[[Evaluation, Any], Any]] = {

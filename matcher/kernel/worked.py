@@ -26,16 +26,16 @@ def worked_values(term: Worked, values: Sequence[Any]) -> Worth:
     return VALUES[type(term)](term, values)
 
 
-def worked_tol(term: Worked, values: Sequence[Any], tols: Sequence[Any], known: Mask) -> Any:
-    """How far its value may be off; nothing where it is not known."""
+def worked_tol(term: Worked, values: Sequence[Any], tols: Sequence[Any], middle: Worth) -> Any:
+    """How far its value, the middle, may be off; nothing where it is not known."""
     if isinstance(term, Steady):
-        return _swing(term, values, tols, known)
+        return _swing(term, values, tols, middle)
     if isinstance(term, Ranked):
         return _largest(tols)
     if isinstance(term, DepthAt):
-        return _depth_off(values, tols, known)
+        return _depth_off(values, tols, middle.known)
     if isinstance(term, VentedPeak):
-        return _peak_off(term, values, tols)
+        return _peak_off(term, values, tols, middle.values)
     return _light_off(values, tols)
 
 
@@ -103,9 +103,9 @@ def _vented_peak(term: Any, values: Sequence[Any]) -> Worth:
     return Worth(db, both(known, held))
 
 
-def _peak_off(term: Worked, values: Sequence[Any], tols: Sequence[Any]) -> Any:
+def _peak_off(term: Worked, values: Sequence[Any], tols: Sequence[Any], middle: Any) -> Any:
     """The sum of what each figure moves it by, the farther way of both."""
-    middle, total = worked_values(term, values).values, np.zeros(1, np.int64)
+    total = np.zeros(1, np.int64)
     for at, tol in enumerate(tols):
         if np.any(tol):
             ends = (worked_values(term, [*values[:at], values[at] + way * tol, *values[at + 1 :]]) for way in (1, -1))
@@ -129,9 +129,8 @@ def _light_off(values: Sequence[Any], tols: Sequence[Any]) -> Any:
     return divided(grown, 100)
 
 
-def _swing(term: Steady, values: Sequence[Any], tols: Sequence[Any], known: Mask) -> Any:
+def _swing(term: Steady, values: Sequence[Any], tols: Sequence[Any], middle: Worth) -> Any:
     """The farther of both ends: all terms off at once, each to the side that raises the value, or lowers it."""
-    middle = worked_values(term, values)
     sizes = []
     for up in (True, False):
         moved = [
@@ -141,7 +140,7 @@ def _swing(term: Steady, values: Sequence[Any], tols: Sequence[Any], known: Mask
         end = worked_values(term, moved)
         size = end.values - middle.values if up else middle.values - end.values
         sizes.append(np.where(end.known, size, 0))
-    return np.where(both(known, middle.known), np.maximum(*sizes), 0)
+    return np.where(middle.known, np.maximum(*sizes), 0)
 
 
 VALUES: dict[type[Worked], Callable[[Any, Sequence[Any]], Worth]] = {

@@ -59,8 +59,8 @@ from matcher.settings import Settings
 
 SOUND = ("kind", "net_l", "tuned_hz", *PORT, "port_flared")
 """The figures of a box that its sound hangs on."""
-AT_ONCE = 100_000
-"""So many levels are worked out in one step."""
+AT_ONCE = 50_000
+"""So many pairs are worked out in one step: caches hold them."""
 
 
 def read_stock(catalog: Catalog, vehicle_id: str, opening_id: str, allowed: int) -> Stock:
@@ -178,11 +178,20 @@ class _Reading:
         for rule in rules_of(BASS):
             if rule.when not in (FRONT_MADE, FRAME_UNKNOWN):
                 down, across = _sets(mine, rule, len(drivers)), _sets(other, rule, len(boxes))
-                columns = mine.take(down.first).down() | other.take(across.first).across() | self.opening
-                told = codes(rule, Evaluation(columns, self.settings))
-                told = np.broadcast_to(told, (len(down.first), len(across.first)))
+                told = self._told(
+                    rule, mine.take(down.first), other.take(across.first), (len(down.first), len(across.first))
+                )
                 np.minimum(found, told[:, across.number][down.number], out=found)
         return np.asarray(refused_or_not(found))
+
+    def _told(self, rule: Rule, mine: Columns, other: Columns, count: tuple[int, int]) -> Codes:
+        """What a rule says of sets of drivers and of boxes, some drivers at a time: so that caches hold it."""
+        told = np.empty(count, np.int8)
+        step, across = max(1, AT_ONCE // max(1, count[1])), other.across() | self.opening
+        for at in range(0, count[0], step):
+            some = slice(at, at + step)
+            told[some] = codes(rule, Evaluation(mine.take(some).down() | across, self.settings))
+        return told
 
     def _limits(self, drivers: Ints, boxes: BoxTerms, count: int) -> tuple[Ints, Ints]:
         """The limits of the level of each driver in each sound."""

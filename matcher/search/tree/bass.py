@@ -6,7 +6,7 @@ channel group in each coil wiring; a driver by its boxes that are louder than ev
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple
@@ -18,11 +18,9 @@ from matcher.search.bass.nets import SystemClass, coil_nets_of
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.stock import BoxGroup, Stock
 from matcher.search.bass.systems import BassSystem, system_at
-from matcher.search.exact.arrays import Flags, group_max
+from matcher.search.exact.arrays import Flags
 from matcher.search.exact.choices import (
-    CENTS_ONLY,
     ENDLESS,
-    IMPOSSIBLE,
     SCALE,
     SPREAD,
     Ints,
@@ -34,10 +32,9 @@ from matcher.search.feeds.links import Coils
 from matcher.search.feeds.plans import Mode
 from matcher.search.scoring import Scoring
 from matcher.search.tree.channels import ChannelGroups, Wired, feeds_of, figures_of
+from matcher.search.tree.tops import LevelTops
 
 TURN = 3
-GAIN_STEP_CDB = 100
-"""How finely gains bound: rounded up to a decibel."""
 
 
 class _Group(NamedTuple):
@@ -100,10 +97,8 @@ class BassOptions:
         """By channels taken beside: bounds of the bass on each amplifier class."""
         # What several amplifiers ask is made once.
         self.on = cache(self._on_sources)
-        self._wirings, self._tops = cache(self._wirings_on), cache(self._tops_at)
-        self._bounding = list(self._bounds())
-        for system_class, cents, *_ in self._bounding:
-            np.minimum.at(self._least, system_class, cents)
+        self._wirings = cache(self._wirings_on)
+        self._level_tops = self._bound_levels()
         self._drivers, self._boxes = cache(self._by_drivers), cache(self._by_boxes)
 
     def _wire(self, classes: Sequence[SystemClass], groups: dict[Mode, ChannelGroups]) -> None:
@@ -116,16 +111,19 @@ class BassOptions:
         kinds = Wired(loads, np.ones(len(wired), dtype=np.int64), rms, np.zeros(len(wired), dtype=np.bool_))
         self._feeds = {mode: feeds_of(some, kinds, None, self._scoring) for mode, some in groups.items()}
 
-    def _bounds(self) -> Iterator[tuple[Ints, Ints, Ints, Ints, Ints, Ints]]:
-        """By cargo space what bounds its systems: class, cents, points, whether all are in doubt, limits of the level.
-
-        Points are as if every fit were sure: what is in doubt, or on a doubtful feed, loses the same once.
-        """
+    def _bound_levels(self) -> LevelTops:
+        """What bounds the systems of each class, as if every fit were sure: what is in doubt loses its points once."""
+        rows = [np.zeros((7, 0), dtype=np.int64)]
         for stock, number in self._stocks:
             found = stock.bounds(self._sure)
             # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
             points = 1 + self._own.look(found.step) + self._own.prices(found.cents)
-            yield number[found.system_class], found.cents, points, found.doubt, found.power, found.travel
+            lost = [self._lost(found.doubt, on_feed) for on_feed in (False, True)]
+            rows.append(np.stack([number[found.system_class], points, found.cents, found.power, found.travel, *lost]))
+        system_class, points, cents, power, travel, lost_sure, lost_doubtful = np.concatenate(rows, axis=1)
+        np.minimum.at(self._least, system_class, cents)
+        many = len(self._least)
+        return LevelTops(points, cents, (power, travel), (lost_sure, lost_doubtful), system_class, many, self._points)
 
     def _points(self, level: Ints) -> Ints:
         """Points for judged levels; none where one is not known."""
@@ -138,11 +136,10 @@ class BassOptions:
     def _on_sources(self, sources: tuple[BassSource, ...]) -> Union:
         """The bass on any of some sources: a union over classes and wirings, then over drivers, then boxes."""
         fills = [each for source in sources for each in self._wirings(source)]
-        tops = [self._tops(-(-one.gain // GAIN_STEP_CDB))[int(one.code != FITS), one.system_class] for one in fills]
-        aimed = SCALE * self._aimed * np.array([one.in_aim for one in fills], dtype=np.int64)
-        values = (np.array(tops, dtype=np.int64).reshape(len(tops), len(CENTS_ONLY)) + aimed[:, None])[:, SPREAD]
-        cents = self._least[np.array([one.system_class for one in fills], dtype=np.int64)]
-        return Union(values, cents, None, lambda at: (0, [self._drivers(fills[at])]))
+        columns = [(one.gain, one.code != FITS, one.system_class, one.in_aim) for one in fills]
+        gain, is_doubtful, system_class, in_aim = np.array(columns, dtype=np.int64).reshape(-1, 4).T
+        tops = self._level_tops.on(gain, is_doubtful, system_class) + SCALE * self._aimed * in_aim[:, None]
+        return Union(tops[:, SPREAD], self._least[system_class], None, lambda at: (0, [self._drivers(fills[at])]))
 
     def _wirings_on(self, source: BassSource) -> list[OnSource]:
         """The coil wirings, each of a class, that a source carries."""
@@ -156,16 +153,6 @@ class BassOptions:
         columns = (each[kept].tolist() for each in (code, gain, in_aim, np.arange(len(code)), self._wiring_class))
         told = zip(*columns, strict=True)
         return [OnSource(source.mode, self._coils[one[3]], *one) for one in told]
-
-    def _tops_at(self, steps: int) -> Ints:
-        """The greatest relaxed values of each class on feeds of up to so many steps of gain, sure or doubtful."""
-        found = np.full((2, len(self._least), len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
-        for system_class, cents, own, doubt, power, travel in self._bounding:
-            points = own + self._points(np.minimum(power + steps * GAIN_STEP_CDB, travel))
-            for on_feed, tops in enumerate(found):
-                values = relaxed_by_cents(points + self._lost(doubt, on_feed > 0), cents)
-                np.maximum(tops, group_max(values, system_class, len(tops)), out=tops)
-        return found
 
     def _by_drivers(self, fills: OnSource) -> Union:
         """The systems of a class in a wiring: a union over its drivers."""

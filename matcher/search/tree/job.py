@@ -308,8 +308,13 @@ class _OpenedPlan:
         if not rows:
             return union_of([])
         values, cents, uses = (np.concatenate([one[at] for one in rows]) for at in range(3))
-        which = [(one, int(at)) for one in rows for at in one.classes]
-        return Union(values, cents, uses, lambda at: self._open(*which[at]))
+        ends = np.cumsum([len(one.classes) for one in rows])
+
+        def make(at: int) -> Alternative:
+            which = int(np.searchsorted(ends, at, side="right"))
+            return self._open(rows[which], int(rows[which].classes[at - ends[which]]))
+
+        return Union(values, cents, uses, make)
 
     def _rows(self, way: _Way, driven: Ints) -> list[_Rows]:
         """The amplifier classes of a way by their inputs and by what is said of them."""

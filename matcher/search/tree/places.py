@@ -29,11 +29,9 @@ from matcher.search.exact.choices import (
 from matcher.search.feeds.links import Coils, coil_wirings
 from matcher.search.feeds.parts import Same, SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
-from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.search.scoring import Scoring
 from matcher.search.tree.channels import ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
-
-AT_ONCE = 4_000_000
-"""So many numbers are worked out in one step."""
+from matcher.search.tree.tops import LevelTops
 
 
 class Kind(NamedTuple):
@@ -109,11 +107,16 @@ class Place:
         """What was made of it on the channel groups of a feed, alone or beside another place."""
 
     @cached_property
-    def front(self) -> Ints:
-        """The rows that bound all others on any feed."""
-        doubt = self.table.group * 2 + self.table.doubt
-        values = relaxed_by_cents(self.table.points, self.table.cents)
-        return pareto_rows(values, self.table.level, self.table.travel, doubt)
+    def tops(self) -> LevelTops:
+        """What bounds its classes on any feed."""
+        table = self.table
+        values = relaxed_by_cents(table.points, table.cents)
+        some = pareto_rows(values, table.level, table.travel, table.group * 2 + table.doubt)
+        limits = table.level[some], table.travel[some]
+        nothing = np.zeros(len(some), dtype=np.int64)
+        lost = nothing, np.where(table.doubt[some], 0, self.scoring.unknown(True))
+        rows = table.points[some], table.cents[some], limits, lost, table.group[some]
+        return LevelTops(*rows, len(table.classes), self.scoring.level_points)
 
     @cached_property
     def least_cents(self) -> int:
@@ -160,37 +163,27 @@ class PlaceOnGroups:
     @cached_property
     def tops(self) -> Ints:
         """The greatest relaxed values, shape (groups, loads, besides, multipliers of money)."""
-        groups, _, besides = self._feeds.code.shape
-        table, front = self.place.table, self.place.front
-        values = relaxed_by_cents(table.points[front], table.cents[front])
+        feeds, scoring = self._feeds, self.place.scoring
+        allowed = feeds.code == FITS if self.place.sure else feeds.code != NO
+        groups, _, besides = allowed.shape
         out = np.full((groups, len(self.wiring.loads), besides, len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
         for load, kinds in enumerate(self.wiring.kind_at):
-            kind = kinds[table.group[front]]
-            some = np.flatnonzero(kind >= 0)
-            if len(some) and besides:
-                rows, kind = front[some], kind[some]
-                step = max(1, AT_ONCE // (len(some) * besides * len(CENTS_ONLY)))
-                for at in range(0, groups, step):
-                    earned = self._earned(slice(at, at + step), kind, slice(None), rows)
-                    most = (values[some][None, :, None, :] + SCALE * earned[..., None]).max(axis=1)
-                    out[at : at + step, load] = np.maximum(most, IMPOSSIBLE)
+            classes = np.flatnonzero(kinds >= 0)
+            kind = kinds[classes]
+            tops = self.place.tops.on(feeds.gain[:, kind], feeds.code[:, kind] != FITS, classes[:, None])
+            tops = tops + SCALE * scoring.aimed * feeds.in_aim[:, kind, :, None]
+            tops = np.where(allowed[:, kind, :, None], tops, IMPOSSIBLE)
+            out[:, load] = tops.max(axis=1, initial=IMPOSSIBLE)
         return out
 
-    def _earned(self, group: int | slice, kind: Ints, beside: int | slice, rows: Ints) -> Ints:
-        """Points of rows, each in a kind, on some groups beside some loads; IMPOSSIBLE where the rules refuse it.
-
-        The shape is (groups, rows, besides), without an axis for what is given as a number.
-        """
+    def _earned(self, group: int, kind: Ints, beside: int, rows: Ints) -> Ints:
+        """Points of rows, each in a kind, on a group beside a load; IMPOSSIBLE where the rules refuse it."""
         scoring, table, feeds = self.place.scoring, self.place.table, self._feeds
-        code, gain, in_aim = (one[group][..., kind, :][..., beside] for one in (feeds.code, feeds.gain, feeds.in_aim))
-        level, travel, doubt = table.level[rows], table.travel[rows], table.doubt[rows]
-        if isinstance(beside, slice):
-            level, travel, doubt = level[:, None], travel[:, None], doubt[:, None]
-        heard = (gain > NOT_KNOWN) & (level > NOT_KNOWN)
-        points = np.where(heard, scoring.level_points(np.where(heard, np.minimum(level + gain, travel), 0)), 0)
-        points = points + in_aim * scoring.aimed + np.where((code != FITS) & ~doubt, scoring.unknown(True), 0)
+        code, gain, in_aim = (one[group, kind, beside] for one in (feeds.code, feeds.gain, feeds.in_aim))
+        points = scoring.level_points(np.minimum(table.level[rows] + gain, table.travel[rows]))
+        lost = np.where((code != FITS) & ~table.doubt[rows], scoring.unknown(True), 0)
         allowed = code == FITS if self.place.sure else code != NO
-        return np.where(allowed, points, IMPOSSIBLE)
+        return np.where(allowed, points + in_aim * scoring.aimed + lost, IMPOSSIBLE)
 
     def slot(self, feed: Feed, group: int, load: int | None, beside: int, *, by_goods: bool) -> Slot:
         """The loudspeakers on one channel group, with a load or any, beside a load."""
