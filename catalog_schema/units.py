@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from decimal import Context, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 
 from catalog_schema.sources import published
@@ -110,6 +110,16 @@ _UNIT_MARKS = str.maketrans({"²": "2", "³": "3", "^": None, ".": " "})
 _NOT_MEASURES = {"high_level_in"}  # an input, not inches
 _POWER_INTO = re.compile(r".*_w_\d+ohm", re.DOTALL)
 LONGEST_TEXT = 100
+
+
+def half_mm(mm: Decimal, rounding: str = ROUND_HALF_UP) -> Decimal:
+    """Return a length as people write it: in steps of 0.5 mm, under 1 mm in tenths.
+
+    >>> [str(half_mm(Decimal(mm))) for mm in ("47.62", "1.8875", "0.24")]
+    ['47.5', '2', '0.2']
+    """
+    steps = 2 if abs(mm) >= 1 else 10
+    return ((mm * steps).quantize(Decimal(1), rounding) / steps).normalize()
 
 
 def unit_spelled(text: str) -> str | None:

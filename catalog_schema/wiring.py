@@ -26,6 +26,8 @@ class Link(Answer):
     """The slot that feeds: the head unit, the amplifier, or one for bass alone."""
     mode: str = ""
     """How the channels are used: as a pair, shared by two places, bridged, or one for bass."""
+    count: int = 0
+    """How many channels are used."""
     net: str = ""
     """How the coils of a loudspeaker are joined."""
     beside: list[str] = field(default_factory=list)
@@ -59,6 +61,23 @@ class Filter(Answer):
     """The part that has the low-pass; none if none is known to."""
     checks: list[Check] = field(default_factory=list)
     """Whether the filters exist: in the amplifier, or in the head unit before it."""
+
+
+def link_of(links: list[Link], opening_id: str) -> Link | None:
+    """Return the feed of an opening."""
+    return next((one for one in links if opening_id in one.to), None)
+
+
+def channels_of(links: list[Link], filters: list[Filter], opening_id: str) -> range:
+    """Return the numbers of the channels that feed an opening, from 1 at what feeds it; empty if not known."""
+    used: dict[str, int] = {}
+    for group in filters:
+        link, first = link_of(links, group.to[0]), used.get(group.from_, 1)
+        numbers = range(first, first + (0 if link is None else link.count))
+        if opening_id in group.to:
+            return numbers
+        used[group.from_] = numbers.stop
+    return range(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -42,16 +42,22 @@ SAYS = {
 """What each sample shows, by its name."""
 
 
+def demo_shop(folder: Path) -> Shop:
+    """The demo's shop, in a store of its own in a folder."""
+    shop = Shop(folder / "demo.duckdb")
+    for name, value in data_demo.SETTINGS.items():
+        shop.set(name, value)
+    shop.load_families(data_demo.lists())
+    shop.load_vehicles(*data_demo.vehicles())
+    shop.load_jobs(*data_demo.jobs())
+    return shop
+
+
 @cache
 def samples() -> dict[str, Drawing]:
     """The samples by their names, on a demo store of their own."""
     with tempfile.TemporaryDirectory() as folder:
-        shop = Shop(Path(folder) / "demo.duckdb")
-        for name, value in data_demo.SETTINGS.items():
-            shop.set(name, value)
-        shop.load_families(data_demo.lists())
-        shop.load_vehicles(*data_demo.vehicles())
-        shop.load_jobs(*data_demo.jobs())
+        shop = demo_shop(Path(folder))
         package = shop.dossier(JOB).drawings
         cut = shop.drawing("tern-8/rear-shelf", "SK-SP052", alteration="metal_cut")
         return {

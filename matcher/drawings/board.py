@@ -165,10 +165,10 @@ class _Board:
         if along.known and self.row.taken > along.mm:
             entries.append(Entry("no", [words("board_over", taken=words.mm(self.row.taken))]))
         held = self.spot.fasten if isinstance(self.spot, AmpSpot) else None
-        entries += [Entry("", [f"{words('held_by')}: {held}"])] if held else []
+        entries += [Entry("", [f"{words('held_by')}: {words.again(held)}"])] if held else []
         for zone in self.no_fasten:
-            why = f" ({zone.why})" if zone.why else ""
-            entries.append(Entry(FORBIDDEN, [f"{words('no_fasten')}: {zone.where}{why}"]))
+            why = f" ({words.again(zone.why)})" if zone.why else ""
+            entries.append(Entry(FORBIDDEN, [f"{words('no_fasten')}: {words.again(zone.where)}{why}"]))
         return entries
 
     def _in_order(self) -> list[Amplifier]:

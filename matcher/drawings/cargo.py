@@ -168,7 +168,7 @@ class _Cargo:
             entries.append(Entry(floor, [f"{words('name_cargo.floor_loss_mm')}: {loss}"]))
         entries += [Entry(STAYS, [f"{words('stays')}: {thing}"]) for thing in self.stays]
         if opening.fasten:
-            entries.append(Entry("", [f"{words('held_by')}: {opening.fasten}"]))
+            entries.append(Entry("", [f"{words('held_by')}: {words.again(opening.fasten)}"]))
         return entries
 
     def _box_entries(self) -> list[Entry]:

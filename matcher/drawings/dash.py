@@ -215,4 +215,4 @@ class _Dash:
         said = self.words(f"keep_{self._verdict(keep) or 'none'}")
         if check is not None and check.have is not None:
             said = f"{said}, {self.words('room_of', room=self.words.mm(check.have), asked=self.words.mm(check.need))}"
-        return f"{said}: {keep.name}"
+        return f"{said}: {self.words.again(keep.name)}"

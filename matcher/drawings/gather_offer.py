@@ -39,7 +39,7 @@ def offer_drawings(
     drawn = {
         **_dashes(con, vehicle_id, offered, settings, words),
         "response": response_plot(responses, words, prefix_of("response", *key)),
-        "back": going_back(_originals(con, vehicle_id, offered), words, prefix_of("back", *key)),
+        "back": going_back(_originals(con, vehicle_id, offered, words), words, prefix_of("back", *key)),
     }
     return {name: one for name, one in drawn.items() if one is not None}
 
@@ -72,14 +72,14 @@ def _unit(package: Package) -> Line | None:
     return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
 
 
-def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package]) -> list[Original]:
+def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package], words: Words) -> list[Original]:
     """What comes out at each place that any of the packages fills anew."""
     places: dict[str, Original] = {}
     for line in chain.from_iterable(package.lines for package in offered.values()):
         if line.part_id is None or line.opening_id is None or line.slot not in ("head_unit", "speaker"):
             continue
         opening = stored_opening(con, vehicle_id, line.opening_id)
-        label = opening.label or line.opening_id
+        label = words.again(opening.label or line.opening_id)
         is_oval = isinstance(opening, SpeakerOpening) and opening.shape not in (None, "round")
         kind: Kind = "radio" if line.slot == "head_unit" else "oval" if is_oval else "round"
         places.setdefault(line.opening_id, Original(kind, label))

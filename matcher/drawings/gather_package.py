@@ -46,7 +46,7 @@ def package_drawings(
         A package of an answer.
     """
     names = {
-        opening_id: stored_opening(con, vehicle_id, opening_id).label or opening_id
+        opening_id: words.again(stored_opening(con, vehicle_id, opening_id).label or opening_id)
         for opening_id in opening_kinds(con, vehicle_id)
     }
     key = (vehicle_id, str(package.rank), *(f"{line.slot} {line.part_id}" for line in package.lines))

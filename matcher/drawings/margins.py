@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from catalog_schema.checks import VERDICT_ORDER, Check
+from catalog_schema.units import half_mm
 from matcher.drawings.dimension import finished, mark
 from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import INK, PAPER, THIN, UNKNOWN, Pen
@@ -140,5 +141,6 @@ class _Bars:
         if check.margin is None:
             return f"? {', '.join(figure_name(name, self.words) for name in check.missing)}"
         sign = "+" if check.margin > 0 else ""
-        tol = f" ±{self.words.number(check.tol)}" if check.tol else ""
-        return f"{sign}{self.words.number(check.margin)}{tol} {check.unit}"
+        margin, tol = (half_mm(one) if check.unit == "mm" else one for one in (check.margin, check.tol))
+        told = f" ±{self.words.number(tol)}" if tol else ""
+        return f"{sign}{self.words.number(margin)}{told} {check.unit}"

@@ -89,8 +89,8 @@ class _Sketch:
         self._dimension(sheet, span, self.words(f"name_{key}"), size)
         notes = wrapped(self.words(f"how_{key}"), NOTE_COLUMNS, 4)
         sheet.lines((sheet.left, sheet.bottom + sheet.paper(6)), notes)
-        named = [self.opening.label or self.opening.opening_id, *([self.keep.name] if self.keep else [])]
-        title = self.words("measuring", name=f"{self.words(f'name_{key}')}, {', '.join(named)}")
+        told = self.words(f"name_{key}")
+        title = self.words("measuring", name=f"{told}, {self.words.again(self.keep.name)}" if self.keep else told)
         return finished(sheet, self.words, title, [self.words(f"how_{key}")], scaled=span is not None)
 
     def _size(self) -> Length:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from catalog_schema.answers import Line, Link, Package
+from catalog_schema.wiring import channels_of
 from matcher.drawings.dimension import Entry, finished, legend
 from matcher.drawings.pens import BLUE, INK, PAPER, Pen
 from matcher.drawings.svg import LINE_MM, Drawing, Point, Sheet, wrapped
@@ -111,7 +112,9 @@ class _System:
             return wrapped(self.words.again(block.links[0].from_), 22, 3)
         kind = "head_unit" if block.line.slot == "head_unit" else "amplifier"
         label = self._label(block.line)
-        return [self.words(kind), *wrapped(label, 22, 3), *self._place(block.line.opening_id)]
+        lead = self.package.lead_of(block.line.part_id)
+        ground = [] if lead is None else [self.words("ground", area=self._known(lead.cable_mm2, "mm²"))]
+        return [self.words(kind), *wrapped(label, 22, 3), *self._place(block.line.opening_id), *ground]
 
     def _label(self, line: Line) -> str:
         return self.words.again(line.label) or line.part_id or self.words("original")
@@ -141,9 +144,17 @@ class _System:
         self.sheet.line((start, y), (end, y), FEED, "feed")
         self.sheet.polygon(((end, y), (end - 2.4, y - 1), (end - 2.4, y + 1)), Pen(stroke="none", fill=INK))
         self.sheet.text(((start + end) / 2, y - 2.6), self._load(link), "middle", bold=True)
-        told = [*wrapped(self.words.again(link.channels), 21, 3), *self._filter(link)]
+        told = [*wrapped(self._channels(link), 21, 3), *self._filter(link)]
         for row, line in enumerate(told):
             self.sheet.text(((start + end) / 2, y + 2.6 + 3.4 * row), line, "middle", SMALL_MM)
+
+    def _channels(self, link: Link) -> str:
+        """The channels by number, and whether another place shares them."""
+        numbers = channels_of(self.package.links, self.package.filters, link.to[0])
+        if not numbers:
+            return self.words.again(link.channels)
+        key = "channels_shared" if link.beside else "channel_numbers" if len(numbers) > 1 else "channel_number"
+        return self.words(key, numbers="–".join(str(one) for one in dict.fromkeys((numbers[0], numbers[-1]))))
 
     def _filter(self, link: Link) -> list[str]:
         """The filter of its channels, as the answer has it."""

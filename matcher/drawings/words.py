@@ -1,19 +1,17 @@
-"""The words of the drawings and how numbers are written, in the language that is asked for.
+"""The labels of drawings and how numbers are written on them, in the language that is asked for.
 
-A language is a file with a table: `english.py`, `german.py`. All tables have the same names.
+Labels are the keys ``drawn.NAME`` of the catalog of messages in `matcher/words`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from matcher.drawings.english import ENGLISH
-from matcher.drawings.german import GERMAN
+from catalog_schema.units import half_mm
 from matcher.errors import InputError
-
-TABLES: Mapping[str, Mapping[str, str]] = {"en": ENGLISH, "de": GERMAN}
+from matcher.words import languages, tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,19 +25,16 @@ class Words:
     """How a text of an answer, which is English, is said in this language; as it stands where nobody knows better."""
 
     def __post_init__(self) -> None:
-        if self.lang not in TABLES:
-            raise InputError(f"no words for the language {self.lang!r}", cure=f"one of {', '.join(TABLES)}")
+        if self.lang not in languages():
+            raise InputError(f"no words for the language {self.lang!r}", cure=f"one of {', '.join(languages())}")
 
     def __call__(self, name: str, /, **filled: str) -> str:
-        """A word or a sentence, its places filled."""
-        table = TABLES[self.lang]
-        # What is filled in may hold braces of its own: places are replaced one by one, never formatted twice.
-        text = table[name]
-        pieces = [piece.partition("}") for piece in text.split("{")]
-        return pieces[0][0] + "".join(filled[place] + rest for place, _, rest in pieces[1:])
+        """A word or a sentence, its places filled; a usual name of a place is said in this language."""
+        told = {place: self.again(fact) for place, fact in filled.items()}
+        return tables(self.lang)[0][f"drawn.{name}"].format(**told)
 
     def __contains__(self, name: str) -> bool:
-        return name in TABLES[self.lang]
+        return f"drawn.{name}" in tables(self.lang)[0]
 
     def number(self, value: float | Decimal, digits: int = 2) -> str:
         """A number as this language writes it, without needless zeros."""
@@ -57,7 +52,7 @@ class Words:
         if value is None:
             return [f"? {self('measure')}"]
         inches = [f"({self.number(float(value) / 25.4)} in)"] if self.inches else []
-        return [self.number(value), *inches]
+        return [self.number(half_mm(Decimal(str(value)))), *inches]
 
     def size(self, w_mm: float | Decimal | None, h_mm: float | Decimal | None) -> str:
         """Width by height; a round thing has its width alone."""

@@ -73,6 +73,7 @@ def link_of_feed(one: Fitted, fitted: list[Fitted]) -> Link:
         power_w=link.power_w if link.power_w is None or one.bass is None else link.power_w / one.bass.drivers,
         slot=feed.source,
         mode=feed.mode,
+        count=feed.channels,
         net=one.coils.net,
         beside=[name for name in feed.openings if name != one.candidate.opening_id],
         target_v=target_v(link, one.coils),

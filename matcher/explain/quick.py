@@ -16,9 +16,9 @@ from catalog_schema.figures import Figure
 from catalog_schema.kinds import FieldError
 from catalog_schema.notation import Notation, settled_cell
 from catalog_schema.places import OPENING_FAMILIES
-from matcher.drawings.english import ENGLISH
 from matcher.drawings.gather import Wanted, opening_drawings
 from matcher.drawings.svg import Drawing
+from matcher.drawings.words import WORDS
 from matcher.errors import DoubtfulFigures, FileRefused, InputError, Problem
 from matcher.explain.wording import VERDICT_WORDS, amount, fit_with_words
 from matcher.search.catalog.catalog import Catalog
@@ -209,7 +209,7 @@ def _says(fit: Fit, known: Verdict | None, least: Check | None, missing: int) ->
         return "Nothing can be checked yet: figures of the part and of the opening are needed."
     spare = ""
     if least is not None and least.margin is not None:
-        label = ENGLISH.get(f"rule_{least.rule}", least.rule)
+        label = WORDS(f"rule_{least.rule}")
         spare = f"; least margin {amount(least.margin, 'mm')}: {label}"
     if not missing:
         return f"{VERDICT_WORDS[fit.verdict]} at {fit.asked}{spare}."

@@ -30,7 +30,7 @@ ON: dict[str, frozenset[str]] = {
     FUEL: FITTED,
     ORANGE: SHOP | CAR,
     HEARING: OFFERED | {"setup"} | HANDED,
-    LAW: OFFERED | FITTED,
+    LAW: OFFERED,
     DOUBT: OFFERED | SHOP | HANDED,
     wording_bass.LIFT: FITTED | HANDED,
     wording_bass.LEVEL: OFFERED,
@@ -51,6 +51,8 @@ ON: dict[str, frozenset[str]] = {
     _template(wording_beside.remote_says("", "")): FITTED,
 }
 """By the template of a caution: the papers on which it stands."""
+FIRST_YEAR = {AIRBAGS: 1973, ORANGE: 1997}
+"""The model year from which cars were sold with it: from memory, no published source. An older car is not warned."""
 OTHERWISE = OFFERED | SHOP | OWNER
 """Where a caution stands that is not listed: never on the copy that stays in the car."""
 
@@ -60,6 +62,7 @@ def is_for_the_counter(caution: str) -> bool:
     return ON.get(_template(caution)) == NOWHERE
 
 
-def cautions_of(kind: str, cautions: Iterable[str]) -> list[str]:
-    """The cautions of an answer that stand on a kind of paper."""
-    return [one for one in cautions if kind in ON.get(_template(one), OTHERWISE)]
+def cautions_of(kind: str, cautions: Iterable[str], year: int | None = None) -> list[str]:
+    """Return the cautions of an answer that belong on a kind of paper, for a car of a year; unknown: of any year."""
+    new = [one for one in cautions if year is None or year >= FIRST_YEAR.get(_template(one), 0)]
+    return [one for one in new if kind in ON.get(_template(one), OTHERWISE)]

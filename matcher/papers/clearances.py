@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from catalog_schema.answers import Check
 from matcher.explain.wording import BESIDE
 from matcher.papers.model import Table
+from matcher.papers.numbers import rounded
 from matcher.papers.writer import Writer
 
 
@@ -22,27 +24,36 @@ def at_place(checks: Sequence[Check], opening_id: str) -> list[Check]:
 
 
 def clearance_table(writer: Writer, checks: Sequence[Check], *, place: bool = False) -> Table:
-    """What there is, what is needed with its clearance, and what is left over."""
+    """What there is, what is needed with its clearance, and the difference with a bar of its size.
+
+    Lengths are told in half millimeters, what there is rounded down and what is needed up: they never show more to
+    spare than there is, and the difference is that of the figures beside it.
+    """
     heads = ["what", "have", "need", "left"]
+    most = max((check.margin for check in checks if check.margin is not None), default=None)
     return Table(
         heads=tuple(writer.say(f"clearance.{name}") for name in (["where"] if place else []) + heads),
         rows=tuple(_row(writer, check, place) for check in checks),
         right=tuple(range(2, 5)) if place else (1, 2, 3),
         widths=(1, 2.2, 0.6, 0.6, 0.8) if place else (2.6, 0.6, 0.6, 0.8),
+        bars=tuple(float(max(check.margin or 0, 0) / most) if most else 0.0 for check in checks),
     )
 
 
 def _row(writer: Writer, check: Check, place: bool) -> tuple[str, ...]:
     opening_id, _, thing = check.about.partition(": ")
     what = f"{_thing(writer, thing)}: {writer.compares(check)}" if thing else writer.compares(check)
-    left = writer.amount(check.margin, check.unit)
+    have = rounded(check.have or Decimal(0), check.unit, ROUND_FLOOR)
+    need = rounded(check.need or Decimal(0), check.unit, ROUND_CEILING)
+    left = writer.amount(have - need, check.unit)
     if check.tol:
         left = f"{left} ±{writer.numbers.number(check.tol, check.unit)}"
-    cells = (what, writer.amount(check.have, check.unit), writer.amount(check.need, check.unit), left)
+    cells = (what, writer.amount(have, check.unit), writer.amount(need, check.unit), left)
     return (writer.place(opening_id), *cells) if place else cells
 
 
 def _thing(writer: Writer, thing: str) -> str:
     """What stands there, or two things on one spot."""
     first, beside, second = thing.partition(BESIDE)
-    return writer.say("clearance.beside", first=first, second=second) if beside else thing
+    named = writer.part(first)
+    return writer.say("clearance.beside", first=named, second=writer.part(second)) if beside else named

@@ -12,7 +12,6 @@ from catalog_schema.answers import Options, Package
 from catalog_schema.choices import Choice, Setup, WentOn
 from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
 from matcher.papers.columns import Column, columns
-from matcher.papers.survey import unknown_figures
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
@@ -71,10 +70,10 @@ class Dossier:
     def to_measure(self) -> list[str]:
         """The figures to measure: first those that could change the choice, then what else this package leaves open.
 
-        Without a package it is everything that is not known of the places that the job asks for.
+        Without a package there is none: an unknown figure never rules a part out, so no reading would bring one.
         """
         if self.package is None:
-            return unknown_figures(self.job, self.vehicle)
+            return []
         named = [] if self.measure is None else [one.figure for one in self.measure.figures[:FIRST]]
         return list(dict.fromkeys([*named, *self.package.measure]))
 

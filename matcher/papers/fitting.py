@@ -18,17 +18,12 @@ TOLD = 7
 
 def fitting(writer: Writer) -> Document:
     """The paper that lies in the bay."""
-    package = writer.dossier.package
-    if package is None:
-        return writer.document(
-            "fitting", [Para(text=writer.say("fitting.nothing"), tone="lead"), writer.cautions("fitting")]
-        )
+    package = writer.package
     blocks: list[Block] = [
         writer.cautions("fitting"),
         *_open(writer, package),
         *went_on(writer, "order"),
         _work(writer, package),
-        *_zones(writer),
         *kit_section(writer, package),
         *_places(writer, package),
         *wiring(writer, package),
@@ -61,7 +56,7 @@ def _step(writer: Writer, line: Line) -> str:
     if line.adapter_id:
         told = f"{told} {writer.say('work.adapter', part=writer.part(line.adapter_id))}"
     if step_rank(line.alteration) > step_rank("bolt_on"):
-        told = f"{told} {writer.say('work.alters', step=writer.step(line.alteration))}"
+        told = f"{told} {writer.say('work.alters', step=writer.done(line))}"
     return told
 
 
@@ -77,8 +72,10 @@ def _places(writer: Writer, package: Package) -> list[Block]:
 def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line]) -> Section:
     opening = writer.dossier.opening(opening_id)
     rows = [row for line in lines for row in _fitted(writer, line)]
+    most = max(lines, key=lambda line: step_rank(line.alteration))
+    rows.append((writer.say("fitting.alters"), writer.done(most)))
     if opening.get("fasten"):
-        rows.append((writer.say("fitting.fasten"), str(opening["fasten"])))
+        rows.append((writer.say("fitting.fasten"), writer.words.label(str(opening["fasten"]))))
     checks = tightest(at_place(package.checks, opening_id))[:TOLD]
     blocks: list[Block] = [Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)]
     blocks += _drawings(writer, opening_id)
@@ -94,7 +91,6 @@ def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
     rows = [(slot, f"{count}{writer.line(line)}{number}")]
     if line.adapter_id:
         rows.append((writer.say("fitting.adapter"), f"{writer.part(line.adapter_id)} ({line.adapter_id})"))
-    rows.append((writer.say("fitting.alters"), writer.takes(line.alteration, line.cut)))
     return rows
 
 
@@ -141,15 +137,6 @@ def _panel(writer: Writer, panel: BoxPanel) -> tuple[str, ...]:
         top,
         bevel,
     )
-
-
-def _zones(writer: Writer) -> list[Block]:
-    zones = writer.dossier.vehicle.get("no_fasten") or []
-    if not zones:
-        return []
-    heads = (writer.say("zones.where"), writer.say("zones.why"))
-    rows = tuple((str(zone["zone"]), str(zone["why"] or "")) for zone in zones)
-    return [Section(title=writer.say("zones.title"), blocks=(Table(heads=heads, rows=rows),), whole=True)]
 
 
 def _templates(writer: Writer) -> list[Block]:

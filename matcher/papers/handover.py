@@ -42,10 +42,7 @@ class _Copy:
         return self.kind == "handover-owner"
 
     def document(self, *, subject: str = "") -> Document:
-        writer, package = self.writer, self.writer.dossier.package
-        if package is None:
-            nothing: list[Block] = [Para(text=writer.say("handover.nothing"), tone="lead"), writer.cautions(self.kind)]
-            return writer.document(self.kind, nothing, subject=subject)
+        writer, package = self.writer, self.writer.package
         lines = [line for line in package.lines if self.is_whole or line.slot != SECRET]
         copy = "owner" if self.is_whole else "car"
         lost = "" if package.reversible else "_lost"
@@ -97,7 +94,7 @@ def _left(writer: Writer, lines: list[Line]) -> Section:
             writer.place(line.opening_id) if line.opening_id else "",
             writer.say(f"slot.{line.slot}"),
             f"{writer.line(line)}{f' + {writer.part(line.adapter_id)}' if line.adapter_id else ''}",
-            writer.takes(line.alteration, line.cut),
+            writer.done(line),
         )
         for line in lines
     )

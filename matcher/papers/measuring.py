@@ -23,22 +23,15 @@ SKETCH_MM = 66.0
 
 def measuring(writer: Writer) -> Document:
     """The paper that is filled in at the car: a page for each place, what is not known first."""
-    package, names = writer.dossier.package, writer.dossier.to_measure
-    about = "measuring" if package is not None else "measuring.no_package"
+    before = tuple(writer.say(f"measuring.before.{name}") for name in ("unknown", "twice", "by"))
     blocks: list[Block] = [
-        Para(text=writer.say(f"{about}.lead" if names else f"{about}.nothing"), tone="lead"),
-        *_before(writer, bool(names)),
-        *_places(writer, names),
-        *(_second_look(writer, package) if package is not None else []),
+        Para(text=writer.say("measuring.lead"), tone="lead"),
+        Items(items=before),
+        *_places(writer, writer.dossier.to_measure),
+        *_second_look(writer, writer.package),
         writer.cautions("measuring"),
     ]
     return writer.document("measuring", blocks)
-
-
-def _before(writer: Writer, asked: bool) -> list[Block]:
-    if not asked:
-        return []
-    return [Items(items=tuple(writer.say(f"measuring.before.{name}") for name in ("unknown", "twice", "by")))]
 
 
 def _places(writer: Writer, names: list[str]) -> list[Section]:

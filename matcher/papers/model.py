@@ -47,6 +47,8 @@ class Table:
     """Shares of the width; none given: all alike."""
     side: bool = False
     """Whether the first column heads its row, as where things stand side by side."""
+    bars: tuple[float, ...] = ()
+    """By row the length of a bar under its last cell, 0 to 1; none given: no bars."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,6 +192,8 @@ class Document:
     page: str = "a4"
     page_word: str = ""
     """How a page's number is told."""
+    names: tuple[str, ...] = ()
+    """Words that are never hyphenated: those of makers and models."""
 
     def to_dict(self) -> dict[str, Any]:
         """The paper as plain data, each block with its kind."""

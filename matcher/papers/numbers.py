@@ -5,15 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from catalog_schema.units import half_mm
+
 MM_PER_IN = Decimal("25.4")
 CENT = ENOUGH = Decimal("0.01")
 """No figure is stated more finely than this."""
 TENTH, WHOLE = Decimal("0.1"), Decimal(1)
 FINEST = {
-    **dict.fromkeys(("mm", "m", "mm2", "A", "mA", "W", "dB", "l", "kg", "min", "°", "%", "ms"), TENTH),
+    **dict.fromkeys(("m", "mm2", "A", "mA", "W", "dB", "l", "kg", "min", "°", "%", "ms"), TENTH),
     "Hz": WHOLE,
 }
-"""By the unit: the last digit that a person writes, where it is not the hundredth. A caliper reads 0.2 mm."""
+"""By the unit: the last digit that a person writes, where it is not the hundredth; a length goes by `half_mm`."""
 MARKS = {"en": (",", "."), "de": (".", ",")}
 """By language: between thousands, and before the decimals."""
 GLUE = "\u00a0"
@@ -34,7 +36,7 @@ class Numbers:
     >>> Numbers("en", inches=True).amount(61, "mm").split(), Numbers("de").amount(Decimal("0.5"), "mm").split()
     (['61', 'mm', '(2.40', 'in)'], ['0,5', 'mm'])
     >>> Numbers("en").number(Decimal("1.8875"), "mm"), Numbers("en").number(Decimal("-0.04"), "mm")
-    ('1.9', '0')
+    ('2', '0')
     """
 
     language: str
@@ -42,8 +44,8 @@ class Numbers:
     inches: bool = False
 
     def number(self, number: Known, unit: str = "") -> str:
-        """A number, no finer than one writes it in its unit: a length to a tenth of a millimeter, a frequency whole."""
-        exact = Decimal(str(number)).quantize(FINEST.get(unit, ENOUGH), ROUND_HALF_UP).normalize()
+        """A number, no finer than one writes it in its unit: a length in half millimeters, a frequency whole."""
+        exact = rounded(Decimal(str(number)), unit).normalize()
         exact = exact or Decimal(0)  # what is rounded to nothing has no sign
         text = f"{exact:,f}" if abs(exact) >= GROUPED else f"{exact:f}"
         return self._marked(text)
@@ -57,7 +59,7 @@ class Numbers:
 
     def bound(self, number: Decimal, unit: str, rounding: str) -> str:
         """A bound with its unit, rounded to the side on which it still holds: up a least, down a most."""
-        return self.amount(number.quantize(FINEST.get(unit, ENOUGH), rounding), unit)
+        return self.amount(rounded(number, unit, rounding), unit)
 
     def inch(self, mm: Known) -> str:
         """Millimeters in inches, to the hundredth."""
@@ -80,5 +82,10 @@ class Numbers:
         return text.translate({ord(","): thousands, ord("."): decimals}).replace("-", "−")
 
 
-SIGNS = {"mm2": "mm²", "ohm": "Ω", "cm2": "cm²"}
+def rounded(number: Decimal, unit: str, rounding: str = ROUND_HALF_UP) -> Decimal:
+    """Return a number no finer than a person writes it in its unit."""
+    return half_mm(number, rounding) if unit == "mm" else number.quantize(FINEST.get(unit, ENOUGH), rounding)
+
+
+SIGNS = {"mm2": "mm²", "m2": "m²", "ohm": "Ω", "cm2": "cm²"}
 """Units that paper writes with a sign of their own."""

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from catalog_schema.answers import Package
 from catalog_schema.choices import Cell, OpenPoint, Sheet
 from matcher.papers.kit import kit_name, kit_quantity
 from matcher.papers.model import Block, Document, Items, Para, Section, Table
+from matcher.papers.numbers import CENT, Numbers
 from matcher.papers.writer import PERCENT, UNSAFE, Writer
+from matcher.store.catalog.supplier_terms import USUAL, SupplierTerms
 
 Row = Mapping[str, Cell]
 HEADS = ("part", "what", "packs", "there", "price", "total")
@@ -38,7 +40,9 @@ def ordered(package: Package) -> list[Ordered]:
     return [Ordered(part_id, count) for part_id, count in package.bought().items()]
 
 
-def supplier_orders(writer: Writer, rows: Sequence[Row], points: Sequence[OpenPoint]) -> list[SupplierOrder]:
+def supplier_orders(
+    writer: Writer, rows: Sequence[Row], points: Sequence[OpenPoint], terms: Mapping[str, SupplierTerms]
+) -> list[SupplierOrder]:
     """A document for each supplier, then one of what is bought nowhere yet.
 
     Parameters
@@ -48,29 +52,37 @@ def supplier_orders(writer: Writer, rows: Sequence[Row], points: Sequence[OpenPo
         ``stock`` and ``lead_days``.
     points
         What was open when it was ordered anyway.
+    terms
+        By supplier what the prices of its list mean: an order repeats them as they stand there, in its currency.
     """
     suppliers = list(dict.fromkeys(str(row["order_from"]) for row in rows))
-    made = [_order(writer, name, [row for row in rows if row["order_from"] == name], points) for name in suppliers]
+    made = [
+        _order(writer, name, [row for row in rows if row["order_from"] == name], points, terms.get(name, USUAL))
+        for name in suppliers
+    ]
     missing = _open_lines(writer)
     return [*made, *([_open(writer, missing)] if missing else [])]
 
 
-def _order(writer: Writer, supplier: str, rows: list[Row], points: Sequence[OpenPoint]) -> SupplierOrder:
-    totals = _totals(writer, rows)
+def _order(
+    writer: Writer, supplier: str, rows: list[Row], points: Sequence[OpenPoint], terms: SupplierTerms
+) -> SupplierOrder:
+    totals = _totals(writer, rows, terms)
+    numbers = replace(writer.numbers, currency=terms.currency or writer.numbers.currency)
     lines = [_line(writer, row) for row in rows]
     heads = tuple(writer.say(f"order.{name}") for name in HEADS)
     table = Table(
         heads=heads,
         rows=(
-            *(_told(writer, line) for line in lines),
-            *(("", name, "", "", "", sum_) for name, sum_ in _sums(writer, totals)),
+            *(_told(numbers, line) for line in lines),
+            *(("", name, "", "", "", numbers.money(amount)) for name, amount in totals),
         ),
         right=(2, 3, 4, 5),
         strong=(len(lines) + len(totals) - 1,),
         widths=(1.1, 2.4, 0.9, 1, 1, 1.1),
     )
     blocks: list[Block] = [
-        Para(text=writer.say("order.lead", supplier=supplier), tone="lead"),
+        Para(text=writer.say(f"order.lead.{terms.price_is}", supplier=supplier, tax=_tax(writer, terms)), tone="lead"),
         *_measure_first(writer, rows, points),
         table,
         *_withdrawn(writer, rows),
@@ -83,21 +95,30 @@ def _order(writer: Writer, supplier: str, rows: list[Row], points: Sequence[Open
     ]
     return SupplierOrder(
         _named(writer, supplier, blocks, supplier),
-        Sheet(name="order", heads=list(heads), cells=[*lines, *below, *told]),
+        Sheet(
+            name="order",
+            heads=[*heads[:-2], *(f"{head}, {numbers.currency}".rstrip(", ") for head in heads[-2:])],
+            cells=[*lines, *below, *told],
+        ),
     )
+
+
+def _tax(writer: Writer, terms: SupplierTerms) -> str:
+    return writer.say("order.with_tax" if terms.with_tax else "order.without_tax")
 
 
 def _line(writer: Writer, row: Row) -> list[Cell]:
     """A line of the order: part, what it is, packs, the day on which it can be there, price and total."""
     pack_of = row["pack_of"] or 1
-    packs = writer.say("order.pack", count=str(row["packs"]), of=str(pack_of)) if pack_of != 1 else str(row["packs"])
+    key = "order.pack" if row["packs"] != 1 else "order.pack_one"
+    packs = row["packs"] if pack_of == 1 else writer.say(key, count=str(row["packs"]), of=str(pack_of))
     return [row["part_id"], f"{row['maker']} {row['model']}", packs, _there(writer, row), row["price"], row["total"]]
 
 
-def _told(writer: Writer, line: list[Cell]) -> tuple[str, ...]:
+def _told(numbers: Numbers, line: list[Cell]) -> tuple[str, ...]:
     """A line as text: amounts with their currency."""
     return tuple(
-        writer.numbers.money(cell) if isinstance(cell, Decimal) else "?" if cell is None else str(cell) for cell in line
+        numbers.money(cell) if isinstance(cell, Decimal) else "?" if cell is None else str(cell) for cell in line
     )
 
 
@@ -116,19 +137,16 @@ def _days(row: Row) -> int | None:
     return days if isinstance(days, int) else None
 
 
-def _totals(writer: Writer, rows: list[Row]) -> list[tuple[str, Decimal]]:
-    """The sum without tax, the tax, and both."""
-    net = sum((total for row in rows if isinstance(total := row["total"], Decimal)), Decimal(0))
+def _totals(writer: Writer, rows: list[Row], terms: SupplierTerms) -> list[tuple[str, Decimal]]:
+    """The sum without tax, the tax, and both; prices that hold the tax already are parted."""
+    stated = sum((total for row in rows if isinstance(total := row["total"], Decimal)), Decimal(0))
     rate = writer.dossier.settings["tax_pct"]
     if not rate:
-        return [(writer.say("word.total"), net)]
-    tax = (net * rate / PERCENT).quantize(Decimal("0.01"))
+        return [(writer.say("word.total"), stated)]
+    net = (stated / (1 + rate / PERCENT)).quantize(CENT, ROUND_HALF_UP) if terms.with_tax else stated
+    tax = stated - net if terms.with_tax else (net * rate / PERCENT).quantize(CENT, ROUND_HALF_UP)
     named = writer.say("word.tax", rate=writer.numbers.number(rate))
     return [(writer.say("order.net"), net), (named, tax), (writer.say("word.total"), net + tax)]
-
-
-def _sums(writer: Writer, totals: list[tuple[str, Decimal]]) -> list[tuple[str, str]]:
-    return [(name, writer.numbers.money(amount)) for name, amount in totals]
 
 
 def _measure_first(writer: Writer, rows: list[Row], points: Sequence[OpenPoint]) -> list[Block]:

@@ -52,8 +52,24 @@ def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:
 
 
 def is_needed(dossier: Dossier, kind: str) -> bool:
-    """Whether a kind of paper has anything to tell: a measuring sheet only if something has to be measured."""
-    return kind != "measuring" or bool(dossier.to_measure)
+    """Whether a paper has anything to tell: without a package only the proposal, a measuring sheet of open figures."""
+    return kind == "proposal" or (dossier.package is not None and (kind != "measuring" or bool(dossier.to_measure)))
+
+
+def check_needed(dossier: Dossier, kind: str) -> None:
+    """Refuse a paper that would have nothing to tell.
+
+    Raises
+    ------
+    InputError
+        if no package meets the limits, or every figure is known closely enough.
+    """
+    if is_needed(dossier, kind):
+        return
+    job = dossier.job["job_id"]
+    if dossier.package is None:
+        raise InputError(f"no package meets the limits of {job}", cure=f"`boltback paper {job} proposal` says why")
+    raise InputError(f"nothing has to be measured for {job}", cure="every figure that decides is known closely enough")
 
 
 def document(dossier: Dossier, kind: str) -> Document:

@@ -8,11 +8,11 @@ from shlex import quote
 
 from catalog_schema.answers import VERDICT_ORDER, Filter, Package
 from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck, SetupValue
+from catalog_schema.wiring import channels_of
 from matcher.explain.wording_choices import BETWEEN
 from matcher.papers.codes import code, page_address
 from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
-from matcher.papers.wiring import channel_numbers
 from matcher.papers.writer import Writer
 
 BLANK_STEPS = 8
@@ -24,9 +24,7 @@ IN_A_ROW = 4
 
 def setup(writer: Writer) -> Document:
     """The paper that lies beside the meter."""
-    package, record = writer.dossier.package, writer.dossier.setup
-    if package is None:
-        return writer.document("setup", [Para(text=writer.say("setup.nothing"), tone="lead"), writer.cautions("setup")])
+    package, record = writer.package, writer.dossier.setup
     done = record is not None and record.number is not None
     blocks: list[Block] = [
         Para(text=writer.say("setup.done" if done else "setup.lead"), tone="lead"),
@@ -130,13 +128,12 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
     """Gain targets and filters with a line to write on, a row for each channel group."""
     known = {gain.opening_id: gain for gain in record.gains} if record is not None else {}
     tones = next(([tone.tone_db for tone in gain.tones if tone.tone_db] for gain in known.values()), [])
-    numbers = channel_numbers(package)
     heads = [writer.say(f"setup.gain.{name}") for name in ("where", "from", "channels", "load", "target")]
     heads += [writer.say("setup.gain.tone", level=writer.amount(tone, "dB")) for tone in tones]
     heads += [writer.say("setup.gain.filter"), writer.say("setup.gain.read")]
     rows = tuple(
         (
-            *_group(writer, package, group, known, len(tones), numbers.get(group.to[0], "")),
+            *_group(writer, package, group, known, len(tones)),
             filter_text(writer, package, group.to[0]),
             _read(writer, next((known[place] for place in group.to if place in known), None)),
         )
@@ -151,7 +148,7 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
 
 
 def _group(
-    writer: Writer, package: Package, group: Filter, known: Mapping[str, GainTarget], tones: int, channels: str
+    writer: Writer, package: Package, group: Filter, known: Mapping[str, GainTarget], tones: int
 ) -> tuple[str, ...]:
     """A channel group: its places, what feeds it, its load, its target with and without a tone."""
     links = [link for link in package.links if link.to[0] in group.to]
@@ -160,6 +157,7 @@ def _group(
     gain = next((known[place] for place in group.to if place in known), None)
     shown = [] if gain is None else [writer.amount(tone.no_overlap_v, "V") for tone in gain.tones if tone.tone_db]
     shown += [""] * (tones - len(shown))
+    channels = ", ".join(str(number) for number in channels_of(package.links, package.filters, group.to[0]))
     return (
         ", ".join(map(writer.place, group.to)),
         writer.part(group.from_),

@@ -54,6 +54,8 @@ class Wanted:
 
 def wanted(dossier: Dossier, name: str) -> Wanted:
     """A figure's name as an answer gives it, taken apart; what is no part's is the original head unit's."""
+    if name.startswith("vehicle."):
+        name = f"vehicle:{dossier.vehicle['vehicle_id']}.{name.removeprefix('vehicle.')}"
     found = NAME.fullmatch(name)
     if found is None:
         subject, _, field = name.rpartition(".")

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
-
 from catalog_schema.answers import Link, Package
+from catalog_schema.wiring import channels_of, link_of
 from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Drawing, Para, Section, Table
 from matcher.papers.writer import Writer
@@ -15,88 +14,62 @@ POWERED = ("amplifier", "bass_amplifier")
 
 
 def wiring(writer: Writer, package: Package) -> list[Section]:
-    """A page of what feeds what, with the radio's plugs, then one of the terminals and the supply."""
-    pages: list[Section] = []
-    if package.links:
-        blocks: tuple[Block, ...] = (
-            *_drawings(writer, "system"),
-            _feeds(writer, package),
-            Para(text=writer.say("feed.filters"), tone="note"),
-        )
-        pages += [Section(title=writer.say("feed.title"), blocks=blocks, new_page=True), _plugs(writer)]
-        terminals: tuple[Block, ...] = (_terminals(writer, package), *_drawings(writer, "coils"))
-        pages.append(Section(title=writer.say("wire.title"), blocks=terminals, new_page=True))
-    return [*pages, *_supply(writer, package)]
+    """A page of what feeds what, then the coils, the supply and the radio's plugs."""
+    if not package.links:
+        return _supply(writer, package)
+    notes = (Para(text=writer.say(f"feed.{name}"), tone="note") for name in ("filters", "wire_note"))
+    blocks: tuple[Block, ...] = (*_drawings(writer, "system"), _feeds(writer, package), *notes)
+    coils = _drawings(writer, "coils")
+    return [
+        Section(title=writer.say("feed.title"), blocks=blocks, new_page=True),
+        *([Section(title=writer.say("wire.coils"), blocks=tuple(coils), whole=True)] if coils else []),
+        *_supply(writer, package),
+        _plugs(writer),
+    ]
 
 
 def _feeds(writer: Writer, package: Package) -> Table:
-    """What feeds each place, with its load, its power and its filter."""
-    heads = tuple(writer.say(f"feed.{name}") for name in ("to", "from", "channels", "load", "power", "filter"))
-    rows = tuple(_feed(writer, link, package) for link in package.links)
-    return Table(heads=heads, rows=rows, right=(3, 4), widths=(1.3, 1.3, 1.6, 0.7, 0.7, 1.2))
+    """A row for each channel group: its terminals, its places with their polarity, wire, load, power and filter."""
+    heads = tuple(writer.say(f"feed.{name}") for name in ("from", "channels", "to", "wire", "load", "power", "filter"))
+    rows = tuple(
+        _feed(writer, package, link, group.to)
+        for group in package.filters
+        if (link := link_of(package.links, group.to[0])) is not None
+    )
+    return Table(heads=heads, rows=rows, right=(4, 5), widths=(1.1, 1, 1.6, 0.8, 0.55, 0.65, 1.5))
 
 
-def _feed(writer: Writer, link: Link, package: Package) -> tuple[str, ...]:
+def _feed(writer: Writer, package: Package, link: Link, places: list[str]) -> tuple[str, ...]:
+    named = writer.listed([writer.place(place) for place in places])
     return (
-        ", ".join(writer.place(name) for name in link.to),
         writer.part(link.from_),
-        writer.channels(link),
+        _terminals(writer, package, link),
+        writer.say("feed.shared" if len(places) > 1 else "feed.single", places=named),
+        _wires(writer, link, places),
         writer.amount(link.load_ohm, "ohm"),
         writer.amount(link.power_w, "W"),
-        filter_text(writer, package, link.to[0]),
+        filter_text(writer, package, places[0]),
     )
 
 
-def _terminals(writer: Writer, package: Package) -> Table:
-    """A row for each pair of terminals that feeds loudspeakers: channels counted from the amplifier's first."""
-    rows: list[tuple[str, ...]] = []
-    numbers = channel_numbers(package)
-    for group in package.filters:
-        link = next((one for one in package.links if one.to[0] in group.to), None)
-        if link is not None:
-            first = int(numbers[group.to[0]].partition("–")[0])
-            rows += _group_rows(writer, link, group.to, first, _count(link))
-    heads = tuple(writer.say(f"wire.{name}") for name in ("from", "terminals", "to"))
-    return Table(heads=heads, rows=tuple(rows), widths=(1.3, 1.6, 2.2))
-
-
-def channel_numbers(package: Package) -> dict[str, str]:
-    """By the first place of a channel group: its channels, counted from the first of what feeds it."""
-    numbers: dict[str, str] = {}
-    used: dict[str, int] = {}
-    for group in package.filters:
-        link = next((one for one in package.links if one.to[0] in group.to), None)
-        if link is not None:
-            first, count = used.get(group.from_, 0) + 1, _count(link)
-            used[group.from_] = first + count - 1
-            numbers[group.to[0]] = str(first) if count == 1 else f"{first}–{first + count - 1}"
-    return numbers
-
-
-def _count(link: Link) -> int:
-    """How many channels a feed uses, as its phrase says."""
-    found = re.match(r"\d+", str(link.channels))
-    return 2 if found is None else int(found[0])
-
-
-def _group_rows(writer: Writer, link: Link, places: list[str], first: int, count: int) -> list[tuple[str, ...]]:
-    source, named = writer.part(link.from_), [writer.place(place) for place in places]
-    last = str(first + count - 1)
+def _terminals(writer: Writer, package: Package, link: Link) -> str:
+    """The channels that a link uses, by number, and which side each plays."""
+    numbers = [str(number) for number in channels_of(package.links, package.filters, link.to[0])]
     if link.mode == "bridged":
-        told = writer.say("wire.bridged", first=str(first), last=last)
-        return [(source, told, writer.say("wire.poles", place=writer.listed(named)))]
-    if count == 1 or (len(places) == 1 and (writer.dossier.opening(places[0]).get("count") or 2) == 1):
-        told = writer.say("wire.channel", number=str(first))
-        return [(source, told, writer.say("wire.poles", place=writer.listed(named)))]
-    key = "wire.shared" if len(places) > 1 else "wire.poles"
-    return [
-        (
-            source,
-            writer.say("wire.channel", number=str(first + at)),
-            writer.say(f"wire.{side}", to=writer.say(key, place=" + ".join(named))),
-        )
-        for at, side in enumerate(("left", "right"))
-    ]
+        pairs = (f"{first}+{second}" for first, second in zip(numbers[::2], numbers[1::2], strict=True))
+        return writer.say("feed.bridged", pairs=", ".join(pairs))
+    is_pair = (writer.dossier.opening(link.to[0]).get("count") or 2) > 1
+    return writer.say("feed.sides", numbers=", ".join(numbers)) if len(numbers) > 1 and is_pair else ", ".join(numbers)
+
+
+def _wires(writer: Writer, link: Link, places: list[str]) -> str:
+    """How many loudspeaker wires, and how long the shop expects each; a head unit feeds by the car's own."""
+    if link.slot == "head_unit":
+        return "–"
+    is_place = [writer.dossier.opening(place).get("kind") == "speaker" for place in places]
+    count = sum(writer.dossier.opening(place).get("count") or 2 for place in places) if all(is_place) else 1
+    each = writer.dossier.settings["kit_wire_m.place" if all(is_place) else "kit_wire_m.bass"]
+    return writer.say("feed.wires", count=str(count), length=writer.amount(each, "m"))
 
 
 def _drawings(writer: Writer, *names: str) -> list[Drawing]:

@@ -11,7 +11,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from catalog_schema.answers import Check, CutNeeded, Line, Link, Package
+from catalog_schema.answers import Check, CutNeeded, Line, Package
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.explain.said import Amount
 from matcher.explain.wording_beside import ROUTE_WORDS
@@ -36,6 +36,8 @@ PRINTED_MM = {"a4": (194.0, 246.0), "us-letter": (199.0, 228.0)}
 """What a sheet has for a template, under its heading: width, height."""
 GAP_MM = 6.0
 """Between two drawings beside each other."""
+NAME = re.compile(r"[^\W\d_]{5,}")
+"""A word of a name that might be hyphenated."""
 UNSAFE = re.compile(r"[^\w-]+")
 """What the name of a file had better not hold."""
 PERCENT = Decimal(100)
@@ -102,7 +104,7 @@ class Writer:
         """What an opening is called at the counter."""
         if name in BESIDE_SOUND:
             return self.say(f"where.{name}")
-        return str(self.dossier.opening(str(name)).get("label") or name or "")
+        return self.words.label(str(self.dossier.opening(str(name)).get("label") or name or ""))
 
     def part(self, part_id: str | None) -> str:
         """A part by maker and model; what is none, such as an original, by what it is."""
@@ -132,21 +134,24 @@ class Writer:
     def takes(self, alteration: str, cut: CutNeeded | None) -> str:
         """What fitting a part takes of the car."""
         step = self.step(alteration)
-        if cut is None:
-            return step
-        material = self.say(f"material.{cut.material or 'any'}")
-        return f"{step}; {self.say('word.cut', size=self.numbers.sizes(cut.w_mm, cut.h_mm), material=material)}"
+        return step if cut is None else f"{step}; {self.cut(cut)}"
 
-    def channels(self, link: Link) -> str:
-        """How a feed uses its amplifier's channels, and how the coils are joined."""
-        return self.again(link.channels)
+    def cut(self, cut: CutNeeded) -> str:
+        """How large an opening is cut, and in which material."""
+        material = self.say(f"material.{cut.material or 'any'}")
+        return self.say("word.cut", size=self.numbers.sizes(cut.w_mm, cut.h_mm), material=material)
+
+    def done(self, line: Line) -> str:
+        """What was done to the car for a line: its step of the ladder, and what is cut."""
+        told = self.say(f"done.{line.alteration}")
+        return told if line.cut is None else f"{told}; {self.cut(line.cut)}"
 
     def where(self, figure: Wanted) -> str:
         """Where a figure is taken."""
         vehicle = str(self.dossier.vehicle.get("label") or figure.thing)
         names = {"opening": self.place(figure.opening_id), "part": self.part(figure.thing), "vehicle": vehicle}
         place = names.get(figure.kind) or self.words.again(figure.thing)
-        return f"{place}, {figure.item}" if figure.item else place
+        return f"{place}, {self.words.label(figure.item)}" if figure.item else place
 
     def what(self, figure: Wanted) -> str:
         """What a figure is."""
@@ -210,7 +215,13 @@ class Writer:
             footer=self.say("footer", job=str(job["job_id"])),
             page=settings.word("paper"),
             page_word=self.say("word.page"),
+            names=self._names(),
         )
+
+    def _names(self) -> tuple[str, ...]:
+        """The words in the names of all parts."""
+        named = (f"{one['maker']} {one['model']}" for one in self.dossier.parts.values())
+        return tuple(sorted({word for name in named for word in NAME.findall(name)}))
 
     def verdict(self, verdict: str) -> str:
         """A verdict in a word."""
@@ -226,9 +237,15 @@ class Writer:
 
     def cautions(self, kind: str, extra: Sequence[str] = ()) -> Section:
         """The answer's cautions that belong on a kind of paper, and those of this paper alone."""
-        belong = cautions_of(kind, self.dossier.options.cautions)
+        belong = cautions_of(kind, self.dossier.options.cautions, self.dossier.vehicle.get("year"))
         told = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
         return Section(title=self.say("cautions.title"), blocks=(Items(items=told),))
+
+    @property
+    def package(self) -> Package:
+        """The package that the paper is about: no paper but the proposal is made without one."""
+        assert self.dossier.package is not None
+        return self.dossier.package
 
     @property
     def vehicle(self) -> str:
@@ -258,7 +275,7 @@ class Writer:
     def date(self, iso: str) -> str:
         """A day as this language writes it."""
         year, month, day = iso.split("-")
-        return self.say("date", year=year, month=month, day=day)
+        return self.say("date", year=year, month=self.say(f"month.{int(month)}"), day=str(int(day)))
 
     def _fact(self, name: str, fact: str) -> str:
         if isinstance(fact, Amount):

@@ -88,7 +88,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         why
             What would help where there is no package, for the proposal: `Shop.why` ranks every change of limits.
         """
-        from matcher.papers.paper import KINDS, check_asked, is_needed, make
+        from matcher.papers.paper import KINDS, check_asked, check_needed, is_needed, make
 
         asked = list(KINDS if kinds is None else kinds)
         check_asked(asked, formats)
@@ -101,9 +101,11 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
             measure=measure,
             why=why,
             offered="proposal" in asked,
+            drawn=asked != ["proposal"],
         )
-        needed = [kind for kind in asked if len(asked) == 1 or is_needed(dossier, kind)]
-        return [make(dossier, kind, form) for kind in needed for form in formats]
+        if len(asked) == 1:
+            check_needed(dossier, asked[0])
+        return [make(dossier, kind, form) for kind in asked if is_needed(dossier, kind) for form in formats]
 
     def dossier(
         self,

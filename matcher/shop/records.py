@@ -93,12 +93,15 @@ class Records(Papers):
         from matcher.papers.paper import rendered
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
+        from matcher.store.catalog.supplier_terms import supplier_terms
         from matcher.store.database.durable import check_target, write_file
         from matcher.store.lists.sheets import write_sheets
 
+        with self.store.reading() as con:
+            terms = supplier_terms(con)
         dossier = self.choice_dossier(choice)
         rows = [dict(zip(order.heads, cells, strict=True)) for cells in order.cells]
-        made = supplier_orders(Writer(dossier, Words(dossier.settings.word("language"))), rows, points)
+        made = supplier_orders(Writer(dossier, Words(dossier.settings.word("language"))), rows, points, terms)
         folder.mkdir(parents=True, exist_ok=True)
         for one in made:
             for ending in ("pdf", "xlsx"):

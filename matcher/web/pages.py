@@ -23,7 +23,6 @@ from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
-from matcher.drawings.english import ENGLISH
 from matcher.drawings.figure_names import figure_name
 from matcher.drawings.words import WORDS as DRAWN
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
@@ -47,7 +46,7 @@ def word(kind: str, name: str) -> str:
     """A word of the house as the page says it; one that it has no text for, as it is."""
     plain = name.replace("_", " ")
     if kind == "rule":
-        return ENGLISH.get(f"rule_{name}", plain)
+        return DRAWN(f"rule_{name}") if f"rule_{name}" in DRAWN else plain
     if kind == "feature":
         return WORDS(f"feature.{name}") if WORDS.holds(f"feature.{name}") else plain
     return TEXTS.get(f"{kind}.{name}", plain)

@@ -17,8 +17,8 @@ from catalog_schema.answers import Package
 from matcher.drawings.measuring import measured_fields
 from matcher.errors import BoltbackError
 from matcher.papers.paper import KINDS
-from matcher.papers.words import languages
 from matcher.store.documents.saving import save_job, save_vehicle
+from matcher.words import languages
 from tests.factories import OpenStore, amp_spot, dash_opening, oval_opening, part, plain, speaker_opening, thing
 from tests.fuzz.targets import Counter, Target, throw
 from tests.papers.town import parts, the_job

@@ -11,8 +11,8 @@ import pytest
 from matcher.papers.cautions import cautions_of, is_for_the_counter
 from matcher.papers.dossier import Dossier
 from matcher.papers.paper import FORMATS, KINDS, document, make
-from matcher.papers.words import languages
 from matcher.settings import Settings
+from matcher.words import languages
 from tests.papers.conftest import html_text, squeezed, told
 from tests.papers.town import ARABIC, LONG, TEXT
 
@@ -59,10 +59,17 @@ def test_every_caution_stands_where_it_can_be_heeded(dossier: Dossier) -> None:
     assert all(len(cautions_of(kind, cautions)) < len(cautions) for kind in KINDS)
 
 
+@pytest.mark.parametrize(("year", "warned"), [(1972, ""), (1973, "A"), (1996, "A"), (1997, "AO"), (None, "AO")])
+def test_a_car_is_warned_of_what_its_year_may_have(dossier: Dossier, year: int | None, warned: str) -> None:
+    """A car of 1956 was warned of airbags and of orange cables."""
+    cautions = cautions_of("fitting", dossier.options.cautions, year)
+    assert "".join(one[0] for one in cautions if one.startswith(("Airbags", "Orange"))) == warned
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> None:
     page = told(document(dossier, kind)).lower()
-    cautions = [str(caution) for caution in cautions_of(kind, dossier.options.cautions)]
+    cautions = [str(caution) for caution in cautions_of(kind, dossier.options.cautions, dossier.vehicle["year"])]
     named = {name: f"{part['maker']} {part['model']}" for name, part in dossier.parts.items()}
     shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
     assert shown

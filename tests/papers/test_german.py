@@ -21,7 +21,7 @@ from matcher.papers.clearances import clearance_table
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Table
 from matcher.papers.paper import KINDS, document
-from matcher.papers.words import Words, tables
+from matcher.papers.words import Words
 from matcher.papers.writer import Writer
 from matcher.rules.rule import rule_named
 from matcher.search.fits.tally import Miss
@@ -29,6 +29,7 @@ from matcher.search.what_if.loosened import Change
 from matcher.settings import Settings
 from matcher.store.database.kept_documents import stored_job
 from matcher.store.documents.saving import save_job
+from matcher.words import tables
 from tests.factories import Bench, plain
 from tests.papers.conftest import told
 from tests.papers.test_proposal import nothing
@@ -127,9 +128,9 @@ def helped(bench: Bench) -> Why:
 @pytest.mark.parametrize(
     ("name", "value", "said"),
     [
-        ("keep.door", "replaced", "– Front doors: ein neues Teil an Stelle des Originals"),
-        ("keep.door", "left out", "– Front doors: das Original abgeklemmt"),
-        ("keep.door", None, "– Front doors: Raum für ein neues Teil, wo das Original bleiben soll"),
+        ("keep.door", "replaced", "– Vordertüren: ein neues Teil an Stelle des Originals"),
+        ("keep.door", "left out", "– Vordertüren: das Original abgeklemmt"),
+        ("keep.door", None, "– Vordertüren: Raum für ein neues Teil, wo das Original bleiben soll"),
         ("screen_min_in", D("6.5"), "– ein Bildschirm von 6,5 Zoll genügt"),
         ("at_rest_ma", D("20.5"), "– 20,5 mA in Ruhe erlauben"),
         ("budget", D("1850.5"), "– 1.850,50 EUR zahlen"),

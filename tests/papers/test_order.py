@@ -18,6 +18,7 @@ from matcher.papers.model import Document, Para, Table
 from matcher.papers.order import supplier_orders
 from matcher.papers.words import Words
 from matcher.papers.writer import Writer
+from matcher.store.catalog.supplier_terms import SupplierTerms
 from tests.choices.conftest import make_shop
 from tests.papers.conftest import amounts, told
 
@@ -33,8 +34,10 @@ def row(supplier: str = "Ulvo", part_id: str = "wire", **changes: Any) -> Mappin
     return whole | changes
 
 
-def orders(dossier: Dossier, *rows: Mapping[str, Cell], points: tuple[OpenPoint, ...] = ()) -> list[Document]:
-    return [one.document for one in supplier_orders(Writer(dossier, Words()), rows, points)]
+def orders(
+    dossier: Dossier, *rows: Mapping[str, Cell], points: tuple[OpenPoint, ...] = (), **terms: SupplierTerms
+) -> list[Document]:
+    return [one.document for one in supplier_orders(Writer(dossier, Words()), rows, points, terms)]
 
 
 def table(paper: Document) -> Table:
@@ -57,11 +60,27 @@ def test_the_lines_add_up_with_tax_apart(dossier: Dossier) -> None:
 
 
 @pytest.mark.parametrize(
+    ("terms", "lead", "sums"),
+    [
+        (SupplierTerms(), "Retail prices as in your list, without tax", "100.00 EUR 19.00 EUR 119.00 EUR"),
+        (SupplierTerms("cost"), "Our cost prices as in your list, without tax", "100.00 EUR 19.00 EUR 119.00 EUR"),
+        (SupplierTerms("cost", with_tax=True), "in your list, with tax", "84.03 EUR 15.97 EUR 100.00 EUR"),
+        (SupplierTerms("cost", currency="SEK", rate=D("0.09")), "without tax", "100.00 SEK 19.00 SEK 119.00 SEK"),
+    ],
+)
+def test_an_order_is_in_the_suppliers_own_prices(dossier: Dossier, terms: SupplierTerms, lead: str, sums: str) -> None:
+    """Every order said without tax and in the shop's currency, whatever the list's prices mean."""
+    paper = orders(dossier, row(total=D(100)), Ulvo=terms)[0]
+    assert lead in told(paper)
+    assert " ".join(line[-1].replace("\u00a0", " ") for line in table(paper).rows[1:]) == sums
+
+
+@pytest.mark.parametrize(
     ("changes", "there", "latest"),
     [
-        ({"stock": 2}, "in stock", "by 2026-03-04"),
-        ({"stock": 1}, "2026-03-07", "by 2026-03-07"),
-        ({"stock": None, "lead_days": 9}, "2026-03-13", "by 2026-03-13"),
+        ({"stock": 2}, "in stock", "by Mar 4, 2026"),
+        ({"stock": 1}, "Mar 7, 2026", "by Mar 7, 2026"),
+        ({"stock": None, "lead_days": 9}, "Mar 13, 2026", "by Mar 13, 2026"),
         ({"stock": None, "lead_days": None}, "to be told", "No day is known for some of it"),
     ],
 )
@@ -115,6 +134,6 @@ def test_the_shop_writes_each_as_pdf_and_spreadsheet(tmp_path: Path) -> None:
     assert {path.name for path in (tmp_path / "orders").iterdir()} >= {"order-j1-Ulvo.pdf", "order-j1-Ulvo.xlsx"}
     book = CalamineWorkbook.from_path(str(tmp_path / "orders" / "order-j1-Ulvo.xlsx"))
     cells = book.get_sheet_by_name("order").to_python()
-    assert cells[0] == ["Part", "What", "Packs", "There by", "Each", "Total"]
+    assert cells[0] == ["Part", "Item", "Packs", "There by", "Each", "Total"]
     assert [line[-1] for line in cells[1:4]] == [100, 100, 200] and ["", "Total", "", "", "", 400] in cells
     shop.con.close()

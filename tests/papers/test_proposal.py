@@ -49,7 +49,7 @@ def test_the_first_page_is_enough_to_sign_and_a_second_has_the_rest(
 ) -> None:
     pages = poppler("pdftotext", make(dossier, "proposal", "pdf").data, "-layout", "-", "-").decode().split("\f")
     assert len(pages) == 3 and pages[2] == ""
-    assert "Name and signature" in pages[0] and "What is in it" in pages[1]
+    assert "Name and signature" in pages[0] and "Parts and prices" in pages[1]
 
 
 def test_packages_stand_side_by_side_from_the_cheapest_on(dossier: Dossier) -> None:
@@ -239,7 +239,7 @@ def nothing(dossier: Dossier) -> Dossier:
 def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: Dossier) -> None:
     shown = told(document(nothing(dossier), "proposal"))
     assert "We have nothing that does all you asked for" in shown
-    assert shown.index("What cannot be had together") < shown.index("budget of 1 and bass")
+    assert shown.index("Wishes that exclude each other") < shown.index("budget of 1 and bass")
 
 
 def test_where_nothing_meets_the_limits_it_says_what_would_help(bench: Bench, dossier: Dossier) -> None:
@@ -263,7 +263,7 @@ def test_each_limit_that_buys_something_is_told_with_its_price(bench: Bench, dos
     ]
     assert sold != []
     shown = told(document(replace(dossier, limits=limits), "proposal"))
-    assert "What each limit costs" in shown and "What each limit costs" not in told(document(dossier, "proposal"))
-    prices = amounts(shown[shown.index("What each limit costs") :])
+    assert "Price of each limit" in shown and "Price of each limit" not in told(document(dossier, "proposal"))
+    prices = amounts(shown[shown.index("Price of each limit") :])
     assert [one.price for one in sold if abs(one.price) not in prices] == []
     assert "hardly" not in shown

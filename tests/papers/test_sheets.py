@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from shlex import split
 
 import pytest
@@ -15,14 +15,16 @@ import segno
 
 from catalog_schema.answers import Package, plain_number
 from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, SetupValue, ToneTarget
+from catalog_schema.units import half_mm
+from catalog_schema.wiring import channels_of
 from matcher.drawings import Drawing as SvgDrawing
 from matcher.drawings.pens import PLAIN
+from matcher.errors import InputError
 from matcher.explain.undo import WORK, undo_steps, work_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Drawing, Form, Items, Pictures, Section, Table
 from matcher.papers.order import ordered
-from matcher.papers.paper import KINDS, document, is_needed, make
-from matcher.papers.wiring import channel_numbers
+from matcher.papers.paper import KINDS, check_needed, document, is_needed, make
 from matcher.settings import Settings
 from matcher.store.documents.saving import save_job
 from matcher.store.readings.readings import Reading
@@ -119,6 +121,8 @@ def test_a_code_opens_the_form_that_takes_the_figure(dossier: Dossier) -> None:
 def test_no_measuring_sheet_is_made_without_need(dossier: Dossier, package: Package) -> None:
     known = replace(dossier, package=replace(package, measure=[], verdict="fits"))
     assert is_needed(dossier, "measuring") and is_needed(known, "fitting") and not is_needed(known, "measuring")
+    with pytest.raises(InputError, match="nothing has to be measured for j1"):
+        check_needed(known, "measuring")
 
 
 def test_the_line_under_a_box_enters_its_figure(dossier: Dossier) -> None:
@@ -141,47 +145,25 @@ def test_what_could_change_the_choice_is_measured_first(bench: Bench, dossier: D
     decided = measure.figures[0]
     bound = decided.fits_from if decided.fits_from is not None else decided.fits_up_to
     assert bound is not None and decided.inside.price.total in amounts(" ".join(made[0].lines))
-    safe = bound.quantize(D("0.1"), ROUND_CEILING if decided.fits_from is not None else ROUND_FLOOR).normalize()
+    safe = half_mm(bound, ROUND_CEILING if decided.fits_from is not None else ROUND_FLOOR)
     assert f"{safe:f} " in " ".join(made[0].lines).replace("\u00a0", " ")
 
 
-def test_where_nothing_is_open_it_says_so(dossier: Dossier, package: Package) -> None:
-    known = replace(dossier, package=replace(package, measure=[], verdict="fits"))
-    paper = document(known, "measuring")
-    assert forms(paper) == []
-    assert "Nothing has to be measured" in told(paper)
-
-
-def test_without_a_package_what_is_not_known_is_listed(dossier: Dossier) -> None:
-    """The sheet of a job without a package said that nothing has to be measured."""
-    door = {**dossier.opening("door"), "depth_mm": None, "behind": None, "bolt_circle_mm": None}
-    cargo = {**dossier.opening("cargo"), "gate_w_mm": None}
-    shelf = {**dossier.opening("shelf"), "beside_mm": 60}
-    kept = [one for one in dossier.vehicle["openings"] if one["opening_id"] not in ("door", "cargo", "shelf")]
-    vehicle = {**dossier.vehicle, "openings": [*kept, shelf, door, cargo]}
-    empty = replace(dossier, package=None, vehicle=vehicle)
-    text = told(document(empty, "measuring"))
-    assert "Nothing has to be measured" not in text and "No package meets every limit" in text
-    asked = [form.command.split()[3:5] for form in forms(document(empty, "measuring"))]
-    door_figures = [["opening:tern/door", name] for name in ("bolt_circle_mm", "depth_mm", "behind")]
-    assert [one for one in asked if one[0] == "opening:tern/door"][:3] == door_figures
-    assert ["opening:tern/cargo", "gate_w_mm"] in asked
-    unasked = replace(empty, job={**dossier.job, "choose": ["film"]})
-    assert forms(document(unasked, "measuring")) == []
-    assert "every figure of the places that were asked for is known" in told(document(unasked, "measuring"))
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "proposal"])
+def test_without_a_package_there_is_only_the_proposal(dossier: Dossier, kind: str) -> None:
+    """A job that nothing fits got five sheets with nothing on them."""
+    empty = replace(dossier, package=None)
+    assert is_needed(empty, "proposal") and not is_needed(empty, kind)
+    with pytest.raises(InputError, match="no package meets the limits of j1"):
+        check_needed(empty, kind)
 
 
 def test_the_least_margins_are_told_as_the_checks_have_them(dossier: Dossier, package: Package) -> None:
     lengths = [check for check in package.checks if check.unit == "mm" and check.margin is not None]
-    known = {tuple(tenth(one) for one in (check.have, check.need, check.margin)) for check in lengths}
+    known = {(half_mm(check.have, ROUND_FLOOR), half_mm(check.need, ROUND_CEILING)) for check in lengths}
     shown = [tuple(D(cell.split()[0].replace("−", "-")) for cell in row[2:]) for row in rows(_second(dossier))]
     assert len(shown) == 6
-    assert [numbers for numbers in shown if numbers not in known] == []
-
-
-def tenth(length: Decimal | None) -> Decimal | None:
-    """A length as paper tells it."""
-    return None if length is None else length.quantize(D("0.1"), ROUND_HALF_UP)
+    assert [numbers for numbers in shown if numbers[:2] not in known or numbers[0] - numbers[1] != numbers[2]] == []
 
 
 def _second(dossier: Dossier) -> Section:
@@ -197,7 +179,7 @@ def test_a_sheet_says_whether_its_package_was_chosen(bench: Bench, dossier: Doss
     asked = bench.dossier("chosen")
     assert asked.package == choice.package
     facts = dict(document(asked, "fitting").facts)
-    assert facts["Package"] == f"choice 1, {choice.chosen_at[:10]}"
+    assert facts["Package"] == f"choice 1, {datetime.date.fromisoformat(choice.chosen_at[:10]):%b %-d, %Y}"
     assert dict(document(dossier, "fitting").facts)["Package"] == "no. 1, not chosen yet"
     assert "Package" not in dict(document(asked, "proposal").facts)
     assert bench.dossier("chosen", package=1).package != choice.package
@@ -279,8 +261,8 @@ def test_places_on_the_same_channels_have_one_filter_on_every_paper(bench: Bench
     assert group.high_pass_hz == max(line.low_hz or D(0) for line in shared.lines if line.slot == "speaker")
     drawn = f"high-pass above {group.high_pass_hz.normalize():f} Hz"
     told = f"{drawn} (check which device has one)"
-    fitted = {row[0]: row[-1] for row in rows(section(document(asked, "fitting"), "Who feeds what"))}
-    assert fitted["Front doors"] == fitted["Rear shelf"] == told
+    fitted = [row for row in rows(section(document(asked, "fitting"), "Wiring")) if row[-1] == told]
+    assert [row[2] for row in fitted] == ["Front doors and Rear shelf: in parallel; + to +, − to −"]
     gains = [row for row in rows(section(document(asked, "setup"), "Gains and filters")) if told in row]
     assert [row[0] for row in gains] == ["Front doors, Rear shelf"]
     assert str(asked.drawings["system"]).count(f">{drawn}<") == 2
@@ -293,14 +275,15 @@ def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package)
     panels = [row for row in shown if len(row) == 6]
     assert [(row[0], int(row[1])) for row in panels] == [(panel.panel, panel.count) for panel in bass.panels]
     lengths = [D(row[2].removesuffix(" mm")) for row in panels]
-    assert lengths == [tenth(D(str(panel.length_mm))) for panel in bass.panels]
+    assert lengths == [half_mm(D(str(panel.length_mm))) for panel in bass.panels]
 
 
 def test_filters_begin_where_the_makers_ranges_end(dossier: Dossier, package: Package) -> None:
     lows = {line.opening_id: int(line.low_hz or 0) for line in package.lines if line.slot == "speaker"}
-    shown = {row[0]: row[-1] for row in rows(section(document(dossier, "fitting"), "Who feeds what"))}
+    shown = {row[2].partition(":")[0]: row[-1] for row in rows(section(document(dossier, "fitting"), "Wiring"))}
     asked = "(check which device has one)"
-    assert shown["Front doors"] == f"high-pass above {max(lows['door'], 80)} Hz {asked}"
+    front = next(told for places, told in shown.items() if "Front doors" in places)
+    assert front == f"high-pass above {max(lows['door'], 80)} Hz {asked}"
     assert shown["Trunk"] == f"low-pass below {max(lows.values())} Hz {asked}"
 
 
@@ -403,11 +386,11 @@ def test_a_set_up_comes_back_filled_in_with_what_is_off_first(dossier: Dossier) 
     paper = document(done, "setup")
     shown = rows(section(paper, "Read and wanted"))
     assert shown[0] == ("Front doors", "Gain", "12.5 V", "11.03 V", "no")
-    assert ("Rear shelf", "Polarity", "turned", "right", "no") in shown
+    assert ("Rear shelf", "Polarity", "reversed", "correct", "no") in shown
     text = told(paper)
     assert "Last clean step: 20, with 1.9 V at the output." in text and "Loudspeakers off." in text
     given = {box.label: box.given for form in forms(paper) for row in form.rows for box in row if box.given}
-    assert given["Rear shelf"] == "turned"
+    assert given["Rear shelf"] == "reversed"
 
 
 def test_a_sheet_without_readings_is_left_blank(dossier: Dossier) -> None:
@@ -426,7 +409,7 @@ def test_steps_go_back_in_the_reverse_order_of_the_work(dossier: Dossier, packag
     assert [line.slot for line in lines] == sorted((line.slot for line in lines), key=WORK.index)
     work = numbered(document(dossier, "fitting"), "Order of work")
     assert [line.label in step for line, step in zip(lines, work[2:-3], strict=True)] == [True] * len(lines)
-    back = numbered(document(dossier, "handover-owner"), "How it goes back")
+    back = numbered(document(dossier, "handover-owner"), "Putting it back")
     steps = [step for line in reversed(lines) for step in undo_steps([line])]
     assert len(steps) > 8
     assert [step.undo in told for step, told in zip(steps, back, strict=True)] == [True] * len(steps)
@@ -524,12 +507,24 @@ def test_each_place_begins_a_page_of_the_fitting_sheet(dossier: Dossier, package
 
 
 def test_every_channel_has_its_terminals_and_its_poles(dossier: Dossier, package: Package) -> None:
-    shown = rows(section(document(dossier, "fitting"), "Terminals"))
-    numbers = channel_numbers(package)
-    assert len(numbers) == len(package.filters)
-    told_of = " ".join(cell for row in shown for cell in row)
-    assert [group.to for group in package.filters if dossier.opening(group.to[0])["label"] not in told_of] == []
-    assert all("+" in row[2] and "−" in row[2] for row in shown)
+    shown = rows(section(document(dossier, "fitting"), "Wiring"))
+    assert len(shown) == len(package.filters)
+    for group, row in zip(package.filters, shown, strict=True):
+        numbers = list(channels_of(package.links, package.filters, group.to[0]))
+        assert re.findall(r"\d+", row[1]) == [str(number) for number in numbers] and numbers
+        assert all(str(dossier.opening(place)["label"]) in row[2] for place in group.to)
+        assert "+ to +, − to −" in row[2]
+    links = {link.to[0]: link for link in package.links}
+    loads = [links[group.to[0]].load_ohm for group in package.filters]
+    assert [D(row[4].removesuffix(" Ω")) for row in shown] == loads
+
+
+def test_loudspeaker_wires_are_counted_by_place(dossier: Dossier, package: Package) -> None:
+    """The fitting sheet told one length of loudspeaker wire for the whole car."""
+    shown = rows(section(document(dossier, "fitting"), "Wiring"))
+    wires = {row[2].partition(":")[0]: row[3] for row in shown}
+    count = sum(dossier.opening(place)["count"] or 2 for place in ("door", "shelf"))
+    assert wires == {"Front doors and Rear shelf": f"{count} × about 4 m", "Trunk": "1 × about 1.5 m"}
 
 
 def test_each_fuse_ground_and_remote_of_an_amplifier_is_told(dossier: Dossier, package: Package) -> None:
@@ -545,4 +540,4 @@ def test_each_fuse_ground_and_remote_of_an_amplifier_is_told(dossier: Dossier, p
 
 def test_polarity_is_ticked_and_told_once_it_was_read(dossier: Dossier) -> None:
     (form,) = [one for one in section(document(dossier, "setup"), "Polarity").blocks if isinstance(one, Form)]
-    assert [[box.label for box in row if box.tick] for row in form.rows] == [["right", "turned"]] * len(form.rows)
+    assert [[box.label for box in row if box.tick] for row in form.rows] == [["correct", "reversed"]] * len(form.rows)

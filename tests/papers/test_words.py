@@ -20,12 +20,13 @@ from matcher.explain.choices import NO_FIGURES
 from matcher.explain.said import Amount, Said
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
 from matcher.papers.numbers import MARKS
-from matcher.papers.words import Words, languages, tables
+from matcher.papers.words import Words
 from matcher.rules.cargo import CARGO
 from matcher.rules.dash import DASH
 from matcher.rules.rule import every_rule, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.settings import WORD_DEFAULTS
+from matcher.words import languages, tables
 
 EXPLAIN = Path(wording.__file__).parent
 OTHERS = [language for language in languages() if language != "en"]
@@ -115,7 +116,7 @@ def test_every_color_of_a_fuse_has_a_word() -> None:
 def test_a_sentence_is_said_again_with_its_facts() -> None:
     told = Said("nothing is fastened at {zone}: {why}, whatever the limits say", zone="sill {x}", why="fuel")
     assert Words("en").again(told) == str(told)
-    assert Words("de").again(told) == "bei sill {x} wird nichts befestigt: fuel, was immer die Grenzen sagen"
+    assert Words("de").again(told) == "nichts befestigen: sill {x} (fuel), was immer die Grenzen sagen"
 
 
 def test_a_fact_is_told_in_the_language_too() -> None:

@@ -1,22 +1,11 @@
-"""The wording of papers by language: a file for each, with the same keys and the same facts in braces.
-
-``en.toml`` holds what papers say themselves. What is declared elsewhere (a caution, a rule's comparison,
-a field's description) is English already: another language's file translates it under ``said``, by its template.
-"""
+"""The words of a paper in one language, and English sentences of answers said again in it."""
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Callable, Mapping
-from functools import cache
-from pathlib import Path
-from typing import Any
+from collections.abc import Callable
 
 from matcher.explain.said import Said, listed
-
-HERE = Path(__file__).resolve().parent
-ENGLISH = "en"
-SAID = "said"
+from matcher.words import ENGLISH, tables
 
 
 class Words:
@@ -38,6 +27,10 @@ class Words:
         """Whether there is such a key."""
         return key in self._own
 
+    def label(self, name: str) -> str:
+        """A name that the shop typed, such as that of a place, in this language where it is a usual one."""
+        return self._said.get(name, name)
+
     def again(self, sentence: str, tell: Callable[[str, str], str] = lambda name, fact: fact) -> str:
         """An English sentence in this language; what it does not hold stays as it is.
 
@@ -56,24 +49,3 @@ class Words:
             return self.again(fact, tell)
         told = tell(name, fact)
         return self._said.get(str(fact), fact) if told is fact else told
-
-
-@cache
-def tables(language: str) -> tuple[Mapping[str, str], Mapping[str, str]]:
-    """A language's own words by key, and its translations by the English template."""
-    document = tomllib.loads((HERE / f"{language}.toml").read_text(encoding="utf-8"))
-    said = document.pop(SAID, {})
-    return dict(_flat(document)), said
-
-
-def _flat(table: dict[str, Any], stem: str = "") -> list[tuple[str, str]]:
-    found: list[tuple[str, str]] = []
-    for name, value in table.items():
-        key = f"{stem}{name}"
-        found += _flat(value, f"{key}.") if isinstance(value, dict) else [(key, value)]
-    return found
-
-
-def languages() -> list[str]:
-    """Every language that papers can be written in."""
-    return sorted(path.stem for path in HERE.glob("*.toml"))
