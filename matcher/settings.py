@@ -266,6 +266,21 @@ WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
 """Every setting that is a word, by its name."""
 
 
+FIRST_SETTINGS = (
+    "shop_name",
+    "currency",
+    "tax_pct",
+    "units",
+    "labour_rate",
+    "board_price_m2",
+    "made_box_extras_price",
+    "made_box_labour_h",
+    "made_board_price",
+    "made_board_labour_h",
+)
+"""The settings that a new shop gives first, in this order; a price that nobody has given is not known, and not 0."""
+
+
 class Tolerances(NamedTuple):
     """Tolerances of lengths by basis, in mm; a guess is off by a share of what is guessed where that is less."""
 
@@ -292,6 +307,11 @@ class Settings:
 
     def __getitem__(self, name: str) -> Decimal:
         return self.own.get(name, DEFAULTS[name].value)
+
+    def given(self, name: str) -> str | None:
+        """A value that the shop has given itself, as text; None if it has given none."""
+        held = self.own.get(name, self.own_words.get(name))
+        return f"{held.normalize():f}" if isinstance(held, Decimal) else held
 
     def charged(self, name: str) -> Decimal:
         """A price of the shop's own work as the customer pays it, with tax."""

@@ -114,3 +114,21 @@ def test_the_shops_own_clearance_counts(tmp_path: Path) -> None:
     shop.set("clearance_behind_mm.fixed", 9)
     answer, _ = quick_fit("speaker", *FIVE, shop.settings(), alteration="bolt_on")
     assert answer.known == "measure"
+
+
+def test_what_was_typed_is_kept_as_a_part_and_as_a_car(tmp_path: Path) -> None:
+    typed = ["calc", "fit", "speaker", "--part", "cutout_w=127", "--part", "depth=60", "--opening", "hole_w=130"]
+    typed += ["--opening", "depth=70", "--opening", "behind=fixed", "--store", str(tmp_path / "shop.duckdb")]
+    part = {"part_id": "S9", "maker": "Orme", "model": "X", "price": "60", "impedance_ohm": "4", "rms_w": "40"}
+    words = [word for name, value in part.items() for word in ("--keep-part", f"{name}={value}")]
+    Shop(tmp_path / "shop.duckdb").set("currency", "EUR")
+    refused = CliRunner().invoke(app, [*typed, *words])
+    assert isinstance(refused.exception, InputError)
+    assert [one.column for one in refused.exception.problems] == ["size"]  # nothing of it is kept
+    kept = CliRunner().invoke(app, [*typed, *words, "--keep-part", "size=130 mm", "--keep-car", "gull/door"])
+    assert kept.exit_code == 0, kept.output
+    shop = Shop(tmp_path / "shop.duckdb")
+    depth = next(check for check in shop.fit("S9", "gull/door").checks if check.rule == "speaker.depth")
+    assert depth.margin == 7
+    again = CliRunner().invoke(app, [*typed, *words, "--keep-part", "size=130 mm"])
+    assert "there is a part S9 already" in str(again.exception)

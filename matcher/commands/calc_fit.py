@@ -1,4 +1,4 @@
-"""`calc fit`: a part and an opening typed in, for somebody who walks in; nothing is stored."""
+"""`calc fit`: a part and an opening typed in, for somebody who walks in; kept if that is asked."""
 
 from __future__ import annotations
 
@@ -6,7 +6,16 @@ from typing import Annotated
 
 import typer
 
-from matcher.commands.base import AlterationOption, JsonOption, SureOption, print_item, print_json
+from matcher.commands.base import (
+    AlterationOption,
+    ByOption,
+    JsonOption,
+    SureOption,
+    open_shop,
+    print_item,
+    print_json,
+    say,
+)
 from matcher.commands.calc_base import CalcStore, settings_here
 
 
@@ -20,20 +29,40 @@ def fit(
         list[str] | None,
         typer.Option("--opening", help="A figure of the opening: depth=70. Repeatable.", show_default=False),
     ] = None,
+    keep_part: Annotated[
+        list[str] | None,
+        typer.Option("--keep-part", help="Keep the part, with what a catalog needs: part_id=S9, price=60. Repeatable."),
+    ] = None,
+    keep_car: Annotated[
+        str | None, typer.Option("--keep-car", help="Keep the opening, as VEHICLE/OPENING; the vehicle may be new.")
+    ] = None,
+    by: ByOption = None,
     alteration: AlterationOption = "bolt_on",
     sure: SureOption = False,
     store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Check a part at an opening by the figures typed in: five are enough to begin with, and nothing is stored."""
+    """Check a part at an opening by the figures typed in: five are enough to begin with.
+
+    Nothing is stored, unless the part or the opening is to be kept.
+    """
     from matcher.commands.ask import show_checks
     from matcher.explain.quick import quick_fit
     from matcher.explain.wording import alteration_says
-    from matcher.shop.base import check_step
+    from matcher.shop.base import check_step, split_place
 
     check_step(alteration)
     typed = (_figures("part", part or []), _figures("opening", opening or []))
     answer, _ = quick_fit(family, *typed, settings_here(store), alteration=alteration, sure=sure)
+    shop = open_shop(store)
+    if keep_part:
+        number = shop.keep_part(family, typed[0], _figures("keep-part", keep_part), by=by, sure=sure)
+        say(f"part {number} is in the catalog: boltback fit {number} VEHICLE/OPENING")
+    if keep_car:
+        vehicle_id, opening_id = split_place(keep_car)
+        place = {"opening_id": opening_id, "label": opening_id}
+        shop.keep_opening(family, typed[1], {"vehicle_id": vehicle_id, "label": vehicle_id}, place, by=by, sure=sure)
+        say(f"opening {keep_car} is in the store: boltback vehicle show {vehicle_id}")
     if as_json:
         print_json(answer.to_dict())
         return

@@ -33,6 +33,7 @@ LabelOption = Annotated[
     str | None, typer.Option("--label", help="What it is called at the counter, or none.", show_default=False)
 ]
 NotesOption = Annotated[str | None, typer.Option("--notes", help="Anything else, or none.", show_default=False)]
+ArchivedOption = Annotated[bool, typer.Option("--archived", help="List those archived.")]
 FileArgument = Annotated[list[Path], typer.Argument(help="JSON files.", show_default=False)]
 
 
@@ -82,11 +83,12 @@ def new_vehicle(
 @vehicle_app.command("show")
 def show_vehicle(
     vehicle: Annotated[str | None, typer.Argument(help="The vehicle's name; all where none is given.")] = None,
+    archived: ArchivedOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Show a vehicle with its openings, or list the vehicles."""
-    answer = open_shop(store).vehicle(vehicle) if vehicle else open_shop(store).vehicles()
+    answer = open_shop(store).vehicle(vehicle) if vehicle else open_shop(store).vehicles(archived=archived)
     if as_json:
         print_json(answer.to_dict())
         return
@@ -224,6 +226,7 @@ def import_job(
 @job_app.command("show")
 def show_job(
     job: Annotated[str | None, typer.Argument(help="The job's name; all where none is given.")] = None,
+    archived: ArchivedOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -232,6 +235,6 @@ def show_job(
     if as_json:
         from catalog_schema.answers import to_plain
 
-        print_json(to_plain(shop.job_document(job).document) if job else shop.jobs().to_dict())
+        print_json(to_plain(shop.job_document(job).document) if job else shop.jobs(archived=archived).to_dict())
         return
-    print_table(*(shop.job(job) if job else shop.jobs()).table())
+    print_table(*(shop.job(job) if job else shop.jobs(archived=archived)).table())

@@ -3,70 +3,50 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say, store_path
+from matcher.commands.terms import options_for
+from matcher.settings import DEFAULTS, FIRST_SETTINGS, WORD_DEFAULTS
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 ASKED = {
-    "shop_name": "Name of the shop",
-    "currency": "Currency, such as EUR",
-    "tax_pct": "Tax on parts and labor, in percent",
-    "labour_rate": "An hour of fitting, without tax",
-    "board_price_m2": "Boards of a box made to measure, a square meter, without tax",
-    "made_box_labour_h": "Hours of work on such a box",
-    "made_board_price": "A board for amplifiers, without tax",
-    "made_board_labour_h": "Hours of work on such a board",
+    name: f"{meaning[:1].upper()}{meaning[1:]}"
+    for name in FIRST_SETTINGS
+    for meaning in [(DEFAULTS.get(name) or WORD_DEFAULTS[name]).meaning]
 }
-"""What is asked, by setting, in this order."""
-UNSET = "not set yet: answers count nothing for it"
+"""What each of the first settings means."""
+UNSET = "not set yet"
 
 
+@options_for("given", {name.replace("_", "-"): (str | None, f"{says}.") for name, says in ASKED.items()})
 def init(
-    name: Annotated[str | None, typer.Option("--name", help=f"{ASKED['shop_name']}.", show_default=False)] = None,
-    currency: Annotated[
-        str | None, typer.Option("--currency", help=f"{ASKED['currency']}.", show_default=False)
-    ] = None,
-    tax: Annotated[str | None, typer.Option("--tax", help=f"{ASKED['tax_pct']}.", show_default=False)] = None,
-    rate: Annotated[str | None, typer.Option("--rate", help=f"{ASKED['labour_rate']}.", show_default=False)] = None,
-    board_m2: Annotated[
-        str | None, typer.Option("--board-m2", help=f"{ASKED['board_price_m2']}.", show_default=False)
-    ] = None,
-    box_hours: Annotated[
-        str | None, typer.Option("--box-hours", help=f"{ASKED['made_box_labour_h']}.", show_default=False)
-    ] = None,
-    board: Annotated[
-        str | None, typer.Option("--board", help=f"{ASKED['made_board_price']}.", show_default=False)
-    ] = None,
-    board_hours: Annotated[
-        str | None, typer.Option("--board-hours", help=f"{ASKED['made_board_labour_h']}.", show_default=False)
-    ] = None,
+    *,
+    given: dict[str, str],
     by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Set up a shop: its name, currency, tax and prices. What is not given is asked at a terminal."""
-    given = dict(zip(ASKED, (name, currency, tax, rate, board_m2, box_hours, board, board_hours), strict=True))
-    if sys.stdin.isatty() and not as_json and not any(given.values()):
-        given = {setting: _answer(setting) for setting in ASKED}
-    values = {setting: value for setting, value in given.items() if value}
+    if sys.stdin.isatty() and not as_json and not given:
+        given = {name: answer for name, says in ASKED.items() if (answer := _answer(says))}
     shop = open_shop(store)
-    shop.set_all(values, by=by)
-    own = shop.settings()
-    held: dict[str, str | None] = {
-        setting: str(own.own.get(setting) or own.own_words.get(setting) or "") or None for setting in ASKED
-    }
+    shop.set_all({name.replace("-", "_"): value for name, value in given.items()}, by=by)
+    settings = shop.settings()
     if as_json:
+        held: dict[str, Any] = {name: settings.given(name) for name in ASKED}
         print_json({"store": str(store_path(store)), "settings": held})
         return
-    print_table(["setting", "value"], [[says, held[setting] or UNSET] for setting, says in ASKED.items()])
+    print_table(["setting", "value"], [[says, settings.given(name) or UNSET] for name, says in ASKED.items()])
     say(_next(store_path(store)))
 
 
-def _answer(setting: str) -> str:
-    answer: str = typer.prompt(f"{ASKED[setting]} (empty: later)", default="", show_default=False, err=True)
+def _answer(says: str) -> str:
+    answer: str = typer.prompt(f"{says} (empty: later)", default="", show_default=False, err=True)
     return answer.strip()
 
 

@@ -39,6 +39,7 @@ COMMANDS = {
         "sign": "log:sign",
     },
     "Reckon and look up": {"calc": "calc:app", "rules": "rules:rules", "log": "log:log"},
+    "Put away": {"archive": "archive:archive", "unarchive": "archive:unarchive", "delete": "archive:delete"},
     "Run": {"serve": "serve:serve", "store": "store:store_app"},
 }
 """Every command by its group in the help, in the order of a job: its module here, and in it its function or Typer.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Annotated, Any, get_type_hints
 
 import typer
@@ -32,31 +32,44 @@ NAMED = {"step": "door=drilled", "pin": "dash=PART", "wish": "bass=5"}
 """Terms that are set name by name, each with an example."""
 
 
-def on_terms(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command an option for each term of a job, in the place of its parameter ``terms``."""
+def options_for(
+    parameter: str, options: Mapping[str, tuple[Any, str]], read: Callable[[dict[str, Any]], Any] = dict
+) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Give a command several options in the place of one of its parameters.
 
-    def typed(**given: Any) -> None:
-        command(terms=_terms({name: given.pop(name.replace("-", "_")) for name in (*ONE, *SEVERAL)}), **given)
+    Parameters
+    ----------
+    parameter
+        The parameter, which gets the options that were given, by name.
+    options
+        Type and help of each option, by its name.
+    read
+        What becomes of them before.
+    """
 
-    hints = get_type_hints(command, include_extras=True)
-    parameters: list[inspect.Parameter] = []
-    for one in inspect.signature(command).parameters.values():
-        parameters += _options() if one.name == "terms" else [one.replace(annotation=hints[one.name])]
-    typed.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
-    typed.__annotations__ = {one.name: one.annotation for one in parameters}
-    typed.__name__, typed.__doc__, typed.__module__ = command.__name__, command.__doc__, command.__module__
-    return typed
+    def declare(command: Callable[..., None]) -> Callable[..., None]:
+        def typed(**given: Any) -> None:
+            taken = {name: given.pop(name.replace("-", "_")) for name in options}
+            command(**{parameter: read({name: value for name, value in taken.items() if value})}, **given)
+
+        hints = get_type_hints(command, include_extras=True)
+        parameters: list[inspect.Parameter] = []
+        for one in inspect.signature(command).parameters.values():
+            declared = [_option(name, *about) for name, about in options.items()]
+            parameters += declared if one.name == parameter else [one.replace(annotation=hints[one.name])]
+        typed.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+        typed.__annotations__ = {one.name: one.annotation for one in parameters}
+        typed.__name__, typed.__doc__, typed.__module__ = command.__name__, command.__doc__, command.__module__
+        return typed
+
+    return declare
 
 
-def _options() -> list[inspect.Parameter]:
-    def option(name: str, kind: Any, says: str) -> inspect.Parameter:
-        annotation = Annotated[kind, typer.Option(f"--{name}", help=says, show_default=False)]
-        return inspect.Parameter(
-            name.replace("-", "_"), inspect.Parameter.KEYWORD_ONLY, default=None, annotation=annotation
-        )
-
-    ones = [option(name, str | None, says) for name, says in ONE.items()]
-    return ones + [option(name, list[str] | None, says) for name, says in SEVERAL.items()]
+def _option(name: str, kind: Any, says: str) -> inspect.Parameter:
+    annotation = Annotated[kind, typer.Option(f"--{name}", help=says, show_default=False)]
+    return inspect.Parameter(
+        name.replace("-", "_"), inspect.Parameter.KEYWORD_ONLY, default=None, annotation=annotation
+    )
 
 
 def _terms(typed: dict[str, Any]) -> dict[str, Any]:
@@ -67,8 +80,16 @@ def _terms(typed: dict[str, Any]) -> dict[str, Any]:
     InputError
         if a text is not ``NAME=VALUE`` where it should be.
     """
-    given = {name: value for name, value in typed.items() if value}
-    return given | {name: by_name(name, given[name], NAMED[name]) for name in NAMED if name in given}
+    return typed | {name: by_name(name, typed[name], NAMED[name]) for name in NAMED if name in typed}
+
+
+on_terms = options_for(
+    "terms",
+    {name: (str | None, says) for name, says in ONE.items()}
+    | {name: (list[str] | None, says) for name, says in SEVERAL.items()},
+    _terms,
+)
+"""Give a command an option for each term of a job, in the place of its parameter ``terms``."""
 
 
 def by_name(option: str, texts: list[str], example: str) -> dict[str, str]:

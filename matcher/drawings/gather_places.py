@@ -17,6 +17,7 @@ from matcher.drawings.placed import part_name, tall, value
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.store.catalog.openings import opening_kinds
 from matcher.store.catalog.things import stored_opening, stored_part
+from matcher.store.database.archived import archived_openings
 from matcher.store.database.connection import Connection
 
 FAMILY = {"head_unit": "head_unit", "speaker": "speaker", "enclosure": "enclosure", "amplifier": "amplifier"}
@@ -63,7 +64,9 @@ class FilledPlace:
 
 def package_in_car(con: Connection, vehicle_id: str, package: Package) -> PackageInCar:
     """Draw every opening of a car with what a package puts there, and what larger loudspeakers would take."""
-    places = [_filled(con, vehicle_id, name, package) for name in opening_kinds(con, vehicle_id)]
+    unused = archived_openings(con, vehicle_id) - {line.opening_id for line in package.lines}
+    names = [name for name in opening_kinds(con, vehicle_id) if name not in unused]
+    places = [_filled(con, vehicle_id, name, package) for name in names]
     found = [_larger(con, vehicle_id, one) for one in package.tradeoffs]
     marked = [mark for _, mark in found if mark is not None]
     chart = larger_chart(marked, prefix=prefix_of("larger", vehicle_id, package.id))

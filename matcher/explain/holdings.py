@@ -9,6 +9,7 @@ from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
 from matcher.store.catalog.openings import opening_kinds
+from matcher.store.database.archived import archived_openings, is_listed
 from matcher.store.database.connection import Connection, records
 from matcher.store.database.kept_documents import answered_on, stored_job
 from matcher.store.database.provenance import signature, successors
@@ -17,16 +18,19 @@ from matcher.store.records.choices import latest_choice, latest_setup
 HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "basis", "place", "position"})
 
 
-def vehicle_list(con: Connection) -> Listing:
-    """Every vehicle, with how many openings it has."""
-    rows = con.execute("select vehicle_id, label, year, body from vehicle order by vehicle_id").fetchall()
+def vehicle_list(con: Connection, archived: bool | None = False) -> Listing:
+    """Every vehicle, with how many openings it has: those in use or those archived, or both where that is None."""
+    rows = con.execute(
+        f"select vehicle_id, label, year, body from vehicle where {is_listed('vehicle')} order by vehicle_id",
+        [archived],
+    ).fetchall()
     entries = [
         {
             "vehicle_id": name,
             "label": label,
             "year": year,
             "body": body,
-            "openings": len(opening_kinds(con, name)),
+            "openings": len(opening_kinds(con, name).keys() - archived_openings(con, name)),
         }
         for name, label, year, body in rows
     ]
@@ -44,10 +48,12 @@ def vehicle_figures(con: Connection, vehicle_id: str) -> Listing:
     """
     opening_kinds(con, vehicle_id)
     (vehicle,) = records(con, "select * exclude (document) from vehicle where vehicle_id = ?", vehicle_id)
+    gone = archived_openings(con, vehicle_id)
     openings = [
         {"kind": kind, **row}
         for kind in OPENINGS
         for row in records(con, f"select * from opening_{kind} where vehicle_id = ? order by opening_id", vehicle_id)
+        if row["opening_id"] not in gone
     ]
     around = records(con, "select * from keep_clear where vehicle_id = ? order by opening_id, position", vehicle_id)
     panes = records(con, "select * from pane where vehicle_id = ? order by position", vehicle_id)
@@ -61,9 +67,9 @@ def vehicle_figures(con: Connection, vehicle_id: str) -> Listing:
     return Listing(document=document, heads=["opening", "kind", "label", "figures"], cells=[head, *cells])
 
 
-def job_list(con: Connection) -> Listing:
-    """Every job with its vehicle."""
-    names = [name for (name,) in con.execute("select job_id from job order by job_id").fetchall()]
+def job_list(con: Connection, archived: bool | None = False) -> Listing:
+    """Every job with its vehicle: those in use or those archived, or both where that is None."""
+    rows = con.execute(f"select job_id from job where {is_listed('job')} order by job_id", [archived]).fetchall()
     entries = [
         {
             "job_id": job.job_id,
@@ -71,7 +77,7 @@ def job_list(con: Connection) -> Listing:
             "label": job.label,
             "alteration": job.limits.alteration,
         }
-        for job in (stored_job(con, name) for name in names)
+        for job in (stored_job(con, name) for (name,) in rows)
     ]
     heads = ["job_id", "vehicle_id", "label", "alteration"]
     return Listing(document={"jobs": entries}, heads=heads, cells=_cells(entries, heads))

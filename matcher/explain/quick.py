@@ -99,9 +99,8 @@ def quick_fit(
     InputError
         if there is no such field, or its text cannot be read.
     """
-    of_part, of_opening = quick_fields(family)
-    parts, places = _named(of_part, part, "part"), _named(of_opening, opening, "opening")
-    notes = [*_as_round(parts, "cutout", "part"), *_as_round(places, "hole", "opening")] if family == "speaker" else []
+    of_part, _ = quick_fields(family)
+    parts, places, notes = typed_figures(family, part, opening)
     cells = _cells(of_part, parts, settings.notation())
     if not sure:
         _refuse_doubtful(family, cells)
@@ -113,6 +112,23 @@ def quick_fit(
         fit = fit_with_words(fit_part(Catalog(con, settings), PART, VEHICLE, OPENING, None, alteration))
         drawn = opening_drawings(con, Wanted(VEHICLE, OPENING, PART, None, alteration, fit), settings)
     return replace(_answer(fit), notes=notes), drawn
+
+
+def typed_figures(
+    family: str, part: Mapping[str, str], opening: Mapping[str, str]
+) -> tuple[dict[str, str], dict[str, str], list[str]]:
+    """What was typed of a part and of an opening, by the columns' own names, and what is taken for granted.
+
+    Raises
+    ------
+    InputError
+        if there is no such field.
+    """
+    of_part, of_opening = quick_fields(family)
+    parts, places = _named(of_part, part, "part"), _named(of_opening, opening, "opening")
+    if family != "speaker":
+        return parts, places, []
+    return parts, places, [*_as_round(parts, "cutout", "part"), *_as_round(places, "hole", "opening")]
 
 
 def _as_round(typed: dict[str, str], hole: str, of: str) -> list[str]:
@@ -174,13 +190,17 @@ def _lay_part(con: Connection, family: str, columns: Sequence[Column], cells: Ma
     con.execute(f"insert into {family}_rows ({names}) values ({', '.join('?' * len(row))})", list(row.values()))
 
 
+def typed_opening(about: Mapping[str, str], typed: Mapping[str, str], notation: Notation) -> dict[str, Any]:
+    """An opening's document from its name, kind and label, and its figures as they were typed."""
+    cells = {name: settled_cell(text, notation) for name, text in typed.items()}
+    cut = {name.removeprefix("cut_"): cell for name, cell in cells.items() if name.startswith("cut_")}
+    opening = {name: cell for name, cell in cells.items() if not name.startswith("cut_")}
+    return {**about, **opening, **({"cut": cut} if cut else {})}
+
+
 def _lay_opening(con: Connection, kind: str, typed: Mapping[str, str], notation: Notation, *, sure: bool) -> None:
-    opening: dict[str, Any] = {"opening_id": OPENING, "kind": kind, "label": TYPED}
-    cut: dict[str, Any] = {}
-    for name, text in typed.items():
-        inner, place = (cut, name.removeprefix("cut_")) if name.startswith("cut_") else (opening, name)
-        inner[place] = settled_cell(text, notation)
-    document = {"vehicle_id": VEHICLE, "openings": [opening | ({"cut": cut} if cut else {})]}
+    opening = typed_opening({"opening_id": OPENING, "kind": kind, "label": TYPED}, typed, notation)
+    document = {"vehicle_id": VEHICLE, "openings": [opening]}
     try:
         save_vehicle(con, json.dumps(document, ensure_ascii=False), "", sure=sure)
     except (FileRefused, DoubtfulFigures) as error:

@@ -11,6 +11,7 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.vehicle import Row
 from matcher.search.feeds.plans import Fed
 from matcher.search.headroom import Headroom, headroom_of
+from matcher.store.database.archived import archived_openings
 
 HEAD_UNIT = "head_unit"
 BESIDE = ("film", "security")
@@ -104,11 +105,15 @@ class JobQuestion:
 def question_of(catalog: Catalog, job: Job) -> JobQuestion:
     """The slots and limits of a job on its vehicle."""
     vehicle = catalog.vehicle(job.vehicle_id)
-    spots, cargos, dashes = (vehicle.openings(kind).opening_ids for kind in ("amp_spot", "cargo", "dash"))
     keep, every, choose = set(job.keep or ()), not job.choose, {*(job.choose or ()), *job.pin}
+    unused = archived_openings(catalog.con, job.vehicle_id) - choose - keep
+    spots, cargos, dashes = (
+        [name for name in vehicle.openings(kind).opening_ids if name not in unused]
+        for kind in ("amp_spot", "cargo", "dash")
+    )
     resting = job.limits.at_rest_ma
     bass = _bass_places(cargos, job, choose, keep)
-    speakers = vehicle.openings("speaker").rows
+    speakers = [row for row in vehicle.openings("speaker").rows if row["opening_id"] not in unused]
     places = _speaker_places(speakers, job, None if every else choose, keep, over_bass=bool(bass))
     may_stay = cargos if choose & {BASS, *cargos} else []
     dash_id = _dash(dashes, choose, keep, every=every)

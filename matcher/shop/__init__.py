@@ -20,9 +20,10 @@ from matcher.shop.pictures import Pictures
 from matcher.shop.reasons import Reasons
 from matcher.shop.records import Records
 from matcher.shop.trying import Trying
+from matcher.shop.typed import Typed
 
 
-class Shop(Records, Papers, Pictures, Asking, Lists, Cars, Reasons, Trying, Counter, Keeping, Bulk):
+class Shop(Records, Papers, Pictures, Asking, Lists, Cars, Reasons, Trying, Counter, Keeping, Bulk, Typed):
     """One store and its settings: everything that can be asked of it, a file for each subject.
 
     Parameters

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from catalog_schema.ladder import LADDER
-from matcher.errors import InputError
+from matcher.errors import InputError, Problem
 from matcher.settings import DEFAULTS, WORD_DEFAULTS, Settings
 from matcher.store.database.opening import Store
 from matcher.store.database.shop_settings import shop_notation
@@ -82,14 +82,12 @@ class Opened:
         """
         from matcher.store.database.provenance import record
 
-        for name in values:
-            check_setting(name)
         with self.store.changing() as con:
-            for name, value in values.items():
-                table, kept, shown = _kept(name, value, shop_notation(con))
+            for name, value in _read_settings(values, shop_notation(con)).items():
+                table = "word_setting" if name in WORD_DEFAULTS else "setting"
                 before = con.execute(f"select * from {table} where name = ?", [name]).fetchone()
-                con.execute(f"insert or replace into {table} values (?, ?)", [name, kept])
-                change = shown if before is None else f"{shown}, before {_shown(before[1])}"
+                con.execute(f"insert or replace into {table} values (?, ?)", [name, value])
+                change = f"{value}" if before is None else f"{value}, before {_shown(before[1])}"
                 record(con, "setting", f"setting:{name}", change, by=by)
 
 
@@ -102,40 +100,42 @@ def check_setting(name: str) -> None:
         raise NotKnown("setting", name, known, cure="`boltback settings` lists them")
 
 
-def _kept(name: str, value: Any, notation: Notation) -> tuple[str, Decimal | str, str]:
-    """The table a setting's value stands in, the value, and how it is told."""
-    if name in WORD_DEFAULTS:
-        word = read_word(name, value)
-        return "word_setting", word, word
-    number = read_setting(name, value, notation)
-    return "setting", number, f"{number}"
-
-
 def _shown(value: Decimal | str) -> str:
     return value if isinstance(value, str) else f"{value.normalize():f}"
 
 
-def read_setting(name: str, value: Any, notation: Notation) -> Decimal:
-    """A setting's number, in the setting's unit."""
+def _read_settings(values: Mapping[str, Any], notation: Notation) -> dict[str, Decimal | str]:
+    """The values of some settings; an error names each of them that cannot be read."""
+    read: dict[str, Decimal | str] = {}
+    problems: list[Problem] = []
+    for name, value in values.items():
+        check_setting(name)
+        found = _read_word(name, value) if name in WORD_DEFAULTS else _read_number(name, value, notation)
+        if isinstance(found, Problem):
+            problems.append(found)
+        else:
+            read[name] = found
+    if problems:
+        raise InputError("the settings cannot be taken", problems=problems)
+    return read
+
+
+def _read_number(name: str, value: Any, notation: Notation) -> Decimal | Problem:
     from catalog_schema.figures import FigureError, read_number
 
     try:
         number = read_number(value, "n", notation)
     except FigureError as error:
-        cure = error.cure if error.alternatives else ""
-        raise InputError(f"{name}: found {error.found!r}, expected a number", cure=cure) from None
-    if number is None:
-        raise InputError(f"{name}: found nothing, expected a number")
-    return number
+        return Problem("a number", "", None, name, error.found, error.cure if error.alternatives else "")
+    return Problem("a number", column=name) if number is None else number
 
 
-def read_word(name: str, value: Any) -> str:
-    """A setting's word: one of its own, or a line of text."""
+def _read_word(name: str, value: Any) -> str | Problem:
     word, choices = str(value).strip(), WORD_DEFAULTS[name].choices
     if choices and word not in choices:
-        raise InputError(f"{name}: found {word!r}, expected one of {', '.join(choices)}")
+        return Problem(f"one of {', '.join(choices)}", column=name, found=word)
     if len(word) > LONGEST_WORD or not word.isprintable():
-        raise InputError(f"{name}: expected one line of at most {LONGEST_WORD} characters")
+        return Problem(f"one line of at most {LONGEST_WORD} characters", column=name, found=word)
     return word
 
 

@@ -199,12 +199,12 @@ class Cars(Opened):
         with self.store.reading() as con:
             return stored_job(con, job_id)
 
-    def vehicles(self) -> Listing:
-        """Every vehicle of the store."""
+    def vehicles(self, *, archived: bool | None = False) -> Listing:
+        """Every vehicle of the store: those in use or those archived, or both where that is None."""
         from matcher.explain.holdings import vehicle_list
 
         with self.store.reading() as con:
-            return vehicle_list(con)
+            return vehicle_list(con, archived)
 
     def vehicle(self, vehicle_id: str) -> Listing:
         """A vehicle's openings, with every figure as it counts now."""
@@ -213,12 +213,12 @@ class Cars(Opened):
         with self.store.reading() as con:
             return vehicle_figures(con, vehicle_id)
 
-    def jobs(self) -> Listing:
-        """Every job of the store."""
+    def jobs(self, *, archived: bool | None = False) -> Listing:
+        """Every job of the store: those in use or those archived, or both where that is None."""
         from matcher.explain.holdings import job_list
 
         with self.store.reading() as con:
-            return job_list(con)
+            return job_list(con, archived)
 
     def job(self, job_id: str) -> Listing:
         """A job's limits and wishes."""

@@ -32,13 +32,14 @@ from matcher.web import (
     quick_screen,
     setup_screen,
     sign_in,
+    start_screen,
     vehicle_screen,
 )
 from matcher.web.access import Access, TooLargeError
 from matcher.web.answers import Answers
 from matcher.web.auth import Auth
 from matcher.web.measured import void_reading
-from matcher.web.pages import broke, posted, show, went_wrong
+from matcher.web.pages import broke, posted, shop_of, show, went_wrong
 from matcher.web.questions import Question
 from matcher.web.rankers import Ranker
 from matcher.web.texts import TEXTS
@@ -50,11 +51,12 @@ STATIC = Path(__file__).parent / "static"
 
 
 def _home(request: Request) -> Response:
-    return RedirectResponse("/jobs", 303)
+    return RedirectResponse("/start" if start_screen.is_new(shop_of(request)) else "/jobs", 303)
 
 
 SCREENS = {
     "/": _home,
+    "/start": start_screen.start,
     "/jobs": job_screen.jobs,
     "/job": job_screen.job,
     "/options": options_screen.options,
@@ -85,11 +87,14 @@ PATIENT = ("/paper",)
 LEAST_RANKERS, MOST_RANKERS = 2, 4
 
 FORMS = {
+    "/start": start_screen.save_start,
     "/jobs": job_screen.new_job,
     "/job": job_screen.save_job,
     "/options/keep": options_screen.keep_tried,
     "/options/part": part_wishes.keep_part_wish,
     "/fit/reading": fit_screen.add_reading,
+    "/quick/part": quick_screen.keep_part,
+    "/quick/car": quick_screen.keep_car,
     "/reading": fit_screen.write_reading,
     "/reading/void": void_reading,
     "/vehicles": vehicle_screen.new_vehicle,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from functools import partial
 from typing import Any
@@ -31,7 +30,7 @@ from matcher.web.job_form import (
     typed_job,
 )
 from matcher.web.job_steps import steps_of
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
+from matcher.web.pages import asked, go, opening_names, shop_of, short_name, show, single, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
 
@@ -75,8 +74,8 @@ def new_job(request: Request, form: FormData) -> Response:
 
 def _free_name(shop: Shop, words: str) -> str:
     """A short name out of some words that no job has yet."""
-    short = re.sub(r"[^\w]+", "-", words.casefold()).strip("-")[:60] or "job"
-    taken = {str(job["job_id"]) for job in shop.jobs().document["jobs"]}
+    short = short_name(words) or "job"
+    taken = {str(job["job_id"]) for job in shop.jobs(archived=None).document["jobs"]}
     numbered = (short if number == 1 else f"{short}-{number}" for number in range(1, len(taken) + 2))
     return next(name for name in numbered if name not in taken)
 

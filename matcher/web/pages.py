@@ -29,6 +29,7 @@ from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, Ranki
 from matcher.explain.wording import amount, paid_in, tradeoff_gains
 from matcher.papers.numbers import Numbers
 from matcher.papers.words import Words
+from matcher.settings import DEFAULT_SETTINGS, Settings
 from matcher.web.auth import Auth
 from matcher.web.texts import TEXTS
 
@@ -157,6 +158,12 @@ def shop_of(request: Request) -> Shop:
     return shop
 
 
+def settings_of(request: Request) -> Settings:
+    """The shop's settings; the defaults while it has no store."""
+    shop = shop_of(request)
+    return shop.settings() if shop.store.exists() else DEFAULT_SETTINGS
+
+
 def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:
     """What the openings of a vehicle are called: by their label, else by their own name."""
     openings = shop.vehicle_document(vehicle_id).document.get("openings", ())
@@ -262,6 +269,15 @@ def single(form: FormData | Mapping[str, Any], name: str) -> str:
     """One typed value, as it was typed but for blanks around it and a browser's line ends."""
     value = form.get(name)
     return value.replace("\r\n", "\n").strip() if isinstance(value, str) else ""
+
+
+def short_name(label: str) -> str:
+    """A short name out of what something is called at the counter; empty if there is no letter in it.
+
+    >>> short_name("Dotterel van, 1998")
+    'dotterel-van-1998'
+    """
+    return re.sub(r"[^\w]+", "-", label.casefold()).strip("-")[:60]
 
 
 def whole_number(typed: str, what: str, least: int = 0, most: int = 999_999_999) -> int:

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from catalog_schema.checks import Verdict
-from catalog_schema.columns import Column
+from catalog_schema.columns import Column, family_columns
 from catalog_schema.ladder import DEFAULT_STEP, LADDER
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
@@ -18,10 +18,9 @@ from matcher.drawings.svg import Drawing
 from matcher.errors import DoubtfulFigures, InputError
 from matcher.explain.quick import KINDS, QuickFit, quick_fields, quick_fit
 from matcher.explain.wording import alteration_says
-from matcher.settings import DEFAULT_SETTINGS
 from matcher.web.fit_screen import MAIN_DRAWINGS, worst_first
 from matcher.web.form_edit import BoxProblem
-from matcher.web.pages import asked, shop_of, show, word
+from matcher.web.pages import go, settings_of, shop_of, short_name, show, single, text, who, word
 from matcher.web.remarks import Remark, confirmed, picked, remarks
 from matcher.web.vehicle_form import Box, Group, box_of, typed_fields
 
@@ -33,24 +32,30 @@ FIRST = {
 }
 """By family: the figures of the part and of the opening that stand before all others."""
 OF = ("part", "opening")
+CAR = ("car", "place")
+"""What a car and its opening are called, where they are kept."""
 
 
 def quick(request: Request) -> Response:
     """The check as the address asks for it."""
-    sent = FormData([*request.query_params.multi_items()])
-    family = asked(request, "family")
-    family = family if family in KINDS else next(iter(FIRST))
-    step = asked(request, "step")
+    return _quick(request, FormData([*request.query_params.multi_items()]))
+
+
+def _quick(request: Request, sent: FormData, refused: InputError | None = None) -> Response:
+    """The check of what was sent, and why the part or the opening was not kept."""
+    family = _family(sent)
+    step = single(sent, "step")
     step = step if step in LADDER else DEFAULT_STEP
-    groups = _groups(family)
-    typed = {box.name: "" for group in groups for box in group.boxes} | typed_fields(sent) | picked(sent)
+    groups, to_keep = _groups(family), _to_keep(family)
+    typed = {box.name: "" for group in (*groups, *to_keep) for box in group.boxes} | typed_fields(sent) | picked(sent)
     answer, drawings, said, error = _checked(request, family, step, typed, confirmed(sent))
+    said |= _keep_remarks(refused, typed) if refused else {}
     checks = sorted(answer.fit.checks, key=worst_first) if answer else []
     main = next((name for name in MAIN_DRAWINGS if name in drawings), "")
     return show(
         request,
         "quick.html",
-        400 if error else 200,
+        400 if error or refused else 200,
         families=[(name, word("family", name)) for name in FIRST],
         family=family,
         step=step,
@@ -63,8 +68,79 @@ def quick(request: Request) -> Response:
         first_drawing={name: one for name, one in drawings.items() if name == main},
         drawings={name: one for name, one in drawings.items() if name != main},
         remarks=said,
-        error=None if said else error,
+        error=None if said else error or refused,
+        to_keep=to_keep,
     )
+
+
+def _family(sent: FormData) -> str:
+    family = single(sent, "family")
+    return family if family in KINDS else next(iter(FIRST))
+
+
+def _further(family: str) -> set[str]:
+    """The fields that a part of the catalog needs beside the figures that can be checked."""
+    checked, _ = quick_fields(family)
+    return {one.name for one in family_columns(family) if one.required} - {one.name for one in checked}
+
+
+def _to_keep(family: str) -> list[Group]:
+    """The boxes of what else a part of the catalog has to say, and of what the car and its opening are called."""
+    fields = read_schema(family)["properties"]
+    first = {box.name for group in _groups(family)[:1] for box in group.boxes}
+    needed = [f"part.{one.name}" for one in family_columns(family) if one.required]
+    part = [box_of(name, fields[name.removeprefix("part.")]) for name in needed if name not in first]
+    car = [Box(name, says, "", ()) for name, says in zip(CAR, (text("quick.car"), text("quick.place")), strict=True)]
+    return [Group("keep_part", part), Group("keep_car", car)]
+
+
+def _keep_remarks(refused: InputError, typed: Mapping[str, str]) -> dict[str, Remark]:
+    """What is said at the boxes below the answer, whose ids begin with ``keep-``."""
+    at = {f"part.{one.column}": BoxProblem(one, isinstance(refused, DoubtfulFigures)) for one in refused.problems}
+    return {f"keep-{name}": one for name, one in remarks(at, typed).items()}
+
+
+def keep_part(request: Request, form: FormData) -> Response:
+    """Keep the part that was typed in the catalog."""
+    typed = typed_fields(form) | picked(form)
+    cells, further = _of(typed, "part"), _further(_family(form))
+    try:
+        number = shop_of(request).keep_part(
+            _family(form),
+            {name: cell for name, cell in cells.items() if name not in further},
+            {name: cell for name, cell in cells.items() if name in further},
+            by=who(request),
+            sure=bool(confirmed(form)),
+        )
+    except InputError as error:
+        return _quick(request, form, error)
+    return go("/part", part=number)
+
+
+def keep_car(request: Request, form: FormData) -> Response:
+    """Keep the opening that was typed, in a car that is begun with it if it is new."""
+    typed = typed_fields(form) | picked(form)
+    car, place = (single(form, f"box:{name}") for name in CAR)
+    vehicle_id, opening_id = short_name(car), short_name(place)
+    try:
+        if not (vehicle_id and opening_id):
+            raise InputError(text("quick.unnamed"))
+        shop_of(request).keep_opening(
+            _family(form),
+            _of(typed, "opening"),
+            {"vehicle_id": vehicle_id, "label": car},
+            {"opening_id": opening_id, "label": place},
+            by=who(request),
+            sure=bool(confirmed(form)),
+        )
+    except InputError as error:
+        return _quick(request, form, error)
+    return go("/opening", vehicle=vehicle_id, opening=opening_id)
+
+
+def _of(typed: Mapping[str, str], of: str) -> dict[str, str]:
+    """What was typed of the part or of the opening, by its fields."""
+    return {name.removeprefix(f"{of}."): cell for name, cell in typed.items() if name.startswith(f"{of}.") and cell}
 
 
 def _stamp(answer: QuickFit) -> Verdict:
@@ -76,22 +152,18 @@ def _checked(
     request: Request, family: str, step: str, typed: Mapping[str, str], sure: Mapping[str, str]
 ) -> tuple[QuickFit | None, Mapping[str, Drawing], dict[str, Remark], InputError | None]:
     """The answer with its drawings; or what is said at each box that cannot be taken, and the error."""
-    shop = shop_of(request)
-    settings = shop.settings() if shop.store.exists() else DEFAULT_SETTINGS
-    part, opening = (
-        {name.removeprefix(f"{of}."): text for name, text in typed.items() if name.startswith(f"{of}.") and text}
-        for of in OF
-    )
+    further = _further(family)
+    part, opening = ({name: cell for name, cell in _of(typed, of).items() if name not in further} for of in OF)
     if not (part or opening):
         return None, {}, {}, None
     try:
         try:
-            found = quick_fit(family, part, opening, settings, alteration=step)
+            found = quick_fit(family, part, opening, settings_of(request), alteration=step)
         except DoubtfulFigures as error:
             doubted = [_box_at(one.column) for one in error.problems]
             if any(sure.get(name) != typed.get(name) for name in doubted):
                 raise
-            found = quick_fit(family, part, opening, settings, alteration=step, sure=True)
+            found = quick_fit(family, part, opening, settings_of(request), alteration=step, sure=True)
     except InputError as error:
         doubtful = isinstance(error, DoubtfulFigures)
         at = {_box_at(one.column): BoxProblem(one, doubtful) for one in error.problems}

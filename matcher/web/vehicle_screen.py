@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from functools import partial
 from typing import Any
@@ -19,7 +18,7 @@ from matcher.web.car_plan import BODIES, body_of, pins_of
 from matcher.web.form_edit import FormEdit
 from matcher.web.job_steps import steps_of
 from matcher.web.measured import measured
-from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.pages import asked, go, shop_of, short_name, show, single, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
 from matcher.web.vehicle_form import (
@@ -52,7 +51,7 @@ def _list(request: Request, typed: Mapping[str, str], error: InputError | None =
 def new_vehicle(request: Request, form: FormData) -> Response:
     """Add a vehicle by its name; its figures follow."""
     shop, label = shop_of(request), single(form, "label")
-    name = re.sub(r"[^\w]+", "-", label.casefold()).strip("-")[:60]
+    name = short_name(label)
     try:
         if not name:
             raise InputError("the vehicle has no name", cure="write what it is called at the counter")
@@ -110,7 +109,7 @@ def new_opening(request: Request, form: FormData) -> Response:
     shop, name = shop_of(request), single(form, "vehicle")
     kept = shop.vehicle_document(name)
     label, kind = single(form, "new_label"), single(form, "kind")
-    opening_id = re.sub(r"[^\w]+", "-", label.casefold()).strip("-")[:60]
+    opening_id = short_name(label)
     opening = {"opening_id": opening_id, "kind": kind, "label": label}
     try:
         if not opening_id:

@@ -196,8 +196,41 @@ def is_taken_over(bench: Bench, n: int) -> bool:
     return bench.whole((doors, 1), (count(bench, "event where subject = $1", f"vehicle:twin{n}"), 1))
 
 
+def put_away(bench: Bench, n: int) -> list[str]:
+    _begin_job(bench, n)
+    return ["archive", f"job:away{n}", "--note", f"away{n}"]
+
+
+def is_away(bench: Bench, n: int) -> bool:
+    return bench.whole((count(bench, "event where what = 'archive' and detail = $1", f"away{n}"), 1))
+
+
+def bring_back(bench: Bench, n: int) -> list[str]:
+    _begin_job(bench, n)
+    bench.shop.archive(f"job:away{n}")
+    return ["unarchive", f"job:away{n}"]
+
+
+def is_back_again(bench: Bench, n: int) -> bool:
+    return bench.whole((count(bench, "event where what = 'unarchive' and subject = $1", f"job:away{n}"), 1))
+
+
+def delete(bench: Bench, n: int) -> list[str]:
+    _begin_job(bench, n)
+    return ["delete", f"job:away{n}"]
+
+
+def is_deleted(bench: Bench, n: int) -> bool:
+    told = count(bench, "event where what = 'delete' and subject = $1", f"job:away{n}")
+    return bench.whole((1 - count(bench, "job where job_id = $1", f"away{n}"), 1), (told, 1))
+
+
+def _begin_job(bench: Bench, n: int) -> None:
+    bench.shop.save_job(JOB | {"job_id": f"away{n}"})
+
+
 def set_up_shop(bench: Bench, n: int) -> list[str]:
-    return ["init", "--rate", str(n + 1), "--name", f"Shop {n}"]
+    return ["init", "--labour-rate", str(n + 1), "--shop-name", f"Shop {n}"]
 
 
 def is_shop(bench: Bench, n: int) -> bool:
@@ -481,6 +514,9 @@ ACTS = [
     Act("job edit", edit_job, partial(is_on_terms, name="edit")),
     Act("vehicle new", new_vehicle, is_taken_over),
     Act("init", set_up_shop, is_shop),
+    Act("archive", put_away, is_away),
+    Act("unarchive", bring_back, is_back_again),
+    Act("delete", delete, is_deleted),
     Act("settings", setting, is_set),
     Act("catalog restore", go_back, is_back),
     Act("choose", choose, is_chosen),

@@ -59,6 +59,7 @@ def window(browser: Browser, page: Page) -> Iterator[Open]:
 
 
 SCREENS = [
+    "/start",
     "/jobs",
     "/job?job=tern-nocut",
     "/options?job=skua-work",

@@ -44,3 +44,14 @@ def test_every_kind_has_its_boxes(page: Page, family: str) -> None:
     text = page.visitor().get(f"/quick?family={family}").text
     assert 'name="box:part.' in text
     assert 'name="box:opening.' in text
+
+
+def test_what_was_typed_is_kept_from_the_page(page: Page) -> None:
+    visitor = page.visitor()
+    assert visitor.send("/quick/part", **FIVE).status == 400
+    named = {"box:part.part_id": "Q1", "box:part.maker": "Orme", "box:part.model": "X", "box:part.price": "60"}
+    rest = {"box:part.size": "130 mm", "box:part.impedance_ohm": "4", "box:part.rms_w": "40", "box:part.shape": "round"}
+    assert visitor.send("/quick/part", **FIVE | named | rest).headers["location"] == "/part?part=Q1"
+    assert "a number that no part has" in visitor.send("/quick/part", **FIVE | named | rest).text
+    kept = visitor.send("/quick/car", **FIVE | {"box:car": "Gull, blue", "box:place": "Left door"})
+    assert kept.headers["location"] == "/opening?vehicle=gull-blue&opening=left-door"

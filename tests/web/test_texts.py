@@ -41,6 +41,7 @@ ALSO = (
     "catalog.problems",
     "catalog.history",
     "readings.claimed",
+    "units",
     "yes",
     "no",
 )

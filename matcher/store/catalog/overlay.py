@@ -13,6 +13,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.settings import Settings, Tolerances
 from matcher.store.catalog.listed import KEEP_CLEAR, PANES
+from matcher.store.database.archived import ARCHIVED
 from matcher.store.database.connection import Connection
 from matcher.store.database.indexing import write_index
 from matcher.store.database.tables import opening_columns, part_columns
@@ -41,7 +42,8 @@ def lay_over_parts(con: Connection, family: str, *, table: str | None = None) ->
 
 
 def _lay_readings(con: Connection, family: str, table: str | None) -> None:
-    if not con.execute("select 1 from reading where subject like 'part:%' limit 1").fetchone():
+    is_any = "select 1 from reading where subject like 'part:%' union all select 1 from event where what = 'archive'"
+    if not con.execute(f"{is_any} limit 1").fetchone():
         return
     fields = con.execute(
         f"select distinct field from reading r join {table or f'{family}_rows'} p "
@@ -63,12 +65,13 @@ def take_off_parts(con: Connection) -> None:
 
 
 def _patch_rows(con: Connection, family: str) -> None:
-    read = f"'part:' || part_id in (select subject from {LATEST})"
+    read = f"'part:' || part_id in (select subject from {LATEST} union all from {ARCHIVED})"
     con.execute(f"delete from {family}_patched")
     con.execute(f"update {family}_rows set patched = not patched where until is null and patched <> ({read})")
     names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
     con.execute(
-        f"insert into {family}_patched ({names}) select {names} from {family}_rows where until is null and patched"
+        f"insert into {family}_patched ({names}) select {names} from {family}_rows "
+        f"where until is null and patched and 'part:' || part_id not in {ARCHIVED}"
     )
 
 

@@ -18,7 +18,8 @@ VEHICLE_TABLES = ("vehicle", *(f"opening_{kind}" for kind in OPENINGS), "keep_cl
 """Where a vehicle is laid out."""
 
 
-def _clear_vehicle(con: Connection, vehicle_id: str) -> None:
+def clear_vehicle(con: Connection, vehicle_id: str) -> None:
+    """Take a vehicle out of its tables."""
     for table in VEHICLE_TABLES:
         con.execute(f"delete from {table} where vehicle_id = ?", [vehicle_id])
 
@@ -36,7 +37,7 @@ def lay_out_vehicle(con: Connection, text: str) -> None:
 
 def write_vehicle(con: Connection, vehicle: Vehicle, text: str) -> None:
     """Write a vehicle into its tables, in place of one with the same name."""
-    _clear_vehicle(con, vehicle.vehicle_id)
+    clear_vehicle(con, vehicle.vehicle_id)
     head = {
         "vehicle_id": vehicle.vehicle_id,
         "label": vehicle.label,

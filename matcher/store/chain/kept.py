@@ -49,7 +49,7 @@ EVENT = Kept(
     {"event_id": WHOLE, "happened_at": MOMENT, "by_whom": TEXT, "what": TEXT, "subject": TEXT}
     | {"detail": TEXT, "document": TEXT},
     sequence="event_number",
-    only="split_part(subject, ':', 1) in ('job', 'vehicle', 'setting')",
+    only="split_part(subject, ':', 1) in ('job', 'vehicle', 'opening', 'setting')",
 )
 
 KEPT = (

@@ -7,16 +7,18 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from matcher.store.database.archived import ARCHIVED
 from matcher.store.database.connection import Connection
 from matcher.store.database.kept_documents import kept_document
 
-STATE = """
+STATE = f"""
 select (select max_by((version, made_at), version) from load),
     (select max_by((reading_id, read_at), reading_id) from reading),
     (select (count(*), max(voided_at)) from voided_reading),
     (select list((name, value) order by name) from setting),
     (select list((name, word) order by name) from word_setting),
-    (select list(supplier_terms order by name) from supplier_terms)
+    (select list(supplier_terms order by name) from supplier_terms),
+    (select list(subject order by subject) from {ARCHIVED})
 """
 DONE = """
 select (select max_by((number, chosen_at), number) from choice where job_id = $1),

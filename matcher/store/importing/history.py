@@ -13,6 +13,7 @@ from matcher.errors import InputError
 from matcher.store.catalog.held import lay_held, take_off
 from matcher.store.catalog.overlay import lay_over_parts
 from matcher.store.catalog.set_aside import column_list, column_names
+from matcher.store.database.archived import ARCHIVED
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import who
 from matcher.store.database.stamps import catalog_version
@@ -72,7 +73,7 @@ def _counts(family: str) -> str:
     return (
         f"select '{family}', count(*), count(*) filter (where patched), "
         "list_sort(list(distinct supplier) filter (where supplier <> '')) "
-        f"from {family}_rows where until is null"
+        f"from {family}_rows where until is null and 'part:' || part_id not in {ARCHIVED}"
     )
 
 

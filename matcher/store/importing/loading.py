@@ -24,14 +24,14 @@ from matcher.store.catalog.suppliers import (
 from matcher.store.catalog.versions import Written, loaded_parts, mended_now, write_rows
 from matcher.store.database.connection import Connection, quoted
 from matcher.store.database.opening import Store
-from matcher.store.database.provenance import record, who
+from matcher.store.database.provenance import record
 from matcher.store.database.shop_settings import shop_notation
 from matcher.store.database.stamps import catalog_version
 from matcher.store.importing.history import note_changes
 from matcher.store.importing.intake import Intake, Order, Share, Tell
 from matcher.store.importing.late_faults import stranger_fault, twin_faults
 from matcher.store.importing.problems import Load, keep_problems, open_count
-from matcher.store.importing.report import LoadReport
+from matcher.store.importing.report import LoadReport, write_version
 from matcher.store.importing.understanding import Understood, currency_told, orders_for
 from matcher.store.lists.files import Look, look_at
 from matcher.store.lists.headers import check_family
@@ -335,28 +335,6 @@ class _Loading:
         if report.changes_nothing and not outcome.fresh and not outcome.mended and not outcome.outdated:
             report.version -= 1
             return
-        self._write_down(by)
+        write_version(self.con, self.report, "load", by)
         if report.changed:
             note_changes(con, report)
-
-    def _write_down(self, by: str | None) -> None:
-        report = self.report
-        self.con.execute(
-            "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
-            "duplicates, problems, skipped, lines) "
-            "values ($1, now(), 'load', $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
-            [
-                report.version,
-                who(by),
-                ", ".join(report.families),
-                report.files,
-                report.new,
-                report.changed,
-                report.unchanged,
-                report.withdrawn,
-                report.duplicates,
-                len(report.problems),
-                report.skipped.total(),
-                report.lines,
-            ],
-        )

@@ -6,6 +6,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
+from matcher.store.database.connection import Connection
+from matcher.store.database.provenance import who
 from matcher.store.lists.listing import Fault
 
 
@@ -117,3 +119,27 @@ class LoadReport:
     def changes_nothing(self) -> bool:
         """Whether the catalog is as it was."""
         return not (self.new or self.changed or self.withdrawn)
+
+
+def write_version(con: Connection, report: LoadReport, what: str, by: str | None) -> None:
+    """Write down a version of the catalog, with what made it."""
+    con.execute(
+        "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
+        "duplicates, problems, skipped, lines) "
+        "values ($1, now(), $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)",
+        [
+            report.version,
+            what,
+            who(by),
+            ", ".join(report.families),
+            report.files,
+            report.new,
+            report.changed,
+            report.unchanged,
+            report.withdrawn,
+            report.duplicates,
+            len(report.problems),
+            report.skipped.total(),
+            report.lines,
+        ],
+    )

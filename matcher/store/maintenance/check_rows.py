@@ -11,6 +11,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs
 from matcher.errors import InputError, NotKnown, Problem
 from matcher.settings import DEFAULTS, WORD_DEFAULTS
+from matcher.store.database.archived import ARCHIVED
 from matcher.store.database.connection import Connection
 from matcher.store.database.tables import opening_columns
 from matcher.store.lists.cells import taken_sql
@@ -72,7 +73,8 @@ def _version_faults(con: Connection, family: str) -> Iterator[Problem]:
         ),
         "its readings laid over once": (
             f"select part_id, 'patched ' || patched from {table} r where until is null and patched <> "
-            f"((select count(*) from {family}_patched p where p.part_id = r.part_id) = 1)"
+            f"((select count(*) from {family}_patched p where p.part_id = r.part_id) = 1 "
+            f"or 'part:' || part_id in {ARCHIVED})"
         ),
         "a current row behind it": (
             f"select part_id, 'measured, in {family}_patched' from {family}_patched "

@@ -8,6 +8,7 @@ import secrets
 from dataclasses import dataclass
 
 from matcher.errors import NotKnown
+from matcher.store.database.archived import ARCHIVED
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import record, who
 
@@ -147,14 +148,14 @@ class JobState:
 
 
 def job_states(con: Connection, job_id: str | None = None) -> list[JobState]:
-    """Every job with how far it is, by name; or one alone."""
+    """Every job that is not archived with how far it is, by name; or one alone, whichever it is."""
     rows = con.execute(
         "select job_id, vehicle_id, document ->> '$.label', answered_on, "
         "(select max_by(rank, number) from choice where choice.job_id = job.job_id), "
         "exists (from event where subject = 'job:' || job_id and what = $2), "
         "exists (from setup where setup.job_id = job.job_id), "
         "exists (from signature where signature.job_id = job.job_id) from job "
-        "where job_id = coalesce($1, job_id) order by job_id",
+        f"where job_id = $1 or ($1 is null and 'job:' || job_id not in {ARCHIVED}) order by job_id",
         [job_id, ORDERED],
     ).fetchall()
     return [JobState(*row) for row in rows]

@@ -23,10 +23,10 @@ from matcher.store.catalog.set_aside import column_list
 from matcher.store.catalog.versions import write_rows
 from matcher.store.database.connection import Connection, in_chain, quoted
 from matcher.store.database.opening import Store
-from matcher.store.database.provenance import record, who
+from matcher.store.database.provenance import record
 from matcher.store.database.stamps import catalog_version
 from matcher.store.database.tables import part_columns
-from matcher.store.importing.report import LoadReport
+from matcher.store.importing.report import LoadReport, write_version
 from matcher.store.maintenance.check_rows import cell_faults
 from matcher.store.sharing.snapshots import Snapshot, current_snapshot
 
@@ -125,7 +125,7 @@ def detach(store: Store, supplier: str, *, by: str | None = None) -> LoadReport:
         for family in FAMILIES:
             report.withdrawn += _withdraw(con, family, supplier, report.version, "select null where false")
             lay_over_parts(con, family)
-        _write_down(con, report, "detach", by)
+        write_version(con, report, "detach", by)
         record(con, DETACH, f"supplier:{supplier}", str(one.folder), by=by)
     return report
 
@@ -182,7 +182,7 @@ def _take(con: Connection, snapshot: Snapshot, supplier: str, what: str, by: str
     if report.changes_nothing and not (in_chain(con) and snapshot.version > catalog_version(con)):
         report.version = catalog_version(con)
     else:
-        _write_down(con, report, what.removeprefix("catalog "), by)
+        write_version(con, report, what.removeprefix("catalog "), by)
     kept = json.dumps({"folder": str(snapshot.folder.parent), "version": snapshot.version})
     detail = f"version {snapshot.version} of {snapshot.folder.parent}"
     record(con, what, f"supplier:{supplier}", detail, by=by, document=kept)
@@ -257,22 +257,3 @@ def _write_family(con: Connection, report: LoadReport, snapshot: Snapshot, famil
 def _held_by_others(families: Iterable[str], supplier: str) -> Iterator[str]:
     for family in families:
         yield f"select part_id from {family}_rows where until is null and supplier is distinct from {quoted(supplier)}"
-
-
-def _write_down(con: Connection, report: LoadReport, what: str, by: str | None) -> None:
-    con.execute(
-        "insert into load (version, made_at, what, by_whom, files, new, changed, unchanged, withdrawn, duplicates, "
-        "problems, skipped, lines) values ($1, now(), $2, $3, $4, $5, $6, $7, $8, 0, 0, $9, $10)",
-        [
-            report.version,
-            what,
-            who(by),
-            report.files,
-            report.new,
-            report.changed,
-            report.unchanged,
-            report.withdrawn,
-            report.skipped.total(),
-            report.lines,
-        ],
-    )

@@ -1,0 +1,66 @@
+"""Jobs, vehicles, parts and openings put away: archived, brought back, deleted."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from matcher.commands.base import ByOption, JsonOption, StoreOption, open_shop, print_json, print_table, say
+
+SubjectArgument = Annotated[
+    str, typer.Argument(help="job:ID, vehicle:ID, part:ID or opening:VEHICLE/OPENING.", show_default=False)
+]
+NoteOption = Annotated[str | None, typer.Option("--note", help="The reason, for the log.", show_default=False)]
+
+
+def archive(
+    subject: Annotated[
+        str | None,
+        typer.Argument(help="job:ID, vehicle:ID, part:ID or opening:VEHICLE/OPENING.", show_default=False),
+    ] = None,
+    note: NoteOption = None,
+    anyway: Annotated[bool, typer.Option("--anyway", help="Archive it though something hangs on it.")] = False,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take something out of lists, searches and rankings; if something hangs on it, that is listed first.
+
+    Without a subject everything archived is listed; unarchive brings it back.
+    """
+    shop = open_shop(store)
+    if subject is not None:
+        shop.archive(subject, anyway=anyway, note=note, by=by)
+        say(f"{subject} is archived: boltback unarchive {subject} brings it back")
+    if as_json:
+        print_json({"archived": shop.archived()})
+    elif subject is None:
+        print_table(["archived"], [[one] for one in shop.archived()])
+
+
+def unarchive(
+    subject: SubjectArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False
+) -> None:
+    """Bring something archived back into lists, searches and rankings."""
+    shop = open_shop(store)
+    shop.unarchive(subject, by=by)
+    if as_json:
+        print_json({"archived": shop.archived()})
+    else:
+        say(f"{subject} is in use again")
+
+
+def delete(
+    subject: SubjectArgument,
+    note: NoteOption = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Delete something that no job, choice or record needs; what hangs on it is listed, and the log keeps it."""
+    open_shop(store).delete(subject, note=note, by=by)
+    if as_json:
+        print_json({"deleted": subject})
+    else:
+        say(f"{subject} is deleted; boltback log keeps what it was")

@@ -1,0 +1,202 @@
+"""Jobs, vehicles, parts and openings put away: archived, to be found again, or deleted where nothing hangs on them.
+
+Whether something is archived is told by the log alone, by the latest event of its subject.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from matcher.errors import InputError, NotKnown, Problem
+from matcher.store.catalog.overlay import lay_over_parts
+from matcher.store.catalog.vehicle_tables import clear_vehicle
+from matcher.store.database.archived import ARCHIVED
+from matcher.store.database.connection import Connection, in_chain
+from matcher.store.database.kept_documents import kept_document
+from matcher.store.database.provenance import is_signed, record
+from matcher.store.database.stamps import catalog_version
+from matcher.store.documents.saving import change_document
+from matcher.store.importing.report import LoadReport, write_version
+from matcher.store.readings.readings import list_readings, void_reading
+from matcher.store.readings.subjects import Subject, find_subject
+from matcher.store.records.choices import choices
+
+ARCHIVE, UNARCHIVE, DELETE = "archive", "unarchive", "delete"
+
+
+class Hanging(NamedTuple):
+    """Something that hangs on a subject."""
+
+    says: str
+    forbids: bool
+    """Whether the subject cannot be deleted while it is there."""
+
+
+def archived(con: Connection) -> list[str]:
+    """Every subject that is archived, such as ``job:tern-nocut``, by name."""
+    return [subject for (subject,) in con.execute(f"select subject from {ARCHIVED} order by subject").fetchall()]
+
+
+def hanging(con: Connection, subject: str) -> list[Hanging]:
+    """Everything that hangs on a subject: jobs, choices, records, readings.
+
+    Raises
+    ------
+    NotKnown
+        if the store does not hold it.
+    """
+    found = find_subject(con, subject)
+    about = {"job": _on_job, "vehicle": _on_vehicle, "opening": _on_opening, "part": _on_part}
+    own = f"{subject}" if found.kind != "vehicle" else f"vehicle:{found.name}"
+    read = [one for one in list_readings(con) if not one.voided and one.subject in (own, f"opening:{found.name}")]
+    if found.kind == "vehicle":
+        read += [one for one in list_readings(con) if not one.voided and _is_within(one.subject, found.name)]
+    noted = [Hanging(_counted(len(read), "reading"), found.kind == "job")] if read else []
+    return [*about[found.kind](con, found.name), *noted]
+
+
+def _is_within(subject: str, vehicle_id: str) -> bool:
+    return subject.startswith(f"opening:{vehicle_id}/")
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'s'[: count != 1]}"
+
+
+def _on_job(con: Connection, job_id: str) -> Iterator[Hanging]:
+    for table, what in (("choice", "choice"), ("setup", "set-up"), ("page_link", "link of a customer")):
+        ((count,),) = con.execute(f"select count(*) from {table} where job_id = $1", [job_id]).fetchall()
+        if count:
+            yield Hanging(_counted(count, what), True)
+    if is_signed(con, job_id):
+        yield Hanging("its signature", True)
+
+
+def _on_vehicle(con: Connection, vehicle_id: str) -> Iterator[Hanging]:
+    rows = con.execute("select job_id from job where vehicle_id = $1 order by 1", [vehicle_id]).fetchall()
+    yield from (Hanging(f"the job {job_id}", True) for (job_id,) in rows)
+
+
+def _on_opening(con: Connection, place: str) -> Iterator[Hanging]:
+    vehicle_id, _, opening_id = place.partition("/")
+    rows = con.execute("select job_id from job where vehicle_id = $1 order by 1", [vehicle_id]).fetchall()
+    for (job_id,) in rows:
+        if opening_id in _names(kept_document(con, "job", job_id).document):
+            yield Hanging(f"the job {job_id}, which names it", True)
+        elif any(line.opening_id == opening_id for one in choices(con, job_id) for line in one.package.lines):
+            yield Hanging(f"a choice of the job {job_id}", True)
+
+
+def _on_part(con: Connection, part_id: str) -> Iterator[Hanging]:
+    for (job_id,) in con.execute("select job_id from job order by 1").fetchall():
+        if part_id in _names(kept_document(con, "job", job_id).document):
+            yield Hanging(f"the job {job_id}, which names it", True)
+        elif any(part.part_id == part_id for one in choices(con, job_id) for part in one.parts):
+            yield Hanging(f"a choice of the job {job_id}", True)
+
+
+def _names(document: object) -> set[str]:
+    """Every name in a job's document: keys of what it sets by opening, and its words."""
+    if isinstance(document, dict):
+        return {*document, *(name for cell in document.values() for name in _names(cell))}
+    if isinstance(document, list):
+        return {name for cell in document for name in _names(cell)}
+    return {document} if isinstance(document, str) else set()
+
+
+def archive(con: Connection, subject: str, *, anyway: bool, note: str | None, by: str | None) -> None:
+    """Take a subject out of every list, search and ranking that does not name it.
+
+    Parameters
+    ----------
+    anyway
+        Whether to do so though something hangs on it.
+
+    Raises
+    ------
+    InputError
+        if something hangs on it, with all of that, or it is archived already.
+    """
+    found = find_subject(con, subject)
+    if subject in archived(con):
+        raise InputError(f"{subject} is archived already", cure=f"boltback unarchive {subject}")
+    held = hanging(con, subject)
+    if held and not anyway:
+        problems = [Problem(one.says) for one in held]
+        raise InputError(f"something hangs on {subject}", cure="--anyway archives it all the same", problems=problems)
+    _note(con, ARCHIVE, found, note, by)
+
+
+def unarchive(con: Connection, subject: str, *, by: str | None) -> None:
+    """Bring an archived subject back.
+
+    Raises
+    ------
+    NotKnown
+        if nothing of that name is archived.
+    """
+    if subject not in (held := archived(con)):
+        raise NotKnown("archived thing", subject, held, cure="`boltback archive` lists them")
+    _note(con, UNARCHIVE, find_subject(con, subject), None, by)
+
+
+def _note(con: Connection, what: str, found: Subject, note: str | None, by: str | None) -> None:
+    record(con, what, str(found), note or "", by=by)
+    if found.kind == "part":
+        lay_over_parts(con, found.table)
+
+
+def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -> None:
+    """Delete a subject that no job, choice or record needs; the log keeps its document, its readings are voided.
+
+    A supplier's part goes out of the catalog until a list of his brings it again.
+
+    Raises
+    ------
+    InputError
+        if something hangs on it, with all of that, or the store stands in a chain, which takes nothing out.
+    """
+    found = find_subject(con, subject)
+    if in_chain(con) and found.kind != "part":
+        raise InputError("a chain takes nothing out", cure=f"boltback archive {subject}")
+    held = [Problem(one.says) for one in hanging(con, subject) if one.forbids]
+    if held:
+        raise InputError(
+            f"{subject} cannot be deleted: something hangs on it",
+            cure=f"boltback archive {subject} --anyway takes it out of lists and rankings",
+            problems=held,
+        )
+    for reading in list_readings(con):
+        if not reading.voided and (reading.subject == subject or _is_within(reading.subject, found.name)):
+            void_reading(con, reading.reading_id, note=f"deleted with {subject}", by=by)
+    record(con, DELETE, subject, note or "", by=by, document=_taken_out(con, found, by))
+
+
+def _taken_out(con: Connection, found: Subject, by: str | None) -> str | None:
+    """Take a subject out of its tables; its document."""
+    if found.kind == "part":
+        report = LoadReport(version=catalog_version(con) + 1, withdrawn=1)
+        con.execute(
+            f"update {found.table}_rows set until = $1 where until is null and part_id = $2",
+            [report.version, found.name],
+        )
+        write_version(con, report, DELETE, by)
+        lay_over_parts(con, found.table)
+        return None
+    if found.kind == "opening":
+        vehicle_id, _, opening_id = found.name.partition("/")
+        kept = kept_document(con, "vehicle", vehicle_id)
+        openings = {str(one["opening_id"]).strip(): one for one in kept.document["openings"]}
+        gone = openings.pop(opening_id)
+        change_document(con, "vehicle", {**kept.document, "openings": [*openings.values()]}, kept.mark, by, sure=True)
+        return json.dumps(gone, ensure_ascii=False, default=float)
+    ((document,),) = con.execute(
+        f"select document from {found.kind} where {found.kind}_id = $1", [found.name]
+    ).fetchall()
+    if found.kind == "vehicle":
+        clear_vehicle(con, found.name)
+    else:
+        con.execute("delete from job where job_id = $1", [found.name])
+    return str(document)

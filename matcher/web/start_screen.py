@@ -1,0 +1,74 @@
+"""The first page of a new shop: who it is, its currency, tax and prices; then the first list and the first car."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from matcher import Shop
+from matcher.errors import InputError
+from matcher.settings import DEFAULTS, FIRST_SETTINGS, WORD_DEFAULTS, Settings
+from matcher.web.pages import go, settings_of, shop_of, show, single, who, word
+from matcher.web.remarks import Remark, remark_of
+from matcher.web.vehicle_form import Box
+
+
+def _box(name: str) -> Box:
+    if name in WORD_DEFAULTS:
+        word = WORD_DEFAULTS[name]
+        return Box(name, _sentence(word.meaning), "", word.choices, default=word.value)
+    return Box(name, _sentence(DEFAULTS[name].meaning), DEFAULTS[name].unit, ())
+
+
+def _sentence(meaning: str) -> str:
+    return f"{meaning[:1].upper()}{meaning[1:]}"
+
+
+BOXES = [_box(name) for name in FIRST_SETTINGS]
+"""A box for each of the first settings."""
+
+
+def is_new(shop: Shop) -> bool:
+    """Whether a shop has neither parts nor cars yet."""
+    return not shop.store.exists() or not (shop.catalog() or shop.vehicles().document["vehicles"])
+
+
+def start(request: Request) -> Response:
+    """The first settings as they are, and the next steps."""
+    return _start(request, _held(settings_of(request)), {})
+
+
+def _held(settings: Settings) -> dict[str, str]:
+    return {box.name: settings.given(box.name) or box.default for box in BOXES}
+
+
+def _start(request: Request, fields: Mapping[str, str], remarks: Mapping[str, Remark]) -> Response:
+    shop = shop_of(request)
+    is_there = shop.store.exists()
+    return show(
+        request,
+        "start.html",
+        400 if remarks else 200,
+        boxes=BOXES,
+        choices=lambda box: [(one, word(box.name, one)) for one in box.choices],
+        fields=fields,
+        remarks=remarks,
+        has_prices=is_there and all(settings_of(request).given(name) for name in FIRST_SETTINGS if name in DEFAULTS),
+        has_parts=is_there and bool(shop.catalog()),
+        has_vehicle=is_there and bool(shop.vehicles().document["vehicles"]),
+    )
+
+
+def save_start(request: Request, form: FormData) -> Response:
+    """Keep the settings that were changed; a box that stays empty says nothing."""
+    shop = shop_of(request)
+    before, typed = _held(settings_of(request)), {box.name: single(form, box.name) for box in BOXES}
+    try:
+        shop.set_all({name: value for name, value in typed.items() if value != before[name]}, by=who(request))
+    except InputError as error:
+        at_boxes = {one.column: remark_of(InputError("", problems=[one])) for one in error.problems}
+        return _start(request, typed, at_boxes)
+    return go("/start")
