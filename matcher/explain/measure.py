@@ -227,14 +227,21 @@ def groups_of(found: Found, checks: Sequence[Check], vehicle_id: str) -> list[se
     groups = []
     for one in fitted_of(found):
         subjects = _subjects(one, vehicle_id)
-        some = [check for check in checks if any(split_figure(name)[0] in subjects for name in names_of([check]))]
+        some = [check for check in checks if any(_subject(name) in subjects for name in names_of([check]))]
         if some and (names := names_of(some)) not in groups:
             groups.append(names)
     return groups
 
 
-POWERED = ("head_unit", "amplifier", "bass_amplifier", "film")
-"""The slots whose rules ask for figures of the vehicle itself."""
+POWERED = ("head_unit", "amplifier", "bass_amplifier")
+"""The slots whose rules ask for figures of the vehicle itself; those of film ask for its panes."""
+GLASS = "glass"
+
+
+def _subject(name: str) -> str:
+    """The subject of a figure; the panes of a vehicle are one of their own."""
+    subject, name = split_figure(name)
+    return GLASS if name.startswith("panes.") else subject
 
 
 def _subjects(one: Fitted, vehicle_id: str) -> set[str]:
@@ -246,4 +253,5 @@ def _subjects(one: Fitted, vehicle_id: str) -> set[str]:
         *(f"part:{name}" for name in names),
         *([] if opening is None else [f"opening:{vehicle_id}/{opening}"]),
         *([f"vehicle:{vehicle_id}"] if one.candidate.slot in POWERED else []),
+        *([GLASS] if one.candidate.slot == "film" else []),
     }

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
     """Every candidate of every slot that a look asks for, with what the rules say of their links."""
     catalog = wished(catalog, question.job.limits, known_delivery=look.known_delivery)
-    scoring, top = Scoring(question.job.wishes, catalog.settings), look.k
+    scoring, top = Scoring(question.job.wishes, catalog.settings, look.hoping), look.k
     aids = line_aids(catalog, scoring)
     heads, head_tallies = _heads(
         pinned(catalog, question, "head_unit", question.dash_id, HEAD_UNIT), question, scoring, aids.needs, look
@@ -84,7 +84,7 @@ def _heads(
     spots = tuple(control_spots(catalog, question)) if question.job.limits.must else ()
     asked = question.dash_id, question.dash_allowed, wanted_of(question.job), spots
     found: tuple[HeadUnits, list[Tally]] = catalog.once(
-        ("heads", question.job.vehicle_id, asked, scoring.wishes, matter, look), fill
+        ("heads", question.job.vehicle_id, asked, scoring.key, matter, look), fill
     )
     return found
 
@@ -92,7 +92,7 @@ def _heads(
 def _amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> OnSpots:
     bass = (bool(question.bass_names), *(control_spots(catalog, question) if question.bass_names else ()))
     spots = tuple((spot, allowed_step(question.job, spot)) for spot in question.amp_spots)
-    asked = question.job.vehicle_id, spots, bass, question.headroom, scoring.wishes
+    asked = question.job.vehicle_id, spots, bass, question.headroom, scoring.key
 
     def fill() -> OnSpots:
         on_spots, stay = amplifiers(catalog, question, scoring), original_amplifiers(catalog, question)
@@ -104,7 +104,7 @@ def _amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> On
 
 
 def _speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
-    key = ("loudspeakers", question.job.vehicle_id, place, scoring.wishes, look)
+    key = ("loudspeakers", question.job.vehicle_id, place, scoring.key, look)
 
     def fill() -> Filled:
         if not place.kept:
@@ -118,7 +118,7 @@ def _speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scor
 
 def _beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
     asked = question.asks_film, question.job.film_vlt_pct, question.asks_security, question.routes
-    key = ("beside", question.job.vehicle_id, asked, scoring.wishes, k)
+    key = ("beside", question.job.vehicle_id, asked, scoring.key, k)
     found: list[Beside] = catalog.once(key, lambda: beside(catalog, question, scoring, k))
     return found
 

@@ -31,13 +31,18 @@ class Scoring:
     wishes: Wishes
     settings: Settings
     hopeful: bool = False
-    """Whether an unknown power of a feed is taken to be all that its loudspeaker is rated for."""
+    """Whether what is not known loses nothing, and an unknown power of a feed is all that its loudspeaker takes."""
     place_weight: Decimal = Decimal(1)
     """Weight of the sound of a place: what is behind the listeners counts less."""
     over_bass: bool = False
     """Whether a bass system plays what is below the loudspeakers."""
     _levels: dict[int, int] = field(default_factory=dict, compare=False)
     _basses: dict[int, int] = field(default_factory=dict, compare=False)
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells its points from those of another job under the same settings."""
+        return self.wishes, self.hopeful
 
     def at_place(self, *, is_rear: bool, over_bass: bool) -> Scoring:
         """The points of the loudspeakers of a place."""
@@ -159,7 +164,7 @@ class Scoring:
 
     def unknown(self, unsure: bool) -> int:
         """Points lost where something must be measured first."""
-        return -_hundredths(self.settings["points_unknown"]) if unsure else 0
+        return -_hundredths(self.settings["points_unknown"]) if unsure and not self.hopeful else 0
 
     def _weighted(self, wish: str, points: Decimal, *, at_place: bool = False) -> int:
         return _hundredths(points * getattr(self.wishes, wish) * (self.place_weight if at_place else 1))

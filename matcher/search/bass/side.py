@@ -79,7 +79,7 @@ def bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> Bass
         stocks = (_stock(catalog, question.job.vehicle_id, place) for place in question.bass)
         return BassSide([stock for stock in stocks if stock is not None], scoring)
 
-    key = "bass side", question.job.vehicle_id, question.bass, scoring.wishes, refuses()
+    key = "bass side", question.job.vehicle_id, question.bass, scoring.key, refuses()
     side: BassSide = catalog.once(key, make)
     return side
 

@@ -151,7 +151,7 @@ def _equipped(
             for row in few
             if every.given(row) in able
         ]
-        sets = sets_of(useful, frozenset(missing), lacking.k, MOST)
+        sets = sets_of(useful, frozenset(missing), lacking.look.k, MOST)
         if sets:
             own = np.array([each == (has, missing) for each in of_list], np.bool_)[heads.features]
             groups.append(heads.some(own)._replace(sets=sets))

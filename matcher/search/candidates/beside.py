@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from matcher.search.feeds.parts import Candidate
 
@@ -19,8 +19,10 @@ class Beside:
     """Those that may stand in one of the best packages."""
     ways: int
     """All that the slot's rules allow, those included that others always beat."""
+    known: frozenset[str] = frozenset()
+    """Parts of which nothing is open but what is open of the car."""
 
     def with_part(self, part_id: str) -> Beside:
         """The same with the alternatives that hold a part."""
         some = [held for held in self.alternatives if any(one.part_id == part_id for one in held)]
-        return Beside(self.slot, some, len(some))
+        return replace(self, alternatives=some, ways=len(some))

@@ -35,7 +35,9 @@ def films(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> 
     wanted = question.job.film_vlt_pct
     pct = None if wanted is None else wanted.value
     found: list[Alternative] = [(_film(catalog, row, panes, table, pct, scoring),) for row in rows.tolist()]
-    return Beside("film", found, len(found))
+    stated = catalog.parts("film").cells["vlt_pct"]
+    known = catalog.parts("film").part_ids[np.asarray(stated.known) & (stated.tol == 0)]
+    return Beside("film", found, len(found), frozenset(known.tolist()))
 
 
 def film_codes(catalog: Catalog, vehicle_id: str) -> VerdictTable:

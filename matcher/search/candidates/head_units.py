@@ -20,7 +20,7 @@ from matcher.search.candidates.common import cost_of, microamps, points_at, poin
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of, tol_of
-from matcher.search.feeds.parts import Candidate, HeadSignature
+from matcher.search.feeds.parts import Candidate, HeadSignature, is_incomplete
 from matcher.search.fits.families import mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.mounted import Fitted, Tally, kept, tallies
@@ -97,7 +97,7 @@ def heads_at(
     allowed = mountings.taken <= question.dash_allowed
     if lacking:
         allowed &= kinds.lacks(set(wanted.must))[mountings.part]
-    return HeadsAt(kinds, mountings, np.flatnonzero(allowed), supply, question.dash_id, scoring, look.k)
+    return HeadsAt(kinds, mountings, np.flatnonzero(allowed), supply, question.dash_id, scoring, look)
 
 
 @dataclass
@@ -149,6 +149,11 @@ class HeadKinds:
         """Every electrical class."""
         return [self._signature(row) for row in self.alike.first.tolist()]
 
+    @cached_property
+    def is_incomplete(self) -> NDArray[np.bool_]:
+        """By electrical class: whether a figure of it is not known exactly."""
+        return np.array([is_incomplete(one) for one in self.signatures], np.bool_)
+
     def _signature(self, row: int) -> HeadSignature:
         figures: dict[str, Any] = {name: cell(self.parts.cells[name], row) for name in SIGNATURE}
         for name in COUNTED:
@@ -167,7 +172,7 @@ class HeadsAt:
     supply: int
     dash_id: str
     scoring: Scoring
-    k: int
+    look: Look
 
     @property
     def _sure(self) -> NDArray[np.bool_]:
@@ -182,7 +187,7 @@ class HeadsAt:
 
     def group(self) -> HeadGroup:
         """All of them that matter."""
-        found = kept(self.mountings, self.rows, self._merits(), self.k)
+        found = kept(self.mountings, self.rows, self._merits(), self.look)
         return HeadGroup(self._table(found), self.kinds.listed[found.part], self.kinds.lists)
 
     def _merits(self) -> Merits:
@@ -195,11 +200,17 @@ class HeadsAt:
             part=part,
             points=points,
             cents=at.cents[rows],
-            open=open_,
+            open=self._is_open[part] | ~at.sure[rows] if self.look.hoping else open_,
             name=at.names[rows],
             high=np.zeros(len(rows), np.int64),
             low=drain,
         )
+
+    @cached_property
+    def _is_open(self) -> NDArray[np.bool_]:
+        """By part: whether what it draws at rest, or a figure of its class, is not known."""
+        drain = np.asarray(self.kinds.parts.cells["standby_ma"].known)
+        return ~drain | self.kinds.is_incomplete[self.kinds.alike.number]
 
     def _told(self, part: Numbers, row: Numbers, cents: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
         """Points, standby drain in microamperes, and whether anything is left to measure."""
@@ -224,6 +235,8 @@ class HeadsAt:
             classes=[self.kinds.signatures[one] for one in classes.tolist()],
             level=np.full(len(drain), NOT_KNOWN, np.int64),
             goods=found.part,
+            cause=found.cause,
+            ids=found.ids(self.kinds.parts.part_ids),
             candidates=MadeWhenAsked(len(drain), lambda one: self._candidate(*found.at(one))),
         )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
@@ -40,7 +40,7 @@ def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scori
     at = speakers_at(catalog, question, place, look.k)
     rows = np.flatnonzero(at.mountings.taken <= place.allowed)
     told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
-    found = kept(at.mountings, rows, at.merits(rows, scoring), look.k)
+    found = kept(at.mountings, rows, at.merits(rows, scoring), look)
     signatures = at.sound.signatures
     return Filled(Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()})
 
@@ -182,7 +182,7 @@ class SpeakersAt:
             name=at.names[rows],
             high=np.maximum(self.sound.level[part], -1),
             low=-self.sound.travel(scoring)[part],
-            doubt=scoring.unknown(True),
+            doubt=replace(scoring, hopeful=False).unknown(True),
             mix=float(weight),
         )
 
@@ -202,6 +202,8 @@ class SpeakersAt:
             level=sound.level[part],
             travel=sound.travel(scoring)[part],
             goods=part,
+            cause=found.cause,
+            ids=found.ids(sound.parts.part_ids),
             candidates=MadeWhenAsked(len(part), lambda one: self.candidate(*found.at(one), place, scoring)),
         )
 

@@ -6,12 +6,13 @@ for what stands in an answer.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from numpy.typing import NDArray
 
 from matcher.search.exact.choices import USES, Ints, Slot
 from matcher.search.feeds.parts import BOUNDLESS, Candidate
@@ -61,6 +62,10 @@ class CandidateTable:
         Level at 1 W in hundredths of a decibel; `NOT_KNOWN` where it is not known or does not apply.
     travel
         Level that the cone's travel allows, in hundredths of a decibel; `BOUNDLESS` where it sets no limit.
+    cause
+        The same number for rows of which the same is open, where that is asked.
+    ids
+        Names of part and adapter, shape (rows, 2).
     goods
         The same number for rows of one part, whatever its adapter.
     candidates
@@ -78,10 +83,16 @@ class CandidateTable:
     goods: Ints
     candidates: Sequence[Candidate]
     travel: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
+    cause: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
+    ids: NDArray[np.object_] = field(default_factory=lambda: np.zeros((0, 2), object))
 
     def __post_init__(self) -> None:
         if not len(self.travel):
             self.travel = np.full(len(self.points), BOUNDLESS, np.int64)
+        if not len(self.cause):
+            self.cause = np.arange(len(self.points))
+        if not len(self.ids):
+            self.ids = np.full((len(self.points), 2), "", object)
 
     def __len__(self) -> int:
         return len(self.points)
@@ -109,7 +120,25 @@ class CandidateTable:
             self.goods[kept],
             MadeWhenAsked(len(kept), lambda row: self.candidates[int(kept[row])]),
             self.travel[kept],
+            self.cause[kept],
+            self.ids[kept],
         )
+
+    def joined(self, other: CandidateTable) -> CandidateTable:
+        """These and those of another table, of a slot of which nothing takes of the limited sums."""
+        number = {one: at for at, one in enumerate(dict.fromkeys((*self.classes, *other.classes)))}
+        groups = [np.array([number[one] for one in some.classes], np.int64)[some.group] for some in (self, other)]
+        names = ("points", "cents", "doubt", "open", "level", "goods", "travel", "cause", "ids")
+        count = len(self)
+        made = MadeWhenAsked(
+            count + len(other), lambda row: self.candidates[row] if row < count else other.candidates[row - count]
+        )
+        each = {name: np.concatenate([getattr(self, name), getattr(other, name)]) for name in names}
+        return CandidateTable(**each, uses=None, group=np.concatenate(groups), classes=list(number), candidates=made)
+
+    def holds(self, names: Collection[str]) -> Flags:
+        """Which rows have one of some parts or adapters."""
+        return np.array([part in names or adapter in names for part, adapter in self.ids.tolist()], np.bool_)
 
     def slot(self, rows: Ints, tag: Any, turn: int, more: Ints | int = 0, *, by_goods: bool = False) -> Slot:
         """A slot of some rows, which earn so many points more; by goods only the ways to take each that matter."""
@@ -192,6 +221,7 @@ def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = No
         goods=_whole(goods.setdefault(one.part_id, len(goods)) for one in candidates),
         candidates=candidates,
         travel=_whole(one.travel_cdb for one in candidates),
+        ids=np.array([(one.part_id or "", one.adapter_id or "") for one in candidates], object).reshape(-1, 2),
     )
 
 

@@ -107,6 +107,32 @@ Signature = HeadSignature | AmplifierSignature | SpeakerSignature | LineAid | No
 """None: no link concerns it."""
 
 
+LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm")
+FULL = ("channels", "min_ohm", "w_4ohm", "w_2ohm", "bridged_w_4ohm", "bridged_min_ohm")
+LOW = ("bass_channels", "bass_min_ohm", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
+INPUTS = ("input_min_v", "input_max_v", "high_level_in")
+TOLERANCES = ("preout_v_tol", "input_min_v_tol", "input_max_v_tol")
+
+
+def is_incomplete(one: Signature) -> bool:
+    """Whether a figure that its links hang on is not known, or not exactly."""
+    match one:
+        case HeadSignature():
+            names: tuple[str, ...] = LINES
+        case AmplifierSignature():
+            names = (*INPUTS, *(FULL if one.channels != 0 else ()))
+            names += LOW if one.bass_channels != 0 else ()
+        case _:
+            return has_unknown_load(one)
+    loose = (getattr(one, name, None) for name in TOLERANCES)
+    return any(getattr(one, name) is None for name in names) or any(loose)
+
+
+def has_unknown_load(one: Signature) -> bool:
+    """Whether it is a loudspeaker that stays, whose load nobody knows."""
+    return isinstance(one, SpeakerSignature) and one.impedance_ohm is None
+
+
 @dataclass(frozen=True, slots=True)
 class Draw:
     """What an amplifier draws at most, and what its cable has to be; none where a figure is not known."""

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.distinct import Numbers, numbered
+from matcher.kernel.distinct import Numbers, distinct, numbered
 from matcher.search.fits.feasible import Mountings
+from matcher.search.fits.mates import places
+from matcher.search.fits.place import Look
 from matcher.search.fits.undominated import Merits, dominated_by
 
 
@@ -45,17 +49,50 @@ class Fitted(NamedTuple):
     cents: Numbers
     """What the part costs there with this adapter and its labor."""
     adapters: Sequence[dict[str, Any]]
+    cause: Numbers
+    """The same number for pairs of which the same is open, where that is asked: the part, the adapter, or both."""
+
+    def ids(self, part_ids: NDArray[Any]) -> NDArray[np.object_]:
+        """Names of part and adapter, shape (pairs, 2)."""
+        adapters = np.array([one["adapter_id"] or "" for one in self.adapters], object)
+        return np.column_stack([part_ids[self.part].astype(object), adapters[self.adapter]])
 
     def at(self, place: int) -> tuple[int, dict[str, Any]]:
         """The way in of a pair and its adapter."""
         return int(self.row[place]), self.adapters[self.adapter[place]]
 
 
-def kept(mountings: Mountings, rows: Numbers, merits: Merits, k: int) -> Fitted:
-    """What k others do not always beat: each part with the cheapest adapters of each way in."""
-    beaten = dominated_by(merits, k)
+def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: Look) -> Fitted:
+    """What k others do not always beat: each part with the cheapest adapters of each way in.
+
+    Where one hopes, what nothing sure always beats: beside its cheapest adapter with each that is open itself.
+    """
+    if look.hoping:
+        some = dominated_by(merits, 1, by_sure=True) == 0
+        found = through_adapters(mountings, rows[some], np.where(merits.open, look.k, 1)[some])
+        return _by_cause(mountings, rows, merits.open, found)
+    beaten = dominated_by(merits, look.k)
     # What is dearer of the same part is beaten by what is cheaper as well.
-    return through_adapters(mountings, rows[beaten < k], k - beaten[beaten < k])
+    return through_adapters(mountings, rows[beaten < look.k], look.k - beaten[beaten < look.k])
+
+
+def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], found: Fitted) -> Fitted:
+    """What is open about each pair of part and adapter: what goes in somewhere with nothing open is not the cause."""
+    settled = np.isin(found.part, mountings.part[rows[~is_open]])
+    surely = np.unique(mountings.through[rows[mountings.sure[rows]]]).tolist()
+    classes = reduce(or_, (mountings.classes[at] for at in surely), 0)
+    sits = {one["adapter_id"] for at in places(classes) for one in mountings.mates.classes[at]}
+    names = [one["adapter_id"] for one in found.adapters]
+    number = {name: at for at, name in enumerate(names)}
+    adapter = np.array([number[name] for name in names], np.int64)[found.adapter]
+    sits_here = np.array([name in sits for name in names], np.bool_)[found.adapter]
+    is_both, opened = settled == sits_here, np.isin(found.row, rows[is_open])
+    about_part = np.where(opened & (is_both | ~settled), found.part, -1)
+    about_adapter = np.where(opened & (is_both | ~sits_here), adapter, -1)
+    cause = distinct([about_part, about_adapter], len(found.part)).number
+    some = np.r_[True, found.row[1:] != found.row[:-1]][: len(cause)] | (about_adapter >= 0)
+    row, part, adapter, cents = (each[some] for each in found[:4])
+    return Fitted(row, part, adapter, cents, found.adapters, cause[some])
 
 
 def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitted:
@@ -73,4 +110,4 @@ def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitt
     adapter = np.repeat(first[kind], count) + within
     paid = np.array([one["cents"] for one in adapters], np.int64)[adapter]
     cents = mountings.cents[row] - mountings.adapter_cents[row] + paid
-    return Fitted(row, mountings.part[row], adapter, cents, adapters)
+    return Fitted(row, mountings.part[row], adapter, cents, adapters, row)

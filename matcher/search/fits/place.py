@@ -36,3 +36,5 @@ class Look:
     """What k others always beat is left out."""
     known_delivery: bool = False
     """If a job has a last day of delivery: whether parts of which delivery is not known are left out too."""
+    hoping: bool = False
+    """Whether nothing is lost for what is not known, and only what something sure always beats is left out."""

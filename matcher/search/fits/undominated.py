@@ -44,14 +44,14 @@ class Merits(NamedTuple):
     """Points for each unit of the merit beside them."""
 
 
-def dominated_by(merits: Merits, k: int) -> Numbers:
-    """By how many other parts each row is dominated, of the best few of its group."""
+def dominated_by(merits: Merits, k: int, *, by_sure: bool = False) -> Numbers:
+    """By how many other parts each row is dominated, of the best few of its group, or of those that are sure."""
     rows = len(merits.group)
     beaten = np.zeros(rows, np.int64)
     if k > MOST_RIVALS or rows == 0:
         return beaten
     counted = np.full(rows, -1, np.int64)
-    for rivals in _rivals(merits, k):
+    for rivals in _rivals(merits, k, (~merits.open,) if by_sure else (None, ~merits.open)):
         other = rivals[merits.group]
         part = merits.part[np.maximum(other, 0)]
         beats = (other >= 0) & (part != counted) & _beats(merits, np.maximum(other, 0))
@@ -59,7 +59,7 @@ def dominated_by(merits: Merits, k: int) -> Numbers:
     return beaten
 
 
-def _rivals(merits: Merits, k: int) -> Sequence[Numbers]:
+def _rivals(merits: Merits, k: int, among: Sequence[Any]) -> Sequence[Numbers]:
     """For each group its rivals, one after the other, those of one part together; -1 where it has no more."""
     sum_of = merits.points + merits.mix * merits.high
     orders = [*(sum_of - price * merits.cents for price in PRICES), -merits.cents.astype(np.float64)]
@@ -67,7 +67,7 @@ def _rivals(merits: Merits, k: int) -> Sequence[Numbers]:
         orders += [merits.high.astype(np.float64), merits.points.astype(np.float64)]
     if merits.low.any():
         orders.append(-merits.low.astype(np.float64))
-    picked = [_best(merits.group, order, among, k) for order in orders for among in (None, ~merits.open)]
+    picked = [_best(merits.group, order, some, k) for order in orders for some in among]
     rivals = np.unique(np.concatenate(picked))
     group = merits.group[rivals]
     order = np.lexsort((merits.part[rivals], group))
