@@ -35,7 +35,7 @@ class Asking:
     winner: Found
     """The best package of now."""
     stands: Callable[[str], set[str] | None] = lambda part_id: None
-    """The openings at which alone a loudspeaker may stand; none where that is not known."""
+    """The openings at which alone a loudspeaker or an adapter may stand; none where that is not known."""
     budget: SearchBudget = field(default_factory=SearchBudget)
     _subjects: dict[str, Subject] = field(default_factory=dict)
     _stored: dict[tuple[str, str], tuple[Decimal | None, Decimal | None]] = field(default_factory=dict)
@@ -91,12 +91,13 @@ class Asking:
         return self._at_places[key]
 
     def _spared(self, parts: Iterable[str]) -> set[str]:
-        """The openings at which no loudspeaker of which something is supposed may stand."""
+        """The openings at which no loudspeaker or adapter of which something is supposed may stand."""
         places = [self.stands(part_id) for part_id in {split_figure(name)[0].partition(":")[2] for name in parts}]
         if not places or None in places:
             return set()
         question = question_of(self.catalog, self.job)
-        return {place.opening_id for place in question.speakers}.difference(*(some for some in places if some))
+        every = {str(question.dash_id), *(place.opening_id for place in question.speakers)}
+        return every.difference(*(some for some in places if some))
 
     def stored(self, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
         """A length and its tolerance as they count now: its own, or that of its row's basis; none of other figures."""

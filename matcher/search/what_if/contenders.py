@@ -15,6 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from matcher.kernel.columns import word_code
 from matcher.rules.rule import FITS
 from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.head_units import NO_SETS, HeadGroup, HeadUnits, head_groups
@@ -91,17 +92,19 @@ class Contenders:
         return None if found is None or found.name == self.best.name else found
 
     def places_of(self, part_id: str) -> set[str] | None:
-        """A loudspeaker's family, and the openings at which alone it may stand, whatever is measured of it.
+        """The openings at which alone a loudspeaker or an adapter may stand, whatever is measured of it.
 
         None for a part of another family.
         """
-        row = self.catalog.parts("speaker").row(part_id)
+        adapters, row = self.catalog.parts("adapter"), self.catalog.parts("speaker").row(part_id)
+        places = [place for place in self.question.speakers if not place.kept]
+        if (adapter := adapters.row(part_id)) is not None:
+            is_plate = adapters.cells["for"].values[adapter] == word_code("dash")
+            return {str(self.question.dash_id)} if is_plate else {place.opening_id for place in places}
         if row is None:
             return None
-        places = (place for place in self.question.speakers if not place.kept)
-        return {
-            one.opening_id for one in places if row in speakers_at(self.catalog, self.question, one, 1).mountings.part
-        }
+        ways = [speakers_at(self.catalog, self.question, place, 1).mountings for place in places]
+        return {place.opening_id for place, some in zip(places, ways, strict=True) if row in some.part}
 
     def _slots(self) -> Iterator[Iterator[Found]]:
         """By slot, and by use of a head unit: the best packages with what is open there taken as known."""
