@@ -53,7 +53,7 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.exact.choices import Ints
 from matcher.search.fits.interfaces import lifted, money_cents
-from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST
+from matcher.search.fits.place import BOARD_STEP, DRILLED, LOOSEST, is_allowed
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
@@ -108,7 +108,7 @@ class _Reading:
     def _bought(self) -> Iterator[BoxGroup]:
         """The boxes of the catalog by size and number of drivers."""
         step, doubt = self._standing(read_columns(self.boxes, "part", CARGO), len(self.boxes))
-        cents, boxes = _money(self.boxes, 1, self.settings), np.flatnonzero(step <= self.allowed)
+        cents, boxes = _money(self.boxes, 1, self.settings), np.flatnonzero(is_allowed(step, self.allowed))
         size, count = (self.boxes.cells[name].values for name in ("driver_size_in", "drivers"))
         boxes = boxes[np.lexsort((cents[boxes], count[boxes], size[boxes]))]
         for of_size in _runs(size[boxes]):
@@ -131,7 +131,7 @@ class _Reading:
         step, doubt = self._standing(as_part(boxes), len(every))
         at = Evaluation(driver_columns(self.drivers, every) | boxes | self.opening, self.settings)
         code = refused_or_not(np.broadcast_to(worst(rules_of(BASS), at), (len(every),)))
-        driver = np.flatnonzero((step <= self.allowed) & (code != NO) & self._is_wired(every, many))
+        driver = np.flatnonzero(is_allowed(step, self.allowed) & (code != NO) & self._is_wired(every, many))
         one, down = self._terms.take(driver), (driver, None)
         net_l, sealed = floats(boxes["box.net_l"])[driver], np.ones(len(driver), np.bool_)
         terms = BoxTerms(sealed, ~sealed, net_l, *np.full((2, len(driver)), np.nan))

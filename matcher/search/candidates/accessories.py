@@ -23,6 +23,7 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.rules.terms import Figure
+from matcher.rules.wanted import FEATURES
 from matcher.search.candidates.controls import GIVES, KIND, placed
 from matcher.search.candidates.goods import Goods, goods_of, leading_rows
 from matcher.search.candidates.head_units import Features, HeadGroup, HeadsAt, heads_at
@@ -151,14 +152,14 @@ def _equipped(
             for row in few
             if every.given(row) in able
         ]
-        sets = sets_of(useful, frozenset(missing), lacking.look.k, MOST)
+        sets = sets_of(useful, frozenset(missing), lacking.look.k, FEATURES, MOST)
         if sets:
             own = np.array([each == (has, missing) for each in of_list], np.bool_)[heads.features]
             groups.append(heads.some(own)._replace(sets=sets))
             by_routes = Counter[Routes]()
             for given in able:
                 by_routes[frozenset(missing) & set(given[0])] += count[given]
-            ways = ways_of(by_routes, frozenset(missing), MOST) * sum(one.ways for one in some)
+            ways = ways_of(by_routes, frozenset(missing), FEATURES, MOST) * sum(one.ways for one in some)
             tallies.append(Tally(ways, sum(one.parts for one in some), sum(one.sure for one in some)))
     return groups, tallies
 

@@ -31,7 +31,7 @@ from matcher.search.feeds.parts import AmplifierSignature, Candidate
 from matcher.search.fits.families import may_hold, supply_code
 from matcher.search.fits.interfaces import lifted
 from matcher.search.fits.mounted import Tally
-from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
+from matcher.search.fits.place import BOARD_STEP, DRILLED, Place, is_allowed
 from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
 from matcher.search.scoring import NOT_KNOWN, Scoring
@@ -157,9 +157,9 @@ def amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> OnS
     supply, spots = supply_code(catalog, vehicle_id), dict[str, OnSpot]()
     for spot in question.amp_spots if supply != NO else ():
         place = Place("amp_spot", SLOT, vehicle_id, spot, allowed_step(question.job, spot))
-        if place.allowed >= BOARD_STEP and may_hold(catalog, place):
+        if is_allowed(BOARD_STEP, place.allowed) and may_hold(catalog, place):
             every: OnSpot = catalog.once(("amplifiers", vehicle_id, spot), partial(on_spot, catalog, place))
-            spots[spot] = OnSpot(*(each[every.step <= place.allowed] for each in every))
+            spots[spot] = OnSpot(*(each[is_allowed(every.step, place.allowed)] for each in every))
     remotes = control_spots(catalog, question) if question.bass_names else []
     found = _Found(catalog, question, scoring, spots, supply, next(iter(remotes), None))
     tallies = {spot: Tally(len(at.row), len(at.row), int((at.code == FITS).sum())) for spot, at in spots.items()}

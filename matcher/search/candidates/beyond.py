@@ -15,6 +15,7 @@ from matcher.kernel.distinct import Numbers, distinct
 from matcher.search.candidates.loudspeakers import SpeakersAt, at_place, speakers_at
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
+from matcher.search.fits.place import is_allowed
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
@@ -38,7 +39,7 @@ def speakers_beyond(
 
 def _cheapest(at: SpeakersAt, allowed: int, scoring: Scoring) -> Numbers:
     """The ways in beyond a step, by money and name; of those alike in class, level, band and travel the cheapest."""
-    rows = np.flatnonzero(at.mountings.taken > allowed)
+    rows = np.flatnonzero(~is_allowed(at.mountings.taken, allowed))
     ranked = rows[np.lexsort((at.mountings.names[rows], at.mountings.cents[rows]))]
     part, sound = at.mountings.part[ranked], at.sound
     heard = [sound.signature[part], sound.level[part], sound.band[part], sound.travel(scoring)[part]]

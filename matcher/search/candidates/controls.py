@@ -14,7 +14,7 @@ from matcher.search.candidates.goods import of_kind
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.families import may_hold
-from matcher.search.fits.place import BOARD_STEP, Place
+from matcher.search.fits.place import BOARD_STEP, Place, is_allowed
 from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
 
@@ -25,12 +25,12 @@ GIVES = "bass_level"
 
 def control_spots(catalog: Catalog, question: JobQuestion) -> list[str]:
     """The spots of a vehicle at which a control may be held, by name."""
-    return [place.opening_id for place in _places(catalog, question) if place.allowed >= BOARD_STEP]
+    return [place.opening_id for place in _places(catalog, question) if is_allowed(BOARD_STEP, place.allowed)]
 
 
 def closed_spots(catalog: Catalog, question: JobQuestion) -> list[str]:
     """The spots at which the job's limits alone let no control be held, by name."""
-    return [place.opening_id for place in _places(catalog, question) if place.allowed < BOARD_STEP]
+    return [place.opening_id for place in _places(catalog, question) if not is_allowed(BOARD_STEP, place.allowed)]
 
 
 def _places(catalog: Catalog, question: JobQuestion) -> list[Place]:

@@ -24,7 +24,7 @@ from matcher.search.feeds.parts import Candidate, HeadSignature, is_incomplete
 from matcher.search.fits.families import mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.mounted import Fitted, Tally, kept, tallies
-from matcher.search.fits.place import LOOSEST, Look, Place
+from matcher.search.fits.place import LOOSEST, Look, Place, is_allowed
 from matcher.search.fits.undominated import Merits
 from matcher.search.fits.wanted import Wanted
 from matcher.search.question import HEAD_UNIT, JobQuestion
@@ -94,7 +94,7 @@ def heads_at(
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
     kinds: HeadKinds = catalog.once(("head kinds", matter), lambda: HeadKinds(catalog.parts("head_unit"), matter))
     mountings = mountings_at(catalog, place, 1, look.k, replace(wanted, must=()) if lacking else wanted)
-    allowed = mountings.taken <= question.dash_allowed
+    allowed = is_allowed(mountings.taken, question.dash_allowed)
     if lacking:
         allowed &= kinds.lacks(set(wanted.must))[mountings.part]
     return HeadsAt(kinds, mountings, np.flatnonzero(allowed), supply, question.dash_id, scoring, look)

@@ -24,7 +24,7 @@ from matcher.search.feeds.parts import BOUNDLESS, Candidate, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.mounted import Fitted, kept, tallies
-from matcher.search.fits.place import LOOSEST, Look, Place
+from matcher.search.fits.place import LOOSEST, Look, Place, is_allowed
 from matcher.search.fits.undominated import Merits
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring, level_at_1w_cdb
@@ -38,7 +38,7 @@ def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scori
     """Loudspeakers for a place within its step."""
     scoring = at_place(scoring, place)
     at = speakers_at(catalog, question, place, look.k)
-    rows = np.flatnonzero(at.mountings.taken <= place.allowed)
+    rows = np.flatnonzero(is_allowed(at.mountings.taken, place.allowed))
     told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
     found = kept(at.mountings, rows, at.merits(rows, scoring), look)
     signatures = at.sound.signatures

@@ -14,11 +14,14 @@ from math import prod
 
 import numpy as np
 
+from matcher.rules.rule import NO, Rule
+from matcher.rules.security import ROUTES
 from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.best_few import Entry, add_uses, undominated
 from matcher.search.candidates.goods import goods_of, leading_rows
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
+from matcher.search.feeds.links import channel_code
 from matcher.search.feeds.parts import NO_USE, Candidate
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
@@ -38,7 +41,7 @@ def layers(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) ->
     count = Counter[Routes]()
     for at, number in enumerate(np.bincount(parts.cells["covers"].values).tolist()):
         count[_covered(parts.lists("covers")[at], wanted)] += number
-    return Beside("security", sets_of(useful, wanted, k), ways_of(count, wanted))
+    return Beside("security", sets_of(useful, wanted, k, ROUTES), ways_of(count, wanted, ROUTES))
 
 
 def _covered(covers: Sequence[str] | None, wanted: Routes) -> Routes:
@@ -59,43 +62,50 @@ def _layer(catalog: Catalog, row: int, wanted: Routes, scoring: Scoring) -> Cand
     return goods.candidate(row, "security", unsure=unsure, points=points, covers=covered)
 
 
-def sets_of(useful: Sequence[Candidate], wanted: Routes, k: int, most: int | None = None) -> list[Alternative]:
+def sets_of(
+    useful: Sequence[Candidate], wanted: Routes, k: int, rule: Rule, most: int | None = None
+) -> list[Alternative]:
     """The smallest sets of at most so many parts that may stand in one of the k best packages.
 
     What is sure is kept apart, so that what must be measured cannot crowd it out.
     """
     sure = [one for one in useful if not one.is_open]
-    return list(dict.fromkeys((*best_sets(useful, wanted, k, most), *best_sets(sure, wanted, k, most))))
+    return list(dict.fromkeys((*best_sets(useful, wanted, k, rule, most), *best_sets(sure, wanted, k, rule, most))))
 
 
-def ways_of(count: Mapping[Routes, int], wanted: Routes, most: int | None = None) -> int:
+def ways_of(count: Mapping[Routes, int], wanted: Routes, rule: Rule, most: int | None = None) -> int:
     """How many smallest sets there are in all, of so many parts by what they cover."""
-    covers = smallest_covers([routes for routes in count if routes], wanted, most)
+    covers = smallest_covers([routes for routes in count if routes], wanted, rule, most)
     return sum(prod(count[routes] for routes in cover) for cover in covers)
 
 
-def best_sets(some: Sequence[Candidate], wanted: Routes, k: int, most: int | None = None) -> Iterator[Alternative]:
+def best_sets(
+    some: Sequence[Candidate], wanted: Routes, k: int, rule: Rule, most: int | None = None
+) -> Iterator[Alternative]:
     """Of the smallest sets that cover all that is wanted those that may stand in one of the k best packages."""
     kept = {routes: undominated(map(_entry, group), k) for routes, group in by_routes(some).items()}
-    for cover in smallest_covers(list(kept), wanted, most):
+    for cover in smallest_covers(list(kept), wanted, rule, most):
         made = [Entry(0, 0, NO_USE, (), ())]
         for routes in cover:
             made = undominated((_joined(one, other) for one in made for other in kept[routes]), k)
         yield from (entry.what for entry in made)
 
 
-def smallest_covers(routes: Sequence[Routes], wanted: Routes, most: int | None = None) -> Iterator[tuple[Routes, ...]]:
-    """Every set of these of which none could be left out, and which together hold all that is wanted.
+def smallest_covers(
+    routes: Sequence[Routes], wanted: Routes, rule: Rule, most: int | None = None
+) -> Iterator[tuple[Routes, ...]]:
+    """Every set of these of which none could be left out, and which a rule takes for all that is wanted.
 
     `most` is how many a set may hold; none: as many as it takes.
 
     >>> a, b, ab = frozenset("a"), frozenset("b"), frozenset("ab")
-    >>> [len(cover) for cover in smallest_covers([a, b, ab], ab)]
+    >>> [len(cover) for cover in smallest_covers([a, b, ab], ab, ROUTES)]
     [1, 2]
     """
     for size in range(1, min(len(wanted), most or len(wanted)) + 1):
         for cover in combinations(routes, size):
-            if frozenset().union(*cover) == wanted and not any(_spare(cover, one) for one in cover):
+            together = len(wanted & frozenset().union(*cover))
+            if channel_code(rule, together, len(wanted)) != NO and not any(_spare(cover, one) for one in cover):
                 yield cover
 
 

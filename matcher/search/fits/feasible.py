@@ -25,7 +25,7 @@ from matcher.rules.terms import Figure
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
 from matcher.search.fits.mates import Mates, Met, WayIn
-from matcher.search.fits.place import DRILLED, Place
+from matcher.search.fits.place import DRILLED, Place, is_allowed
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
@@ -148,7 +148,7 @@ def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: An
         np.broadcast_to(refused_or_not(np.minimum(worst(lifted(own, drill), at), FITS if drill else alone)), len(parts))
         for drill in (False, True)
     ]
-    can_drill = place.allowed >= DRILLED
+    can_drill = is_allowed(DRILLED, place.allowed)
     left = (by_itself[0] != NO) & ((by_itself[1] != NO) | can_drill)
     told: list[tuple[RuleGroup, Outcomes]] = []
     for group in groups:

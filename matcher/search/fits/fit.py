@@ -13,10 +13,11 @@ from matcher.errors import InputError, NotKnown
 from matcher.kernel.columns import columns_of
 from matcher.kernel.explain import explain
 from matcher.rules.rule import Rule, rule_named, rules_of
+from matcher.rules.step import STEP
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.vehicle import OWN
 from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_checks
-from matcher.search.fits.place import BOARD_STEP, DRILLED
+from matcher.search.fits.place import BOARD_STEP, DRILLED, is_allowed
 from matcher.settings import Settings
 from matcher.store.catalog.openings import opening_kinds
 from matcher.store.database.connection import Connection
@@ -123,10 +124,8 @@ def _fit_of(settings: Settings, question: Question, ways: list[Way], asked: int)
 
 def _step_checks(way: Way, step: int, settings: Settings) -> list[Check]:
     """Why a step does not allow a way of mounting that takes more."""
-    if way.step <= step:
+    if is_allowed(way.step, step):
         return []
-    from matcher.rules.step import STEP
-
     steps = columns_of("asked", [{"step": step}]) | columns_of("way", [{"step": way.step}])
     return explain(rules_of(STEP), steps, settings)[0]
 
@@ -138,7 +137,7 @@ def least_step(ways: list[Way]) -> int | None:
 
 def _way_at(ways: list[Way], step: int) -> Way:
     """The way to take at a step: the least one that does not say no, else the boldest allowed."""
-    allowed = [way for way in ways if way.step <= step] or ways[:1]
+    allowed = [way for way in ways if is_allowed(way.step, step)] or ways[:1]
     good = [way for way in allowed if way.verdict(step) != "no"]
     return good[0] if good else allowed[-1]
 

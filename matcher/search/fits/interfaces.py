@@ -23,7 +23,7 @@ from matcher.rules.speaker import SPEAKER
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.mates import Mates, Mouth
-from matcher.search.fits.place import BOARD_STEP, DRILLED, Place
+from matcher.search.fits.place import BOARD_STEP, DRILLED, Place, is_allowed
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
@@ -67,7 +67,7 @@ def interfaces_of(
         np.concatenate([np.full(rows, FITS, np.int8), _adapter_codes(holes, adapters, by_drill, settings)])
         for by_drill in (False, True)
     )
-    near = (base != NO) & (step <= place.allowed) & ((bolts != NO) | (place.allowed >= DRILLED))
+    near = (base != NO) & is_allowed(step, place.allowed) & ((bolts != NO) | is_allowed(DRILLED, place.allowed))
     cut = np.tile(holes.is_cut, count + 1)
     facts = _Facts(met, step, base, bolts, near, cut)
     return _by_class(place, facts, rows, adapters, prices(adapters, pieces, settings), k, opening)

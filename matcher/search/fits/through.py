@@ -17,7 +17,7 @@ from matcher.search.fits.feasible import Mountings, feasible
 from matcher.search.fits.fit import STANDING, fit_parts, question_of
 from matcher.search.fits.interfaces import interfaces_of
 from matcher.search.fits.mounting import Question
-from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.place import LOOSEST, Place, is_allowed
 from matcher.search.fits.screens import screen_codes
 
 
@@ -63,7 +63,7 @@ def _try_adapters(catalog: Catalog, question: Question, asked: int) -> Tried:
     for taken, sure, through in zip(found.taken.tolist(), found.sure.tolist(), found.through.tolist(), strict=True):
         if classes := found.classes[through] & ~bare:
             mate = found.mates.first(classes)
-            ways.append((taken > asked, not sure, taken, mate["cents"], mate["adapter_id"]))
+            ways.append((not is_allowed(taken, asked), not sure, taken, mate["cents"], mate["adapter_id"]))
     return Tried(len(adapters), min(ways)[-1] if ways else None)
 
 
