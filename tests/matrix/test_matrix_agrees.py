@@ -187,6 +187,22 @@ def test_with_adapters_a_part_goes_in_by_the_best_of_its_single_fits(
     assert made.verdicts == {"fits": 0, "measure": 0, "no": 0} | {verdict: 1}
 
 
+def test_the_cheapest_adapter_is_that_by_its_suppliers_terms(tmp_path: Path) -> None:
+    shop = Bench()
+    shop.lay(speaker(**SMALL), *(adapter(part_id=name, price=9) for name in "ab"), vehicle(speaker_opening()))
+    shop.con.execute("update adapter_rows set supplier = 'Own' where part_id = 'a'")
+    (row,) = _through(shop, tmp_path / "usual")
+    assert row == "a"
+    shop.con.execute("insert into supplier_terms values ('Own', 'cost', 50, false, 'EUR', 1)")
+    (row,) = _through(shop, tmp_path / "dearer")
+    assert row == "b"
+
+
+def _through(shop: Bench, out: Path) -> list[str]:
+    shop.matrix(out, family="speaker", adapters=True)
+    return [row[-1] for row in rows_of(out, "adapter_id").values()]
+
+
 def test_on_the_demo_a_part_goes_in_through_an_adapter_as_its_fit_says(tmp_path: Path) -> None:
     shop, lists = Shop(tmp_path / "shop.duckdb"), data_demo.lists()
     shop.load_families({family: lists[family] for family in ("speaker", "head_unit", "adapter")})

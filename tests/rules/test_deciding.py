@@ -22,8 +22,11 @@ from matcher.shop.base import shop_settings
 from matcher.store.database.kept_documents import stored_job
 from tests.factories import demo_shop
 
-NOT_ASKED = {"limit.delivery", "control.width", "control.height", "control.depth", "amplifier.pair_along"}
-"""No job of the demo has a last day, wants a level control at a spot, or has a board for two amplifiers in depth."""
+NOT_ASKED = {
+    *("limit.delivery", "control.width", "control.height", "control.depth"),
+    *("amplifier.pair_along", "amplifier.load_original"),
+}
+"""Of the demo's jobs none has a last day, a level control at a spot, two amplifiers in depth, or feeds originals."""
 AFTERWARDS = {"filter.high_pass", "filter.low_pass_from", "filter.low_pass_to"}
 """Told of a package that stands: who has its filters decides nothing."""
 
@@ -60,4 +63,4 @@ def test_every_rule_is_evaluated_by_the_search_and_so_is_whatever_is_told(evalua
             describer = Describer(catalog, ranked.question)
             told |= {check.rule for found in ranked.listed for check in describer.checks(found)}
             assert told <= evaluated
-    assert {rule.name for rule in every_rule()} - evaluated == NOT_ASKED | AFTERWARDS
+    assert {rule.name for rule in every_rule()} - evaluated <= NOT_ASKED | AFTERWARDS

@@ -8,16 +8,16 @@ these only what k others always beat is left out, and then of the sets that are 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from math import prod
+from operator import le
 
 import numpy as np
 
 from matcher.rules.rule import NO, Rule
 from matcher.rules.security import ROUTES
 from matcher.search.candidates.beside import Alternative, Beside
-from matcher.search.candidates.best_few import Entry, add_uses, undominated
 from matcher.search.candidates.goods import goods_of, leading_rows
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
@@ -83,12 +83,34 @@ def best_sets(
     some: Sequence[Candidate], wanted: Routes, k: int, rule: Rule, most: int | None = None
 ) -> Iterator[Alternative]:
     """Of the smallest sets that cover all that is wanted those that may stand in one of the k best packages."""
-    kept = {routes: undominated(map(_entry, group), k) for routes, group in by_routes(some).items()}
+    groups: dict[Routes, list[Alternative]] = {}
+    for one in some:
+        groups.setdefault(frozenset(one.covers), []).append((one,))
+    kept = {routes: undominated(group, k) for routes, group in groups.items()}
     for cover in smallest_covers(list(kept), wanted, rule, most):
-        made = [Entry(0, 0, NO_USE, (), ())]
+        made: list[Alternative] = [()]
         for routes in cover:
-            made = undominated((_joined(one, other) for one in made for other in kept[routes]), k)
-        yield from (entry.what for entry in made)
+            both = (sorted((*one, *other), key=lambda part: part.name) for one in made for other in kept[routes])
+            made = undominated(map(tuple, both), k)
+        yield from made
+
+
+def undominated(sets: Iterable[Alternative], k: int) -> list[Alternative]:
+    """The sets that can stand in one of the k best packages, in the total order: fewer than k others beat each."""
+    kept: list[tuple[int, tuple[int, ...], Alternative]] = []
+    for order, some in sorted(((_order(some), some) for some in sets), key=lambda one: one[0]):
+        uses = tuple(map(sum, zip(NO_USE, *(one.uses for one in some), strict=True)))
+        # All that are kept stand before it in the order; those that cost and take no more dominate it.
+        beating = {other[0].part_id for cents, taken, other in kept if cents <= order[1] and all(map(le, taken, uses))}
+        if len(beating) < k:
+            kept.append((order[1], uses, some))
+    return [some for *_, some in kept]
+
+
+def _order(some: Alternative) -> tuple[int, int, tuple[str, ...]]:
+    """The place of a set in the total order: more points, less money, then by name."""
+    points, cents = (sum(getattr(one, name) for one in some) for name in ("total_points", "cents"))
+    return -points, cents, tuple(str(one.part_id) for one in some)
 
 
 def smallest_covers(
@@ -112,26 +134,3 @@ def smallest_covers(
 def _spare(cover: tuple[Routes, ...], one: Routes) -> bool:
     """Whether the others cover all that it covers."""
     return one <= frozenset().union(*(other for other in cover if other is not one))
-
-
-def by_routes(some: Sequence[Candidate]) -> dict[Routes, list[Candidate]]:
-    """Parts by what they cover of what is wanted."""
-    groups: dict[Routes, list[Candidate]] = {}
-    for one in some:
-        groups.setdefault(frozenset(one.covers), []).append(one)
-    return groups
-
-
-def _entry(one: Candidate) -> Entry:
-    return Entry(one.total_points, one.cents, one.uses, (str(one.part_id),), (one,))
-
-
-def _joined(one: Entry, other: Entry) -> Entry:
-    what = sorted((*one.what, *other.what), key=lambda part: part.name)
-    return Entry(
-        one.points + other.points,
-        one.cents + other.cents,
-        add_uses(one.uses, other.uses),
-        tuple(str(part.part_id) for part in what),
-        tuple(what),
-    )

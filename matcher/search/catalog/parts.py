@@ -23,7 +23,7 @@ from matcher.kernel.exact import MICRO, from_micro, to_micro
 from matcher.rules.terms import Figure
 from matcher.search.catalog.usual import MADE_OF, with_estimates
 from matcher.settings import Settings
-from matcher.store.catalog.supplier_terms import USUAL, price_factors
+from matcher.store.catalog.supplier_terms import price_factors
 from matcher.store.database.connection import Connection
 from matcher.store.database.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
 
@@ -295,8 +295,8 @@ def read_parts(con: Connection, family: str, settings: Settings) -> Parts:
 
 
 def parts_of_rows(con: Connection, family: str, settings: Settings, only: frozenset[str] | None = None) -> Parts:
-    """A family's parts in tables of their own, without index and suppliers; some columns alone if they are named."""
-    return _parts_of(family, _coded(con, family, only), settings, USUAL.factor(settings["tax_pct"]), {})
+    """A family's parts in tables of their own, without index; some columns alone if they are named."""
+    return _parts_of(family, _coded(con, family, only), settings, *price_factors(con, family, settings))
 
 
 def _coded(con: Connection, family: str, only: frozenset[str] | None = None) -> Index:

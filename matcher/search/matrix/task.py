@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from catalog_schema.ladder import LADDER
+from catalog_schema.parts import FAMILIES
 from matcher.kernel.explain import VERDICTS
 from matcher.rules.rule import FITS, MEASURE, NO
 from matcher.search.catalog.parts import parts_of_rows
@@ -116,6 +117,8 @@ def lay_catalog(con: Connection, published: Snapshot) -> None:
     """Let a connection read a published catalog's tables by the names that they have in a store."""
     for name in published.tables:
         con.execute(f'CREATE VIEW "{name}" AS FROM read_parquet({quoted(published.path(name))})')
+        if name in FAMILIES:
+            con.execute(f'CREATE VIEW "{name}_rows" AS SELECT part_id, supplier, NULL AS until FROM "{name}"')
 
 
 def _ask(

@@ -37,7 +37,9 @@ def published_tables() -> dict[str, str]:
     """Every table of a snapshot, and the SQL for it."""
     vehicles = {name: f"select * from {name}" for name in ("vehicle", *(f"opening_{kind}" for kind in OPENINGS))}
     vehicles = {name: f"{sql} order by all" for name, sql in vehicles.items()}
-    others = {name: f"select * from {name} order by all" for name in ("keep_clear", "pane", "no_fasten")}
+    others = {
+        name: f"select * from {name} order by all" for name in ("keep_clear", "pane", "no_fasten", "supplier_terms")
+    }
     return {family: _family_sql(family) for family in FAMILIES} | vehicles | others
 
 

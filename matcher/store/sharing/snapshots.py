@@ -4,6 +4,7 @@
     DIR/v7/manifest.json     its tables with rows, bytes and SHA-256, the settings, who published it and when
     DIR/v7/speaker.parquet   a family as it counts, readings laid over, by part_id; one file for each family
     DIR/v7/vehicle.parquet   and opening_dash.parquet, ..., keep_clear, pane, no_fasten: vehicles as they count
+    DIR/v7/supplier_terms.parquet   what the prices of each supplier mean
 
 A version is never written to again. Columns are those of the store's tables, `<figure>_tol` beside each figure.
 """
