@@ -163,8 +163,3 @@ class Catalog:
         known = {name: dict(kept) for name, kept in list(whole.kept.vehicles.items())}
         kept = whole.kept.without(set(of), set(spared), parts, {**known, **vehicles})
         return Catalog(self.con, self.settings, kept).wished(self.wishes)
-
-    def with_settings(self, settings: Settings) -> Catalog:
-        """The same under settings that make no difference to a part or a vehicle: points, and what is money."""
-        kept = (self.whole or self).kept
-        return Catalog(self.con, settings, Kept(kept.parts, kept.vehicles)).wished(self.wishes)
