@@ -36,6 +36,8 @@ ELECTRIC = ("coil_ohm", "coils", "rms_w")
 """The figures of a driver that a feed sees."""
 NO_PAIR = NOT_KNOWN - 1
 """Stands for a level where a driver does not go into a box."""
+AT_ONCE = 500_000
+"""So many pairs are compared in one step."""
 
 
 class PartTally(NamedTuple):
@@ -112,15 +114,20 @@ class BoxGroup:
     def front(self, sure: bool) -> Front:
         """The pairs that bound all of them on any feed."""
         if sure not in self._fronts:
-            can = self.allowed(sure)
-            most = [np.where(can, level.take(self.sound, axis=1), np.int32(NO_PAIR)) for level in self.limits]
-            for level in most:
-                np.maximum.accumulate(level, axis=1, out=level)
-            is_more = can.copy()
-            is_more[:, 1:] &= np.any([level[:, 1:] > level[:, :-1] for level in most], axis=0)
-            driver, box = np.nonzero(is_more)
-            self._fronts[sure] = Front(driver, box, *(level[driver, box].astype(np.int64) for level in most))
+            can, step = self.allowed(sure), max(1, AT_ONCE // len(self.box))
+            parts = [self._front(at, can[at : at + step]) for at in range(0, len(can), step)]
+            self._fronts[sure] = Front(*np.concatenate(parts, axis=1))
         return self._fronts[sure]
+
+    def _front(self, start: int, can: Flags) -> Ints:
+        limits = (level[start : start + len(can)].take(self.sound, axis=1) for level in self.limits)
+        most = [np.where(can, level, np.int32(NO_PAIR)) for level in limits]
+        for level in most:
+            np.maximum.accumulate(level, axis=1, out=level)
+        is_more = can.copy()
+        is_more[:, 1:] &= np.any([level[:, 1:] > level[:, :-1] for level in most], axis=0)
+        driver, box = np.nonzero(is_more)
+        return np.stack([driver + start, box, *(level[driver, box] for level in most)])
 
 
 class Bounds(NamedTuple):
@@ -186,11 +193,10 @@ class Stock:
     @cached_property
     def ways(self) -> Counter[SystemClass]:
         """How many systems there are, by what a feed sees of them."""
-        found: Counter[SystemClass] = Counter()
+        found = np.zeros(len(self.classes), np.int64)
         for one in self.groups:
-            for at, many in zip(one.system_class.tolist(), one.can.sum(axis=1).tolist(), strict=True):
-                found[self.classes[at]] += many
-        return found
+            np.add.at(found, one.system_class, one.can.sum(axis=1))
+        return Counter(dict(zip(self.classes, found.tolist(), strict=True)))
 
     @cached_property
     def going_in(self) -> tuple[PartTally, PartTally]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from matcher.rules.rule import NO
 from matcher.search.candidates.table import CandidateTable
 from matcher.search.exact.arrays import group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Ints, Slot, relaxed
-from matcher.search.feeds.links import channel_code
+from matcher.search.feeds.links import channel_codes
 from matcher.search.feeds.parts import AmplifierSignature
 from matcher.search.feeds.plans import BASS_MODES, Mode
 from matcher.search.tree.bass import BassSource
@@ -39,7 +39,7 @@ class AmplifierClasses:
 
     def __init__(self, signatures: Sequence[AmplifierSignature], profile: Ints) -> None:
         self.signatures, self.profile = signatures, profile
-        self.channels = np.array([-1 if one.channels is None else one.channels for one in signatures], dtype=np.int64)
+        self.channels = _whole(one.channels for one in signatures)
         self.group: dict[Mode, Ints] = {}
         self.groups: dict[Mode, ChannelGroups] = {}
         for mode in MODES:
@@ -47,25 +47,28 @@ class AmplifierClasses:
             at = [numbers.setdefault(group_figures(one, mode), len(numbers)) for one in signatures]
             self.group[mode], self.groups[mode] = np.array(at, dtype=np.int64), channel_groups(list(numbers))
         self.group["shared"], self.groups["shared"] = self.group["pair"], self.groups["pair"]
-        self._sources: dict[int, list[tuple[BassSource, ...]]] = {}
+        self._bass_channels = _whole(one.bass_channels for one in signatures)
+        self.bass_sources = cache(self._bass_sources)
 
     def __len__(self) -> int:
         return len(self.signatures)
 
-    def bass_sources(self, taken: int) -> list[tuple[BassSource, ...]]:
-        """By class: the ways in which it can drive bass beside the full-range channels that are taken."""
-        if taken not in self._sources:
-            self._sources[taken] = [self._sources_of(at, taken) for at in range(len(self))]
-        return self._sources[taken]
-
-    def _sources_of(self, at: int, taken: int) -> tuple[BassSource, ...]:
-        one = self.signatures[at]
+    def _bass_sources(self, taken: int) -> tuple[list[tuple[BassSource, ...]], Ints]:
+        """The ways to drive bass beside the full-range channels that are taken, and by class which of them it has."""
         rule = AMPLIFIER_CHANNELS if taken else OWN_CHANNELS
-        bridged = channel_code(rule, one.channels, taken + BRIDGED)
-        codes = {"bass": channel_code(BASS_CHANNELS, one.bass_channels, 1), "bridged": bridged}
-        return tuple(
-            BassSource(mode, int(self.group[mode][at]), codes[mode]) for mode in BASS_MODES if codes[mode] != NO
-        )
+        codes = {
+            "bass": channel_codes(BASS_CHANNELS, self._bass_channels, 1),
+            "bridged": channel_codes(rule, self.channels, taken + BRIDGED),
+        }
+        columns = [column for mode in BASS_MODES for column in (self.group[mode], codes[mode])]
+        different, number = np.unique(np.stack(columns, axis=1), axis=0, return_inverse=True)
+        ways = [zip(BASS_MODES, each[::2], each[1::2], strict=True) for each in different.tolist()]
+        return [tuple(BassSource(*way) for way in each if way[2] != NO) for each in ways], number.ravel()
+
+
+def _whole(channels: Iterable[int | None]) -> Ints:
+    """Numbers of channels, -1 for one that is not known."""
+    return np.array([-1 if one is None else one for one in channels], dtype=np.int64)
 
 
 class AmplifierTable:

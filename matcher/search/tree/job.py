@@ -242,15 +242,17 @@ class JobTree:
     def bass_on(self, at: int, taken: int) -> Union:
         """The bass on an amplifier class."""
         assert self.bass is not None
-        return self.bass.on(self.classes.bass_sources(taken)[at])
+        sources, number = self.classes.bass_sources(taken)
+        return self.bass.on(sources[number[at]])
 
     def _bass_bounds(self, taken: int) -> tuple[Ints, Ints]:
         assert self.bass is not None
         known = self.bass.bounds
         if taken not in known:
-            on = [self.bass_on(at, taken) for at in range(len(self.classes))]
+            sources, number = self.classes.bass_sources(taken)
+            on = [self.bass.on(one) for one in sources]
             tops = np.array([one.top for one in on], dtype=np.int64).reshape(len(on), ROWS)
-            known[taken] = tops, np.array([one.least_cents for one in on], dtype=np.int64)
+            known[taken] = tops[number], np.array([one.least_cents for one in on], dtype=np.int64)[number]
         return known[taken]
 
 
