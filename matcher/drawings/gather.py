@@ -118,14 +118,14 @@ def board_drawing(
     return board_layout(spot, amplifiers, no_fasten=zones, board=board, settings=settings, words=words, prefix=prefix)
 
 
-def placed_at(con: Connection, wanted: Wanted, settings: Settings) -> Placed[Any, Any]:
-    """An opening as it is stored, with the part and the adapter that are wanted in it, and their fit."""
+def placed_at(con: Connection, wanted: Wanted, settings: Settings, *, is_checked: bool = True) -> Placed[Any, Any]:
+    """An opening as it is stored, with the part and the adapter that are wanted in it, and their fit if it is drawn."""
     opening = stored_opening(con, wanted.vehicle_id, wanted.opening_id)
     found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
     if wanted.part_id is None:
         return found
     catalog = Catalog(con, settings)
-    fit = wanted.fit or _fit(catalog, wanted, wanted.part_id)
+    fit = (wanted.fit or _fit(catalog, wanted, wanted.part_id)) if is_checked else None
     family = part_family(con, wanted.part_id, OPENING_FAMILIES[opening.kind])
     question = Question(wanted.part_id, family, wanted.vehicle_id, wanted.opening_id, opening.kind, wanted.adapter_id)
     rise = screen_rise_mm(catalog, question) if family == "head_unit" else None

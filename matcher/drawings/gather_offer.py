@@ -54,13 +54,14 @@ def _dashes(
             con,
             Wanted(vehicle_id, str(line.opening_id), line.part_id, line.adapter_id, line.alteration),
             settings,
+            is_checked=False,
         )
         for letter, line in units.items()
         if line is not None
     }
     if not after:
         return {}
-    today = replace(next(iter(after.values())), part=None, adapter=None, fit=None)
+    today = replace(next(iter(after.values())), part=None, adapter=None)
     shown = {"today": today, **after}
     return {
         name: dash_picture(one, list(shown.values()), words, prefix_of("dash", vehicle_id, name))
@@ -76,13 +77,15 @@ def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package],
     """What comes out at each place that any of the packages fills anew."""
     places: dict[str, Original] = {}
     for line in chain.from_iterable(package.lines for package in offered.values()):
-        if line.part_id is None or line.opening_id is None or line.slot not in ("head_unit", "speaker"):
+        if line.part_id is None or line.opening_id is None or line.opening_id in places:
+            continue
+        if line.slot not in ("head_unit", "speaker"):
             continue
         opening = stored_opening(con, vehicle_id, line.opening_id)
         label = words.again(opening.label or line.opening_id)
         is_oval = isinstance(opening, SpeakerOpening) and opening.shape not in (None, "round")
         kind: Kind = "radio" if line.slot == "head_unit" else "oval" if is_oval else "round"
-        places.setdefault(line.opening_id, Original(kind, label))
+        places[line.opening_id] = Original(kind, label)
     return list(places.values())
 
 

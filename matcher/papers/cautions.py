@@ -11,6 +11,8 @@ from matcher.explain.wording import ALWAYS
 from matcher.search.feeds.parts import Draw
 
 SHOP = frozenset({"measuring", "fitting", "setup"})
+OPENED = frozenset({"measuring", "fitting", "handover-car"})
+"""Papers for work on opened panels, at once or later."""
 HANDED = frozenset({"handover-car", "handover-owner"})
 OFFERED = frozenset({"proposal"})
 OWNER, CAR = frozenset({"handover-owner"}), frozenset({"handover-car"})
@@ -26,10 +28,10 @@ def _template(told: str) -> str:
 
 ON: dict[str, frozenset[str]] = {
     BATTERY: FITTED | CAR,
-    AIRBAGS: SHOP | CAR,
+    AIRBAGS: OPENED,
     FUEL: FITTED,
-    ORANGE: SHOP | CAR,
-    HEARING: OFFERED | {"setup"} | HANDED,
+    ORANGE: OPENED,
+    HEARING: OFFERED | HANDED,
     LAW: OFFERED,
     DOUBT: OFFERED | SHOP | HANDED,
     wording_bass.LIFT: FITTED | HANDED,
@@ -45,8 +47,8 @@ ON: dict[str, frozenset[str]] = {
     _template(wording_beside.open_routes_says([])): OFFERED | OWNER,
     _template(wording_beside.effort_says("", "")): OFFERED | OWNER,
     _template(wording_beside.own_battery_says("")): OFFERED | FITTED | OWNER,
-    _template(wording_beside.zone_says("", None)): SHOP | CAR,
-    _template(wording_beside.zone_says("", "fuel")): SHOP | CAR,
+    _template(wording_beside.zone_says("", None)): FITTED | CAR,
+    _template(wording_beside.zone_says("", "fuel")): FITTED | CAR,
     _template(wording_beside.fuse_place_says(Decimal(1))): FITTED,
     _template(wording_beside.remote_says("", "")): FITTED,
 }
@@ -55,11 +57,6 @@ FIRST_YEAR = {AIRBAGS: 1973, ORANGE: 1997}
 """The model year from which cars were sold with it: from memory, no published source. An older car is not warned."""
 OTHERWISE = OFFERED | SHOP | OWNER
 """Where a caution stands that is not listed: never on the copy that stays in the car."""
-
-
-def is_for_the_counter(caution: str) -> bool:
-    """Whether a caution is for the shop at its counter alone."""
-    return ON.get(_template(caution)) == NOWHERE
 
 
 def cautions_of(kind: str, cautions: Iterable[str], year: int | None = None) -> list[str]:

@@ -175,7 +175,7 @@ def _rest(writer: Writer, package: Package) -> Section:
         ("computed", None if supply is None else supply.standby_ma, "mA"),
         ("before", read.get("rest_before_ma"), "mA"),
         ("after", read.get("rest_ma"), "mA"),
-        ("days", None if supply is None else supply.days_at_rest, ""),
+        ("days", None if supply is None or supply.days_at_rest is None else int(supply.days_at_rest), ""),
     ]
     told = tuple(
         (writer.say(f"handover.rest.{name}"), "–" if value is None else writer.amount(Decimal(value), unit))

@@ -30,7 +30,11 @@ def offer_title(writer: Writer, offered: list[Column], column: Column) -> str:
         return writer.say("proposal.over.added", things=writer.listed(_brings(writer, above, added)))
     changes = [gain for gain in gains(below, above) if gain.criterion in HEARD and is_noticed(gain) and is_better(gain)]
     words = dict.fromkeys(writer.say(f"proposal.over.{HEARD[gain.criterion]}") for gain in changes)
-    return _capital(", ".join(words)) if words else writer.say("proposal.over.other")
+    if not words:
+        return writer.say("proposal.over.other")
+    title = _capital(", ".join(words))
+    is_again = title == offer_title(writer, offered, offered[at - 1])
+    return writer.say("proposal.over.again", title=title) if is_again else title
 
 
 def _brings(writer: Writer, package: Package, filled: set[tuple[str, str | None]]) -> list[str]:

@@ -141,7 +141,7 @@ def _share(figure: float, least: float, most: float) -> float:
 
 def _sold(writer: Writer, package: Package) -> list[str]:
     """What the customer asked for, and how many amplifiers that takes."""
-    told = [_line_text(writer, line) for line in package.lines if line.slot in ASKED_FOR]
+    told = [_line_text(writer, line) for line in package.lines if line.slot in ASKED_FOR and line.part_id]
     amplifiers = sum(line.slot in ("amplifier", "bass_amplifier") for line in package.lines)
     return told + ([writer.say(f"proposal.amplifiers.{min(amplifiers, 2)}")] if amplifiers else [])
 

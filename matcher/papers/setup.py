@@ -15,8 +15,8 @@ from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
 from matcher.papers.writer import Writer
 
-BLANK_STEPS = 8
-"""Steps of the volume to write down."""
+BLANK_STEPS, ABREAST = 4, 2
+"""Steps of the volume to write down: rows, and how many stand beside each other in one."""
 AS_SET = ("high_pass_hz", "low_pass_hz", "delay_ms")
 """What is written down as it was set: fields of the job."""
 IN_A_ROW = 4
@@ -177,8 +177,9 @@ def _output(writer: Writer, record: Setup | None) -> Section:
     heads = tuple(writer.say(f"setup.output.{name}") for name in ("step", "volts", "clean"))
     read = [] if record is None else record.output
     rows = [(writer.numbers.number(one.step), writer.amount(one.volts, "V"), writer.clean(one.clean)) for one in read]
-    blank = [("", "", "")] * (0 if rows else BLANK_STEPS)
-    told: list[Block] = [Table(heads=heads, rows=(*rows, *blank), widths=(1, 1, 1.4))]
+    table = Table(heads=heads, rows=tuple(rows), widths=(1, 1, 1.4))
+    blank = Table(heads=heads * ABREAST, rows=(("",) * len(heads) * ABREAST,) * BLANK_STEPS)
+    told: list[Block] = [table if rows else blank]
     if record is not None and record.clean_v is not None:
         step = writer.amount(record.last_clean_step)
         told.append(Para(text=writer.say("setup.output.last", step=step, volts=writer.amount(record.clean_v, "V"))))

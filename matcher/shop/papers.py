@@ -127,7 +127,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         offered
             Whether further packages are ranked and drawn for the proposal.
         drawn
-            Whether the package that it is about is drawn.
+            Whether it is for sheets: they draw the package, and tell its set-up and how it was ordered.
         """
         from matcher.explain.choices import said_anew
         from matcher.papers.dossier import Dossier
@@ -152,8 +152,8 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
             measure=measure,
             why=why,
             further=further,
-            setup=self.setup_record(job_id),
-            went_on=self.went_on(job_id),
+            setup=self.setup_record(job_id) if drawn else None,
+            went_on=self.went_on(job_id) if drawn else (),
             readings=self._readings(job["vehicle_id"], about),
             drawings=self._drawings(job_id, about, settings) if drawn and about is not None else {},
         )
@@ -260,8 +260,10 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         """The pictures of the packages on offer, as ``offer/NAME``."""
         from matcher.drawings.gather_offer import offer_drawings
         from matcher.drawings.words import Words as DrawnWords
+        from matcher.papers.words import Words
 
-        words = DrawnWords(dossier.settings.word("language"), dossier.settings.word("units") == "mm_in")
+        lang = dossier.settings.word("language")
+        words = DrawnWords(lang, dossier.settings.word("units") == "mm_in", Words(lang).again)
         offered = {column.letter: column.package for column in dossier.offered}
         with self.store.reading() as con:
             drawn = offer_drawings(con, str(dossier.vehicle["vehicle_id"]), offered, dossier.settings, words)

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from matcher.papers.cautions import cautions_of, is_for_the_counter
+from matcher.papers.cautions import NOWHERE, ON, cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.paper import FORMATS, KINDS, document, make
 from matcher.settings import Settings
@@ -53,7 +53,7 @@ def test_a_paper_is_made_the_same_twice(dossier: Dossier, kind: str) -> None:
 
 
 def test_every_caution_stands_where_it_can_be_heeded(dossier: Dossier) -> None:
-    cautions = [one for one in dossier.options.cautions if not is_for_the_counter(one)]
+    cautions = [one for one in dossier.options.cautions if ON.get(getattr(one, "template", one)) != NOWHERE]
     assert len(cautions) > 7
     assert {one: kinds for one in cautions if not (kinds := [kind for kind in KINDS if cautions_of(kind, [one])])} == {}
     assert all(len(cautions_of(kind, cautions)) < len(cautions) for kind in KINDS)
