@@ -177,26 +177,76 @@ def supersede_job(
         say(f"job {made} is in the store, in the place of {job}")
 
 
-@job_app.command("export")
-def export_job(
-    job: JobArgument,
-    out: Annotated[
-        Path | None, typer.Option("--out", help="The file to write. [default: to the terminal]", show_default=False)
-    ] = None,
+OutOption = Annotated[
+    Path | None, typer.Option("--out", help="The file to write. [default: to the terminal]", show_default=False)
+]
+
+
+@vehicle_app.command("export")
+def export_vehicle(
+    vehicle: Annotated[str, typer.Argument(help="The vehicle's name.", show_default=False)],
+    out: OutOption = None,
     force: ForceOption = False,
     store: StoreOption = None,
 ) -> None:
-    """Write a whole job as one JSON document: vehicle, terms, parts, readings, choices, set-ups."""
+    """Write a measured vehicle as one JSON document for another shop: its figures, readings, who took them and when."""
+    _write_out(open_shop(store).export_vehicle(vehicle), f"vehicle {vehicle}", "vehicle", out, force, store)
+
+
+@vehicle_app.command("import")
+def import_vehicle(
+    file: Annotated[Path, typer.Argument(help="What vehicle export wrote.", show_default=False)],
+    name: Annotated[
+        str | None, typer.Option("--as", help="Its name here. [default: as there]", show_default=False)
+    ] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take over a vehicle that another shop measured; its lengths count with a wider tolerance until checked here."""
+    vehicle_id, lengths = open_shop(store).import_vehicle(file, name, by=by)
+    _tell_taken({vehicle_id: lengths}, as_json=as_json)
+
+
+@vehicle_app.command("attach")
+def attach_vehicles(
+    folder: Annotated[Path, typer.Argument(help="The folder of published catalogs.", show_default=False)],
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take over the vehicles of another shop's published catalog that are not here yet, as vehicle import does."""
+    _tell_taken(open_shop(store).attach_vehicles(folder, by=by), as_json=as_json)
+
+
+def _tell_taken(taken: dict[str, int], *, as_json: bool) -> None:
+    if as_json:
+        print_json({"vehicles": taken})
+        return
+    for vehicle_id, lengths in taken.items():
+        say(f"vehicle {vehicle_id} is in the store; {lengths} lengths taken over, to be checked on this car")
+    if not taken:
+        say("every vehicle of it is here already")
+
+
+def _write_out(
+    document: dict[str, Any], what: str, group: str, out: Path | None, force: bool, store: Path | None
+) -> None:
+    """Write an exported document to a file, or to the terminal."""
     from matcher.store.database.durable import check_target, write_file
 
-    if out is not None:
-        check_target(out, force=force, reads=[store_path(store)])
-    document = open_shop(store).export_job(job)
     if out is None:
         print_json(document)
         return
+    check_target(out, force=force, reads=[store_path(store)])
     write_file(out, json.dumps(document, ensure_ascii=False, indent=2) + "\n")
-    say(f"job {job} is in {out}: boltback job import {out} takes it into another store")
+    say(f"{what} is in {out}: boltback {group} import {out} takes it into another store")
+
+
+@job_app.command("export")
+def export_job(job: JobArgument, out: OutOption = None, force: ForceOption = False, store: StoreOption = None) -> None:
+    """Write a whole job as one JSON document: vehicle, terms, parts, readings, choices, set-ups."""
+    _write_out(open_shop(store).export_job(job), f"job {job}", "job", out, force, store)
 
 
 @job_app.command("import")

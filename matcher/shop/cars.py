@@ -142,16 +142,69 @@ class Cars(Opened):
         InputError
             if the name is taken, there is no vehicle to begin with, or a field cannot be read.
         """
-        from matcher.store.documents.like_vehicle import refuse_taken, take_over
+        from matcher.store.documents.like_vehicle import measured_vehicle, take_over
         from matcher.store.documents.saving import change_document
 
         added = [{"opening_id": name, "kind": kind} for name, kind in openings.items()]
         with self.store.changing() as con:
-            refuse_taken(con, vehicle_id)
             if like is not None:
-                return take_over(con, like, vehicle_id, fields, added, by)
+                return take_over(con, measured_vehicle(con, like), vehicle_id, fields, added, by)
             change_document(con, "vehicle", {"vehicle_id": vehicle_id, **fields, "openings": added}, None, by)
             return 0
+
+    def export_vehicle(self, vehicle_id: str) -> dict[str, Any]:
+        """A vehicle with the readings that count, who took them and when, as one document for another shop.
+
+        Raises
+        ------
+        NotKnown
+            if the store holds no such vehicle.
+        """
+        from matcher.store.documents.vehicle_export import vehicle_document
+
+        with self.store.reading() as con:
+            return vehicle_document(con, vehicle_id)
+
+    def import_vehicle(self, path: str | Path, name: str | None = None, *, by: str | None = None) -> tuple[str, int]:
+        """Take over a vehicle that another shop measured: its lengths with a wider tolerance, until they are checked.
+
+        Parameters
+        ----------
+        name
+            What it is called here; as there if left out.
+
+        Returns
+        -------
+        Its name here, and how many lengths are to be checked.
+
+        Raises
+        ------
+        FileRefused
+            if the file is no measured vehicle.
+        InputError
+            if there is a vehicle of that name.
+        """
+        from matcher.store.documents.vehicle_export import import_vehicle
+
+        with self.store.changing() as con:
+            return import_vehicle(con, Path(path), name, by=by)
+
+    def attach_vehicles(self, folder: str | Path, *, by: str | None = None) -> dict[str, int]:
+        """Take over the measured vehicles of a published folder that are not here yet, as `import_vehicle` does.
+
+        Returns
+        -------
+        How many lengths of each are to be checked, by its name.
+
+        Raises
+        ------
+        FileRefused
+            if nothing whole was published there; nothing of it is taken.
+        """
+        from matcher.store.sharing.attach_vehicles import attach_vehicles
+
+        with self.store.changing() as con:
+            return attach_vehicles(con, Path(folder), by)
 
     def new_job(self, job_id: str, vehicle_id: str, terms: Terms, *, by: str | None = None, sure: bool = False) -> Job:
         """Begin a job on a vehicle, on some terms by the names in `catalog_schema.terms.TERMS`.

@@ -21,6 +21,7 @@ from starlette.staticfiles import StaticFiles
 from matcher import Shop
 from matcher.errors import BoltbackError
 from matcher.web import (
+    archive_screen,
     catalog_screen,
     choose_screen,
     fit_screen,
@@ -71,6 +72,7 @@ SCREENS = {
     "/choose": choose_screen.choose,
     "/order": order_screen.order,
     "/paper": papers_screen.paper,
+    "/archive": archive_screen.archive,
     "/catalog": catalog_screen.catalog,
     "/part": catalog_screen.part,
     "/catalog/list": catalog_screen.look,
@@ -107,6 +109,7 @@ FORMS = {
     "/link/revoke": choose_screen.revoke_link,
     "/order": order_screen.make_order,
     "/sign": setup_screen.sign,
+    "/archive": archive_screen.put_away,
     "/catalog/send": catalog_screen.send,
     "/catalog/list": catalog_screen.load,
     "/catalog/emptied": catalog_screen.keep_emptied,

@@ -68,6 +68,8 @@ def catalog(request: Request) -> Response:
 def part(request: Request) -> Response:
     """One part: its figures as they count, and what was claimed where it was measured since."""
     shop, name = shop_of(request), asked(request, "part")
+    if f"part:{name}" in shop.archived():
+        return go("/archive", subject=f"part:{name}")
     sheet = shop.part(name)
     shown = {name: value for name, value in sheet.figures.items() if not name.endswith("_tol")}
     tolerances = {name: sheet.figures.get(f"{name}_tol") for name in shown}

@@ -20,7 +20,7 @@ from matcher.errors import InputError
 from matcher.explain.wording import alteration_says, without_says
 from matcher.store.catalog.search import FoundPart
 from matcher.store.readings.readings import Reading
-from matcher.web.pages import asked, go, inside, shop_of, show, single, who
+from matcher.web.pages import asked, go, inside, shop_of, show, single, used_vehicle, who
 from matcher.web.remarks import confirmed, picked, remark_of
 
 BASES = ("measured", "caliper", "estimate")
@@ -49,7 +49,7 @@ def _page(
     typed["step"] = typed["step"] if typed["step"] in LADDER else DEFAULT_STEP
     try:
         if typed["vehicle"]:
-            openings = shop.vehicle_document(typed["vehicle"]).document.get("openings") or []
+            openings = used_vehicle(shop, typed["vehicle"])["openings"]
         if typed["part"] and typed["opening"]:
             place = f"{typed['vehicle']}/{typed['opening']}"
             answer = shop.fit(typed["part"], place, adapter=typed["adapter"] or None, alteration=typed["step"])

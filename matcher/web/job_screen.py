@@ -30,7 +30,7 @@ from matcher.web.job_form import (
     typed_job,
 )
 from matcher.web.job_steps import steps_of
-from matcher.web.pages import asked, go, opening_names, shop_of, short_name, show, single, who
+from matcher.web.pages import asked, go, opening_names, shop_of, short_name, show, single, used_vehicle, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
 
@@ -83,14 +83,19 @@ def _free_name(shop: Shop, words: str) -> str:
 def job(request: Request) -> Response:
     """The job sheet as it stands."""
     kept = shop_of(request).job_document(asked(request, "job"))
-    vehicle = shop_of(request).vehicle_document(kept.document["vehicle_id"]).document
+    vehicle = _vehicle_of(shop_of(request), kept.document)
     return _sheet(request, vehicle, kept, **form_facts(job_fields(kept.document, places_of(vehicle)), kept.mark))
+
+
+def _vehicle_of(shop: Shop, job: Mapping[str, Any]) -> dict[str, Any]:
+    named = {*(job.get("choose") or ()), *(job.get("keep") or ())}
+    return used_vehicle(shop, str(job["vehicle_id"]), named)
 
 
 def save_job(request: Request, form: FormData) -> Response:
     """Keep the sheet; if somebody else changed it in the meantime, both changes, or the question which counts."""
     shop, job_id = shop_of(request), single(form, "job")
-    vehicle = shop.vehicle_document(shop.job_document(job_id).document["vehicle_id"]).document
+    vehicle = _vehicle_of(shop, shop.job_document(job_id).document)
     places, notation = places_of(vehicle), shop.settings().notation()
     edit = FormEdit(
         lambda: shop.job_document(job_id),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from functools import cache, wraps
 from pathlib import Path
@@ -162,6 +162,17 @@ def settings_of(request: Request) -> Settings:
     """The shop's settings; the defaults while it has no store."""
     shop = shop_of(request)
     return shop.settings() if shop.store.exists() else DEFAULT_SETTINGS
+
+
+def used_vehicle(shop: Shop, vehicle_id: str, named: Iterable[str] = ()) -> dict[str, Any]:
+    """A vehicle's document without its archived openings, but for those that a job names."""
+    document, gone = shop.vehicle_document(vehicle_id).document, set(shop.archived())
+    openings = [
+        one
+        for one in document.get("openings", ())
+        if one["opening_id"] in named or f"opening:{vehicle_id}/{one['opening_id']}" not in gone
+    ]
+    return {**document, "openings": openings}
 
 
 def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:

@@ -125,7 +125,10 @@ def new_opening(request: Request, form: FormData) -> Response:
 
 
 def opening(request: Request) -> Response:
-    """An opening's figures beside its drawing."""
+    """An opening's figures beside its drawing; of an archived one what can be done with it."""
+    subject = f"opening:{asked(request, 'vehicle')}/{asked(request, 'opening')}"
+    if subject in shop_of(request).archived():
+        return go("/archive", subject=subject)
     kept = _opening_of(shop_of(request), asked(request, "vehicle"), asked(request, "opening"))
     return _opening(request, kept, **form_facts(fields_of(kept.document, opening_groups(kept.document)), kept.mark))
 

@@ -229,6 +229,23 @@ def _begin_job(bench: Bench, n: int) -> None:
     bench.shop.save_job(JOB | {"job_id": f"away{n}"})
 
 
+def bring_vehicle(bench: Bench, n: int) -> list[str]:
+    return ["vehicle", "import", bench.file(f"measured{n}.json", bench.shop.export_vehicle("tern")), "--as", f"from{n}"]
+
+
+def attach_vehicles(bench: Bench, n: int) -> list[str]:
+    other = Shop(bench.folder / f"other{n}.duckdb")
+    other.save_vehicle(vehicle(a_door(), vehicle_id=f"from{n}"))
+    other.publish(bench.folder / f"cars{n}")
+    return ["vehicle", "attach", str(bench.folder / f"cars{n}")]
+
+
+def is_from_there(bench: Bench, n: int) -> bool:
+    doors = count(bench, "opening_speaker where vehicle_id = $1 and basis = 'taken_over'", f"from{n}")
+    told = count(bench, "event where what = 'vehicle import' and subject = $1", f"vehicle:from{n}")
+    return bench.whole((doors, 1), (told, 1))
+
+
 def set_up_shop(bench: Bench, n: int) -> list[str]:
     return ["init", "--labour-rate", str(n + 1), "--shop-name", f"Shop {n}"]
 
@@ -513,6 +530,8 @@ ACTS = [
     Act("job new", new_job, is_on_terms),
     Act("job edit", edit_job, partial(is_on_terms, name="edit")),
     Act("vehicle new", new_vehicle, is_taken_over),
+    Act("vehicle import", bring_vehicle, is_from_there),
+    Act("vehicle attach", attach_vehicles, is_from_there),
     Act("init", set_up_shop, is_shop),
     Act("archive", put_away, is_away),
     Act("unarchive", bring_back, is_back_again),
@@ -534,6 +553,7 @@ ACTS = [
     Act("catalog keep-emptied", keep_emptied, is_kept),
     Act("job supersede", supersede, is_superseded),
     Act("job import", bring_job, is_brought),
+    written("vehicle export", "tern", out="vehicle.json", answer="takes it into another store"),
     written("job export", "j1", out="job.json", answer="takes it into another store"),
     written("catalog map", "{folder}/map.csv", "--family", "film", out="map.json"),
     written("order", "j1", out="order.xlsx"),

@@ -60,6 +60,7 @@ def window(browser: Browser, page: Page) -> Iterator[Open]:
 
 SCREENS = [
     "/start",
+    "/archive?subject=opening:tern-8/dash-top",
     "/jobs",
     "/job?job=tern-nocut",
     "/options?job=skua-work",

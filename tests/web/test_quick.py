@@ -55,3 +55,17 @@ def test_what_was_typed_is_kept_from_the_page(page: Page) -> None:
     assert "a number that no part has" in visitor.send("/quick/part", **FIVE | named | rest).text
     kept = visitor.send("/quick/car", **FIVE | {"box:car": "Gull, blue", "box:place": "Left door"})
     assert kept.headers["location"] == "/opening?vehicle=gull-blue&opening=left-door"
+
+
+def test_a_thing_is_archived_from_its_page_and_brought_back(page: Page) -> None:
+    visitor, subject = page.visitor(), "opening:tern-8/dash-top"
+    assert "the job tern-nocut, which names it" in visitor.get(f"/archive?subject={subject}").text
+    assert visitor.send("/archive", subject=subject, do="archive", note="gone").status == 303
+    assert subject in visitor.get("/archive").text
+    assert visitor.get("/opening?vehicle=tern-8&opening=dash-top").headers["location"].startswith("/archive?subject=")
+    assert "dash-top" not in visitor.get("/vehicle?vehicle=tern-8").text
+    assert "do.dash-top" in visitor.get("/job?job=tern-nocut").text  # which names it
+    assert visitor.send("/archive", subject=subject, do="delete").status == 400
+    assert visitor.send("/archive", subject=subject, do="unarchive").status == 303
+    assert visitor.get("/opening?vehicle=tern-8&opening=dash-top").status == 200
+    assert visitor.send("/archive", subject=subject, do="unarchive").status == 400

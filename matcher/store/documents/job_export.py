@@ -45,7 +45,7 @@ def job_document(con: Connection, job_id: str) -> dict[str, Any]:
         "vehicle": _document(con, "vehicle", job.vehicle_id),
         "job": _document(con, "job", job_id),
         "parts": [row for family in FAMILIES for row in _parts(con, family, sorted(parts))],
-        "readings": [_plain_reading(one) for one in _readings(con, job.vehicle_id, job_id, parts)],
+        "readings": [plain_reading(one) for one in _readings(con, job.vehicle_id, job_id, parts)],
         "choices": [choice.to_dict() for choice in chosen],
         "setups": [setup.to_dict() for setup in made],
         "signature": None if signed is None else {"by": signed[0], "at": signed[1].isoformat(), "note": signed[2]},
@@ -90,7 +90,8 @@ def _readings(con: Connection, vehicle_id: str, job_id: str, parts: set[str]) ->
             yield reading
 
 
-def _plain_reading(one: Reading) -> dict[str, Any]:
+def plain_reading(one: Reading) -> dict[str, Any]:
+    """A reading as plain data."""
     return {
         "subject": one.subject,
         "field": one.field,

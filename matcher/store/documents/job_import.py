@@ -64,9 +64,7 @@ def import_job(con: Connection, path: Path, *, keep_parts: bool = False, by: str
     new, kept = _take_parts(con, data["parts"], path, keep_parts=keep_parts, by=by)
     vehicle_id = str(data["vehicle"]["vehicle_id"]).strip()
     lay_over_openings(con, vehicle_id)
-    job_id = save_job(
-        con, json.dumps(_loose(data["job"]), ensure_ascii=False), str(path), by, elsewhere=True, sure=True
-    )
+    job_id = save_job(con, json.dumps(loose(data["job"]), ensure_ascii=False), str(path), by, elsewhere=True, sure=True)
     readings = _take_readings(con, data["readings"], str(path))
     for choice in data["choices"]:
         save_choice(con, choice)
@@ -156,12 +154,12 @@ def _signed(data: Any) -> dict[str, Any] | None:
     return {"by": str(data["by"]), "at": datetime.datetime.fromisoformat(data["at"]), "note": data["note"]}
 
 
-def _loose(data: Any) -> Any:
+def loose(data: Any) -> Any:
     """A document's exact numbers as JSON writes them."""
     if isinstance(data, dict):
-        return {name: _loose(one) for name, one in data.items()}
+        return {name: loose(one) for name, one in data.items()}
     if isinstance(data, list):
-        return [_loose(one) for one in data]
+        return [loose(one) for one in data]
     return float(data) if hasattr(data, "normalize") else data
 
 
@@ -180,7 +178,7 @@ def _take_vehicle(con: Connection, document: Any, file: str, by: str | None) -> 
     """The vehicle, where it is new here; one that says otherwise is a conflict, field by field."""
     vehicle_id = str(document.get("vehicle_id", "")).strip() if isinstance(document, dict) else ""
     row = con.execute("select document from vehicle where vehicle_id = ?", [vehicle_id]).fetchone()
-    theirs = _loose(document)
+    theirs = loose(document)
     if row is None:
         save_vehicle(con, json.dumps(theirs, ensure_ascii=False), file, by, sure=True)
         return True
@@ -231,7 +229,7 @@ def _orders(con: Connection, folder: Path, parts: list[dict[str, Any]]) -> Itera
         if part["family"] not in FAMILIES:
             raise NotKnown("family", part["family"], list(FAMILIES))
         supplier = here.get(str(part["row"].get("part_id")), str(part["supplier"]))
-        groups.setdefault((part["family"], supplier), []).append(json.dumps(_loose(part["row"])))
+        groups.setdefault((part["family"], supplier), []).append(json.dumps(loose(part["row"])))
     for number, ((family, supplier), rows) in enumerate(groups.items()):
         file = folder / f"{family}-{number}.jsonl"
         file.write_text("\n".join(rows) + "\n", encoding="utf-8")

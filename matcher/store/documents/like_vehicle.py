@@ -4,23 +4,56 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from catalog_schema.figures import read_figure
+from catalog_schema.notation import KEPT
 from matcher.errors import InputError
-from matcher.store.catalog.overlay import LATEST, lay_over_openings
+from matcher.store.catalog.overlay import lay_over_openings
 from matcher.store.database.connection import Connection
 from matcher.store.database.kept_documents import kept_document
 from matcher.store.documents.saving import change_document
-from matcher.store.readings.readings import write_reading
+from matcher.store.readings.readings import Reading, list_readings, write_reading
 from matcher.store.readings.subjects import find_subject
 
 TAKEN_OVER = "taken_over"
 
 
+@dataclass(frozen=True, slots=True)
+class MeasuredVehicle:
+    """A vehicle as it was measured, here or by another shop."""
+
+    document: Mapping[str, Any]
+    readings: Sequence[Reading]
+    """Those of it and of its openings that count."""
+    shop: str = ""
+    """Who measured it; empty: this shop."""
+
+    @property
+    def name(self) -> str:
+        """Its own name, and whose it is."""
+        name = str(self.document["vehicle_id"]).strip()
+        return f"{name} of {self.shop}" if self.shop else name
+
+
+def measured_vehicle(con: Connection, vehicle_id: str, shop: str = "") -> MeasuredVehicle:
+    """A vehicle of this store with the readings that count.
+
+    Raises
+    ------
+    NotKnown
+        if there is no such vehicle.
+    """
+    document = kept_document(con, "vehicle", vehicle_id).document
+    own = f"opening:{vehicle_id}/"
+    read = [one for one in list_readings(con) if one.subject == f"vehicle:{vehicle_id}" or one.subject.startswith(own)]
+    return MeasuredVehicle(document, [one for one in read if one.counts], shop)
+
+
 def take_over(
     con: Connection,
-    source: str,
+    measured: MeasuredVehicle,
     vehicle_id: str,
     changes: Mapping[str, Any],
     added: Sequence[Mapping[str, Any]],
@@ -29,7 +62,7 @@ def take_over(
     """Make a vehicle with the openings, figures and readings of another; how many lengths are still to be checked.
 
     Lengths have the basis `taken_over` and its tolerance, until one is read on this car. All else is the same for
-    every car of a model.
+    every car of a model. Readings keep who took them and when.
 
     Parameters
     ----------
@@ -40,41 +73,32 @@ def take_over(
 
     Raises
     ------
-    NotKnown
-        if there is no such vehicle to begin with.
+    InputError
+        if there is a vehicle of that name, or a reading cannot be taken.
     """
-    made = taken_over(kept_document(con, "vehicle", source).document)
+    if con.execute("select 1 from vehicle where vehicle_id = $1", [vehicle_id]).fetchone():
+        raise InputError(f"there is a vehicle {vehicle_id} already", cure="give the new one another name")
+    made, source = taken_over(measured.document), str(measured.document["vehicle_id"]).strip()
     lengths = sum(1 for _ in _lengths(made["openings"]))
-    own = {"vehicle_id": vehicle_id, "like": source, "openings": [*made["openings"], *added]}
+    own = {"vehicle_id": vehicle_id, "like": measured.name, "openings": [*made["openings"], *added]}
     change_document(con, "vehicle", made | own | dict(changes), None, by, sure=True)
-    for subject, field, value, tol, basis in _readings(con, source):
-        here = find_subject(con, subject.replace(f":{source}", f":{vehicle_id}", 1))
-        is_length = field.endswith("_mm")
+    for one in measured.readings:
+        is_length = one.field.endswith("_mm")
         write_reading(
             con,
-            here,
-            field,
-            value,
-            tol=None if is_length else tol,
-            basis=TAKEN_OVER if is_length else basis,
-            by=by,
-            note=f"taken over from {source}",
+            find_subject(con, one.subject.replace(f":{source}", f":{vehicle_id}", 1)),
+            one.field,
+            one.value,
+            tol=None if is_length else one.tol,
+            basis=TAKEN_OVER if is_length else one.basis,
+            by=one.by,
+            at=one.read_at,
+            note="; ".join(filter(None, (f"taken over from {measured.name}", one.note))),
+            notation=KEPT,
             sure=True,
         )
     lay_over_openings(con, vehicle_id)
     return lengths
-
-
-def refuse_taken(con: Connection, vehicle_id: str) -> None:
-    """Refuse a name that a vehicle has.
-
-    Raises
-    ------
-    InputError
-        if there is such a vehicle.
-    """
-    if con.execute("select 1 from vehicle where vehicle_id = $1", [vehicle_id]).fetchone():
-        raise InputError(f"there is a vehicle {vehicle_id} already", cure="give the new one another name")
 
 
 def taken_over(document: Mapping[str, Any]) -> dict[str, Any]:
@@ -111,8 +135,3 @@ def _lengths(thing: Any) -> Iterator[str]:
     elif isinstance(thing, list):
         for one in thing:
             yield from _lengths(one)
-
-
-def _readings(con: Connection, source: str) -> list[tuple[Any, ...]]:
-    query = f"select subject, field, value, tol, basis from {LATEST} where subject = $1 or starts_with(subject, $2)"
-    return con.execute(f"{query} order by subject, field", [f"vehicle:{source}", f"opening:{source}/"]).fetchall()

@@ -25,10 +25,13 @@ from matcher.store.database.opening import Store
 from matcher.store.database.provenance import now, who
 from matcher.store.database.stamps import catalog_version
 from matcher.store.database.tables import part_columns
+from matcher.store.documents.vehicle_export import vehicle_document
 from matcher.store.sharing.snapshots import CURRENT, EDITION, MANIFEST, VERSION_NAME, Snapshot, TableFile, read_snapshot
 
 LOCK = ".publishing"
 HALF = ".half-"
+MEASURED = "measured_vehicle"
+"""The table of vehicles with their readings, each as the document that `vehicle export` writes."""
 KEPT = 10
 """Versions that stay, the newest: a reader that is long at one still finds it."""
 
@@ -99,7 +102,9 @@ def _publish(con: Connection, folder: Path, by: str | None) -> Snapshot:
 def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
     con.execute("begin transaction")  # one moment for all tables
     try:
-        tables = {name: asdict(_write_table(con, half, name, sql)) for name, sql in published_tables().items()}
+        _lay_measured(con)
+        wanted = published_tables() | {MEASURED: f"from {MEASURED}"}
+        tables = {name: asdict(_write_table(con, half, name, sql)) for name, sql in wanted.items()}
         numbers = con.execute("select name, value::varchar from setting order by 1").fetchall()
         words = con.execute("from word_setting order by 1").fetchall()
         ((currency,),) = con.execute("select currency from meta").fetchall()
@@ -113,6 +118,14 @@ def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
         }
     finally:
         con.execute("rollback")
+
+
+def _lay_measured(con: Connection) -> None:
+    """Every vehicle with its readings, in a table that lasts as long as the transaction."""
+    con.execute(f"create temp table {MEASURED} (vehicle_id varchar, document varchar)")
+    for (name,) in con.execute("select vehicle_id from vehicle order by vehicle_id").fetchall():
+        document = json.dumps(vehicle_document(con, name), ensure_ascii=False)
+        con.execute(f"insert into {MEASURED} values ($1, $2)", [name, document])
 
 
 def _write_table(con: Connection, half: Path, name: str, sql: str) -> TableFile:

@@ -5,6 +5,7 @@
     DIR/v7/speaker.parquet   a family as it counts, readings laid over, by part_id; one file for each family
     DIR/v7/vehicle.parquet   and opening_dash.parquet, ..., keep_clear, pane, no_fasten: vehicles as they count
     DIR/v7/supplier_terms.parquet   what the prices of each supplier mean
+    DIR/v7/measured_vehicle.parquet   vehicles with their readings, each a document as `vehicle export` writes it
 
 A version is never written to again. Columns are those of the store's tables, `<figure>_tol` beside each figure.
 """
@@ -23,7 +24,7 @@ from typing import Any
 from matcher.errors import FileRefused
 from matcher.settings import Settings
 
-EDITION = 1
+EDITION = 2
 CURRENT = "CURRENT"
 MANIFEST = "manifest.json"
 VERSION_NAME = re.compile(r"v([1-9][0-9]{0,8})")

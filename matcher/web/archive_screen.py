@@ -1,0 +1,38 @@
+"""Things put away: everything archived, and what hangs on a thing before it is archived or deleted."""
+
+from __future__ import annotations
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from matcher.errors import InputError
+from matcher.web.pages import asked, go, shop_of, show, single, who
+
+
+def archive(request: Request) -> Response:
+    """Everything archived; or what hangs on one thing."""
+    return _archive(request, asked(request, "subject"))
+
+
+def _archive(request: Request, subject: str, error: InputError | None = None) -> Response:
+    shop = shop_of(request)
+    archived = shop.archived() if shop.store.exists() else []
+    held = shop.hanging(subject) if subject else []
+    facts = {"subject": subject, "hanging": held, "archived": archived, "error": error}
+    return show(request, "archive.html", 400 if error else 200, **facts)
+
+
+def put_away(request: Request, form: FormData) -> Response:
+    """Archive a thing, bring it back, or delete it."""
+    shop, subject, act = shop_of(request), single(form, "subject"), single(form, "do")
+    try:
+        if act == "delete":
+            shop.delete(subject, note=single(form, "note"), by=who(request))
+        elif act == "unarchive":
+            shop.unarchive(subject, by=who(request))
+        else:
+            shop.archive(subject, anyway=True, note=single(form, "note"), by=who(request))
+    except InputError as error:
+        return _archive(request, subject, error)
+    return go("/archive")
