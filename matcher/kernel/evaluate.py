@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Column, Columns, word_code, word_of
+from matcher.kernel.distinct import numbered
 from matcher.kernel.exact import Mask, both, either, floating, opposite, rounded, scaled, to_micro
 from matcher.kernel.worked import VALUES as WORKED
 from matcher.kernel.worked import Worth, worked_tol, worked_values
@@ -98,7 +99,7 @@ def _own_numbers(column: Column, otherwise: Decimal) -> Any:
     found = np.full(np.shape(column.values), to_micro(otherwise))
     if column.values.dtype != np.int32:  # nothing known in any row
         return found
-    for code in np.unique(column.values[column.values >= 0]):
+    for code in numbered(column.values[column.values >= 0])[0].tolist():
         number = _written(word_of(code))
         if number is not None:
             found = np.where(column.values == code, to_micro(number), found)
@@ -297,7 +298,8 @@ def _one_of(at: Evaluation, term: Any) -> Truth:
     column = at.columns[term.figure]
     if column.values.dtype != np.int32:  # nothing known in any row
         return Truth(False, False)
-    some = [code for code in np.unique(column.values[column.values >= 0]) if _is_one_of(word_of(code), term.words)]
+    every = numbered(column.values[column.values >= 0])[0].tolist()
+    some = [code for code in every if _is_one_of(word_of(code), term.words)]
     found = np.isin(column.values, some)
     return Truth(both(column.known, found), both(column.known, ~found))
 

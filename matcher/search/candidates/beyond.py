@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from matcher.kernel.distinct import Numbers, distinct
+from matcher.kernel.distinct import Numbers, distinct, numbered
 from matcher.search.candidates.loudspeakers import SpeakersAt, at_place, speakers_at
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
@@ -60,7 +60,7 @@ class SpeakersBeyond:
     def _of(self) -> dict[SpeakerSignature, Numbers]:
         """By electrical class: positions in `rows`."""
         number = self.at.sound.signature[self._part]
-        return {self.at.sound.signatures[one]: np.flatnonzero(number == one) for one in np.unique(number).tolist()}
+        return {self.at.sound.signatures[one]: np.flatnonzero(number == one) for one in numbered(number)[0].tolist()}
 
     @cached_property
     def _part(self) -> Numbers:

@@ -198,8 +198,9 @@ class Cells(Mapping[str, Column]):
     def _basis_tol(self) -> Numbers:
         """By part the tolerance of a length that its row's basis sets; that of a maker's figure where it names none."""
         if self._taken is not None:
-            cells_of_all, rows = self._taken
-            return cells_of_all._basis_tol[rows]
+            every, rows = self._taken
+            of_rows: Numbers = every._basis_tol[rows]
+            return of_rows
         cells, numbers, words, _ = self._coded("basis")
         maker, by_word = self._settings["tolerance_mm.maker"], dict(self._settings.by_word("tolerance_mm"))
         tols = [maker if value == UNKNOWN else by_word.get(words[value], maker) for value in cells[0].tolist()]

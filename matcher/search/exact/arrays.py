@@ -8,6 +8,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from matcher.kernel.distinct import numbered
 from matcher.search.exact.choices import IMPOSSIBLE, Ints
 
 Flags: TypeAlias = npt.NDArray[np.bool_]
@@ -46,7 +47,7 @@ def pareto_rows(values: Ints, merit: Ints, limit: Ints, group: Ints) -> Ints:
     keep = np.zeros(len(merit), dtype=np.bool_)
     if not len(merit):
         return np.flatnonzero(keep)
-    different = np.unique(limit)
+    different = numbered(limit)[0]
     ends = [span[-1] for span in np.array_split(different, min(TRAVELS, len(different)))]
     span_of = np.searchsorted(ends, limit)
     size = 2 * int(np.abs(merit).max()) + 3

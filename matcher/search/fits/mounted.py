@@ -34,7 +34,7 @@ def tallies(mountings: Mountings, rows: Numbers, sure: NDArray[np.bool_], group:
     part, size = mountings.part[rows], int(group.max(initial=0)) + 1
     ways = np.zeros(size, np.int64)
     np.add.at(ways, group[part], mountings.ways[rows])
-    every, certain = (np.bincount(group[np.unique(some)], minlength=size) for some in (part, part[sure[rows]]))
+    every, certain = (np.bincount(group[numbered(some)[0]], minlength=size) for some in (part, part[sure[rows]]))
     return {at: Tally(int(ways[at]), int(every[at]), int(certain[at])) for at in np.flatnonzero(every).tolist()}
 
 
@@ -79,7 +79,7 @@ def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: Look) -> Fit
 def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], found: Fitted) -> Fitted:
     """What is open about each pair of part and adapter: what goes in somewhere with nothing open is not the cause."""
     settled = np.isin(found.part, mountings.part[rows[~is_open]])
-    surely = np.unique(mountings.through[rows[mountings.sure[rows]]]).tolist()
+    surely = numbered(mountings.through[rows[mountings.sure[rows]]])[0].tolist()
     classes = reduce(or_, (mountings.classes[at] for at in surely), 0)
     sits = {one["adapter_id"] for at in places(classes) for one in mountings.mates.classes[at]}
     names = [one["adapter_id"] for one in found.adapters]

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.distinct import Numbers
+from matcher.kernel.distinct import Numbers, numbered
 
 MOST_RIVALS = 100
 """Beyond so many packages nothing is left out here."""
@@ -68,7 +68,7 @@ def _rivals(merits: Merits, k: int, among: Sequence[Any]) -> Sequence[Numbers]:
     if merits.low.any():
         orders.append(-merits.low.astype(np.float64))
     picked = [_best(merits.group, order, some, k) for order in orders for some in among]
-    rivals = np.unique(np.concatenate(picked))
+    rivals = numbered(np.concatenate(picked))[0]
     group = merits.group[rivals]
     order = np.lexsort((merits.part[rivals], group))
     rivals, group = rivals[order], group[order]

@@ -138,7 +138,8 @@ class BassOptions:
         fills = [each for source in sources for each in self._wirings(source)]
         columns = [(one.gain, one.code != FITS, one.system_class, one.in_aim) for one in fills]
         gain, is_doubtful, system_class, in_aim = np.array(columns, dtype=np.int64).reshape(-1, 4).T
-        tops = self._level_tops.on(gain, is_doubtful, system_class) + SCALE * self._aimed * in_aim[:, None]
+        tables, at = self._level_tops.tables(gain)
+        tops = tables[at, is_doubtful, system_class] + SCALE * self._aimed * in_aim[:, None]
         return Union(tops[:, SPREAD], self._least[system_class], None, lambda at: (0, [self._drivers(fills[at])]))
 
     def _wirings_on(self, source: BassSource) -> list[OnSource]:

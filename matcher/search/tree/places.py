@@ -167,10 +167,12 @@ class PlaceOnGroups:
         allowed = feeds.code == FITS if self.place.sure else feeds.code != NO
         groups, _, besides = allowed.shape
         out = np.full((groups, len(self.wiring.loads), besides, len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
+        tables, at = self.place.tops.tables(feeds.gain)
+        is_doubtful = (feeds.code != FITS).astype(np.int64)
         for load, kinds in enumerate(self.wiring.kind_at):
             classes = np.flatnonzero(kinds >= 0)
             kind = kinds[classes]
-            tops = self.place.tops.on(feeds.gain[:, kind], feeds.code[:, kind] != FITS, classes[:, None])
+            tops = tables[at[:, kind], is_doubtful[:, kind], classes[:, None]]
             tops = tops + SCALE * scoring.aimed * feeds.in_aim[:, kind, :, None]
             tops = np.where(allowed[:, kind, :, None], tops, IMPOSSIBLE)
             out[:, load] = tops.max(axis=1, initial=IMPOSSIBLE)

@@ -57,11 +57,8 @@ class LevelTops:
                 tops[self._present] = np.maximum.reduceat(values + heard, self._first, axis=0)
         return found
 
-    def on(self, gain_cdb: Ints, is_doubtful: Ints, of_class: Ints) -> Ints:
-        """The tops of classes on some feeds, arrays of one shape, with a last axis for the multipliers of money."""
+    def tables(self, gain_cdb: Ints) -> tuple[Ints, Ints]:
+        """The tops by distinct step of gain, as `_at_step` has them; and by feed which of these it has."""
         steps, at = np.unique(-(-gain_cdb // GAIN_STEP_CDB), return_inverse=True)
-        tables = np.array([self._at(step) for step in steps.tolist()]).reshape(
-            len(steps), 2, self._classes, len(CENTS_ONLY)
-        )
-        found: Ints = tables[at.reshape(gain_cdb.shape), is_doubtful.astype(np.int64), of_class]
-        return found
+        shape = len(steps), 2, self._classes, len(CENTS_ONLY)
+        return np.array([self._at(step) for step in steps.tolist()]).reshape(shape), at.reshape(gain_cdb.shape)
