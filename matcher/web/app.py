@@ -28,7 +28,6 @@ from matcher.web import (
     job_screen,
     options_screen,
     order_screen,
-    papers_screen,
     part_wishes,
     quick_screen,
     setup_screen,
@@ -37,7 +36,8 @@ from matcher.web import (
     vehicle_screen,
 )
 from matcher.web.access import Access, TooLargeError
-from matcher.web.answers import Answers
+from matcher.web.answers import Answers, Asker, Urgency
+from matcher.web.asking import follow_up
 from matcher.web.auth import Auth
 from matcher.web.measured import void_reading
 from matcher.web.pages import broke, posted, shop_of, show, went_wrong
@@ -71,7 +71,7 @@ SCREENS = {
     "/setup": setup_screen.setup,
     "/choose": choose_screen.choose,
     "/order": order_screen.order,
-    "/paper": papers_screen.paper,
+    "/paper": order_screen.paper,
     "/archive": archive_screen.archive,
     "/catalog": catalog_screen.catalog,
     "/part": catalog_screen.part,
@@ -154,7 +154,7 @@ def make_app(
         },
     )
     app.state.shop, app.state.auth, app.state.seconds = shop, auth, seconds
-    app.state.answers = answers = Answers(_rankers(shop), partial(_remember, shop))
+    app.state.answers = answers = Answers(_rankers(shop), partial(_go_on, shop, app))
     app.state.uploads, app.state.liftable = Uploads(), {}
     return app, answers
 
@@ -168,11 +168,15 @@ def _rankers(shop: Shop) -> list[Ranker]:
     return [Ranker(shop, place) for place in places]
 
 
-def _remember(shop: Shop, question: Question, answer: Any) -> None:
-    """The job list tells on which catalog a job was answered."""
-    if question.method == "options":
-        with suppress(BoltbackError):
+def _go_on(shop: Shop, app: Starlette, question: Question, answer: Any) -> None:
+    """Note for the job list on which catalog a job was answered, and have the next question worked out ahead."""
+    with suppress(BoltbackError):
+        if question.method == "options":
             shop.remember_answer(question.job_id, answer.catalog_version)
+        following = follow_up(shop, question, answer)
+        if following is not None:
+            asker = Asker("ahead", (question.job_id, following.method))
+            app.state.answers.ask(following, following.stamp(shop), 0.0, asker, Urgency.AHEAD)
 
 
 def _screen(shop: Shop, path: str, screen: Screen) -> Screen:

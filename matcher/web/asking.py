@@ -10,9 +10,10 @@ from typing import Any
 
 from starlette.requests import Request
 
-from catalog_schema.answers import Options
+from catalog_schema.answers import Options, Package
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrices
+from matcher import Shop
 from matcher.search.what_if.priced import is_outside
 from matcher.shop.reasons import LOOKS
 from matcher.shop.trying import Liftable
@@ -75,10 +76,27 @@ def offer(
     request: Request, answer: Options, terms: Mapping[str, Any], wait_s: float = PATIENCE_S
 ) -> tuple[Any | None, Work]:
     """The packages of an answer as they are offered; beyond a limit only where the job is asked as it stands."""
-    about = json.dumps(terms, sort_keys=True), mark_of(request, answer)
-    given = json.dumps({"further": not terms})
-    drawn = Question("offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
-    return ask(request, drawn, wait_s, lane="offer")
+    return ask(request, offer_question(answer, terms, mark_of(request, answer)), wait_s, lane="offer")
+
+
+def offer_question(answer: Options, terms: Mapping[str, Any], mark: str) -> Question:
+    """The question for an answer's packages as they are offered; ``mark`` tells the answer from every other."""
+    about, given = (json.dumps(terms, sort_keys=True), mark), json.dumps({"further": not terms})
+    return Question("offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
+
+
+def about_package(job_id: str, package: Package, method: str, **beside: Any) -> Question:
+    """A question about one package of an answer."""
+    return Question(method, job_id, about=(package.id, *beside), papers=True, beside={"package": package, **beside})
+
+
+def follow_up(shop: Shop, asked: Question, answer: Any) -> Question | None:
+    """The question that a page asks next, once it has an answer: the packages drawn, then the best one in the car."""
+    if asked.method in ("options", "what_if") and answer.packages and answer.complete:
+        return offer_question(answer, json.loads(asked.given).get("terms", {}), asked.stamp(shop))
+    if asked.method == "offer":
+        return about_package(asked.job_id, answer.shown("").package, "package_in_car")
+    return None
 
 
 def limits(job_id: str) -> Question:
@@ -131,6 +149,11 @@ def ask_ahead(request: Request, answer: Options, found: LimitPrices, document: M
     for name in dear[:MOST_AHEAD]:
         asked = on_terms(request, answer.job_id, without(document, [name]))
         ask(request, asked, 0.0, Urgency.AHEAD, lane=f"ahead {name}")
+
+
+def prepare(request: Request, job_id: str) -> None:
+    """Have a job answered as it stands, before anybody looks at its packages."""
+    ask(request, standing(request, job_id), 0.0, Urgency.AHEAD, lane="options")
 
 
 def mark_of(request: Request, answer: Options) -> str:

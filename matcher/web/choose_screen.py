@@ -16,10 +16,10 @@ from catalog_schema.kinds import is_printable
 from matcher.errors import InputError, StoreBusy
 from matcher.web import asking
 from matcher.web.access import CUSTOMER_POLICY
-from matcher.web.job_steps import steps_of
+from matcher.web.job_path import job_facts
 from matcher.web.options_screen import tried_terms
+from matcher.web.order_screen import CHOSEN, LONG_PATIENCE_S, answered
 from matcher.web.pages import ENVIRONMENT, LONGEST_NAME, asked, go, shop_of, show, single, who, whole_number
-from matcher.web.papers_screen import CHOSEN, LONG_PATIENCE_S, answered
 from matcher.web.questions import Question
 from matcher.web.server_names import is_loopback
 
@@ -43,8 +43,7 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
     choice = shop.choice(job_id)
     changes, changing_s = _changes(request, choice) if choice else (None, 0)
     facts: dict[str, Any] = {
-        "job": shop.job_document(job_id).document,
-        "job_steps": steps_of(shop, job_id, "choose"),
+        **job_facts(shop, job_id, "choose"),
         "choice": choice,
         "changes": changes,
         "changing_s": changing_s,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -12,7 +12,7 @@ from starlette.responses import Response
 from catalog_schema.answers import Check, Fit
 from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.figures import unit_of_field
-from catalog_schema.ladder import DEFAULT_STEP, LADDER, LADDER_MEANING
+from catalog_schema.ladder import DEFAULT_STEP, LADDER
 from catalog_schema.places import OPENING_FAMILIES
 from matcher import Shop
 from matcher.drawings import Drawing
@@ -62,7 +62,7 @@ def _page(
         (at for at, one in enumerate(to_measure, 1) if one[:2] == (read.get("subject"), read.get("field"))), 0
     )
     error = error if number else error or refused
-    checks = sorted(answer.checks, key=worst_first) if answer else []
+    facts = shown_checks(answer.checks if answer else [], drawings)
     return show(
         request,
         "fit.html",
@@ -76,13 +76,10 @@ def _page(
         fit=answer,
         alters=alteration_says(answer) if answer else "",
         without=without_says(answer) if answer else "",
-        checks=checks,
-        least=_least_margin(checks),
+        **facts,
+        least=_least_margin(facts["checks"]),
         to_measure=to_measure,
         called=_names(shop, answer, openings),
-        first_drawing={name: drawings.pop(name) for name in list(drawings) if name == _main(drawings)},
-        drawings=drawings,
-        ladder=[(step, LADDER_MEANING[step]) for step in LADDER],
         bases=BASES,
         error=error,
         saved=asked(request, "saved"),
@@ -93,8 +90,14 @@ MAIN_DRAWINGS = ("section", "front")
 """The drawing that stands beside the verdict: the first of these that there is."""
 
 
-def _main(drawings: Mapping[str, Drawing]) -> str:
-    return next((name for name in MAIN_DRAWINGS if name in drawings), "")
+def shown_checks(checks: Sequence[Check], drawings: Mapping[str, Drawing]) -> dict[str, Any]:
+    """Checks as a page shows them, the worst first, with the drawing beside the verdict and the others."""
+    main = next((name for name in MAIN_DRAWINGS if name in drawings), "")
+    return {
+        "checks": sorted(checks, key=worst_first),
+        "first_drawing": {name: one for name, one in drawings.items() if name == main},
+        "drawings": {name: one for name, one in drawings.items() if name != main},
+    }
 
 
 def _names(shop: Shop, answer: Fit | None, openings: list[dict[str, Any]]) -> dict[str, str]:

@@ -17,8 +17,8 @@ from matcher import Shop
 from matcher.errors import InputError, NotKnown
 from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.store.database.kept_documents import KeptDocument
+from matcher.web.asking import prepare
 from matcher.web.form_edit import FormEdit
-from matcher.web.job_chips import chips
 from matcher.web.job_form import (
     BESIDE,
     WISHES,
@@ -29,7 +29,7 @@ from matcher.web.job_form import (
     places_of,
     typed_job,
 )
-from matcher.web.job_steps import steps_of
+from matcher.web.job_path import chips, steps_of
 from matcher.web.pages import asked, go, opening_names, shop_of, short_name, show, single, used_vehicle, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
@@ -112,6 +112,7 @@ def _sheet(
     request: Request, vehicle: Mapping[str, Any], kept: KeptDocument, status: int = 200, **facts: Any
 ) -> Response:
     shop = shop_of(request)
+    prepare(request, str(kept.document["job_id"]))
     openings = {str(one["opening_id"]): one for one in vehicle.get("openings", ())}
     fields = dict.fromkeys((f"do.{place}" for place in openings), "") | facts["fields"]
     return show(

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 
-from catalog_schema.answers import Check, Options, Package
-from catalog_schema.checks import VERDICT_ORDER
+from catalog_schema.answers import Options, Package
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
 from matcher.explain.wording import covered_says, hearing_says
@@ -19,14 +17,12 @@ from matcher.explain.wording_bass import bass_says
 from matcher.search.what_if.priced import is_outside
 from matcher.web import asking
 from matcher.web.answers import Urgency
-from matcher.web.fit_screen import BASES
-from matcher.web.job_chips import chips
+from matcher.web.fit_screen import BASES, worst_first
 from matcher.web.job_form import WISHES
+from matcher.web.job_path import chips, job_facts
 from matcher.web.job_screen import WISH_WORDS
-from matcher.web.job_steps import steps_of
 from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.part_wishes import pin_of, wishes_held
-from matcher.web.questions import Question
 
 if TYPE_CHECKING:
     from matcher.papers.offer import Offer
@@ -50,8 +46,7 @@ def options(request: Request) -> Response:
     if answer is not None and answer.complete and not answer.packages and not terms:
         reasons, reasons_s = _reasons(request, job_id, None, 0.0)
     facts: dict[str, Any] = {
-        "job": document,
-        "job_steps": steps_of(shop, job_id, "packages"),
+        **job_facts(shop, job_id, "packages"),
         "chips": chips(document, places, shop.settings()),
         "liftable": asking.liftable(request, job_id),
         "prices": {one.limit: one for one in prices.limits} if prices else None,
@@ -94,7 +89,9 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
     if offer is None:
         return {"offer": None, "shown": None}
     shown = offer.shown(asked(request, "show"))
-    in_car = asking.ask(request, _about(answer, shown.package, "package_in_car"), asking.PATIENCE_S)[0]
+    in_car = asking.ask(
+        request, asking.about_package(answer.job_id, shown.package, "package_in_car"), asking.PATIENCE_S
+    )[0]
     return {
         "offer": offer,
         "shown": shown,
@@ -105,18 +102,11 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
     }
 
 
-def _about(answer: Options, package: Package, method: str, **beside: Any) -> Question:
-    """A question about one package of an answer."""
-    return Question(
-        method, answer.job_id, about=(package.id, *beside), papers=True, beside={"package": package, **beside}
-    )
-
-
 def _to_measure(request: Request, answer: Options, package: Package) -> dict[str, Any]:
     """The figures to measure, by what each decides once that is known; until then those that the package needs."""
     first = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)[0]
     known = {} if first is None else {"measure": first}
-    asked_of = _about(answer, package, "open_figures", options=answer, **known)
+    asked_of = asking.about_package(answer.job_id, package, "open_figures", options=answer, **known)
     found = asking.ask(request, asked_of, asking.PATIENCE_S)[0] if known or package.measure else []
     return {"to_measure": found or [], "measuring": first is None or found is None}
 
@@ -124,10 +114,9 @@ def _to_measure(request: Request, answer: Options, package: Package) -> dict[str
 def why(request: Request) -> Response:
     """Why a part is not in the best package."""
     shop, job_id, part = shop_of(request), asked(request, "job"), asked(request, "part")
-    document = shop.job_document(job_id).document
     reasons, seconds = _reasons(request, job_id, part or None, asking.PATIENCE_S) if part else (None, 0)
-    facts: dict[str, Any] = {"job": document, "part": part, "reasons": reasons, "seconds": seconds}
-    return show(request, "why.html", job_steps=steps_of(shop, job_id, "packages"), again=str(request.url), **facts)
+    facts = job_facts(shop, job_id, "packages") | {"part": part, "reasons": reasons, "seconds": seconds}
+    return show(request, "why.html", again=str(request.url), **facts)
 
 
 def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
@@ -160,13 +149,9 @@ class Told:
 
     def __init__(self, package: Package) -> None:
         self.package = package
-        self.checks = sorted(package.checks, key=_tightness)
+        self.checks = sorted(package.checks, key=worst_first)
         self.bass = bass_says(package.bass) if package.bass else ""
         self.hearing = hearing_says(package.hearing) if package.hearing else ""
-
-
-def _tightness(check: Check) -> tuple[int, Decimal]:
-    return VERDICT_ORDER[check.verdict], Decimal(0) if check.margin is None else check.margin - check.tol
 
 
 def keep_tried(request: Request, form: FormData) -> Response:

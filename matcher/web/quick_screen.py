@@ -18,7 +18,7 @@ from matcher.drawings.svg import Drawing
 from matcher.errors import DoubtfulFigures, InputError
 from matcher.explain.quick import KINDS, QuickFit, quick_fields, quick_fit
 from matcher.explain.wording import alteration_says
-from matcher.web.fit_screen import MAIN_DRAWINGS, worst_first
+from matcher.web.fit_screen import shown_checks
 from matcher.web.form_edit import BoxProblem
 from matcher.web.pages import go, settings_of, shop_of, short_name, show, single, text, who, word
 from matcher.web.remarks import Remark, confirmed, picked, remarks
@@ -50,8 +50,7 @@ def _quick(request: Request, sent: FormData, refused: InputError | None = None) 
     typed = {box.name: "" for group in (*groups, *to_keep) for box in group.boxes} | typed_fields(sent) | picked(sent)
     answer, drawings, said, error = _checked(request, family, step, typed, confirmed(sent))
     said |= _keep_remarks(refused, typed) if refused else {}
-    checks = sorted(answer.fit.checks, key=worst_first) if answer else []
-    main = next((name for name in MAIN_DRAWINGS if name in drawings), "")
+    checks = [check for check in answer.fit.checks if not check.missing] if answer else []
     return show(
         request,
         "quick.html",
@@ -63,10 +62,8 @@ def _quick(request: Request, sent: FormData, refused: InputError | None = None) 
         fields=typed,
         answer=answer,
         alters=alteration_says(answer.fit) if answer else "",
-        checks=[check for check in checks if not check.missing],
+        **shown_checks(checks, drawings),
         stamp=_stamp(answer) if answer else "",
-        first_drawing={name: one for name, one in drawings.items() if name == main},
-        drawings={name: one for name, one in drawings.items() if name != main},
         remarks=said,
         error=None if said else error or refused,
         to_keep=to_keep,

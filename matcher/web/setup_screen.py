@@ -11,10 +11,9 @@ from starlette.responses import Response
 from catalog_schema.choices import Choice, Setup
 from matcher.errors import BoltbackError, InputError
 from matcher.web.form_edit import BoxProblem, Fields, Merge, merge, read_seen, seen_text
-from matcher.web.job_steps import steps_of
-from matcher.web.order_screen import called, open_points, why_refused
+from matcher.web.job_path import job_facts
+from matcher.web.order_screen import CHOSEN, called, open_points, why_refused
 from matcher.web.pages import asked, go, link, opening_names, shop_of, show, single, who, whole_number
-from matcher.web.papers_screen import CHOSEN
 from matcher.web.remarks import Remark, remarks
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
@@ -94,12 +93,11 @@ def _page(
     unsigned: InputError | None = None,
 ) -> Response:
     shop = shop_of(request)
-    document, choice = shop.job_document(job_id).document, shop.choice(job_id)
-    record = shop.setup_record(job_id)
+    choice, record = shop.choice(job_id), shop.setup_record(job_id)
     kept = kept_fields(record)
     places = [] if choice is None else places_fed(choice, record, opening_names(shop, choice.vehicle_id))
     facts: dict[str, Any] = {
-        "job": document,
+        **job_facts(shop, job_id, "setup"),
         "choice": choice,
         "record": record,
         "places": places,
@@ -115,7 +113,6 @@ def _page(
         "error": error,
         "about": CHOSEN,
         "kinds": PAPERS,
-        "job_steps": steps_of(shop, job_id, "setup"),
         "signed": shop.job_state(job_id).signed,
         "note": note,
         "remarks": {"reason": why_refused(unsigned)} if unsigned else _at_boxes(error),

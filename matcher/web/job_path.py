@@ -1,4 +1,4 @@
-"""A job's limits and wishes as the chips of a sentence, each leading to its place on the page of wishes."""
+"""The path of a job, on each of its pages, and its limits and wishes as the chips of a sentence."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from catalog_schema.ladder import DEFAULT_STEP
+from matcher import Shop
 from matcher.explain.wording import amount
 from matcher.settings import Settings
 from matcher.web.job_form import WISHES, figure_text
@@ -14,6 +15,37 @@ from matcher.web.pages import link, text, word
 
 WANTED_FROM = 4
 """From this weight on a wish is told."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the path."""
+
+    name: str
+    to: str
+    """Its page."""
+    is_here: bool
+    is_done: bool
+
+
+def steps_of(shop: Shop, job_id: str, here: str) -> list[Step]:
+    """The steps of a job in their order, each with its page and whether it is done."""
+    state = shop.job_state(job_id)
+    is_chosen = state.chosen is not None
+    steps = (
+        ("car", link("/vehicle", vehicle=state.vehicle_id, job=job_id), True),
+        ("wishes", link("/job", job=job_id), is_chosen or state.answered_on is not None),
+        ("packages", link("/options", job=job_id), is_chosen),
+        ("choose", link("/choose", job=job_id), is_chosen),
+        ("order", link("/order", job=job_id), state.ordered or state.signed),
+        ("setup", link("/setup", job=job_id), state.signed),
+    )
+    return [Step(name, to, name == here, is_done) for name, to, is_done in steps]
+
+
+def job_facts(shop: Shop, job_id: str, here: str) -> dict[str, Any]:
+    """The facts of every page of a job: its document, and the path with the step that one is at."""
+    return {"job": shop.job_document(job_id).document, "job_steps": steps_of(shop, job_id, here)}
 
 
 @dataclass(frozen=True, slots=True)
