@@ -1,0 +1,93 @@
+"""The four pages that count most, in the light, in the dark, on a phone and printed; and the users' tasks."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, expect
+from playwright.sync_api import Page as Tab
+
+from tests.web.conftest import Page
+from tests.web.tasks import DESK, PHONE, TASKS, WAIT_MS, played
+from tests.web.test_counter import AXE, WCAG
+from tests.web.test_papers import made_link
+
+PAGES = {
+    "packages": "/options?job=tern-nocut",
+    "fit": "/fit?vehicle=tern-8&opening=dash-top&part=00146",
+    "car": "/vehicle?vehicle=tern-8",
+    "customer": "",
+}
+"""By name: the address; a customer's page has one of its own."""
+CUT_OFF = """() => [...document.querySelectorAll('main *')].filter(one =>
+    !one.closest('svg, .scroll, .unseen, [class*=unseen]') && one.checkVisibility() && one.clientWidth > 0
+    && !['INPUT', 'SELECT', 'TEXTAREA'].includes(one.tagName)
+    && [...one.childNodes].some(node => node.nodeType === 3 && node.data.trim())
+    && one.scrollWidth > one.clientWidth + 1).map(one => one.outerHTML.slice(0, 120))"""
+"""Elements whose text is wider than they are."""
+
+
+@pytest.fixture(scope="module")
+def link(page: Page) -> str:
+    """A customer's link."""
+    return made_link(page)
+
+
+def opened(browser: Browser, page: Page, name: str, link: str, **options: Any) -> Tab:
+    """A page in a window of its own, once nothing of it is being worked out."""
+    tab = browser.new_context(bypass_csp=True, **options).new_page()
+    tab.goto(page.url + (PAGES[name] or link))
+    if name == "packages":
+        expect(tab.locator("#in-car figure").first).to_be_visible(timeout=WAIT_MS)
+    return tab
+
+
+def kept(tab: Tab, folder: Path, name: str) -> None:
+    """Take a picture that is not of one color; it stays in the test's folder."""
+    assert len(tab.screenshot(path=folder / f"{name}.png", full_page=True)) > 20_000
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", PAGES)
+def test_page_passes_accessibility_audit(
+    browser: Browser, page: Page, link: str, tmp_path: Path, name: str, scheme: str
+) -> None:
+    tab = opened(browser, page, name, link, color_scheme=scheme, viewport=DESK)
+    tab.evaluate(AXE)
+    found = tab.evaluate("tags => axe.run({runOnly: tags})", WCAG)
+    assert {one["id"]: [node["html"][:120] for node in one["nodes"]][:3] for one in found["violations"]} == {}
+    assert tab.evaluate(CUT_OFF) == []
+    kept(tab, tmp_path, f"{name}-{scheme}")
+    tab.context.close()
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_page_fits_a_phone(browser: Browser, page: Page, link: str, tmp_path: Path, name: str) -> None:
+    tab = opened(browser, page, name, link, viewport=PHONE)
+    assert tab.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert tab.evaluate(CUT_OFF) == []
+    kept(tab, tmp_path, f"{name}-phone")
+    tab.context.close()
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs poppler's pdftotext on the PATH")
+@pytest.mark.parametrize("name", PAGES)
+def test_print_begins_with_its_content(browser: Browser, page: Page, link: str, tmp_path: Path, name: str) -> None:
+    tab = opened(browser, page, name, link)
+    tab.pdf(path=tmp_path / f"{name}.pdf", format="A4")
+    told = subprocess.run(["pdftotext", "-l", "1", tmp_path / f"{name}.pdf", "-"], capture_output=True, check=True)
+    heading = tab.get_by_role("heading", level=1).first.inner_text()
+    assert " ".join(heading.split()) in " ".join(told.stdout.decode().split())
+    assert len(told.stdout.split()) > 40  # more than its heading
+    tab.context.close()
+
+
+@pytest.mark.parametrize("task", TASKS)
+def test_task_takes_no_more_than_its_clicks_and_fields(browser: Browser, page: Page, link: str, task: str) -> None:
+    _, _, clicks, fields = TASKS[task]
+    hand, _ = played(browser, task, page.url + (link if task == "accept" else ""))
+    assert (hand.clicks, hand.fields) == (clicks, fields)
