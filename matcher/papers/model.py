@@ -143,6 +143,8 @@ class Bar:
     value: str
     share: float
     """How much of the bar is filled, 0 to 1."""
+    today: float | None = None
+    """Where the sound that the car has now lies on it, if that is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -125,11 +125,25 @@ def _bars(writer: Writer, package: Package) -> list[Bar]:
         "treble": (highest, "Hz", TREBLE_HZ),
         "bass": (lowest, "Hz", BASS_HZ),
     }
+    today = _today(writer)
     return [
-        Bar(label=writer.say(f"proposal.bar.{name}"), value=writer.rounded(figure, unit), share=_share(figure, *ends))
+        Bar(
+            label=writer.say(f"proposal.bar.{name}"),
+            value=writer.rounded(figure, unit),
+            share=_share(figure, *ends),
+            today=_share(today[name], *ends) if name in today else None,
+        )
         for name, (figure, unit, ends) in told.items()
         if figure is not None
     ]
+
+
+def _today(writer: Writer) -> dict[str, float]:
+    """How far the factory loudspeakers reach, where all figures of that end are known; their level is not."""
+    speakers = [one for one in writer.dossier.vehicle.get("openings", ()) if one["kind"] == "speaker"]
+    highs, lows = ([one.get(f"original_{name}_hz") for one in speakers] for name in ("high", "low"))
+    found = {"treble": highs, "bass": [None if low is None else -low for low in lows]}
+    return {name: abs(float(max(ends))) for name, ends in found.items() if ends and None not in ends}
 
 
 def _share(figure: float, least: float, most: float) -> float:

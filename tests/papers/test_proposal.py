@@ -153,6 +153,16 @@ def test_no_name_of_the_inside_stands_on_it(dossier: Dossier) -> None:
     assert inside == [] and paper.footer == "Job j1"
 
 
+@pytest.mark.parametrize(("lows", "marks"), [((150, 90), 1), ((150, None), 0), ((None,), 0), ((), 0)])
+def test_bars_mark_the_bass_of_factory_loudspeakers_if_all_are_known(
+    dossier: Dossier, lows: tuple[int | None, ...], marks: int
+) -> None:
+    known = [{"opening_id": str(low), "kind": "speaker", "original_low_hz": low} for low in lows]
+    asked = replace(dossier, vehicle={**dossier.vehicle, "openings": known})
+    bars = cards(document(asked, "proposal"))[0].bars
+    assert len([bar for bar in bars if bar.today is not None]) == marks
+
+
 def test_what_is_open_is_named_and_never_promised(dossier: Dossier) -> None:
     shown = told(document(dossier, "proposal"))
     assert "we measure once more before we order" in shown
