@@ -76,6 +76,8 @@ class Line(Answer):
     """Parts and labor of the line."""
     label: str = ""
     """Maker and model."""
+    is_owned: bool = False
+    """Whether the customer has it: it is not ordered, and costs labor alone."""
     level_db: Decimal | None = None
     """Level a loudspeaker reaches on its feed, at 1 m."""
     low_hz: Decimal | None = None
@@ -262,7 +264,7 @@ class Package(Answer):
         for part_id, count in (*chain.from_iterable(lines), *((item.part_id, item.packs) for item in self.kit)):
             if part_id is not None:
                 packs[part_id] = packs.get(part_id, 0) + count
-        return packs
+        return {part_id: count for part_id, count in packs.items() if count}
 
     def lead_of(self, part_id: str | None) -> Lead | None:
         """The supply cable of an amplifier."""

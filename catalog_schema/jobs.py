@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar
 from catalog_schema.kinds import (
     ROUTES,
     STRICT,
+    CellKind,
     ChoiceKind,
     CountKind,
     Days,
@@ -47,6 +48,28 @@ class Without:
     """Makers, in capitals or not."""
     suppliers: Names = ()
     """Suppliers, by the name of their lists."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnedPart:
+    """A part that the customer has: it costs labor alone, in this job and in no other."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+
+    part_id: Id
+    """Its name in the catalog; a name of its own where its figures are typed here."""
+    family: Label = None
+    """Its family, where its figures are typed here."""
+    maker: Label = None
+    """Who made it."""
+    model: Label = None
+    """What its maker calls it."""
+    opening_id: Label = None
+    """Where it is to go: loudspeakers have to name it."""
+    pieces: Annotated[int | None, CountKind(least=1, most=8)] = None
+    """How many the customer has: a pair of loudspeakers, one of all else, unless stated."""
+    figures: dict[str, Annotated[object, CellKind()]] = field(default_factory=dict)
+    """Figures by the names of its family's fields."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +134,8 @@ class Job:
     """Openings whose original stays."""
     pin: dict[str, PinnedPart] = field(default_factory=dict)
     """The part that has to be at an opening or in a slot: head_unit, bass, amplifier, cable, film or security."""
+    owned: tuple[OwnedPart, ...] = ()
+    """Parts that the customer has."""
     wishes: Wishes = field(default_factory=Wishes)
     """How much each thing matters."""
     tiers: tuple[Money, ...] = ()

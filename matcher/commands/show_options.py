@@ -5,6 +5,7 @@ from __future__ import annotations
 from catalog_schema.answers import Check, Line, Options, Package, SlotCount
 from matcher.commands.base import print_item, print_table, print_text
 from matcher.explain.wording import (
+    OWNED,
     VERDICT_WORDS,
     amount,
     covered_says,
@@ -82,8 +83,8 @@ def _show_package(package: Package, *, full: bool) -> None:
         [
             line.opening_id or line.slot,
             _part(line),
-            line.label,
-            f"{line.pieces} in {line.qty} pk" if line.qty != line.pieces else str(line.qty),
+            f"{line.label}, {OWNED}" if line.is_owned else line.label,
+            f"{line.pieces} in {line.qty} pk" if line.qty not in (0, line.pieces) else str(line.pieces),
             _price(line),
             line.alteration,
         ]

@@ -18,7 +18,9 @@ from matcher.search.fits.fit import fit_part
 from matcher.search.options import rank
 from matcher.search.question import question_of
 from matcher.search.what_if.standing import parts_of, put_together
+from matcher.search.wished import wished
 from matcher.settings import Settings
+from matcher.store.catalog.owned import typed_parts
 from matcher.store.catalog.standing import holding_only
 from matcher.store.database.connection import Connection
 from matcher.store.database.stamps import catalog_version
@@ -39,7 +41,7 @@ class Today:
 def today_of(con: Connection, job: Job, choice: Choice, settings: Settings) -> Today:
     """Ask every rule of a chosen package again, without ranking anything."""
     names = parts_of(choice.package)
-    withdrawn = sorted(names - set(part_rows(con, names)))
+    withdrawn = sorted(names - {*part_rows(con, names), *typed_parts(con, names)})
     with holding_only(con, names):
         now = package_now(con, job, choice, settings)
         return Today(now, now.checks if now is not None else list(_fits_now(con, job, choice, settings)), withdrawn)
@@ -87,7 +89,7 @@ def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -
     found = put_together(con, job, choice.package, settings)
     if found is None:
         return None
-    catalog = Catalog(con, settings)
+    catalog = wished(Catalog(con, settings), job)
     then = choice.package
     now = Describer(catalog, question_of(catalog, job)).package(found, choice.rank)
     return replace(
@@ -102,7 +104,7 @@ def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -
 
 def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
     """The best package that ranks before the chosen one now and did not then."""
-    catalog = Catalog(con, settings)
+    catalog = wished(Catalog(con, settings), job)
     ranked = rank(catalog, job, len(choice.ahead) + 1)
     describer = Describer(catalog, ranked.question)
     for place, found in enumerate(ranked.found, 1):
@@ -117,7 +119,7 @@ def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) ->
 
 def _fits_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Iterator[Check]:
     """Of a package that cannot be put together any more: every part at its opening, by itself."""
-    catalog = Catalog(con, settings)
+    catalog = wished(Catalog(con, settings), job)
     for line in choice.package.lines:
         if line.part_id is None or line.opening_id is None or line.slot in ("bass", "enclosure", "board", "accessory"):
             continue

@@ -18,6 +18,7 @@ def delivery_checks(catalog: Catalog, question: JobQuestion, fitted: list[Fitted
     if days is None:
         return []
     names = {name for one in fitted for name in (one.candidate.part_id, one.candidate.adapter_id) if name is not None}
+    names -= {one.part_id for one in question.job.owned}
     families = catalog.con.execute(
         "select part_id, family from part where part_id in (select unnest(?::varchar[])) order by part_id",
         [sorted(names)],

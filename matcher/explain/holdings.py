@@ -107,6 +107,7 @@ def job_terms(con: Connection, job_id: str) -> Listing:
             amount(limits.at_rest_ma.value, "mA") if limits.at_rest_ma else "the shop's default",
         ],
         ["wanted", ", ".join(job.choose or ()) or "the head unit and every speaker opening"],
+        ["customer's own", ", ".join(one.part_id for one in job.owned) or "none named"],
         ["originals that stay", ", ".join(job.keep or ()) or "none named"],
         ["answered on", f"version {version} of the catalog" if version is not None else "not asked yet"],
         ["wishes, 0 to 5", ", ".join(f"{name} {weight}" for name, weight in to_plain(job.wishes).items())],

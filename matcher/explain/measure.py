@@ -41,7 +41,7 @@ def answer_measure(
     budget
         How long it may look; none: to the end.
     """
-    budget, catalog = budget or SearchBudget(), wished(catalog, job.limits)
+    budget, catalog = budget or SearchBudget(), wished(catalog, job)
     ranked = rank(catalog, replace(job, tiers=()), 1, budget)
     describer, sure = Describer(catalog, ranked.question), sum_limits(ranked.question, None, sure=True)
     told = MeasureFirst(

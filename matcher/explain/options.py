@@ -37,7 +37,7 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         How long the search may look and how much it may keep; without it it looks to the end.
     """
     started = time.monotonic()
-    catalog = wished(catalog, job.limits)
+    catalog = wished(catalog, job)
     ranked = rank(catalog, job, top, budget)
     describer = Describer(catalog, ranked.question)
     packages, tiers = _packages_and_tiers(describer, ranked)

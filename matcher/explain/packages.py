@@ -136,14 +136,15 @@ class Describer:
                 "FROM part WHERE part_id IN (SELECT unnest(?::VARCHAR[]))",
                 [new],
             ).fetchall()
-            labels.update((name, label) for name, label, _ in rows)
+            self.catalog.once("labels", dict).update((name, label) for name, label, _ in rows)
             waits_of(self.catalog).update((name, days) for name, _, days in rows)
 
     @property
     def labels(self) -> dict[str, str]:
         """Maker and model by part, as far as they were looked up."""
         found: dict[str, str] = self.catalog.once("labels", dict)
-        return found
+        typed = (one for one in self.question.job.owned if one.family)
+        return found | {one.part_id: f"{one.maker or ''} {one.model or one.part_id}".strip() for one in typed}
 
     def line(self, fitted: Fitted) -> Line:
         """A candidate as a line of the order."""
@@ -154,7 +155,8 @@ class Describer:
             slot=one.slot,
             opening_id=one.opening_id,
             part_id=one.part_id,
-            qty=one.cost.packs,
+            qty=0 if self._is_owned(one) else one.cost.packs,
+            is_owned=self._is_owned(one),
             adapter_id=one.adapter_id,
             pieces=one.cost.pieces,
             adapter_qty=one.cost.adapter_packs,
@@ -166,6 +168,12 @@ class Describer:
             low_hz=one.low_hz,
             screen_in=one.screen_in,
             covers=list(one.covers),
+        )
+
+    def _is_owned(self, one: Candidate) -> bool:
+        """Whether the customer has a part of a package."""
+        return any(
+            own.part_id == one.part_id and own.opening_id in (None, one.opening_id) for own in self.question.job.owned
         )
 
     def ask_fits(self, packages: Iterable[Found], beyond: Sequence[Candidate] = ()) -> None:

@@ -59,7 +59,7 @@ def asked_again(catalog: Catalog, job: Job) -> Asked:
 def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
     """Why a job has no package and what would help; or, where it has one, what nearly limits it."""
     ranked = rank(catalog, replace(job, tiers=()), 1)
-    held = wished(catalog, job.limits)
+    held = wished(catalog, job)
     slots = slot_counts(held, ranked.field)
     if ranked.found:
         best = Describer(held, ranked.question).package(ranked.found[0], 1)

@@ -195,6 +195,8 @@ def clash_says(job: Job, clash: list[str]) -> str:
     return f"these requirements conflict: {listed}"
 
 
+OWNED = "customer's own"
+"""What is told of a part that the customer has."""
 ALWAYS = (
     "Disconnect the battery's negative pole first.",
     "Airbags and belt tensioners: only by their maker's procedure.",

@@ -114,7 +114,8 @@ class Writer:
     def line(self, line: Line) -> str:
         """What a line of a package is."""
         if line.part_id:
-            return line.label or line.part_id
+            name = line.label or line.part_id
+            return self.say("word.owned", part=name) if line.is_owned else name
         return self.words.again(line.label)
 
     def feature(self, name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from matcher.search.candidates.accessories import equipped
@@ -36,8 +37,12 @@ if TYPE_CHECKING:
 
 
 def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
-    """Every candidate of every slot that a look asks for, with what the rules say of their links."""
-    catalog = wished(catalog, question.job.limits, known_delivery=look.known_delivery)
+    """Every candidate of every slot that a look asks for, with what the rules say of their links.
+
+    Where the customer's own part is taken already the next one is wanted, so that one candidate more is kept for each.
+    """
+    look = replace(look, k=look.k + len(question.job.owned))
+    catalog = wished(catalog, question.job, known_delivery=look.known_delivery)
     scoring, top = Scoring(question.job.wishes, catalog.settings, look.hoping), look.k
     aids = line_aids(catalog, scoring)
     heads, head_tallies = _heads(

@@ -31,7 +31,7 @@ class PackageRanking:
         self._ranking = Ranking(
             0, tree.root(), self.limits, reader.name, reader.preference, self.budget, self.least, self.floor
         )
-        return (reader.package(found) for found in self._ranking)
+        return (package for found in self._ranking if reader.has_enough(package := reader.package(found)))
 
     @property
     def ended(self) -> bool:

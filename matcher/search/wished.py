@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from catalog_schema.jobs import Limits
+from catalog_schema.jobs import Job
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.wishes import wishes_of
 from matcher.search.question import JobQuestion
 
 
-def wished(catalog: Catalog, limits: Limits, *, known_delivery: bool = False) -> Catalog:
-    """Return the same with the parts alone that a job's limits allow."""
-    return catalog.wished(wishes_of(limits, known_delivery=known_delivery))
+def wished(catalog: Catalog, job: Job, *, known_delivery: bool = False) -> Catalog:
+    """Return the same with the parts alone that a job allows, and those that its customer has."""
+    return catalog.wished(wishes_of(job, known_delivery=known_delivery))
 
 
 def pinned(catalog: Catalog, question: JobQuestion, family: str, *slots: str | None) -> Catalog:
     """Return the same with a family's pinned part alone, if one of some slots has one."""
     part_id = question.pinned(*slots)
+    if family == "speaker":
+        catalog = catalog.wished(catalog.wishes.at(str(slots[0])))
     if part_id is None:
         return catalog
     return catalog.wished(catalog.wishes.pinned(family, part_id))

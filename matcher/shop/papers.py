@@ -314,6 +314,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
         shown += [*further.values(), *([] if about is None else [about])]
         names = [name for package in shown for name in package.bought()]
+        names += [str(line.part_id) for package in shown for line in package.lines if line.is_owned]
         figures = [] if measure is None else [one.figure for one in measure.figures]
         names += [name[len("part:") :].rpartition(".")[0] for name in figures if name.startswith("part:")]
         names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]

@@ -55,6 +55,19 @@ def _loudspeakers_too_weak_for_the_amplifier(store: Store) -> None:
     assert line.level_db == Decimal("95.78"), "88 dB at 2.83 V into 4 ohm is 84.99 at 1 W; 12 W are 10.79 more"
 
 
+def _amplifier_of_the_customer_before(store: Store) -> None:
+    own = [{"part_id": AMPLIFIER["part_id"]}]
+    car = [KEPT_RADIO, speaker_opening(), amp_spot()]
+    mine = options(store, CONVERTER, car=car, owned=own, **DOOR).packages[0]
+    next_one = options(store, CONVERTER, car=car, **DOOR).packages[0]
+    assert [line.is_owned for one in (mine, next_one) for line in one.lines if line.slot == "amplifier"] == [
+        True,
+        False,
+    ]
+    assert (AMPLIFIER["part_id"] in mine.bought(), AMPLIFIER["part_id"] in next_one.bought()) == (False, True)
+    assert next_one.price.parts - mine.price.parts == AMPLIFIER["price"]
+
+
 PROBES = [
     Probe(
         "kept radio without line outputs",
@@ -79,5 +92,11 @@ PROBES = [
         "original loudspeakers of 15 W stay beside an amplifier of 40 W",
         "the radio feeds them, the amplifier the new ones alone; their level is told",
         _loudspeakers_too_weak_for_the_amplifier,
+    ),
+    Probe(
+        "amplifier of the customer before",
+        "one customer brings an amplifier that a list holds, too; the next one does not",
+        "the first pays nothing for it and it is not ordered; the next one pays its price",
+        _amplifier_of_the_customer_before,
     ),
 ]

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from catalog_schema.figures import Figure as Read
 from matcher.kernel.columns import Column, Columns, column_of, word_code, word_of
 from matcher.kernel.distinct import Numbers, Sets, combined
 from matcher.kernel.exact import MICRO, from_micro, to_micro
@@ -90,19 +91,30 @@ class Cells(Mapping[str, Column]):
     def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Cells:
         """The same with one cell as if it had been read exactly; a list is words parted by semicolons."""
         coded = self._coded(name)
-        words = list(coded.words)
-        if isinstance(value, str):
-            word = value.split(";") if coded.kind == LIST else value
-            words += [] if word in words else [word]
-            cell = words.index(word)
-        else:
-            cell = int(value) if coded.kind == FLAG else to_micro(value)
-        cells = np.column_stack([coded.cells, [cell, 0 if coded.kind in (LENGTH, FIGURE) else UNKNOWN]])
-        numbers = coded.numbers.astype(np.uint32)
-        numbers[row] = cells.shape[1] - 1
+        is_list = coded.kind == LIST and isinstance(value, str)
+        added = _with_cell(coded, str(value).split(";") if is_list else value, 0)
+        added.numbers[row] = added.cells.shape[1] - 1
         others = {other: self._coded(other) for other in self}
-        index = {NAMES: self._index[NAMES], **others, name: Coded(cells, numbers, words, coded.kind)}
+        index = {NAMES: self._index[NAMES], **others, name: added}
         return Cells(self._family, index, self._settings, self._factors)
+
+    def adding(self, at: int, figures: Mapping[str, Any]) -> Cells:
+        """The same with one part more, before a row, by its known figures."""
+        index = {NAMES: self._index[NAMES]}
+        for name in self:
+            coded, figure = self._coded(name), figures.get(name)
+            value, tol = (figure.value, figure.tol) if isinstance(figure, Read) else (figure, None)
+            added = _with_cell(coded, list(value) if isinstance(value, tuple) else value, tol)
+            index[name] = added._replace(numbers=np.insert(added.numbers, at, added.cells.shape[1] - 1))
+        factors = np.insert(self._factors, at, MICRO) if self._factors.ndim else self._factors
+        return Cells(self._family, index, self._settings, factors)
+
+    def for_nothing(self, row: int) -> Cells:
+        """The same with one part whose price is 0."""
+        factors = np.array(np.broadcast_to(self._factors, len(self._coded("basis").numbers)))
+        factors[row] = 0
+        index = {NAMES: self._index[NAMES], **{name: self._coded(name) for name in self}}
+        return Cells(self._family, index, self._settings, factors)
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """The different lists of a field, of which its cells are places; the last is that of what is not known."""
@@ -208,6 +220,21 @@ class Cells(Mapping[str, Column]):
         return found
 
 
+def _with_cell(coded: Coded, value: Any, tol: Decimal | int | None) -> Coded:
+    """A column with one distinct cell more, the last; a tolerance of None is as the row's basis sets it."""
+    words = list(coded.words)
+    if value is None:
+        cell = UNKNOWN
+    elif coded.kind in (WORD, LIST):
+        words += [] if value in words else [value]
+        cell = words.index(value)
+    else:
+        cell = int(value) if coded.kind == FLAG else to_micro(value)
+    stated = UNKNOWN if tol is None or coded.kind not in (LENGTH, FIGURE) else to_micro(tol)
+    cells = np.column_stack([coded.cells, np.array([cell, stated], np.int64)])
+    return Coded(cells, coded.numbers.astype(np.uint32), words, coded.kind)
+
+
 class _Named(Mapping[str, Column]):
     """Cells as the figures of a subject."""
 
@@ -275,6 +302,16 @@ class Parts:
         plain, rows = self.before or (self, [])
         before = plain, sorted({*rows, row})
         return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value), before=before)
+
+    def adding(self, part_id: str, figures: Mapping[str, Any]) -> Parts:
+        """The same with one part more, by its known figures."""
+        at = int(np.searchsorted(self.part_ids, part_id)) if len(self) else 0
+        names = np.insert(self.part_ids, at, part_id)
+        return Parts(self.family, names, self.cells.adding(at, figures))
+
+    def for_nothing(self, row: int) -> Parts:
+        """The same with one part whose price is 0."""
+        return Parts(self.family, self.part_ids, self.cells.for_nothing(row))
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """Of a field of lists the different ones; its cell is a place among them."""

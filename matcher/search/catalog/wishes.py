@@ -15,12 +15,14 @@ from matcher.kernel.exact import MICRO
 from matcher.kernel.verdicts import worst
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.rules.wanted import DELIVERY
+from matcher.search.catalog.owned import with_owned
 from matcher.search.catalog.parts import Parts
 from matcher.settings import Settings
+from matcher.store.catalog.owned import Owned, owned_of
 from matcher.store.database.connection import Connection
 
 if TYPE_CHECKING:
-    from catalog_schema.jobs import Limits
+    from catalog_schema.jobs import Job
 
 MOST_PIECES = {"speaker": 2, "subwoofer": 4, "adapter": 2}
 """Most pieces of one part that a slot takes, 1 elsewhere: so many packs in stock are surely enough."""
@@ -38,6 +40,8 @@ class PartWishes:
     within_days: int | None = None
     known_delivery: bool = False
     """Whether a part whose delivery time is not known is left out too."""
+    owned: tuple[Owned, ...] = ()
+    """Parts that the customer has."""
     only: tuple[str, str] | None = None
     """A family, and the part that alone is left of it."""
 
@@ -45,33 +49,43 @@ class PartWishes:
         """The same with one part alone in its family."""
         return replace(self, only=(family, part_id))
 
+    def at(self, opening_id: str) -> PartWishes:
+        """The same at an opening: parts of the customer's that go elsewhere are none there."""
+        return replace(self, owned=tuple(one for one in self.owned if one.opening_id in (None, opening_id)))
+
 
 ANY = PartWishes()
 """No wish about parts."""
 
 
-def wishes_of(limits: Limits, *, known_delivery: bool = False) -> PartWishes:
-    """Return the wishes about parts in a job's limits, what is pinned apart."""
-    without, days = limits.without, limits.deliver_within_days
+def wishes_of(job: Job, *, known_delivery: bool = False) -> PartWishes:
+    """Return a job's wishes about parts, what is pinned apart."""
+    without, days = job.limits.without, job.limits.deliver_within_days
     return PartWishes(
         frozenset(without.parts or ()),
         frozenset(name.casefold() for name in without.makers or ()),
         frozenset(name.casefold() for name in without.suppliers or ()),
         days,
         known_delivery and days is not None,
+        owned_of(job),
     )
 
 
 def wished_parts(con: Connection, parts: Parts, wishes: PartWishes, settings: Settings) -> Parts:
-    """Return the parts of a family that some wishes allow; the same object if they allow all."""
+    """Return the parts of a family that some wishes allow; the same object if they allow all.
+
+    No wish leaves out a part that the customer has.
+    """
+    parts = with_owned(con, parts, wishes.owned)
     family, kept = parts.family, np.ones(len(parts), np.bool_)
-    if wishes.only is not None and wishes.only[0] == family:
-        kept &= parts.part_ids == wishes.only[1]
     if left_out := _left_out(con, family, wishes):
         kept[[row for name in left_out if (row := parts.row(name)) is not None]] = False
     if wishes.within_days is not None:
         codes = delivery_codes(parts, wishes.within_days, settings)
         kept &= codes == FITS if wishes.known_delivery else codes != NO
+    kept |= np.isin(parts.part_ids, [one.part_id for one in wishes.owned])
+    if wishes.only is not None and wishes.only[0] == family:
+        kept &= parts.part_ids == wishes.only[1]
     return parts if kept.all() else parts.take(kept)
 
 

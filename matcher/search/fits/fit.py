@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from catalog_schema.checks import Check, CutNeeded, Fit, worst
@@ -20,6 +21,7 @@ from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_chec
 from matcher.search.fits.place import BOARD_STEP, DRILLED, is_allowed
 from matcher.settings import Settings
 from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.owned import typed_parts
 from matcher.store.database.connection import Connection
 
 STANDING = frozenset({"amp_spot", "cargo"})
@@ -85,6 +87,9 @@ def question_of(catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str
 
 def fit_parts(catalog: Catalog, asked_of: Mapping[Question, int]) -> dict[Question, Fit]:
     """As `fit_part`, of parts that are known to go to their openings, each at a step; each is worked out once."""
+    missing = [one.part_id for one in asked_of if catalog.parts(one.family).row(one.part_id) is None]
+    if own := typed_parts(catalog.con, missing):
+        catalog = catalog.wished(replace(catalog.wishes, owned=(*catalog.wishes.owned, *own.values())))
     known = {one: _known_at(catalog, one) for one in asked_of}
     alike: dict[object, list[Question]] = {}
     for one, step in asked_of.items():
@@ -224,6 +229,8 @@ def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> st
         if con.execute(f"SELECT 1 FROM {family} WHERE part_id = ?", [part_id]).fetchone():
             return family
     row = con.execute("SELECT family FROM part WHERE part_id = ?", [part_id]).fetchone()
+    if row is None and (own := typed_parts(con, [part_id])):
+        return str(own[part_id].family)
     if row is None:
         near = con.execute(
             "SELECT part_id FROM part ORDER BY levenshtein(part_id, ?), part_id LIMIT 3", [part_id]

@@ -41,6 +41,7 @@ from matcher.search.tree.heads import (
 )
 from matcher.search.tree.job import JobTree
 from matcher.search.tree.places import Place
+from matcher.store.catalog.owned import owned_of
 
 if TYPE_CHECKING:
     from matcher.search.candidates.amplifiers import Amplifiers
@@ -95,8 +96,8 @@ class _Builder:
         )
         openings = [place.opening_id for place in field.question.speakers]
         with_bass = field.bass is not None
-        lines = self._lines
-        reader = Reader(field.plans, openings, with_bass, field.scoring, lines.code, self._pair_code)
+        code, owned = self._lines.code, owned_of(field.question.job)
+        reader = Reader(field.plans, openings, with_bass, field.scoring, code, self._pair_code, owned)
         return BuiltTree(tree, reader)
 
     @property

@@ -27,6 +27,7 @@ from matcher.search.scoring import Scoring
 from matcher.search.tree.bass import BassSlot
 from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.places import OnFeed
+from matcher.store.catalog.owned import Owned
 
 SEPARATOR = "\x1f"
 """It stands before any sign that a part's number holds: names with it compare as lists do."""
@@ -90,6 +91,17 @@ class Reader:
     scoring: Scoring
     line_code: LineCode
     pair_code: Callable[[Taken], int]
+    owned: Sequence[Owned] = ()
+    """Parts that the customer has: no package takes more of them."""
+
+    def has_enough(self, found: Found) -> bool:
+        """Whether a package takes no more of the customer's own parts than there are."""
+        for own in self.owned:
+            fitted = [one.candidate for one in found.fitted if one.candidate.part_id == own.part_id]
+            there = own.pieces or (2 if any(one.slot == "speaker" for one in fitted) else 1)
+            if sum(one.cost.pieces for one in fitted if own.opening_id in (None, one.opening_id)) > there:
+                return False
+        return True
 
     def name(self, taken: Taken) -> Name:
         """Head unit, loudspeakers, amplifier, bass, what stands beside: as the total order compares them."""

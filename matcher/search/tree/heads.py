@@ -23,7 +23,7 @@ from matcher.search.exact.arrays import MICRO, group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Alternative, Ints, Part, Slot, Union, relaxed, sum_of
 from matcher.search.feeds.links import CONVERTER, PAIR, channel_codes
 from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
-from matcher.search.fits.refusing import refused_or_not
+from matcher.search.fits.refusing import refused_or_not, refuses
 from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.channels import ChannelGroups, Figures, channel_groups, figures_of
 from matcher.settings import Settings
@@ -167,7 +167,7 @@ class HeadUnits:
         """The head units for amplifiers with these inputs, by channel group and verdict; group 0 if none is used.
 
         An accessory that makes a line level comes along only if it betters the verdict; to bound what goes with
-        further amplifiers, whether it does or not.
+        further amplifiers, and if nothing is refused, whether it does or not.
         """
         key = needed, profiles, bounding
         if key not in self._known:
@@ -187,7 +187,7 @@ class HeadUnits:
             return np.where(self._aid == 0, channels, NO)
         lines = self._lines[list(profiles)].min(axis=0)
         own, bare = lines[self._outputs, self._aid], lines[self._outputs, 0]
-        return np.where((self._aid == 0) | (own > bare) | bounding, np.minimum(own, channels), NO)
+        return np.where((self._aid == 0) | (own > bare) | bounding | (not refuses()), np.minimum(own, channels), NO)
 
     def _union(self, some: Ints) -> Union:
         def make(at: int) -> Alternative:

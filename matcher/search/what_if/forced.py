@@ -59,7 +59,7 @@ class OnePart:
         if heads := self._mine(alone.heads):
             yield replace(whole, heads=heads)
         if self.makes_level(whole):
-            aids = line_aids(wished(self.catalog, whole.question.job.limits), whole.scoring).only(self.part_id)
+            aids = line_aids(wished(self.catalog, whole.question.job), whole.scoring).only(self.part_id)
             yield replace(whole, aids=aids, pins=(*whole.pins, Pin("line_aid", every_model)))
         for place, parts in alone.speakers.items():
             if speakers := self._mine(parts):

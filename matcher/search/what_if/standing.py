@@ -40,8 +40,8 @@ WAYS = 16
 
 
 def parts_of(package: Package) -> set[str]:
-    """Return every part of a package, those of its adapters and its kit, too."""
-    return set(package.bought())
+    """Return every part of a package, those of its adapters and its kit and the customer's own, too."""
+    return {*package.bought(), *(str(line.part_id) for line in package.lines if line.is_owned)}
 
 
 def put_together(con: Connection, job: Job, package: Package, settings: Settings) -> Found | None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from matcher.errors import NotKnown
+from matcher.store.catalog.owned import owned_rows
 from matcher.store.database.connection import Connection, records
 
 
@@ -24,6 +25,8 @@ def part_rows(con: Connection, part_ids: Sequence[str]) -> dict[str, dict[str, A
         for family in families
         for row in records(con, f"select * from {family} {among}", list(part_ids))
     }
+    if len(found) < len(set(part_ids)):
+        found |= owned_rows(con, set(part_ids) - found.keys())
     missing = next((name for name in part_ids if name not in found), None)
     if missing is not None:
         raise NotKnown("part", missing, [], cure="it was withdrawn: boltback catalog history")

@@ -11,6 +11,7 @@ from catalog_schema.parts import FAMILIES, Part
 from catalog_schema.vehicles import OPENINGS, KeepClear, Opening, nested_of
 from matcher.errors import NotKnown
 from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.owned import owned_rows
 from matcher.store.database.connection import Connection, records
 
 
@@ -48,6 +49,9 @@ def stored_part(con: Connection, part_id: str, family: str) -> Part:
         where the family has no such part.
     """
     found = records(con, f'select * from "{family}" where part_id = ?', part_id)
+    if not found and (own := owned_rows(con, [part_id]).get(part_id)):
+        fields: dict[str, Any] = {f"{name}_" if name in RESERVED else name: cell for name, cell in own.items()}
+        return FAMILIES[fields.pop("family")](**fields)
     if not found:
         raise NotKnown(family, part_id, [], cure="`boltback catalog show` lists the parts")
     return FAMILIES[family](**_fields(family_columns(family), found[0]))

@@ -17,6 +17,7 @@ from catalog_schema.terms import Terms, settled_terms, term_at, with_terms
 from catalog_schema.vehicles import Vehicle
 from matcher.errors import ChangedMeanwhile, DoubtfulFigures, FileRefused, InputError, NotKnown, Problem
 from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.owned import owned_faults
 from matcher.store.catalog.vehicle_tables import write_vehicle
 from matcher.store.database.connection import Connection
 from matcher.store.database.kept_documents import KeptDocument, kept_document, mark_of, stored_job
@@ -155,7 +156,7 @@ def check_job(con: Connection, job: Job, file: str) -> None:
         for name in names
         if name not in known[place]
     ]
-    problems += pin_faults(con, job, openings, file)
+    problems += [*pin_faults(con, job, openings, file), *owned_faults(con, job, openings, file)]
     both = sorted(set(job.choose or ()) & set(job.keep or ()))
     problems += [Problem("an opening to choose for, or to keep", file=file, column="keep", found=name) for name in both]
     if problems:

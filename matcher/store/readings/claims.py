@@ -15,6 +15,7 @@ from catalog_schema.notation import KEPT
 from catalog_schema.vehicles import nested_of
 from matcher.errors import NotKnown
 from matcher.store.catalog.listed import KEEP_CLEAR, PANES
+from matcher.store.catalog.owned import owned_rows
 from matcher.store.database.connection import Connection, records
 from matcher.store.readings.readings import Reading, list_readings
 from matcher.store.readings.subjects import Subject, find_subject
@@ -127,7 +128,9 @@ def _part_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str 
         "order by until is null desc, since desc limit 1",
         [subject.name],
     ).fetchone()
-    assert row is not None
+    if row is None:  # a customer's own
+        own = owned_rows(con, [subject.name])[subject.name]
+        return {name: (_plain(own[name]), own.get("basis")) for name in own.keys() & {c.name for c in subject.columns}}
     basis, own, *cells = row
     bases = json.loads(own) if own else {}
     return {

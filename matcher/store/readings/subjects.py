@@ -12,6 +12,7 @@ from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs,
 from matcher.errors import InputError, NotKnown
 from matcher.store.catalog.listed import KEEP_CLEAR, PANES
 from matcher.store.catalog.openings import opening_kinds
+from matcher.store.catalog.owned import owned_rows
 from matcher.store.database.connection import Connection
 from matcher.store.database.tables import opening_columns
 from matcher.store.readings.job_fields import job_columns
@@ -118,6 +119,9 @@ def _part(con: Connection, name: str) -> Subject:
         if con.execute(f"select 1 from {family}_rows where part_id = $1 limit 1", [name]).fetchone():
             columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
             return Subject("part", name, family, columns)
+    if (own := owned_rows(con, [name]).get(name)) is not None:
+        columns = tuple(column for column in family_columns(own["family"]) if column.name not in NOT_READ)
+        return Subject("part", name, own["family"], columns)
     near = con.execute(
         "select part_id from part order by jaro_winkler_similarity(part_id, $1) desc, part_id limit 50",
         [name],

@@ -1,0 +1,35 @@
+"""A customer's own parts among those of the catalog: they cost nothing, and are offered in their job alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from catalog_schema.columns import family_columns
+from catalog_schema.figures import Figure
+from matcher.search.catalog.parts import Parts
+from matcher.store.catalog.overlay import LATEST
+from matcher.store.catalog.owned import Owned
+from matcher.store.database.connection import Connection
+
+
+def with_owned(con: Connection, parts: Parts, owned: Sequence[Owned]) -> Parts:
+    """Return the parts of a family with those that a customer has: a part of the catalog becomes free."""
+    for one in owned:
+        if one.family == parts.family and parts.row(one.part_id) is None:
+            parts = parts.adding(one.part_id, dict(one.cells) | _read(con, one))
+        elif one.family is None and (row := parts.row(one.part_id)) is not None:
+            parts = parts.for_nothing(row)
+    return parts
+
+
+def _read(con: Connection, one: Owned) -> dict[str, Any]:
+    """Return what was measured of a typed part since."""
+    rows = con.execute(f"select field, value, tol from {LATEST} where subject = $1", [f"part:{one.part_id}"]).fetchall()
+    columns = {column.name: column for column in family_columns(str(one.family))}
+    read: dict[str, Any] = {}
+    for name, value, tol in rows:
+        figure = columns[name].kind.read(value)
+        read[name] = Figure(figure.value, tol or Decimal(0)) if isinstance(figure, Figure) else figure
+    return read

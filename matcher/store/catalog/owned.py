@@ -1,0 +1,99 @@
+"""A customer's own parts: they are their job's alone, and stand in no list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, NamedTuple
+
+from catalog_schema.columns import Column, family_columns
+from catalog_schema.documents import build, parse_json
+from catalog_schema.jobs import Job, OwnedPart
+from catalog_schema.kinds import FieldError
+from catalog_schema.notation import EITHER
+from catalog_schema.places import OPENING_FAMILIES
+from matcher.errors import Problem
+from matcher.store.database.connection import Connection
+
+FAMILIES = ("head_unit", "speaker", "amplifier", "subwoofer", "enclosure", "accessory", "cable")
+"""The families of which a customer brings parts."""
+
+
+class Owned(NamedTuple):
+    """A part that a customer has, as questions read it."""
+
+    part_id: str
+    opening_id: str | None
+    pieces: int | None
+    family: str | None
+    """None: it is a part of the catalog."""
+    cells: tuple[tuple[str, object], ...]
+    """Its figures by field, where they are typed."""
+
+
+def owned_of(job: Job) -> tuple[Owned, ...]:
+    """Return the parts that the customer of a job has."""
+    return tuple(
+        Owned(one.part_id, one.opening_id, one.pieces, one.family, tuple(_row(one).items() if one.family else ()))
+        for one in job.owned
+    )
+
+
+def typed_parts(con: Connection, part_ids: Iterable[str]) -> dict[str, Owned]:
+    """Return the parts of some names that customers have and the catalog has not, as their jobs state them."""
+    wanted = set(part_ids)
+    texts = con.execute("select document from job where contains(document, '\"owned\"')").fetchall() if wanted else []
+    jobs = [build(Job, parse_json(text.removeprefix("\ufeff"))) for (text,) in texts]
+    return {one.part_id: one for job in jobs for one in owned_of(job) if one.family and one.part_id in wanted}
+
+
+def owned_rows(con: Connection, part_ids: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Return the figures of such parts, with ``family``; by their names."""
+    return {name: {"family": one.family, **dict(one.cells)} for name, one in typed_parts(con, part_ids).items()}
+
+
+def _row(one: OwnedPart) -> dict[str, Any]:
+    """Return the cells of a typed part, read by the fields of its family; those that nobody typed are left out."""
+    typed = {**one.figures, "part_id": one.part_id, "maker": one.maker or "", "model": one.model or one.part_id}
+    read = {column.name: _read(column, typed) for column in family_columns(str(one.family))}
+    return {name: cell for name, cell in read.items() if cell is not None} | {"price": 0}
+
+
+def _read(column: Column, typed: Mapping[str, object]) -> Any:
+    read = column.kind.read(typed.get(column.name), EITHER)
+    return column.default if read is None else read
+
+
+def owned_faults(con: Connection, job: Job, openings: Mapping[str, str], file: str) -> Iterator[Problem]:
+    """Yield the faults of a job's own parts: names, families, openings and figures."""
+    for one in job.owned:
+        place = f"owned[{one.part_id}]"
+        row = con.execute("select family from part where part_id = $1", [one.part_id]).fetchone()
+        family = one.family or (row and row[0])
+        if family not in FAMILIES:
+            expected = f"one of {', '.join(FAMILIES)}, or the name of a part of the catalog"
+            yield Problem(expected, file=file, column=f"{place}.family", found=str(family or one.part_id))
+            continue
+        if one.family and row:
+            yield Problem("a name that no part of the catalog has", file=file, column=place, found=one.part_id)
+        kinds = [kind for kind, families in OPENING_FAMILIES.items() if family in families]
+        fitting = [name for name, kind in openings.items() if kind in kinds]
+        if one.opening_id not in (fitting if family == "speaker" or one.opening_id else [None]):
+            expected = f"the opening that it goes to: {', '.join(fitting)}"
+            yield Problem(expected, file=file, column=f"{place}.opening_id", found=one.opening_id or "")
+        yield from _figure_faults(one, family, file, place) if one.family else ()
+
+
+def _figure_faults(one: OwnedPart, family: str, file: str, place: str) -> Iterator[Problem]:
+    columns = {column.name: column for column in family_columns(family)}
+    for name in one.figures.keys() - columns.keys():
+        known = ", ".join(sorted(columns))
+        yield Problem(f"a field of {family}: {known}", file=file, column=f"{place}.figures", found=name)
+    for name, column in columns.items():
+        cell, at = one.figures.get(name), f"{place}.figures.{name}"
+        try:
+            missing = column.kind.read(cell, EITHER) is None and column.required
+        except FieldError as error:
+            yield Problem(error.expected, file=file, column=at, found=error.found, cure=error.cure)
+            continue
+        if missing and name not in ("part_id", "maker", "model", "price"):
+            yield Problem(f"a value: {family} requires it", file=file, column=at)
