@@ -9,12 +9,12 @@ from typing import Annotated, Any, ClassVar
 from catalog_schema.kinds import (
     ROUTES,
     STRICT,
-    CellKind,
     ChoiceKind,
     CountKind,
     Days,
     Id,
     Inches,
+    Kind,
     Label,
     Milliamps,
     Money,
@@ -29,11 +29,26 @@ from catalog_schema.ladder import DEFAULT_STEP as DEFAULT_STEP
 from catalog_schema.ladder import LADDER as LADDER
 from catalog_schema.ladder import LADDER_MEANING as LADDER_MEANING
 from catalog_schema.ladder import step_rank as step_rank
+from catalog_schema.notation import Notation
 
 Step = Annotated[str | None, ChoiceKind(LADDER)]
 TAXES = ("included", "excluded")
 PinnedPart = Annotated[str | None, NameKind()]
 Wish = Annotated[int, CountKind(least=0, most=5)]
+
+
+@dataclass(frozen=True)
+class CellKind(Kind):
+    """A cell as it was written, which the field of its family reads."""
+
+    def read_filled(self, cell: object, notation: Notation) -> object:
+        return tuple(cell) if isinstance(cell, list) else cell
+
+    def expects(self) -> str:
+        return "a figure of its family"
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["string", "number", "boolean", "array", "null"]}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -247,20 +247,6 @@ class TextKind(Kind):
 
 
 @dataclass(frozen=True)
-class CellKind(Kind):
-    """A cell as it was written, which the field of its family reads."""
-
-    def read_filled(self, cell: object, notation: Notation) -> object:
-        return tuple(cell) if isinstance(cell, list) else cell
-
-    def expects(self) -> str:
-        return "a figure of its family"
-
-    def json_schema(self) -> dict[str, Any]:
-        return {"type": ["string", "number", "boolean", "array", "null"]}
-
-
-@dataclass(frozen=True)
 class NameKind(TextKind):
     """A name or a label: one line that reads as it is written."""
 

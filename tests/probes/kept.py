@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from tests.factories import amp_spot, dash_opening, part, speaker_opening
-from tests.probes.probe import Probe, options
+from tests.probes.probe import AMPLIFIER, Probe, options
 from tests.search.shops import Store
 
 KEPT_RADIO = dash_opening(original={"preouts": 0, "amp_channels": 4, "amp_w": 12, "amp_min_ohm": 4})

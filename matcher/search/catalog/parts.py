@@ -17,7 +17,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from catalog_schema.figures import Figure as Read
 from matcher.kernel.columns import Column, Columns, column_of, word_code, word_of
 from matcher.kernel.distinct import Numbers, Sets, combined
 from matcher.kernel.exact import MICRO, from_micro, to_micro
@@ -103,8 +102,8 @@ class Cells(Mapping[str, Column]):
         index = {NAMES: self._index[NAMES]}
         for name in self:
             coded, figure = self._coded(name), figures.get(name)
-            value, tol = (figure.value, figure.tol) if isinstance(figure, Read) else (figure, None)
-            added = _with_cell(coded, list(value) if isinstance(value, tuple) else value, tol)
+            value = getattr(figure, "value", figure)
+            added = _with_cell(coded, list(value) if isinstance(value, tuple) else value, getattr(figure, "tol", None))
             index[name] = added._replace(numbers=np.insert(added.numbers, at, added.cells.shape[1] - 1))
         factors = np.insert(self._factors, at, MICRO) if self._factors.ndim else self._factors
         return Cells(self._family, index, self._settings, factors)
@@ -302,16 +301,6 @@ class Parts:
         plain, rows = self.before or (self, [])
         before = plain, sorted({*rows, row})
         return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value), before=before)
-
-    def adding(self, part_id: str, figures: Mapping[str, Any]) -> Parts:
-        """The same with one part more, by its known figures."""
-        at = int(np.searchsorted(self.part_ids, part_id)) if len(self) else 0
-        names = np.insert(self.part_ids, at, part_id)
-        return Parts(self.family, names, self.cells.adding(at, figures))
-
-    def for_nothing(self, row: int) -> Parts:
-        """The same with one part whose price is 0."""
-        return Parts(self.family, self.part_ids, self.cells.for_nothing(row))
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
         """Of a field of lists the different ones; its cell is a place among them."""

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from catalog_schema.columns import Column, family_columns
-from catalog_schema.documents import build, parse_json
-from catalog_schema.jobs import Job, OwnedPart
-from catalog_schema.kinds import FieldError
-from catalog_schema.notation import EITHER
 from catalog_schema.places import OPENING_FAMILIES
 from matcher.errors import Problem
 from matcher.store.database.connection import Connection
+
+if TYPE_CHECKING:
+    from catalog_schema.columns import Column
+    from catalog_schema.jobs import Job, OwnedPart
 
 FAMILIES = ("head_unit", "speaker", "amplifier", "subwoofer", "enclosure", "accessory", "cable")
 """The families of which a customer brings parts."""
@@ -41,7 +40,12 @@ def owned_of(job: Job) -> tuple[Owned, ...]:
 def typed_parts(con: Connection, part_ids: Iterable[str]) -> dict[str, Owned]:
     """Return the parts of some names that customers have and the catalog has not, as their jobs state them."""
     wanted = set(part_ids)
-    texts = con.execute("select document from job where contains(document, '\"owned\"')").fetchall() if wanted else []
+    if not wanted:
+        return {}
+    from catalog_schema.documents import build, parse_json  # nothing of it is loaded for parts of the catalog
+    from catalog_schema.jobs import Job
+
+    texts = con.execute("select document from job where contains(document, '\"owned\"')").fetchall()
     jobs = [build(Job, parse_json(text.removeprefix("\ufeff"))) for (text,) in texts]
     return {one.part_id: one for job in jobs for one in owned_of(job) if one.family and one.part_id in wanted}
 
@@ -53,13 +57,15 @@ def owned_rows(con: Connection, part_ids: Iterable[str]) -> dict[str, dict[str, 
 
 def _row(one: OwnedPart) -> dict[str, Any]:
     """Return the cells of a typed part, read by the fields of its family; those that nobody typed are left out."""
+    from catalog_schema.columns import family_columns
+
     typed = {**one.figures, "part_id": one.part_id, "maker": one.maker or "", "model": one.model or one.part_id}
     read = {column.name: _read(column, typed) for column in family_columns(str(one.family))}
     return {name: cell for name, cell in read.items() if cell is not None} | {"price": 0}
 
 
 def _read(column: Column, typed: Mapping[str, object]) -> Any:
-    read = column.kind.read(typed.get(column.name), EITHER)
+    read = column.kind.read(typed.get(column.name))
     return column.default if read is None else read
 
 
@@ -84,6 +90,9 @@ def owned_faults(con: Connection, job: Job, openings: Mapping[str, str], file: s
 
 
 def _figure_faults(one: OwnedPart, family: str, file: str, place: str) -> Iterator[Problem]:
+    from catalog_schema.columns import family_columns
+    from catalog_schema.kinds import FieldError
+
     columns = {column.name: column for column in family_columns(family)}
     for name in one.figures.keys() - columns.keys():
         known = ", ".join(sorted(columns))
@@ -91,7 +100,7 @@ def _figure_faults(one: OwnedPart, family: str, file: str, place: str) -> Iterat
     for name, column in columns.items():
         cell, at = one.figures.get(name), f"{place}.figures.{name}"
         try:
-            missing = column.kind.read(cell, EITHER) is None and column.required
+            missing = column.kind.read(cell) is None and column.required
         except FieldError as error:
             yield Problem(error.expected, file=file, column=at, found=error.found, cure=error.cure)
             continue
