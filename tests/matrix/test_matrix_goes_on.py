@@ -9,6 +9,8 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import duckdb
 import pytest
@@ -16,6 +18,7 @@ import pytest
 from matcher import Shop
 from matcher.errors import InputError
 from matcher.search.matrix import run
+from matcher.search.matrix.task import matrix_task
 from tests.factories import speaker, speaker_opening, store_file, vehicle
 
 TASKS = 6
@@ -112,6 +115,16 @@ def test_workers_of_which_one_is_killed_make_the_same(
     assert killed
     assert (made.verdicts, made.refused) == (whole.verdicts, whole.refused)
     assert files_of(out) == files_of(Path(whole.folder))
+
+
+def test_the_engine_for_ray_in_the_docs_makes_the_same(shop: Shop, whole: run.Matrix, tmp_path: Path) -> None:
+    page = Path(__file__).parents[2] / "docs" / "scale.md"
+    text = page.read_text(encoding="utf-8").partition("```python\n")[2].partition("\n\n\nshop")[0]
+    ray = SimpleNamespace(remote=lambda **_: lambda share: SimpleNamespace(remote=share), get=list)
+    names: dict[str, Any] = {"ray": ray, "matrix_task": matrix_task}
+    exec(text, names)
+    made = shop.matrix(tmp_path / "out", family="speaker", on=names["OnRay"]())
+    assert (made.tasks, files_of(Path(made.folder))) == (TASKS, files_of(Path(whole.folder)))
 
 
 @pytest.mark.parametrize(

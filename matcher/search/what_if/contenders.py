@@ -92,7 +92,7 @@ class Contenders:
         return None if found is None or found.name == self.best.name else found
 
     def places_of(self, part_id: str) -> set[str] | None:
-        """The openings at which alone a loudspeaker or an adapter may stand, whatever is measured of it.
+        """The openings at which alone a head unit, loudspeaker or adapter may stand, whatever is measured of it.
 
         None for a part of another family.
         """
@@ -102,7 +102,8 @@ class Contenders:
             is_plate = adapters.cells["for"].values[adapter] == word_code("dash")
             return {str(self.question.dash_id)} if is_plate else {place.opening_id for place in places}
         if row is None:
-            return None
+            is_head = self.catalog.parts("head_unit").row(part_id) is not None
+            return {str(self.question.dash_id)} if is_head else None
         ways = [speakers_at(self.catalog, self.question, place, 1).mountings for place in places]
         return {place.opening_id for place, some in zip(places, ways, strict=True) if row in some.part}
 
