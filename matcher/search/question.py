@@ -106,7 +106,8 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
     """The slots and limits of a job on its vehicle."""
     vehicle = catalog.vehicle(job.vehicle_id)
     keep, every, choose = set(job.keep or ()), not job.choose, {*(job.choose or ()), *job.pin}
-    unused = archived_openings(catalog.con, job.vehicle_id) - choose - keep
+    key = "archived openings", job.vehicle_id
+    unused = catalog.once(key, lambda: archived_openings(catalog.con, job.vehicle_id)) - choose - keep
     spots, cargos, dashes = (
         [name for name in vehicle.openings(kind).opening_ids if name not in unused]
         for kind in ("amp_spot", "cargo", "dash")
