@@ -33,7 +33,7 @@ ON: dict[str, frozenset[str]] = {
     ORANGE: OPENED,
     HEARING: OFFERED | HANDED,
     LAW: OFFERED,
-    DOUBT: OFFERED | SHOP | HANDED,
+    DOUBT: OFFERED | OPENED | HANDED,
     wording_bass.LIFT: FITTED | HANDED,
     wording_bass.LEVEL: OFFERED,
     wording_bass.UNPRICED: NOWHERE,

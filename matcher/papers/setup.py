@@ -15,7 +15,7 @@ from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table
 from matcher.papers.writer import Writer
 
-BLANK_STEPS, ABREAST = 4, 2
+BLANK_STEPS, ABREAST = 3, 2
 """Steps of the volume to write down: rows, and how many stand beside each other in one."""
 AS_SET = ("high_pass_hz", "low_pass_hz", "delay_ms")
 """What is written down as it was set: fields of the job."""
@@ -178,7 +178,9 @@ def _output(writer: Writer, record: Setup | None) -> Section:
     read = [] if record is None else record.output
     rows = [(writer.numbers.number(one.step), writer.amount(one.volts, "V"), writer.clean(one.clean)) for one in read]
     table = Table(heads=heads, rows=tuple(rows), widths=(1, 1, 1.4))
-    blank = Table(heads=heads * ABREAST, rows=(("",) * len(heads) * ABREAST,) * BLANK_STEPS)
+    blank = Table(
+        heads=heads * ABREAST, rows=(("",) * len(heads) * ABREAST,) * BLANK_STEPS, widths=(1.1, 0.8, 1.6) * ABREAST
+    )
     told: list[Block] = [table if rows else blank]
     if record is not None and record.clean_v is not None:
         step = writer.amount(record.last_clean_step)
@@ -199,9 +201,10 @@ def _polarity(writer: Writer, package: Package, record: Setup | None) -> Section
 
 def _polarity_row(writer: Writer, record: Setup | None, place: str) -> tuple[Box, ...]:
     read = next((one.value for one in record.values if one.field == f"polarity.{place}"), "") if record else ""
-    told = Box(label=writer.place(place), given=_told(writer, read, "") if read else "")
-    ticks = (Box(label=writer.say(f"setup.value.{word}"), tick=True) for word in ("right", "wrong"))
-    return (told, *(() if read else ticks))
+    if read:
+        return (Box(label=writer.place(place), given=_told(writer, read, "")),)
+    told = (writer.say("setup.polarity.of", place=writer.place(place)), writer.say("setup.value.wrong"))
+    return tuple(Box(label=label, tick=True) for label in told)
 
 
 def _bass(writer: Writer) -> list[Block]:

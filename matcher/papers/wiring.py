@@ -85,7 +85,6 @@ def _supply(writer: Writer, package: Package) -> list[Section]:
     rows = {
         "full": writer.amount(supply.full_a, "A"),
         "music": writer.amount(supply.music_a, "A"),
-        "within": writer.amount(supply.fuse_within_mm, "mm"),
         "spare": writer.amount(supply.spare_a, "A"),
         "idle": writer.amount(supply.idle_spare_a, "A"),
         "rest": writer.amount(supply.standby_ma, "mA"),
@@ -95,7 +94,6 @@ def _supply(writer: Writer, package: Package) -> list[Section]:
         _leads(writer, package),
         *([_other_wires(writer, package)] if _powered(package) else []),
         Table(heads=("", ""), rows=told, widths=(2, 1), side=True),
-        Para(text=writer.say("supply.ground")),
     )
     return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
 
@@ -125,7 +123,7 @@ def _leads(writer: Writer, package: Package) -> Table:
     """A row for each amplifier: its current, its fuse at the battery, its cable and the way it goes."""
     heads = tuple(writer.say(f"lead.{name}") for name in ("amplifier", "full", "fuse", "cable", "run"))
     rows = tuple(_lead(writer, package, part_id) for part_id in _powered(package))
-    return Table(heads=heads, rows=rows, right=(1, 2, 3, 4), widths=(1.8, 0.8, 1, 0.8, 0.8))
+    return Table(heads=heads, rows=rows, right=(1, 2, 3, 4), widths=(1.5, 1, 1.2, 0.7, 0.7))
 
 
 def _lead(writer: Writer, package: Package, part_id: str | None) -> tuple[str, ...]:
