@@ -71,6 +71,23 @@ def load(
         say(f"{len(readings)} readings were written down")
 
 
+@reading_app.command("fitted")
+def fitted(
+    part: Annotated[str, typer.Argument(help="The head unit or loudspeaker that was fitted.", show_default=False)],
+    opening: Annotated[str, typer.Argument(help="Where it was fitted: VEHICLE/OPENING.", show_default=False)],
+    adapter: Annotated[str | None, typer.Option(help="The adapter it was fitted with.", show_default=False)] = None,
+    by: ByOption = None,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down that a part was fitted: evidence for this model of car, where figures leave it open."""
+    reading = open_shop(store).add_fitted(part, opening, adapter, by=by)
+    if as_json:
+        print_json(_document(reading))
+        return
+    say(f"{part} was fitted in {opening}: a fit that its figures leave open is settled by it")
+
+
 @reading_app.command("void")
 def void(
     number: Annotated[int, typer.Argument(help="The reading's number, as list shows it.", show_default=False)],

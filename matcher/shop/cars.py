@@ -280,6 +280,26 @@ class Cars(Opened):
         with self.store.reading() as con:
             return job_terms(con, job_id)
 
+    def add_fitted(
+        self, part_id: str, opening: str, adapter_id: str | None = None, *, by: str | None = None
+    ) -> Reading:
+        """Write down that a part was fitted into an opening, which is evidence for that model of car.
+
+        Raises
+        ------
+        InputError
+            if part, opening or adapter is not known, or no part of its kind goes there.
+        """
+        from matcher.search.catalog.catalog import Catalog
+        from matcher.search.fits.fit import question_of
+        from matcher.shop.base import shop_settings
+        from matcher.store.readings.readings import add_fitted
+
+        vehicle_id, _, opening_id = opening.partition("/")
+        with self.store.changing() as con:
+            question_of(Catalog(con, shop_settings(con)), part_id, vehicle_id, opening_id, adapter_id)
+            return add_fitted(con, part_id, opening, adapter_id, by=by)
+
     def add_reading(
         self,
         subject: str,

@@ -194,6 +194,8 @@ class Records(Papers):
     def sign(self, job_id: str, *, by: str | None, note: str | None = None, anyway: bool = False) -> None:
         """Sign a job off: its terms, choice, set-up and readings stay as they are from now on.
 
+        Its head unit and loudspeakers count as fitted before, for every car of the model.
+
         Parameters
         ----------
         by
@@ -211,7 +213,10 @@ class Records(Papers):
             if the job is not known or signed already, or nobody is named.
         """
         from matcher.explain.open_points import check_open, open_to_sign, write_anyway
+        from matcher.store.database.kept_documents import stored_job
         from matcher.store.database.provenance import check_unsigned, sign, signer
+        from matcher.store.readings.readings import add_fitted
+        from matcher.store.records.choices import latest_choice
 
         with self.store.changing() as con:
             points, name = open_to_sign(con, job_id, shop_settings(con)), signer(by)
@@ -219,6 +224,11 @@ class Records(Papers):
             check_open("sign", job_id, points, anyway=anyway, note=note)
             if points:
                 write_anyway(con, "sign", job_id, points, note, name)
+            choice = latest_choice(con, job_id)
+            for line in choice.package.lines if choice is not None else ():
+                if line.slot in ("head_unit", "speaker") and line.part_id is not None:
+                    opening = f"{stored_job(con, job_id).vehicle_id}/{line.opening_id}"
+                    add_fitted(con, line.part_id, opening, line.adapter_id, by=name)
             sign(con, job_id, name, note)
 
     def supersede(self, job_id: str, new_id: str, *, by: str | None = None) -> str:

@@ -141,6 +141,14 @@ def list_was_read(bench: Bench, n: int) -> bool:
     return bench.whole((noted, 3), (laid, 1))
 
 
+def fit_before(bench: Bench, n: int) -> list[str]:
+    return ["reading", "fitted", "speaker-1", "tern/door", "--by", f"fitter{n}"]
+
+
+def was_fitted(bench: Bench, n: int) -> bool:
+    return bench.whole((count(bench, "reading where by_whom = $1", f"fitter{n}"), 1))
+
+
 def void(bench: Bench, n: int) -> list[str]:
     wrong = bench.shop.add_reading("part:head_unit-1", "preout_v", _travel_mm(n), note=f"void{n}")
     return ["reading", "void", str(wrong.reading_id), "--note", f"void{n}"]
@@ -524,6 +532,7 @@ ACTS = [
     Act("catalog load", load, loaded),
     Act("reading add", read, was_read),
     Act("reading load", read_list, list_was_read),
+    Act("reading fitted", fit_before, was_fitted),
     Act("reading void", void, was_voided),
     Act("vehicle load", vehicles, vehicles_there),
     Act("job load", take_job, job_there),

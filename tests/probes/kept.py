@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from matcher.store.readings.readings import add_fitted
 from tests.factories import amp_spot, dash_opening, part, speaker_opening
-from tests.probes.probe import AMPLIFIER, Probe, options
+from tests.probes.probe import AMPLIFIER, COAXIAL, Probe, options, parts_at
 from tests.search.shops import Store
 
 KEPT_RADIO = dash_opening(original={"preouts": 0, "amp_channels": 4, "amp_w": 12, "amp_min_ohm": 4})
@@ -68,6 +69,18 @@ def _amplifier_of_the_customer_before(store: Store) -> None:
     assert next_one.price.parts - mine.price.parts == AMPLIFIER["price"]
 
 
+def _fitted_before(store: Store) -> None:
+    dark = COAXIAL | {"part_id": "dark", "depth_mm": None, "price": 1}
+    deep = COAXIAL | {"part_id": "deep", "depth_mm": 80, "price": 1}
+    first = options(store, dark, deep, choose=["head_unit", "door"]).packages[0]
+    assert (parts_at(first, "door"), first.verdict) == (["dark"], "measure")
+    for part_id in ("dark", "deep"):
+        add_fitted(store.con, part_id, "tern/door", None, by="Ada")
+    again = store.options("j1", top=5).packages
+    assert (parts_at(again[0], "door"), again[0].verdict) == (["dark"], "fits")
+    assert not any(parts_at(one, "door") == ["deep"] for one in again)
+
+
 PROBES = [
     Probe(
         "kept radio without line outputs",
@@ -98,5 +111,11 @@ PROBES = [
         "one customer brings an amplifier that a list holds, too; the next one does not",
         "the first pays nothing for it and it is not ordered; the next one pays its price",
         _amplifier_of_the_customer_before,
+    ),
+    Probe(
+        "fitted before",
+        "two cheap loudspeakers were fitted before: nobody states the depth of one, the other is too deep by its figures",
+        "the first fits by that evidence; the second stays refused",
+        _fitted_before,
     ),
 ]

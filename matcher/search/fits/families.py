@@ -13,6 +13,7 @@ from matcher.rules.holding import HOLDING
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.rules.supply import POWERED
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.fitted import fitted_before
 from matcher.search.catalog.kit import kit_at, kit_cents
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.feasible import Mountings, feasible
@@ -100,5 +101,10 @@ def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, k: int
         things, settings = catalog.vehicle(place.vehicle_id).things(place.opening_id), catalog.settings
         alone = np.minimum(screen_codes(things, parts.columns, settings), wanted_codes(parts, wanted, settings))
     found = feasible(place, parts, pieces, met, alone, catalog.settings)
+    wanting = wanted_codes(parts, wanted, catalog.settings) if place.kind == "dash" else alone
+    for part_id, adapter_id in fitted_before(catalog, place.vehicle_id, place.opening_id):
+        row = parts.row(part_id)
+        if row is not None and np.broadcast_to(wanting, len(parts))[row] >= FITS:
+            found = found.settled(row, adapter_id)
     kit = kit_at(catalog, place.kind, place.vehicle_id, place.opening_id)
     return replace(found, cents=found.cents + kit_cents(kit), kit=kit)

@@ -114,6 +114,28 @@ class Mountings:
             classes=[*self.classes, *own.classes],
         )
 
+    def settled(self, part: int, adapter_id: str | None) -> Mountings:
+        """The same with nothing left to measure of a part through an adapter: it was fitted so before."""
+        mates, made = self.mates, self
+        names = [{one["adapter_id"] for one in some} for some in mates.classes]
+        bit = next((1 << at for at, some in enumerate(names) if adapter_id in some), 0)
+        for row in np.flatnonzero((self.part == part) & ~self.sure)[::-1].tolist():
+            every = self.classes[int(self.through[row])]
+            if not every & bit:
+                continue
+            of_adapter = self.cents[row] - mates.first(every)["cents"] + mates.first(bit)["cents"]
+            told = {"part": part, "taken": self.taken[row], "sure": True, "through": len(made.classes)}
+            told |= {"ways": mates.number(bit), "cents": of_adapter}
+            arrays: dict[str, Any] = {name: np.insert(getattr(made, name), row, cell) for name, cell in told.items()}
+            rest, keep = every & ~bit, np.ones(len(made) + 1, np.bool_)
+            if rest:
+                arrays["through"][row + 1], arrays["ways"][row + 1] = len(made.classes) + 1, mates.number(rest)
+                arrays["cents"][row + 1] += mates.first(rest)["cents"] - mates.first(every)["cents"]
+            keep[row + 1] = bool(rest)
+            classes = [*made.classes, bit, rest or bit]
+            made = replace(made, classes=classes, **{name: some[keep] for name, some in arrays.items()})
+        return made
+
     @cached_property
     def _cheapest(self) -> list[dict[str, Any]]:
         """Of each string of classes the cheapest adapter."""

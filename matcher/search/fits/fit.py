@@ -16,6 +16,7 @@ from matcher.kernel.explain import explain
 from matcher.rules.rule import Rule, rule_named, rules_of
 from matcher.rules.step import STEP
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.fitted import fitted_before
 from matcher.search.catalog.vehicle import OWN
 from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_checks
 from matcher.search.fits.place import BOARD_STEP, DRILLED, is_allowed
@@ -198,7 +199,19 @@ def _standing_rules(kind: str) -> list[Rule]:
 def _mounted(catalog: Catalog, question: Question, mounts: Sequence[Mount], shared: list[Check]) -> list[Way]:
     """Head units and loudspeakers: through each hole, as found first, then as cut."""
     screens = screen_checks(catalog, question) if question.kind == "dash" else []
-    return [Way(mount.step, mount.is_cut, shared + mount.checks + screens, mount.cut, mount.turned) for mount in mounts]
+    before = fitted_before(catalog, question.vehicle_id, question.opening_id)
+    evidence = before.get((question.part_id, question.adapter_id))
+    return [
+        Way(mount.step, mount.is_cut, shared + _settled(mount.checks + screens, evidence), mount.cut, mount.turned)
+        for mount in mounts
+    ]
+
+
+def _settled(checks: list[Check], evidence: str | None) -> list[Check]:
+    """Checks of a part that was fitted before: what their figures leave open is settled, what they refuse is not."""
+    if evidence is None:
+        return checks
+    return [replace(one, verdict="fits", evidence=evidence) if one.verdict == "measure" else one for one in checks]
 
 
 def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:

@@ -87,6 +87,14 @@ def add_reading(
     return next(reading for reading in list_readings(con, subject) if reading.reading_id == reading_id)
 
 
+def add_fitted(
+    con: Connection, part_id: str, opening: str, adapter_id: str | None, *, by: str | None = None
+) -> Reading:
+    """Write down that a part was fitted into an opening (VEHICLE/OPENING), through an adapter or by itself."""
+    name = part_id if adapter_id is None else f"{part_id}+{adapter_id}"
+    return add_reading(con, f"opening:{opening}", f"fitted.{name}", True, by=by)
+
+
 def write_reading(
     con: Connection,
     subject: Subject,

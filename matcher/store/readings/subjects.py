@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.kinds import FlagKind
 from catalog_schema.parts import FAMILIES
 from catalog_schema.printable import is_printable
 from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs, nested_of
@@ -71,6 +72,8 @@ class Subject:
         InputError
             where the subject has no such field.
         """
+        if self.kind == "opening" and field.startswith("fitted."):
+            return Column(field, FlagKind(), False, None)
         for column in self.columns:
             if column.name == field:
                 return column
