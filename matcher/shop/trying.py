@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import Opened
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from catalog_schema.answers import Options
     from catalog_schema.terms import Terms
 
@@ -44,12 +46,21 @@ class Trying(Opened):
             names = limit_names(WhatIf(catalog, job))
             return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]
 
-    def what_if(self, job_id: str, *, terms: Terms, top: int = 5, seconds: float | None = None) -> Options:
+    def what_if(
+        self,
+        job_id: str,
+        *,
+        terms: Terms,
+        top: int = 5,
+        seconds: float | None = None,
+        tell: Callable[[str], None] = lambda _: None,
+        is_stopped: Callable[[], bool] = lambda: False,
+    ) -> Options:
         """Return a job's options on other terms, from what this process has read already; the job stays as it is.
 
         Parameters
         ----------
-        terms, top, seconds
+        terms, top, seconds, tell, is_stopped
             As in `options`.
 
         Raises
@@ -58,13 +69,17 @@ class Trying(Opened):
             where the job is not known, or a term cannot be taken.
         """
         from matcher.explain.options import answer_options
+        from matcher.explain.wording import looking_says
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.database.stamps import catalog_version
         from matcher.store.documents.saving import job_on_terms
 
         with self.asked(job_id) as (catalog, _):
             job = job_on_terms(catalog.con, job_id, terms)
-            return answer_options(catalog, job, top, catalog_version(catalog.con), SearchBudget.of(seconds))
+            budget = SearchBudget.of(
+                seconds, None, lambda waiting, bound: tell(looking_says(waiting, bound)), is_stopped
+            )
+            return answer_options(catalog, job, top, catalog_version(catalog.con), budget)
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:
         """What the answer to a job hangs on, as a mark: while it stays, so does the answer.

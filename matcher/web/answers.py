@@ -35,6 +35,9 @@ class Asked(Protocol):
 
     def start(self) -> None: ...
     def ask(self, question: Question, stamp: str) -> Reply: ...
+    def stop(self) -> None: ...
+    @property
+    def looking(self) -> str: ...
     def end(self) -> None: ...
     def close(self) -> None: ...
 
@@ -73,6 +76,11 @@ class Work:
     def seconds(self) -> int:
         """Seconds since it was asked for."""
         return int(time.monotonic() - self.started)
+
+    @property
+    def looking(self) -> str:
+        """How far it is; empty where that is not known."""
+        return self.ranker.looking if self.ranker is not None else ""
 
     @property
     def has_failed(self) -> bool:
@@ -156,6 +164,14 @@ class Answers:
         with self._changed:
             one = self._kept.get((question, stamp))
         return one.future.result() if one is not None and _is_good(one.future) else None
+
+    def stop(self, visitor: str, job_id: str) -> None:
+        """Have the searches of a job end with what they have that nobody else waits for."""
+        with self._changed:
+            for one in self._kept.values():
+                alone = {asker.visitor for asker in one.askers} == {visitor}
+                if one.question.job_id == job_id and one.ranker is not None and alone:
+                    one.ranker.stop()
 
     def seen(self, visitor: str) -> None:
         """Note that a visitor is there."""

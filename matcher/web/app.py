@@ -22,6 +22,7 @@ from matcher import Shop
 from matcher.errors import BoltbackError
 from matcher.web import (
     archive_screen,
+    asking,
     catalog_screen,
     choose_screen,
     fit_screen,
@@ -92,6 +93,7 @@ FORMS = {
     "/start": start_screen.save_start,
     "/jobs": job_screen.new_job,
     "/job": job_screen.save_job,
+    "/stop": asking.stop,
     "/options/keep": options_screen.keep_tried,
     "/options/part": part_wishes.keep_part_wish,
     "/fit/reading": fit_screen.add_reading,

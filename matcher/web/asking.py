@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from starlette.datastructures import FormData
 from starlette.requests import Request
+from starlette.responses import Response
 
 from catalog_schema.answers import Options, Package
 from catalog_schema.terms import without
@@ -18,7 +20,7 @@ from matcher.search.what_if.priced import is_outside
 from matcher.shop.reasons import LOOKS
 from matcher.shop.trying import Liftable
 from matcher.web.answers import Answers, Asker, Urgency, Work
-from matcher.web.pages import shop_of
+from matcher.web.pages import go, inside, shop_of, single
 from matcher.web.questions import Question, question
 
 PATIENCE_S = 0.6
@@ -162,9 +164,18 @@ def mark_of(request: Request, answer: Options) -> str:
     return stamp if answer.complete else f"{stamp}.{hashlib.sha256(repr(answer.packages).encode()).hexdigest()[:16]}"
 
 
-def _bounded(request: Request, whole: Question) -> Question:
-    """A question with the seconds that the page was started with, where it is not looked at to the end."""
-    seconds: float | None = request.app.state.seconds
-    if seconds is None or request.query_params.get("whole") or kept(request, whole) is not None:
+def _bounded(request: Request, asked: Question) -> Question:
+    """A question as it is asked: looked at to the end where somebody wants that, else for the page's seconds."""
+    whole = replace(asked, about=("whole",))
+    if request.query_params.get("whole") or kept(request, whole) is not None:
         return whole
-    return replace(whole, given=json.dumps(json.loads(whole.given) | {"seconds": seconds}, sort_keys=True))
+    seconds: float | None = request.app.state.seconds
+    if seconds is None:
+        return asked
+    return replace(asked, given=json.dumps(json.loads(asked.given) | {"seconds": seconds}, sort_keys=True))
+
+
+def stop(request: Request, form: FormData) -> Response:
+    """End the search that a visitor waits for with what it has found so far, and go back to it."""
+    answers_of(request).stop(request.state.visitor, single(form, "job"))
+    return go(inside(single(form, "next")))

@@ -63,6 +63,7 @@ def options(request: Request) -> Response:
         "pin_of": pin_of,
         "reasons": reasons,
         "seconds": reasons_s or one.seconds,
+        "looking": one.looking,
         "again": str(request.url),
         "to_the_end": str(request.url.include_query_params(whole=1)),
         "here": f"{request.url.path}?{request.url.query}",

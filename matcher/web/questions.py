@@ -6,11 +6,16 @@ import json
 import pickle
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import IO, Any
 
 from matcher import Shop
 
 COUNT_BYTES = 8
+LOOKING, STOP = "looking.txt", "stop"
+"""Files beside a ranker's copy of the store: how far its search is, and whether it is to end."""
+WATCHED = {"options": ("tell", "is_stopped"), "what_if": ("tell", "is_stopped"), "measure": ("is_stopped",)}
+"""By method of the shop, what can be followed and ended while it is worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +41,14 @@ class Question:
         """What its answer hangs on, as a mark, in a shop as it is now."""
         return shop.stamp(self.job_id, papers=self.papers)
 
-    def ask(self, shop: Shop) -> Any:
-        """Its answer."""
-        return getattr(shop, self.method)(self.job_id, **json.loads(self.given), **self.beside)
+    def ask(self, shop: Shop, folder: Path) -> Any:
+        """Its answer; how far it is stands in a file of the folder meanwhile, and another file there ends the search.
+
+        A search that was ended answers with what it has found so far.
+        """
+        watch = {"tell": (folder / LOOKING).write_text, "is_stopped": (folder / STOP).exists}
+        watched = {name: watch[name] for name in WATCHED.get(self.method, ())}
+        return getattr(shop, self.method)(self.job_id, **json.loads(self.given), **self.beside, **watched)
 
 
 def question(method: str, job_id: str, **given: Any) -> Question:

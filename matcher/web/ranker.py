@@ -80,7 +80,7 @@ class Desk:
             self._open()
             found = question.stamp(self._shop)
             if stamp in (None, found):
-                return Reply(found, question.ask(self._shop))
+                return Reply(found, question.ask(self._shop, self._shop.store.path.parent))
             self._close()  # the copy is about to be written anew
             return Reply(found)
         except BoltbackError as error:

@@ -13,7 +13,7 @@ from pathlib import Path
 import matcher
 from matcher import Shop
 from matcher.errors import RankingLost
-from matcher.web.questions import Question, Reply, framed, unframed
+from matcher.web.questions import LOOKING, STOP, Question, Reply, framed, unframed
 
 
 class Ranker:
@@ -56,6 +56,16 @@ class Ranker:
         self.shop.lend(self.copy)
         return self._told(question, None)
 
+    def stop(self) -> None:
+        """Have the search end that it is at: it answers with what it has found so far."""
+        (self.copy.parent / STOP).touch()
+
+    @property
+    def looking(self) -> str:
+        """How far the search is that it is at; empty if it has not told yet."""
+        told = self.copy.parent / LOOKING
+        return told.read_text("utf-8") if told.exists() else ""
+
     def end(self) -> None:
         """End what it is at, and the process with it; a question that has not come to it yet comes to none."""
         with self._lock:
@@ -79,6 +89,8 @@ class Ranker:
         assert process.stdin is not None
         assert process.stdout is not None
         with self._asking:
+            for left in (LOOKING, STOP):
+                (self.copy.parent / left).unlink(missing_ok=True)
             try:
                 process.stdin.write(framed((question, stamp)))
                 process.stdin.flush()

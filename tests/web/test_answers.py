@@ -15,7 +15,7 @@ import pytest
 from matcher import Shop
 from matcher.errors import InputError, NotKnown, RankingLost, StoreBusy
 from matcher.web.answers import Answers, Asker, Urgency, Work
-from matcher.web.questions import Question, Reply, question
+from matcher.web.questions import STOP, Question, Reply, question
 from matcher.web.rankers import Ranker
 
 LONG_S = 60.0
@@ -48,6 +48,11 @@ class Told:
         if question.method == "fault":
             return Reply(stamp, error=InputError("wrong"))
         return Reply(self.moved_to or stamp, f"{question.method} of {question.job_id}", size=1)
+
+    def stop(self) -> None:
+        self.on.set()
+
+    looking = "ranking: 3 groups left"
 
     def end(self) -> None:
         self.ended.set()
@@ -302,3 +307,23 @@ def test_who_waits_for_a_busy_store_is_told_after_as_long_as_a_visitor_is_waited
             ask(answers, "options", wait_s=0.1)
     answers.close()
     assert 1 <= time.monotonic() - begun < LONG_S
+
+
+def test_a_search_is_ended_with_what_it_has_by_the_only_one_who_waits(ranker: Told) -> None:
+    answers = Answers([ranker])
+    _, one = ask(answers, "long", 0.0)
+    while one.ranker is None:
+        time.sleep(0.005)
+    assert one.looking == "ranking: 3 groups left"
+    answers.stop("somebody else", one.question.job_id)
+    assert not ranker.on.is_set()
+    answers.stop(ONE.visitor, one.question.job_id)
+    assert one.future.result(LONG_S) == "long of job"
+
+
+def test_a_ranking_that_is_stopped_keeps_what_it_has(demo_store: Path, tmp_path: Path) -> None:
+    shop, asked = Shop(demo_store), question("options", "tern-nocut", remember=False)
+    (tmp_path / STOP).touch()
+    assert not asked.ask(shop, tmp_path).complete
+    (tmp_path / STOP).unlink()
+    assert asked.ask(shop, tmp_path).complete
