@@ -223,6 +223,7 @@ def _basis(cell: object) -> Basis | None:
 # Text
 
 _BASIS = re.compile(r"(?P<rest>.*?)\s*\((?P<basis>measured|caliper|maker|estimate|taken_over)\)", re.IGNORECASE)
+_TWICE = re.compile(r"([^()]*[\d⁄][^()]*[^\d\s()][^()]*?)\s*\(([^()]*\d\s*[^\d\s()]+)\)")
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _NUMBER = re.compile(
     r"""(?P<sign>[+-]?)\s?
@@ -272,6 +273,8 @@ def _ambiguous(text: str, unit: str, alternatives: tuple[str, ...]) -> FigureErr
 
 def _with_tolerance(text: str, unit: str, given_in: str | None, notation: Notation) -> Figure:
     named = _BASIS.fullmatch(text)
+    if (twice := _TWICE.fullmatch(text)) and not named:
+        return _stated_twice(twice, unit, given_in, notation)
     value_text, *tol_text = _TOLERANCE.split(named["rest"] if named else text)
     basis = _basis(named["basis"]) if named else None
     value = _measure(value_text, unit, given_in, notation)
@@ -283,6 +286,15 @@ def _with_tolerance(text: str, unit: str, given_in: str | None, notation: Notati
         raise _UnclearError
     value_unit, tol_unit = value.unit or tol.unit or bare, tol.unit or value.unit or bare
     return Figure(_in_unit(value, value_unit, unit, notation), _in_unit(tol, tol_unit, unit, notation), basis)
+
+
+def _stated_twice(twice: re.Match[str], unit: str, given_in: str | None, notation: Notation) -> Figure:
+    """The first of two figures that state one length in two units, as ``3-1/16" (78 mm)``, if they agree."""
+    first, second = (_with_tolerance(text, unit, given_in, notation) for text in twice.groups())
+    slack = max(abs(first.value) / 100, Decimal("0.8") / Decimal(float(UNITS[unit].size)))
+    if abs(first.value - second.value) > slack:
+        raise _AmbiguousError(*twice.groups())
+    return first
 
 
 def _measure(text: str, unit: str, given_in: str | None, notation: Notation) -> _Measure:

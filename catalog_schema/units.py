@@ -53,7 +53,7 @@ _TABLE: tuple[tuple[str, str, str, Fraction | str | int, str], ...] = (
     ("w", "W", "power", 1, "watt|watts"),
     ("kw", "kW", "power", 1000, ""),
     ("mw", "mW", "power", "0.001", ""),
-    ("ohm", "ohm", "resistance", 1, "ohms|ω|r"),
+    ("ohm", "ohm", "resistance", 1, "ohms|ω|r|ohmy|ohmů|ohmow|omów"),
     ("mohm", "mohm", "resistance", "0.001", "mω|mohms"),
     ("kohm", "kohm", "resistance", 1000, "kω|kohms"),
     ("v", "V", "voltage", 1, "volt|volts|vdc|v dc"),

@@ -31,7 +31,7 @@ def plain_words(text: str) -> str:
     >>> plain_words("Mtg. depth (in.)"), plain_words("Prix H.T."), plain_words("mountingDepth_mm")
     ('mtg depth', 'prix ht', 'mounting depth mm')
     """
-    parted = re.sub(r"(?<=[a-z]{2})(?=[A-Z][a-z])", " ", text)
+    parted = re.sub(r"(?<=[a-z]{2})(?=[A-Z][a-z])", " ", re.sub(r"(?<=\w) ?#", " no", text))
     bare = re.sub(r"\b(\w)\.(?=\w\b)", r"\1", _BRACKETS.sub(" ", without_accents(parted)))
     return " ".join(re.sub(r"[^\w]+|_", " ", bare).split())
 

@@ -54,10 +54,12 @@ def _records(data: object, shared: dict[str, Any] | None = None) -> Iterator[Any
     """The records of a feed: what a group says of its parts counts for each of them."""
     shared = shared or {}
     if isinstance(data, list):
+        are_parts = any(isinstance(one, dict) and _has_specs(one) for one in data)
         for one in data:
-            yield from _records(one, shared) if isinstance(one, dict) else [one]
+            yield from [{**shared, **one}] if are_parts and isinstance(one, dict) else _records(one, shared)
         return
     if not isinstance(data, dict):
+        yield data
         return
     groups = {name: value for name, value in data.items() if _holds_records(value)}
     if not groups:
@@ -68,6 +70,10 @@ def _records(data: object, shared: dict[str, Any] | None = None) -> Iterator[Any
     for name, value in groups.items():
         named = {} if "group" in own or name.casefold() in PLAIN_GROUPS else {"group": name}
         yield from _records(value, {**shared, **own, **named})
+
+
+def _has_specs(record: dict[str, Any]) -> bool:
+    return any(value and _are_specs(value) for value in record.values())
 
 
 def _holds_records(value: object) -> bool:
@@ -124,6 +130,8 @@ def _by_name(record: dict[str, Any]) -> dict[str, Any]:
 def _flat(record: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:
     """The cells of a record and of those within it, by name: one of specs by the name that it gives itself."""
     for name, value in record.items():
+        if isinstance(value, list) and len(value) == 1 and isinstance(value[0], dict) and not _are_specs(value):
+            value = value[0]
         if isinstance(value, dict) and (measure := _measure(value)) is not None:
             yield f"{before}{name}", measure
         elif isinstance(value, dict) and not value.keys() <= FIGURE_KEYS:

@@ -25,6 +25,7 @@ from matcher.store.mapping.column_units import bare_units, header_unit
 from matcher.store.mapping.map_recipes import RECIPES, load_power
 from matcher.store.mapping.proposals import LEFT_OUT, Proposal, label, names_in
 from matcher.store.mapping.recipe_columns import Column, Cut
+from matcher.store.mapping.row_maps import BASS_OF_ONE
 
 READABLE = 0.6
 """A column fills a field if this share of its cells can be read as that."""
@@ -360,6 +361,8 @@ class FamilyProposal:
                 self.fields[header] = "all_channels"
                 self.told += ["full_channels", "bass_channels"]
                 self.remark(header, "one of them is for bass where the row states a power for it", sure=True)
+        if "bass_channels" in self.filled():
+            self.told += [name for name in BASS_OF_ONE.values() if name not in self.filled()]
         if "maker" not in self.filled():
             self.constants["maker"] = self.proposal.map["name"]
             self.remark("maker", "no column tells the maker: the list's name stands for all", sure=False)

@@ -134,6 +134,6 @@ def power_into(header: str) -> str | None:
     if load is None or (_MAXIMUM.search(low) and not _RMS.search(low)) or re.search(r"\b(min|stab|load)", low):
         return None
     bridged = re.search(r"brid|bruck|pont|most|mustek|puente", low)
-    kind = "full_bridged" if bridged else "bass" if re.search(r"\b(bass|sub|mono)", low) else "full"
-    field = f"{kind}_w_{load[1]}ohm"
-    return None if field in ("full_w_1ohm", "full_bridged_w_2ohm", "full_bridged_w_1ohm") else field
+    is_bass = load[1] == "1" or re.search(r"\b(bass|sub|mono)", low)
+    field = f"{'full_bridged' if bridged else 'bass' if is_bass else 'full'}_w_{load[1]}ohm"
+    return None if field in ("full_bridged_w_2ohm", "full_bridged_w_1ohm") else field

@@ -103,7 +103,7 @@ def _bare_and_units(field: Field, texts: Mapping[str, int]) -> tuple[dict[str, i
 
 
 def _unit_in(text: str, unit: str) -> str | None:
-    found = re.sub(r"^.*\d\s*", "", text.translate(TYPOGRAPHY).strip(), flags=re.DOTALL)
+    found = re.sub(r"^.*\d\s*", "", text.translate(TYPOGRAPHY).strip().rstrip(")"), flags=re.DOTALL)
     spelled = unit_spelled(found)
     return spelled if spelled in known_units(unit) else None
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from matcher.store.lists.list_words import VALUE_WORDS
-from matcher.store.mapping.recipe_columns import MOST, Column, Cut, Written, each_template, plain_cell
+from matcher.store.mapping.recipe_columns import MOST, Column, Cut, Written, choice_words, each_template, plain_cell
 
 PARAMETERS = ("Fs {fs_hz}", "Qts {qts}", "Qes {qes}", "Vas {vas_l}", "Xmax {xmax_mm}", "Sd {sd_cm2}")
 EXTRAS: dict[str, tuple[tuple[str, ...], str]] = {
@@ -20,7 +19,7 @@ def parameters(column: Column) -> Cut | None:
     return Cut({"find": each_template(find), "rest": rest}) if find else Cut({"field": "notes"})
 
 
-CHANNELS = ("channel", "- channel", "ch", "kanal", "- kanal", "- kanál", "kanálový")
+CHANNELS = ("channel", "- channel", "ch", "kanal", "- kanal", "- kanál", "kanálový", "canaux", "canali", "canales")
 DESCRIBED: dict[str, tuple[Written, ...]] = {
     "speaker": (
         *((word, {"kind": "coaxial"}) for word in ("koax", "coax", "koaxial", "coaxial", "coaxiaux", "coassiale")),
@@ -31,6 +30,8 @@ DESCRIBED: dict[str, tuple[Written, ...]] = {
     "subwoofer": (
         *((word, {"coils": "1"}) for word in ("single coil", "svc")),
         *((word, {"coils": "2"}) for word in ("dual coil", "dvc")),
+        "{size_in} in ({any})",
+        "{any} cm ({size_in} in)",
         "{size_in} in",
         "{size_in} cm",
     ),
@@ -50,10 +51,18 @@ DESCRIBED: dict[str, tuple[Written, ...]] = {
         *((word, {"for": "speaker"}) for word in ("spacer", "speaker", "ring", "distanzring", "bague")),
         *((word, {"for": "dash"}) for word in ("fascia", "cage", "radio", "radioblende", "radio blende", "dash")),
     ),
+    "install": (
+        *(f"{{kind}} {figure}" for figure in ("{rated_a} a", "{any} {rated_a} a", "{area_mm2} mm2", "2 x {area_mm2} mm2")),
+        *(f"{figure} {{kind}}" for figure in ("{rated_a} a", "{area_mm2} mm2", "{area_mm2} awg")),
+        "{kind}",
+        *(f"{{channels}} {word}" for word in CHANNELS),
+    ),
     "cable": (
         *((word, {"conductor": "copper"}) for word in ("ofc", "copper", "kupfer")),
         *((word, {"conductor": "cca"}) for word in ("cca",)),
         "{area_mm2} mm2",
+        "{area_mm2} awg",
+        "{area_mm2} gauge",
         "{length_m} m",
     ),
 }
@@ -67,8 +76,9 @@ def purposes(word: str) -> list[str]:
 def model(column: Column) -> Cut | None:
     """A description is the model's name, and says more beside."""
     used = [one for one in DESCRIBED.get(column.family, ()) if column.finds(one)]
-    used = [one for one in used if not isinstance(one, str) or one == "{kind}" or _mostly(column, one)]
-    words = {"kind": VALUE_WORDS["kind"]} if "{kind}" in used else {}
+    is_mixed = column.family == "install"
+    used = [one for one in used if not isinstance(one, str) or is_mixed or one == "{kind}" or _mostly(column, one)]
+    words = choice_words(column.family, "kind") if "{kind}" in used else {}
     return Cut({"field": "model", "find": each_template(used)}, words=words) if used else None
 
 

@@ -59,9 +59,11 @@ def find_families(table: Table, path: Path, family: str | None, kinds: Mapping[s
     if family is not None:
         return _all(family, "as was said", table)
     found = _by_column(table, kinds) or _by_section(table, kinds)
+    described = _by_description(table)
+    if found is not None and found.column == SECTION and described is not None:
+        found = _more_precise(found, described)
     if found is not None:
         return found
-    described = _by_description(table)
     if described is not None and len(set(described.words.values())) > 1:
         return described
     for text, by in [
@@ -177,6 +179,19 @@ def _described_as(table: Table, places: Sequence[int]) -> str | None:
     named = [families_in(_text_of(table, place), head=True) for place in places]
     found = {one[0] for one in named if one}
     return found.pop() if len(found) == 1 and sum(map(bool, named)) >= MOSTLY * len(named) else None
+
+
+def _more_precise(sections: Families, described: Families) -> Families:
+    """Families by descriptions if one names another family than its sub-heading; by that where it names none."""
+    of_row = {place: sections.words[word] for word in sections.words for place in sections.rows[word]}
+    told = {place: described.words[word] for word, places in described.rows.items() for place in places}
+    if not described.within or all(of_row.get(place, family) == family for place, family in told.items()):
+        return sections
+    for word, family in sections.words.items():
+        if left := [place for place in sections.rows[word] if place not in told]:
+            described.words[word], described.rows[word] = family, left
+    described.strangers = {word: count for word, count in sections.strangers.items() if word not in described.words}
+    return described
 
 
 def _by_description(table: Table) -> Families | None:

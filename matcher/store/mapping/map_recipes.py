@@ -10,7 +10,7 @@ from matcher.store.lists.list_words import VALUE_WORDS, without_accents
 from matcher.store.mapping.cell_maps import mapped_columns
 from matcher.store.mapping.column_roles import sides_named
 from matcher.store.mapping.described import model, parameters
-from matcher.store.mapping.recipe_columns import MOST, Column, Cut, Written, as_templates, each_template
+from matcher.store.mapping.recipe_columns import MOST, Column, Cut, Written, as_templates, choice_words, each_template
 
 
 def impedance(column: Column) -> Cut | None:
@@ -65,7 +65,9 @@ def rms(column: Column) -> Cut | None:
 
 
 def power(column: Column) -> Cut | None:
-    """A power is continuous where the cells say so; else nobody knows which it is."""
+    """A power is continuous where the cells say so, or name a load; else nobody knows which it is."""
+    if column.family == "amplifier":
+        return counted_powers(column)
     says_rms = sum("rms" in value.casefold() for value in column.values)
     return rms(column) if says_rms > MOST * len(column.values) else None
 
@@ -82,6 +84,18 @@ def powers(prefix: str, loads: Sequence[int]) -> Callable[[Column], Cut | None]:
     return recipe
 
 
+def counted_powers(column: Column) -> Cut | None:
+    """``4 x 75 W RMS @ 4 ohm, 4 x 110 W RMS @ 2 ohm``: channels and their power; one channel alone is for bass."""
+    forms: list[Written] = []
+    for load in (4, 2, 1):
+        into = (f"w rms @ {load} ohm", f"w rms an {load} ohm", f"rms @ {load} ohm", f"w rms ({load} ohm)")
+        alone = {"full_channels": "0", "bass_channels": "1"}
+        forms += [(f"1 x {{bass_w_{load}ohm}} {end}", alone) for end in into]
+        forms += [f"{{full_channels}} x {{full_w_{load}ohm}} {end}" for end in into if load > 1]
+    used = [one for one in forms if column.finds(one)]
+    return Cut({"find": each_template(used), "rest": "notes"}) if used else None
+
+
 def load_power(column: Column) -> Cut | None:
     """``4 x 75 W``: an amplifier's power into the load that the header names, for each of so many channels."""
     power = f"{{{column.role}}}"
@@ -93,10 +107,10 @@ def load_power(column: Column) -> Cut | None:
 
 
 def channels(column: Column) -> Cut | None:
-    """``4+1`` is four channels and one for bass, ``mono`` one for bass."""
+    """``4+1`` is four channels and one for bass, ``mono`` and ``1`` one for bass."""
     both = "{full_channels} + {bass_channels}"
     mono = tuple(
-        (word, {"full_channels": "0", "bass_channels": "1"}) for word in ("mono", "monoblock", "1 mono", "1 (mono)")
+        (word, {"full_channels": "0", "bass_channels": "1"}) for word in ("1", "mono", "monoblock", "1 mono", "1 (mono)")
     )
     if column.family != "amplifier" or not column.share(*mono, both):
         return None
@@ -147,21 +161,59 @@ def opening(column: Column) -> Cut | None:
         "flange": {"speaker": "flange", "head_unit": "face"},
         "face": {"head_unit": "face"},
     }[column.role].get(column.family)
-    both = f"{{{stem}_w_mm}} x {{{stem}_h_mm}}"
-    if stem is None or not column.share(both):
+    if stem is None:
         return None
-    alone = [one for one in (f"Ø {{{stem}_w_mm}}", f"{{{stem}_w_mm}}") if column.share(one)]
-    return Cut(as_templates(both, *alone))
+    across = f"{{{stem}_w_mm}}"
+    forms = [f"{across} x {{{stem}_h_mm}}"]
+    if column.role == "cutout" and "depth_mm" in mapped_columns(column.family):
+        forms += [f"{hole} x {word} {{depth_mm}}" for hole in (across, forms[0]) for word in DEPTH_WORDS]
+    used = [form for form in forms if column.share(form)]
+    alone = [form for form in (f"Ø {across}", across) if column.share(form)]
+    return Cut(as_templates(*used, *alone)) if used else None
+
+
+def lead_days(column: Column) -> Cut | None:
+    """``3-5 days`` is the longer time, ``48 h`` two days."""
+    spans = [f"{{any}} {mark} {{lead_days}}" for mark in ("-", "to", "bis", "à")]
+    spans += [f"{span} days" for span in spans]
+    told: list[Written] = [(f"{count * 24} h", {"lead_days": str(count)}) for count in (1, 2, 3)]
+    told += [(f"{count} weeks", {"lead_days": str(count * 7)}) for count in range(1, 9)]
+    used = [one for one in (*spans, *told) if column.share(one)]
+    return Cut(as_templates(*used, "{lead_days} days", "{lead_days}")) if used else None
+
+
+def sensitivity(column: Column) -> Cut | None:
+    """``90 dB/W/m``: the level with the power it is stated at."""
+    ends = {"1w": ("/ w / m", "@ 1w / 1m", "(1w / 1m)", "1w / 1m"), "2v83": ("@ 2.83v / 1m", "(2.83v / 1m)")}
+    forms: list[Written] = [(f"{{sens_db}} {end}", {"sens_basis": basis}) for basis in ends for end in ends[basis]]
+    used = [one for one in forms if column.family == "speaker" and column.share(one)]
+    return Cut(as_templates(*used, "{sens_db}")) if used else None
+
+
+def at_most(field: str) -> Callable[[Column], Cut | None]:
+    """``max. 150 A``, ``bis 50 mm²``: what a part takes at most is its size; ``2 x 2,5 mm²`` has two wires of it."""
+
+    def recipe(column: Column) -> Cut | None:
+        forms = [f"{word} {{{field}}}" for word in ("max", "max.", "up to", "bis", "do", "jusqu'à", "2 x")]
+        used = [one for one in forms if column.family == "install" and column.share(one)]
+        return Cut(as_templates(*used, f"{{{field}}}")) if used else None
+
+    return recipe
 
 
 def sale(column: Column) -> Cut | None:
-    """``box of 2``, ``2 pcs``: the pieces in a pack."""
-    counted = ["{pack_of} pcs", "{pack_of} pc", "{pack_of} szt", "{pack_of} ks", "{pack_of} er pack", "{pack_of} stk"]
-    forms = [f"{word} of {{pack_of}}" for word in ("box", "pack", "set", "carton", "bag", "card")]
-    forms += [f"{word} {{pack_of}}" for word in ("lot de", "boite de", "karton", "conf", "conf.", "pack", "box", "ve")]
-    forms += counted
+    """``box of 2``, ``2 pcs``: the pieces in a pack; cable and installation parts may be sold by the meter."""
+    forms: list[Written] = [f"{word} of {{pack_of}}" for word in ("box", "pack", "set", "carton", "bag", "card")]
+    forms += [f"{word} {{pack_of}}" for word in PACKS]
+    forms += [f"{{pack_of}} {word}" for word in ("pcs", "pc", "szt", "ks", "er pack", "stk", "- pack")]
+    forms += [f"{word} {{pack_of}} {piece}" for word in PACKS for piece in ("ks", "stk", "pcs", "szt")]
+    if column.family == "install":
+        forms = [("{unit}", {"pack_of": "1"}), "{pack_of} {unit}", *forms]
+    elif column.family == "cable":
+        forms = [*((word, {"length_m": "1"}) for word, unit in VALUE_WORDS["unit"].items() if unit == "m"), *forms]
     used = [one for one in forms if column.share(one)]
-    return Cut(as_templates("{pack_of}", *used)) if used else None
+    words = {"unit": VALUE_WORDS["unit"]} if column.family == "install" else {}
+    return Cut(as_templates(*used, "{pack_of}"), words=words) if used else None
 
 
 def two_depths(column: Column) -> Cut | None:
@@ -184,7 +236,7 @@ def box_kind(column: Column) -> Cut | None:
     tuned = "{kind} {tuned_hz}"
     if column.family != "enclosure" or not column.share(tuned):
         return None
-    return Cut(as_templates(tuned, "{kind}"), words={"kind": VALUE_WORDS["kind"]})
+    return Cut(as_templates(tuned, "{kind}"), words=choice_words(column.family, "kind"))
 
 
 def input_range(column: Column) -> Cut | None:
@@ -249,6 +301,8 @@ def price(column: Column) -> Cut | None:
     return Cut(as_templates("{price}", "{price} # {any}")) if column.share("{price} # {any}") else None
 
 
+PACKS = ("lot de", "boite de", "karton", "conf", "conf.", "pack", "box", "ve", "balení", "bal.")
+DEPTH_WORDS = ("p", "t", "d", "prof", "prof.", "depth", "tiefe")
 RECIPES: dict[str, Callable[[Column], Cut | None]] = {
     "impedance": impedance,
     "rms": rms,
@@ -271,6 +325,10 @@ RECIPES: dict[str, Callable[[Column], Cut | None]] = {
     "flange": opening,
     "face": opening,
     "pack_of": sale,
+    "lead_days": lead_days,
+    "sens": sensitivity,
+    "rated": at_most("rated_a"),
+    "area": at_most("area_mm2"),
     "depth_two": two_depths,
     "takes": drivers,
     "kind": box_kind,

@@ -49,8 +49,15 @@ class Column:
         """A template for the fields of this column's family."""
         text = one if isinstance(one, str) else one[0]
         words = {"": list(self.unknown), "pack_of": list(SALE_UNITS)}
-        words |= {name: list(own) for name, own in VALUE_WORDS.items() if name in template_words(text)}
+        for name in template_words(text) & VALUE_WORDS.keys():
+            words |= {name: list(own) for name, own in choice_words(self.family, name).items()}
         return make_template(text, mapped_columns(self.family), words)
+
+
+def choice_words(family: str, field: str) -> dict[str, dict[str, str]]:
+    """The suppliers' words for the choices of a family's field, under its name."""
+    choices = getattr(mapped_columns(family)[field].kind, "choices", ())
+    return {field: {word: own for word, own in VALUE_WORDS[field].items() if own in choices}}
 
 
 def plain_cell(value: str) -> str:

@@ -16,6 +16,7 @@ from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
 from catalog_schema.maps import SECTION, ColumnMap, FamilyMap, ListMap
 from catalog_schema.money import currency_in_header
 from catalog_schema.notation import EITHER, Notation, one_reading
+from catalog_schema.parts import FAMILIES
 from matcher.errors import FileRefused, Problem
 from matcher.store.lists.headers import Target, field_target
 from matcher.store.lists.list_words import families_in
@@ -56,6 +57,10 @@ class FamilyRows:
         for name in self.told:
             if not filled.cells.get(name) and name in TOLD:
                 filled.cells[name] = TOLD[name](filled.cells)
+        if (filled.cells.get("full_channels"), filled.cells.get("bass_channels")) == ("0", "1"):
+            for full, bass in BASS_OF_ONE.items():
+                if filled.cells.get(bass) is None:
+                    filled.cells[bass] = filled.cells.pop(full, None)
         _compare_beside(self.family, filled)
         if self.price_per == "piece":
             _price_a_pack(filled, self.notation)
@@ -104,6 +109,10 @@ TOLD: dict[str, Callable[[Mapping[str, object]], object]] = {
 """Fields that a row's other figures tell."""
 
 
+BASS_OF_ONE = {"full_w_4ohm": "bass_w_4ohm", "full_w_2ohm": "bass_w_2ohm", "full_min_ohm": "bass_min_ohm"}
+"""What a list states of an amplifier's channels is of the one for bass, if it has no other."""
+
+
 def _compare_beside(family: str, filled: Filled) -> None:
     """Hold the figures that a list states and no family keeps against those that are kept."""
     beside = {name: filled.cells.pop(name, None) for name in BESIDE}
@@ -147,12 +156,14 @@ class MappedRows:
         self._headers = [fold(header) for header in headers]
         self._places = {header: position for position, header in enumerate(self._headers) if header}
         self.section = ""
-        self._has_sections = document.family_column == SECTION
+        own = [word for word in document.families if document.family_within and word not in FAMILIES]
+        self._has_sections = document.family_column == SECTION or bool(own)
         self._unknown = frozenset(word.casefold() for word in document.unknown or ())
         self.warnings: list[str] = []
         self._file, self._notation = file, replace(notation, mark="either")
         problems += self._unmapped(headers, file)
-        self.family_place = None if self._has_sections else self._needed(document.family_column, problems)
+        by_section = document.family_column == SECTION
+        self.family_place = None if by_section else self._needed(document.family_column, problems)
         self._skips = [(rule, self._needed(rule.column, problems)) for rule in document.skip]
         self._by_word = {
             word: self._family(word, family_map, problems) for word, family_map in _families(document).items()
@@ -236,7 +247,8 @@ class MappedRows:
         place = self.family_place
         word = self.section if place is None else _text(row[place]) if place < len(row) else ""
         named = families_in(word, head=True) if self.document.family_within else []
-        found = self._by_word.get(named[0] if len(named) == 1 else fold(word))
+        section = fold(self.section) if self.document.family_within else ""
+        found = self._by_word.get(named[0] if len(named) == 1 else fold(word)) or self._by_word.get(section)
         if found is not None:
             return found
         known = ", ".join(self.document.families)

@@ -24,17 +24,20 @@ SIZE = "size"
 LONGEST_CELL = 1_000
 """A longer cell is not cut."""
 MOST_PIECES = 60
+GAUGES = ("awg", "ga", "gauge")
 _NAME = re.compile(r"\{(\w*)\}|([{}])")
 _TOKEN = re.compile(r"[^\W\d_]+[²³]?|\d+(?:[.,]\d+)?|[^\w\s]|_")
 _NUMBERS = (
     re.compile(r"[+-]?\d{1,9}(?: ?- ?| )\d{1,4}[/⁄]\d{1,4}(?!\d)"),
     re.compile(r"[+-]?\d{1,4}[/⁄]\d{1,4}(?!\d)"),
+    re.compile(r"\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?![\d.,])"),
     re.compile(r"[+-]?(?:\d+(?:[.,']\d+)*|[.,]\d+)"),
 )
 _AMOUNT = re.compile(
     r"(?:(?:[€$£]|[a-z]{3}\b) ?)?\d+(?:[.,' ]\d+)*(?:[.,]-+)?(?: ?(?:[€$£]|(?:eur|usd|gbp|chf)\b))?", re.I
 )
 _BAND = re.compile(r" ?(?:±|\+/-) ?\d+(?:[.,]\d+)?")
+_AGAIN = re.compile(r" ?\( ?\d[\d .,/⁄-]*(?:mm|cm|in|inch|\"|'')\.? ?\)", re.IGNORECASE)
 _THOUSAND = re.compile(r"k(?![^\W\d_])", re.IGNORECASE)
 _UNIT = re.compile(r" ?((?:(?:cu|sq)\.? ?)?(?:''|[\"'%]|[^\W\d_]+[23²³]?))\.?(?![^\W_])", re.IGNORECASE)
 _SIZE = re.compile(
@@ -56,7 +59,7 @@ class Literal:
         """Where it may end in a cell from a place on."""
         if cell[start : start + len(self.text)].casefold() == self.text:
             yield start + len(self.text)
-        elif self.unit and (found := _UNIT.match(cell, start)) and unit_spelled(found[1]) == self.unit:
+        if self.unit and (found := _UNIT.match(cell, start)) and unit_spelled(found[1]) == self.unit:
             yield found.end()
 
 
@@ -73,7 +76,8 @@ class Slot:
         """Where it may end in a cell from a place on, the likeliest first."""
         low = cell[start:].casefold()
         for word in self.words:
-            if low.startswith(word) and not (word[-1].isalnum() and low[len(word) : len(word) + 1].isalpha()):
+            behind = low[len(word) : len(word) + 1]
+            if low.startswith(word) and not (behind.isalpha() if word[-1].isalnum() else behind.isalnum()):
                 yield start + len(word)
         if self.name == SIZE:
             yield from (found.end() for found in [_SIZE.match(cell, start)] if found and is_nominal_size(found[0]))
@@ -186,6 +190,8 @@ def _figure_ends(cell: str, start: int, unit: str) -> Iterator[int]:
         if thousand := _THOUSAND.match(cell, end) if unit == "hz" else None:
             end = thousand.end()
         if (behind := _UNIT.match(cell, end)) and unit_spelled(behind[1]) in known_units(unit):
+            if again := _AGAIN.match(cell, behind.end()):
+                yield again.end()
             yield behind.end()
         yield end
 
@@ -220,7 +226,8 @@ def make_template(text: str, columns: Mapping[str, Column], words: Mapping[str, 
 
 
 def _literals(text: str) -> list[Piece]:
-    return [Literal(token.casefold(), unit_spelled(token)) for token in _TOKEN.findall(text)]
+    tokens = [token.casefold() for token in _TOKEN.findall(text)]
+    return [Literal(token, "awg" if token in GAUGES else unit_spelled(token)) for token in tokens]
 
 
 def _slot(name: str, columns: Mapping[str, Column], words: Mapping[str, Sequence[str]]) -> Slot:
