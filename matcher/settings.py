@@ -258,7 +258,7 @@ WORD_DEFAULTS: Mapping[str, WordSetting] = MappingProxyType(
                 "decimal mark of typed numbers, as in 1,234.5 or 1.234,5; either: what has two readings is refused",
             ),
             WordSetting("language", "en", ("en", "de"), "language of papers"),
-            WordSetting("units", "mm", ("mm", "mm_in"), "lengths on papers: millimeters, or inches beside them"),
+            WordSetting("units", "mm", ("mm", "in"), "lengths on screens, papers and drawings: mm, or inches to 1/16"),
             WordSetting("paper", "a4", ("a4", "us-letter"), "size of a sheet of paper"),
         )
     }

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from matcher.commands.base import DEFAULT_STORE, open_shop, print_json, print_table, store_path
+from matcher.lengths import shown_unit, told_length
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -200,6 +201,8 @@ def written(value: Any, unit: str = "") -> str:
         return str(value)
     from decimal import Decimal
 
+    if unit == "mm":
+        return f"{told_length(value)} {shown_unit(unit)}"
     number = Decimal(repr(float(value)))
     places = min(max(0, 3 - number.adjusted()), 2 if unit == "dB" else 3)
     text = f"{round(number, places):f}"

@@ -25,7 +25,6 @@ def draw(
     alteration: AlterationOption = "bolt_on",
     out: Annotated[Path, typer.Option(help="The folder that the files go into.")] = Path("drawings"),
     lang: Annotated[str, typer.Option(help="Language of the drawings: en or de.")] = "en",
-    inches: Annotated[bool, typer.Option("--inches", help="Tell lengths in inches, too.")] = False,
     force: ForceOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -33,7 +32,7 @@ def draw(
     """Draw an opening to scale, as found or with a part in it: SVG files, to print at their own size."""
     from matcher.store.database.durable import check_target, write_file
 
-    drawn = open_shop(store).drawing(opening, part, adapter, alteration=alteration, lang=lang, inches=inches)
+    drawn = open_shop(store).drawing(opening, part, adapter, alteration=alteration, lang=lang)
     stem = "-".join(_plain(name) for name in (opening, part, adapter) if name)
     _make(out)
     paths = {name: out / f"{stem}-{name}.svg" for name in drawn}

@@ -10,13 +10,15 @@ from catalog_schema.figures import Figure
 from matcher.drawings.pens import BLACK, BLUE, INK, PAPER, THIN, UNKNOWN, Pen
 from matcher.drawings.svg import ADVANCE, LINE_MM, TEXT_MM, Drawing, Point, Sheet, columns, wrapped
 from matcher.drawings.words import Words
+from matcher.lengths import shown_unit, told_length
 
 ARROW_MM = 1.8
 LEVEL_MM = 5.6
 SAMPLE_MM = 9.0
 LEAST_MM = 2.5
 """No letter is smaller, mm on paper."""
-BARS = (5, 10, 20, 50, 100, 200, 500, 1000, 2000)
+BARS = (5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0)
+INCH_BARS = tuple(25.4 * inches for inches in (0.25, 0.5, 1, 2, 4, 8, 20, 40, 80))
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,7 @@ class Dims:
 
     def _named(self, name: str, size: Length, most: int = 14) -> list[str]:
         """What a length is called and what it is, in lines of so many columns."""
-        return [*wrapped(name, most, 2), *self.words.mm_lines(size.mm if size.known else None)]
+        return [*wrapped(name, most, 2), self.words.mm(size.mm if size.known else None)]
 
     def _upright(self, x: float, start: float, end: float, thing: float, pen: Pen) -> None:
         gap = self.sheet.paper(0.8)
@@ -203,13 +205,15 @@ def bolt_sign(sheet: Sheet, at: Point, reach: float, sign: str, of: str = "") ->
 
 def scale_bar(sheet: Sheet) -> None:
     """A bar of round length under the drawing: it stays true when the picture is made smaller."""
-    long = max((bar for bar in BARS if bar <= 45 * sheet.per), default=BARS[0])
+    unit = shown_unit("mm")
+    bars = BARS if unit == "mm" else INCH_BARS
+    long = max((bar for bar in bars if bar <= 45 * sheet.per), default=bars[0])
     x, y, high = sheet.left, sheet.bottom + sheet.paper(5), sheet.paper(1.6)
     for part in range(4):
         fill = INK if part % 2 == 0 else PAPER
         sheet.rect(x + long * part / 4, y, long / 4, high, Pen(width=0.2, fill=fill))
     sheet.rect(x, y, long, high, Pen(width=0.2), "scale-bar")
-    sheet.text((x + long + sheet.paper(1.5), y + high / 2), f"{long} mm")
+    sheet.text((x + long + sheet.paper(1.5), y + high / 2), f"{told_length(long)} {unit}")
 
 
 def spoken(entries: Iterable[Entry], words: Words) -> list[str]:

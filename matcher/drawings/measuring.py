@@ -108,7 +108,7 @@ class _Sketch:
         """The one dimension, bold, outside of everything else; what is no length is told in words."""
         told = Length(size.mm, size.known)
         if span is None:
-            text = f"{name}: {self.words.number(size.mm) if size.known else self.words.mm(None)}"
+            text = f"{name}: {self.words.mm(size.mm if size.known else None)}"
             sheet.text((sheet.left, sheet.bottom + sheet.paper(6)), text, bold=True)
             return
         dims = Dims(sheet, self.words)

@@ -12,6 +12,7 @@ from matcher.drawings.dimension import Entry, finished, legend
 from matcher.drawings.pens import BLUE, INK, PAPER, Pen
 from matcher.drawings.svg import LINE_MM, Drawing, Point, Sheet, wrapped
 from matcher.drawings.words import WORDS, Words
+from matcher.lengths import shown_unit, told_length
 
 LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 41.0, 42.0
 """Width of the three columns: battery, what gives power, what sounds."""
@@ -70,7 +71,7 @@ class _System:
         self._signals(blocks)
         words = self.words
         within = None if self.package.supply is None else self.package.supply.fuse_within_mm
-        supply = [words("supply")] if within is None else [words("supply_fused", mm=words.number(within))]
+        supply = [words("supply")] if within is None else [words("supply_fused", length=f"{told_length(within)} {shown_unit('mm')}")]
         legend(
             self.sheet, [Entry(SUPPLY, supply), Entry(SIGNAL, [words("signal")]), Entry("", [words("not_to_scale")])]
         )

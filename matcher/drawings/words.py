@@ -9,8 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from catalog_schema.units import half_mm
 from matcher.errors import InputError
+from matcher.lengths import shown_unit, told_length
 from matcher.words import languages, tables
 
 
@@ -19,8 +19,6 @@ class Words:
     """The words of one language, and how it writes numbers."""
 
     lang: str = "en"
-    inches: bool = False
-    """Whether lengths are told in inches, too."""
     again: Callable[[str], str] = str
     """How a text of an answer, which is English, is said in this language; as it stands where nobody knows better."""
 
@@ -44,15 +42,11 @@ class Words:
         return text.replace(".", ",") if self.lang == "de" else text
 
     def mm(self, value: float | Decimal | None) -> str:
-        """A length in millimeters, or the sign of the unknown with what to do about it."""
-        return " ".join(self.mm_lines(value))
-
-    def mm_lines(self, value: float | Decimal | None) -> list[str]:
-        """The same in lines: the inches have one of their own."""
+        """A length in the shop's unit, or the sign of the unknown with what to do about it."""
         if value is None:
-            return [f"? {self('measure')}"]
-        inches = [f"({self.number(float(value) / 25.4)} in)"] if self.inches else []
-        return [self.number(half_mm(Decimal(str(value)))), *inches]
+            return f"? {self('measure')}"
+        told = told_length(value) + (" in" if shown_unit("mm") == "in" else "")
+        return told.replace(".", ",") if self.lang == "de" else told
 
     def size(self, w_mm: float | Decimal | None, h_mm: float | Decimal | None) -> str:
         """Width by height; a round thing has its width alone."""
@@ -62,4 +56,4 @@ class Words:
 
 
 WORDS = Words()
-"""English, in millimeters."""
+"""English."""

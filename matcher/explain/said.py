@@ -14,6 +14,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from matcher.lengths import shown_unit, told_length
+
 Fact = str | Sequence[str]
 
 
@@ -42,8 +44,8 @@ class Amount(str):
 
     def __new__(cls, number: Decimal | int | float | None, unit: str = "") -> Amount:
         exact = None if number is None else Decimal(str(number))
-        text = "not known" if exact is None else f"{_legible(exact, unit).normalize():f}"
-        made = super().__new__(cls, f"{text} {unit}" if unit and exact is not None else text)
+        text = "not known" if exact is None else told_length(exact) if unit == "mm" else _legible(exact)
+        made = super().__new__(cls, f"{text} {shown_unit(unit)}" if unit and exact is not None else text)
         made.number, made.unit = exact, unit
         return made
 
@@ -51,17 +53,16 @@ class Amount(str):
         return self.number, self.unit
 
 
-def _legible(exact: Decimal, unit: str) -> Decimal:
-    """To a tenth of a millimeter, and a thousandth of anything else: roots and inches have no end.
+def _legible(exact: Decimal) -> str:
+    """To a thousandth: roots and liters of a cubic foot have no end.
 
-    >>> _legible(Decimal("2.191342"), "mm"), _legible(Decimal("0.04"), "mm"), _legible(Decimal("52.2125"), "l")
-    (Decimal('2.2'), Decimal('0.04'), Decimal('52.212'))
+    >>> _legible(Decimal("52.2125")), _legible(Decimal("0.00004"))
+    ('52.212', '0.00004')
     """
-    places = 1 if unit == "mm" else 3
     exponent = exact.as_tuple().exponent
-    if not isinstance(exponent, int) or exponent >= -places:
-        return exact
-    return round(exact, places) or round(exact, 3) or exact
+    if isinstance(exponent, int) and exponent < -3:
+        exact = round(exact, 3) or exact
+    return f"{exact.normalize():f}"
 
 
 def listed(fact: Fact) -> str:

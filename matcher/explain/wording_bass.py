@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from matcher.explain.said import Said
 from matcher.explain.wording import amount
+from matcher.lengths import told_length
 
 if TYPE_CHECKING:
     from catalog_schema.answers import Bass
@@ -37,8 +38,8 @@ def bass_says(bass: Bass) -> str:
     box = f"{amount(bass.box_net_l, 'l')} box"
     outer = bass.outer
     if outer is not None:
-        depths = f"{amount(outer.d_mm)}/{amount(outer.d_top_mm, 'mm')}"
-        box += f" made {amount(outer.w_mm)} x {amount(outer.h_mm)} x {depths}"
+        w, h, d = map(told_length, (outer.w_mm, outer.h_mm, outer.d_mm))
+        box += f" made {w} x {h} x {d}/{amount(outer.d_top_mm, 'mm')}"
     told = [
         f"bass: {drivers} ({bass.net}, {amount(bass.load_ohm, 'ohm')}) in a {box}",
         *([f"Qtc {amount(bass.qtc)}"] if bass.qtc is not None else []),

@@ -1,13 +1,12 @@
-"""Numbers on paper: the language's comma, the shop's currency, inches beside millimeters."""
+"""Numbers on paper: the language's comma, the shop's currency."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-from catalog_schema.units import half_mm
+from matcher.lengths import on_the_safe_side, shown_unit, told_length
 
-MM_PER_IN = Decimal("25.4")
 CENT = ENOUGH = Decimal("0.01")
 """No figure is stated more finely than this."""
 TENTH, WHOLE = Decimal("0.1"), Decimal(1)
@@ -15,7 +14,7 @@ FINEST = {
     **dict.fromkeys(("m", "mm2", "A", "mA", "W", "dB", "l", "kg", "min", "°", "%", "ms"), TENTH),
     "Hz": WHOLE,
 }
-"""By the unit: the last digit that a person writes, where it is not the hundredth; a length goes by `half_mm`."""
+"""By the unit: the last digit that a person writes, where it is not the hundredth; a length goes by `lengths`."""
 MARKS = {"en": (",", "."), "de": (".", ",")}
 """By language: between thousands, and before the decimals."""
 GLUE = "\u00a0"
@@ -33,43 +32,34 @@ class Numbers:
 
     >>> [Numbers(language, "EUR").money(Decimal("1458.4")).split() for language in ("en", "de")]
     [['1,458.40', 'EUR'], ['1.458,40', 'EUR']]
-    >>> Numbers("en", inches=True).amount(61, "mm").split(), Numbers("de").amount(Decimal("0.5"), "mm").split()
-    (['61', 'mm', '(2.40', 'in)'], ['0,5', 'mm'])
-    >>> Numbers("en").number(Decimal("1.8875"), "mm"), Numbers("en").number(Decimal("-0.04"), "mm")
-    ('2', '0')
+    >>> Numbers("en").amount(61, "mm").split(), Numbers("de").amount(Decimal("0.5"), "mm").split()
+    (['61', 'mm'], ['0,5', 'mm'])
     """
 
     language: str
     currency: str = ""
-    inches: bool = False
 
     def number(self, number: Known, unit: str = "") -> str:
         """A number, no finer than one writes it in its unit: a length in half millimeters, a frequency whole."""
+        if unit == "mm":
+            return self._marked(told_length(number))
         exact = rounded(Decimal(str(number)), unit).normalize()
         exact = exact or Decimal(0)  # what is rounded to nothing has no sign
         text = f"{exact:,f}" if abs(exact) >= GROUPED else f"{exact:f}"
         return self._marked(text)
 
     def amount(self, number: Known, unit: str = "") -> str:
-        """A number with its unit; a length in inches too, where the shop wants them."""
+        """A number with its unit."""
         shown = self.number(number, unit)
-        if unit == "mm" and self.inches:
-            return f"{shown}{GLUE}mm ({self.inch(number)})"
-        return f"{shown}{GLUE}{SIGNS.get(unit, unit)}" if unit else shown
+        return f"{shown}{GLUE}{SIGNS.get(unit, shown_unit(unit))}" if unit else shown
 
     def bound(self, number: Decimal, unit: str, rounding: str) -> str:
         """A bound with its unit, rounded to the side on which it still holds: up a least, down a most."""
         return self.amount(rounded(number, unit, rounding), unit)
 
-    def inch(self, mm: Known) -> str:
-        """Millimeters in inches, to the hundredth."""
-        return f"{self._marked(str((Decimal(str(mm)) / MM_PER_IN).quantize(CENT, ROUND_HALF_UP)))}{GLUE}in"
-
     def sizes(self, *mm: Known) -> str:
         """Lengths that belong together, such as width and height."""
-        shown = f"{TIMES.join(self.number(one, 'mm') for one in mm)}{GLUE}mm"
-        inches = TIMES.join(self.inch(one).removesuffix(f"{GLUE}in") for one in mm)
-        return f"{shown} ({inches}{GLUE}in)" if self.inches else shown
+        return f"{TIMES.join(self.number(one, 'mm') for one in mm)}{GLUE}{shown_unit('mm')}"
 
     def money(self, number: Known, *, signed: bool = False) -> str:
         """An amount of money, to the cent."""
@@ -84,7 +74,7 @@ class Numbers:
 
 def rounded(number: Decimal, unit: str, rounding: str = ROUND_HALF_UP) -> Decimal:
     """Return a number no finer than a person writes it in its unit."""
-    return half_mm(number, rounding) if unit == "mm" else number.quantize(FINEST.get(unit, ENOUGH), rounding)
+    return on_the_safe_side(number, rounding) if unit == "mm" else number.quantize(FINEST.get(unit, ENOUGH), rounding)
 
 
 SIGNS = {"mm2": "mm²", "m2": "m²", "ohm": "Ω", "cm2": "cm²"}

@@ -55,8 +55,7 @@ class Writer:
     @cached_property
     def numbers(self) -> Numbers:
         """How this shop writes numbers."""
-        settings = self.dossier.settings
-        return Numbers(self.words.language, settings.word("currency"), settings.word("units") == "mm_in")
+        return Numbers(self.words.language, self.dossier.settings.word("currency"))
 
     def say(self, key: str, **facts: str) -> str:
         """What a key of the words says."""

@@ -263,7 +263,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         from matcher.papers.words import Words
 
         lang = dossier.settings.word("language")
-        words = DrawnWords(lang, dossier.settings.word("units") == "mm_in", Words(lang).again)
+        words = DrawnWords(lang, Words(lang).again)
         offered = {column.letter: column.package for column in dossier.offered}
         with self.store.reading() as con:
             drawn = offer_drawings(con, str(dossier.vehicle["vehicle_id"]), offered, dossier.settings, words)
@@ -285,18 +285,18 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         """Every drawing of a package, as the shop writes."""
         from matcher.papers.words import Words
 
-        lang, inches = settings.word("language"), settings.word("units") == "mm_in"
-        return self.package_drawings(job_id, package, lang=lang, inches=inches, again=Words(lang).again)
+        lang = settings.word("language")
+        return self.package_drawings(job_id, package, lang=lang, again=Words(lang).again)
 
     def _sketches(self, figures: Sequence[str], settings: Settings) -> dict[str, Drawing]:
         """Where to measure each figure of an opening that has a sketch."""
         from matcher.drawings.measuring import is_sketched
 
-        lang, inches = settings.word("language"), settings.word("units") == "mm_in"
+        lang = settings.word("language")
         named = [name for name in figures if name.startswith("opening:")]
         places = {name: name.removeprefix("opening:").split(".", 1) for name in named}
         return {
-            name: self.measuring_drawing(opening, field, lang=lang, inches=inches)
+            name: self.measuring_drawing(opening, field, lang=lang)
             for name, (opening, field) in places.items()
             if is_sketched(self._opening(opening).kind, field)
         }

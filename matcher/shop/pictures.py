@@ -29,7 +29,6 @@ class Pictures(Asking):
         alteration: str = DEFAULT_STEP,
         fit: Fit | None = None,
         lang: str = "en",
-        inches: bool = False,
         again: Callable[[str], str] = str,
     ) -> dict[str, Drawing]:
         """Drawings of an opening to scale, by name: each is SVG as text, with its title and size on paper.
@@ -48,8 +47,6 @@ class Pictures(Asking):
             That fit, where it was answered already.
         lang
             ``en`` or ``de``.
-        inches
-            Whether lengths are told in inches, too.
         again
             How a text of an answer, which is English, is said in that language.
 
@@ -66,9 +63,9 @@ class Pictures(Asking):
             raise InputError("an adapter is drawn with a part in it", cure="name the part, too")
         wanted = Wanted(*split_place(opening), part, adapter, alteration, fit)
         with self.store.reading() as con:
-            return opening_drawings(con, wanted, shop_settings(con), Words(lang, inches, again))
+            return opening_drawings(con, wanted, shop_settings(con), Words(lang, again))
 
-    def measuring_drawing(self, opening: str, field: str, *, lang: str = "en", inches: bool = False) -> Drawing:
+    def measuring_drawing(self, opening: str, field: str, *, lang: str = "en") -> Drawing:
         """Where a figure of an opening is measured.
 
         Parameters
@@ -77,7 +74,7 @@ class Pictures(Asking):
             ``vehicle/opening``.
         field
             The figure, such as ``depth_mm`` or ``keep_clear.hazard switch.x_mm``.
-        lang, inches
+        lang
             As in `drawing`.
 
         Raises
@@ -89,9 +86,7 @@ class Pictures(Asking):
         from matcher.drawings.svg import prefix_of
         from matcher.drawings.words import Words
 
-        return measuring_sketch(
-            self._opening(opening), field, Words(lang, inches), prefix_of("measure", opening, field)
-        )
+        return measuring_sketch(self._opening(opening), field, Words(lang), prefix_of("measure", opening, field))
 
     def package_drawings(
         self,
@@ -99,7 +94,6 @@ class Pictures(Asking):
         package: int | Package = 1,
         *,
         lang: str = "en",
-        inches: bool = False,
         again: Callable[[str], str] = str,
     ) -> dict[str, Drawing]:
         """Every drawing of a package by its name: the system, each part at its opening, the bass, the margins.
@@ -110,7 +104,7 @@ class Pictures(Asking):
             A job of the store.
         package
             A package of its answer, or the rank of one: then the job is asked again.
-        lang, inches, again
+        lang, again
             As in `drawing`.
 
         Raises
@@ -125,7 +119,7 @@ class Pictures(Asking):
         chosen = self._ranked(job_id, package) if isinstance(package, int) else package
         with self.store.reading() as con:
             vehicle_id = stored_job(con, job_id).vehicle_id
-            return package_drawings(con, vehicle_id, chosen, shop_settings(con), Words(lang, inches, again))
+            return package_drawings(con, vehicle_id, chosen, shop_settings(con), Words(lang, again))
 
     def _opening(self, opening: str) -> Opening:
         from matcher.store.catalog.things import stored_opening

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
@@ -27,6 +26,7 @@ from matcher.drawings.figure_names import figure_name
 from matcher.drawings.words import WORDS as DRAWN
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.explain.wording import amount, paid_in, tradeoff_gains
+from matcher.lengths import on_the_safe_side, shown_unit
 from matcher.papers.numbers import Numbers
 from matcher.papers.words import Words
 from matcher.settings import DEFAULT_SETTINGS, Settings
@@ -90,21 +90,21 @@ def figure_label(subject: str, field: str) -> str:
     return f"{label[:1].upper()}{label[1:]}"
 
 
-def figure(value: object) -> str:
-    """A figure of a part as it stands on a form."""
+def figure(value: object, field: str = "") -> str:
+    """A figure of a part as it stands on a form; that of a field of lengths in the shop's unit."""
     if isinstance(value, bool):
         return text("yes" if value else "no")
-    return amount(value) if isinstance(value, Decimal | int | float) else str(value)
+    unit = "mm" if field.endswith("_mm") else ""
+    return amount(value, unit) if isinstance(value, Decimal | int | float) else str(value)
 
 
 def spare(margin: Decimal, unit: str) -> str:
-    """A margin as people say it, without its sign: millimeters in steps of a half, never more room than there is.
+    """A margin as people say it, without its sign: lengths in steps, never more room than there is.
 
     >>> spare(Decimal("14.375"), "mm"), spare(Decimal("-0.3"), "mm"), spare(Decimal(2), "bolts")
     ('14 mm', '0.5 mm', '2 bolts')
     """
-    said = Decimal(math.floor(margin * 2)) / 2 if unit == "mm" else margin
-    return amount(abs(said), unit)
+    return amount(abs(on_the_safe_side(margin) if unit == "mm" else margin), unit)
 
 
 UNSENT: dict[type[Exception], str] = {StoreBusy: "busy", ChainGone: "chain_gone", RankingLost: "lost"}
@@ -139,6 +139,7 @@ def _environment() -> Environment:
         "amount": amount,
         "short": shorten,
         "spare": spare,
+        "shown_unit": shown_unit,
     }
     return made
 
@@ -200,7 +201,7 @@ def _paid(request: Request) -> Callable[..., str]:
 
     @cache
     def told() -> Numbers:
-        return Numbers("en", shop_of(request).settings().word("currency"), False)
+        return Numbers("en", shop_of(request).settings().word("currency"))
 
     return lambda amount, signed=False: told().money(amount, signed=signed)
 

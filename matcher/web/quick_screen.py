@@ -18,6 +18,7 @@ from matcher.drawings.svg import Drawing
 from matcher.errors import DoubtfulFigures, InputError
 from matcher.explain.quick import KINDS, QuickFit, quick_fields, quick_fit
 from matcher.explain.wording import alteration_says
+from matcher.lengths import shown_unit, with_unit
 from matcher.web.fit_screen import shown_checks
 from matcher.web.form_edit import BoxProblem
 from matcher.web.pages import go, settings_of, shop_of, short_name, show, single, text, who, word
@@ -136,8 +137,10 @@ def keep_car(request: Request, form: FormData) -> Response:
 
 
 def _of(typed: Mapping[str, str], of: str) -> dict[str, str]:
-    """What was typed of the part or of the opening, by its fields."""
-    return {name.removeprefix(f"{of}."): cell for name, cell in typed.items() if name.startswith(f"{of}.") and cell}
+    """What was typed of the part or of the opening, by its fields; a bare length is in the shop's unit."""
+    found = {name.removeprefix(f"{of}."): cell for name, cell in typed.items() if name.startswith(f"{of}.") and cell}
+    unit = shown_unit("mm")
+    return {name: with_unit(cell, unit) if name.endswith("_mm") else cell for name, cell in found.items()}
 
 
 def _stamp(answer: QuickFit) -> Verdict:

@@ -15,6 +15,7 @@ from catalog_schema.fields import called
 from catalog_schema.notation import EITHER, Notation, settled_cell
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS, nested_of
+from matcher.lengths import in_shop_unit, shown_unit, with_unit
 from matcher.web.form_edit import Fields
 from matcher.web.job_form import figure_text
 from matcher.web.pages import single, text
@@ -73,7 +74,7 @@ def box_of(name: str, field: Mapping[str, Any]) -> Box:
     label, described = called(field, plain), str(field.get("description", "")).rstrip(".")
     says, default = f"{label[:1].upper()}{label[1:]}", figure_text(field.get("default"))
     hint = described if _words_of(described) - _words_of(label) else ""
-    return Box(name, says, field.get("unit", ""), choices, plain == "notes", default, hint)
+    return Box(name, says, shown_unit(field.get("unit", "")), choices, plain == "notes", default, hint)
 
 
 def _words_of(text: str) -> set[str]:
@@ -137,7 +138,12 @@ def _rows(name: str, document: Mapping[str, Any]) -> Iterator[Group]:
 
 def fields_of(document: Mapping[str, Any], groups: list[Group]) -> Fields:
     """A document as the fields of its form."""
-    return {box.name: figure_text(_look(document, box.name)) for group in groups for box in group.boxes}
+    return {box.name: figure_text(_cell(document, box)) for group in groups for box in group.boxes}
+
+
+def _cell(document: Mapping[str, Any], box: Box) -> Any:
+    cell = _look(document, box.name)
+    return in_shop_unit(cell) if box.unit == "in" else cell
 
 
 def labels_of(groups: list[Group]) -> dict[str, str]:
@@ -183,10 +189,10 @@ def written(
     """The document with the fields that differ from it written into it; a row without a name is taken out."""
     made: dict[str, Any] = copy.deepcopy(dict(document))
     before = fields_of(document, groups)
-    figures = {box.name for group in groups for box in group.boxes if box.unit}
+    units = {box.name: box.unit for group in groups for box in group.boxes if box.unit}
     for name, typed in fields.items():
         if typed != before.get(name, ""):
-            _write(made, name.split("."), settled_cell(typed, notation) if name in figures else typed or None)
+            _write(made, name.split("."), settled_cell(with_unit(typed, units[name]), notation) if name in units else typed or None)
     for name in LISTS:
         if name in made:
             made[name] = [row for row in made[name] or () if any(cell is not None for cell in row.values())]

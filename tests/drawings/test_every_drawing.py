@@ -23,7 +23,7 @@ TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 290.0
 
 @pytest.fixture(scope="module", params=["en", "de"])
 def words(request: pytest.FixtureRequest) -> Words:
-    return Words(request.param, inches=request.param == "de")
+    return Words(request.param)
 
 
 @pytest.fixture(scope="module", params=NAMES, ids=range(len(NAMES)))

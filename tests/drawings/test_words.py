@@ -33,8 +33,6 @@ def test_every_word_is_drawn_somewhere() -> None:
         (Words(), -0.001, "0"),
         (Words(), None, "? measure"),
         (Words("de"), None, "? messen"),
-        (Words(inches=True), 25.4, "25.5 (1 in)"),
-        (Words("de", inches=True), 92.5, "92,5 (3,64 in)"),
     ],
 )
 def test_a_length_is_written_as_its_language_does(words: Words, value: float | None, written: str) -> None:

@@ -130,7 +130,7 @@ def draw_everything(counter: Counter, car: Row, package: Package | None, languag
     """Every opening as found and with its part, and where each of its figures is measured."""
     for opening in car["openings"]:
         place = f"{car['vehicle_id']}/{opening['opening_id']}"
-        assert counter.drawing(place, lang=language, inches=True)
+        assert counter.drawing(place, lang=language)
         for field in measured_fields(opening["kind"]):
             if not field.startswith("keep_clear"):
                 assert counter.measuring_drawing(place, field, lang=language).alt

@@ -30,7 +30,7 @@ def fill(shop: Shop, folder: Path) -> Shop:
         path.write_text(json.dumps(row, default=plain), encoding="utf-8")
         getattr(shop, f"load_{name}")(path)
     shop.set("labour_rate", 50)
-    shop.set("units", "mm_in")
+    shop.set("units", "in")
     shop.add_reading("part:A1", "depth_mm", 58)
     shop.add_reading("opening:tern/door", "depth_mm", 71)
     return shop

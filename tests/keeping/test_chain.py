@@ -79,9 +79,9 @@ def test_what_one_counter_keeps_the_other_sees(two: tuple[Shop, Shop]) -> None:
     one, other = two
     other.add_reading("part:speaker-1", "depth_mm", 72, by="Ada")
     other.set("labour_rate", 50)
-    other.set("units", "mm_in")
+    other.set("units", "in")
     assert one.fit("speaker-1", "tern/door").verdict == "no"
-    assert (one.settings()["labour_rate"], one.settings().word("units")) == (50, "mm_in")
+    assert (one.settings()["labour_rate"], one.settings().word("units")) == (50, "in")
     one.options("j1", top=1)
     assert other.job("j1").to_dict() == one.job("j1").to_dict()
     link = one.add_link("j1", "options", "<p>seen</p>", days=3)

@@ -1,0 +1,87 @@
+"""Lengths as the people of a shop read and type them: in millimeters, or in inches to a sixteenth.
+
+A process speaks for one shop. The unit is kept here once, and follows the shop's settings as they are read
+(`store/shop_settings.py`); whatever shows a length, on a screen, a paper or a drawing, asks here. What is stored and
+answered as data stays in millimeters.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from typing import Any, Literal
+
+LengthUnit = Literal["mm", "in"]
+UNITS: tuple[LengthUnit, ...] = ("mm", "in")
+MM_PER_IN = Decimal("25.4")
+SIXTEENTH_MM = MM_PER_IN / 16
+TENTH = Decimal("0.1")
+_NUMBER = r"(?:(?:\d+[ -])?\d+[/⁄]\d+|\d*[.,]?\d+(?: ?[¼½¾⅛⅜⅝⅞])?|[¼½¾⅛⅜⅝⅞])"
+_BARE = re.compile(rf"{_NUMBER}(?: ?(?:±|\+/-) ?{_NUMBER})?")
+_shop: dict[str, LengthUnit] = {"unit": "mm"}
+
+
+def tell_lengths_in(unit: str) -> None:
+    """Tell lengths in this unit from now on."""
+    _shop["unit"] = "in" if unit == "in" else "mm"
+
+
+def shown_unit(unit: str) -> str:
+    """The unit that figures of a unit are shown and typed in: that of lengths is the shop's."""
+    return _shop["unit"] if unit == "mm" else unit
+
+
+def told_length(mm: Decimal | float) -> str:
+    """A length in the shop's unit, with a decimal point: to a tenth of a millimeter, or a sixteenth of an inch.
+
+    Below that it is told more finely, so that what is not nothing is never told as 0.
+
+    >>> tell_lengths_in("in"); [told_length(Decimal(mm)) for mm in ("61", "-12.7", "0.5", "304.8")]
+    ['2 3/8', '-1/2', '0.02', '12']
+    >>> tell_lengths_in("mm"); [told_length(Decimal(mm)) for mm in ("61.04", "-0.04", "1.8875")]
+    ['61', '-0.04', '1.9']
+    """
+    exact = Decimal(str(mm))
+    if _shop["unit"] == "mm":
+        return _plain(exact, TENTH)
+    if abs(exact) < SIXTEENTH_MM:
+        return _plain(exact / MM_PER_IN, Decimal("0.01"))
+    count = int((abs(exact) / SIXTEENTH_MM).quantize(Decimal(1), ROUND_HALF_UP))
+    whole, part = divmod(count, 16)
+    half = part & -part or 1
+    fraction = f"{part // half}/{16 // half}" if part else ""
+    return ("-" if exact < 0 else "") + " ".join(filter(None, [str(whole) if whole else "", fraction]))
+
+
+def _plain(exact: Decimal, step: Decimal) -> str:
+    rounded = exact.quantize(step, ROUND_HALF_UP) or round(exact, 3)
+    return f"{(rounded or Decimal(0)).normalize():f}"
+
+
+def on_the_safe_side(mm: Decimal, rounding: str = ROUND_FLOOR) -> Decimal:
+    """A length as it is told, in mm, rounded down (or up): to half a millimeter, or a sixteenth of an inch."""
+    step = SIXTEENTH_MM if _shop["unit"] == "in" else Decimal("0.5")
+    return (mm / step).quantize(Decimal(1), rounding) * step
+
+
+def in_shop_unit(cell: Any) -> Any:
+    """A stored length, with its tolerance if it has one, as the boxes of a form hold it; text as it was typed.
+
+    >>> tell_lengths_in("in"); in_shop_unit({"value": 61, "tol": 1, "basis": "measured"}); tell_lengths_in("mm")
+    {'value': '2 3/8', 'tol': '0.04', 'basis': 'measured'}
+    """
+    if _shop["unit"] == "mm" or isinstance(cell, bool):
+        return cell
+    if isinstance(cell, Mapping):
+        return {name: in_shop_unit(one) for name, one in cell.items()}
+    return told_length(cell) if isinstance(cell, int | float | Decimal) else cell
+
+
+def with_unit(typed: str, unit: str) -> str:
+    """What was typed into a box of inches with the unit behind it; anything else as it is.
+
+    >>> with_unit("2 3/8", "in"), with_unit("60 mm", "in"), with_unit("60", "mm")
+    ('2 3/8 in', '60 mm', '60')
+    """
+    return f"{typed.strip()} in" if unit == "in" and _BARE.fullmatch(typed.strip()) else typed
