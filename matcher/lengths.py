@@ -1,8 +1,8 @@
 """Lengths as the people of a shop read and type them: in millimeters, or in inches to a sixteenth.
 
 A process speaks for one shop. The unit is kept here once, and follows the shop's settings as they are read
-(`store/shop_settings.py`); whatever shows a length, on a screen, a paper or a drawing, asks here. What is stored and
-answered as data stays in millimeters.
+(`store/database/shop_settings.py`); whatever shows a length, on a screen, a paper or a drawing, asks here. What is
+stored and answered as data stays in millimeters.
 """
 
 from __future__ import annotations

@@ -28,7 +28,7 @@ FLOORS = (
     ("matcher.kernel", "matcher.store"),
     ("matcher.rules",),
     ("matcher.formulas",),
-    ("matcher.errors", "matcher.settings", "matcher.collecting", "matcher.words"),
+    ("matcher.errors", "matcher.settings", "matcher.lengths", "matcher.collecting", "matcher.words"),
     ("catalog_schema",),
 )
 # The rooms of the store, top to bottom. `chain` is the plug-in of `database.opening`, and may know every room below.

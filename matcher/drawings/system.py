@@ -71,7 +71,11 @@ class _System:
         self._signals(blocks)
         words = self.words
         within = None if self.package.supply is None else self.package.supply.fuse_within_mm
-        supply = [words("supply")] if within is None else [words("supply_fused", length=f"{told_length(within)} {shown_unit('mm')}")]
+        supply = (
+            [words("supply")]
+            if within is None
+            else [words("supply_fused", length=f"{told_length(within)} {shown_unit('mm')}")]
+        )
         legend(
             self.sheet, [Entry(SUPPLY, supply), Entry(SIGNAL, [words("signal")]), Entry("", [words("not_to_scale")])]
         )

@@ -192,7 +192,11 @@ def written(
     units = {box.name: box.unit for group in groups for box in group.boxes if box.unit}
     for name, typed in fields.items():
         if typed != before.get(name, ""):
-            _write(made, name.split("."), settled_cell(with_unit(typed, units[name]), notation) if name in units else typed or None)
+            _write(
+                made,
+                name.split("."),
+                settled_cell(with_unit(typed, units[name]), notation) if name in units else typed or None,
+            )
     for name in LISTS:
         if name in made:
             made[name] = [row for row in made[name] or () if any(cell is not None for cell in row.values())]

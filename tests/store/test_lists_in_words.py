@@ -1,4 +1,4 @@
-"""Lists that say much in words: mixed units in a cell, sub-headings of mixed parts, installation parts, nested feeds."""
+"""Lists that say much in words: mixed units in a cell, mixed sub-headings, installation parts, nested feeds."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from matcher.store.loading import load_lists
-from matcher.store.map_proposals import Answers
-from matcher.store.opening import Store
+from matcher.store.database.opening import Store
+from matcher.store.importing.loading import load_lists
+from matcher.store.mapping.map_proposals import Answers
 from tests.store.test_any_list import parts
 
 HARBOR = """\
@@ -32,7 +32,7 @@ HPF|Petrel|ANL fuse 100A|||||$5.95|2-pack|20
 """
 MORAVA = """\
 MORAVA AUDIO s.r.o.;;;;;;;;;;;
-Kat. č.;Značka;Popis zboží;Prům. výřezu;Vestavná hloubka;Výkon (RMS/max);Impedance;Citlivost;Bal.;Cena bez DPH;Cena s DPH
+Kat. č.;Značka;Popis zboží;Prům. výřezu;Vestavná hloubka;Výkon RMS/max;Impedance;Citlivost;Bal.;Cena bez DPH;Cena s DPH
 REPRODUKTORY DO DVEŘÍ;;;;;;;;;;
 00417;Luňák;Koaxiální reproduktor 165 mm;143 mm;5,8 cm;60/180 W;4 ohmy;90 dB/W/m;pár;1 860,-;2 250,60
 SUBWOOFERY;;;;;;;;;;
@@ -77,7 +77,7 @@ LISTS: list[tuple[str, str, str, dict[str, dict[str, object]]]] = [
         "HPA4": {"full_channels": 4, "full_w_4ohm": 75, "full_w_2ohm": 110},
         "HPA1": {"full_channels": 0, "bass_channels": 1, "bass_w_4ohm": 300, "bass_w_2ohm": 500, "full_w_4ohm": None},
         "HPK4": {"area_mm2": "21.150639", "conductor": "copper"},
-        "HPSW": {"kind": "speaker_wire", "area_mm2": "1.309049"},
+        "HPSW": {"kind": "speaker_wire", "area_mm2": "1.308696"},
         "HPF": {"kind": "fuse", "rated_a": 100, "pack_of": 2},
     }),
     ("morava.csv", "cp1250", MORAVA, {

@@ -52,7 +52,10 @@ DESCRIBED: dict[str, tuple[Written, ...]] = {
         *((word, {"for": "dash"}) for word in ("fascia", "cage", "radio", "radioblende", "radio blende", "dash")),
     ),
     "install": (
-        *(f"{{kind}} {figure}" for figure in ("{rated_a} a", "{any} {rated_a} a", "{area_mm2} mm2", "2 x {area_mm2} mm2")),
+        *(
+            f"{{kind}} {figure}"
+            for figure in ("{rated_a} a", "{any} {rated_a} a", "{area_mm2} mm2", "2 x {area_mm2} mm2")
+        ),
         *(f"{figure} {{kind}}" for figure in ("{rated_a} a", "{area_mm2} mm2", "{area_mm2} awg")),
         "{kind}",
         *(f"{{channels}} {word}" for word in CHANNELS),

@@ -110,7 +110,8 @@ def channels(column: Column) -> Cut | None:
     """``4+1`` is four channels and one for bass, ``mono`` and ``1`` one for bass."""
     both = "{full_channels} + {bass_channels}"
     mono = tuple(
-        (word, {"full_channels": "0", "bass_channels": "1"}) for word in ("1", "mono", "monoblock", "1 mono", "1 (mono)")
+        (word, {"full_channels": "0", "bass_channels": "1"})
+        for word in ("1", "mono", "monoblock", "1 mono", "1 (mono)")
     )
     if column.family != "amplifier" or not column.share(*mono, both):
         return None
