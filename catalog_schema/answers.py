@@ -340,6 +340,14 @@ class SlotCount(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PartsAt(Answer):
+    """The best parts for an opening: each with its line, and the score and price of the best package that has it."""
+
+    opening_id: str
+    best: list[Alternative]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Options(Answer):
     """The ranked packages of a job."""
 
@@ -353,6 +361,8 @@ class Options(Answer):
     clash: list[Clash]
     slots: list[SlotCount] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
+    alternatives: list[PartsAt] = field(default_factory=list)
+    """The best parts for each opening, if they were asked for."""
     missed_score_at_most: int | None = None
     """Where the search was ended early: no package that the answer leaves out has a higher score than this.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -76,7 +77,7 @@ def show_checks(answer: Fit) -> None:
 def options(
     job: JobArgument,
     top: Annotated[int, typer.Option("--top", "-n", min=1, max=1000, help="How many packages to list.")] = 5,
-    full: Annotated[bool, typer.Option("--full", help="Print checks, points, undoing and every caution.")] = False,
+    full: Annotated[bool, typer.Option("--full", help="Add the best parts per opening, checks, points and undoing.")] = False,
     catalog: Annotated[
         int | None, typer.Option(min=1, help="Ask on an earlier version of the catalog.", show_default=False)
     ] = None,
@@ -114,6 +115,8 @@ def options(
             tell=progress.tell,
             is_stopped=progress.end_on_interrupt(),
         )
+    if full and answer.packages and catalog is None:
+        answer = replace(answer, alternatives=shop.alternatives(job, terms=None if keep else terms))
     if as_json:
         print_json(answer.to_dict())
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from catalog_schema.answers import Check, Line, Options, Package, SlotCount
+from catalog_schema.answers import Check, Line, Options, Package, PartsAt, SlotCount
 from matcher.commands.base import print_item, print_table, print_text
 from matcher.explain.wording import (
     OWNED,
@@ -37,6 +37,7 @@ def show_options(answer: Options, *, full: bool = False) -> None:
         _show_tiers(answer)
         _show_package(answer.packages[0], full=full)
         _show_others(answer.packages[1:])
+        _show_alternatives(answer.alternatives)
     else:
         for conflict in answer.clash:
             print_item(f"- {conflict.says}")
@@ -150,6 +151,19 @@ def _show_others(packages: list[Package]) -> None:
             for package in packages
         ]
         print_table(["", "id", "verdict", "points", "total", "has"], rows, right=frozenset({0, 3, 4}))
+
+
+def _show_alternatives(places: list[PartsAt]) -> None:
+    """Print the best parts for each opening, with what the best package with each of them costs and earns."""
+    if places:
+        print("\nBest parts for each opening, and the best package with each (--pin OPENING=PART chooses one)")
+        rows = [
+            [at.opening_id, _part(line), line.label, f"{one.price.total:.2f}", str(one.score)]
+            for at in places
+            for one in at.best
+            for line in one.lines
+        ]
+        print_table(["opening", "part", "maker and model", "total", "points"], rows, right=frozenset({3, 4}))
 
 
 def _show_cautions(cautions: list[str], *, full: bool) -> None:

@@ -10,7 +10,7 @@ from matcher.shop.base import Opened
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from catalog_schema.answers import Options
+    from catalog_schema.answers import Options, PartsAt
     from catalog_schema.terms import Terms
 
 
@@ -80,6 +80,29 @@ class Trying(Opened):
                 seconds, None, lambda waiting, bound: tell(looking_says(waiting, bound)), is_stopped
             )
             return answer_options(catalog, job, top, catalog_version(catalog.con), budget)
+
+    def alternatives(self, job_id: str, *, terms: Terms | None = None, most: int = 3) -> list[PartsAt]:
+        """The best parts for each opening of a job, each with the best package that has it; none if nothing fits.
+
+        Parameters
+        ----------
+        terms
+            As in `options`.
+        most
+            How many parts to name for an opening.
+
+        Raises
+        ------
+        InputError
+            if the job is not known, or a term cannot be taken.
+        """
+        from matcher.explain.instead import parts_at
+        from matcher.store.documents.saving import job_on_terms, typed_terms
+
+        with self.asked(job_id) as (catalog, job):
+            if terms:
+                job = job_on_terms(catalog.con, job_id, typed_terms(catalog.con, terms))
+            return parts_at(catalog, job, most)
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:
         """What the answer to a job hangs on, as a mark: while it stays, so does the answer.

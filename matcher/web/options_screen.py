@@ -9,7 +9,7 @@ from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 
-from catalog_schema.answers import Options, Package
+from catalog_schema.answers import Options, Package, PartsAt
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
 from matcher.explain.wording import covered_says, hearing_says
@@ -23,6 +23,7 @@ from matcher.web.job_path import chips, job_facts
 from matcher.web.job_screen import WISH_WORDS
 from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.part_wishes import pin_of, wishes_held
+from matcher.web.questions import question
 
 if TYPE_CHECKING:
     from matcher.papers.offer import Offer
@@ -61,6 +62,7 @@ def options(request: Request) -> Response:
         "places": places,
         "held": wishes_held(document, places),
         "pin_of": pin_of,
+        "instead": _instead(request, job_id, answer) if not terms else [],
         "reasons": reasons,
         "seconds": reasons_s or one.seconds,
         "looking": one.looking,
@@ -71,6 +73,14 @@ def options(request: Request) -> Response:
         "at_package": lambda package_id: str(request.url.include_query_params(show=package_id)),
     }
     return show(request, "options.html", **facts | _offered(request, answer, terms))
+
+
+def _instead(request: Request, job_id: str, answer: Options | None) -> list[PartsAt] | None:
+    """The best parts for each opening, asked for once the packages are there; None while they are worked out."""
+    if answer is None or not answer.packages:
+        return []
+    found: list[PartsAt] | None = asking.ask(request, question("alternatives", job_id), 0.0, Urgency.BESIDE)[0]
+    return found
 
 
 def tried_terms(document: Mapping[str, Any], sent: FormData | QueryParams) -> dict[str, Any]:
