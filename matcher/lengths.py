@@ -55,7 +55,7 @@ def told_length(mm: Decimal | float) -> str:
 
 
 def _plain(exact: Decimal, step: Decimal) -> str:
-    rounded = exact.quantize(step, ROUND_HALF_UP) or round(exact, 3)
+    rounded = exact.quantize(step) or round(exact, 3)
     return f"{(rounded or Decimal(0)).normalize():f}"
 
 

@@ -77,7 +77,7 @@ def show_checks(answer: Fit) -> None:
 def options(
     job: JobArgument,
     top: Annotated[int, typer.Option("--top", "-n", min=1, max=1000, help="How many packages to list.")] = 5,
-    full: Annotated[bool, typer.Option("--full", help="Add the best parts per opening, checks, points and undoing.")] = False,
+    full: Annotated[bool, typer.Option("--full", help="Add the best parts per opening, checks, undoing.")] = False,
     catalog: Annotated[
         int | None, typer.Option(min=1, help="Ask on an earlier version of the catalog.", show_default=False)
     ] = None,

@@ -45,9 +45,7 @@ def at_opening(found: Found, opening_id: str) -> Fitted:
     return next(one for one in found.fitted if one.candidate.opening_id == opening_id and one.candidate.slot in slots)
 
 
-def _further(
-    field: Field, place: str, some: Sequence[Candidate], found: Found, limits: SumLimits
-) -> Iterator[Found]:
+def _further(field: Field, place: str, some: Sequence[Candidate], found: Found, limits: SumLimits) -> Iterator[Found]:
     """The best packages with other parts at an opening, each with another one than all before it."""
     left = list(some)
     while True:

@@ -1,0 +1,75 @@
+"""Lengths in the shop's unit: what is told is what is read back, on terminal, page, paper and drawing alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import ROUND_CEILING, Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from catalog_schema.figures import read_number
+from matcher import Shop
+from matcher.drawings.words import Words
+from matcher.explain.said import Said
+from matcher.explain.wording import amount
+from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, tell_lengths_in, told_length, with_unit
+from matcher.papers.numbers import Numbers
+from matcher.web.vehicle_form import fields_of, opening_groups, written
+
+
+@pytest.fixture(autouse=True)
+def in_inches() -> Iterator[None]:
+    """Inches for each of these tests, and millimeters again behind it."""
+    tell_lengths_in("in")
+    yield
+    tell_lengths_in("mm")
+
+
+@pytest.mark.parametrize(
+    ("mm", "told"),
+    [
+        ("25.4", "1"),
+        ("1.5875", "1/16"),
+        ("2.38125", "1/8"),  # half way between two sixteenths
+        ("304.8", "12"),
+        ("0", "0"),
+        ("0.5", "0.02"),  # under a sixteenth it is not nothing
+        ("-61", "-2 3/8"),
+    ],
+)
+def test_inches_are_told_to_a_sixteenth(mm: str, told: str) -> None:
+    assert told_length(Decimal(mm)) == told
+
+
+@given(st.integers(1, 3000))
+def test_a_length_in_sixteenths_is_read_back_as_it_was(count: int) -> None:
+    typed = with_unit(told_length(count * SIXTEENTH_MM), "in")
+    assert read_number(typed, "mm") == count * SIXTEENTH_MM
+
+
+@given(st.decimals("-400", "400", places=2))
+def test_room_is_never_told_larger_than_it_is(mm: Decimal) -> None:
+    assert on_the_safe_side(mm) <= mm <= on_the_safe_side(mm, ROUND_CEILING)
+
+
+def test_terminal_page_paper_and_drawing_follow_the_setting(tmp_path: Path) -> None:
+    shop = Shop(tmp_path / "shop.duckdb")
+    for unit, told in (("mm", "61 mm"), ("in", "2 3/8 in")):
+        shop.set("units", unit)
+        shop.settings()
+        assert str(Said("{depth} deep", depth=amount(61, "mm"))) == f"{told} deep"
+        assert Numbers("en").amount(61, "mm").replace("\u00a0", " ") == told
+        assert Words().mm(61) == told.removesuffix(" mm")
+
+
+def test_a_box_holds_inches_and_a_bare_number_in_it_is_in_inches() -> None:
+    opening = {"opening_id": "door", "kind": "speaker", "depth_mm": 61, "hole_w_mm": {"value": 92, "tol": 1}}
+    groups = opening_groups(opening)
+    fields = fields_of(opening, groups)
+    assert (fields["depth_mm"], fields["hole_w_mm"]) == ("2 3/8", "3 5/8 ± 0.04")
+    assert written(opening, fields, groups) == opening
+    changed = written(opening, fields | {"depth_mm": "2 1/2", "hole_w_mm": "93 mm"}, groups)
+    assert (changed["depth_mm"], changed["hole_w_mm"]) == ("2 1/2 in", "93 mm")
