@@ -371,14 +371,8 @@ class Options(Answer):
 
     def rows(self) -> list[dict[str, Any]]:
         return [
-            {
-                "rank": package.rank,
-                "score": package.score,
-                "verdict": package.verdict,
-                "alteration": package.alteration,
-                "total": plain_number(package.price.total),
-                "lines": "; ".join(line.label for line in package.lines),
-            }
+            {name: getattr(package, name) for name in ("rank", "score", "verdict", "alteration")}
+            | {"total": plain_number(package.price.total), "lines": "; ".join(line.label for line in package.lines)}
             for package in self.packages
         ]
 
