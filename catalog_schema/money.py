@@ -123,22 +123,28 @@ def currency_of(text: str) -> str | None:
 
 def _check_currency(mark: str, currency: str | None) -> None:
     named = _codes_of(mark)
-    if currency is None or _same(mark, currency) or not named:
+    if currency is None or not named or may_be_same(mark, currency):
         return
     if not currency:
         raise CurrencyError(
             "an amount without a currency: the shop has not set its own",
             f"set it: boltback settings currency {named[0]}; or write the number alone",
         )
-    if not set(named) & set(_codes_of(currency)):
-        shown = named[0] if len(named) == 1 else mark
-        raise CurrencyError(
-            f"an amount in {currency}, the shop's currency, not in {shown}", f"convert it to {currency}"
-        )
+    shown = named[0] if len(named) == 1 else mark
+    raise CurrencyError(f"an amount in {currency}, the shop's currency, not in {shown}", f"convert it to {currency}")
 
 
 def _same(mark: str, currency: str | None) -> bool:
     return bool(currency) and mark.casefold().rstrip(".") == str(currency).casefold().rstrip(".")
+
+
+def may_be_same(mark: str, currency: str) -> bool:
+    """Whether a sign or code may stand for a currency.
+
+    >>> may_be_same("$", "USD"), may_be_same("$", "EUR"), may_be_same("", "EUR")
+    (True, False, False)
+    """
+    return _same(mark, currency) or bool({*_codes_of(mark)} & {*_codes_of(currency)})
 
 
 def _codes_of(mark: str) -> tuple[str, ...]:

@@ -12,11 +12,12 @@ from collections.abc import Mapping
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from typing import Any, Literal
 
+from catalog_schema.units import half_mm
+
 LengthUnit = Literal["mm", "in"]
 UNITS: tuple[LengthUnit, ...] = ("mm", "in")
 MM_PER_IN = Decimal("25.4")
 SIXTEENTH_MM = MM_PER_IN / 16
-TENTH = Decimal("0.1")
 _NUMBER = r"(?:(?:\d+[ -])?\d+[/⁄]\d+|\d*[.,]?\d+(?: ?[¼½¾⅛⅜⅝⅞])?|[¼½¾⅛⅜⅝⅞])"
 _BARE = re.compile(rf"{_NUMBER}(?: ?(?:±|\+/-) ?{_NUMBER})?")
 _shop: dict[str, LengthUnit] = {"unit": "mm"}
@@ -32,21 +33,23 @@ def shown_unit(unit: str) -> str:
     return _shop["unit"] if unit == "mm" else unit
 
 
-def told_length(mm: Decimal | float) -> str:
-    """A length in the shop's unit, with a decimal point: to a tenth of a millimeter, or a sixteenth of an inch.
+def told_length(mm: Decimal | float, *, to_tenths: bool = False) -> str:
+    """A length in the shop's unit, with a decimal point: in half millimeters, or sixteenths of an inch.
 
-    Below that it is told more finely, so that what is not nothing is never told as 0.
+    Where two figures and their difference stand in one sentence, millimeters are told to tenths. Inches below a
+    sixteenth are told in hundredths, so that a little is not told as nothing.
 
     >>> tell_lengths_in("in"); [told_length(Decimal(mm)) for mm in ("61", "-12.7", "0.5", "304.8")]
     ['2 3/8', '-1/2', '0.02', '12']
-    >>> tell_lengths_in("mm"); [told_length(Decimal(mm)) for mm in ("61.04", "-0.04", "1.8875")]
-    ['61', '-0.04', '1.9']
+    >>> tell_lengths_in("mm"); told_length(Decimal("47.62")), told_length(Decimal("47.62"), to_tenths=True)
+    ('47.5', '47.6')
     """
     exact = Decimal(str(mm))
     if _shop["unit"] == "mm":
-        return _plain(exact, TENTH)
+        rounded = (round(exact, 1) or round(exact, 3)) if to_tenths else half_mm(exact)
+        return f"{(rounded or Decimal(0)).normalize():f}"
     if abs(exact) < SIXTEENTH_MM:
-        return _plain(exact / MM_PER_IN, Decimal("0.01"))
+        return f"{(round(exact / MM_PER_IN, 2) or Decimal(0)).normalize():f}"
     count = int((abs(exact) / SIXTEENTH_MM).quantize(Decimal(1), ROUND_HALF_UP))
     whole, part = divmod(count, 16)
     half = part & -part or 1
@@ -54,15 +57,11 @@ def told_length(mm: Decimal | float) -> str:
     return ("-" if exact < 0 else "") + " ".join(filter(None, [str(whole) if whole else "", fraction]))
 
 
-def _plain(exact: Decimal, step: Decimal) -> str:
-    rounded = exact.quantize(step) or round(exact, 3)
-    return f"{(rounded or Decimal(0)).normalize():f}"
-
-
 def on_the_safe_side(mm: Decimal, rounding: str = ROUND_FLOOR) -> Decimal:
-    """A length as it is told, in mm, rounded down (or up): to half a millimeter, or a sixteenth of an inch."""
-    step = SIXTEENTH_MM if _shop["unit"] == "in" else Decimal("0.5")
-    return (mm / step).quantize(Decimal(1), rounding) * step
+    """A length as it is told, in mm, rounded down (or up)."""
+    if _shop["unit"] == "mm":
+        return half_mm(mm, rounding)
+    return (mm / SIXTEENTH_MM).quantize(Decimal(1), rounding) * SIXTEENTH_MM
 
 
 def in_shop_unit(cell: Any) -> Any:

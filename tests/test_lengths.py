@@ -17,6 +17,7 @@ from matcher.explain.said import Said
 from matcher.explain.wording import amount
 from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, tell_lengths_in, told_length, with_unit
 from matcher.papers.numbers import Numbers
+from matcher.web.pages import spare
 from matcher.web.vehicle_form import fields_of, opening_groups, written
 
 
@@ -63,6 +64,7 @@ def test_terminal_page_paper_and_drawing_follow_the_setting(tmp_path: Path) -> N
         assert str(Said("{depth} deep", depth=amount(61, "mm"))) == f"{told} deep"
         assert Numbers("en").amount(61, "mm").replace("\u00a0", " ") == told
         assert Words().mm(61) == told.removesuffix(" mm")
+        assert spare(Decimal("61.4"), "mm") == told
 
 
 def test_a_box_holds_inches_and_a_bare_number_in_it_is_in_inches() -> None:

@@ -78,12 +78,10 @@ def load(
         typer.Option("--supplier", help="Whose lists they are. [default: as last time for a list of this name]"),
     ] = None,
     prefix: Annotated[
-        str | None,
-        typer.Option(
-            "--prefix",
-            help="What the supplier's numbers begin with here, so that no other's is the same; kept.",
-            show_default=False,
-        ),
+        str | None, typer.Option("--prefix", help="What the supplier's numbers begin with; kept.", show_default=False)
+    ] = None,
+    rate: Annotated[
+        str | None, typer.Option("--rate", help="What 1 of their currency is in the shop's; kept.", show_default=False)
     ] = None,
     complete: Annotated[
         bool, typer.Option("--complete", help="They are all the supplier has: withdraw its other parts.")
@@ -108,6 +106,7 @@ def load(
             encoding=encoding,
             supplier=supplier,
             prefix=prefix,
+            rate=rate,
             complete=complete,
             dry_run=dry_run,
             sure=sure,

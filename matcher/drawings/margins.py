@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from catalog_schema.checks import VERDICT_ORDER, Check
-from catalog_schema.units import half_mm
 from matcher.drawings.dimension import finished, mark
 from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import INK, PAPER, THIN, UNKNOWN, Pen
 from matcher.drawings.svg import Drawing, Sheet, wrapped
 from matcher.drawings.words import WORDS, Words
+from matcher.lengths import shown_unit, told_length
 
 NAME_MM, HALF_MM, ROW_MM, BAR_MM = 58.0, 22.0, 9.0, 3.6
 """Room for a name, half the bar's room, height of a row and of its bar, mm on paper."""
@@ -141,6 +141,8 @@ class _Bars:
         if check.margin is None:
             return f"? {', '.join(figure_name(name, self.words) for name in check.missing)}"
         sign = "+" if check.margin > 0 else ""
-        margin, tol = (half_mm(one) if check.unit == "mm" else one for one in (check.margin, check.tol))
-        told = f" ±{self.words.number(tol)}" if tol else ""
-        return f"{sign}{self.words.number(margin)}{told} {check.unit}"
+        margin, tol = (
+            self.words.marked(told_length(one)) if check.unit == "mm" else self.words.number(one)
+            for one in (check.margin, check.tol)
+        )
+        return f"{sign}{margin}{f' ±{tol}' if check.tol else ''} {shown_unit(check.unit)}"

@@ -38,15 +38,17 @@ class Words:
         """A number as this language writes it, without needless zeros."""
         text = f"{float(value):.{digits}f}"
         text = text.rstrip("0").rstrip(".") if "." in text else text
-        text = "0" if text == "-0" else text
+        return self.marked("0" if text == "-0" else text)
+
+    def marked(self, text: str) -> str:
+        """A number's text with the decimal mark of this language."""
         return text.replace(".", ",") if self.lang == "de" else text
 
     def mm(self, value: float | Decimal | None) -> str:
         """A length in the shop's unit, or the sign of the unknown with what to do about it."""
         if value is None:
             return f"? {self('measure')}"
-        told = told_length(value) + (" in" if shown_unit("mm") == "in" else "")
-        return told.replace(".", ",") if self.lang == "de" else told
+        return self.marked(told_length(value)) + (" in" if shown_unit("mm") == "in" else "")
 
     def size(self, w_mm: float | Decimal | None, h_mm: float | Decimal | None) -> str:
         """Width by height; a round thing has its width alone."""

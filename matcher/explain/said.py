@@ -44,7 +44,7 @@ class Amount(str):
 
     def __new__(cls, number: Decimal | int | float | None, unit: str = "") -> Amount:
         exact = None if number is None else Decimal(str(number))
-        text = "not known" if exact is None else told_length(exact) if unit == "mm" else _legible(exact)
+        text = "not known" if exact is None else told_length(exact, to_tenths=True) if unit == "mm" else _legible(exact)
         made = super().__new__(cls, f"{text} {shown_unit(unit)}" if unit and exact is not None else text)
         made.number, made.unit = exact, unit
         return made

@@ -34,6 +34,7 @@ class Lists(Opened):
         encoding: str | None = None,
         supplier: str | None = None,
         prefix: str | None = None,
+        rate: str | None = None,
         complete: bool = False,
         dry_run: bool = False,
         sure: bool = False,
@@ -60,6 +61,8 @@ class Lists(Opened):
             Whose lists they are; the map's if there is one, else found by the list's name.
         prefix
             What the supplier's numbers begin with from now on, so that no other supplier's part has one of them.
+        rate
+            What one unit of a foreign currency of theirs is in the shop's; kept for the supplier.
         complete
             Whether they hold all that the supplier has: its other parts are withdrawn.
         dry_run
@@ -90,6 +93,7 @@ class Lists(Opened):
             keep_map=keep,
             supplier=supplier,
             prefix=prefix,
+            rate=rate,
             complete=complete,
             dry_run=dry_run,
             sure=sure,

@@ -106,7 +106,7 @@ def _looked_at(request: Request, key: str, typed: ListForm) -> Response:
         found, questions = shop.understand(
             uploads.path(key), typed.family or None, columns=typed.fields, kinds=typed.kinds
         )
-        tables, error = [one.shown() for one in found], None
+        tables, error = [one.shown() for one in found], None if questions else error
     return show(
         request,
         "list.html",
@@ -141,6 +141,7 @@ def _load(
             family=typed.family or None,
             supplier=typed.supplier or None,
             prefix=typed.prefix or None,
+            rate=typed.rate or None,
             complete=complete,
             dry_run=dry_run,
             by=by,

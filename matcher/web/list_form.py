@@ -23,6 +23,8 @@ class ListForm:
     supplier: str = ""
     prefix: str = ""
     """What the supplier's numbers begin with in the catalog; empty if nothing is to be changed."""
+    rate: str = ""
+    """What one unit of its currency is in the shop's; empty if it is the shop's or known."""
     columns: Mapping[str, str] = field(default_factory=dict)
     """By header the field, or that it is left out; only what was changed."""
     units: Mapping[str, str] = field(default_factory=dict)
@@ -46,8 +48,8 @@ def read_list_form(form: FormData) -> ListForm:
         what, mark, about = name.partition(":")
         if mark and what in chosen and (text := single(form, name)):
             chosen[what][about] = text
-    family, supplier, prefix = (single(form, name) for name in ("family", "supplier", "prefix"))
-    return ListForm(family, supplier, prefix, chosen["column"], chosen["unit"], chosen["kind"])
+    typed = (single(form, name) for name in ("family", "supplier", "prefix", "rate"))
+    return ListForm(*typed, chosen["column"], chosen["unit"], chosen["kind"])
 
 
 def list_fields(table: TableRead) -> list[tuple[str, str]]:

@@ -102,7 +102,7 @@ def spare(margin: Decimal, unit: str) -> str:
     """A margin as people say it, without its sign: lengths in steps, never more room than there is.
 
     >>> spare(Decimal("14.375"), "mm"), spare(Decimal("-0.3"), "mm"), spare(Decimal(2), "bolts")
-    ('14 mm', '0.5 mm', '2 bolts')
+    ('14 mm', '0.3 mm', '2 bolts')
     """
     return amount(abs(on_the_safe_side(margin) if unit == "mm" else margin), unit)
 

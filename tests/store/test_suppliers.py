@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from matcher import Shop
-from matcher.errors import InputError, NotKnown
+from matcher.errors import InputError, ListAsks, NotKnown
+from matcher.store.catalog.supplier_terms import price_factors
 from matcher.store.importing.report import LoadReport
 
 Films = Callable[..., Path]
@@ -184,3 +185,19 @@ def test_no_change_is_cut_silently_and_prices_come_first(shop: Shop, load: Load)
     report = load(*(f"p{n:03},M,n,{2 if n > 100 else 1},6" for n in range(130)))
     assert report.changed_fields == 130 + 130 + 29
     assert [change.field for change in report.changes[:30]] == ["price"] * 29 + ["model"]
+
+
+def test_a_list_in_a_foreign_currency_asks_for_its_rate_once(shop: Shop, tmp_path: Path) -> None:
+    shop.set("currency", "EUR")
+    path = tmp_path / "pelican.csv"
+    path.write_text("SKU,Brand,Description,Dealer price,VLT\n1,M,Film 35,$12.50,35 %\n", encoding="utf-8")
+    with pytest.raises(ListAsks, match=r"pelican has prices in \$") as asked:
+        shop.load_lists(path)
+    assert "--rate" in str(asked.value)
+    assert not shop.store.exists() or prices(shop) == {}
+    shop.load_lists(path, rate="0.8")
+    assert prices(shop) == {"1": Decimal("12.50")}
+    with shop.store.reading() as con:
+        (usual, by_part) = price_factors(con, "film", shop.settings())
+    assert (usual, by_part["1"]) == (1, Decimal("0.8"))
+    assert shop.load_lists(path).changes_nothing

@@ -9,11 +9,11 @@ from pathlib import Path
 import duckdb
 
 from catalog_schema.maps import ListMap
+from catalog_schema.notation import EITHER, Notation
 from catalog_schema.parts import FAMILIES
 from matcher.errors import FileRefused
 from matcher.store.catalog.overlay import shop_tolerances
 from matcher.store.database.connection import Connection, quoted
-from matcher.store.database.shop_settings import shop_notation
 from matcher.store.importing.report import ProblemRow
 from matcher.store.importing.rows import Understood, understand, without_doubtful
 from matcher.store.lists.files import Look
@@ -87,6 +87,8 @@ class Intake:
     warnings: list[str] = field(default_factory=list)
     sure: bool = False
     """Whether unusual figures of the list that is being read are right."""
+    notation: Notation = EITHER
+    """The currency of the list that is being read."""
 
     def take(self, look: Look, order: Order) -> None:
         """Read one list.
@@ -166,7 +168,7 @@ class Intake:
         return frozenset(place for place, filled in enumerate(row or ()) if not filled)
 
     def _take_mapped(self, listing: Listing, document: ListMap) -> None:
-        mapped = MappedRows(document, listing.headers, str(listing.path), shop_notation(self.con))
+        mapped = MappedRows(document, listing.headers, str(listing.path), self.notation)
         mapped.settle_units(lambda place: texts_of(self.con, listing, place))
         self.warnings += mapped.warnings
         self._keep_broken(listing, document.family or "", mapped)
@@ -212,6 +214,7 @@ class Intake:
             direct=direct,
             lenient=lenient,
             tolerances=shop_tolerances(self.con),
+            notation=self.notation,
             tag=f"{family}_{number}",
         )
         if not self.sure:

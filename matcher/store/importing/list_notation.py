@@ -1,29 +1,22 @@
-"""How a list writes its numbers, by what its own cells show; and the currency that its amounts have to be in."""
+"""How a list writes its numbers, by what its own cells show."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import duckdb
 
 from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
-from catalog_schema.notation import SHOWS_COMMA, SHOWS_POINT, DecimalMark, Notation
-from matcher.store.database.shop_settings import shop_notation
+from catalog_schema.notation import SHOWS_COMMA, SHOWS_POINT, DecimalMark
 from matcher.store.lists.headers import Target
 
 
-def list_notation(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Target]) -> Notation:
-    """The notation of a list: its decimal mark where any cell of a number shows it, the shop's currency.
+def mark_of(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Target]) -> DecimalMark:
+    """The decimal mark that the numbers of some rows show.
 
     A list that shows none, or both, is not guessed at: then every cell of two readings is a problem. The shop's own
     way of writing is no evidence of a supplier's.
     """
-    return replace(shop_notation(con), mark=mark_of(con, relation, targets))
-
-
-def mark_of(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Target]) -> DecimalMark:
-    """The decimal mark that the numbers of some rows show."""
     places = [one.position for one in targets if isinstance(one.column.kind, FigureKind | CountKind | MoneyKind)]
     if not places:
         return "either"

@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from catalog_schema.maps import ListMap
+from catalog_schema.money import may_be_same
 from catalog_schema.parts import FAMILIES
-from matcher.errors import InputError
+from matcher.errors import InputError, ListAsks, Problem
 from matcher.store.catalog.overlay import lay_over_parts
+from matcher.store.catalog.supplier_terms import USUAL, give_terms, supplier_terms
 from matcher.store.catalog.suppliers import (
     ListSupplier,
     bare_numbers,
@@ -25,7 +27,7 @@ from matcher.store.catalog.versions import Written, loaded_parts, mended_now, wr
 from matcher.store.database.connection import Connection, quoted
 from matcher.store.database.opening import Store
 from matcher.store.database.provenance import record
-from matcher.store.database.shop_settings import shop_notation
+from matcher.store.database.shop_settings import shop_notation, shop_settings
 from matcher.store.database.stamps import catalog_version
 from matcher.store.importing.history import note_changes
 from matcher.store.importing.intake import Intake, Order, Share, Tell
@@ -58,6 +60,7 @@ def load_lists(
     keep_map: str | None = None,
     supplier: str | None = None,
     prefix: str | None = None,
+    rate: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
     sure: bool = False,
@@ -83,6 +86,8 @@ def load_lists(
         Whose lists they are; the map's if there is one, else found by the list's name.
     prefix
         What the supplier's numbers begin with from now on, so that no other supplier's part has one of them.
+    rate
+        What one unit of a foreign currency of the lists is in the shop's; kept for their supplier.
     complete
         Whether the lists hold all that the supplier has: its other parts are withdrawn.
     dry_run
@@ -123,6 +128,7 @@ def load_lists(
         understood=understood,
         notes=notes,
         prefix=prefix,
+        rate=rate,
         complete=complete,
         dry_run=dry_run,
         by=by,
@@ -138,6 +144,7 @@ def load_orders(
     understood: Sequence[Understood] = (),
     notes: Sequence[str] = (),
     prefix: str | None = None,
+    rate: str | None = None,
     complete: bool = False,
     dry_run: bool = False,
     by: str | None = None,
@@ -152,7 +159,7 @@ def load_orders(
     with suppress(_DryRunError), store.changing(own=True) as con:
         if prefix is not None:
             give_prefix(con, _only_supplier(con, orders), prefix, by)
-        report.warnings += [*notes, *_take_currency(con, understood, by)]
+        report.warnings += [*notes, *_take_currency(con, orders, understood, rate, by)]
         load_into(con, report, list(zip(looks, orders, strict=True)), complete=complete, by=by, tell=tell)
         for one in understood:
             if one.proposal is not None:
@@ -166,14 +173,32 @@ def load_orders(
     return report
 
 
-def _take_currency(con: Connection, understood: Sequence[Understood], by: str | None) -> list[str]:
-    """Set the shop's currency by its first list, if nobody has set it and nothing is priced yet; what to say of it."""
-    told = currency_told(understood)
-    if told is None or shop_notation(con).currency or catalog_version(con):
+def _take_currency(
+    con: Connection, orders: Sequence[Order], understood: Sequence[Understood], rate: str | None, by: str | None
+) -> list[str]:
+    """Settle the currency of lists: the shop's by its first list, of a foreign one the rate; what to say of it.
+
+    Raises
+    ------
+    ListAsks
+        if nobody has said what a foreign currency is in the shop's.
+    """
+    told, own = currency_told(understood), shop_notation(con).currency
+    if told is None or (not own and catalog_version(con)):
         return []
-    con.execute("insert or replace into word_setting values ('currency', $1)", [told])
-    record(con, "settings", "settings:currency", told, by=by)
-    return [f"the shop's currency is {told}, as in this list; boltback settings currency names another"]
+    if not own:
+        con.execute("insert or replace into word_setting values ('currency', $1)", [told])
+        record(con, "settings", "settings:currency", told, by=by)
+        return [f"the shop's currency is {told}, as in this list; boltback settings currency names another"]
+    terms = supplier_terms(con)
+    names = dict.fromkeys(supplier_of_list(con, order.path, order.supplier).name for order in orders)
+    for name in names:
+        if name and not any(may_be_same(told, one) for one in (own, terms.get(name, USUAL).currency)):
+            if rate is None:
+                asks = Problem(f"what 1 {told} is in {own}", column="price", found=told, cure="--rate 0.9 says it")
+                raise ListAsks(f"{name} has prices in {told}; nothing was loaded", problems=[asks])
+            give_terms(con, name, {"currency": told, "rate": rate}, shop_settings(con), by)
+    return []
 
 
 def _only_supplier(con: Connection, orders: Sequence[Order]) -> str:
@@ -196,7 +221,10 @@ def load_into(
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
         intake = Intake(con, Path(folder), tell)
         suppliers = {str(order.path): supplier_of_list(con, order.path, order.supplier) for _, order in lists}
+        own, terms = shop_notation(con), supplier_terms(con)
         for look, order in lists:
+            paid_in = terms.get(suppliers[str(order.path)].name, USUAL).currency
+            intake.notation = replace(own, currency=paid_in or own.currency)
             intake.take(look, order)
         loading = _Loading(con, report, intake, suppliers, intake.mends(), complete)
         loading.count_lines()

@@ -14,9 +14,8 @@ from catalog_schema.notation import DecimalMark, Notation
 from matcher.errors import FileRefused, Problem
 from matcher.settings import Tolerances
 from matcher.store.database.connection import quoted
-from matcher.store.database.shop_settings import shop_notation
 from matcher.store.importing.doubtful_rows import doubtful_rows
-from matcher.store.importing.list_notation import list_notation, mark_of
+from matcher.store.importing.list_notation import mark_of
 from matcher.store.lists.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
 from matcher.store.lists.headers import Target
 from matcher.store.lists.listing import DirectCsv, Fault
@@ -53,17 +52,19 @@ def understand(
     direct: DirectCsv | None = None,
     lenient: bool = False,
     tolerances: Tolerances,
+    notation: Notation,
     tag: str,
 ) -> Understood:
     """Read every row of a relation into a family's columns.
 
     With ``lenient`` a figure that may be unknown, and cannot be read, is unknown and noted, and its row is whole.
     ``direct`` is the file behind the relation, to be read in one go where all of it is plain; ``tolerances``
-    gives each basis' default in mm; ``tag`` keeps the temporary tables of several lists apart.
+    gives each basis' default in mm; ``notation`` names the currency of the amounts, and the list's own cells its
+    decimal mark; ``tag`` keeps the temporary tables of several lists apart.
     """
     columns = family_columns(family)
     by_name = {target.column.name: target for target in targets}
-    line, notation = _read_fast(con, f"fast_{tag}", columns, by_name, relation, direct, marked=marked)
+    line, notation = _read_fast(con, f"fast_{tag}", columns, by_name, relation, direct, notation, marked=marked)
     whole = f"select {line} as line, {_names(columns)}, null as cell_basis from fast_{tag} where clean"
     (odd,) = con.execute(f"select count(*) from fast_{tag} where not clean").fetchall()[0]
     if not odd:
@@ -120,6 +121,7 @@ def _read_fast(
     targets: dict[str, Target],
     relation: str,
     direct: DirectCsv | None,
+    notation: Notation,
     *,
     marked: bool,
 ) -> tuple[str, Notation]:
@@ -133,10 +135,9 @@ def _read_fast(
         count, start, last = con.execute(f"select count(*), min(rowid), max(rowid) from {table}").fetchall()[0]
         if count == direct.rows and count and last - start + 1 == count:  # a row a line, in the order of the file
             # What is no number with a decimal point was not read as one: nothing in the list speaks against it.
-            notation = replace(shop_notation(con), mark="point")
-            return f"(rowid - {start - direct.skip - 1})::integer", notation
+            return f"(rowid - {start - direct.skip - 1})::integer", replace(notation, mark="point")
         con.execute(f"drop table {table}")
-    notation = list_notation(con, relation, [*targets.values()])
+    notation = replace(notation, mark=mark_of(con, relation, [*targets.values()]))
     select = _fast_select(f"({relation})", columns, targets, marked=marked, typed=False, mark=notation.mark)
     con.execute(f"create temp table {table} as {select}")
     return "line", notation
