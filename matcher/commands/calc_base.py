@@ -202,7 +202,7 @@ def written(value: Any, unit: str = "") -> str:
     from decimal import Decimal
 
     if unit == "mm":
-        return f"{told_length(value)} {shown_unit(unit)}"
+        return f"{told_length(value, to_tenths=True)} {shown_unit(unit)}"
     number = Decimal(repr(float(value)))
     places = min(max(0, 3 - number.adjusted()), 2 if unit == "dB" else 3)
     text = f"{round(number, places):f}"

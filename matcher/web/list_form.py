@@ -48,8 +48,8 @@ def read_list_form(form: FormData) -> ListForm:
         what, mark, about = name.partition(":")
         if mark and what in chosen and (text := single(form, name)):
             chosen[what][about] = text
-    typed = (single(form, name) for name in ("family", "supplier", "prefix", "rate"))
-    return ListForm(*typed, chosen["column"], chosen["unit"], chosen["kind"])
+    family, supplier, prefix, rate = (single(form, name) for name in ("family", "supplier", "prefix", "rate"))
+    return ListForm(family, supplier, prefix, rate, chosen["column"], chosen["unit"], chosen["kind"])
 
 
 def list_fields(table: TableRead) -> list[tuple[str, str]]:

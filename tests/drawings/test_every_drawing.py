@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from matcher.drawings import Words
 from matcher.drawings.svg import Drawing, clean
+from matcher.lengths import tell_lengths_in
 from tests.drawings.gallery import HOSTILE, drawings
 from tests.drawings.read import SVG, meeting, per, texts, tree
 
@@ -22,8 +24,11 @@ TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 290.0
 
 
 @pytest.fixture(scope="module", params=["en", "de"])
-def words(request: pytest.FixtureRequest) -> Words:
-    return Words(request.param)
+def words(request: pytest.FixtureRequest) -> Iterator[Words]:
+    """English in millimeters, German in inches."""
+    tell_lengths_in("in" if request.param == "de" else "mm")
+    yield Words(request.param)
+    tell_lengths_in("mm")
 
 
 @pytest.fixture(scope="module", params=NAMES, ids=range(len(NAMES)))
