@@ -14,7 +14,7 @@ from matcher.search.wished import wished
 
 def parts_at(catalog: Catalog, job: Job, most: int) -> list[PartsAt]:
     """The best parts for each opening, each with the score and price of the best package that has it."""
-    catalog = wished(catalog, job.limits)
+    catalog = wished(catalog, job)
     found = best_instead(catalog, job, most)
     describer = Describer(catalog, question_of(catalog, job))
     describer.ask_fits({id(one): one for some in found.values() for one in some}.values())
