@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from copy import copy
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, ClassVar, Self, dataclass_transform
 
 Number = int | Decimal
@@ -65,6 +66,7 @@ def parts_of(term: Term) -> Iterator[Term]:
         yield from parts_of(part)
 
 
+@lru_cache(maxsize=4096)
 def read_by(*terms: Term) -> tuple[Figure, ...]:
     """Every figure that some terms read, those of conditions that wait for nothing included, each once."""
     found = (part for term in terms for part in parts_of(term) if isinstance(part, Figure))
