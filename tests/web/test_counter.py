@@ -70,7 +70,6 @@ SCREENS = [
     "/vehicle?vehicle=auk-e&job=auk-unmeasured",
     "/opening?vehicle=tern-8&opening=dash",
     "/fit",
-    "/fit?vehicle=tern-8&opening=dash-top&part=00146",
     "/fit?vehicle=auk-e&opening=door&part=GA-SP164",
     "/fit?vehicle=auk-e&opening=door&part=nowhere",
     "/reading?subject=opening:auk-e/door&field=depth_mm",
