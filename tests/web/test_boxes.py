@@ -25,7 +25,7 @@ def marked(text: str) -> list[str]:
     ("path", "form", "box", "says"),
     [
         ("/vehicles", {"label": " "}, "label", "The vehicle has no name."),
-        ("/vehicles", {"label": "Tern 8"}, "label", "There is a vehicle tern-8 already."),
+        ("/vehicles", {"label": "Tern 8"}, "label", "There is a vehicle &#39;tern-8&#39; already."),
         ("/vehicle/openings", {"vehicle": "skua-p", "new_label": "", "kind": "dash"}, "new_label", "has no name"),
         ("/jobs", {"vehicle": "nowhere", "label": "x"}, "vehicle", "No vehicle &#39;nowhere&#39; in this store."),
         ("/reading", DOOR | {"value": "deep"}, "value-1", "Found “deep”; expected a length"),

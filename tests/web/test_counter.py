@@ -251,7 +251,7 @@ def test_a_vehicle_is_added_with_an_opening_and_its_figures(window: Open) -> Non
     expect(tab.get_by_role("heading", level=1)).to_have_text("Left door")
     tab.get_by_label("Depth behind the panel").fill("2 3/8 in")
     tab.get_by_label("Depth behind the panel").press("Tab")
-    expect(tab.locator("#drawings")).to_contain_text("60.33")
+    expect(tab.locator("#drawings")).to_contain_text("60.5")
     tab.get_by_role("link", name="Dotterel van").click()
     expect(tab.get_by_label("Nominal voltage")).to_have_value("12")
 

@@ -100,11 +100,25 @@ def test_two_changes_that_meet_in_the_database_are_no_fault_of_the_store(demo_st
     shop.add_reading("opening:skua-p/door", "depth_mm", 60)
 
 
+HOLD = """
+import duckdb, sys, time
+while True:
+    try:
+        con = duckdb.connect(sys.argv[1])
+        break
+    except duckdb.IOException:  # the page has it open for a moment
+        time.sleep(0.02)
+print("held", flush=True)
+sys.stdin.read()
+"""
+
+
 @contextmanager
 def held(store: Path) -> Iterator[int]:
     """Another process that holds the store; its number."""
-    hold = f"import duckdb, sys; con = duckdb.connect({str(store)!r}); print('held', flush=True); sys.stdin.read()"
-    with subprocess.Popen([sys.executable, "-c", hold], stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLD, str(store)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as holder:
         assert holder.stdout is not None
         holder.stdout.readline()
         yield holder.pid
