@@ -57,16 +57,16 @@ def _places(writer: Writer, names: list[str]) -> list[Section]:
 
 def _is_unknown(writer: Writer, name: str) -> bool:
     """Whether a figure is not known at all; else it is known too loosely."""
-    package, stake = writer.dossier.package, writer.dossier.at_stake(name)
+    stake = writer.dossier.at_stake(name)
     if stake is not None:
         return stake.is_missing
-    return package is None or any(name in check.missing for check in package.checks)
+    return any(name in check.missing for check in writer.package.checks)
 
 
 def figure_form(writer: Writer, number: int, name: str) -> Form:
     """One figure: what, how close, what it decides, boxes to write in, and what takes the result."""
     figure = writer.wanted(name)
-    checks = [] if writer.dossier.package is None else _deciding(writer.dossier.package, name)
+    checks = _deciding(writer.package, name)
     lines = [_wanted_to(writer, figure, checks, name)]
     stake = writer.dossier.at_stake(name)
     lines += [] if stake is None else _stake(writer, stake)

@@ -151,10 +151,10 @@ def _totals(writer: Writer, rows: list[Row], terms: SupplierTerms) -> list[tuple
 
 def _measure_first(writer: Writer, rows: list[Row], points: Sequence[OpenPoint]) -> list[Block]:
     """A warning before the lines that a figure still to be measured could change."""
-    package = writer.dossier.package
     names = {point.subject for point in points if point.what == "figure"}
-    if package is None or not names:
+    if not names:
         return []
+    package = writer.package
     checks = [check for check in package.checks if names & {*check.missing, *check.loose}]
     places = {check.about.partition(":")[0] for check in checks}
     parts = {name.partition(":")[2].rpartition(".")[0] for name in names if name.startswith("part:")}
@@ -180,9 +180,7 @@ def _latest(writer: Writer, rows: list[Row]) -> str:
 
 def _open_lines(writer: Writer) -> list[tuple[str, str]]:
     """What the package needs and no list has: boards, items of its kit."""
-    package = writer.dossier.package
-    if package is None:
-        return []
+    package = writer.package
     boards = [line for line in package.lines if line.slot == "board" and line.part_id is None]
     lines = [(writer.say("order.open.board"), writer.place(line.opening_id)) for line in boards]
     lines += [(kit_name(writer, item), kit_quantity(writer, item)) for item in package.kit if not item.priced]
