@@ -61,7 +61,8 @@ def on_the_safe_side(mm: Decimal, rounding: str = ROUND_FLOOR) -> Decimal:
     """A length as it is told, in mm, rounded down (or up)."""
     if _shop["unit"] == "mm":
         return half_mm(mm, rounding)
-    return (mm / SIXTEENTH_MM).quantize(Decimal(1), rounding) * SIXTEENTH_MM
+    step = SIXTEENTH_MM if abs(mm) >= SIXTEENTH_MM else MM_PER_IN / 100
+    return (mm / step).quantize(Decimal(1), rounding) * step
 
 
 def in_shop_unit(cell: Any) -> Any:

@@ -13,10 +13,12 @@ from hypothesis import strategies as st
 from catalog_schema.figures import read_number
 from matcher import Shop
 from matcher.drawings.words import Words
+from matcher.explain.quick import quick_fit
 from matcher.explain.said import Said
 from matcher.explain.wording import amount
-from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, tell_lengths_in, told_length, with_unit
+from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, shown_unit, tell_lengths_in, told_length, with_unit
 from matcher.papers.numbers import Numbers
+from matcher.settings import Settings
 from matcher.web.pages import spare
 from matcher.web.vehicle_form import fields_of, opening_groups, written
 
@@ -65,6 +67,17 @@ def test_terminal_page_paper_and_drawing_follow_the_setting(tmp_path: Path) -> N
         assert Numbers("en").amount(61, "mm").replace("\u00a0", " ") == told
         assert Words().mm(61) == told.removesuffix(" mm")
         assert spare(Decimal("61.4"), "mm") == told
+
+
+def test_a_quick_check_is_told_in_the_unit_of_the_shop() -> None:
+    """It was told in millimeters, and all behind it: its store in memory had no unit of its own."""
+    settings = Settings({}, {"units": "in"})
+    answer, _ = quick_fit(
+        "speaker", {"depth_mm": "50"}, {"depth_mm": "60", "behind": "fixed"}, settings, alteration="bolt_on"
+    )
+    assert shown_unit("mm") == "in"
+    depth = next(check for check in answer.fit.checks if check.rule == "speaker.depth")
+    assert "1/4 in" in depth.says  # 60 - 50 - 3 to fixed metal is 7 mm
 
 
 def test_a_box_holds_inches_and_a_bare_number_in_it_is_in_inches() -> None:

@@ -11,6 +11,7 @@ from matcher.drawings.pens import BLUE, BROWN, CUT, FOUND, Pen
 from matcher.drawings.placed import tall, value
 from matcher.drawings.svg import ADVANCE, Drawing, Point, Sheet, wrapped
 from matcher.drawings.words import WORDS, Words
+from matcher.lengths import shown_unit
 
 WIDE_MM, HIGH_MM, SMALL_MM, LINE_MM, MARK_MM = 62.0, 30.0, 2.6, 3.6, 2.2
 STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
@@ -70,7 +71,9 @@ def cut_outline(
     sheet.ring((opening.shape, w_mm, h_mm), (opening.shape, found_w, found_h), CUT, "cut")
     sheet.shape(opening.shape, found_w, found_h, FOUND, "found")
     return sheet.drawing(
-        opening.label or opening.opening_id, words("larger_cut", size=words.size(w_mm, h_mm)), words.lang
+        opening.label or opening.opening_id,
+        words("larger_cut", size=words.size(w_mm, h_mm) + (" mm" if shown_unit("mm") == "mm" else "")),
+        words.lang,
     )
 
 

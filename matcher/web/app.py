@@ -139,6 +139,8 @@ def make_app(
         How long a ranking may look; it ends by itself where none is told.
     """
 
+    if shop.store.exists():
+        shop.settings()  # lengths are told in the shop's unit from the first page on
     app = Starlette(
         routes=[
             *(Route(path, _screen(shop, path, screen), methods=["GET"]) for path, screen in SCREENS.items()),
