@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from catalog_schema.answers import Check
 from matcher.explain.said import Amount, Said
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
@@ -21,6 +22,12 @@ def package_notes(catalog: Catalog, vehicle_id: str, fitted: Sequence[Fitted]) -
     """The notes on a package's parts and on the vehicle that they go into."""
     vehicle = catalog.vehicle(vehicle_id).row
     return [*_waits(catalog, fitted), *_cables(catalog, fitted), *_charging(vehicle, fitted), *_keys(vehicle, fitted)]
+
+
+def evidence_notes(checks: Sequence[Check]) -> list[str]:
+    """Where, when and by whom the parts of a package were fitted before, if that settles what figures leave open."""
+    settled = dict.fromkeys((check.about.partition(":")[0], check.evidence) for check in checks if check.evidence)
+    return [Said("{place}: fitted before: {evidence}", place=place, evidence=told) for place, told in settled]
 
 
 def _waits(catalog: Catalog, fitted: Sequence[Fitted]) -> Iterator[str]:

@@ -23,7 +23,7 @@ from matcher.explain.fitted import filling, fitted_of
 from matcher.explain.hearing import hearing_of
 from matcher.explain.kit import kit_of
 from matcher.explain.labour import labour_open
-from matcher.explain.package_notes import package_notes, waits_of
+from matcher.explain.package_notes import evidence_notes, package_notes, waits_of
 from matcher.explain.pairs import pair_checks
 from matcher.explain.supply import supply_checks, supply_of
 from matcher.explain.undo import undo_steps
@@ -100,7 +100,7 @@ class Describer:
             reversible=step <= LADDER.index("spare_piece"),
             price=replace(price_of(fitted, self.catalog.settings), labour_open=labour_open(self.catalog, fitted)),
             kit=kit_of(fitted),
-            notes=package_notes(self.catalog, self.question.job.vehicle_id, fitted),
+            notes=[*package_notes(self.catalog, self.question.job.vehicle_id, fitted), *evidence_notes(checks)],
             criteria=criteria_of(found, fitted),
             lines=lines,
             links=links,

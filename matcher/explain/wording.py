@@ -42,7 +42,7 @@ def check_says(check: Check) -> str:
     rule = rule_named(check.rule)
     about = f"{check.about}: " if check.about else ""
     if check.evidence:
-        return f"{about}{check.evidence}"
+        return f"{about}fitted before: {check.evidence}"
     if check.missing:
         return f"{about}not known: {', '.join(check.missing)}{_would_fit(check)}"
     if check.verdict == "no":

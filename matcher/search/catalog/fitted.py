@@ -18,7 +18,7 @@ FITTED = (
 
 
 def fitted_before(catalog: Catalog, vehicle_id: str, opening_id: str) -> Mapping[Pair, str]:
-    """Return who fitted which parts when, told in words, at an opening of a car or of one of the same model."""
+    """Return car, day and fitter of each part fitted at an opening of a car, or of one of the same model."""
 
     def find() -> dict[Pair, str]:
         rows = catalog.con.execute(FITTED, [f"/{opening_id}"]).fetchall()
@@ -28,7 +28,7 @@ def fitted_before(catalog: Catalog, vehicle_id: str, opening_id: str) -> Mapping
             there = subject.removeprefix("opening:").rpartition("/")[0]
             if models.get(there, there) == models.get(vehicle_id, vehicle_id):
                 part_id, _, adapter_id = field.removeprefix("fitted.").partition("+")
-                found[part_id, adapter_id or None] = f"fitted before in {there}, {at:%Y-%m-%d}, by {by}"
+                found[part_id, adapter_id or None] = f"{there}, {at:%Y-%m-%d}, {by}"
         return found
 
     told: dict[Pair, str] = catalog.once(("fitted", vehicle_id, opening_id), find, (opening_id,))
