@@ -18,7 +18,7 @@ from matcher.web.pages import single, text
 WISHES = tuple(column.name for column in columns_of(Wishes))
 """What may matter, in the order of the form."""
 LIMIT_BOXES = ("budget", "screen_min_in", "deliver_within_days", "at_rest_ma")
-TEXT_BOXES = ("label", "notes")
+TEXT_BOXES = ("label", "notes", "film_vlt_pct", "tax")
 LABEL_KEYS = {name: name for name in ("alteration", "budget", "tiers", "must", "routes", *TEXT_BOXES)}
 LABEL_KEYS |= {
     "alteration": "ladder",
@@ -66,6 +66,7 @@ def job_fields(document: Mapping[str, Any], places: Mapping[str, str]) -> Fields
     choose, keep = set(document.get("choose") or ()), set(document.get("keep") or ())
     steps = limits.get("per_opening") or {}
     fields: Fields = {name: str(document.get(name) or "") for name in TEXT_BOXES}
+    fields["tax"] = fields["tax"] or "included"
     fields["alteration"] = limits.get("alteration") or "bolt_on"
     fields |= {name: figure_text(limits.get(name)) for name in LIMIT_BOXES}
     fields["must"] = sorted(limits.get("must") or ())

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 import pytest
 
+from matcher.web.job_form import job_document, job_fields
 from tests.web.conftest import Page
 from tests.web.counters import sheet_of
 
@@ -160,3 +161,11 @@ def test_a_name_in_a_sheet_is_refused_at_its_box(page: Page, path: str, box: str
     visitor = page.visitor()
     answer = visitor.post(path, sheet_of(visitor.get(path)) | {box: ["left\u202etrap"]})
     assert (answer.status, marked(answer.text)) == (400, [box])
+
+
+def test_film_and_tax_have_boxes_of_their_own() -> None:
+    document = {"job_id": "j", "film_vlt_pct": 35}
+    fields = job_fields(document, {})
+    assert (fields["film_vlt_pct"], fields["tax"]) == ("35", "included")
+    made = job_document(document, fields | {"film_vlt_pct": "20", "tax": "excluded"}, {})
+    assert (made["film_vlt_pct"], made["tax"]) == ("20", "excluded")
