@@ -1,7 +1,4 @@
-"""What every face shows: verdicts, checks, fits, packages, tiers, trade-offs, clashes.
-
-An answer is data. Its sentences are made from it by `matcher.explain.wording`, nowhere else.
-"""
+"""What every face shows, as data: packages, tiers, trade-offs; `matcher.explain.wording` makes the sentences."""
 
 from __future__ import annotations
 
@@ -305,13 +302,14 @@ class Gain(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tier(Answer):
-    """A package at a budget."""
+    """A package at a budget; `says` tells what it buys over the tier below, or why it is empty."""
 
     name: str
     budget: Decimal | None
     rank: int | None
     package: Package | None
     gains: list[Gain]
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

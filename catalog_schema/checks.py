@@ -99,7 +99,7 @@ class Check(Answer):
     missing: list[str] = field(default_factory=list)
     """Figures that are not known, as ``subject.field``."""
     loose: list[str] = field(default_factory=list)
-    """Figures whose tolerance leaves it open: taken more closely, they would decide."""
+    """Figures whose tolerance leaves it open, the widest first: taken more closely, they would decide."""
     fits_from: Decimal | None = None
     """Where one figure is missing: the least value, exactly known, with which it would fit."""
     fits_up_to: Decimal | None = None

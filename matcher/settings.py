@@ -69,6 +69,7 @@ KIT_PRICES = (
     ("damping", "m2", "price of damping"),
     ("sealing", "m", "price of sealing tape"),
     ("strap", "piece", "price of a strap"),
+    ("board", "piece", "price of a board for amplifiers that the shop makes and has not priced"),
 )
 """Kind of a kit's item, its unit, and the price that is estimated."""
 
@@ -111,8 +112,6 @@ _ALL = (
     Setting("system_v", D(12), "V", "supply voltage that powered parts are made for"),
     Setting("power_least", D("0.75"), "", "least power over a loudspeaker's rating"),
     Setting("power_most", D("1.5"), "", "most power over a loudspeaker's rating"),
-    Setting("power_aim_least", D(1), "", "lower end of the aim: power over a loudspeaker's rating"),
-    Setting("power_aim_most", D("1.25"), "", "upper end of the aim: power over a loudspeaker's rating"),
     Setting("gain_over_pct", D(5), "%", "how far a gain may be read over its target: the meter, and rounding"),
     Setting("line_outputs", D(2), "", "line outputs that feed an amplifier: a left and a right"),
     Setting("shared_coils", D(2), "", "voice coils wanted at a place that serves both channels"),
@@ -219,14 +218,17 @@ _ALL = (
         SHOP_CHOICE,
     ),
     Setting("bass_floor_db", D(80), "dB", "level of bass that earns no points, nor does an unknown one", SHOP_CHOICE),
+    Setting("points_shared", D(40), "", "points lost where front and rear share channels: no fader", SHOP_CHOICE),
     Setting("points_screen", D(15), "per inch", "points for each inch of screen", SHOP_CHOICE),
     Setting("points_look", D(30), "per step", "points lost for each step of alteration at a slot", SHOP_CHOICE),
     Setting("points_effort.habit", D(10), "", "points lost for a layer of security that is a habit", SHOP_CHOICE),
     Setting("points_effort.chore", D(30), "", "points lost for a layer of security that is a chore", SHOP_CHOICE),
     Setting("points_film", D(5), "per %", "points lost for each percent that a film is off the wish", SHOP_CHOICE),
     Setting("points_price", D("0.1"), "per unit", "points lost for each unit of money", SHOP_CHOICE),
-    Setting("points_aim", D(50), "", "points for a link whose power lies within the aim", SHOP_CHOICE),
-    Setting("points_unknown", D(400), "", "points lost for a part that must be measured first", SHOP_CHOICE),
+    Setting("points_unknown.stops", D(400), "", "points lost for a figure without which a part may go back"),
+    Setting("points_unknown.delays", D(150), "", "points lost for a figure without which a job may wait for a part"),
+    Setting("points_port", D(150), "", "points lost for a vented box whose list states no port: its air may be heard"),
+    Setting("points_unknown.mended", D(30), "", "points lost for a figure whose fault is mended in the bay"),
 )
 
 DEFAULTS: Mapping[str, Setting] = MappingProxyType({setting.name: setting for setting in _ALL})

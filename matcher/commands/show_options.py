@@ -58,17 +58,18 @@ def show_slots(slots: list[SlotCount], most: int = REASONS) -> None:
 
 def _show_tiers(answer: Options) -> None:
     ranks = {package.id: str(package.rank) for package in answer.packages}
-    rows = []
+    rows, below = [], ""
     for tier in answer.tiers:
-        package, gains = tier.package, "; ".join(gain.says for gain in tier.gains)
-        if package is None:
-            rows.append([tier.name, "", "", "", "no package at this budget"])
+        package = tier.package
+        if package is None or package.id == below:
+            rows.append([tier.name, "", "", "", tier.says])
         else:
             named, parts = (ranks[package.id], "") if package.id in ranks else (package.id, _parts_of(package))
-            rows.append([tier.name, named, _total(package), str(package.score), gains or parts])
+            rows.append([tier.name, named, _total(package), str(package.score), tier.says or parts])
+            below = package.id
     if rows:
         print()
-        heads = ["tier", "package", "total", "points", "gains over the tier below"]
+        heads = ["tier", "package", "total", "points", "what the step buys"]
         print_table(heads, rows, right=frozenset({2, 3}))
 
 

@@ -6,11 +6,12 @@ import math
 import time
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from catalog_schema.answers import Alternative, Clash, Line, Options, Package, Tier
 from catalog_schema.jobs import Job
 from matcher.explain.fitted import fitted_of
-from matcher.explain.gains import gains
+from matcher.explain.gains import gains, step_says
 from matcher.explain.packages import Describer, price_of
 from matcher.explain.slots import slot_counts
 from matcher.explain.tradeoffs import rivals_of, tradeoff
@@ -124,10 +125,20 @@ def _tiers(ranked: Ranked, told: Mapping[Wired, Package], ranks: Collection[Wire
                 rank=package.rank if package is not None and listed else None,
                 package=package,
                 gains=[] if package is None or below is None else gains(below, package),
+                says=_tier_says(ranked, below, package),
             )
         )
         below = package or below
     return tiers
+
+
+def _tier_says(ranked: Ranked, below: Package | None, package: Package | None) -> str:
+    if package is None:
+        least = (
+            "" if ranked.cheapest is None else f"; the cheapest costs {amount(Decimal(ranked.cheapest.cents) / 100)}"
+        )
+        return f"no package at this budget{least}"
+    return "" if below is None else step_says(below, package)
 
 
 Wired = tuple[object, ...]

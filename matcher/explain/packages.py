@@ -293,9 +293,9 @@ def price_of(fitted: list[Fitted], settings: Settings) -> Price:
 
 
 def criteria_of(found: Found, fitted: list[Fitted]) -> dict[str, int]:
-    """Points by criterion, rounded from hundredths; what the core itself adds is unknown figures."""
+    """Points by criterion, rounded from hundredths: those of its parts, its feeds, its sources and its plan."""
     hundredths = dict.fromkeys(CRITERIA, 0)
-    hundredths["known"] = found.doubt_points
+    hundredths["known"], hundredths["loudness"] = found.doubt_points, found.plan_points
     for one in fitted:
         for name, value in one.points:
             hundredths[name] += value

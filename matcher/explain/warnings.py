@@ -11,6 +11,7 @@ from matcher.explain.supply import Powered, electrical, powered_of
 from matcher.search.candidates.controls import KIND
 from matcher.search.candidates.supply import need_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.kit import board_needs
 from matcher.search.feeds.parts import Candidate
 from matcher.search.packages import Fitted, Found
 from matcher.search.question import JobQuestion
@@ -68,10 +69,8 @@ def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Cand
 
 def board_warnings(catalog: Catalog, fitted: list[Fitted]) -> list[str]:
     """A board that the shop makes and has not priced."""
-    settings = catalog.settings
     made = any(more.slot == "board" and more.part_id is None for one in fitted for more in one.candidate.along)
-    priced = settings["made_board_price"] or settings["made_board_labour_h"] * settings["labour_rate"]
-    return [says.UNPRICED_BOARD] if made and not priced else []
+    return [says.UNPRICED_BOARD] if made and board_needs(catalog.settings) else []
 
 
 def remote_warnings(fitted: list[Fitted]) -> list[str]:

@@ -50,7 +50,9 @@ def check_says(check: Check) -> str:
         numbers = f": {_numbers(check, rule)}" if rule.unit else ""
         return f"{about}{rule.flaw}{numbers}{cure}"
     if check.verdict == "measure":
-        return f"{about}too close to call: {_numbers(check, rule)}, figures good to ±{amount(check.tol, check.unit)}"
+        again = f"measure {check.loose[0]} again: " if check.loose else ""
+        good_to = f"figures good to ±{amount(check.tol, check.unit)}"
+        return f"{about}too close to call: {again}{_numbers(check, rule)}, {good_to}"
     if rule.unit in UNCOUNTED:
         return f"{about}matches"
     spare = amount(check.margin, check.unit)

@@ -24,6 +24,7 @@ LABELS = {
     "damping": "damping for doors",
     "sealing": "sealing tape",
     "strap": "straps",
+    "board": "board for amplifiers, made by the shop",
 }
 
 

@@ -19,7 +19,7 @@ from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
 from matcher.rules.terms import Condition, Either, Figure, SettingTerm, Term
 from matcher.settings import Settings
 
-VERDICTS: dict[int, Verdict] = {NO: "no", MEASURE: "measure", FITS: "fits"}
+VERDICTS: dict[int, Verdict] = {NO: "no", **dict.fromkeys(MEASURE.values(), "measure"), FITS: "fits"}
 
 
 def explain(rules: Sequence[Rule], columns: Columns, settings: Settings, rows: int = 1) -> list[list[Check]]:
@@ -51,7 +51,7 @@ def _checks(rule: Rule, at: Evaluation, rows: int) -> Iterator[Check | None]:
             yield None
             continue
         # The least that it could be is not what is needed.
-        needed = needs if is_needed and not (bounded and said == MEASURE) else None
+        needed = needs if is_needed and not (bounded and NO < said < FITS) else None
         read = _Read(rule, said, has if is_had else None, needed, off, bounded or not is_asked)
         yield read.check(at, row)
 
@@ -80,9 +80,14 @@ class _Read(NamedTuple):
     """Whether a choice is not known that could change the answer."""
 
     @property
+    def is_measure(self) -> bool:
+        """Whether something is to be measured."""
+        return NO < self.code < FITS
+
+    @property
     def is_unsure(self) -> bool:
         """Whether it wants a figure, or a choice, that is not known."""
-        return self.code == MEASURE and (self.is_open or self.have is None or self.need is None)
+        return self.is_measure and (self.is_open or self.have is None or self.need is None)
 
     def check(self, at: Evaluation, row: int) -> Check:
         """As an answer shows it."""
@@ -97,7 +102,7 @@ class _Read(NamedTuple):
             tol=from_micro(self.tol),
             unit=self.rule.unit,
             missing=missing,
-            loose=self.rule.measures() if self.code == MEASURE and not unsure else [],
+            loose=_loosest(self.rule, at, row) if self.is_measure and not unsure else [],
             source=str(self.rule.source),
         )
         decider = None if self.is_open or len(missing) != 1 else _decider(self.rule, missing[0], at, row)
@@ -109,6 +114,13 @@ class _Read(NamedTuple):
         terms = [] if self.rule.when is None else [self.rule.when]
         for term in (*terms, self.rule.have, self.rule.need):
             yield from missing(term, at, row)
+
+
+def _loosest(rule: Rule, at: Evaluation, row: int) -> list[str]:
+    """The measured figures of a rule, the one with the widest tolerance first; exact ones only if all are."""
+    figures = {str(one): one for one in (*rule.have.figures(), *rule.need.figures())}
+    tols = {name: cell(at.columns[figures[name]].tol, row) for name in rule.measures()}
+    return [name for name in sorted(tols, key=lambda name: -tols[name]) if tols[name]] or list(tols)
 
 
 def missing(term: Term, at: Evaluation, row: int) -> Iterator[str]:

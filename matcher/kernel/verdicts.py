@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import both, opposite
-from matcher.rules.rule import FITS, MEASURE, SKIP, Rule
+from matcher.rules.rule import FITS, SKIP, Rule
 
 Codes = NDArray[np.int8]
 
 
 def codes(rule: Rule, at: Evaluation) -> Codes:
-    """What a rule says of each row: SKIP, FITS, MEASURE or NO.
+    """What a rule says of each row: SKIP, FITS, the code of its risk if it is to be measured, or NO.
 
     It fits where the margin covers the tolerance, and is refused where it misses by more; elsewhere, and where a
     figure is missing, it is to be measured. A need that is only a bound may refuse, never fit. Where it is not
@@ -30,14 +30,15 @@ def codes(rule: Rule, at: Evaluation) -> Codes:
     fits = both(both(margin >= tol, known), opposite(at.bound(rule.need)))
     refused = both(margin < -tol, known)
     if rule.when is None:
-        return _coded(fits, refused)
+        return _coded(rule, fits, refused)
     asked, skipped = at.holds(rule.when)
-    return np.where(skipped, np.int8(SKIP), _coded(fits, both(refused, asked))).astype(np.int8, copy=False)
+    return np.where(skipped, np.int8(SKIP), _coded(rule, fits, both(refused, asked))).astype(np.int8, copy=False)
 
 
-def _coded(fits: Any, refused: Any) -> Codes:
-    """FITS, MEASURE and NO lie one step apart."""
-    coded: Codes = MEASURE + np.asarray(fits, np.int8) - np.asarray(refused, np.int8)
+def _coded(rule: Rule, fits: Any, refused: Any) -> Codes:
+    """By sums of codes, of which NO is 0: faster than choosing."""
+    risk = np.int8(rule.measure)
+    coded: Codes = risk + (np.int8(FITS) - risk) * np.asarray(fits, np.int8) - risk * np.asarray(refused, np.int8)
     return coded.astype(np.int8, copy=False)
 
 

@@ -4,19 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from string import ascii_uppercase
 
-from catalog_schema.answers import Gain, Options, Package
-from matcher.explain.gains import gains
+from catalog_schema.answers import Options, Package
+from matcher.explain.gains import gains, is_better, is_noticed
 
 MOST = 3
 """Packages beside each other on a proposal."""
-HEARD_DB, HEARD_RATIO = Decimal(2), Decimal("1.25")
-"""From where on a change of level, or of the lowest note (a third of an octave), counts as heard; common practice, no
-published source."""
-LESS_IS_MORE = frozenset({"low_hz"})
-"""What a customer wants less of: the lower the lowest note, the better."""
 ASKED_FOR = frozenset({"head_unit", "speaker", "bass", "film", "security"})
 """Slots that a customer asks for; everything else comes with them."""
 LIFTED = ("choose.bass", "budget")
@@ -68,24 +62,6 @@ def is_worth_it(package: Package, other: Package) -> bool:
     cheaper, dearer = sorted((package, other), key=lambda one: one.price.total)
     noticed = filter(is_noticed, gains(cheaper, dearer))
     return bool(_filled(dearer) - _filled(cheaper)) or any(map(is_better, noticed))
-
-
-def is_noticed(gain: Gain) -> bool:
-    """Whether a change is heard or seen; of a figure that is not known on both sides it is not known."""
-    if gain.before is None or gain.after is None:
-        return False
-    if gain.unit == "dB":
-        return abs(gain.after - gain.before) >= HEARD_DB
-    if gain.unit == "Hz":
-        least, most = sorted((gain.before, gain.after))
-        return least > 0 and most / least >= HEARD_RATIO
-    return gain.unit == "in"
-
-
-def is_better(gain: Gain) -> bool:
-    """Whether a change is for the better; both figures are known."""
-    assert gain.before is not None and gain.after is not None
-    return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)
 
 
 def _filled(package: Package) -> set[tuple[str, str | None]]:

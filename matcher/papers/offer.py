@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from catalog_schema.answers import Gain, Line, Package
 from matcher.drawings import Drawing
-from matcher.explain.gains import gains
+from matcher.explain.gains import gains, is_noticed
 from matcher.explain.wording import GAIN_WORDS
-from matcher.papers.columns import Column, is_noticed, same
+from matcher.papers.columns import Column, same
 from matcher.papers.measuring import figure_form
 from matcher.papers.model import Card
 from matcher.papers.proposal import offer_lead, package_card

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Package
-from matcher.explain.gains import gains
-from matcher.papers.columns import ASKED_FOR, Column, is_better, is_noticed
+from matcher.explain.gains import gains, is_better, is_noticed
+from matcher.papers.columns import ASKED_FOR, Column
 from matcher.papers.writer import Writer
 
 HEARD = {"level_db": "louder", "low_hz": "deeper", "bass_mean_db": "bass_louder", "screen_in": "larger"}

@@ -8,11 +8,17 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 from catalog_schema.sources import COMMON_PRACTICE, Source
+from matcher.rules.risks import Risk, risk_of
 from matcher.rules.terms import Condition, Exact, Figure, Term, as_term, read_by
 from matcher.rules.terms import Number as Number
 
-SKIP, FITS, MEASURE, NO = 3, 2, 1, 0
-"""What a rule says of a candidate, worst lowest: so the worst of several is their least."""
+SKIP, FITS, MENDED, DELAYS, STOPS, NO = 5, 4, 3, 2, 1, 0
+"""What a rule says of a candidate, worst lowest: so the worst of several is their least.
+
+Between FITS and NO something is to be measured first: what that risks is told by `risks`.
+"""
+MEASURE: dict[Risk, int] = {"stops": STOPS, "delays": DELAYS, "mended": MENDED}
+"""The codes of what is to be measured, by risk."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -45,6 +51,11 @@ class Rule:
     def terms(self) -> tuple[Term, ...]:
         """All that it reads."""
         return (self.have, self.need) if self.when is None else (self.have, self.need, self.when)
+
+    @property
+    def measure(self) -> int:
+        """The code where it is to be measured."""
+        return MEASURE[risk_of(self.name)]
 
     def measures(self) -> list[str]:
         """The measured figures in it, as ``subject.field``: each length has a tolerance, any other may have one."""

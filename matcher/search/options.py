@@ -22,7 +22,7 @@ from matcher.search.fits.place import Look
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, question_of
-from matcher.search.ranking import PackageRanking, packages_of
+from matcher.search.ranking import PackageRanking, least_of, packages_of
 from matcher.settings import DEFAULT_SETTINGS
 
 MICRO_IN_CENT, MICRO_MA_IN_UA = 10_000, 1000
@@ -39,6 +39,8 @@ class Ranked:
     sure: Found | None
     """The best package in which nothing is left to measure."""
     at_budget: list[tuple[Decimal, Found | None]]
+    cheapest: Found | None = None
+    """The package of least money, if there is none at some budget."""
     missed: int | None = None
     """After an early end: the most points that a package left out may have."""
 
@@ -91,7 +93,9 @@ def rank(
     amounts = sorted({tier for tier in job.tiers if tier is not None})
     tiers = [packages_of(field, sum_limits(question, _within(limit, amount)), budget=budget) for amount in amounts]
     at_budget = [(amount, next(iter(one), None)) for amount, one in zip(amounts, tiers, strict=True)]
-    return Ranked(question, field, whole.packages, best_sure, at_budget, _missed([whole, *searched, *tiers]))
+    is_empty = bool(whole.packages) and any(found is None for _, found in at_budget)
+    cheapest = least_of(field, sum_limits(question, limit), 0) if is_empty else None
+    return Ranked(question, field, whole.packages, best_sure, at_budget, cheapest, _missed([whole, *searched, *tiers]))
 
 
 def _best_sure(

@@ -65,6 +65,8 @@ class Found:
     """The position of its plan among the plans."""
     doubt_points: int
     """Points lost once for what is left to measure of its sources together."""
+    plan_points: int
+    """Points lost for how its plan feeds places together."""
     fitted: tuple[Fitted, ...]
 
     @property

@@ -36,7 +36,7 @@ class SpeakerPlace:
     @property
     def fed(self) -> Fed:
         """As the plans see it."""
-        return Fed(self.opening_id, self.count)
+        return Fed(self.opening_id, self.count, self.is_rear)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,11 +23,11 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import codes
 from matcher.kernel.worked import Worth
 from matcher.rules.amp_pair import ALONG, FIRST_ACROSS, SECOND_ACROSS
-from matcher.rules.rule import FITS, MEASURE, Rule
+from matcher.rules.rule import FITS, STOPS, Rule
 from matcher.rules.subjects import part
 from matcher.search.candidates.boards import made_board
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.kit import kit_prices, pair_needs
+from matcher.search.catalog.kit import pair_needs
 from matcher.search.feeds.parts import ROOM, Candidate
 from matcher.search.fits.refusing import refuses
 from matcher.search.scoring import Scoring
@@ -67,10 +67,10 @@ class Rooms:
         """Every way to stand two of some amplifiers on a spot; what is sure alone if nothing may be left to measure."""
         if not refuses():
             anything = np.zeros(len(names), np.int64)
-            yield Way(MEASURE, anything, anything)
+            yield Way(STOPS, anything, anything)
             return
         rows = self._catalog.parts("amplifier").rows(names)
-        for along, code in product((0, 1), (FITS,) if sure else (FITS, MEASURE)):
+        for along, code in product((0, 1), (FITS,) if sure else (FITS, STOPS)):
             taken: _Taken = self._catalog.once(
                 ("rooms", self._vehicle_id, spot, along, code),
                 partial(_taken, self._catalog, self._vehicle_id, spot, along, code),
@@ -81,7 +81,7 @@ class Rooms:
 
     def board(self, spot: str) -> Candidate:
         """The board that two amplifiers share there: the shop makes it; with the block that parts their supply."""
-        return made_board(spot, self._scoring, kit_prices(self._catalog).kit(pair_needs(self._catalog.settings)))
+        return made_board(self._catalog, spot, self._scoring, *pair_needs(self._catalog.settings))
 
 
 class _Taken(NamedTuple):

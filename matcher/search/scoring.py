@@ -16,6 +16,7 @@ import numpy.typing as npt
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Wishes
+from matcher.rules.rule import MEASURE, SKIP
 from matcher.settings import Settings
 
 NOT_KNOWN = -(10**6)
@@ -80,26 +81,6 @@ class Scoring:
         found: npt.NDArray[np.int64] = (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
         return found
 
-    def aim(self, power_w: Decimal | None, rms_w: Decimal | None, wish: str = "loudness") -> int:
-        """Points for a feed whose power lies within the aim."""
-        return self._weighted(wish, self.settings["points_aim"], at_place=True) if self.in_aim(power_w, rms_w) else 0
-
-    def in_aim(self, power_w: Decimal | None, rms_w: Decimal | None) -> bool:
-        """Whether a feed's power lies within the aim, whatever that earns."""
-        if power_w is None or rms_w is None or not rms_w:
-            return False
-        return bool(self.settings["power_aim_least"] <= power_w / rms_w <= self.settings["power_aim_most"])
-
-    @cached_property
-    def aimed(self) -> int:
-        """Points for a loudspeaker's feed whose power lies within the aim."""
-        return self._weighted("loudness", self.settings["points_aim"], at_place=True)
-
-    @cached_property
-    def bass_aimed(self) -> int:
-        """Points for a bass feed whose power lies within the aim."""
-        return self._weighted("bass", self.settings["points_aim"])
-
     def bass(self, level_cdb: int | None) -> int:
         """Points for the level that a bass system reaches, given in hundredths of a decibel."""
         if level_cdb is None:
@@ -124,6 +105,11 @@ class Scoring:
             return 0
         octaves = _octaves(min(high_hz, top), floor)
         return self._weighted("loudness", octaves * self.settings["points_treble"], at_place=True)
+
+    @cached_property
+    def shared(self) -> int:
+        """Points lost where places in front and behind share a pair of channels: the fader is lost."""
+        return -self._weighted("loudness", self.settings["points_shared"])
 
     def screen(self, screen_in: Decimal | None) -> int:
         """Points for the size of a screen."""
@@ -162,9 +148,26 @@ class Scoring:
         earned: NDArray[np.int64] = (screen_in * times + by * 500_000) // (by * 1_000_000)
         return earned
 
-    def unknown(self, unsure: bool) -> int:
-        """Points lost where something must be measured first."""
-        return -_hundredths(self.settings["points_unknown"]) if unsure and not self.hopeful else 0
+    @cached_property
+    def losses(self) -> NDArray[np.int64]:
+        """By verdict code: points lost where something must be measured first; none if it is hoped to turn out well."""
+        lost = np.zeros(SKIP + 1, np.int64)
+        for risk, code in () if self.hopeful else MEASURE.items():
+            lost[code] = -_hundredths(self.settings[f"points_unknown.{risk}"])
+        return lost
+
+    def unknown(self, code: int) -> int:
+        """Points lost where something must be measured first, by the code of its risk."""
+        return int(self.losses[code])
+
+    @cached_property
+    def port(self) -> int:
+        """Points lost for a vented box of which no list states the port."""
+        return -_hundredths(self.settings["points_port"])
+
+    def unknown_beside(self, code: int, own: int) -> int:
+        """Points lost beside those for a code of its own: of two that are open together the riskier counts."""
+        return min(self.unknown(code) - self.unknown(own), 0)
 
     def _weighted(self, wish: str, points: Decimal, *, at_place: bool = False) -> int:
         return _hundredths(points * getattr(self.wishes, wish) * (self.place_weight if at_place else 1))

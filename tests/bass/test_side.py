@@ -8,6 +8,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
+from matcher.rules.rule import FITS
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.systems import BassSystem, DriverFigures
 from matcher.search.feeds.links import Link
@@ -30,7 +31,7 @@ def names(systems: list[BassSystem]) -> set[tuple[str, str, str]]:
 
 
 def is_open(one: BassSystem) -> bool:
-    return one.unsure or bool(set(one.figures.estimated) & set(DriverFigures._fields))
+    return one.code != FITS or bool(set(one.figures.estimated) & set(DriverFigures._fields))
 
 
 def test_systems_with_a_part(side: BassSide) -> None:
@@ -81,5 +82,7 @@ def test_parts_are_counted_where_they_go_in(side: BassSide) -> None:
     for stock in side.stocks:
         here = [one for one in every if one.box.opening_id == stock.opening_id]
         for at, tally in enumerate(side.tallies(stock.opening_id)):
-            can, sure = ({one.name[at] for one in here if not (only and one.unsure)} - {""} for only in (False, True))
+            can, sure = (
+                {one.name[at] for one in here if not (only and one.code != FITS)} - {""} for only in (False, True)
+            )
             assert tally == (len(can), len(sure))

@@ -10,17 +10,19 @@ import pytest
 from matcher.search.candidates.boards import made_board
 from matcher.search.candidates.head_units import head_groups
 from matcher.search.candidates.table import CandidateTable, table_of
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.field import Field
+from matcher.settings import DEFAULT_SETTINGS
 from tests.bass.towns import gather, lay_job, lay_town
 from tests.factories import Bench
 
 
-def tables(field: Field) -> Iterator[CandidateTable]:
+def tables(catalog: Catalog, field: Field) -> Iterator[CandidateTable]:
     """The tables of a field, amplifiers in each of their variants."""
     yield from map(table_of, field.speakers.values())
     yield from (group.table for group in head_groups(field.heads))
     amplifiers = field.amplifiers
-    board = made_board("seat", field.scoring)
+    board = made_board(catalog, "seat", field.scoring)
     for some in (
         amplifiers,
         amplifiers + amplifiers.some(slice(0, 3)),
@@ -35,9 +37,10 @@ def tables(field: Field) -> Iterator[CandidateTable]:
 @pytest.mark.parametrize("seed", [1, 2, 5, 15])
 def test_each_row_of_a_table_is_what_its_candidate_is(bench: Bench, seed: int) -> None:
     lay_town(bench, seed, 2)
-    for table in tables(gather(bench, lay_job(bench, seed), 3)):
+    catalog = Catalog(bench.con, DEFAULT_SETTINGS)
+    for table in tables(catalog, gather(bench, lay_job(bench, seed), 3)):
         listed = table_of(list(table.candidates))
-        for name in ("points", "cents", "doubt", "open", "level"):
+        for name in ("points", "cents", "code", "open", "level"):
             assert getattr(table, name).tolist() == getattr(listed, name).tolist(), name
         uses = [np.zeros((len(table), 3)) if one.uses is None else one.uses for one in (table, listed)]
         assert uses[0].tolist() == uses[1].tolist()

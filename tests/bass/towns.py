@@ -17,7 +17,7 @@ from random import Random
 import numpy as np
 
 from catalog_schema.jobs import Job
-from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.rules.rule import DELAYS, FITS, NO, STOPS
 from matcher.search.bass.levels import spread_share
 from matcher.search.bass.nets import nets_by_load
 from matcher.search.bass.side import BassSide
@@ -205,6 +205,7 @@ class Counter:
 
     def __init__(self, bench: Bench, field: Field) -> None:
         self.field, self.considered = field, 0
+        self.catalog = Catalog(bench.con, field.scoring.settings)
         self.footprints = {
             name: sides
             for table, named in (("amplifier", "part_id"), ("opening_amp_spot", "opening_id"))
@@ -245,7 +246,7 @@ class Counter:
         ratio: Decimal,
     ) -> Whole | None:
         if own is not None and own.opening_id == amp.opening_id:  # on one board, which the shop makes
-            amp, own = sharing(amp, made_board(str(amp.opening_id), self.scoring)), sharing(own, None)
+            amp, own = sharing(amp, made_board(self.catalog, str(amp.opening_id), self.scoring)), sharing(own, None)
         outputs, first = head_signature(head), amplifier_signature(amp)
         second = None if own is None else amplifier_signature(own)
         amplifiers, aid = [each for each in (first, second) if each is not None], aid_of(head)
@@ -269,7 +270,7 @@ class Counter:
             return None
         parts = [head, one, amp, system.driver, system.box, *([own] if own is not None else [])]
         points = sum(each.total_points for each in parts) + speaker_points + bass_points
-        points += self.scoring.unknown(start != FITS)
+        points += self.scoring.unknown(start)
         words = (*head.name, *one.name, *amp.name, *system.name, "".join(own.name) if own is not None else "")
         sure = min(start, speaker_code, bass_code) == FITS and not any(each.is_open for each in parts)
         uses = tuple(map(sum, zip(*(each.uses for each in parts), strict=True)))
@@ -287,7 +288,7 @@ class Counter:
         signature = one.signature
         rated = signature.rms_w  # type: ignore[union-attr]
         code = link_code(Decimal(4), least, power, rated)
-        return code, self._points(one.unsure, code, power, rated, "loudness", level_of(one, power, rated))
+        return code, self._points(one.code, code, "loudness", level_of(one, power, rated))
 
     def _bass(
         self, system: BassSystem, source: AmplifierSignature, how: str, ratio: Decimal, channels: int
@@ -302,13 +303,11 @@ class Counter:
             power = power_into(load, source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm)
         code = min(channels, link_code(load, least, power, rated))
         level = bass_level(system, power, rated)
-        return code, self._points(system.unsure, code, power, rated, "bass", level)
+        return code, self._points(system.code, code, "bass", level)
 
-    def _points(
-        self, unsure: bool, code: int, power: Decimal | None, rated: Decimal, wish: str, level: int | None
-    ) -> int:
+    def _points(self, own: int, code: int, wish: str, level: int | None) -> int:
         earned = self.scoring.level(level) if wish == "loudness" else self.scoring.bass(level)
-        return earned + self.scoring.aim(power, rated, wish) + (0 if unsure else self.scoring.unknown(code != FITS))
+        return earned + min(self.scoring.unknown(code) - self.scoring.unknown(own), 0)
 
 
 def side_by_side(spot: Sides, one: Sides, other: Sides) -> int:
@@ -331,9 +330,9 @@ Sides = list[Decimal | None]
 def room(side: Decimal | None, lengths: list[Decimal | None], air: int) -> int:
     """A side as taken with a tape, to 1 mm, against lengths as their makers state them, to 0.5 mm."""
     if side is None or None in lengths:
-        return MEASURE
+        return STOPS
     margin, tol = side - sum(lengths) - air, 1 + len(lengths) * Decimal("0.5")  # type: ignore[arg-type]
-    return FITS if margin >= tol else NO if margin < -tol else MEASURE
+    return FITS if margin >= tol else NO if margin < -tol else STOPS
 
 
 def systems_of(side: BassSide) -> list[BassSystem]:
@@ -354,14 +353,14 @@ def count(have: int | None, needed: int) -> int:
     """What is known of channels that are needed."""
     if not needed:
         return FITS
-    return MEASURE if have is None else FITS if have >= needed else NO
+    return DELAYS if have is None else FITS if have >= needed else NO
 
 
 def link_code(load: Decimal, least: Decimal | None, power: Decimal | None, rated: Decimal) -> int:
     """Load over the least, power from 0.75 to 1.5 of the rating."""
-    codes = [MEASURE if least is None else FITS if load >= least else NO]
+    codes = [DELAYS if least is None else FITS if load >= least else NO]
     if power is None:
-        codes.append(MEASURE)
+        codes.append(DELAYS)
     else:
         codes.append(FITS if rated * Decimal("0.75") <= power <= rated * Decimal("1.5") else NO)
     return min(codes)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
-from tests.search.second_model import NO, OPEN, Feed, Instance, Part, Wire
+from tests.search.second_model import NO, OPEN, YES, Feed, Instance, Part, Wire
 
 
 def best(instance: Instance) -> int | None:
@@ -16,6 +16,7 @@ def best(instance: Instance) -> int | None:
 
 def _scores(here: Instance) -> Iterator[int]:
     for feeds in here.plans:
+        lost = here.plan_points(feeds)
         takes = {source: sum(feed[3] for feed in feeds if feed[0] == source) for source in ("head_unit", "amplifier")}
         amps: list[Any] = here.amplifiers if takes["amplifier"] else [None]
         ways = [list(_ways(here, name, feeds)) for name in here.places]
@@ -24,7 +25,7 @@ def _scores(here: Instance) -> Iterator[int]:
                 here.line(head, None if amp is None else amp.kind),
                 *(here.channels("head_unit", head.kind, takes["head_unit"]) for _ in [0] if takes["head_unit"]),
                 *(here.channels("amplifier", amp.kind, takes["amplifier"]) for _ in [0] if amp is not None),
-                OPEN + 1,
+                YES,
             )
             if start == NO:
                 continue
@@ -33,7 +34,7 @@ def _scores(here: Instance) -> Iterator[int]:
             for taken in product(*own):
                 parts = [head, *([] if amp is None else [amp]), *(way[0] for way in taken)]
                 if _meet(taken) and _within(here, parts):
-                    yield _score(here, parts, taken, start)
+                    yield lost + _score(here, parts, taken, start)
 
 
 def _ways(here: Instance, name: str, feeds: list[Feed]) -> Iterator[tuple[Part, Wire, Feed]]:
@@ -65,7 +66,7 @@ def _within(here: Instance, parts: list[Part]) -> bool:
 def _score(here: Instance, parts: list[Part], taken: tuple[tuple[Part, Wire, Feed], ...], start: int) -> int:
     points = sum(part.points for part in parts) - here.unknown * (start == OPEN)
     for part, wire, _ in taken:
-        points += wire.points - here.unknown * (wire.code == OPEN and part.is_sure)
+        points += wire.points - part.more * (wire.code == OPEN)
         if here.level_points is not None and part.level_cdb is not None and wire.gain_cdb is not None:
             points += here.level_points(min(part.level_cdb + wire.gain_cdb, part.most_cdb))
     return points

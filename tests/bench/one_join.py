@@ -11,7 +11,7 @@ import duckdb
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # the tests' own packages, when run by hand
 
-from tests.search.second_model import LOUDEST_CDB, NO, YES, Instance, Part
+from tests.search.second_model import LOUDEST_CDB, NO, OPEN, YES, Instance, Part
 
 
 class Join:
@@ -53,7 +53,7 @@ class Join:
         uses = ", ".join(f"use{at} BIGINT" for at in range(len(self.instance.uses)))
         self._table(
             name,
-            "id VARCHAR, mate VARCHAR, points INT, cents INT, level INT, most INT, sure BOOL, kind INT, source INT, "
+            "id VARCHAR, mate VARCHAR, points INT, cents INT, level INT, most INT, more INT, kind INT, source INT, "
             + uses,
             (
                 [
@@ -62,7 +62,7 @@ class Join:
                     part.cents,
                     part.level_cdb,
                     part.most_cdb,
-                    part.is_sure,
+                    part.more,
                     kind,
                     source,
                     *part.uses,
@@ -98,8 +98,8 @@ class Join:
             takes = [sum(feed[3] for feed in feeds if feed[0] == source) for source in ("head_unit", "amplifier")]
             taken |= set(zip(("head_unit", "amplifier"), takes, strict=True))
             told = (word for name in here.places for word in (self._number(of[name]), of[name][0] == "head_unit"))
-            rows.append((*takes, *told))
-        self._table("plan", f"head_takes INT, amp_takes INT, {columns}", rows)
+            rows.append((*takes, here.plan_points(feeds), *told))
+        self._table("plan", f"head_takes INT, amp_takes INT, points INT, {columns}", rows)
         kinds = {"head_unit": {part.kind for part in here.heads}, "amplifier": {part.kind for part in here.amplifiers}}
         self._table(
             "channel",
@@ -130,14 +130,14 @@ class Join:
         here, places = self.instance, range(len(self.instance.places))
         slots = ["head", "amp", *(f"part{at}" for at in places)]
         joins = "plan, head JOIN line USING (id, mate) JOIN amp ON amp.kind = line.kind"
-        doubts = ["(line.code = 1 OR of_head.code = 1 OR of_amp.code = 1)::INT"]
+        doubts = [f"{here.unknown} * ({OPEN} IN (line.code, of_head.code, of_amp.code))::INT"]
         wheres = [
             "(amp.id || amp.mate = '') = (plan.amp_takes = 0)",
             "of_head.of_head AND of_head.kind = head.kind AND of_head.takes = plan.head_takes",
             "(amp.id || amp.mate = '' OR "
             "(NOT of_amp.of_head AND of_amp.kind = amp.kind AND of_amp.takes = plan.amp_takes))",
         ]
-        points = [f"{slot}.points" for slot in slots]
+        points = [f"{slot}.points" for slot in ("plan", *slots)]
         for at in places:
             joins += f", part{at} JOIN wire{at} USING (kind) LEFT JOIN level level{at} "
             joins += f"ON level{at}.cdb = least(part{at}.level + wire{at}.gain, part{at}.most) "
@@ -145,15 +145,15 @@ class Join:
             wheres.append(f"wire{at}.feed = plan.feed{at}")
             wheres.append(f"wire{at}.source = CASE WHEN plan.from{at} THEN head.source ELSE amp.source END")
             points += [f"wire{at}.points", f"coalesce(level{at}.earned, 0)"]
-            doubts.append(f"(wire{at}.code = 1 AND part{at}.sure)::INT")
+            doubts.append(f"part{at}.more * (wire{at}.code = {OPEN})::INT")
             wheres += [
                 f"(plan.feed{at} != plan.feed{other} OR "
                 f"(wire{at}.load = wire{other}.beside AND wire{at}.beside = wire{other}.load))"
                 for other in range(at)
             ]
-        joins += ", channel of_head, (FROM channel UNION ALL SELECT false, NULL, NULL, 2) of_amp"
+        joins += f", channel of_head, (FROM channel UNION ALL SELECT false, NULL, NULL, {YES}) of_amp"
         wheres.append("(of_amp.kind IS NULL) = (amp.id || amp.mate = '')")
-        score = f"{' + '.join(points)} - {here.unknown} * ({' + '.join(doubts)})"
+        score = f"{' + '.join(points)} - ({' + '.join(doubts)})"
         money = " + ".join(f"{slot}.cents" for slot in slots)
         for at, most in enumerate([here.cents, *here.uses]):
             spent = money if at == 0 else " + ".join(f"{slot}.use{at - 1}" for slot in slots)

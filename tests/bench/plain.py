@@ -21,7 +21,7 @@ from matcher.kernel.columns import columns_of
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
-from matcher.rules.rule import FITS, NO, rules_of
+from matcher.rules.rule import DELAYS, FITS, NO, rules_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import Link, channels_code, link_gain_cdb, link_of
 from matcher.search.feeds.parts import (
@@ -74,19 +74,22 @@ class Plain:
         return Instance(
             heads=[_part(one, head_signature(one)) for one in self.heads],
             amplifiers=[_part(one, amplifier_signature(one)) for one in field.amplifiers],
-            places={
-                name: [_part(one, speaker_signature(one)) for one in some] for name, some in field.speakers.items()
-            },
+            places={name: [self._speaker(one) for one in some] for name, some in field.speakers.items()},
             plans=[[_plain(feed) for feed in plan.feeds] for plan in field.plans],
             wires=self.wires,
             line=lambda part, kind: self.codes[kind].get(part.name, NO),
             channels=lambda _, kind, taken: channels_code(kind, taken),  # type: ignore[arg-type]
-            unknown=-field.scoring.unknown(True),
+            unknown=-field.scoring.unknown(DELAYS),
             cents=bounds.cents,
             uses=bounds.uses,
+            plan_points=lambda feeds: sum(self.feeds[feed].has_no_fader for feed in feeds) * field.scoring.shared,
             block=lambda part: block_of(part.kind),  # type: ignore[arg-type]
             level_points=field.scoring.level,
         )
+
+    def _speaker(self, one: Candidate) -> Part:
+        more = -self.field.scoring.unknown_beside(DELAYS, one.code)
+        return _part(one, speaker_signature(one))._replace(more=more, most_cdb=one.travel_cdb)
 
     def wires(self, name: str, plain: Feed) -> Iterator[Wire]:
         """Every kind of loudspeaker of a place in every net on every block that a feed may come from."""
@@ -103,8 +106,7 @@ class Plain:
         for signature in dict.fromkeys(map(speaker_signature, field.speakers[name])):
             for coils, source, beside in product(field.wirings(name, signature, feed), sources, besides):
                 link = link_of(source, feed.mode, coils, signature, beside)
-                aim = field.scoring.aim(link.power_w, link.rms_w)
-                yield Wire(signature, source, coils.load_ohm, beside, self._code(link), link_gain_cdb(link), aim)
+                yield Wire(signature, source, coils.load_ohm, beside, self._code(link), link_gain_cdb(link), 0)
 
     def _code(self, link: Link) -> int:
         """What the rules say of a link."""
@@ -121,7 +123,7 @@ def _plain(feed: PlanFeed) -> Feed:
 
 
 def _part(one: Candidate, kind: Hashable) -> Part:
-    return Part(one.name, one.total_points, one.cents, one.uses, kind, one.level_cdb, not one.unsure, one.travel_cdb)
+    return Part(one.name, one.total_points, one.cents, one.uses, kind, one.level_cdb)
 
 
 def instance_of(store: Path, job: str) -> Instance:

@@ -213,7 +213,7 @@ def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -
             if all(check.verdict == "fits" for check in board_checks(catalog, question, [tried]))
         )
         (found,) = (each.part_id for each in one.along)
-        assert found == next(holds, made_board("seat", scoring).part_id)
+        assert found == next(holds, made_board(catalog, "seat", scoring).part_id)
         bought.add(found)
     assert None in bought and len(bought) > 3
 

@@ -57,7 +57,7 @@ def test_an_accessory_needs_features_of_the_head_unit(
 
 
 def test_all_needs_asked_together_are_as_each_by_itself() -> None:
-    codes = {"no": 0, "measure": 1, "fits": 2}
+    codes = {"no": 0, "measure": 2, "fits": 4}
     owned = [None if features is None else tuple(features) for features, *_ in TABLE]
     needed = [needed_of("camera", needs) for _, needs, _ in TABLE]
     told = needs_codes(owned, needed, DEFAULT_SETTINGS)
@@ -239,16 +239,20 @@ def does(some: tuple[Row, ...], missing: set[str]) -> bool:
 
 
 def chosen(head: Row, some: tuple[Row, ...], wanted: Job, dark: bool) -> Choice:
-    """Points by the defaults: 0.1 for a unit of money, 400 for each part with something to be measured."""
+    """Points by the defaults: 0.1 for a unit of money; 400, 150 or 30 for the riskiest that is open about a part."""
     rows = (head, *some)
-    unsure = [dark or head["standby_ma"] is None, *(None in (row["needs"], row["standby_ma"]) for row in some)]
+    lost = [
+        40_000 if row is head and dark else 15_000 if row is not head and row["needs"] is None else 3_000 * resting
+        for row in rows
+        for resting in [row["standby_ma"] is None]
+    ]
     money = sum(round(Fraction(str(row["price"])) * 10) * wanted.wishes.price for row in rows)
     return Choice(
-        -money - 40_000 * sum(unsure),
+        -money - sum(lost),
         sum(round(row["price"] * 100) for row in rows),
         (head["part_id"], tuple(sorted(row["part_id"] for row in some))),
         sum((Fraction(row["standby_ma"] or 0) for row in rows), Fraction(0)),
-        not any(unsure),
+        not any(lost),
     )
 
 

@@ -64,7 +64,7 @@ def test_a_film_goes_on_every_pane_whose_limit_it_keeps(bench: Bench) -> None:
     )
     checks = [(check.about, check.verdict, check.have, check.need) for check in package.checks if check.unit == "%"]
     assert checks == [("doors", "fits", 28, 28), ("tailgate", "fits", 28, 28)]
-    assert (package.verdict, package.reversible, package.criteria["original_look"]) == ("fits", True, -90)
+    assert (package.verdict, package.reversible, package.criteria["original_look"]) == ("fits", True, 0)
     assert any(step.step.startswith("film film-35") for step in package.undo)
     (left,) = [caution for caution in told.cautions if "windshield" in caution]
     assert "film-35" in left

@@ -68,10 +68,14 @@ def drawn_layer(draw: Random, name: str) -> Row:
     )
 
 
-def points_of(wanted: Job, price: Any, look: int, unsure: bool) -> int:
-    """Points by the defaults: 0.1 for a unit of money, 400 for what must be measured; by the wishes but for these."""
+STOPS, DELAYS, MENDED = 40_000, 15_000, 3_000
+"""Lost for what must be measured, by its risk."""
+
+
+def points_of(wanted: Job, price: Any, look: int, lost: int) -> int:
+    """Points by the defaults: 0.1 for a unit of money, by the wishes; what must be measured, whatever they are."""
     money = round(Fraction(str(price)) * 10) * wanted.wishes.price
-    return -money - look * 100 * wanted.wishes.original_look - (40_000 if unsure else 0)
+    return -money - look * 100 * wanted.wishes.original_look - lost
 
 
 def film_choices(panes: list[Row], parts: list[Row], wanted: Job) -> Iterator[Choice]:
@@ -83,7 +87,7 @@ def film_choices(panes: list[Row], parts: list[Row], wanted: Job) -> Iterator[Ch
         left = [found for pane in panes if row["family"] == "film" and (found := verdict(row["vlt_pct"], pane)) != "no"]
         if left:
             unsure = "measure" in left
-            points = points_of(wanted, row["price"], 30, unsure) - off_wanted(row["vlt_pct"], wanted)
+            points = points_of(wanted, row["price"], 0, STOPS if unsure else 0) - off_wanted(row["vlt_pct"], wanted)
             yield Choice(points, round(row["price"] * 100), ((row["part_id"],),), Fraction(0), not unsure)
 
 
@@ -121,9 +125,9 @@ def chosen(some: tuple[Row, ...], routes: set[str], wanted: Job) -> Choice:
     effort = {"habit": 10, "chore": 30}
     points, unsure = 0, False
     for row in some:
-        dark = row["standby_ma"] is None or (row["covers"] is None and bool(routes))
-        points += points_of(wanted, row["price"], effort.get(row["effort"], 0), dark)
-        unsure = unsure or dark
+        risks = [DELAYS] * (row["covers"] is None and bool(routes)) + [MENDED] * (row["standby_ma"] is None)
+        points += points_of(wanted, row["price"], effort.get(row["effort"], 0), max(risks, default=0))
+        unsure = unsure or bool(risks)
     return Choice(
         points,
         sum(round(row["price"] * 100) for row in some),

@@ -12,7 +12,7 @@ from matcher.kernel.columns import Columns, columns_of
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.explain import explain
 from matcher.kernel.verdicts import codes, worst
-from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule, rule_named
+from matcher.rules.rule import DELAYS, FITS, MENDED, NO, SKIP, STOPS, Rule, rule_named
 from matcher.settings import DEFAULT_SETTINGS
 
 LOOSE = {"mass_kg": Decimal("1.4"), "mass_kg_tol": Decimal("0.1")}
@@ -21,18 +21,18 @@ LOOSE = {"mass_kg": Decimal("1.4"), "mass_kg_tol": Decimal("0.1")}
 TABLE: list[tuple[str, dict[str, Any], dict[str, Any], dict[str, Any], int]] = [
     # by the margin: 3 are wanted behind it, tolerances 1.5 in all
     ("speaker.depth", {"depth_mm": 60}, {"depth_mm": Decimal("64.5"), "behind": "fixed"}, {}, FITS),
-    ("speaker.depth", {"depth_mm": 60}, {"depth_mm": Decimal("64.499999"), "behind": "fixed"}, {}, MEASURE),
-    ("speaker.depth", {"depth_mm": 60}, {"depth_mm": Decimal("61.5"), "behind": "fixed"}, {}, MEASURE),
+    ("speaker.depth", {"depth_mm": 60}, {"depth_mm": Decimal("64.499999"), "behind": "fixed"}, {}, STOPS),
+    ("speaker.depth", {"depth_mm": 60}, {"depth_mm": Decimal("61.5"), "behind": "fixed"}, {}, STOPS),
     ("speaker.depth", {"depth_mm": 60}, {"depth_mm": Decimal("61.499999"), "behind": "fixed"}, {}, NO),
-    ("speaker.depth", {"depth_mm": None}, {"depth_mm": 1, "behind": "fixed"}, {}, MEASURE),
+    ("speaker.depth", {"depth_mm": None}, {"depth_mm": 1, "behind": "fixed"}, {}, STOPS),
     # what is behind is not known: 3 at the least, so it may refuse and never fit
-    ("speaker.depth", {"depth_mm": 60}, {"depth_mm": 200, "behind": None}, {}, MEASURE),
+    ("speaker.depth", {"depth_mm": 60}, {"depth_mm": 200, "behind": None}, {}, STOPS),
     ("speaker.depth", {"depth_mm": 60}, {"depth_mm": Decimal("61.4"), "behind": None}, {}, NO),
     # asked only without a support: where that is not known it may fit, never refuse
     ("dash.support_mass", LOOSE, {"rear_support": False}, {}, FITS),
     ("dash.support_mass", LOOSE | {"mass_kg": 3}, {"rear_support": False}, {}, NO),
     ("dash.support_mass", LOOSE | {"mass_kg": 3}, {"rear_support": True}, {}, SKIP),
-    ("dash.support_mass", LOOSE | {"mass_kg": 3}, {"rear_support": None}, {}, MEASURE),
+    ("dash.support_mass", LOOSE | {"mass_kg": 3}, {"rear_support": None}, {}, MENDED),
     ("dash.support_mass", LOOSE, {"rear_support": None}, {}, FITS),
 ]
 
@@ -61,7 +61,7 @@ def test_check_of_one_row_says_what_the_code_says(
 ) -> None:
     rule = rule_named(name)
     (checks,) = explain([rule], columns(rule, part, opening, mouth), DEFAULT_SETTINGS)
-    named = {FITS: ["fits"], MEASURE: ["measure"], NO: ["no"], SKIP: []}
+    named = {FITS: ["fits"], MENDED: ["measure"], STOPS: ["measure"], NO: ["no"], SKIP: []}
     assert [check.verdict for check in checks] == named[code]
 
 
@@ -75,7 +75,7 @@ def test_parts_meet_openings_as_a_table() -> None:
     openings = columns_of("opening", [{"w_mm": width, "w_mm_tol": 1} for width in (51, 40)])
     found = codes(rule, Evaluation(parts.down() | openings.across(), DEFAULT_SETTINGS))
     assert found.dtype == np.int8
-    assert found.tolist() == [[FITS, NO], [NO, NO], [MEASURE, MEASURE]]
+    assert found.tolist() == [[FITS, NO], [NO, NO], [DELAYS, DELAYS]]
 
 
 def test_missing_figure_tells_the_value_that_decides() -> None:

@@ -59,6 +59,12 @@ def _unknown_port(store: Store) -> None:
     assert any(each.ruled_by == "port" for each in found.levels)
 
 
+def _port_not_stated(store: Store) -> None:
+    silent = box(part_id="silent", net_l=30, tuned_hz=35, **VENTED | {"port_mm": None, "price": 1})
+    stated = box(part_id="stated", net_l=30, tuned_hz=35, **VENTED)
+    assert "stated" in parts_at(_told(store, LOW_Q, silent, stated).packages[0], "cargo")
+
+
 def _unloaded_cone(store: Store) -> None:
     vented = box(part_id="vented", net_l=30, tuned_hz=40, **VENTED | {"port_mm": 250})
     told = _told(store, LOW_Q | {"xmax_mm": 5}, vented)
@@ -116,6 +122,12 @@ PROBES = [
         "a vented box whose maker does not state the port",
         "the port counts as usual for the volume, and the answer says so",
         _unknown_port,
+    ),
+    Probe(
+        "port not stated",
+        "of two like vented boxes the cheaper one states no port",
+        "the other leads: the air in a port of unknown size may be heard",
+        _port_not_stated,
     ),
     Probe(
         "cone below the tuning",

@@ -40,6 +40,14 @@ def _fuse_of_another_rating(store: Store) -> None:
     assert (fuse.part_id, fuse.price) == (None, Decimal(1)), "priced as the dearest fuse of the lists"
 
 
+def _board_of_no_price(store: Store) -> None:
+    told = options(
+        store, BARE_RADIO, part("accessory", part_id="plank", kind="board", price=30), car=CAR, choose=CHOSEN
+    )
+    (board,) = (item for item in told.packages[0].kit if item.kind == "board")
+    assert (board.priced, board.price, told.packages[0].price.from_) == (False, 30, True)
+
+
 PROBES = [
     Probe(
         "cable of no list",
@@ -64,5 +72,11 @@ PROBES = [
         "the only fuse of the lists is far larger than the cable carries",
         "it is not the main fuse: the fuse is listed with an open price",
         _fuse_of_another_rating,
+    ),
+    Probe(
+        "board of no price",
+        "no board of the lists holds the amplifier, and the shop has no price for its own",
+        "it counts as the dearest board of the lists does, its price is open",
+        _board_of_no_price,
     ),
 ]

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from catalog_schema.answers import Package
 from tests.factories import Row, amp_spot, dash_opening, speaker_opening
-from tests.probes.probe import COAXIAL, Probe, options, parts_at
+from tests.probes.probe import COAXIAL, RADIO, Probe, options, parts_at
 from tests.search.shops import Store
 
 DOORS = {"choose": ["head_unit", "door"]}
@@ -111,6 +111,23 @@ def _loud_behind(store: Store) -> None:
     assert (_doors(told.packages[0]), parts_at(told.packages[0], "shelf")) == ("better", ["coaxial"])
 
 
+def _two_channels(store: Store) -> None:
+    pairs = [COAXIAL | {"impedance_ohm": 8, "rms_w": 12}, RADIO | {"part_id": "two", "amp_channels": 2, "amp_w": 25}]
+    car = [dash_opening(), speaker_opening(), speaker_opening(opening_id="shelf", position="rear")]
+    told = options(store, *pairs, car=car, choose=["head_unit", "door", "shelf"])
+    assert parts_at(told.packages[0], "dash") == [RADIO["part_id"]]
+    assert "two" in {name for package in told.packages for name in parts_at(package, "dash")}
+
+
+def _depth_not_stated(store: Store) -> None:
+    plain = COAXIAL | {"low_hz": 120}
+    deep = plain | {"part_id": "deep", "depth_mm": None, "sens_db": 92}
+    proud = plain | {"part_id": "proud", "front_mm": None, "sens_db": 90}
+    told = options(store, plain, deep, proud, choose=["head_unit", "door"])
+    assert [parts_at(package, "door") for package in told.packages] == [["proud"], ["coaxial"], ["deep"]]
+    assert [package.verdict for package in told.packages] == ["measure", "fits", "measure"]
+
+
 PROBES = [
     Probe("tweeter of 95 dB", "a cheap tweeter from 3500 Hz, louder than any cone", "never fills a place", _tweeter),
     Probe(
@@ -153,6 +170,18 @@ PROBES = [
         "90 dB, and the list does not say whether at 1 W or at 2.83 V",
         "the lower reading counts: 86.99 dB at 1 W",
         _sensitivity_without_basis,
+    ),
+    Probe(
+        "radio of two channels",
+        "a cheaper and louder radio plays in front and behind by one pair of channels",
+        "the radio with four leads: it has a fader",
+        _two_channels,
+    ),
+    Probe(
+        "depth not stated",
+        "of two louder loudspeakers one states no depth, the other not how far it stands proud",
+        "the former stays behind a plain one, the latter leads: foam mends what is too proud",
+        _depth_not_stated,
     ),
     Probe("loud behind", "one pair of better loudspeakers can be paid", "it goes to the front", _loud_behind),
 ]

@@ -14,10 +14,12 @@ from itertools import product
 from typing import Any, NamedTuple
 
 from catalog_schema.jobs import LADDER, Job
+from matcher.rules.rule import DELAYS, FITS, MENDED, STOPS
 from matcher.settings import Settings
 from tests.factories import Row
 
-YES, OPEN, NO = 2, 1, 0
+YES, OPEN, NO = FITS, DELAYS, 0
+"""What feeds and lines leave open delays the job."""
 
 Feed = tuple[str, str, tuple[str, ...], int]
 """Where it comes from, how its channels are used, the places on it, the channels it takes."""
@@ -26,16 +28,21 @@ Net = tuple[Fraction | None, int]
 
 
 class Alone(NamedTuple):
-    """A part by itself at its place: what it takes, whether it is sure, what it costs and scores."""
+    """A part by itself at its place: what it takes, what is said of it, what it costs and scores."""
 
     place: str
     row: Row | None
     adapter: str
     step: int
-    sure: bool
+    code: int
+    """The worst, its standby drain included."""
     cents: int
     packs: int
     points: int
+
+    @property
+    def sure(self) -> bool:
+        return self.code == YES
 
     @property
     def name(self) -> tuple[str, str]:
@@ -61,12 +68,12 @@ class Whole:
 
 @dataclass(frozen=True)
 class Town:
-    """A catalog, one vehicle, and how each part goes alone: (opening, part, adapter) to (least step, sure)."""
+    """A catalog, one vehicle, and how each part goes alone: (opening, part, adapter) to (least step, code)."""
 
     parts: list[Row]
     openings: list[Row]
     settings: Settings
-    alone: Callable[[str, Row, Row | None], tuple[int, bool] | None]
+    alone: Callable[[str, Row, Row | None], tuple[int, int] | None]
 
     def of(self, family: str) -> list[Row]:
         return [row for row in self.parts if row["family"] == family]
@@ -127,9 +134,18 @@ class Counter:
                 continue
             cents, packs = self.cost(row, pieces)
             cents += self.cost(through, pieces)[0]
-            sure = found[1] and doubt == YES and (family == "speaker" or row.get("standby_ma") is not None)
+            code = min(found[1], doubt, YES if family == "speaker" else self.resting(row))
             name = through["part_id"] if through else ""
-            yield Alone(place, row, name, found[0], sure, cents, packs, self.own_points(row, found[0], cents, sure))
+            yield Alone(place, row, name, found[0], code, cents, packs, self.own_points(row, found[0], cents, code))
+
+    def resting(self, row: Row) -> int:
+        """What is said of the drain at rest."""
+        return YES if row.get("standby_ma") is not None else MENDED
+
+    def lost(self, code: int) -> int:
+        """Points lost for what is to be measured."""
+        risks = {STOPS: "stops", DELAYS: "delays", MENDED: "mended"}
+        return half_up(self.setting(f"points_unknown.{risks[code]}") * 100) if code in risks else 0
 
     def wanted(self, row: Row) -> int:
         limits, verdicts = self.job.limits, [YES]
@@ -138,17 +154,17 @@ class Counter:
             verdicts.append(NO if bare else compared(row.get("screen_in"), limits.screen_min_in.value))
         if limits.must:
             has = row.get("features")
-            verdicts.append(OPEN if has is None else YES if set(limits.must) <= set(has) else NO)
+            verdicts.append(STOPS if has is None else YES if set(limits.must) <= set(has) else NO)
         return min(verdicts)
 
-    def own_points(self, row: Row, step: int, cents: int, sure: bool) -> int:
+    def own_points(self, row: Row, step: int, cents: int, code: int) -> int:
         points = -self.weighed("original_look", step * self.setting("points_look"))
         points -= self.weighed("price", Fraction(cents, 100) * self.setting("points_price"))
         if row["family"] == "head_unit":
             points += self.weighed("screen", (fraction(row.get("screen_in")) or 0) * self.setting("points_screen"))
         if row["family"] == "speaker":
             points += self.band({"low_hz": 150, "high_hz": 20_000} | {name: cell for name, cell in row.items() if cell})
-        return points - (0 if sure else half_up(self.setting("points_unknown") * 100))
+        return points - self.lost(code)
 
     def band(self, row: Row) -> int:
         """Points for how low and how high a loudspeaker reaches; none for an end that is not known."""
@@ -169,8 +185,8 @@ class Counter:
         """Accessories that make a line level."""
         for row in self.town.of("accessory"):
             cents, packs = self.cost(row, 1)
-            sure = self.needs_met(head, row) == YES and row.get("standby_ma") is not None
-            yield Alone("", row, "", 0, sure, cents, packs, self.own_points(row, 0, cents, sure))
+            code = min(self.needs_met(head, row), self.resting(row))
+            yield Alone("", row, "", 0, code, cents, packs, self.own_points(row, 0, cents, code))
 
     def betters(self, head: Row, amp: Row, aid: Row) -> bool:
         """Whether an accessory makes more of a line, and has what it needs: what betters nothing is not bought."""
@@ -206,6 +222,12 @@ class Counter:
                 left = [place for place in rest if place != partner]
                 shared = (source, "shared", (first, partner), 2)
                 yield from ([shared, *others] for others in self.plans(left, counts))
+
+    def plan_points(self, feeds: list[Feed]) -> int:
+        """Lost where a pair of channels plays in front and behind: no fader."""
+        rear = {row["opening_id"]: row.get("position") == "rear" for row in self.town.openings}
+        mixed = sum(len({rear[place] for place in feed[2]}) > 1 for feed in feeds)
+        return -mixed * self.weighed("loudness", self.setting("points_shared"))
 
     def nets(self, one: Alone, count: int, mode: str, source: Row | None) -> list[Net]:
         """The nets in which every coil gets the same power."""
@@ -269,9 +291,7 @@ class Counter:
         if rated is not None:
             verdict = min(verdict, compared(power, rated * self.setting("power_least")))
             verdict = min(verdict, compared(rated * self.setting("power_most"), power) if power is not None else OPEN)
-        points = self.loudness(one.row, power, rated)
-        if verdict == OPEN and one.sure:
-            points -= half_up(self.setting("points_unknown") * 100)
+        points = self.loudness(one.row, power, rated) - max(self.lost(verdict) - self.lost(one.code), 0)
         return verdict, points, total, power
 
     def known_link(self, one: Alone, source: Row | None, feed: Feed, net: Net, beside: Fraction | None = None) -> Any:
@@ -286,12 +306,7 @@ class Counter:
             return 0
         alone = self.level_cdb(row)
         most = self.travel_cdb(row)
-        level = 0 if alone is None else self.level_points(min(alone + self.gain_cdb(power, rated or power), most))
-        return level + (0 if rated is None else self.aim_points(power, rated))
-
-    def aim_points(self, power: Fraction, rated: Fraction) -> int:
-        aim = self.setting("power_aim_least") <= power / rated <= self.setting("power_aim_most")
-        return self.weighed("loudness", self.setting("points_aim")) if aim else 0
+        return 0 if alone is None else self.level_points(min(alone + self.gain_cdb(power, rated or power), most))
 
     def level_cdb(self, row: Row) -> int | None:
         """Its level at 1 W, in hundredths of a decibel."""
@@ -349,7 +364,7 @@ class Counter:
         dashes = [row["opening_id"] for row in self.town.openings if row["kind"] == "dash"]
         if not dashes or dashes[0] in keep or (chosen and not chosen & {"head_unit", dashes[0]}):
             row = self.original(dashes[0], "head_unit") if dashes else {"part_id": "", "family": "head_unit"}
-            return [Alone("", row, "", 0, True, 0, 0, 0)]
+            return [Alone("", row, "", 0, YES, 0, 0, 0)]
         return list(self.candidates("head_unit", dashes[0], 1))
 
     def amplifiers(self) -> list[Alone]:
@@ -357,7 +372,7 @@ class Counter:
         keep, found = self.job.keep or (), []
         for spot in spots:
             row = self.original(spot, "amplifier")
-            stays = [Alone(spot, row, spot, 0, True, 0, 0, 0)] if row.get("full_channels") is not None else []
+            stays = [Alone(spot, row, spot, 0, YES, 0, 0, 0)] if row.get("full_channels") is not None else []
             found += stays if spot in keep else list(self.candidates("amplifier", spot, 1))
         return found
 
@@ -374,7 +389,7 @@ class Counter:
     def speakers(self, place: str, count: int) -> list[Alone]:
         if place in (self.job.keep or ()):
             row = self.original(place, "speaker")
-            return [Alone(place, row, "", 0, True, 0, 0, self.band(row))]
+            return [Alone(place, row, "", 0, YES, 0, 0, self.band(row))]
         return list(self.candidates("speaker", place, count))
 
     def packages(self) -> Iterator[Whole]:
@@ -414,13 +429,15 @@ class Counter:
                 beside = [by_place[other][0] for other in of[place][2] if other != place]
                 links[place] = self.known_link(one, rows[place], of[place], by_place[place], *beside)
             worst = min([start, *(link[0] for link in links.values())])
-            whole = self.added(everyone, aid, links, start, worst)
+            whole = self.added(everyone, aid, links, start, worst, self.plan_points(feeds))
             if worst != NO and self.within(whole):
                 yield whole
 
-    def added(self, everyone: list[Alone], aid: Alone | None, links: dict[str, Any], start: int, worst: int) -> Whole:
-        points = sum(one.points for one in everyone) + sum(link[1] for link in links.values())
-        points -= half_up(self.setting("points_unknown") * 100) if start == OPEN else 0
+    def added(
+        self, everyone: list[Alone], aid: Alone | None, links: dict[str, Any], start: int, worst: int, points: int
+    ) -> Whole:
+        points += sum(one.points for one in everyone) + sum(link[1] for link in links.values())
+        points -= self.lost(start)
         last = () if len(everyone) == len(links) + 2 else ("", "")  # no amplifier, no name
         names = [list(one.name) for one in everyone]
         if aid is not None:

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from ortools.sat.python import cp_model
 
-YES, OPEN, NO = 2, 1, 0
+YES, OPEN, NO = 4, 2, 0
 SILENT_CDB = -20_000
 """A level, or a gain, that is not known: whatever is added, it earns nothing."""
 LOUDEST_CDB = 14_000
@@ -34,7 +34,8 @@ class Part(NamedTuple):
     kind: Hashable
     """What links ask of it: those of one kind are alike to every feed and line."""
     level_cdb: int | None = None
-    is_sure: bool = True
+    more: int = 0
+    """What an open feed takes off, beside what is lost for what is open about the part itself."""
     most_cdb: int = 10**6
     """The level that its travel allows."""
 
@@ -65,11 +66,13 @@ class Instance:
     channels: Callable[[str, Hashable, int], int]
     """What is said of so many channels taken of a source of a kind."""
     unknown: int
-    """Points lost where the sources, or a feed alone, are left to measure."""
+    """Points lost where the sources are left to measure."""
     cents: int | None
     uses: tuple[int | None, ...]
     block: Callable[[Part], Hashable] = field(default=lambda part: part.kind)
     """What feeds ask of a head unit."""
+    plan_points: Callable[[list[Feed]], int] = field(default=lambda feeds: 0)
+    """Points for how a plan feeds places together."""
     level_points: Callable[[int], int] | None = None
     """Points for a level, where kinds hold parts of several levels: else a wire's points hold all that it earns."""
 
@@ -99,6 +102,7 @@ class SecondModel:
         self.model.add_exactly_one(self.heads)
         self.model.add_exactly_one([*self.amplifiers, self.bare])
         for plan, feeds in zip(self.plans, instance.plans, strict=True):
+            self.points.append(plan * instance.plan_points(feeds))
             amplified = any(feed[0] == "amplifier" for feed in feeds)
             self.model.add_implication(plan, self.bare.negated() if amplified else self.bare)
         self._start()
@@ -197,7 +201,7 @@ class SecondModel:
         unsure: list[Any],
     ) -> None:
         """Points for the level that is reached; and what is lost where only the feed is left to measure."""
-        here, model = self.instance, self.model
+        model = self.model
         alone = sum(
             var * (SILENT_CDB if part.level_cdb is None else part.level_cdb)
             for var, part in zip(chosen, parts, strict=True)
@@ -215,10 +219,11 @@ class SecondModel:
             earned = model.new_int_var(0, table[-1], "level points")
             model.add_element(over, table[floor:], earned)
             self.points.append(earned)
-        lost = model.new_bool_var("feed open")
-        sure = [var for var, part in zip(chosen, parts, strict=True) if part.is_sure]
-        model.add(sum(unsure) + sum(sure) <= 1 + lost)
-        self.points.append(-here.unknown * lost)
+        for more in {part.more for part in parts} - {0}:
+            lost = model.new_bool_var("feed open")
+            some = [var for var, part in zip(chosen, parts, strict=True) if part.more == more]
+            model.add(sum(unsure) + sum(some) <= 1 + lost)
+            self.points.append(-more * lost)
 
     def _limits(self) -> None:
         here = self.instance

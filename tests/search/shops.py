@@ -13,8 +13,10 @@ from functools import cached_property
 from random import Random
 from typing import Any
 
+from catalog_schema.checks import Fit
 from catalog_schema.jobs import LADDER, Job
 from catalog_schema.nested import ORIGINALS
+from matcher.rules.rule import FITS, rule_named
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import Ranked, rank, sum_limits
 from matcher.search.packages import Found
@@ -48,7 +50,7 @@ SPARE = {"w_mm": 182, "h_mm": 60, "material": "trim", "piece": "spare"}
 CAR = [
     dash_opening(cut=SPARE),
     speaker_opening(opening_id="door", cut=METAL),
-    oval_opening(opening_id="shelf"),
+    oval_opening(opening_id="shelf", position="rear"),
     speaker_opening(opening_id="centre", count=1),
     amp_spot(opening_id="boot", w_mm=500),
     amp_spot(opening_id="seat"),
@@ -152,7 +154,7 @@ class Store(Bench):
     def __init__(self) -> None:
         super().__init__()
         self.con.execute("set threads = 1")  # a handful of rows is done before a second thread has started
-        self._alone: dict[tuple[object, ...], tuple[int, bool] | None] = {}
+        self._alone: dict[tuple[object, ...], tuple[int, int] | None] = {}
         self._bodies: dict[str, tuple[str, str, int | None]] = {}
 
     def settle(self, seed: int, times: int = 1) -> Settled:
@@ -167,7 +169,10 @@ class Store(Bench):
                 row["original"] = drawn_original(draw, row["kind"])
         parts = list(self._parts(draw, times))
         draw.shuffle(parts)
-        return self.lay_town(parts, openings, ground=car, labour_rate=draw.choice([None, 40]))
+        self.set("place_weight.rear", 1)  # what a place weighs has tests of its own
+        self.lay_town(parts, openings, ground=car, labour_rate=draw.choice([None, 40]))
+        self.set("place_weight.rear", 1)  # the oracles know no other
+        return Settled(self, parts, openings, car)
 
     def lay_town(
         self,
@@ -214,8 +219,8 @@ class Store(Bench):
         self._bodies[row["part_id"]] = (row["family"], body, row.get("coils"))
         return row
 
-    def alone(self, ground: str | None, place: str, row: Row, through: Row | None) -> tuple[int, bool] | None:
-        """How a part goes in by itself: its least step, and whether that is sure; none where it never goes."""
+    def alone(self, ground: str | None, place: str, row: Row, through: Row | None) -> tuple[int, int] | None:
+        """How a part goes in by itself: its least step, and the worst that is said of it; none where it never goes."""
         kind = next(opening["kind"] for opening in CAR if opening["opening_id"] == place)
         if through is not None and through["for"] != kind:
             return None
@@ -227,8 +232,13 @@ class Store(Bench):
             fit = self.fit(row["part_id"], f"tern/{place}", adapter=name, alteration=LADDER[-1])
             fit = fit if name or fit.without is None else fit.without  # by itself, through no adapter
             step = None if fit.alteration is None else LADDER.index(fit.alteration)
-            self._alone[key] = None if step is None else (step, fit.verdict == "fits")
+            self._alone[key] = None if step is None else (step, code_of(fit))
         return self._alone[key]
+
+
+def code_of(fit: Fit) -> int:
+    """The riskiest of a fit's open checks; a fit of which nothing is open fits."""
+    return min((rule_named(check.rule).measure for check in fit.checks if check.verdict == "measure"), default=FITS)
 
 
 class Settled:

@@ -14,7 +14,7 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import from_micro
 from matcher.kernel.verdicts import worst
 from matcher.rules.amp_board import BOARD
-from matcher.rules.rule import FITS, MEASURE, NO, rules_of
+from matcher.rules.rule import FITS, NO, STOPS, rules_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.settings import DEFAULT_SETTINGS
 from tests.factories import (
@@ -84,9 +84,9 @@ def test_rules_are_asked_of_all_amplifiers_and_all_spots_at_once(store: Store) -
     at = Evaluation(parts.columns.down() | spots.columns.across(), DEFAULT_SETTINGS)
     codes = np.broadcast_to(worst(rules_of(BOARD), at), (len(parts), len(spots.rows)))
     told = dict(zip(parts.part_ids.tolist(), codes[:, 0].tolist(), strict=True))
-    assert told["small"] in (FITS, MEASURE)
+    assert told["small"] in (FITS, STOPS)
     assert told["wider"] == NO
-    assert told["unknown"] == MEASURE
+    assert told["unknown"] == STOPS
 
 
 def test_a_vehicle_has_its_openings_its_supply_and_its_zones(store: Store) -> None:

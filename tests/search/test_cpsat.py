@@ -17,7 +17,7 @@ from tests.bench import brute
 from tests.bench.one_join import Join
 from tests.bench.plain import Plain
 from tests.factories import Row
-from tests.search.oracle import Alone, Counter, half_up
+from tests.search.oracle import OPEN, Alone, Counter, half_up
 from tests.search.second_model import NO, YES, Best, Feed, Instance, Part, SecondModel, Wire
 from tests.search.shops import Settled, Store, drawn_job
 from tests.soak import first
@@ -47,7 +47,8 @@ class Told:
             wires=self.wires,
             line=self.line,
             channels=self.channels,
-            unknown=half_up(counter.setting("points_unknown") * 100),
+            unknown=counter.lost(OPEN),
+            plan_points=counter.plan_points,
             cents=None if limits.budget is None else half_up(Fraction(str(limits.budget)) * 100),
             uses=(math.floor(Fraction(str(resting)) * 1000),),
             block=lambda part: block_of(self.heads[part.kind][0].row),  # type: ignore[call-overload]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from catalog_schema.ladder import LADDER, step_rank
@@ -9,27 +11,27 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.fit import fit_part
 from matcher.search.fits.place import LOOSEST, Place
-from tests.search.shops import Settled, Store
+from tests.search.shops import Settled, Store, code_of
 from tests.soak import first
 
 ALL = 10**6
 
 
-def mounted(catalog: Catalog, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
-    """By part and adapter: the step that the mounting takes, and whether it is sure."""
+def mounted(catalog: Catalog, place: Place) -> dict[tuple[str, str | None], tuple[int, int]]:
+    """By part and adapter: the step that the mounting takes, and what is said of it."""
     parts, found = catalog.parts(place.family), mountings_at(catalog, place, 2, ALL)
-    told: dict[tuple[str, str | None], tuple[int, bool]] = {}
+    told: dict[tuple[str, str | None], tuple[int, int]] = {}
     for row in range(len(found)):
         some = found.mates.cheapest(found.classes[int(found.through[row])], ALL)
         assert len(some) == found.ways[row], "each adapter is counted"
         for adapter in some:
             key = str(parts.part_ids[found.part[row]]), adapter["adapter_id"]
             assert key not in told, "through each adapter by one way alone"
-            told[key] = int(found.taken[row]), bool(found.sure[row])
+            told[key] = int(found.taken[row]), int(found.code[row])
     return told
 
 
-def one_by_one(settled: Settled, place: Place) -> dict[tuple[str, str | None], tuple[int, bool]]:
+def one_by_one(settled: Settled, place: Place) -> dict[tuple[str, str | None], tuple[int, int]]:
     """The same, of each part through each adapter by itself; the vehicle's supply is no matter of mounting."""
     con = settled.catalog.con
     made_for = con.execute('SELECT part_id FROM adapter WHERE "for" = ?', [place.kind]).fetchall()
@@ -38,8 +40,8 @@ def one_by_one(settled: Settled, place: Place) -> dict[tuple[str, str | None], t
         for adapter in [None, *(name for (name,) in made_for)]:
             fit = fit_part(settled.catalog, part_id, place.vehicle_id, place.opening_id, adapter, LADDER[-1])
             if fit.alteration is not None:
-                verdicts = {check.verdict for check in fit.checks if not check.rule.startswith("supply.")}
-                told[part_id, adapter] = step_rank(fit.alteration), verdicts == {"fits"}
+                own = [check for check in fit.checks if not check.rule.startswith("supply.")]
+                told[part_id, adapter] = step_rank(fit.alteration), code_of(replace(fit, checks=own))
     return told
 
 

@@ -25,7 +25,7 @@ from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, Speake
 from matcher.search.feeds.plans import Mode
 from matcher.settings import DEFAULT_SETTINGS
 
-NO, MEASURE, FITS = 0, 1, 2
+NO, MEASURE, FITS = 0, 2, 4
 D = Decimal
 
 

@@ -78,10 +78,10 @@ def test_a_board_keeps_to_the_step_of_its_own_spot(store: Store, limits: Row, sp
 
 
 def test_the_sure_wiring_is_told_though_its_parts_are_told_already(store: Store) -> None:
-    """Bridged it would be louder and in the aim, but the least load of a bridged pair is not known."""
+    """Bridged it would be louder, but the least load of a bridged pair is not known."""
     amp = AMP | {"full_w_4ohm": 40, "full_bridged_w_4ohm": 50, "full_bridged_min_ohm": None}
     settled = store.lay_town([DEAF, speaker(sens_db=90, sens_basis="1w", rms_w=50), amp], [DASH, DOOR, SEAT])
-    store.set("points_unknown", 10)
+    store.set("points_unknown.delays", 10)
     settled.job(job())
     told = store.options("j1", top=1)
     assert [(package.verdict, package.links[0].channels) for package in told.packages] == [

@@ -8,6 +8,7 @@ from types import MappingProxyType
 import pytest
 
 from catalog_schema.jobs import Wishes
+from matcher.rules.rule import DELAYS, FITS, MENDED, STOPS
 from matcher.search.feeds.parts import cents, packs_for
 from matcher.search.scoring import Scoring, gain_cdb, level_at_1w_cdb
 from matcher.settings import Settings
@@ -26,10 +27,9 @@ CHOSEN: dict[str, int | Decimal] = {
     "points_screen": 15,
     "points_look": 30,
     "points_price": D("0.5"),
-    "points_aim": 50,
-    "power_aim_least": 1,
-    "power_aim_most": D("1.25"),
-    "points_unknown": 60,
+    "points_unknown.stops": 60,
+    "points_unknown.delays": 20,
+    "points_unknown.mended": 5,
 }
 """A shop's choice of its own, so that the defaults may change freely."""
 
@@ -98,26 +98,22 @@ def test_sound_behind_the_listeners_counts_less(
     assert [getattr(one, what)(figure) for one in made] == [front, rear, over_bass]
 
 
-# power, rating: whether it lies in the aim of 1 to 1.25, both ends included
+def test_what_is_not_known_costs_the_same_whatever_is_wished() -> None:
+    assert [made.unknown(STOPS) for made in (NONE, ONE, FIVE)] == [-6_000] * 3
+
+
 @pytest.mark.parametrize(
-    ("power", "rated", "inside"),
+    ("code", "own", "lost", "more"),
     [
-        ("50", "50", True),
-        ("62.5", "50", True),
-        ("62.500001", "50", False),
-        ("49.999999", "50", False),
-        (None, "50", False),
-        ("50", None, False),
+        (FITS, FITS, 0, 0),
+        (MENDED, FITS, -500, -500),
+        (DELAYS, FITS, -2_000, -2_000),
+        (STOPS, MENDED, -6_000, -5_500),  # of two that are open together the riskier counts
+        (DELAYS, STOPS, -2_000, 0),
     ],
 )
-def test_aim(power: str | None, rated: str | None, inside: bool) -> None:
-    power_w, rms_w = (None if one is None else D(one) for one in (power, rated))
-    assert ONE.aim(power_w, rms_w) == (5_000 if inside else 0)
-
-
-def test_what_is_not_known_costs_the_same_whatever_is_wished() -> None:
-    assert [made.unknown(True) for made in (NONE, ONE, FIVE)] == [-6_000] * 3
-    assert ONE.unknown(False) == 0
+def test_an_unknown_costs_by_its_risk(code: int, own: int, lost: int, more: int) -> None:
+    assert (ONE.unknown(code), ONE.unknown_beside(code, own)) == (lost, more)
 
 
 # sensitivity, its basis, impedance: the level at 1 W in hundredths of a decibel

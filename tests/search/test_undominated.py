@@ -47,7 +47,7 @@ def kept(parts: list[Part], k: int) -> set[str]:
         name=column(names.index(one.name) for one in parts),
         high=column(-1 if one.level is None else one.level for one in parts),
         low=column(one.draw for one in parts),
-        doubt=DOUBT,
+        lost=np.array([DOUBT if one.dark else 0 for one in parts]),
     )
     return {one.name for one, beaten in zip(parts, dominated_by(merits, k).tolist(), strict=True) if beaten < k}
 

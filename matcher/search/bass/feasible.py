@@ -75,7 +75,7 @@ class _OfBoxes(NamedTuple):
 
     cents: Ints
     step: Ints
-    doubt: Flags
+    code: Codes
     sound: Ints
     terms: BoxTerms
 
@@ -107,7 +107,7 @@ class _Reading:
 
     def _bought(self) -> Iterator[BoxGroup]:
         """The boxes of the catalog by size and number of drivers."""
-        step, doubt = self._standing(read_columns(self.boxes, "part", CARGO), len(self.boxes))
+        step, standing = self._standing(read_columns(self.boxes, "part", CARGO), len(self.boxes))
         cents, boxes = _money(self.boxes, 1, self.settings), np.flatnonzero(is_allowed(step, self.allowed))
         size, count = (self.boxes.cells[name].values for name in ("driver_size_in", "drivers"))
         boxes = boxes[np.lexsort((cents[boxes], count[boxes], size[boxes]))]
@@ -120,7 +120,7 @@ class _Reading:
                 kept = np.flatnonzero((code != NO).any(axis=1) & self._is_wired(drivers, many))
                 driver, code = drivers[kept], code[kept]
                 sound, terms = self._sounds_of(box)
-                of_box = _OfBoxes(cents[None, box], step[None, box], doubt[None, box], sound, terms)
+                of_box = _OfBoxes(cents[None, box], step[None, box], standing[None, box], sound, terms)
                 yield self._group(driver, many, code, box, of_box, self._limits(driver, terms, many))
 
     def _made(self, shop: Workshop, many: int) -> BoxGroup:
@@ -128,7 +128,7 @@ class _Reading:
         cells = self.drivers.cells
         shapes = shop.shapes(many, MadeBy(*(floats(cells[name]) for name in MadeBy._fields)), self.settings)
         boxes, every = shop.columns(many, shapes, self.settings), np.arange(len(self.drivers))
-        step, doubt = self._standing(as_part(boxes), len(every))
+        step, standing = self._standing(as_part(boxes), len(every))
         at = Evaluation(driver_columns(self.drivers, every) | boxes | self.opening, self.settings)
         code = refused_or_not(np.broadcast_to(worst(rules_of(BASS), at), (len(every),)))
         driver = np.flatnonzero(is_allowed(step, self.allowed) & (code != NO) & self._is_wired(every, many))
@@ -137,7 +137,7 @@ class _Reading:
         terms = BoxTerms(sealed, ~sealed, net_l, *np.full((2, len(driver)), np.nan))
         power, travel = closed_levels(one, many, net_l, self.settings).limits(spread_share(self.settings))
         boards, labor = made_cents(shapes, self.settings)
-        of_box = _OfBoxes((boards + labor)[down], step[down], doubt[down], np.zeros(1, np.int64), terms)
+        of_box = _OfBoxes((boards + labor)[down], step[down], standing[down], np.zeros(1, np.int64), terms)
         group = self._group(driver, many, code[down], np.array([MADE]), of_box, (power[:, None], travel[:, None]))
         return replace(group, shapes=shapes.take(driver))
 
@@ -152,16 +152,16 @@ class _Reading:
             box=box,
             box_cents=of_box.cents,
             box_step=of_box.step,
-            box_doubt=of_box.doubt,
-            can=code != NO,
-            sure=code == FITS,
+            box_code=of_box.code,
+            no_port=np.append(self._no_port, False)[box],
+            code=code,
             sound=of_box.sound,
             terms=of_box.terms,
             limits=limits,
         )
 
-    def _standing(self, boxes: Columns, rows: int) -> tuple[Ints, Flags]:
-        """The step that each box takes as it stands, and whether something of that is to be measured."""
+    def _standing(self, boxes: Columns, rows: int) -> tuple[Ints, Codes]:
+        """The step that each box takes as it stands, and what is said of that."""
         at = Evaluation(boxes | self.opening, self.settings)
         base, bolts = (
             refused_or_not(np.broadcast_to(worst(lifted(rules_of(CARGO), drill), at), (rows,)))
@@ -169,7 +169,7 @@ class _Reading:
         )
         held = np.minimum(base, bolts)
         step = np.where(held != NO, BOARD_STEP, np.where(base != NO, DRILLED, LOOSEST + 1))
-        return step, np.where(step >= DRILLED, base, held) != FITS
+        return step, np.where(step >= DRILLED, base, held)
 
     def _pair_codes(self, drivers: Ints, boxes: Ints) -> Codes:
         """What the rules say of each driver in each box, shape (drivers, boxes)."""
@@ -221,6 +221,16 @@ class _Reading:
         is_flared = np.asarray(cells["port_flared"].known) & cells["port_flared"].values
         port = [floats(cells[name]) for name in PORT]
         found: Floats = quiet_cm2(port, floats(cells["net_l"]), is_flared, self.settings)
+        return found
+
+    @cached_property
+    def _no_port(self) -> Flags:
+        """By box: whether it is vented and no list states its port."""
+        kind, (round_, width, height) = (
+            self.boxes.cells["kind"],
+            (np.asarray(self.boxes.cells[name].known) for name in PORT),
+        )
+        found: Flags = np.asarray(kind.known) & (kind.values == word_code("vented")) & ~(round_ | (width & height))
         return found
 
     @cached_property

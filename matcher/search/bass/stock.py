@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from matcher.kernel.columns import UNKNOWN, Column, Columns
+from matcher.kernel.verdicts import Codes
 from matcher.rules.bass import BASS
-from matcher.rules.rule import rules_of
+from matcher.rules.rule import FITS, NO, STOPS, rules_of
 from matcher.rules.terms import read_by
 from matcher.search.bass.estimates import stated_terms
 from matcher.search.bass.levels import BoxTerms, DriverTerms, Levels, levels_of, spread_share
@@ -75,10 +76,12 @@ class BoxGroup:
     """Rows of the catalog's boxes, or `MADE`."""
     box_cents: Ints
     box_step: Ints
-    box_doubt: Flags
-    can: Flags
-    sure: Flags
-    """By driver and box: whether it may go in, and whether the drivers' own rules leave nothing to measure."""
+    box_code: Codes
+    """What is said of it as it stands."""
+    no_port: Flags
+    """By box: whether it is vented and no list states its port."""
+    code: Codes
+    """By driver and box: what is said of the drivers in it; NO: they do not go in."""
     sound: Ints
     """By box: which of those that differ in sound it is."""
     terms: BoxTerms
@@ -89,17 +92,24 @@ class BoxGroup:
     """Of boxes made to measure, by driver."""
     _fronts: dict[bool, Front] = field(init=False, default_factory=dict)
 
+    @cached_property
+    def can(self) -> Flags:
+        """By driver and box: whether they may go in."""
+        found: Flags = self.code != NO
+        return found
+
     def allowed(self, sure: bool) -> Flags:
         """By driver and box, whether they are looked at: only pairs that leave nothing to measure, or all."""
-        return self.sure & ~self.box_doubt if sure else self.can
+        return (self.code == FITS) & (self.box_code == FITS) if sure else self.can
 
     def only(self, pairs: Flags) -> BoxGroup:
         """Some of the pairs of driver and box."""
-        return replace(self, can=self.can & pairs, sure=self.sure & pairs)
+        return replace(self, code=np.where(pairs, self.code, np.int8(NO)))
 
     def box_points(self, scoring: Scoring) -> Ints:
         """What boxes earn by themselves."""
-        return points_at(scoring, self.box_step, self.box_cents, self.box_doubt)
+        code = self.box_code.astype(np.int64)
+        return points_at(scoring, self.box_step, self.box_cents, code) + scoring.port * self.no_port
 
     @property
     def loudest(self) -> list[int]:
@@ -107,9 +117,10 @@ class BoxGroup:
         return [int(level[:, self.sound][self.can].max(initial=NOT_KNOWN)) for level in self.limits]
 
     @cached_property
-    def all_in_doubt(self) -> Flags:
-        """By driver, whether something is to be measured in every box that it goes into."""
-        return np.logical_not(self.allowed(True).any(axis=1))
+    def surest(self) -> Codes:
+        """By driver, the least risky of what is said of it in any box."""
+        found: Codes = np.minimum(self.code, self.box_code).max(axis=1, initial=STOPS)
+        return found
 
     def front(self, sure: bool) -> Front:
         """The pairs that bound all of them on any feed."""
@@ -131,14 +142,14 @@ class BoxGroup:
 
 
 class Bounds(NamedTuple):
-    """Pairs that bound all pairs of their class: none has limits as high for as little money and as little doubt."""
+    """Pairs that bound all pairs of their class: none has limits as high for as little money and as little risk."""
 
     system_class: Ints
     cents: Ints
     power: Ints
     travel: Ints
-    doubt: Ints
-    """Whether something is to be measured in every box that the driver goes into."""
+    code: Ints
+    """The least risky of what is said of the driver in any box."""
     step: int
     """The least that any box takes."""
 
@@ -184,11 +195,11 @@ class Stock:
         for one in self.groups:
             driver, box, *limits = one.front(sure)
             cents = one.driver_cents[driver] + np.broadcast_to(one.box_cents, one.can.shape)[driver, box]
-            rows.append(np.stack([one.system_class[driver], cents, *limits, one.all_in_doubt[driver]]))
-        system_class, cents, power, travel, doubt = np.concatenate(rows, axis=1)
-        kept = pareto_rows(-cents[:, None], power, travel, 2 * system_class + doubt)
+            rows.append(np.stack([one.system_class[driver], cents, *limits, one.surest[driver]]))
+        system_class, cents, power, travel, code = np.concatenate(rows, axis=1)
+        kept = pareto_rows(-cents[:, None], power, travel, (FITS + 1) * system_class + code)
         step = min((int(one.box_step.min()) for one in self.groups), default=0)
-        return Bounds(system_class[kept], cents[kept], power[kept], travel[kept], doubt[kept], step)
+        return Bounds(system_class[kept], cents[kept], power[kept], travel[kept], code[kept], step)
 
     @cached_property
     def ways(self) -> Counter[SystemClass]:

@@ -116,9 +116,9 @@ class BassSystem:
         return self.driver.total_points + self.box.total_points
 
     @property
-    def unsure(self) -> bool:
-        """Whether a fit is still to be measured."""
-        return self.driver.unsure or self.box.unsure
+    def code(self) -> int:
+        """The worst that is said of its fit."""
+        return min(self.driver.code, self.box.code)
 
     @property
     def signature(self) -> SpeakerSignature:
@@ -143,33 +143,36 @@ class BassSystem:
 def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Scoring) -> BassSystem:
     """The system of a driver and a box, by their positions in a group."""
     row, parts = int(group.driver[driver]), stock.drivers
-    step, doubt = (np.broadcast_to(each, group.can.shape)[driver, box] for each in (group.box_step, group.box_doubt))
+    step, box_code = (
+        int(np.broadcast_to(each, group.code.shape)[driver, box]) for each in (group.box_step, group.box_code)
+    )
     cost = cost_of(group.drivers, money_of(parts, row), NO_ADAPTER, scoring)
-    unsure, look = not group.sure[driver, box], int(step)
+    code = int(group.code[driver, box])
     if group.shapes is None:
         one = _bought(stock, int(group.box[box]), scoring)
     else:
         one = _made(stock, group.drivers, group.shapes.take([driver]), scoring)
+    port = (("known", scoring.port),) if one.estimated else ()
     figures = [None if np.isnan(each[row]) else float(each[row]) for each in stock.terms]
     return BassSystem(
         driver=Candidate(
             slot="bass",
             opening_id=stock.opening_id,
             part_id=str(parts.part_ids[row]),
-            step=look,
-            unsure=unsure,
+            step=step,
+            code=code,
             cost=cost,
-            points=points_of(scoring, 0, cost, unsure=unsure),
+            points=points_of(scoring, 0, cost, code),
             signature=signature_of(parts, row, group.drivers),
         ),
         box=Candidate(
             slot="enclosure",
             opening_id=stock.opening_id,
             part_id=one.part_id,
-            step=look,
-            unsure=bool(doubt),
+            step=step,
+            code=box_code,
             cost=one.cost,
-            points=points_of(scoring, look, one.cost, unsure=bool(doubt)),
+            points=(*points_of(scoring, step, one.cost, box_code), *port),
         ),
         drivers=group.drivers,
         levels=stock.levels(group, driver, [box]).take(0),

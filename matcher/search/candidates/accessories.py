@@ -21,7 +21,7 @@ from matcher.kernel.distinct import Numbers
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.accessory import ACCESSORY
-from matcher.rules.rule import FITS, NO, rules_of
+from matcher.rules.rule import NO, rules_of
 from matcher.rules.terms import Figure
 from matcher.rules.wanted import FEATURES
 from matcher.search.candidates.controls import GIVES, KIND, placed
@@ -87,12 +87,12 @@ class Accessories:
 
     def candidate(self, row: int, code: int, scoring: Scoring, missing: Features = (), **told: Any) -> Candidate:
         """An accessory that comes along with a head unit; `code` is said of it, `missing` is what the unit lacks."""
-        unsure, (gives, _) = code != FITS, self.given(row)
-        lost = scoring.unknown(unsure or bool(self.goods.dark[row]))
+        gives = self.given(row)[0]
+        lost = scoring.unknown(min(code, int(self.goods.drain_code[row])))
         return self.goods.candidate(
             row,
             SLOT,
-            unsure=unsure,
+            code=code,
             points=(("price", scoring.price(self.goods.cost(row).cents)), ("known", lost)),
             features=frozenset(gives),
             covers=tuple(feature for feature in missing if feature in gives),
@@ -174,7 +174,7 @@ def at_spot(one: Candidate, spot: tuple[str, int] | None) -> Candidate:
     if spot is None:
         return one
     opening_id, code = spot
-    return replace(one, opening_id=opening_id, step=BOARD_STEP, unsure=one.unsure or code != FITS)
+    return replace(one, opening_id=opening_id, step=BOARD_STEP, code=min(one.code, code))
 
 
 def needs_codes(

@@ -65,7 +65,7 @@ class Amplifiers(Sequence[Candidate]):
     Parameters
     ----------
     cells
-        By row: `part_id`, `spot`, `group` (its place in `classes`), `doubt`, and `points`, `cents` and `drain` of it
+        By row: `part_id`, `spot`, `group` (its place in `classes`), `code`, and `points`, `cents` and `drain` of it
         alone; `board_points` and `board_cents`; and with its cable, whether it is `playing` the bass or another one
         does (`quiet`): `playing_points`, `playing_cents`, `playing_music`, `playing_open`, and so on.
     """
@@ -134,7 +134,7 @@ class Amplifiers(Sequence[Candidate]):
             points=cells["points"] + more + points,
             cents=cells["cents"] + paid + cents,
             uses=uses if uses.any() else None,
-            doubt=cells["doubt"],
+            code=cells["code"],
             open=is_open,
             group=cells["group"],
             classes=self.classes,
@@ -202,8 +202,8 @@ class _Found:
         able = parts.cells["level_control"]
         self._remote = [] if remote is None else [own_remote(remote)]
         self._has_remote = (np.asarray(able.known) & able.values)[self._row]
-        self._unsure = np.minimum(self._at.code, supply) != FITS
-        self._open = self._unsure | self._goods.dark[self._row]
+        self._code = np.minimum(self._at.code, supply)
+        self._open = np.minimum(self._code, self._goods.drain_code[self._row])
 
     def amplifiers(self) -> Amplifiers:
         """The amplifiers."""
@@ -212,7 +212,7 @@ class _Found:
             "part_id": self._part_id,
             "spot": self._spot,
             "group": self._group,
-            "doubt": self._unsure,
+            "code": self._code,
             "points": points_at(self._scoring, self._at.step, cents, self._open),
             "cents": cents,
             "drain": self._goods.drain_ua[row],
@@ -221,7 +221,7 @@ class _Found:
         }
         for how in ("quiet", "playing"):
             cells |= {f"{how}_{name}": cell for name, cell in self._supplied(how).items()}
-            cells[f"{how}_open"] = self._open | cells[f"{how}_open"]
+            cells[f"{how}_open"] = (self._open != FITS) | cells[f"{how}_open"]
         return Amplifiers(cells, self._classes, MadeWhenAsked(len(row), self._candidate))
 
     def _supplied(self, how: str) -> dict[str, Any]:
@@ -241,8 +241,8 @@ class _Found:
             SLOT,
             opening_id=self._spot[at],
             step=step,
-            unsure=bool(self._unsure[at]),
-            points=points_of(self._scoring, step, self._goods.cost(row), unsure=bool(self._open[at])),
+            code=int(self._code[at]),
+            points=points_of(self._scoring, step, self._goods.cost(row), int(self._open[at])),
             signature=self._classes[self._group[at]],
         )
         spot = self._spot[at]

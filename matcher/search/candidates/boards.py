@@ -19,7 +19,7 @@ from matcher.rules.rule import FITS, rules_of
 from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.goods import goods_of, of_kind
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.kit import Kit, kit_cents
+from matcher.search.catalog.kit import KitNeed, board_needs, kit_cents, kit_prices
 from matcher.search.feeds.parts import Candidate, Cost, cents
 from matcher.search.fits.tables import verdict_table
 from matcher.search.scoring import Scoring
@@ -35,9 +35,10 @@ def sharing(one: Candidate, made: Candidate | None) -> Candidate:
     return replace(one, along=others if made is None else (*others, made))
 
 
-def made_board(spot: str, scoring: Scoring, kit: Kit = ()) -> Candidate:
-    """A board that the shop makes, at its own price, the same for every spot; with what else it takes."""
+def made_board(catalog: Catalog, spot: str, scoring: Scoring, *needs: KitNeed) -> Candidate:
+    """A board that the shop makes, at its own price or an estimate, the same for every spot."""
     settings = scoring.settings
+    kit = kit_prices(catalog).kit((*board_needs(settings), *needs))
     goods, work = (
         settings.charged("made_board_price"),
         settings["made_board_labour_h"] * settings.charged("labour_rate"),
@@ -49,7 +50,7 @@ def made_board(spot: str, scoring: Scoring, kit: Kit = ()) -> Candidate:
 def board_of(catalog: Catalog, row: int, spot: str, scoring: Scoring) -> Candidate:
     """A board by its row among the accessories, or the one that the shop makes."""
     if row == MADE:
-        return made_board(spot, scoring)
+        return made_board(catalog, spot, scoring)
     name = str(catalog.parts("accessory").part_ids[row])
     return comes_along(SLOT, spot, name, goods_of(catalog, "accessory").cost(row), scoring)
 

@@ -8,7 +8,6 @@ from decimal import Decimal
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from catalog_schema.ladder import LADDER
 from matcher.kernel.distinct import Numbers
@@ -37,19 +36,19 @@ KEPT = Tally(1, 1, 1)
 """An original that stays."""
 
 
-def points_of(scoring: Scoring, step: int, cost: Cost, *, unsure: bool) -> tuple[tuple[str, int], ...]:
+def points_of(scoring: Scoring, step: int, cost: Cost, code: int) -> tuple[tuple[str, int], ...]:
     """The points that any part has at an opening, by criterion."""
     return (
         ("original_look", scoring.look(step)),
         ("price", scoring.price(cost.cents)),
-        ("known", scoring.unknown(unsure)),
+        ("known", scoring.unknown(code)),
     )
 
 
-def points_at(scoring: Scoring, step: Numbers, cents: Numbers, unsure: NDArray[np.bool_]) -> Numbers:
+def points_at(scoring: Scoring, step: Numbers, cents: Numbers, code: Numbers) -> Numbers:
     """The sum of `points_of`, by row."""
     looks = np.array([scoring.look(at) for at in range(len(LADDER))], np.int64)
-    found: Numbers = looks[step] + scoring.prices(cents) + np.where(unsure, scoring.unknown(True), 0)
+    found: Numbers = looks[step] + scoring.prices(cents) + scoring.losses[code]
     return found
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from matcher.kernel.columns import columns_of
 from matcher.rules.film import FILM
-from matcher.rules.rule import FITS, NO, rules_of
+from matcher.rules.rule import NO, rules_of
 from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.common import points_of
 from matcher.search.candidates.goods import goods_of
@@ -18,9 +18,6 @@ from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.tables import VerdictTable, verdict_table
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
-
-LOOK = 1
-"""Film alters no opening and comes off again, yet it is seen: it costs the look as much as one step."""
 
 
 def films(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
@@ -51,8 +48,8 @@ def _film(
     catalog: Catalog, row: int, panes: list[str], table: VerdictTable, wanted_pct: Decimal | None, scoring: Scoring
 ) -> Candidate:
     goods, codes = goods_of(catalog, "film"), table.codes[table.number[row]]
-    unsure = bool((codes[codes != NO] != FITS).any())
+    code = int(codes[codes != NO].min())
     off = scoring.film(cell(catalog.parts("film").cells["vlt_pct"], row), wanted_pct)
-    points = (*points_of(scoring, LOOK, goods.cost(row), unsure=unsure), ("original_look", off))
-    covers = tuple(pane for pane, code in zip(panes, codes.tolist(), strict=True) if code != NO)
-    return goods.candidate(row, "film", unsure=unsure, points=points, covers=covers)
+    points = (*points_of(scoring, 0, goods.cost(row), code), ("original_look", off))
+    covers = tuple(pane for pane, said in zip(panes, codes.tolist(), strict=True) if said != NO)
+    return goods.candidate(row, "film", code=code, points=points, covers=covers)

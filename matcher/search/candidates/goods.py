@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from matcher.kernel.columns import word_code
 from matcher.kernel.distinct import Numbers
 from matcher.kernel.exact import MICRO, divided
+from matcher.rules.package import AT_REST
+from matcher.rules.rule import FITS
 from matcher.rules.terms import Figure
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
@@ -37,6 +39,11 @@ class Goods:
         if standby_ma is not None:
             self.drain_ua = np.where(standby_ma.known, standby_ma.values // 1000, 0)
             self.dark = ~np.asarray(standby_ma.known)
+
+    @property
+    def drain_code(self) -> Numbers:
+        """By part: what is said of its drain at rest."""
+        return np.where(self.dark, AT_REST.measure, FITS)
 
     def cost(self, row: int) -> Cost:
         """What one part costs."""

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from catalog_schema.jobs import Job
 from matcher.kernel.columns import columns_told
 from matcher.kernel.distinct import Numbers, Sets, distinct
+from matcher.rules.package import AT_REST
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.beside import Alternative
 from matcher.search.candidates.common import cost_of, microamps, points_at, points_of
@@ -175,14 +176,14 @@ class HeadsAt:
     look: Look
 
     @property
-    def _sure(self) -> NDArray[np.bool_]:
-        """By way in: whether nothing about it is left to measure."""
-        return self.mountings.sure & (self.supply == FITS)
+    def _code(self) -> Numbers:
+        """By way in: what the rules say of it."""
+        return np.minimum(self.mountings.code, self.supply)
 
     @cached_property
     def tallies(self) -> dict[Features | None, Tally]:
         """How many there are by those of their features that matter."""
-        told = tallies(self.mountings, self.rows, self._sure, self.kinds.telling)
+        told = tallies(self.mountings, self.rows, self._code == FITS, self.kinds.telling)
         return {self.kinds.tellings[number]: one for number, one in told.items()}
 
     def group(self) -> HeadGroup:
@@ -200,7 +201,7 @@ class HeadsAt:
             part=part,
             points=points,
             cents=at.cents[rows],
-            open=self._is_open[part] | ~at.sure[rows] if self.look.hoping else open_,
+            open=self._is_open[part] | (at.code[rows] != FITS) if self.look.hoping else open_,
             name=at.names[rows],
             high=np.zeros(len(rows), np.int64),
             low=drain,
@@ -215,10 +216,10 @@ class HeadsAt:
     def _told(self, part: Numbers, row: Numbers, cents: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
         """Points, standby drain in microamperes, and whether anything is left to measure."""
         drain, screen = (self.kinds.parts.cells[name] for name in ("standby_ma", "screen_in"))
-        open_ = (~self._sure[row]) | ~np.asarray(drain.known)[part]
+        code = np.minimum(self._code[row], np.where(drain.known, FITS, AT_REST.measure)[part])
         inches = np.where(screen.known, screen.values, 0)[part]
-        points = self.scoring.screens(inches) + points_at(self.scoring, self.mountings.taken[row], cents, open_)
-        return points, (np.where(drain.known, drain.values, 0) // 1000)[part], open_
+        points = self.scoring.screens(inches) + points_at(self.scoring, self.mountings.taken[row], cents, code)
+        return points, (np.where(drain.known, drain.values, 0) // 1000)[part], code != FITS
 
     def _table(self, found: Fitted) -> CandidateTable:
         """Head units, each through an adapter, as the ranking reads them."""
@@ -229,7 +230,7 @@ class HeadsAt:
             points=points,
             cents=found.cents,
             uses=np.stack([drain, nothing, nothing], axis=1) if drain.any() else None,
-            doubt=~self._sure[found.row],
+            code=self._code[found.row],
             open=open_,
             group=group.reshape(-1),
             classes=[self.kinds.signatures[one] for one in classes.tolist()],
@@ -246,15 +247,15 @@ class HeadsAt:
         part, step = int(self.mountings.part[row]), int(self.mountings.taken[row])
         cost = cost_of(1, money_of(parts, part), adapter, scoring, self.mountings.kit)
         standby_ma, screen_in = (cell(parts.cells[name], part) for name in ("standby_ma", "screen_in"))
-        unsure, features = not self._sure[row], self.kinds.lists[int(self.kinds.listed[part])]
-        own = points_of(scoring, step, cost, unsure=unsure or standby_ma is None)
+        code, features = int(self._code[row]), self.kinds.lists[int(self.kinds.listed[part])]
+        own = points_of(scoring, step, cost, min(code, FITS if standby_ma is not None else AT_REST.measure))
         return Candidate(
             slot=HEAD_UNIT,
             opening_id=self.dash_id,
             part_id=str(parts.part_ids[part]),
             adapter_id=adapter["adapter_id"],
             step=step,
-            unsure=unsure,
+            code=code,
             cost=cost,
             drain_ua=microamps(standby_ma),
             unsure_drain=standby_ma is None,

@@ -64,8 +64,8 @@ class LineAids:
 
     def _table(self, some: Numbers, codes: Numbers) -> CandidateTable:
         rows, goods = self.rows[some], self.accessories.goods
-        unsure, nothing = codes[some] != FITS, np.zeros(len(some), np.int64)
-        is_open = unsure | goods.dark[rows]
+        code, nothing = codes[some], np.zeros(len(some), np.int64)
+        whole = np.minimum(code, goods.drain_code[rows])
 
         def make(at: int) -> Candidate:
             row, signature = int(rows[at]), self.signatures[self.makes[some[at]]]
@@ -73,11 +73,11 @@ class LineAids:
             return self.accessories.candidate(row, int(codes[some[at]]), self.scoring, gives, signature=signature)
 
         return CandidateTable(
-            points=self.scoring.prices(goods.cents[rows]) + np.where(is_open, self.scoring.unknown(True), 0),
+            points=self.scoring.prices(goods.cents[rows]) + self.scoring.losses[whole],
             cents=goods.cents[rows],
             uses=np.stack([goods.drain_ua[rows], nothing, nothing], axis=1),
-            doubt=unsure,
-            open=is_open,
+            code=code,
+            open=whole != FITS,
             group=nothing,
             classes=[None],
             level=np.full(len(some), NOT_KNOWN, np.int64),

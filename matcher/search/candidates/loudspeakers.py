@@ -16,6 +16,7 @@ from matcher.formulas.relations import pressure_pa
 from matcher.kernel.columns import Column, columns_told, word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.exact import MICRO, both, floating
+from matcher.rules.rule import FITS
 from matcher.search.candidates.common import Filled, cost_of, points_at, points_of
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
 from matcher.search.catalog.catalog import Catalog
@@ -39,7 +40,7 @@ def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scori
     scoring = at_place(scoring, place)
     at = speakers_at(catalog, question, place, look.k)
     rows = np.flatnonzero(is_allowed(at.mountings.taken, place.allowed))
-    told = tallies(at.mountings, rows, at.mountings.sure, at.sound.signature)
+    told = tallies(at.mountings, rows, at.mountings.code == FITS, at.sound.signature)
     found = kept(at.mountings, rows, at.merits(rows, scoring), look)
     signatures = at.sound.signatures
     return Filled(Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()})
@@ -171,18 +172,18 @@ class SpeakersAt:
     def merits(self, rows: Numbers, scoring: Scoring) -> Merits:
         """What some of the ways in are held against each other by."""
         at, part = self.mountings, self.mountings.part[rows]
-        open_ = ~at.sure[rows]
+        code = at.code[rows]
         weight = scoring.settings["points_level"] * scoring.wishes.loudness * scoring.place_weight
         return Merits(
             group=self.sound.signature[part],
             part=part,
-            points=self.sound.band_points(scoring)[part] + points_at(scoring, at.taken[rows], at.cents[rows], open_),
+            points=self.sound.band_points(scoring)[part] + points_at(scoring, at.taken[rows], at.cents[rows], code),
             cents=at.cents[rows],
-            open=open_,
+            open=code != FITS,
             name=at.names[rows],
             high=np.maximum(self.sound.level[part], -1),
             low=-self.sound.travel(scoring)[part],
-            doubt=replace(scoring, hopeful=False).unknown(True),
+            lost=replace(scoring, hopeful=False).losses[code],
             mix=float(weight),
         )
 
@@ -190,13 +191,13 @@ class SpeakersAt:
         """Loudspeakers, each through an adapter, as the ranking reads them."""
         at, sound, part = self.mountings, self.sound, found.part
         kinds, group = np.unique(sound.signature[part], return_inverse=True)
-        unsure = ~at.sure[found.row]
+        code = at.code[found.row]
         return CandidateTable(
-            points=sound.band_points(scoring)[part] + points_at(scoring, at.taken[found.row], found.cents, unsure),
+            points=sound.band_points(scoring)[part] + points_at(scoring, at.taken[found.row], found.cents, code),
             cents=found.cents,
             uses=None,
-            doubt=unsure,
-            open=unsure,
+            code=code,
+            open=code != FITS,
             group=group.reshape(-1),
             classes=[sound.signatures[kind] for kind in kinds.tolist()],
             level=sound.level[part],
@@ -210,7 +211,7 @@ class SpeakersAt:
     def candidate(self, row: int, adapter: dict[str, Any], place: SpeakerPlace, scoring: Scoring) -> Candidate:
         """A way in through an adapter, as a candidate."""
         sound, part, step = self.sound, int(self.mountings.part[row]), int(self.mountings.taken[row])
-        unsure = not self.mountings.sure[row]
+        code = int(self.mountings.code[row])
         cost = cost_of(place.count, money_of(sound.parts, part), adapter, scoring, self.mountings.kit)
         low_hz, high_hz = (sound.cell(name, part) for name in BAND)
         heard = (("bass", scoring.low(low_hz)), ("loudness", scoring.treble(high_hz)))
@@ -220,9 +221,9 @@ class SpeakersAt:
             part_id=str(sound.parts.part_ids[part]),
             adapter_id=adapter["adapter_id"],
             step=step,
-            unsure=unsure,
+            code=code,
             cost=cost,
-            points=(*heard, *points_of(scoring, step, cost, unsure=unsure)),
+            points=(*heard, *points_of(scoring, step, cost, code)),
             signature=sound.signatures[sound.signature[part]],
             level_cdb=sound.level_of(part),
             travel_cdb=int(sound.travel(scoring)[part]),

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from matcher.kernel.columns import column_of
+from matcher.rules.rule import FITS
 from matcher.search.candidates.amplifiers import FIGURES, SUPPLY_CELLS, Amplifiers
 from matcher.search.candidates.head_units import COUNTED, SIGNATURE
 from matcher.search.candidates.loudspeakers import CONE, travel_levels
@@ -73,8 +74,8 @@ def original_amplifiers(catalog: Catalog, question: JobQuestion) -> Amplifiers:
     for how in ("quiet", "playing"):
         cells |= {f"{how}_{name}": nothing.astype(kind) for name, kind in SUPPLY_CELLS.items()}
     named = {"part_id": np.full(len(known), None, object), "spot": np.array(list(known), object)}
-    doubts = {"doubt": nothing.astype(np.bool_), "group": np.arange(len(known))}
-    return Amplifiers(cells | named | doubts, signatures, candidates)
+    alike = {"code": nothing + FITS, "group": np.arange(len(known))}
+    return Amplifiers(cells | named | alike, signatures, candidates)
 
 
 def _amplifier_signature(figures: Mapping[str, Any]) -> AmplifierSignature:

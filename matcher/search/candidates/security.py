@@ -15,7 +15,7 @@ from operator import le
 
 import numpy as np
 
-from matcher.rules.rule import NO, Rule
+from matcher.rules.rule import FITS, NO, Rule
 from matcher.rules.security import ROUTES
 from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.goods import goods_of, leading_rows
@@ -52,14 +52,14 @@ def _covered(covers: Sequence[str] | None, wanted: Routes) -> Routes:
 def _layer(catalog: Catalog, row: int, wanted: Routes, scoring: Scoring) -> Candidate:
     parts, goods = catalog.parts("security"), goods_of(catalog, "security")
     covers = parts.listed("covers", row)
-    unsure = covers is None and bool(wanted)
+    code = ROUTES.measure if covers is None and wanted else FITS
     points = (
         ("original_look", scoring.effort(cell(parts.cells["effort"], row))),
         ("price", scoring.price(goods.cost(row).cents)),
-        ("known", scoring.unknown(unsure or bool(goods.dark[row]))),
+        ("known", scoring.unknown(min(code, int(goods.drain_code[row])))),
     )
     covered = tuple(sorted(_covered(covers, wanted)))
-    return goods.candidate(row, "security", unsure=unsure, points=points, covers=covered)
+    return goods.candidate(row, "security", code=code, points=points, covers=covered)
 
 
 def sets_of(

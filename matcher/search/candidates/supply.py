@@ -15,8 +15,8 @@ import numpy as np
 
 from matcher.kernel.columns import Columns, column_of
 from matcher.kernel.distinct import Numbers
-from matcher.rules.charging import CABLE
-from matcher.rules.rule import FITS, MEASURE, rules_of
+from matcher.rules.charging import CABLE, LENGTH, ON_MUSIC
+from matcher.rules.rule import FITS, NO, rules_of
 from matcher.rules.terms import Figure
 from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.draws import FIGURES, draw_of
@@ -41,8 +41,8 @@ class Supplied(NamedTuple):
 
     draw: Draw
     cable: Candidate | None
-    unsure: bool
-    """Whether a figure of its supply is still to be measured."""
+    code: int
+    """What is said of its supply beside its cable."""
     kit: Kit
     """What else it takes; its supply cable too if no list has one that does."""
 
@@ -63,11 +63,11 @@ class Supplies(NamedTuple):
         return replace(
             one,
             draw=own.draw,
-            unsure_supply=own.unsure,
+            unsure_supply=own.code != FITS,
             along=(*along, *more),
             kit=own.kit,
             cost=replace(one.cost, kit_cents=paid),
-            points=(*one.points, ("price", self.scoring.price(paid))),
+            points=(*one.points, ("price", self.scoring.price(paid)), ("known", self.scoring.unknown(own.code))),
         )
 
     @property
@@ -75,11 +75,14 @@ class Supplies(NamedTuple):
         """By kind: points, cents, current on music in mA, and whether something is still to be measured."""
         cables, kit = [one.cable for one in self.kinds], np.array([kit_cents(one.kit) for one in self.kinds], np.int64)
         points = np.array([0 if one is None else one.total_points for one in cables], np.int64)
+        points += self.scoring.losses[[one.code for one in self.kinds]]
         return {
             "points": points + self.scoring.prices(kit),
             "cents": np.array([0 if one is None else one.cents for one in cables], np.int64) + kit,
             "music": np.array([one.draw.music_ma or 0 for one in self.kinds], np.int64),
-            "open": np.array([one.unsure or bool(one.cable and one.cable.is_open) for one in self.kinds], np.bool_),
+            "open": np.array(
+                [one.code != FITS or bool(one.cable and one.cable.is_open) for one in self.kinds], np.bool_
+            ),
         }
 
 
@@ -91,10 +94,15 @@ def supplies(
     draws, number = _draws(catalog, run_m, bass)
     cables = catalog.once(("cables", vehicle_id, spot, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
     kits = catalog.once(("kits", run_m, vehicle_id, spot, bass), lambda: _kits(catalog, run_m, cables, bass))
-    dark = headroom.over_a is None or (run_m is None and has_cable(catalog))
+    run = LENGTH.measure if run_m is None and has_cable(catalog) else FITS
     made = {cable: _candidate(catalog, cable, scoring) for cable in dict.fromkeys(cables) if cable is not None}
     kinds = [
-        Supplied(draw, None if cable is None else made[cable], dark or draw.music_ma is None, kit)
+        Supplied(
+            draw,
+            None if cable is None else made[cable],
+            ON_MUSIC.measure if headroom.over_a is None or draw.music_ma is None else run,
+            kit,
+        )
         for draw, cable, kit in zip(draws, cables, kits, strict=True)
     ]
     return Supplies(kinds, number, scoring)
@@ -188,10 +196,10 @@ def cheapest_cables(
     codes = table.codes[table.number[rows]].astype(np.int64)
     best = codes.argmax(axis=0)
     found = zip(rows[best].tolist(), codes[best, np.arange(len(needs))].tolist(), strict=True)
-    return [(row, code) if code >= MEASURE else None for row, code in found]
+    return [(row, code) if code != NO else None for row, code in found]
 
 
 def _candidate(catalog: Catalog, cable: Chosen, scoring: Scoring) -> Candidate:
     (row, code), name = cable, str(catalog.parts("cable").part_ids[cable[0]])
     one = comes_along("cable", None, name, goods_of(catalog, "cable").cost(row), scoring)
-    return replace(one, unsure=code != FITS)
+    return replace(one, code=code, points=(*one.points, ("known", scoring.unknown(code))))

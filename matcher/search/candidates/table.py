@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import NDArray
 
+from matcher.rules.rule import FITS
 from matcher.search.exact.choices import USES, Ints, Slot
 from matcher.search.feeds.parts import BOUNDLESS, Candidate
 from matcher.search.scoring import NOT_KNOWN
@@ -50,8 +51,8 @@ class CandidateTable:
         Hundredths of a point and of the currency, with what comes along.
     uses
         What each takes of the limited sums, as `USES` names them; None: nothing.
-    doubt
-        Whether its own fit is still to be measured: then a doubtful feed costs no points again.
+    code
+        What the rules say of its own fit: a feed on which no more is open costs no points again.
     open
         Whether anything about it is still to be measured.
     group
@@ -75,7 +76,7 @@ class CandidateTable:
     points: Ints
     cents: Ints
     uses: Ints | None
-    doubt: Flags
+    code: Ints
     open: Flags
     group: Ints
     classes: Sequence[Any]
@@ -112,7 +113,7 @@ class CandidateTable:
             self.points[kept],
             self.cents[kept],
             None if self.uses is None else self.uses[kept],
-            self.doubt[kept],
+            self.code[kept],
             self.open[kept],
             self.group[kept],
             self.classes,
@@ -128,7 +129,7 @@ class CandidateTable:
         """These and those of another table, of a slot of which nothing takes of the limited sums."""
         number = {one: at for at, one in enumerate(dict.fromkeys((*self.classes, *other.classes)))}
         groups = [np.array([number[one] for one in some.classes], np.int64)[some.group] for some in (self, other)]
-        names = ("points", "cents", "doubt", "open", "level", "goods", "travel", "cause", "ids")
+        names = ("points", "cents", "code", "open", "level", "goods", "travel", "cause", "ids")
         count = len(self)
         made = MadeWhenAsked(
             count + len(other), lambda row: self.candidates[row] if row < count else other.candidates[row - count]
@@ -187,7 +188,7 @@ class TableSlot(Slot):
 
     def doubt(self, position: int) -> bool:
         """Whether an entry's own fit is still to be measured."""
-        return bool(self.tag[1].doubt[self.row(position)])
+        return bool(self.tag[1].code[self.row(position)] != FITS)
 
 
 def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
@@ -213,7 +214,7 @@ def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = No
         points=_whole(one.total_points for one in candidates),
         cents=_whole(one.cents for one in candidates),
         uses=uses if uses.any() else None,
-        doubt=_flags(one.unsure for one in candidates),
+        code=_whole(one.code for one in candidates),
         open=_flags(one.is_open for one in candidates),
         group=_whole(group),
         classes=list(numbered),

@@ -20,7 +20,7 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
 from matcher.settings import KIT_PRICES, Settings
 
-CABLE = "cable"
+CABLE, BOARD = "cable", "board"
 UNITS = {kind: "m" if kind == CABLE else unit for kind, unit, _ in KIT_PRICES}
 """Unit in which each kind of item is counted."""
 SIZE_FIELDS = {
@@ -81,7 +81,7 @@ class KitPrices:
     def __init__(self, catalog: Catalog) -> None:
         self._settings, self._offers = catalog.settings, _offers(catalog)
         self._dearest = {kind: max(one.price for one in some) for kind, some in self._offers.items()}
-        self._dearest[CABLE] = _dearest_cable(catalog)
+        self._dearest |= {CABLE: _dearest_cable(catalog), BOARD: _dearest_board(catalog)}
         self._items: dict[KitNeed, KitItem] = {}
 
     def kit(self, needs: Iterable[KitNeed]) -> Kit:
@@ -105,7 +105,7 @@ class KitPrices:
 
 def kit_prices(catalog: Catalog) -> KitPrices:
     """The installation parts of a catalog."""
-    prices: KitPrices = catalog.once(("kit prices",), lambda: KitPrices(catalog), ("install", "cable"))
+    prices: KitPrices = catalog.once(("kit prices",), lambda: KitPrices(catalog), ("install", "cable", "accessory"))
     return prices
 
 
@@ -141,6 +141,13 @@ def _suffices(offer: _Offer, need: KitNeed) -> bool:
     if offer.size is None or need.size is None:
         return False
     return offer.size == need.size if need.kind == "fuse" else offer.size >= need.size
+
+
+def _dearest_board(catalog: Catalog) -> Decimal:
+    """The dearest board of the lists."""
+    parts = catalog.parts("accessory")
+    prices = (cell(parts.cells["price"], row) for row in range(len(parts)) if cell(parts.cells["kind"], row) == BOARD)
+    return max((price for price in prices if price is not None), default=Decimal(0))
 
 
 def _dearest_cable(catalog: Catalog) -> Decimal:
@@ -234,6 +241,12 @@ def _bass_needs(figures: Mapping[str, Any], spare: Decimal, settings: Settings) 
 
 
 BASS_POWERS = ("bass_w_1ohm", "bass_w_2ohm", "bass_w_4ohm", "full_bridged_w_4ohm")
+
+
+def board_needs(settings: Settings) -> list[KitNeed]:
+    """A board that the shop makes and has not priced: it counts as the kit's open prices do."""
+    is_priced = settings["made_board_price"] or settings["made_board_labour_h"] * settings["labour_rate"]
+    return [] if is_priced else [KitNeed(BOARD, Decimal(1))]
 
 
 def pair_needs(settings: Settings) -> list[KitNeed]:

@@ -8,6 +8,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from matcher.rules.rule import FITS
+
 if TYPE_CHECKING:
     from matcher.search.catalog.kit import KitItem
 
@@ -153,7 +155,7 @@ class Candidate:
     """A part that may fill a slot, as far as it goes alone; what is not told of it is as of an original that stays.
 
     ``points`` are hundredths of a point, ``cents`` hundredths of the store's currency, so that
-    ties are real ties. ``unsure`` says that a figure is still to be measured.
+    ties are real ties.
     """
 
     slot: str
@@ -161,7 +163,8 @@ class Candidate:
     part_id: str | None = None
     adapter_id: str | None = None
     step: int = 0
-    unsure: bool = False
+    code: int = FITS
+    """What the rules say of it: riskier than FITS if a figure is still to be measured."""
     cost: Cost = NO_COST
     drain_ua: int = 0
     unsure_drain: bool = False
@@ -219,6 +222,11 @@ class Candidate:
         for one in self.along:
             total += one.total_points
         return total
+
+    @property
+    def unsure(self) -> bool:
+        """Whether its own fit is still to be measured."""
+        return self.code != FITS
 
     @cached_property
     def is_open(self) -> bool:

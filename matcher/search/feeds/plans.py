@@ -25,6 +25,7 @@ class Fed:
 
     opening_id: str
     count: int
+    is_rear: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,8 @@ class Feed:
     mode: Mode
     openings: tuple[str, ...]
     channels: int
+    has_no_fader: bool = False
+    """Whether a place in front and one behind share its channels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,11 @@ class Plan:
     def modes(self, source: Source) -> frozenset[Mode]:
         """How the plan uses the channels of a source."""
         return frozenset(feed.mode for feed in self.feeds if feed.source == source)
+
+    @property
+    def without_fader(self) -> int:
+        """How many feeds have no fader."""
+        return sum(feed.has_no_fader for feed in self.feeds)
 
     @property
     def amplified(self) -> bool:
@@ -93,6 +101,7 @@ def _groupings(places: list[Fed]) -> Iterator[list[tuple[Fed, ...]]]:
 def _feeds(group: tuple[Fed, ...], sources: tuple[Source, ...]) -> Iterator[Feed]:
     names = tuple(place.opening_id for place in group)
     for source in sources:
-        yield Feed(source, "shared" if len(group) == 2 else "pair", names, 2)
+        no_fader = len({place.is_rear for place in group}) > 1
+        yield Feed(source, "shared" if len(group) == 2 else "pair", names, 2, no_fader)
         if source == "amplifier" and len(group) == 1:
             yield Feed(source, "bridged", names, 2 * group[0].count)

@@ -24,7 +24,7 @@ from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
 from matcher.rules.terms import Figure
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
-from matcher.search.fits.mates import Mates, Met, WayIn
+from matcher.search.fits.mates import LEAST, Mates, Met, WayIn
 from matcher.search.fits.place import DRILLED, Place, is_allowed
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
@@ -65,24 +65,24 @@ def _group(rules: list[Rule]) -> RuleGroup:
 
 
 class Outcomes(NamedTuple):
-    """What a group of rules says: the interfaces that may do, and those that surely do, as strings of bits."""
+    """What a group of rules says: the interfaces that do, as strings of bits, by `LEAST` code."""
 
-    distinct: list[tuple[int, int]]
+    distinct: Sequence[Sequence[int]]
     by_part: Numbers
     """By part: which of them."""
 
 
 @dataclass
 class Mountings:
-    """Every way in which parts go into an opening: a row for each step, and for what is sure and what is not."""
+    """Every way in which parts go into an opening: a row for each step and verdict code."""
 
     mates: Mates
     part: Numbers
     """Of each row its part, as a row of the family."""
     taken: Numbers
     """The step of the alteration ladder that it takes."""
-    sure: NDArray[np.bool_]
-    """Whether nothing is left to measure."""
+    code: Numbers
+    """The worst that is said of it."""
     through: Numbers
     """By which classes of adapters, as a place in `classes`."""
     ways: Numbers
@@ -109,7 +109,7 @@ class Mountings:
         return replace(
             self,
             part=part[order],
-            **{name: joined(name) for name in ("taken", "sure", "ways", "cents")},
+            **{name: joined(name) for name in ("taken", "code", "ways", "cents")},
             through=joined("through", len(self.classes)),
             classes=[*self.classes, *own.classes],
         )
@@ -119,12 +119,12 @@ class Mountings:
         mates, made = self.mates, self
         names = [{one["adapter_id"] for one in some} for some in mates.classes]
         bit = next((1 << at for at, some in enumerate(names) if adapter_id in some), 0)
-        for row in np.flatnonzero((self.part == part) & ~self.sure)[::-1].tolist():
+        for row in np.flatnonzero((self.part == part) & (self.code != FITS))[::-1].tolist():
             every = self.classes[int(self.through[row])]
             if not every & bit:
                 continue
             of_adapter = self.cents[row] - mates.first(every)["cents"] + mates.first(bit)["cents"]
-            told = {"part": part, "taken": self.taken[row], "sure": True, "through": len(made.classes)}
+            told = {"part": part, "taken": self.taken[row], "code": FITS, "through": len(made.classes)}
             told |= {"ways": mates.number(bit), "cents": of_adapter}
             arrays: dict[str, Any] = {name: np.insert(getattr(made, name), row, cell) for name, cell in told.items()}
             rest, keep = every & ~bit, np.ones(len(made) + 1, np.bool_)
@@ -177,7 +177,7 @@ def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: An
         outcomes = _outcomes(group, parts, met, settings)
         told.append((group, outcomes))
         if not (group.by_drill and can_drill):
-            nothing = np.array([can == 0 for can, _ in outcomes.distinct], np.bool_)
+            nothing = np.array([can == 0 for can, *_ in outcomes.distinct], np.bool_)
             left = left & ~nothing[outcomes.by_part]
     return _ways(place, np.flatnonzero(left), by_itself, told, met.mates, money_cents(parts, pieces, settings))
 
@@ -194,14 +194,14 @@ def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Setting
     for mouth, row in enumerate(rows.number.tolist()):
         masks[row] |= 1 << int(bits[mouth])
     told = distinct(_packed(codes), len(codes))
-    found = [(_bits(codes[row] != NO, masks), _bits(codes[row] >= FITS, masks)) for row in told.first.tolist()]
+    found = [[_bits(codes[row] >= least, masks) for least in LEAST] for row in told.first.tolist()]
     return Outcomes(found, told.number[sets.number])
 
 
 def _packed(codes: NDArray[np.int8]) -> list[Numbers]:
-    """Rows of codes as columns of whole numbers, 31 codes in each."""
-    at_once = 31
-    weights = np.int64(4) ** np.arange(at_once, dtype=np.int64)
+    """Rows of codes as columns of whole numbers, 26 codes in each."""
+    at_once = 26
+    weights = np.int64(FITS + 1) ** np.arange(at_once, dtype=np.int64)
     worn = np.minimum(codes, FITS)
     return [
         worn[:, first : first + at_once].astype(np.int64) @ weights[: worn[:, first : first + at_once].shape[1]]
@@ -240,13 +240,13 @@ def _ways(
     within = np.arange(len(part)) - np.repeat(np.cumsum(each) - each, each)
     through = np.repeat(starts[alike.number], each) + within
     taken = np.array([way.taken for way, _, _ in ways], np.int64)
-    sure = np.array([way.sure for way, _, _ in ways], np.bool_)
+    code = np.array([way.code for way, _, _ in ways], np.int64)
     number, cents = (np.array([way[at] for way in ways], np.int64) for at in (1, 2))
     return Mountings(
         mates,
         part,
         taken[through] if len(ways) else through,
-        sure[through] if len(ways) else through.astype(np.bool_),
+        code[through] if len(ways) else through,
         through,
         number[through] if len(ways) else through,
         money[part] + (cents[through] if len(ways) else 0),
@@ -256,11 +256,11 @@ def _ways(
 
 def _met(mates: Mates, told: Sequence[tuple[RuleGroup, Outcomes]], said: Sequence[int]) -> Met:
     """The interfaces that a part meets: by the rules that a drill cannot lift, and by those of the bolts."""
-    outcomes: dict[bool, list[tuple[int, int]]] = {False: [mates.firmly], True: [mates.bolted]}
+    outcomes: dict[bool, list[Sequence[int]]] = {False: [mates.firmly], True: [mates.bolted]}
     for (group, one), number in zip(told, said[2:], strict=True):
         outcomes[group.by_drill].append(one.distinct[number])
-    met: list[int] = []
-    for code, some in zip(said[:2], (outcomes[False], outcomes[True]), strict=True):
-        can, sure = (reduce(and_, each) for each in zip(*some, strict=True))
-        met += [0 if code == NO else can, 0 if code < FITS else sure]
-    return Met(*met)
+    both = (
+        [0 if code < least else reduce(and_, each) for least, each in zip(LEAST, zip(*some, strict=True), strict=True)]
+        for code, some in zip(said[:2], (outcomes[False], outcomes[True]), strict=True)
+    )
+    return Met(*both)

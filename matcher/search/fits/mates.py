@@ -12,8 +12,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from matcher.rules.rule import FITS, MEASURE
+from matcher.rules.rule import FITS, STOPS
 from matcher.search.fits.place import DRILLED
+
+LEAST = range(STOPS, FITS + 1)
+"""The codes of what is not refused, the riskiest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +52,10 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Met:
-    """The mouths that a part meets: by what a drill cannot lift, and by the bolts."""
+    """The mouths that a part meets, by `LEAST` code: by what a drill cannot lift, and by the bolts."""
 
-    can: int
-    sure: int
-    can_bolted: int
-    sure_bolted: int
+    base: Sequence[int]
+    bolts: Sequence[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +64,8 @@ class WayIn:
 
     taken: int
     """The step that it takes."""
-    sure: bool
-    """Whether nothing is left to measure."""
+    code: int
+    """The worst that is said of it."""
     classes: int
 
 
@@ -98,15 +99,14 @@ class Mates:
         return sum(1 << self.at(mouth) for mouth in mouths)
 
     @cached_property
-    def firmly(self) -> tuple[int, int]:
-        """All mouths, and those in which the adapter itself surely sits."""
-        return self.mask(self.mouths), self.mask(one for one in self.mouths if one.base == FITS)
+    def firmly(self) -> Sequence[int]:
+        """The mouths in which the adapter itself sits, by `LEAST` code."""
+        return [self.mask(one for one in self.mouths if one.base >= least) for least in LEAST]
 
     @cached_property
-    def bolted(self) -> tuple[int, int]:
-        """The mouths whose adapter may meet the existing bolt holes, and those where it surely does."""
-        may, does = (self.mask(one for one in self.mouths if one.bolts >= least) for least in (MEASURE, FITS))
-        return may, does
+    def bolted(self) -> Sequence[int]:
+        """The mouths whose adapter meets the existing bolt holes, by `LEAST` code."""
+        return [self.mask(one for one in self.mouths if one.bolts >= least) for least in LEAST]
 
     @cached_property
     def _by_step(self) -> Mapping[tuple[bool, int], int]:
@@ -130,18 +130,17 @@ class Mates:
         """How a part goes in: through each adapter by one way, the first that takes it."""
         used = 0
         for way in self.ways:
-            can, sure = met.can, met.sure
-            if way.drilled:
-                can &= ~met.can_bolted
-            elif way.step < DRILLED:
-                can, sure = can & met.can_bolted, sure & met.sure_bolted
-            can &= self._by_step[way.cut, way.step]
+            held: Sequence[int] = met.base
+            if not way.drilled and way.step < DRILLED:
+                held = [base & bolts for base, bolts in zip(met.base, met.bolts, strict=True)]
+            can = held[0] & self._by_step[way.cut, way.step] & (~met.bolts[0] if way.drilled else -1)
             shift = len(self.classes) if way.cut else 0
-            taken = (can >> shift) & ~used
-            used |= taken
-            for is_sure, classes in ((True, taken & (sure >> shift)), (False, taken & ~(sure >> shift))):
-                if classes:
-                    yield WayIn(way.taken, is_sure, classes)
+            left = (can >> shift) & ~used
+            used |= left
+            for code, mouths in zip(reversed(LEAST), reversed(held), strict=True):
+                if classes := left & (mouths >> shift):
+                    yield WayIn(way.taken, code, classes)
+                    left &= ~classes
 
     def is_bare(self, place: int) -> bool:
         """Whether a class is the opening itself, without an adapter."""

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from matcher.kernel.distinct import Numbers, distinct, numbered
+from matcher.rules.rule import FITS
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.mates import places
 from matcher.search.fits.place import Look
@@ -79,7 +80,7 @@ def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: Look) -> Fit
 def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], found: Fitted) -> Fitted:
     """What is open about each pair of part and adapter: what goes in somewhere with nothing open is not the cause."""
     settled = np.isin(found.part, mountings.part[rows[~is_open]])
-    surely = numbered(mountings.through[rows[mountings.sure[rows]]])[0].tolist()
+    surely = numbered(mountings.through[rows[mountings.code[rows] == FITS]])[0].tolist()
     classes = reduce(or_, (mountings.classes[at] for at in surely), 0)
     sits = {one["adapter_id"] for at in places(classes) for one in mountings.mates.classes[at]}
     names = [one["adapter_id"] for one in found.adapters]

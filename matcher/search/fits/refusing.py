@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from matcher.rules.rule import MEASURE
+from matcher.rules.rule import STOPS
 
 _nothing_refused = ContextVar("nothing refused", default=False)
 
@@ -31,4 +31,4 @@ def refuses() -> bool:
 
 def refused_or_not(codes: Any) -> Any:
     """Verdict codes; where nothing is refused, at worst to be measured."""
-    return codes if refuses() else np.maximum(codes, MEASURE)
+    return codes if refuses() else np.maximum(codes, STOPS)

@@ -60,10 +60,10 @@ def _try_adapters(catalog: Catalog, question: Question, asked: int) -> Tried:
     found = _mountings(catalog, question, adapters)
     bare = sum(1 << place for place in range(len(found.mates.classes)) if found.mates.is_bare(place))
     ways = []
-    for taken, sure, through in zip(found.taken.tolist(), found.sure.tolist(), found.through.tolist(), strict=True):
+    for taken, code, through in zip(found.taken.tolist(), found.code.tolist(), found.through.tolist(), strict=True):
         if classes := found.classes[through] & ~bare:
             mate = found.mates.first(classes)
-            ways.append((not is_allowed(taken, asked), not sure, taken, mate["cents"], mate["adapter_id"]))
+            ways.append((not is_allowed(taken, asked), code != FITS, taken, mate["cents"], mate["adapter_id"]))
     return Tried(len(adapters), min(ways)[-1] if ways else None)
 
 

@@ -38,8 +38,8 @@ class Merits(NamedTuple):
     """A merit beside the points: the more the better, whatever the feed."""
     low: Numbers
     """What it takes of a limited thing."""
-    doubt: int = 0
-    """What a feed that is not sure takes off from a row that is sure by itself."""
+    lost: Numbers | int = 0
+    """What a row loses for what is open about it: a feed on which more is open takes off the difference only."""
     mix: float = 1.0
     """Points for each unit of the merit beside them."""
 
@@ -89,13 +89,13 @@ def _best(group: Numbers, order: Any, among: Any, k: int) -> Numbers:
 
 def _beats(merits: Merits, other: Numbers) -> NDArray[np.bool_]:
     """Whether a rival stands before a row whatever the feed."""
-    cents, lost = merits.cents[other], np.where(merits.open & ~merits.open[other], merits.doubt, 0)
+    cents, lost = merits.cents[other], np.broadcast_to(merits.lost, len(merits.part))
     found: NDArray[np.bool_] = (
         (cents <= merits.cents)
         & (merits.high[other] >= merits.high)
         & (merits.low[other] <= merits.low)
         & (merits.open | ~merits.open[other])
-        & (merits.points[other] + lost >= merits.points)
+        & (merits.points[other] + np.minimum(lost - lost[other], 0) >= merits.points)
         & ((cents < merits.cents) | (merits.name[other] < merits.name))
     )
     return found

@@ -16,7 +16,7 @@ import numpy as np
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher.kernel.explain import VERDICTS
-from matcher.rules.rule import FITS, MEASURE, NO
+from matcher.rules.rule import FITS, NO
 from matcher.search.catalog.parts import parts_of_rows
 from matcher.search.matrix.ask import Ask, Shown
 from matcher.search.matrix.kinds import ASKED, KINDS
@@ -217,7 +217,7 @@ class Rows:
         self.con.execute(
             f"CREATE TEMP TABLE words AS SELECT (number * {STEPS} + step)::INTEGER AS word, "
             f"{_worded(ASKED[kind].family for kind in KINDS)}[told.kind + 1] AS family, "
-            f"{_worded(VERDICTS[code] for code in (NO, MEASURE, FITS))}[least(key // {WORD}, {FITS}) + 1] AS verdict, "
+            f"{_worded(VERDICTS[code] for code in range(NO, FITS + 1))}[least(key // {WORD}, {FITS}) + 1] AS verdict, "
             f"{_worded(LADDER)}[step + 1] AS alteration, named::{rule} AS rule, "
             f"{exact.format('margin', unknown=UNKNOWN)}, {exact.format('tol', unknown=UNKNOWN)} "
             f"FROM (SELECT *, row_number() OVER () - 1 AS number FROM told) AS told "
@@ -229,7 +229,7 @@ class Rows:
 def _worded(words: Iterable[str]) -> str:
     """SQL of a list of words that stand in the files as numbers of them."""
     names = list(words)
-    return f"([{', '.join(map(quoted, names))}]::{_enum(names)}[])"
+    return f"([{', '.join(map(quoted, names))}]::{_enum(dict.fromkeys(names))}[])"
 
 
 def _enum(words: Iterable[str]) -> str:

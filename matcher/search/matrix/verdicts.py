@@ -18,7 +18,7 @@ from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import Mask, both, opposite
 from matcher.kernel.verdicts import codes
-from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
+from matcher.rules.rule import FITS, NO, SKIP, STOPS, Rule
 
 Numbers = NDArray[Any]
 WORD = 1 << 60
@@ -65,7 +65,7 @@ def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape
     """What some rules say of rows of a shape; `places` are all rules of the question."""
     told = Said(*(np.full(shape, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
     for rule in rules:
-        place, code = places.index(rule), np.broadcast_to(codes(rule, at), shape)
+        place, code = places.index(rule), np.broadcast_to(_without_risk(codes(rule, at)), shape)
         tol = np.broadcast_to(at.tol(rule.have) + at.tol(rule.need), shape)
         margin = np.where(np.broadcast_to(_is_told(rule, at, code), shape), _margin(rule, at), UNKNOWN)
         tol = np.where(margin == UNKNOWN, 0, tol)  # parts alike where a figure is missing differ in it
@@ -74,8 +74,13 @@ def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape
         worse = (code != SKIP) & (key < told.key)
         for mine, new in zip(told[1:], (key, margin, tol), strict=True):
             np.copyto(mine, new, where=worse)
-    told.first[(told.first == FREE) & (told.key // WORD == MEASURE)] = DOUBT
+    told.first[(told.first == FREE) & (told.key // WORD == STOPS)] = DOUBT
     return told
+
+
+def _without_risk(code: Numbers) -> Numbers:
+    """Codes in which all that is to be measured is one."""
+    return np.where((code > NO) & (code < FITS), np.int8(STOPS), code)
 
 
 def _margin(rule: Rule, at: Evaluation) -> Any:
@@ -87,7 +92,7 @@ def _is_told(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
     is_known = both(at.value(rule.have).known, at.value(rule.need).known)
     sure = opposite(at.bound(rule.need))
     sure = sure if rule.when is None else both(sure, at.holds(rule.when).known)
-    return is_known if sure is True else both(is_known, sure | (code != MEASURE))
+    return is_known if sure is True else both(is_known, sure | (code != STOPS))
 
 
 def key_of(code: Any, margin: Any, tol: Any, unit: str, place: int) -> Any:

@@ -21,7 +21,6 @@ from matcher.search.bass.systems import BassSystem, system_at
 from matcher.search.exact.arrays import Flags
 from matcher.search.exact.choices import (
     ENDLESS,
-    SCALE,
     SPREAD,
     Ints,
     Slot,
@@ -31,7 +30,7 @@ from matcher.search.exact.choices import (
 from matcher.search.feeds.links import Coils
 from matcher.search.feeds.plans import Mode
 from matcher.search.scoring import Scoring
-from matcher.search.tree.channels import ChannelGroups, Wired, feeds_of, figures_of
+from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Wired, feeds_of, figures_of
 from matcher.search.tree.tops import LevelTops
 
 TURN = 3
@@ -63,7 +62,6 @@ class OnSource:
     coils: Coils
     code: int
     gain: int
-    in_aim: bool
     wiring: int
     """Its place among all wirings of all classes."""
     system_class: int
@@ -80,8 +78,7 @@ class BassOptions:
 
     def __init__(self, side: BassSide, groups: dict[Mode, ChannelGroups], scoring: Scoring, *, sure: bool) -> None:
         self._own, self._feed_wanted = side.scoring, side.feed_wanted
-        self._scoring, self._sure, self._aimed = scoring, sure, scoring.bass_aimed
-        self._doubt, self._own_doubt = scoring.unknown(True), self._own.unknown(True)
+        self._scoring, self._sure = scoring, sure
         self._groups: list[_Group] = []
         self._stocks: list[tuple[Stock, Ints]] = []
         numbers: dict[SystemClass, int] = {}
@@ -118,7 +115,7 @@ class BassOptions:
             found = stock.bounds(self._sure)
             # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
             points = 1 + self._own.look(found.step) + self._own.prices(found.cents)
-            lost = [self._lost(found.doubt, on_feed) for on_feed in (False, True)]
+            lost = [self._lost(found.code, on_feed) for on_feed in (FITS, OPEN_FEED)]
             rows.append(np.stack([number[found.system_class], points, found.cents, found.power, found.travel, *lost]))
         system_class, points, cents, power, travel, lost_sure, lost_doubtful = np.concatenate(rows, axis=1)
         np.minimum.at(self._least, system_class, cents)
@@ -129,38 +126,38 @@ class BassOptions:
         """Points for judged levels; none where one is not known."""
         return self._scoring.bass_points(level)
 
-    def _lost(self, doubt: Ints, on_feed: bool) -> Ints:
-        """Points lost once for a doubtful fit, or for a doubtful feed where the fit is sure."""
-        return np.where(doubt != 0, self._own_doubt, self._doubt if on_feed else 0)
+    def _lost(self, own: Ints, on_feed: int) -> Ints:
+        """Points lost for fits and their feed, by their codes: those of the fits, and what the feed takes off more."""
+        more: Ints = np.minimum(self._scoring.losses[on_feed] - self._scoring.losses[own], 0)
+        return self._own.losses[own] + more
 
     def _on_sources(self, sources: tuple[BassSource, ...]) -> Union:
         """The bass on any of some sources: a union over classes and wirings, then over drivers, then boxes."""
         fills = [each for source in sources for each in self._wirings(source)]
-        columns = [(one.gain, one.code != FITS, one.system_class, one.in_aim) for one in fills]
-        gain, is_doubtful, system_class, in_aim = np.array(columns, dtype=np.int64).reshape(-1, 4).T
+        columns = [(one.gain, one.code != FITS, one.system_class) for one in fills]
+        gain, is_doubtful, system_class = np.array(columns, dtype=np.int64).reshape(-1, 3).T
         tables, at = self._level_tops.tables(gain)
-        tops = tables[at, is_doubtful, system_class] + SCALE * self._aimed * in_aim[:, None]
+        tops = tables[at, is_doubtful, system_class]
         return Union(tops[:, SPREAD], self._least[system_class], None, lambda at: (0, [self._drivers(fills[at])]))
 
     def _wirings_on(self, source: BassSource) -> list[OnSource]:
         """The coil wirings, each of a class, that a source carries."""
         feeds, at = self._feeds[source.mode], source.group
-        gain, in_aim = feeds.gain[at, :, 0], feeds.in_aim[at, :, 0]
+        gain = feeds.gain[at, :, 0]
         code = np.minimum(feeds.code[at, :, 0], source.code)
         some: Flags = code == FITS if self._sure else code != NO
         if self._feed_wanted is not None:
             some = some & np.array([self._feed_wanted == (source.mode, coils.net) for coils in self._coils])
         kept = np.flatnonzero(some & (self._least[self._wiring_class] < ENDLESS))
-        columns = (each[kept].tolist() for each in (code, gain, in_aim, np.arange(len(code)), self._wiring_class))
+        columns = (each[kept].tolist() for each in (code, gain, np.arange(len(code)), self._wiring_class))
         told = zip(*columns, strict=True)
-        return [OnSource(source.mode, self._coils[one[3]], *one) for one in told]
+        return [OnSource(source.mode, self._coils[one[2]], *one) for one in told]
 
     def _by_drivers(self, fills: OnSource) -> Union:
         """The systems of a class in a wiring: a union over its drivers."""
         rows = np.concatenate([self._rows_of(at, fills) for at in range(len(self._groups))])
-        points, cents, level, of, driver, doubt = rows.T
-        points = points + self._points(level) + self._aimed * fills.in_aim
-        points = points + self._lost(doubt, fills.code != FITS)
+        points, cents, level, of, driver, own = rows.T
+        points = points + self._points(level) + self._lost(own, fills.code)
         first = np.flatnonzero(np.r_[True, (of[1:] != of[:-1]) | (driver[1:] != driver[:-1])])
         tops = np.maximum.reduceat(relaxed_by_cents(points, cents), first, axis=0)[:, SPREAD]
         which = np.stack([of[first], driver[first]], axis=1).tolist()
@@ -168,7 +165,7 @@ class BassOptions:
         return Union(tops, least, None, lambda at: (0, [self._boxes(fills, *which[at])]))
 
     def _rows_of(self, at: int, fills: OnSource) -> Ints:
-        """Rows that bound the systems of a class in a group: points, cents, level, group, driver, all in doubt.
+        """Rows that bound the systems of a class in a group: points, cents, level, group, driver, surest code.
 
         Each stands for a box and all dearer ones: it holds the greatest level up to there, the least money from there
         on, and the most points of a box from there on, as if its fit were sure.
@@ -178,26 +175,26 @@ class BassOptions:
         some = np.flatnonzero(group.driver_class[front.driver] == fills.system_class)
         driver, box, power, travel = (each[some] for each in front)
         level = np.minimum(power + fills.gain, travel)
-        clean = group.box_points - np.where(boxes.box_doubt, self._own_doubt, 0)
+        clean = group.box_points - self._own.losses[boxes.box_code]
         most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
         most, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (most, boxes.box_cents))
         points, cents = group.driver_points[driver] + most, boxes.driver_cents[driver] + money
-        own = points, cents, level, np.full(len(some), at), driver, boxes.all_in_doubt[driver]
+        own = points, cents, level, np.full(len(some), at), driver, boxes.surest[driver]
         return np.stack(own, axis=1)
 
     def _by_boxes(self, fills: OnSource, at: int, driver: int) -> BassSlot:
         """The drivers of one model in every box that takes them, or in the one made for them."""
         of, one = self._groups[at], self._groups[at].boxes
         boxes = np.flatnonzero(one.allowed(self._sure)[driver])
-        figures = (of.box_points, one.box_cents, one.box_doubt)
-        points, cents, doubt = (np.broadcast_to(each, one.can.shape)[driver, boxes] for each in figures)
-        is_open = ~one.sure[driver, boxes]
-        points = of.driver_points[driver] + points + np.where(is_open, self._own_doubt, 0)
-        cents, doubt = one.driver_cents[driver] + cents, doubt | is_open
+        figures = (of.box_points, one.box_cents, one.box_code)
+        points, cents, box_code = (np.broadcast_to(each, one.can.shape)[driver, boxes] for each in figures)
+        code = one.code[driver, boxes]
+        points = of.driver_points[driver] + points + self._own.losses[code]
+        cents, code = one.driver_cents[driver] + cents, np.minimum(code, box_code)
         level = of.stock.judged(one, driver, boxes, fills.gain)
-        points = points + self._points(level) + self._aimed * fills.in_aim
-        points = points + np.where((fills.code != FITS) & ~doubt, self._doubt, 0)
-        return BassSlot(points, cents, fills, of, driver, boxes, doubt, self._own)
+        lost = np.minimum(self._scoring.unknown(fills.code) - self._scoring.losses[code], 0)
+        points = points + self._points(level) + lost
+        return BassSlot(points, cents, fills, of, driver, boxes, code != FITS, self._own)
 
 
 class BassSlot(Slot):

@@ -123,7 +123,7 @@ class _Builder:
 
         def make() -> Place:
             table = table_of(field.speakers[opening_id])
-            table = table.some(~table.doubt) if self.sure else table
+            table = table.some(table.code == FITS) if self.sure else table
             return Place(opening_id, count, table, at_place(field.scoring, place), self.sure, untouched, wanted)
 
         made: Place = made_of(field.speakers[opening_id], ("place", place, untouched, wanted, self._asked), make)

@@ -18,6 +18,7 @@ from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
+from matcher.rules.package import BASS_CHANNELS, OWN_CHANNELS
 from matcher.rules.rule import rules_of
 from matcher.search.exact.arrays import MICRO, Flags, micro
 from matcher.search.exact.choices import Ints
@@ -28,6 +29,8 @@ from matcher.search.scoring import NOT_KNOWN, Scoring
 
 RATED = (4 * MICRO, 2 * MICRO, MICRO)
 """The loads at which powers are rated, in micro-ohm, the highest first."""
+OPEN_FEED = max(rule.measure for rule in (*rules_of(FEED), *rules_of(ORIGINAL), BASS_CHANNELS, OWN_CHANNELS))
+"""The least risky code of a feed on which something is open: no such feed loses fewer points."""
 GroupFigures = tuple[Decimal | None, Decimal | None, Decimal | None, Decimal | None]
 """Powers into 4, 2 and 1 ohm, and the least load."""
 
@@ -115,7 +118,6 @@ class Feeds:
     code: Ints
     gain: Ints
     """What the power adds to the level at 1 W in hundredths of a decibel; NOT_KNOWN where that is not known."""
-    in_aim: Flags
 
 
 def feeds_of(groups: ChannelGroups, wired: Wired, beside: Figures | None, scoring: Scoring) -> Feeds:
@@ -171,23 +173,18 @@ def _put(power: np.ndarray, known: Flags, where: Flags, value: np.ndarray, is_kn
 
 def _outcome(
     groups: ChannelGroups, wired: Wired, total: Figures, power: Figures, scoring: Scoring
-) -> tuple[Ints, Ints, Flags]:
-    """Verdict codes, gains, and whether the power lies in the aim."""
+) -> tuple[Ints, Ints]:
+    """Verdict codes and gains."""
     rms = wired.rms.at((None, slice(None), None))
     code = feed_codes(total, groups.least.at((slice(None), None, None)), power, rms, wired.original, scoring)
     fed, known = power.values, power.known
-    if scoring.hopeful:  # an unknown power is taken to be all that is taken, and in the aim
-        least = int(max(Decimal(1), scoring.settings["power_aim_least"]) * MICRO)
-        fed = np.where(known | ~rms.known, fed, rms.values * least // MICRO)
-        known = known | rms.known
+    if scoring.hopeful:  # an unknown power is taken to be all that is taken
+        fed, known = np.where(known | ~rms.known, fed, rms.values), known | rms.known
     rated = rms.known & (rms.values > 0)
     taken = np.where(rated, np.minimum(fed, np.broadcast_to(rms.values, fed.shape)), fed)
     with np.errstate(all="ignore"):
         gain = np.rint(1000 * np.log10(taken / MICRO))
-    gain = np.where(known & (taken > 0), gain, NOT_KNOWN).astype(np.int64)
-    low, high = (int(scoring.settings[name] * MICRO) for name in ("power_aim_least", "power_aim_most"))
-    in_aim = known & rated & (rms.values * low <= fed * MICRO) & (fed * MICRO <= rms.values * high)
-    return code, gain, in_aim
+    return code, np.where(known & (taken > 0), gain, NOT_KNOWN).astype(np.int64)
 
 
 def feed_codes(total: Figures, least: Figures, power: Figures, rms: Figures, original: Flags, scoring: Scoring) -> Ints:

@@ -170,8 +170,9 @@ class Reader:
         fitted += [] if amplifier is None else [Fitted(amplifier, unsure=amplifier.unsure)]
         fitted += self._bass(slots, sources, own)
         fitted += [Fitted(one, unsure=one.unsure) for slot, at in slots.beside for one in slot.candidates(at)]
-        lost = self.scoring.unknown(sources.code != FITS)
-        return Found(found.points, found.cents, found.uses, found.name, sources, rank, lost, tuple(fitted))
+        lost = self.scoring.unknown(sources.code)
+        shared = sources.plan.without_fader * self.scoring.shared
+        return Found(found.points, found.cents, found.uses, found.name, sources, rank, lost, shared, tuple(fitted))
 
     def _sources(
         self, taken: Taken, plan: Plan, head: Candidate, amplifier: Candidate | None, own: Candidate | None
@@ -198,11 +199,11 @@ class Reader:
                 one = slot.candidate(at)
                 link = link_of(sources.of(feed), feed.mode, coils[name], speaker_signature(one), beside)
                 on, row = slot.fills, slot.row(at)
-                unsure = on.place.code(row, on.group, coils[name], on.beside) != FITS
-                known = 0 if one.unsure else self.scoring.unknown(unsure)
+                code = on.place.code(row, on.group, coils[name], on.beside)
+                known = self.scoring.unknown_beside(code, one.code)
                 earned = int(slot.points[at]) - one.total_points - known
                 points = (("loudness", earned), ("known", known))
-                found.append(Fitted(one, feed, coils[name], link, one.unsure or unsure, points))
+                found.append(Fitted(one, feed, coils[name], link, one.unsure or code != FITS, points))
         return found
 
     def _bass(self, slots: Slots, sources: Sources, own: Candidate | None) -> list[Fitted]:
@@ -214,10 +215,10 @@ class Reader:
         assert source is not None
         feed = bass_feed("amplifier" if own is None else "bass_amplifier", fills.mode, str(system.box.opening_id))
         link = link_of(source, fills.mode, fills.coils, system.signature)
-        unsure = fills.code != FITS
-        known = 0 if system.unsure else self.scoring.unknown(unsure)
+        known = self.scoring.unknown_beside(fills.code, system.code)
         points = (("bass", int(slot.points[at]) - system.points - known), ("known", known))
-        driver = Fitted(system.driver, feed, fills.coils, link, unsure or system.driver.unsure, points, system)
+        unsure = fills.code != FITS or system.driver.unsure
+        driver = Fitted(system.driver, feed, fills.coils, link, unsure, points, system)
         fitted = [driver, Fitted(system.box, unsure=system.box.unsure, bass=system)]
         return fitted if own is None else [*fitted, Fitted(replace(own, slot="bass_amplifier"), unsure=own.unsure)]
 

@@ -98,9 +98,11 @@ class JobTree:
     def _plans(self) -> Union:
         """Every plan that can be filled; one is opened only when its bound is the highest."""
         bounded = [(plan, *bound) for plan in self.plans if (bound := self._bound(plan)) is not None]
+        lost = [plan.without_fader * self.scoring.shared for plan, *_ in bounded]
         values = np.array([values for _, values, _ in bounded], dtype=np.int64).reshape(len(bounded), ROWS)
+        values += SCALE * np.array(lost, dtype=np.int64)[:, None]
         cents = np.array([cents for *_, cents in bounded], dtype=np.int64)
-        return Union(values, cents, None, lambda at: (0, [_OpenedPlan(self, bounded[at][0]).union()]))
+        return Union(values, cents, None, lambda at: (lost[at], [_OpenedPlan(self, bounded[at][0]).union()]))
 
     def _once(self, key: object, make: Callable[[], Any]) -> Any:
         if key not in self._known:
@@ -143,7 +145,7 @@ class JobTree:
             inputs = [(at,) for at in range(self.profiles)] if driven else [()]
             bounding = driven and bool(self.pairs)
             every = [
-                (group, union.top + (0 if code == FITS else SCALE * self.scoring.unknown(True)), union.least_cents)
+                (group, union.top + SCALE * self.scoring.unknown(code), union.least_cents)
                 for profile in inputs
                 for (group, code), union in self.heads.by_group(needed, profile, bounding=bounding).items()
             ]
@@ -264,12 +266,12 @@ class _OpenedPlan:
         self.taken = plan.channels("amplifier")
         self._of_head = [feed for feed in plan.feeds if feed.source == "head_unit"]
         self._of_amplifier = [feed for feed in plan.feeds if feed.source == "amplifier"]
-        self._heads: dict[tuple[tuple[int, ...], bool, bool], Union | None] = {}
+        self._heads: dict[tuple[tuple[int, ...], int, bool], Union | None] = {}
 
     def heads(self, profiles: tuple[int, ...], code: int) -> Union | None:
         """The head units for amplifiers with these inputs, with what they feed; `code` is said of all else.
 
-        What is left to measure of the sources costs points once: here if nothing is left of all else.
+        What is left to measure of the sources costs points once: here what it costs more than of all else.
         """
         return self._kept_heads(profiles, code, bounding=False)
 
@@ -278,19 +280,19 @@ class _OpenedPlan:
         return self._kept_heads(profiles, code, bounding=bool(self.tree.pairs))
 
     def _kept_heads(self, profiles: tuple[int, ...], code: int, *, bounding: bool) -> Union | None:
-        key = profiles, code == FITS, bounding
+        key = profiles, code, bounding
         if key not in self._heads:
-            self._heads[key] = self._make_heads(profiles, alone=code == FITS, bounding=bounding)
+            self._heads[key] = self._make_heads(profiles, code, bounding=bounding)
         return self._heads[key]
 
-    def _make_heads(self, profiles: tuple[int, ...], *, alone: bool, bounding: bool) -> Union | None:
+    def _make_heads(self, profiles: tuple[int, ...], beside: int, *, bounding: bool) -> Union | None:
         tree = self.tree
         found = tree.heads.by_group(self.plan.channels("head_unit"), profiles, bounding=bounding)
         fed, fed_cents = tree.fed_by_head(self.plan), tree.fed_cents(self._of_head)
         keys = [key for key in found if fed[key[0], 0] > FEASIBLE] if len(fed) else []
         if not keys:
             return None
-        lost = [tree.scoring.unknown(True) if alone and code != FITS else 0 for _, code in keys]
+        lost = [tree.scoring.unknown_beside(code, beside) for _, code in keys]
         values = np.array([found[key].top + fed[key[0]] + SCALE * doubt for key, doubt in zip(keys, lost, strict=True)])
         cents = np.array([found[key].least_cents + fed_cents for key in keys], dtype=np.int64)
         uses = np.array([found[key].least_uses for key in keys])
@@ -330,7 +332,7 @@ class _OpenedPlan:
                 heads = find((profile,), told)
                 some = np.flatnonzero(here & (code == told))
                 if heads is not None:
-                    lost = 0 if told == FITS else SCALE * self.tree.scoring.unknown(True)
+                    lost = SCALE * self.tree.scoring.unknown(told)
                     values = tops[some] + heads.top + lost
                     cents = way.cents[some] + heads.least_cents + driven_cents
                     uses = way.uses[some] + heads.least_uses
@@ -341,7 +343,7 @@ class _OpenedPlan:
         """One class of amplifiers in one way."""
         tree, way = self.tree, rows.way
         feeds = [tree.feed(feed).part(int(tree.classes.group[feed.mode][at])) for feed in self._of_amplifier]
-        points = 0 if rows.code == FITS else tree.scoring.unknown(True)
+        points = tree.scoring.unknown(rows.code)
         parts: list[Part] = [way.first.slot(at), *feeds]
         if way.pair is not None:
             parts.insert(0, self._seconds(rows))

@@ -17,7 +17,6 @@ from matcher.search.exact.choices import (
     CENTS_ONLY,
     ENDLESS,
     IMPOSSIBLE,
-    SCALE,
     SPREAD,
     Alternative,
     Ints,
@@ -30,7 +29,7 @@ from matcher.search.feeds.links import Coils, coil_wirings
 from matcher.search.feeds.parts import Same, SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
 from matcher.search.scoring import Scoring
-from matcher.search.tree.channels import ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
+from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
 from matcher.search.tree.tops import LevelTops
 
 
@@ -109,12 +108,12 @@ class Place:
     @cached_property
     def tops(self) -> LevelTops:
         """What bounds its classes on any feed."""
-        table = self.table
+        table, losses = self.table, self.scoring.losses
         values = relaxed_by_cents(table.points, table.cents)
-        some = pareto_rows(values, table.level, table.travel, table.group * 2 + table.doubt)
+        some = pareto_rows(values, table.level, table.travel, table.group * (FITS + 1) + table.code)
         limits = table.level[some], table.travel[some]
         nothing = np.zeros(len(some), dtype=np.int64)
-        lost = nothing, np.where(table.doubt[some], 0, self.scoring.unknown(True))
+        lost = nothing, np.minimum(losses[OPEN_FEED] - losses[table.code[some]], 0)
         rows = table.points[some], table.cents[some], limits, lost, table.group[some]
         return LevelTops(*rows, len(table.classes), self.scoring.level_points)
 
@@ -163,7 +162,7 @@ class PlaceOnGroups:
     @cached_property
     def tops(self) -> Ints:
         """The greatest relaxed values, shape (groups, loads, besides, multipliers of money)."""
-        feeds, scoring = self._feeds, self.place.scoring
+        feeds = self._feeds
         allowed = feeds.code == FITS if self.place.sure else feeds.code != NO
         groups, _, besides = allowed.shape
         out = np.full((groups, len(self.wiring.loads), besides, len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
@@ -173,7 +172,6 @@ class PlaceOnGroups:
             classes = np.flatnonzero(kinds >= 0)
             kind = kinds[classes]
             tops = tables[at[:, kind], is_doubtful[:, kind], classes[:, None]]
-            tops = tops + SCALE * scoring.aimed * feeds.in_aim[:, kind, :, None]
             tops = np.where(allowed[:, kind, :, None], tops, IMPOSSIBLE)
             out[:, load] = tops.max(axis=1, initial=IMPOSSIBLE)
         return out
@@ -181,11 +179,11 @@ class PlaceOnGroups:
     def _earned(self, group: int, kind: Ints, beside: int, rows: Ints) -> Ints:
         """Points of rows, each in a kind, on a group beside a load; IMPOSSIBLE where the rules refuse it."""
         scoring, table, feeds = self.place.scoring, self.place.table, self._feeds
-        code, gain, in_aim = (one[group, kind, beside] for one in (feeds.code, feeds.gain, feeds.in_aim))
+        code, gain = (one[group, kind, beside] for one in (feeds.code, feeds.gain))
         points = scoring.level_points(np.minimum(table.level[rows] + gain, table.travel[rows]))
-        lost = np.where((code != FITS) & ~table.doubt[rows], scoring.unknown(True), 0)
+        lost = np.minimum(scoring.losses[code] - scoring.losses[table.code[rows]], 0)
         allowed = code == FITS if self.place.sure else code != NO
-        return np.where(allowed, points + in_aim * scoring.aimed + lost, IMPOSSIBLE)
+        return np.where(allowed, points + lost, IMPOSSIBLE)
 
     def slot(self, feed: Feed, group: int, load: int | None, beside: int, *, by_goods: bool) -> Slot:
         """The loudspeakers on one channel group, with a load or any, beside a load."""
@@ -215,7 +213,7 @@ class PlaceOnGroups:
             kind = int(self.wiring.kind_at[at][at_class])
             if kind >= 0:
                 earned = int(self._earned(group, np.array([kind]), beside, rows)[0])
-                found.append((-earned, self._feeds.code[group, kind, beside] != FITS, at))
+                found.append((-earned, -self._feeds.code[group, kind, beside], at))
         return self.wiring.coils(min(found)[2], at_class)
 
     def code(self, row: int, group: int, coils: Coils, beside: int) -> int:
