@@ -23,7 +23,7 @@ Words = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Term:
+class ProductTerm:
     """A factor times the product of some figures."""
 
     factor: Decimal
@@ -43,8 +43,8 @@ class Term:
 class AtMost:
     """One term is at most another plus a slack."""
 
-    low: Term
-    high: Term
+    low: ProductTerm
+    high: ProductTerm
     slack: Decimal
     reason: str
     """Why, as a sentence: what is true of every product."""
@@ -73,14 +73,14 @@ def at_most(low: str, high: str, reason: str, *, slack: int | str = 0, shape: st
     return AtMost(_term(low), _term(high), Decimal(slack), reason, shape)
 
 
-def _term(text: str) -> Term:
+def _term(text: str) -> ProductTerm:
     factor, names = Decimal(1), []
     for piece in text.split("*"):
         if re.fullmatch(r"[\d.e-]+", piece):
             factor *= Decimal(piece)
         else:
             names.append(piece)
-    return Term(factor, tuple(names))
+    return ProductTerm(factor, tuple(names))
 
 
 def _power(name: str) -> AtMost:

@@ -283,7 +283,7 @@ class Package(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gain(Answer):
+class StepGain(Answer):
     """One thing that a step up in budget buys, or costs."""
 
     criterion: str
@@ -308,7 +308,7 @@ class Tier(Answer):
     budget: Decimal | None
     rank: int | None
     package: Package | None
-    gains: list[Gain]
+    gains: list[StepGain]
     says: str = ""
 
 
@@ -376,7 +376,7 @@ class Options(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Listing(Answer):
+class StoredDocument(Answer):
     """What the store holds, as a document and as rows."""
 
     document: dict[str, Any]

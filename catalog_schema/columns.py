@@ -16,7 +16,7 @@ LENGTH_SUFFIX = "_mm"
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class TableColumn:
     """One column of a family's or an opening's table."""
 
     name: str
@@ -43,13 +43,13 @@ class Column:
         return self.kind.unit if isinstance(self.kind, FigureKind) else (unit_of_field(self.name) or "")
 
 
-def columns_of(model: type[Any]) -> tuple[Column, ...]:
+def columns_of(model: type[Any]) -> tuple[TableColumn, ...]:
     """The columns of a model of parts or openings, in their order."""
     return _columns(cast(Hashable, model))
 
 
 @cache
-def _columns(model: Any) -> tuple[Column, ...]:
+def _columns(model: Any) -> tuple[TableColumn, ...]:
     hints = get_type_hints(model, include_extras=True)
     found = []
     for field in dataclasses.fields(model):
@@ -57,10 +57,10 @@ def _columns(model: Any) -> tuple[Column, ...]:
         if kind is None:
             continue  # a nested part of a document: it has a table of its own
         required = field.default is dataclasses.MISSING
-        found.append(Column(field.name.rstrip("_"), kind, required, None if required else field.default))
+        found.append(TableColumn(field.name.rstrip("_"), kind, required, None if required else field.default))
     return tuple(found)
 
 
-def family_columns(family: str) -> tuple[Column, ...]:
+def family_columns(family: str) -> tuple[TableColumn, ...]:
     """The columns of a family's table."""
     return columns_of(FAMILIES[family])

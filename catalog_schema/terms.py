@@ -12,7 +12,7 @@ from catalog_schema.notation import Notation, settled_cell
 
 
 @dataclass(frozen=True, slots=True)
-class Term:
+class JobTerm:
     """One term: where it is in a job's document, and what it holds."""
 
     place: tuple[str, ...]
@@ -22,24 +22,24 @@ class Term:
 
 
 TERMS = {
-    "label": Term(("label",), str),
-    "notes": Term(("notes",), str),
-    "budget": Term(("limits", "budget"), str, True),
-    "tier": Term(("tiers",), list, True),
-    "alteration": Term(("limits", "alteration"), str),
-    "step": Term(("limits", "per_opening"), dict),
-    "screen": Term(("limits", "screen_min_in"), str, True),
-    "must": Term(("limits", "must"), list),
-    "drain": Term(("limits", "at_rest_ma"), str, True),
-    "deliver-by": Term(("limits", "deliver_within_days"), str, True),
-    "tax": Term(("tax",), str),
-    "without": Term(("limits", "without"), dict),
-    "pin": Term(("pin",), dict),
-    "choose": Term(("choose",), list),
-    "original": Term(("keep",), list),
-    "route": Term(("security_routes",), list),
-    "film": Term(("film_vlt_pct",), str, True),
-    "wish": Term(("wishes",), dict, True),
+    "label": JobTerm(("label",), str),
+    "notes": JobTerm(("notes",), str),
+    "budget": JobTerm(("limits", "budget"), str, True),
+    "tier": JobTerm(("tiers",), list, True),
+    "alteration": JobTerm(("limits", "alteration"), str),
+    "step": JobTerm(("limits", "per_opening"), dict),
+    "screen": JobTerm(("limits", "screen_min_in"), str, True),
+    "must": JobTerm(("limits", "must"), list),
+    "drain": JobTerm(("limits", "at_rest_ma"), str, True),
+    "deliver-by": JobTerm(("limits", "deliver_within_days"), str, True),
+    "tax": JobTerm(("tax",), str),
+    "without": JobTerm(("limits", "without"), dict),
+    "pin": JobTerm(("pin",), dict),
+    "choose": JobTerm(("choose",), list),
+    "original": JobTerm(("keep",), list),
+    "route": JobTerm(("security_routes",), list),
+    "film": JobTerm(("film_vlt_pct",), str, True),
+    "wish": JobTerm(("wishes",), dict, True),
 }
 """Every term by the name of its option."""
 
@@ -86,7 +86,7 @@ def with_terms(document: Mapping[str, Any], terms: Terms) -> dict[str, Any]:
     return made
 
 
-def _set(term: Term, before: Any, value: Any) -> Any:
+def _set(term: JobTerm, before: Any, value: Any) -> Any:
     if term.holds is dict:
         return {name: one for name, one in {**(before or {}), **value}.items() if one != NOTHING}
     if term.holds is list:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.answers import Clash, Gain, Line, Price, SlotCount
+from catalog_schema.answers import Clash, Line, Price, SlotCount, StepGain
 from catalog_schema.checks import Answer, CutNeeded, Fit, Verdict, plain_number
 
 
@@ -62,12 +62,12 @@ class Difference(Answer):
     """Points more by criterion, where there is a difference."""
     swaps: list[Swap]
     """The parts that change."""
-    gains: list[Gain]
+    gains: list[StepGain]
     """What is heard, seen and paid otherwise."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Without(Answer):
+class WithoutLimit(Answer):
     """What there is when one limit of a clash is lifted."""
 
     limit: str
@@ -80,7 +80,7 @@ class Without(Answer):
 class CheckedClash(Clash):
     """A clash with its proof: without any one of its limits there is a package."""
 
-    without: list[Without] = field(default_factory=list)
+    without: list[WithoutLimit] = field(default_factory=list)
     """For each limit of it a package that was found without that limit."""
     checks: str = ""
     """What was looked for and found, in a sentence."""
@@ -215,7 +215,7 @@ class Beyond(Answer):
     """That package, scored with that weight."""
     swaps: list[Swap]
     """The parts that change to it."""
-    gains: list[Gain]
+    gains: list[StepGain]
     """What is heard, seen and paid otherwise."""
 
 

@@ -25,14 +25,14 @@ def spread(table: Sequence[tuple[int, T]]) -> tuple[T, ...]:
     return things
 
 
-class Draw:
+class RandomStream:
     """A stream of draws. Only ``Random.random`` is used: it alone is promised never to change."""
 
     def __init__(self, seed: int) -> None:
         self.unit = Random(seed).random
 
     @classmethod
-    def aside(cls, number: int) -> Draw:
+    def aside(cls, number: int) -> RandomStream:
         """A stream of its own for one row: what was drawn before it was there stays as it is."""
         return cls(number * 1_000_003)
 

@@ -9,7 +9,7 @@ from itertools import chain
 from pathlib import Path
 
 from data_demo.distributions import MAY_BE_UNKNOWN, SEED, SHARES, UNKNOWN_SHARE
-from data_demo.draw import Draw
+from data_demo.draw import RandomStream
 from data_demo.families import DRAWN
 from data_demo.families.common import Row
 
@@ -23,7 +23,7 @@ def rows(family: str, n: int, seed: int = SEED) -> Iterator[Row]:
     The same family and seed give the same rows, and a longer list begins with the shorter one. Lengths are
     in mm, powers continuous; part numbers are the family's two letters and a running number.
     """
-    draw, make = Draw(seed * STREAMS + list(DRAWN).index(family)), DRAWN[family]
+    draw, make = RandomStream(seed * STREAMS + list(DRAWN).index(family)), DRAWN[family]
     may_miss = MAY_BE_UNKNOWN[family]
     for number in range(1, n + 1):
         row = make(draw, number)

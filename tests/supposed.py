@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from catalog_schema.notation import KEPT
 from matcher.store.database.connection import Connection
 from matcher.store.readings.readings import lay_over, write_reading
-from matcher.store.readings.subjects import Subject, find_subject, split_figure
+from matcher.store.readings.subjects import ReadingSubject, find_subject, split_figure
 
 
 @contextmanager
@@ -24,7 +24,7 @@ def supposed(con: Connection, figures: Mapping[str, object]) -> Iterator[None]:
 
 def _read(con: Connection, figures: Mapping[str, object]) -> None:
     """Write the readings down, and lay them over what there is in one go."""
-    touched: dict[tuple[str, str], Subject] = {}
+    touched: dict[tuple[str, str], ReadingSubject] = {}
     for name, value in figures.items():
         text, field = split_figure(name)
         subject = find_subject(con, text)

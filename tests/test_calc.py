@@ -19,7 +19,7 @@ from matcher.explain.calc.answer import Calculation, asked_figures
 from matcher.explain.calc.closed import Closed
 from matcher.explain.calc.coils import Coils
 from matcher.explain.calc.exposure import Exposure
-from matcher.explain.calc.film import Film
+from matcher.explain.calc.film import FilmCalculation
 from matcher.explain.calc.gain import Gain
 from matcher.explain.calc.setup_log import read_setup_log
 from matcher.explain.calc.supply import SupplyAnswer
@@ -32,7 +32,7 @@ ANSWERS: dict[str, tuple[type[Calculation], ...]] = {
     "box": (Closed, Vented),
     "gain": (Gain,),
     "supply": (SupplyAnswer,),
-    "film": (Film,),
+    "film": (FilmCalculation,),
     "exposure": (Exposure,),
 }
 DRIVER = "--fs 28 --qts 0,35 --qes 0.4 --vas 90l --sd 500 --xmax 10mm --power 500W"

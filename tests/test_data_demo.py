@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
 
 import data_demo
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.figures import read_figure, read_number, split_header
 from catalog_schema.kinds import FieldError, is_blank
 from catalog_schema.notation import Notation
 from catalog_schema.parts import FAMILIES
-from data_demo.draw import Draw, spread
+from data_demo.draw import RandomStream, spread
 from data_demo.generate import rows, write_catalog, write_lists, write_million
 from data_demo.hands import write_cell
 from data_demo.makers import MAKERS
@@ -119,7 +119,7 @@ def test_write_catalog_writes_a_file_for_each_family(tmp_path: Path) -> None:
 
 @given(st.integers(0, 2**32), st.integers(-40, 40), st.integers(0, 100))
 def test_a_half_lies_in_its_span(seed: int, low: int, width: int) -> None:
-    value = Draw(seed).half((low, low + width / 2))
+    value = RandomStream(seed).half((low, low + width / 2))
     assert low <= value <= low + width / 2
     assert (value * 2).is_integer()
 
@@ -194,7 +194,7 @@ def test_how_many_rows_a_list_has(family: str, count: int) -> None:
     assert len(LISTS[family]) == count
 
 
-def column_under(family: str, header: str) -> Column:
+def column_under(family: str, header: str) -> TableColumn:
     """The column that a header of a list means, with or without its unit in brackets."""
     columns = {column.name: column for column in family_columns(family)}
     stem, unit = split_header(header)

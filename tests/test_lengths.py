@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from catalog_schema.figures import read_number
 from matcher import Shop
-from matcher.drawings.words import Words
+from matcher.drawings.words import DrawingWords
 from matcher.explain.quick import quick_fit
-from matcher.explain.said import Said
+from matcher.explain.said import Sentence
 from matcher.explain.wording import amount
 from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, shown_unit, tell_lengths_in, told_length, with_unit
 from matcher.papers.numbers import Numbers
@@ -63,9 +63,9 @@ def test_terminal_page_paper_and_drawing_follow_the_setting(tmp_path: Path) -> N
     for unit, told in (("mm", "61 mm"), ("in", "2 3/8 in")):
         shop.set("units", unit)
         shop.settings()
-        assert str(Said("{depth} deep", depth=amount(61, "mm"))) == f"{told} deep"
+        assert str(Sentence("{depth} deep", depth=amount(61, "mm"))) == f"{told} deep"
         assert Numbers("en").amount(61, "mm").replace("\u00a0", " ") == told
-        assert Words().mm(61) == told.removesuffix(" mm")
+        assert DrawingWords().mm(61) == told.removesuffix(" mm")
         assert spare(Decimal("61.4"), "mm") == told
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from data_demo.draw import Draw
+from data_demo.draw import RandomStream
 from data_demo.families.adapter import adapter
 from data_demo.families.amplifier import amplifier
 from data_demo.families.bass import enclosure, subwoofer
@@ -13,7 +13,7 @@ from data_demo.families.extras import accessory, cable, film, install, security
 from data_demo.families.head_unit import head_unit
 from data_demo.families.speaker import speaker
 
-DRAWN: dict[str, Callable[[Draw, int], Row]] = {
+DRAWN: dict[str, Callable[[RandomStream, int], Row]] = {
     "head_unit": head_unit,
     "speaker": speaker,
     "amplifier": amplifier,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from data_demo.distributions import Bolts
 from data_demo.distributions_more import ADAPTER_KINDS, ADAPTER_PRICE, ADAPTER_SCATTER
-from data_demo.draw import Draw, spread
+from data_demo.draw import RandomStream, spread
 from data_demo.families.common import Row, bolt_columns, common
 
 KINDS = spread([(kind.share, kind) for kind in ADAPTER_KINDS])
 
 
-def adapter(draw: Draw, number: int) -> Row:
+def adapter(draw: RandomStream, number: int) -> Row:
     """An adapter of one of the stock kinds, a little off its nominal size."""
     kind = draw.pick(KINDS)
     forward = draw.half(kind.forward)
@@ -31,7 +31,7 @@ def adapter(draw: Draw, number: int) -> Row:
     return row
 
 
-def side(draw: Draw, prefix: str, hole: tuple[str, float, float | None], bolts: Bolts | None) -> Row:
+def side(draw: RandomStream, prefix: str, hole: tuple[str, float, float | None], bolts: Bolts | None) -> Row:
     """One side of it: the hole and its bolts."""
     shape, w_mm, h_mm = hole
     off = draw.half(ADAPTER_SCATTER)

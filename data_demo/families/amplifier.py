@@ -16,7 +16,7 @@ from data_demo.distributions_more import (
     WATTS_PER_AMP,
     AmplifierKind,
 )
-from data_demo.draw import Draw, spread
+from data_demo.draw import RandomStream, spread
 from data_demo.families.common import Row, common, filter_columns
 
 KINDS = spread([(kind.share, kind) for kind in AMPLIFIER_KINDS])
@@ -27,7 +27,7 @@ WORKING = spread(CLASSES)
 FILTER_CHOICES = spread(FILTERS)
 
 
-def amplifier(draw: Draw, number: int) -> Row:
+def amplifier(draw: RandomStream, number: int) -> Row:
     """An amplifier: a layout of channels, a grade, and what goes with both."""
     kind, grade = draw.pick(KINDS), draw.unit()
     name = f"{kind.full}.{kind.bass}" if kind.full else "mono"
@@ -47,11 +47,11 @@ def amplifier(draw: Draw, number: int) -> Row:
     row["power_basis"] = basis
     row.update(inputs(draw))
     row.update(case(draw, kind.full * (full_w or 0) + 2 * (bass_w or 0)))
-    row.update(filter_columns(Draw.aside(number), FILTER_CHOICES))
+    row.update(filter_columns(RandomStream.aside(number), FILTER_CHOICES))
     return row
 
 
-def powers(draw: Draw, kind: AmplifierKind, full_w: int | None, bass_w: int | None, times: int) -> Row:
+def powers(draw: RandomStream, kind: AmplifierKind, full_w: int | None, bass_w: int | None, times: int) -> Row:
     """What each channel gives into each load; half as much again into half the load."""
     half_w = full_w * 3 // 2 if full_w else None
     to_one_ohm = draw.chance(0.6)
@@ -74,7 +74,7 @@ def powers(draw: Draw, kind: AmplifierKind, full_w: int | None, bass_w: int | No
     }
 
 
-def inputs(draw: Draw) -> Row:
+def inputs(draw: RandomStream) -> Row:
     """What it takes from the head unit."""
     return {
         "input_min_v": draw.pick(INPUT_MIN_V),
@@ -83,7 +83,7 @@ def inputs(draw: Draw) -> Row:
     }
 
 
-def case(draw: Draw, total_w: float) -> Row:
+def case(draw: RandomStream, total_w: float) -> Row:
     """Its working class, its fuse, its case, what it draws at rest."""
     working = draw.pick(WORKING)
     amperes = total_w / WATTS_PER_AMP[working]

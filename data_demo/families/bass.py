@@ -23,14 +23,14 @@ from data_demo.distributions_more import (
     VENTED_POLE_SHARE,
     BassSize,
 )
-from data_demo.draw import Draw, spread
+from data_demo.draw import RandomStream, spread
 from data_demo.families.common import Row, common
 
 SIZES = spread([(size.share, size) for size in BASS_SIZES])
 WINDINGS = spread(COILS)
 
 
-def subwoofer(draw: Draw, number: int) -> Row:
+def subwoofer(draw: RandomStream, number: int) -> Row:
     """A bass driver: a size, a grade, and what goes with both."""
     size, grade = draw.pick(SIZES), draw.unit()
     row = common(
@@ -54,7 +54,7 @@ def subwoofer(draw: Draw, number: int) -> Row:
     return row
 
 
-def motor(draw: Draw, size: BassSize, grade: float) -> Row:
+def motor(draw: RandomStream, size: BassSize, grade: float) -> Row:
     """Its coils, its rating and its small-signal figures."""
     coils, ohm = draw.pick(WINDINGS)
     qts = draw.half(BASS_QTS) / 20
@@ -72,7 +72,7 @@ def motor(draw: Draw, size: BassSize, grade: float) -> Row:
     }
 
 
-def enclosure(draw: Draw, number: int) -> Row:
+def enclosure(draw: RandomStream, number: int) -> Row:
     """A box: for how many drivers of which size, and as wide as its volume asks."""
     size, two = draw.pick(SIZES), draw.chance(TWO_DRIVERS_SHARE)
     drivers = 2 if two else 1
@@ -101,7 +101,7 @@ def enclosure(draw: Draw, number: int) -> Row:
     return row
 
 
-def walls(draw: Draw, net_l: float, front: float, drivers: int) -> Row:
+def walls(draw: RandomStream, net_l: float, front: float, drivers: int) -> Row:
     """Outer measures that hold the volume behind a front of so many squares, sloped at the back."""
     h_mm = max(draw.half(BOX_H), front)
     d_mm = draw.half(SHALLOW_BOX_D if draw.chance(SHALLOW_BOX_SHARE) else BOX_D)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from data_demo.distributions import FILTER_COLUMNS, LEAD_DAYS, SERIES, STOCK, Bolts
-from data_demo.draw import Draw
+from data_demo.draw import RandomStream
 from data_demo.makers import MAKERS
 
 Row = dict[str, object]
@@ -27,7 +27,7 @@ PREFIXES = {
 
 
 def common(
-    draw: Draw,
+    draw: RandomStream,
     family: str,
     number: int,
     name: str,
@@ -65,6 +65,6 @@ def bolt_columns(bolts: Bolts | None, prefix: str = "", scatter: tuple[float, fl
     return row
 
 
-def filter_columns(draw: Draw, choices: Sequence[tuple[float | None, ...]]) -> Row:
+def filter_columns(draw: RandomStream, choices: Sequence[tuple[float | None, ...]]) -> Row:
     """The filters that a sheet states."""
     return dict(zip(FILTER_COLUMNS, draw.pick(choices), strict=True))

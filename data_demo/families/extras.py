@@ -17,11 +17,11 @@ from data_demo.distributions_more import (
     INSTALL_ITEMS,
     SECURITY_LAYERS,
 )
-from data_demo.draw import Draw
+from data_demo.draw import RandomStream
 from data_demo.families.common import Row, common
 
 
-def cable(draw: Draw, number: int) -> Row:
+def cable(draw: RandomStream, number: int) -> Row:
     """A piece of cable with its fuse; copper-clad aluminum carries less and costs less."""
     area, copper_a, meter = draw.pick(CABLE_AREAS)
     cca, length = draw.chance(CCA_SHARE), draw.pick(CABLE_LENGTHS_M)
@@ -39,7 +39,7 @@ def cable(draw: Draw, number: int) -> Row:
     return row
 
 
-def install(draw: Draw, number: int) -> Row:
+def install(draw: RandomStream, number: int) -> Row:
     """An installation part; a longer list offers each item again and again."""
     item = INSTALL_ITEMS[(number - 1) % len(INSTALL_ITEMS)]
     size = "" if item.size is None else f" {item.size:g}"
@@ -50,7 +50,7 @@ def install(draw: Draw, number: int) -> Row:
     return row | {"area_mm2": None if rated else item.size, "channels": 2 if item.kind == "signal_lead" else None}
 
 
-def film(draw: Draw, number: int) -> Row:
+def film(draw: RandomStream, number: int) -> Row:
     """A roll of film for one car."""
     vlt = draw.pick(FILM_VLT_PCT)
     price = draw.price(FILM_PRICE, draw.unit())
@@ -59,7 +59,7 @@ def film(draw: Draw, number: int) -> Row:
     return row
 
 
-def security(draw: Draw, number: int) -> Row:
+def security(draw: RandomStream, number: int) -> Row:
     """A layer against theft."""
     name, covers, effort, battery, rest_ma, price = draw.pick(SECURITY_LAYERS)
     tag = draw.price(price, draw.unit())
@@ -73,7 +73,7 @@ def security(draw: Draw, number: int) -> Row:
     return row
 
 
-def accessory(draw: Draw, number: int) -> Row:
+def accessory(draw: RandomStream, number: int) -> Row:
     """A thing that makes others work together."""
     kind, needs, gives, rest_ma, price = draw.pick(ACCESSORY_KINDS)
     tag = draw.price(price, draw.unit())
@@ -90,7 +90,7 @@ def accessory(draw: Draw, number: int) -> Row:
 
 def accessory_size(kind: str, number: int) -> tuple[float | None, ...]:
     """Width, height and depth of an accessory; drawn by themselves, so that they change nothing else that is drawn."""
-    draw = Draw(SEED + number)
+    draw = RandomStream(SEED + number)
     if kind == "board":
         return draw.pick(BOARD_SIZES)
     return tuple(map(draw.half, CONTROL_SIZES)) if kind == "level_control" else (None, None, None)

@@ -21,7 +21,7 @@ from data_demo.distributions import (
     SHAFTS_REACH,
     Body,
 )
-from data_demo.draw import Draw, spread
+from data_demo.draw import RandomStream, spread
 from data_demo.families.common import Row, common, filter_columns
 
 BODY_KINDS = spread([(body.share, body) for body in BODIES])
@@ -33,7 +33,7 @@ OUTPUT_V = spread(PREOUT_V)
 SEEN_FILTERS, UNSEEN_FILTERS = spread(FILTERS), spread(PLAIN_FILTERS)
 
 
-def head_unit(draw: Draw, number: int) -> Row:
+def head_unit(draw: RandomStream, number: int) -> Row:
     """A head unit: a kind of body, a grade, and what goes with both."""
     body, grade = draw.pick(BODY_KINDS), draw.unit()
     row = common(
@@ -48,11 +48,11 @@ def head_unit(draw: Draw, number: int) -> Row:
     row.update(case(draw, body))
     row.update(screen(draw, body))
     row.update(electric(draw, body, grade))
-    row.update(filter_columns(Draw.aside(number), SEEN_FILTERS if body.screen != "none" else UNSEEN_FILTERS))
+    row.update(filter_columns(RandomStream.aside(number), SEEN_FILTERS if body.screen != "none" else UNSEEN_FILTERS))
     return row
 
 
-def case(draw: Draw, body: Body) -> Row:
+def case(draw: RandomStream, body: Body) -> Row:
     """The body, the face and how it is held."""
     w_mm, h_mm = draw.half(body.w), draw.half(body.h)
     row: Row = {
@@ -73,7 +73,7 @@ def case(draw: Draw, body: Body) -> Row:
     return row
 
 
-def screen(draw: Draw, body: Body) -> Row:
+def screen(draw: RandomStream, body: Body) -> Row:
     """Its screen, if it has one, and where a floating one may hang."""
     row: Row = {"screen": body.screen} | dict.fromkeys(
         ("screen_in", "screen_w_mm", "screen_h_mm", "screen_d_mm", "screen_rise_min_mm", "screen_rise_max_mm")
@@ -89,7 +89,7 @@ def screen(draw: Draw, body: Body) -> Row:
     return row
 
 
-def electric(draw: Draw, body: Body, grade: float) -> Row:
+def electric(draw: RandomStream, body: Body, grade: float) -> Row:
     """Its outputs, what it can do and what it draws."""
     seen = body.screen != "none"
     features = [word for word, with_it, without in FEATURES if draw.chance(with_it if seen else without)]

@@ -19,7 +19,7 @@ from data_demo.distributions import (
     UNIVERSAL_EVERY,
     SpeakerSize,
 )
-from data_demo.draw import Draw, spread
+from data_demo.draw import RandomStream, spread
 from data_demo.families.common import Row, bolt_columns, common
 
 SIZES = spread([(size.share, size) for size in SPEAKER_SIZES])
@@ -28,7 +28,7 @@ KINDS = spread(SPEAKER_KINDS)
 BASES = spread(SENS_BASIS)
 
 
-def speaker(draw: Draw, number: int) -> Row:
+def speaker(draw: RandomStream, number: int) -> Row:
     """A loudspeaker: a size, a grade, and figures that go with both."""
     size, grade = draw.pick(SIZES), draw.unit()
     pair = draw.chance(PACK_OF_TWO_SHARE)
@@ -45,12 +45,12 @@ def speaker(draw: Draw, number: int) -> Row:
     )
     row.update(measures(draw, size))
     row.update(sound(draw, size, grade))
-    row.update(pieces(Draw.aside(number), row["kind"]))
+    row.update(pieces(RandomStream.aside(number), row["kind"]))
     row["bolt_patterns"] = None if number % UNIVERSAL_EVERY else "; ".join(MORE_PATTERNS.get(size.size, ())) or None
     return row
 
 
-def measures(draw: Draw, size: SpeakerSize) -> Row:
+def measures(draw: RandomStream, size: SpeakerSize) -> Row:
     """What has to agree with an opening."""
     cutout_w, rim = draw.half(size.cutout_w), draw.half(size.rim)
     cutout_h = cutout_w if size.cutout_h is None else draw.half(size.cutout_h)
@@ -72,7 +72,7 @@ def measures(draw: Draw, size: SpeakerSize) -> Row:
     return row
 
 
-def sound(draw: Draw, size: SpeakerSize, grade: float) -> Row:
+def sound(draw: RandomStream, size: SpeakerSize, grade: float) -> Row:
     """What it does with the power it gets."""
     low_hz = int(draw.graded_half(size.low_hz, 1 - grade))
     return {
@@ -92,6 +92,6 @@ def sound(draw: Draw, size: SpeakerSize, grade: float) -> Row:
     }
 
 
-def pieces(draw: Draw, kind: object) -> Row:
+def pieces(draw: RandomStream, kind: object) -> Row:
     """The separate tweeter and the filter of a component set."""
     return {name: draw.half(span) if kind == "component" else None for name, span in COMPONENT_PIECES.items()}

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from matcher.store.importing.history import Holding, PartDiff, Version
-    from matcher.store.importing.report import Change, LoadReport, ProblemRow, TableRead
+    from matcher.store.importing.report import FieldChange, LoadReport, ProblemRow, TableRead
 
 Table = tuple[list[str], list[list[str]]]
 
@@ -85,7 +85,7 @@ def problem_cells(row: ProblemRow) -> list[str]:
     return [str(row.line), row.part_id, *("\n".join(column) for column in zip(*faults, strict=True))]
 
 
-def change_cells(change: Change) -> list[str]:
+def change_cells(change: FieldChange) -> list[str]:
     """A changed field: part, field, before, after."""
     return [change.part_id, change.field, figure_text(change.before), figure_text(change.after)]
 

@@ -22,4 +22,4 @@ from matcher.drawings.svg import prefix_of as prefix_of
 from matcher.drawings.system import system_diagram as system_diagram
 from matcher.drawings.template import cut_template as cut_template
 from matcher.drawings.template import drill_template as drill_template
-from matcher.drawings.words import Words as Words
+from matcher.drawings.words import DrawingWords as DrawingWords

@@ -7,11 +7,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
-from matcher.drawings.dimension import Entry, finished, legend
+from matcher.drawings.dimension import LegendEntry, finished, legend
 from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import BLUE, BROWN, GREY, INK, Pen
-from matcher.drawings.svg import Drawing, Point, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, Point
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.formulas.output import MaxLevel
 
 FIRST_HZ, LAST_HZ, STEPS = 15.0, 200.0, 120
@@ -38,7 +38,7 @@ def bass_curve(
     f3_hz: float | None = None,
     tuned_hz: float | None = None,
     missing: Sequence[str] = (),
-    words: Words = WORDS,
+    words: DrawingWords = WORDS,
     prefix: str = "bass-curve",
 ) -> Drawing:
     """The most that a bass side gives at each frequency.
@@ -67,7 +67,7 @@ def bass_curve(
         tuned_hz,
         tuple(missing),
         words,
-        Sheet(prefix),
+        Canvas(prefix),
     ).drawn()
 
 
@@ -78,8 +78,8 @@ class _Curve:
     f3_hz: float | None
     tuned_hz: float | None
     missing: tuple[str, ...]
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def __post_init__(self) -> None:
         highest = max((level.level_db or 0.0 for level in self.levels), default=110.0)
@@ -92,14 +92,20 @@ class _Curve:
         self._curve(lambda level: level.travel_db, TRAVEL, "travel")
         self._curve(lambda level: level.level_db, MOST, "most")
         self._ruling()
-        entries = [Entry(MOST, [words("most")]), Entry(POWER, [words("power")]), Entry(TRAVEL, [words("travel_limit")])]
-        entries += [Entry("", [words("corner", hz=words.number(self.f3_hz, 1))])] if self.f3_hz is not None else []
+        entries = [
+            LegendEntry(MOST, [words("most")]),
+            LegendEntry(POWER, [words("power")]),
+            LegendEntry(TRAVEL, [words("travel_limit")]),
+        ]
+        entries += (
+            [LegendEntry("", [words("corner", hz=words.number(self.f3_hz, 1))])] if self.f3_hz is not None else []
+        )
         if self.tuned_hz is not None:
-            entries.append(Entry(TUNED, [words("tuned", hz=words.number(self.tuned_hz, 1))]))
-        entries.append(Entry("", [words("half_space")]))
+            entries.append(LegendEntry(TUNED, [words("tuned", hz=words.number(self.tuned_hz, 1))]))
+        entries.append(LegendEntry("", [words("half_space")]))
         if not self.levels:
             entries = [
-                Entry(
+                LegendEntry(
                     "measure",
                     [
                         words(
@@ -112,7 +118,7 @@ class _Curve:
         legend(self.sheet, entries)
         return finished(self.sheet, words, words("curve", name=self.name), self._told(entries), scaled=False)
 
-    def _told(self, entries: list[Entry]) -> list[str]:
+    def _told(self, entries: list[LegendEntry]) -> list[str]:
         told = []
         for hz in TOLD_HZ if self.levels else ():
             near = self._near(hz)

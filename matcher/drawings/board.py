@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from catalog_schema.parts import Accessory, Amplifier
 from catalog_schema.vehicles import AmpSpot, ControlSpot, NoFasten
 from matcher.drawings.board_ways import Lying, Row, row_of
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, mark, per_for, spoken
 from matcher.drawings.pens import BROWN, FOUND, PART, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
-from matcher.drawings.svg import Drawing, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.settings import DEFAULT_SETTINGS, Settings
 
 SKETCH_W_MM, SKETCH_D_MM, SKETCH_H_MM = 300.0, 200.0, 100.0
@@ -29,7 +29,7 @@ def board_layout(
     no_fasten: Sequence[NoFasten] = (),
     board: Accessory | None = None,
     settings: Settings = DEFAULT_SETTINGS,
-    words: Words = WORDS,
+    words: DrawingWords = WORDS,
     prefix: str = "board",
 ) -> Drawing:
     """A spot to scale with amplifiers on it, side by side, each with the air that the shop asks for.
@@ -53,7 +53,7 @@ def board_layout(
     """
     w, d = length(spot.w_mm, SKETCH_W_MM), length(spot.d_mm, SKETCH_D_MM)
     row = row_of(amplifiers, w.mm, d.mm, float(settings["air_side_mm"]))
-    sheet = Sheet(prefix, per_for(max(w.mm, row.taken if row.by_width else row.deepest), 80))
+    sheet = Canvas(prefix, per_for(max(w.mm, row.taken if row.by_width else row.deepest), 80))
     return _Board(spot, tuple(amplifiers), tuple(no_fasten), board, settings, words, sheet, w, d, row).drawn()
 
 
@@ -64,8 +64,8 @@ class _Board:
     no_fasten: tuple[NoFasten, ...]
     board: Accessory | None
     settings: Settings
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
     w: Length
     d: Length
     row: Row
@@ -146,29 +146,29 @@ class _Board:
         lies_as_sold = wide <= self.w.mm and deep <= self.d.mm
         return (wide, deep) if lies_as_sold else (deep, wide)
 
-    def _entries(self, edge: Pen) -> list[Entry]:
+    def _entries(self, edge: Pen) -> list[LegendEntry]:
         words = self.words
-        entries = [Entry(edge, [f"{words('spot')}: {self._size()}"])]
+        entries = [LegendEntry(edge, [f"{words('spot')}: {self._size()}"])]
         if self.board is not None:
             figures = (self.board.w_mm, self.board.h_mm, self.board.d_mm)
             told = " × ".join("?" if one is None else words.mm(one.value) for one in figures)
-            entries.append(Entry(BOARD, [words("board_under", size=told)]))
+            entries.append(LegendEntry(BOARD, [words("board_under", size=told)]))
         for number, one in enumerate(self._in_order(), start=1):
             sides = (value(one.w_mm), value(one.d_mm), value(one.h_mm))
             size = " × ".join("?" if side is None else words.mm(side) for side in sides)
             lacks = "" if None not in sides else f", {words('measure')}"
-            entries.append(Entry(str(number), [f"{part_name(one)}: {size}{lacks}"]))
+            entries.append(LegendEntry(str(number), [f"{part_name(one)}: {size}{lacks}"]))
         if self.amplifiers:
             told = words("air", side=words.mm(self.air), over=words.mm(self.over))
-            entries.append(Entry(ROOM, [told]))
+            entries.append(LegendEntry(ROOM, [told]))
         along = self.w if self.row.by_width else self.d
         if along.known and self.row.taken > along.mm:
-            entries.append(Entry("no", [words("board_over", taken=words.mm(self.row.taken))]))
+            entries.append(LegendEntry("no", [words("board_over", taken=words.mm(self.row.taken))]))
         held = self.spot.fasten if isinstance(self.spot, AmpSpot) else None
-        entries += [Entry("", [f"{words('held_by')}: {words.again(held)}"])] if held else []
+        entries += [LegendEntry("", [f"{words('held_by')}: {words.again(held)}"])] if held else []
         for zone in self.no_fasten:
             why = f" ({words.again(zone.why)})" if zone.why else ""
-            entries.append(Entry(FORBIDDEN, [f"{words('no_fasten')}: {words.again(zone.where)}{why}"]))
+            entries.append(LegendEntry(FORBIDDEN, [f"{words('no_fasten')}: {words.again(zone.where)}{why}"]))
         return entries
 
     def _in_order(self) -> list[Amplifier]:

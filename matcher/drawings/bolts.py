@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from catalog_schema.figures import Figure
 from matcher.drawings.pens import CENTER, Pen
-from matcher.drawings.svg import Point, Sheet
+from matcher.drawings.svg import Canvas, Point
 
 BOLT_MM = 4.0
 """How large a bolt hole is drawn where none tells its size."""
@@ -44,7 +44,7 @@ def _on_circle(radius: float, number: int, place: int) -> Point:
     return round(radius * math.cos(angle), 3), round(radius * math.sin(angle), 3)
 
 
-def draw_bolts(sheet: Sheet, pattern: Pattern, pen: Pen, of: str, size_mm: float = BOLT_MM) -> None:
+def draw_bolts(sheet: Canvas, pattern: Pattern, pen: Pen, of: str, size_mm: float = BOLT_MM) -> None:
     """The holes of a pattern, each with a cross at its center, and its circle if it has one."""
     if pattern.circle_mm is not None and pattern.w_mm is None and pattern.h_mm is None:
         wide = float(pattern.circle_mm.value)

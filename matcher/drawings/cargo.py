@@ -11,11 +11,11 @@ from catalog_schema.checks import Check, worst
 from catalog_schema.figures import Figure
 from catalog_schema.parts import Enclosure
 from catalog_schema.vehicles import CargoSpace
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, per_for, spoken
 from matcher.drawings.pens import FACE, FOUND, PART, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
-from matcher.drawings.svg import Drawing, Point, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, Point
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.formulas.cargo import Space, depth_at_mm
 
 SKETCH = {"w_mm": 900.0, "h_mm": 450.0, "d_mm": 500.0}
@@ -30,7 +30,7 @@ def cargo_space(
     *,
     checks: Sequence[Check] = (),
     stays: Sequence[str] = (),
-    words: Words = WORDS,
+    words: DrawingWords = WORDS,
     prefix: str = "cargo",
 ) -> Drawing:
     """A cargo space to scale, from the side and from the gate.
@@ -51,7 +51,7 @@ def cargo_space(
         What its ids begin with: another one for each drawing of a page.
     """
     d, w = length(opening.d_mm, SKETCH["d_mm"]), length(opening.w_mm, SKETCH["w_mm"])
-    sheet = Sheet(prefix, per_for(d.mm + w.mm, 105))
+    sheet = Canvas(prefix, per_for(d.mm + w.mm, 105))
     return _Cargo(opening, _sizes(box), _name(box, words), tuple(checks), tuple(stays), words, sheet, w, d).drawn()
 
 
@@ -67,7 +67,7 @@ def _number(side: Figure | Decimal | None) -> float | None:
     return value(side) if isinstance(side, Figure) else None if side is None else float(side)
 
 
-def _name(box: Enclosure | BoxSize | None, words: Words) -> str:
+def _name(box: Enclosure | BoxSize | None, words: DrawingWords) -> str:
     return part_name(box) if isinstance(box, Enclosure) else words("box_made")
 
 
@@ -78,8 +78,8 @@ class _Cargo:
     box_name: str
     checks: tuple[Check, ...]
     stays: tuple[str, ...]
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
     w: Length
     d: Length
 
@@ -154,24 +154,24 @@ class _Cargo:
         dims.below_y = 0.0
         dims.below(x - self.w.mm / 2, x + self.w.mm / 2, 0, self.words("w_mm"), self.w)
 
-    def _entries(self) -> list[Entry]:
+    def _entries(self) -> list[LegendEntry]:
         words, opening = self.words, self.opening
         gate = words.size(value(opening.gate_w_mm), value(opening.gate_h_mm))
         known = opening.gate_w_mm is not None and opening.gate_h_mm is not None
         entries = [
-            Entry(FOUND if "?" not in self._size() else UNKNOWN, [f"{words('cargo_size')}: {self._size()}"]),
-            Entry(FACE if known else UNKNOWN, [f"{words('gate')}: {gate}"]),
+            LegendEntry(FOUND if "?" not in self._size() else UNKNOWN, [f"{words('cargo_size')}: {self._size()}"]),
+            LegendEntry(FACE if known else UNKNOWN, [f"{words('gate')}: {gate}"]),
         ]
         if self.loss.mm or not self.loss.known:
             loss = words.mm(self.loss.mm if self.loss.known else None)
             floor = STAYS if self.loss.known else UNKNOWN
-            entries.append(Entry(floor, [f"{words('name_cargo.floor_loss_mm')}: {loss}"]))
-        entries += [Entry(STAYS, [f"{words('stays')}: {thing}"]) for thing in self.stays]
+            entries.append(LegendEntry(floor, [f"{words('name_cargo.floor_loss_mm')}: {loss}"]))
+        entries += [LegendEntry(STAYS, [f"{words('stays')}: {thing}"]) for thing in self.stays]
         if opening.fasten:
-            entries.append(Entry("", [f"{words('held_by')}: {words.again(opening.fasten)}"]))
+            entries.append(LegendEntry("", [f"{words('held_by')}: {words.again(opening.fasten)}"]))
         return entries
 
-    def _box_entries(self) -> list[Entry]:
+    def _box_entries(self) -> list[LegendEntry]:
         """The box, and what it leaves: a figure that is not known leaves the room unknown."""
         if self.box is None:
             return []
@@ -179,11 +179,11 @@ class _Cargo:
         size = " × ".join("?" if side is None else self.words.mm(side) for side in (w, h, d))
         if top != d:
             size = f"{size}, {self.words('at_top', depth=self.words.mm(top))}"
-        entries = [Entry(BOX if None not in self.box else UNKNOWN, [f"{self.box_name}: {size}"])]
+        entries = [LegendEntry(BOX if None not in self.box else UNKNOWN, [f"{self.box_name}: {size}"])]
         for name, rule, room in self._rooms():
             check = next((check for check in self.checks if check.rule == rule), None)
             sign = "" if check is None else check.verdict
-            entries.append(Entry(sign, [f"{self.words('room_left', side=name)}: {self.words.mm(room)}"]))
+            entries.append(LegendEntry(sign, [f"{self.words('room_left', side=name)}: {self.words.mm(room)}"]))
         return entries
 
     def _rooms(self) -> list[tuple[str, str, float | None]]:

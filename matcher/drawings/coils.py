@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from matcher.drawings.dimension import finished
 from matcher.drawings.pens import INK, PAPER, Pen
-from matcher.drawings.svg import Drawing, Point, Sheet, num, wrapped
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, Point, num, wrapped
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.formulas.coils import Coil, Net, Series, Terminal, coils_of, load_ohm, net_signs, wires
 from matcher.formulas.nets import equal_power_nets
 
@@ -24,7 +24,7 @@ def coil_net(
     coil_ohm: float | Decimal | None = None,
     *,
     block: str | None = None,
-    words: Words = WORDS,
+    words: DrawingWords = WORDS,
     prefix: str = "coils",
 ) -> Drawing:
     """A coil net, terminal to terminal.
@@ -42,7 +42,7 @@ def coil_net(
     prefix
         What its ids begin with: another one for each drawing of a page.
     """
-    return _Net(net, words, Sheet(prefix), block or words("amplifier"), coil_ohm).drawn()
+    return _Net(net, words, Canvas(prefix), block or words("amplifier"), coil_ohm).drawn()
 
 
 def net_of_signs(signs: str, drivers: int) -> Net | None:
@@ -58,8 +58,8 @@ def net_of_signs(signs: str, drivers: int) -> Net | None:
 @dataclass
 class _Net:
     net: Net
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
     block: str
     coil_ohm: float | Decimal | None
 

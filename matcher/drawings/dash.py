@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from catalog_schema.figures import Figure
 from catalog_schema.parts import HeadUnit
 from catalog_schema.vehicles import KeepClear
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, mark, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, mark, per_for, spoken
 from matcher.drawings.pens import ADAPTER, CENTER, CUT, FOUND, INNER, PART, PLAIN, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedHeadUnit, value
-from matcher.drawings.svg import Drawing, Point, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, Point
+from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_W_MM, SKETCH_H_MM, SKETCH_SHAFT_MM = 180.0, 60.0, 130.0
 """How large an opening of unknown size is sketched: no figure, and drawn dashed."""
@@ -21,7 +21,7 @@ SCREEN = Pen(stroke=PART.stroke, width=0.7, fill="veil")
 RANGE = Pen(stroke=PART.stroke, width=0.3, dash=(1, 1))
 
 
-def dash_front(placed: PlacedHeadUnit, words: Words = WORDS, prefix: str = "dash-front") -> Drawing:
+def dash_front(placed: PlacedHeadUnit, words: DrawingWords = WORDS, prefix: str = "dash-front") -> Drawing:
     """A dash opening to scale: as found, or with a unit in it.
 
     Parameters
@@ -33,7 +33,7 @@ def dash_front(placed: PlacedHeadUnit, words: Words = WORDS, prefix: str = "dash
     prefix
         What its ids begin with: another one for each drawing of a page.
     """
-    return _Dash(placed, words, Sheet(prefix, per_for(_widest(placed)))).drawn()
+    return _Dash(placed, words, Canvas(prefix, per_for(_widest(placed)))).drawn()
 
 
 def _widest(placed: PlacedHeadUnit) -> float:
@@ -55,8 +55,8 @@ def _edges(keep: KeepClear) -> tuple[float, float, float, float]:
 @dataclass
 class _Dash:
     placed: PlacedHeadUnit
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def drawn(self) -> Drawing:
         opening, words = self.placed.opening, self.words
@@ -72,11 +72,11 @@ class _Dash:
         told = [*spoken(entries, words), *self.placed.says(words)]
         return finished(self.sheet, words, words("dash", name=self.placed.name), told)
 
-    def _as_found(self, w: Length, h: Length) -> list[Entry]:
+    def _as_found(self, w: Length, h: Length) -> list[LegendEntry]:
         """The opening, or the nose between two shafts."""
         edge = FOUND if w.known and h.known else UNKNOWN
         self.sheet.rect(-w.mm / 2, -h.mm / 2, w.mm, h.mm, edge, "opening")
-        found = [Entry(edge, [f"{self.words('opening')}: {self._size(w, h)}"])]
+        found = [LegendEntry(edge, [f"{self.words('opening')}: {self._size(w, h)}"])]
         if self.placed.opening.shape != "twin_shaft":
             return found
         apart = length(self.placed.opening.shaft_mm, SKETCH_SHAFT_MM)
@@ -84,12 +84,12 @@ class _Dash:
             self.sheet.ellipse((x, 0), SHAFT_HOLE_MM, SHAFT_HOLE_MM, apart.pen(FOUND), "shaft")
             self.sheet.line((x, -SHAFT_HOLE_MM), (x, SHAFT_HOLE_MM), CENTER)
         told = self.words("shafts", apart=self.words.mm(apart.mm if apart.known else None))
-        return [*found, Entry(apart.pen(FOUND), [told])]
+        return [*found, LegendEntry(apart.pen(FOUND), [told])]
 
     def _size(self, w: Length, h: Length) -> str:
         return self.words.size(w.mm if w.known else None, h.mm if h.known else None)
 
-    def _cut(self, w: Length, h: Length) -> list[Entry]:
+    def _cut(self, w: Length, h: Length) -> list[LegendEntry]:
         """What would be cut away."""
         fit = self.placed.fit
         if fit is None or fit.cut is None or not (w.known and h.known):
@@ -98,9 +98,9 @@ class _Dash:
         if (wide, high) == (w.mm, h.mm):
             return []
         self.sheet.ring(("rect", wide, high), ("rect", w.mm, h.mm), CUT, "cut")
-        return [Entry(CUT, [f"{self.words('cut')}: {self.words.size(wide, high)}"])]
+        return [LegendEntry(CUT, [f"{self.words('cut')}: {self.words.size(wide, high)}"])]
 
-    def _unit(self, unit: HeadUnit) -> list[Entry]:
+    def _unit(self, unit: HeadUnit) -> list[LegendEntry]:
         entries = self._kit()
         outlines = (("face", unit.face_w_mm, unit.face_h_mm, PART), ("body", unit.body_w_mm, unit.body_h_mm, INNER))
         for name, wide, high, pen in outlines:
@@ -109,16 +109,16 @@ class _Dash:
             entries += self._shaft_range(unit)
         return [*entries, *(self._screen(unit) if unit.screen == "floating" else [])]
 
-    def _outline(self, name: str, wide: Figure | None, high: Figure | None, pen: Pen) -> list[Entry]:
+    def _outline(self, name: str, wide: Figure | None, high: Figure | None, pen: Pen) -> list[LegendEntry]:
         """An outline about the center; where a side is not known, the entry says so and nothing is drawn."""
         w, h = value(wide), value(high)
         told = f"{self.words(name)}: {self.words.size(w, h)}"
         if w is None or h is None:
-            return [Entry(UNKNOWN, [f"{told}, {self.words('measure')}"])]
+            return [LegendEntry(UNKNOWN, [f"{told}, {self.words('measure')}"])]
         self.sheet.rect(-w / 2, -h / 2, w, h, pen, name)
-        return [Entry(pen, [told])]
+        return [LegendEntry(pen, [told])]
 
-    def _kit(self) -> list[Entry]:
+    def _kit(self) -> list[LegendEntry]:
         kit = self.placed.adapter
         if kit is None:
             return []
@@ -128,42 +128,42 @@ class _Dash:
                 ("rect", outer[0] or 0, outer[1] or 0), ("rect", inner[0] or 0, inner[1] or 0), ADAPTER, "adapter"
             )
         told = self.words("adapter", size=self.words.size(*inner), outer=self.words.size(*outer))
-        return [Entry(ADAPTER, [told])]
+        return [LegendEntry(ADAPTER, [told])]
 
-    def _shaft_range(self, unit: HeadUnit) -> list[Entry]:
+    def _shaft_range(self, unit: HeadUnit) -> list[LegendEntry]:
         least, most = value(unit.shaft_min_mm), value(unit.shaft_max_mm)
         y = self.sheet.paper(2.5)
         for side in (-1, 1):
             if least is not None and most is not None:
                 self.sheet.line((side * least / 2, y), (side * most / 2, y), PART, "shaft-range")
         pen = UNKNOWN if least is None or most is None else PART
-        return [Entry(pen, [self.words("shaft_range", least=self.words.mm(least), most=self.words.mm(most))])]
+        return [LegendEntry(pen, [self.words("shaft_range", least=self.words.mm(least), most=self.words.mm(most))])]
 
-    def _screen(self, unit: HeadUnit) -> list[Entry]:
+    def _screen(self, unit: HeadUnit) -> list[LegendEntry]:
         """The screen where it hangs, and the lowest and highest place it can hang at."""
         w, h = value(unit.screen_w_mm), value(unit.screen_h_mm)
         low, high = value(unit.screen_rise_min_mm), value(unit.screen_rise_max_mm)
         told = f"{self.words('screen')}: {self.words.size(w, h)}"
         if w is None or h is None:
-            return [Entry(UNKNOWN, [f"{told}, {self.words('measure')}"])]
+            return [LegendEntry(UNKNOWN, [f"{told}, {self.words('measure')}"])]
         rise = self.placed.rise_mm
         pen = UNKNOWN if rise is None else SCREEN
         hangs = next((float(height) for height in (rise, low, high) if height is not None), 0.0)
         self.sheet.rect(-w / 2, -hangs - h / 2, w, h, pen, "screen")
-        entries = [Entry(pen, [told])]
+        entries = [LegendEntry(pen, [told])]
         if low is not None and high is not None:
             self.sheet.rect(-w / 2, -high - h / 2, w, h + high - low, RANGE, "screen-range")
         between = f"{self.words.mm(low)} … {self.words.mm(high)}"
-        return [*entries, Entry(RANGE, [f"{self.words('screen_range')}: {between}"])]
+        return [*entries, LegendEntry(RANGE, [f"{self.words('screen_range')}: {between}"])]
 
-    def _around(self) -> list[Entry]:
+    def _around(self) -> list[LegendEntry]:
         """The things that must stay reachable, each with its number; those without a place stand in the legend."""
         entries = []
         for number, keep in enumerate(self.placed.opening.keep_clear, start=1):
             self._keep(keep, str(number))
-            entries.append(Entry((str(number), self._verdict(keep)), [self._keep_says(keep)]))
+            entries.append(LegendEntry((str(number), self._verdict(keep)), [self._keep_says(keep)]))
         if entries:
-            entries.append(Entry(ROOM, [self.words("reach")]))
+            entries.append(LegendEntry(ROOM, [self.words("reach")]))
         return entries
 
     def _keep(self, keep: KeepClear, number: str) -> None:

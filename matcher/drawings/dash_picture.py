@@ -9,8 +9,8 @@ from catalog_schema.parts import HeadUnit
 from catalog_schema.vehicles import KeepClear
 from matcher.drawings.pens import GREY, Pen
 from matcher.drawings.placed import PlacedHeadUnit, value
-from matcher.drawings.svg import Drawing, Sheet, num
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, num
+from matcher.drawings.words import WORDS, DrawingWords
 
 WIDE_MM = 60.0
 """Width of a picture on paper: two stand beside each other."""
@@ -26,7 +26,10 @@ Rect = tuple[float, float, float, float]
 
 
 def dash_picture(
-    placed: PlacedHeadUnit, others: Sequence[PlacedHeadUnit] = (), words: Words = WORDS, prefix: str = "dash-picture"
+    placed: PlacedHeadUnit,
+    others: Sequence[PlacedHeadUnit] = (),
+    words: DrawingWords = WORDS,
+    prefix: str = "dash-picture",
 ) -> Drawing | None:
     """A dash with what stands in its opening; none if the size of the opening is not known.
 
@@ -44,7 +47,7 @@ def dash_picture(
     if value(placed.opening.w_mm) is None or value(placed.opening.h_mm) is None:
         return None
     view = _view([placed, *others])
-    return _Picture(placed, words, Sheet(prefix, view[2] / WIDE_MM), view).drawn()
+    return _Picture(placed, words, Canvas(prefix, view[2] / WIDE_MM), view).drawn()
 
 
 def _view(shown: Sequence[PlacedHeadUnit]) -> Rect:
@@ -91,8 +94,8 @@ def _things(placed: PlacedHeadUnit) -> dict[str, Rect]:
 @dataclass
 class _Picture:
     placed: PlacedHeadUnit
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
     view: Rect
 
     def drawn(self) -> Drawing:

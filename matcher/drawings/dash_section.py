@@ -8,11 +8,11 @@ from decimal import Decimal
 from catalog_schema.figures import Figure
 from catalog_schema.parts import HeadUnit
 from matcher.drawings.dash import SKETCH_H_MM
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, per_for, spoken
 from matcher.drawings.pens import BOLD, FOUND, INNER, PART, PLAIN, THIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedHeadUnit, part_name, value
-from matcher.drawings.svg import Drawing, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing
+from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_DEPTH_MM, SKETCH_PROUD_MM, SKETCH_BODY_SHARE = 170.0, 40.0, 0.7
 """How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
@@ -21,7 +21,7 @@ WIDE_MM, LEGEND_MM, PANEL_MM = 66.0, 77.0, 22.0
 SOLID = Pen(width=0.4, fill="solid")
 
 
-def dash_section(placed: PlacedHeadUnit, words: Words = WORDS, prefix: str = "dash-section") -> Drawing:
+def dash_section(placed: PlacedHeadUnit, words: DrawingWords = WORDS, prefix: str = "dash-section") -> Drawing:
     """A dash opening to scale in section, along its depth.
 
     Parameters
@@ -35,7 +35,7 @@ def dash_section(placed: PlacedHeadUnit, words: Words = WORDS, prefix: str = "da
     """
     opening = placed.opening
     depth, proud = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.proud_max_mm, SKETCH_PROUD_MM)
-    sheet = Sheet(prefix, per_for(depth.mm + proud.mm, WIDE_MM))
+    sheet = Canvas(prefix, per_for(depth.mm + proud.mm, WIDE_MM))
     return _Section(placed, words, sheet, depth, proud, length(opening.h_mm, SKETCH_H_MM)).drawn()
 
 
@@ -48,8 +48,8 @@ def _plugs(unit: HeadUnit) -> Length:
 @dataclass
 class _Section:
     placed: PlacedHeadUnit
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
     depth: Length
     proud: Length
     high: Length
@@ -68,7 +68,7 @@ class _Section:
         told = [*spoken(entries, words), *self.placed.says(words)]
         return finished(self.sheet, words, words("dash_section", name=self.placed.name), told)
 
-    def _as_found(self) -> list[Entry]:
+    def _as_found(self) -> list[LegendEntry]:
         """The panel over and under the opening, what is behind, and how far a unit may stand out."""
         sheet, words = self.sheet, self.words
         thick, top = sheet.paper(1.2), self.high.mm / 2
@@ -80,15 +80,15 @@ class _Section:
         limit = Pen(width=0.5, dash=(0.8, 0.8)) if self.proud.known else UNKNOWN
         sheet.line((-self.proud.mm, -top - PANEL_MM), (-self.proud.mm, top + PANEL_MM), limit, "proud")
         return [
-            Entry(edge, [f"{words('panel')}, {words('opening')}: {self._told(self.high)}"]),
-            Entry(behind, [f"{words('dash_behind')}: {self._told(self.depth)}"]),
-            Entry(limit, [f"{words('dash_proud')}: {self._told(self.proud)}"]),
+            LegendEntry(edge, [f"{words('panel')}, {words('opening')}: {self._told(self.high)}"]),
+            LegendEntry(behind, [f"{words('dash_behind')}: {self._told(self.depth)}"]),
+            LegendEntry(limit, [f"{words('dash_proud')}: {self._told(self.proud)}"]),
         ]
 
     def _told(self, size: Length) -> str:
         return self.words.mm(size.mm if size.known else None)
 
-    def _unit(self, unit: HeadUnit, dims: Dims) -> list[Entry]:
+    def _unit(self, unit: HeadUnit, dims: Dims) -> list[LegendEntry]:
         """The body with the room for its plugs behind, its face in front, and what is left on either side."""
         front, words = -self.placed.forward_mm, self.words
         deep = length(unit.body_d_mm, self.depth.mm * SKETCH_BODY_SHARE)
@@ -107,7 +107,10 @@ class _Section:
         half = self.high.mm / 2 + PANEL_MM
         self._room(dims, ends, self.depth.mm, half, known)
         told = [f"{words('body')}, {part_name(unit)}: {self._told(deep)}"]
-        entries = [Entry(deep.pen(INNER), told), Entry(plugs.pen(PLAIN), [f"{words('plugs')}: {self._told(plugs)}"])]
+        entries = [
+            LegendEntry(deep.pen(INNER), told),
+            LegendEntry(plugs.pen(PLAIN), [f"{words('plugs')}: {self._told(plugs)}"]),
+        ]
         entries.append(self._verdict("dash.depth", "asked_behind", self.depth.mm - ends if known else None))
         left = None if out is None or not self.proud.known else self.proud.mm - out
         return [*entries, self._verdict("dash.proud", "front", left)]
@@ -124,9 +127,9 @@ class _Section:
         name = self.words("left") if end >= start else self.words("short")
         dims.above(low, high, -half, name, Length(high - low, known), BOLD if known else THIN)
 
-    def _verdict(self, rule: str, side: str, room: float | None) -> Entry:
+    def _verdict(self, rule: str, side: str, room: float | None) -> LegendEntry:
         """What is left on one side, with the verdict of its rule."""
         check = self.placed.check(rule)
         name = self.words("left") if room is None or room >= 0 else self.words("short")
         told = f"{self.words(side)}: {name} {self.words.mm(None if room is None else abs(room))}"
-        return Entry(PLAIN if check is None else check.verdict, [told])
+        return LegendEntry(PLAIN if check is None else check.verdict, [told])

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from catalog_schema.checks import VERDICT_ORDER
 from catalog_schema.figures import Figure
 from matcher.drawings.pens import BLACK, BLUE, INK, PAPER, THIN, UNKNOWN, Pen
-from matcher.drawings.svg import ADVANCE, LINE_MM, TEXT_MM, Drawing, Point, Sheet, columns, wrapped
-from matcher.drawings.words import Words
+from matcher.drawings.svg import ADVANCE, LINE_MM, TEXT_MM, Canvas, Drawing, Point, columns, wrapped
+from matcher.drawings.words import DrawingWords
 from matcher.lengths import shown_unit, told_length
 
 ARROW_MM = 1.8
@@ -47,8 +47,8 @@ def length(figure: Figure | None, otherwise: float) -> Length:
 class Dims:
     """Dimension lines around what is drawn so far, each on a level of its own."""
 
-    sheet: Sheet
-    words: Words
+    sheet: Canvas
+    words: DrawingWords
     below_y: float = field(init=False)
     above_y: float = field(init=False)
     right_x: float = field(init=False)
@@ -116,7 +116,7 @@ class Dims:
         self.sheet.lines((at[0], top), texts, anchor, back=True, bold=bold)
 
 
-def measure(sheet: Sheet, start: Point, end: Point, pen: Pen) -> None:
+def measure(sheet: Canvas, start: Point, end: Point, pen: Pen) -> None:
     """A line with an arrow at each end; where it is short, the arrows come from outside."""
     sheet.line(start, end, pen, "dimension")
     across, down = end[0] - start[0], end[1] - start[1]
@@ -138,14 +138,14 @@ Sample = Pen | str | tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LegendEntry:
     """One entry of a legend."""
 
     sample: Sample
     texts: Sequence[str]
 
 
-def legend(sheet: Sheet, entries: Iterable[Entry], least_mm: float = 110.0) -> None:
+def legend(sheet: Canvas, entries: Iterable[LegendEntry], least_mm: float = 110.0) -> None:
     """What the lines and numbers mean, under the drawing."""
     wide = max(sheet.right - sheet.left, sheet.paper(least_mm))
     x, y = sheet.left, sheet.bottom + sheet.paper(6)
@@ -156,7 +156,7 @@ def legend(sheet: Sheet, entries: Iterable[Entry], least_mm: float = 110.0) -> N
         y = sheet.lines((x + sheet.paper(SAMPLE_MM + 2.5), y), lines) + sheet.paper(0.8)
 
 
-def _sample(sheet: Sheet, at: Point, sample: Sample) -> None:
+def _sample(sheet: Canvas, at: Point, sample: Sample) -> None:
     wide, high = sheet.paper(SAMPLE_MM), sheet.paper(2.6)
     if isinstance(sample, str):
         mark(sheet, (at[0] + wide / 2, at[1]), sample)
@@ -169,7 +169,7 @@ def _sample(sheet: Sheet, at: Point, sample: Sample) -> None:
         sheet.line(at, (at[0] + wide, at[1]), sample)
 
 
-def mark(sheet: Sheet, at: Point, sign: str, size_mm: float = 4.0) -> None:
+def mark(sheet: Canvas, at: Point, sign: str, size_mm: float = 4.0) -> None:
     """A verdict's sign, told by its shape (a ticked circle, a crossed square, a triangle), a bolt's, or a number's."""
     (x, y), r = at, sheet.paper(size_mm / 2)
     pen, stroke = Pen(fill=PAPER, width=0.35), Pen(width=0.5)
@@ -190,7 +190,7 @@ def mark(sheet: Sheet, at: Point, sign: str, size_mm: float = 4.0) -> None:
         sheet.text(at, sign, "middle", max(LEAST_MM, min(size_mm * 0.7, TEXT_MM)), bold=True)
 
 
-def bolt_sign(sheet: Sheet, at: Point, reach: float, sign: str, of: str = "") -> None:
+def bolt_sign(sheet: Canvas, at: Point, reach: float, sign: str, of: str = "") -> None:
     """A bolt hole that is there: a circle with an upright cross; one that a part asks for: a slanting cross."""
     (x, y), pen = at, Pen(width=0.3) if sign == "bolt" else Pen(stroke=BLUE, width=0.4)
     if sign == "bolt":
@@ -203,7 +203,7 @@ def bolt_sign(sheet: Sheet, at: Point, reach: float, sign: str, of: str = "") ->
         sheet.line((x - arm, y + arm), (x + arm, y - arm), pen, of)
 
 
-def scale_bar(sheet: Sheet) -> None:
+def scale_bar(sheet: Canvas) -> None:
     """A bar of round length under the drawing: it stays true when the picture is made smaller."""
     unit = shown_unit("mm")
     bars = BARS if unit == "mm" else INCH_BARS
@@ -216,7 +216,7 @@ def scale_bar(sheet: Sheet) -> None:
     sheet.text((x + long + sheet.paper(1.5), y + high / 2), f"{told_length(long)} {unit}")
 
 
-def spoken(entries: Iterable[Entry], words: Words) -> list[str]:
+def spoken(entries: Iterable[LegendEntry], words: DrawingWords) -> list[str]:
     """A legend for those who cannot see it: each entry a sentence, a verdict's sign as its word."""
     told = []
     for entry in entries:
@@ -226,7 +226,7 @@ def spoken(entries: Iterable[Entry], words: Words) -> list[str]:
     return told
 
 
-def finished(sheet: Sheet, words: Words, title: str, told: Iterable[str], *, scaled: bool = True) -> Drawing:
+def finished(sheet: Canvas, words: DrawingWords, title: str, told: Iterable[str], *, scaled: bool = True) -> Drawing:
     """The drawing with its heading over it and its scale under it; ``told`` are the sentences that describe it."""
     if scaled:
         scale_bar(sheet)

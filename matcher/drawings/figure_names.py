@@ -9,10 +9,10 @@ from catalog_schema.nested import ORIGINALS, Cut
 from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS, KeepClear
-from matcher.drawings.words import Words
+from matcher.drawings.words import DrawingWords
 
 
-def figure_name(name: str, words: Words) -> str:
+def figure_name(name: str, words: DrawingWords) -> str:
     """A figure as a check names it, such as ``opening:tern/door.depth_mm`` or ``part.magnet_mm``, in words."""
     owner, _, field = name.rpartition(".")
     return words.again(_called(field, is_opening=owner.startswith("opening")))

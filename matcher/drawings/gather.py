@@ -20,17 +20,17 @@ from matcher.drawings.speaker_front import speaker_front
 from matcher.drawings.speaker_section import speaker_section
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.template import cut_template, dash_template, drill_template
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part, part_family
-from matcher.search.fits.mounting import Question, screen_rise_mm
+from matcher.search.fits.mounting import MountingQuestion, screen_rise_mm
 from matcher.settings import Settings
 from matcher.store.catalog.things import stored_opening, stored_part
 from matcher.store.database.connection import Connection
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class OpeningRequest:
     """What is to be drawn at an opening: as found, or with a part, perhaps through an adapter."""
 
     vehicle_id: str
@@ -42,7 +42,9 @@ class Wanted:
     """Its fit, where that is known already."""
 
 
-def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words: Words = WORDS) -> dict[str, Drawing]:
+def opening_drawings(
+    con: Connection, wanted: OpeningRequest, settings: Settings, words: DrawingWords = WORDS
+) -> dict[str, Drawing]:
     """Every drawing of an opening by its name.
 
     Raises
@@ -68,7 +70,7 @@ def opening_drawings(con: Connection, wanted: Wanted, settings: Settings, words:
     return drawn
 
 
-def _dash_drawings(placed: PlacedHeadUnit, words: Words, names: Sequence[str]) -> dict[str, Drawing]:
+def _dash_drawings(placed: PlacedHeadUnit, words: DrawingWords, names: Sequence[str]) -> dict[str, Drawing]:
     """Front, side, and the template that the step of the ladder allows."""
     drawn: dict[str, Drawing | None] = {
         "front": dash_front(placed, words, prefix_of("front", *names)),
@@ -80,7 +82,7 @@ def _dash_drawings(placed: PlacedHeadUnit, words: Words, names: Sequence[str]) -
     return {name: one for name, one in drawn.items() if one is not None}
 
 
-def _speaker_drawings(placed: PlacedSpeaker, words: Words, names: Sequence[str]) -> dict[str, Drawing]:
+def _speaker_drawings(placed: PlacedSpeaker, words: DrawingWords, names: Sequence[str]) -> dict[str, Drawing]:
     """Front, section, and the templates that the step of the ladder allows."""
     drawn: dict[str, Drawing | None] = {
         "front": speaker_front(placed, words, prefix_of("front", *names)),
@@ -95,7 +97,7 @@ def _speaker_drawings(placed: PlacedSpeaker, words: Words, names: Sequence[str])
     return {name: one for name, one in drawn.items() if one is not None}
 
 
-def _board(con: Connection, vehicle_id: str, placed: Placed[Any, Any], words: Words, prefix: str) -> Drawing:
+def _board(con: Connection, vehicle_id: str, placed: Placed[Any, Any], words: DrawingWords, prefix: str) -> Drawing:
     amplifiers = [] if placed.part is None else [placed.part]
     return board_drawing(con, vehicle_id, placed.opening, amplifiers, placed.settings, words, prefix)
 
@@ -106,7 +108,7 @@ def board_drawing(
     spot: AmpSpot | ControlSpot,
     amplifiers: Sequence[Amplifier],
     settings: Settings,
-    words: Words,
+    words: DrawingWords,
     prefix: str,
     board: Accessory | None = None,
 ) -> Drawing:
@@ -118,7 +120,9 @@ def board_drawing(
     return board_layout(spot, amplifiers, no_fasten=zones, board=board, settings=settings, words=words, prefix=prefix)
 
 
-def placed_at(con: Connection, wanted: Wanted, settings: Settings, *, is_checked: bool = True) -> Placed[Any, Any]:
+def placed_at(
+    con: Connection, wanted: OpeningRequest, settings: Settings, *, is_checked: bool = True
+) -> Placed[Any, Any]:
     """An opening as it is stored, with the part and the adapter that are wanted in it, and their fit if it is drawn."""
     opening = stored_opening(con, wanted.vehicle_id, wanted.opening_id)
     found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
@@ -127,12 +131,14 @@ def placed_at(con: Connection, wanted: Wanted, settings: Settings, *, is_checked
     catalog = Catalog(con, settings)
     fit = (wanted.fit or _fit(catalog, wanted, wanted.part_id)) if is_checked else None
     family = part_family(con, wanted.part_id, OPENING_FAMILIES[opening.kind])
-    question = Question(wanted.part_id, family, wanted.vehicle_id, wanted.opening_id, opening.kind, wanted.adapter_id)
+    question = MountingQuestion(
+        wanted.part_id, family, wanted.vehicle_id, wanted.opening_id, opening.kind, wanted.adapter_id
+    )
     rise = screen_rise_mm(catalog, question) if family == "head_unit" else None
     adapter = None if wanted.adapter_id is None else stored_part(con, wanted.adapter_id, "adapter")
     assert adapter is None or isinstance(adapter, Adapter)
     return replace(found, part=stored_part(con, wanted.part_id, family), adapter=adapter, fit=fit, rise_mm=rise)
 
 
-def _fit(catalog: Catalog, wanted: Wanted, part_id: str) -> Fit:
+def _fit(catalog: Catalog, wanted: OpeningRequest, part_id: str) -> Fit:
     return fit_part(catalog, part_id, wanted.vehicle_id, wanted.opening_id, wanted.adapter_id, wanted.alteration)

@@ -10,20 +10,20 @@ from catalog_schema.answers import Line, Package
 from catalog_schema.parts import Speaker
 from catalog_schema.vehicles import SpeakerOpening
 from matcher.drawings.dash_picture import dash_picture
-from matcher.drawings.gather import Wanted, placed_at
+from matcher.drawings.gather import OpeningRequest, placed_at
 from matcher.drawings.gather_package import bass_levels
 from matcher.drawings.going_back import Kind, Original, going_back
 from matcher.drawings.placed import value
 from matcher.drawings.response import Response, frequencies, response_plot
 from matcher.drawings.svg import Drawing, prefix_of
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.settings import Settings
 from matcher.store.catalog.things import stored_opening, stored_part
 from matcher.store.database.connection import Connection
 
 
 def offer_drawings(
-    con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: Words = WORDS
+    con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: DrawingWords = WORDS
 ) -> dict[str, Drawing]:
     """``today``, the dash with the unit of each letter, ``response`` and ``back``, as far as each has a basis.
 
@@ -45,14 +45,14 @@ def offer_drawings(
 
 
 def _dashes(
-    con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: Words
+    con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: DrawingWords
 ) -> dict[str, Drawing | None]:
     """The dash as it is, and with the unit of each package, all to one scale."""
     units = {letter: _unit(package) for letter, package in offered.items()}
     after = {
         letter: placed_at(
             con,
-            Wanted(vehicle_id, str(line.opening_id), line.part_id, line.adapter_id, line.alteration),
+            OpeningRequest(vehicle_id, str(line.opening_id), line.part_id, line.adapter_id, line.alteration),
             settings,
             is_checked=False,
         )
@@ -73,7 +73,7 @@ def _unit(package: Package) -> Line | None:
     return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
 
 
-def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package], words: Words) -> list[Original]:
+def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords) -> list[Original]:
     """What comes out at each place that any of the packages fills anew."""
     places: dict[str, Original] = {}
     for line in chain.from_iterable(package.lines for package in offered.values()):

@@ -15,11 +15,11 @@ from catalog_schema.vehicles import AmpSpot, CargoSpace
 from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.coils import coil_net, net_of_signs
-from matcher.drawings.gather import Wanted, board_drawing, opening_drawings
+from matcher.drawings.gather import OpeningRequest, board_drawing, opening_drawings
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.system import system_diagram
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.formulas.output import MaxLevel
 from matcher.search.bass.estimates import estimated
 from matcher.search.bass.levels import PORT, DriverTerms, Floats
@@ -34,7 +34,7 @@ AT_OPENINGS = frozenset({"head_unit", "speaker"})
 
 
 def package_drawings(
-    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: Words = WORDS
+    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: DrawingWords = WORDS
 ) -> dict[str, Drawing]:
     """Every drawing of a package by its name; those of an opening are named ``dash-top/front``.
 
@@ -66,15 +66,17 @@ def bass_levels(
     return _Side(con, vehicle_id, package, settings, WORDS, ()).levels(frequencies_hz)
 
 
-def _at_opening(con: Connection, vehicle_id: str, line: Line, settings: Settings, words: Words) -> dict[str, Drawing]:
+def _at_opening(
+    con: Connection, vehicle_id: str, line: Line, settings: Settings, words: DrawingWords
+) -> dict[str, Drawing]:
     if line.slot not in AT_OPENINGS or line.part_id is None or not line.opening_id:
         return {}
-    wanted = Wanted(vehicle_id, line.opening_id, line.part_id, line.adapter_id, line.alteration)
+    wanted = OpeningRequest(vehicle_id, line.opening_id, line.part_id, line.adapter_id, line.alteration)
     return {f"{line.opening_id}/{name}": one for name, one in opening_drawings(con, wanted, settings, words).items()}
 
 
 def _amplifiers(
-    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: Words
+    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: DrawingWords
 ) -> dict[str, Drawing]:
     """The amplifiers on each spot, drawn together on their board."""
     on_spot: dict[str, list[Amplifier]] = {}
@@ -114,7 +116,7 @@ class _Side:
     vehicle_id: str
     package: Package
     settings: Settings
-    words: Words
+    words: DrawingWords
     key: tuple[str, ...]
 
     def drawn(self) -> dict[str, Drawing]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from matcher.drawings.pens import BLUE, INK, PAPER, Pen
-from matcher.drawings.svg import Drawing, Sheet, wrapped
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, wrapped
+from matcher.drawings.words import WORDS, DrawingWords
 
 BOX_W_MM, BOX_H_MM, APART_MM, ROW_MM = 18.6, 13.0, 2.4, 29.0
 IN_A_ROW = 4
@@ -31,7 +31,9 @@ class Original:
     """What the place is called."""
 
 
-def going_back(originals: Sequence[Original], words: Words = WORDS, prefix: str = "going-back") -> Drawing | None:
+def going_back(
+    originals: Sequence[Original], words: DrawingWords = WORDS, prefix: str = "going-back"
+) -> Drawing | None:
     """The boxes of what came out, on their way to the car; none if nothing came out.
 
     Parameters
@@ -45,7 +47,7 @@ def going_back(originals: Sequence[Original], words: Words = WORDS, prefix: str 
     """
     if not originals:
         return None
-    sheet = Sheet(prefix)
+    sheet = Canvas(prefix)
     wide = min(len(originals), IN_A_ROW) * (BOX_W_MM + APART_MM) - APART_MM
     told = words("to_the_car")
     sheet.text((0, -6), told, size=SMALL_MM, bold=True)
@@ -59,7 +61,7 @@ def going_back(originals: Sequence[Original], words: Words = WORDS, prefix: str 
     return sheet.drawing(words("goes_back"), says, words.lang)
 
 
-def _box(sheet: Sheet, x: float, y: float, original: Original) -> None:
+def _box(sheet: Canvas, x: float, y: float, original: Original) -> None:
     """An open carton with the original on its front, its label under it."""
     lid = ((x, y), (x + 3, y - 2.4), (x + BOX_W_MM - 3, y - 2.4), (x + BOX_W_MM, y))
     sheet.polygon(lid, CARTON, "carton")

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from catalog_schema.vehicles import SpeakerOpening
 from matcher.drawings.pens import BLUE, BROWN, CUT, FOUND, Pen
 from matcher.drawings.placed import tall, value
-from matcher.drawings.svg import ADVANCE, Drawing, Point, Sheet, wrapped
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import ADVANCE, Canvas, Drawing, Point, wrapped
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.lengths import shown_unit
 
 WIDE_MM, HIGH_MM, SMALL_MM, LINE_MM, MARK_MM = 62.0, 30.0, 2.6, 3.6, 2.2
@@ -53,19 +53,19 @@ def cut_area_cm2(opening: SpeakerOpening, w_mm: float, h_mm: float) -> float | N
     return max(share * (w_mm * h_mm - own_w * own_h) / 100, 0.0)
 
 
-def larger_chart(larger: Sequence[Larger], words: Words = WORDS, prefix: str = "larger") -> Drawing | None:
+def larger_chart(larger: Sequence[Larger], words: DrawingWords = WORDS, prefix: str = "larger") -> Drawing | None:
     """The area cut away against the level gained, a mark for each loudspeaker; None if there is none.
 
     A round mark and a dashed line tell trim, a square and a whole line the body's steel.
     """
-    return _Chart(tuple(larger), words, Sheet(prefix)).drawn() if larger else None
+    return _Chart(tuple(larger), words, Canvas(prefix)).drawn() if larger else None
 
 
 def cut_outline(
-    opening: SpeakerOpening, w_mm: float, h_mm: float, words: Words = WORDS, prefix: str = "cut"
+    opening: SpeakerOpening, w_mm: float, h_mm: float, words: DrawingWords = WORDS, prefix: str = "cut"
 ) -> Drawing:
     """An opening as found, and hatched the ring that is cut away for a width and height, to scale."""
-    sheet = Sheet(prefix, PER)
+    sheet = Canvas(prefix, PER)
     found_w = value(opening.hole_w_mm) or 0.0
     found_h = value(tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm)) or found_w
     sheet.ring((opening.shape, w_mm, h_mm), (opening.shape, found_w, found_h), CUT, "cut")
@@ -80,8 +80,8 @@ def cut_outline(
 @dataclass
 class _Chart:
     larger: tuple[Larger, ...]
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def drawn(self) -> Drawing:
         self._axes()

@@ -10,8 +10,8 @@ from catalog_schema.checks import VERDICT_ORDER, Check
 from matcher.drawings.dimension import finished, mark
 from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import INK, PAPER, THIN, UNKNOWN, Pen
-from matcher.drawings.svg import Drawing, Sheet, wrapped
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, wrapped
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.lengths import shown_unit, told_length
 
 NAME_MM, HALF_MM, ROW_MM, BAR_MM = 58.0, 22.0, 9.0, 3.6
@@ -27,7 +27,7 @@ def margin_bars(
     *,
     label: Callable[[Check], str] | None = None,
     most: int = MOST,
-    words: Words = WORDS,
+    words: DrawingWords = WORDS,
     prefix: str = "margins",
 ) -> Drawing:
     """The margins of a fit or a package, the worst and tightest first.
@@ -49,10 +49,10 @@ def margin_bars(
     """
     ordered = sorted((check for check in checks if check.unit), key=_tightest)
     called = label or partial(_called, words=words)
-    return _Bars(ordered[:most], len(ordered) - most, name, called, words, Sheet(prefix)).drawn()
+    return _Bars(ordered[:most], len(ordered) - most, name, called, words, Canvas(prefix)).drawn()
 
 
-def _called(check: Check, words: Words) -> str:
+def _called(check: Check, words: DrawingWords) -> str:
     key = f"rule_{check.rule}"
     rule = words(key) if key in words else check.rule
     return f"{rule}: {check.about}" if check.about else rule
@@ -70,8 +70,8 @@ class _Bars:
     more: int
     name: str
     label: Callable[[Check], str]
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def drawn(self) -> Drawing:
         words, sheet = self.words, self.sheet

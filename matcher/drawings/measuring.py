@@ -13,8 +13,8 @@ from catalog_schema.vehicles import OPENINGS, Cut, DashOpening, KeepClear, Openi
 from matcher.drawings.dimension import Dims, Length, finished, length, per_for
 from matcher.drawings.measuring_views import VIEWS, Span
 from matcher.drawings.pens import BOLD
-from matcher.drawings.svg import Drawing, Sheet, wrapped
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, wrapped
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.errors import InputError
 
 KEPT = re.compile(r"keep_clear\.(?P<name>.*)\.(?P<field>\w+)", re.DOTALL)
@@ -39,7 +39,7 @@ def is_sketched(kind: str, field: str) -> bool:
     return (f"keep_clear.{kept['field']}" if kept else field) in measured_fields(kind)
 
 
-def measuring_sketch(opening: Opening, field: str, words: Words = WORDS, prefix: str = "measure") -> Drawing:
+def measuring_sketch(opening: Opening, field: str, words: DrawingWords = WORDS, prefix: str = "measure") -> Drawing:
     """Where a figure of an opening is measured.
 
     Parameters
@@ -77,14 +77,14 @@ class _Sketch:
     opening: Opening
     field: str
     keep: KeepClear | None
-    words: Words
+    words: DrawingWords
     prefix: str
 
     def drawn(self) -> Drawing:
         key = f"{self.opening.kind}.{self.field}"
         view = VIEWS[key]
         size = self._size()
-        sheet = Sheet(self.prefix, per_for(view.widest(self.opening, self.keep), WIDE_MM))
+        sheet = Canvas(self.prefix, per_for(view.widest(self.opening, self.keep), WIDE_MM))
         span = view.draw(sheet, self.opening, self.keep, self.field)
         self._dimension(sheet, span, self.words(f"name_{key}"), size)
         notes = wrapped(self.words(f"how_{key}"), NOTE_COLUMNS, 4)
@@ -104,7 +104,7 @@ class _Sketch:
         figure = getattr(holder, name, None)
         return length(figure if isinstance(figure, Figure) else None, 0.0)
 
-    def _dimension(self, sheet: Sheet, span: Span | None, name: str, size: Length) -> None:
+    def _dimension(self, sheet: Canvas, span: Span | None, name: str, size: Length) -> None:
         """The one dimension, bold, outside of everything else; what is no length is told in words."""
         told = Length(size.mm, size.known)
         if span is None:

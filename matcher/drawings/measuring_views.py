@@ -11,7 +11,7 @@ from matcher.drawings.bolts import BOLT_MM, Pattern, draw_bolts
 from matcher.drawings.dimension import Length, length
 from matcher.drawings.pens import CENTER, FACE, FOUND, PLAIN, UNKNOWN, Pen
 from matcher.drawings.placed import tall, value
-from matcher.drawings.svg import Sheet
+from matcher.drawings.svg import Canvas
 
 SOLID = Pen(width=0.35, fill="solid")
 
@@ -28,7 +28,7 @@ class Span:
     """Whether a length across is measured over the sketch."""
 
 
-Draw = Callable[[Sheet, Any, KeepClear | None, str], Span | None]
+Draw = Callable[[Canvas, Any, KeepClear | None, str], Span | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ def _edge(*sides: Length) -> Pen:
     return FOUND if all(side.known for side in sides) else UNKNOWN
 
 
-def _cross(sheet: Sheet, w: float, h: float) -> None:
+def _cross(sheet: Canvas, w: float, h: float) -> None:
     sheet.line((-w / 2 - 6, 0), (w / 2 + 6, 0), CENTER)
     sheet.line((0, -h / 2 - 6), (0, h / 2 + 6), CENTER)
 
@@ -61,7 +61,7 @@ def _centered(w: float, h: float, *, across: bool) -> Span:
     return Span(-w / 2, w / 2, h / 2) if across else Span(-h / 2, h / 2, w / 2, across=False)
 
 
-def _dash_front(sheet: Sheet, opening: Any, keep: KeepClear | None, field: str) -> Span:
+def _dash_front(sheet: Canvas, opening: Any, keep: KeepClear | None, field: str) -> Span:
     w, h = length(opening.w_mm, 180), length(opening.h_mm, 60)
     sheet.rect(-w.mm / 2, -h.mm / 2, w.mm, h.mm, _edge(w, h), "opening")
     if field == "shaft_mm" or opening.shape == "twin_shaft":
@@ -79,7 +79,7 @@ def _dash_front(sheet: Sheet, opening: Any, keep: KeepClear | None, field: str) 
     return _centered(w.mm, h.mm, across=field == "w_mm")
 
 
-def _cut(sheet: Sheet, opening: Any, w: float, h: float, field: str) -> Span:
+def _cut(sheet: Canvas, opening: Any, w: float, h: float, field: str) -> Span:
     """As far as an opening could be enlarged, around the opening."""
     cut = opening.cut
     wide = max(length(cut and cut.w_mm, w * 1.2).mm, w)
@@ -89,7 +89,7 @@ def _cut(sheet: Sheet, opening: Any, w: float, h: float, field: str) -> Span:
     return _centered(wide, high, across=field == "cut_w_mm")
 
 
-def _keep(sheet: Sheet, keep: KeepClear | None, field: str, high: float) -> Span:
+def _keep(sheet: Canvas, keep: KeepClear | None, field: str, high: float) -> Span:
     """A thing beside the opening; one of unknown place is sketched over it, on the right."""
     place = keep or KeepClear(name="")
     x, y = length(place.x_mm, 40), length(place.y_mm, high / 2 + 20)
@@ -104,7 +104,7 @@ def _keep(sheet: Sheet, keep: KeepClear | None, field: str, high: float) -> Span
     return spans[field]
 
 
-def _dash_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+def _dash_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     """The cabin on the left, what is behind on the right."""
     h, deep, proud = length(opening.h_mm, 60), length(opening.depth_mm, 170), length(opening.proud_max_mm, 40)
     for y in (-h.mm / 2 - 30, h.mm / 2):
@@ -116,7 +116,7 @@ def _dash_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) 
     return Span(0, deep.mm, h.mm / 2 + 30)
 
 
-def _speaker_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+def _speaker_front(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     w = length(opening.hole_w_mm, 120)
     h = length(tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm), w.mm if opening.shape == "round" else 90)
     sheet.shape(opening.shape or "round", w.mm, h.mm, _edge(w, h), "hole")
@@ -132,7 +132,7 @@ def _speaker_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: s
     return _centered(w.mm, h.mm, across=field == "hole_w_mm")
 
 
-def _bolts(sheet: Sheet, opening: Any, w: float, h: float, field: str) -> Span:
+def _bolts(sheet: Canvas, opening: Any, w: float, h: float, field: str) -> Span:
     if field == "bolt_circle_mm":
         circle = length(opening.bolt_circle_mm, max(w, h) * 1.12)
         count = opening.bolt_count or 4
@@ -147,7 +147,7 @@ def _bolts(sheet: Sheet, opening: Any, w: float, h: float, field: str) -> Span:
     return _centered(across.mm, down.mm, across=field == "bolt_w_mm")
 
 
-def _speaker_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+def _speaker_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     """The cabin above, what is behind below; the thing beside the magnet on the right."""
     w, deep, front = length(opening.hole_w_mm, 120), length(opening.depth_mm, 60), length(opening.front_mm, 20)
     beside = length(opening.beside_mm, w.mm * 0.6)
@@ -166,7 +166,7 @@ def _speaker_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: st
     return Span(0, deep.mm, half, across=False)
 
 
-def _speaker_meter(sheet: Sheet, _opening: Any, _keep: KeepClear | None, _field: str) -> None:
+def _speaker_meter(sheet: Canvas, _opening: Any, _keep: KeepClear | None, _field: str) -> None:
     """A meter at the two terminals of the loudspeaker that was there."""
     sheet.polygon(((0, -8), (10, -8), (22, -20), (22, 20), (10, 8), (0, 8)), FOUND, "speaker")
     sheet.ellipse((-42, 0), 26, 26, PLAIN, "meter")
@@ -176,14 +176,14 @@ def _speaker_meter(sheet: Sheet, _opening: Any, _keep: KeepClear | None, _field:
         sheet.text((-3, y - 3), sign, "end")
 
 
-def _tweeter_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
+def _tweeter_front(sheet: Canvas, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
     """The hole for a separate tweeter."""
     hole = length(opening.tweeter_hole_mm, 45)
     sheet.ellipse((0, 0), hole.mm / 2, hole.mm / 2, _edge(hole), "hole")
     return _centered(hole.mm, hole.mm, across=True)
 
 
-def _tweeter_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
+def _tweeter_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
     """The trim that the tweeter sits in, and what is behind it."""
     deep = length(opening.tweeter_depth_mm, 25)
     sheet.rect(-40, 0, 80, 2.5, SOLID, "panel")
@@ -191,7 +191,7 @@ def _tweeter_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, _field: s
     return Span(0, deep.mm, 40, across=False)
 
 
-def _filter_spot(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+def _filter_spot(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     """The spot for the filter, from the front or from above."""
     w = length(opening.filter_w_mm, 120)
     other = length(opening.filter_d_mm, 80) if field == "filter_d_mm" else length(opening.filter_h_mm, 50)
@@ -199,7 +199,7 @@ def _filter_spot(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str
     return _centered(w.mm, other.mm, across=field == "filter_w_mm")
 
 
-def _cargo_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+def _cargo_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     """The gate on the left, the seat back on the right."""
     d, h = length(opening.d_mm, 500), length(opening.h_mm, 450)
     top, loss = length(opening.d_top_mm, d.mm * 0.8), length(opening.floor_loss_mm, 50)
@@ -214,7 +214,7 @@ def _cargo_side(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str)
     return Span(0, d.mm, 0)
 
 
-def _cargo_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+def _cargo_front(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     w, h = length(opening.w_mm, 900), length(opening.h_mm, 450)
     sheet.rect(-w.mm / 2, -h.mm, w.mm, h.mm, _edge(w, h), "space")
     if field.startswith("gate_"):
@@ -225,7 +225,7 @@ def _cargo_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str
     return Span(-w.mm / 2, w.mm / 2, 0) if field == "w_mm" else Span(-h.mm, 0, w.mm / 2, across=False)
 
 
-def _cargo_mass(sheet: Sheet, opening: Any, keep: KeepClear | None, _field: str) -> None:
+def _cargo_mass(sheet: Canvas, opening: Any, keep: KeepClear | None, _field: str) -> None:
     """A weight on the floor of the space."""
     _cargo_front(sheet, opening, keep, "w_mm")
     wide = max(length(opening.w_mm, 900).mm / 5, sheet.paper(14))
@@ -233,13 +233,13 @@ def _cargo_mass(sheet: Sheet, opening: Any, keep: KeepClear | None, _field: str)
     sheet.text((0, -wide * 0.35), "kg", "middle", 4, bold=True)
 
 
-def _spot_front(sheet: Sheet, opening: Any, _keep: KeepClear | None, field: str) -> Span:
+def _spot_front(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
     w, h = length(opening.w_mm, 300), length(opening.h_mm, 100)
     sheet.rect(-w.mm / 2, -h.mm / 2, w.mm, h.mm, _edge(w, h), "space")
     return _centered(w.mm, h.mm, across=field == "w_mm")
 
 
-def _spot_above(sheet: Sheet, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
+def _spot_above(sheet: Canvas, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
     w, d = length(opening.w_mm, 300), length(opening.d_mm, 200)
     sheet.rect(-w.mm / 2, -d.mm / 2, w.mm, d.mm, _edge(w, d), "space")
     return _centered(w.mm, d.mm, across=False)

@@ -8,8 +8,8 @@ from typing import NamedTuple
 from catalog_schema.vehicles import AmpSpot, CargoSpace, ControlSpot, DashOpening, Opening, SpeakerOpening
 from matcher.drawings.pens import BLUE, Pen
 from matcher.drawings.placed import tall, value
-from matcher.drawings.svg import Drawing, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing
+from matcher.drawings.words import WORDS, DrawingWords
 
 PER, PER_LARGE = 6.0, 18.0
 """Millimeters of the thing on one of paper: of an opening in a panel, and of a space, which is three times smaller."""
@@ -39,7 +39,7 @@ class FilledOpening:
     """Whether something of it is to be measured first: it gets a question mark."""
 
 
-def opening_in_row(filled: FilledOpening, words: Words = WORDS, prefix: str = "opening") -> Drawing:
+def opening_in_row(filled: FilledOpening, words: DrawingWords = WORDS, prefix: str = "opening") -> Drawing:
     """An opening with what goes into it, at the scale of its kind; its lines have classes, by which a page colors them.
 
     Parameters
@@ -54,7 +54,7 @@ def opening_in_row(filled: FilledOpening, words: Words = WORDS, prefix: str = "o
     opening = filled.opening
     shape, w_mm, h_mm = _outline(opening)
     is_space = isinstance(opening, CargoSpace | AmpSpot)
-    sheet = Sheet(prefix, PER_LARGE if is_space else PER)
+    sheet = Canvas(prefix, PER_LARGE if is_space else PER)
     count = opening.count or 1 if isinstance(opening, SpeakerOpening) else 1
     size = Size(w_mm or GUESS_MM, h_mm or w_mm or GUESS_MM)
     for place in range(count):

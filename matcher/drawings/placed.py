@@ -10,7 +10,7 @@ from catalog_schema.checks import Check, Fit
 from catalog_schema.figures import Figure
 from catalog_schema.parts import Adapter, HeadUnit, Part, Speaker
 from catalog_schema.vehicles import DashOpening, Opening, SpeakerOpening
-from matcher.drawings.words import Words
+from matcher.drawings.words import DrawingWords
 from matcher.settings import DEFAULT_SETTINGS, Settings
 
 OpeningT = TypeVar("OpeningT", bound=Opening)
@@ -45,7 +45,7 @@ class Placed(Generic[OpeningT, PartT]):
         checks = [] if self.fit is None else self.fit.checks
         return next((check for check in checks if check.rule == rule and (not about or check.about == about)), None)
 
-    def says(self, words: Words) -> list[str]:
+    def says(self, words: DrawingWords) -> list[str]:
         """What is mounted, and whether that fits, in sentences."""
         told = []
         if self.part is not None:

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from matcher.drawings.pens import BLUE, BROWN, GREY, INK, Pen
-from matcher.drawings.svg import Drawing, Point, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, Point
+from matcher.drawings.words import WORDS, DrawingWords
 
 FIRST_HZ, LAST_HZ, STEPS = 20.0, 20_000.0, 240
 WIDE_MM, HIGH_MM = 62.0, 34.0
@@ -41,7 +41,9 @@ def frequencies() -> list[float]:
     return [FIRST_HZ * (LAST_HZ / FIRST_HZ) ** (step / STEPS) for step in range(STEPS + 1)]
 
 
-def response_plot(responses: Sequence[Response], words: Words = WORDS, prefix: str = "response") -> Drawing | None:
+def response_plot(
+    responses: Sequence[Response], words: DrawingWords = WORDS, prefix: str = "response"
+) -> Drawing | None:
     """The levels of some packages over frequency, one line each; none if no level of any is known.
 
     Parameters
@@ -58,7 +60,7 @@ def response_plot(responses: Sequence[Response], words: Words = WORDS, prefix: s
         return None
     top = math.ceil(max(known) / 10) * 10.0
     span = min(max(math.ceil((top - min(known)) / 10) * 10.0, LEAST_SPAN_DB), MOST_SPAN_DB)
-    return _Plot(tuple(responses), top, span, words, Sheet(prefix)).drawn()
+    return _Plot(tuple(responses), top, span, words, Canvas(prefix)).drawn()
 
 
 @dataclass
@@ -66,8 +68,8 @@ class _Plot:
     responses: tuple[Response, ...]
     top_db: float
     span_db: float
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def drawn(self) -> Drawing:
         self._axes()

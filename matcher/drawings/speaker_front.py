@@ -8,11 +8,11 @@ from catalog_schema.figures import Figure
 from catalog_schema.parts import Adapter, Speaker
 from catalog_schema.vehicles import SpeakerOpening
 from matcher.drawings.bolts import Pattern, draw_bolts
-from matcher.drawings.dimension import Dims, Entry, Length, bolt_sign, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, bolt_sign, finished, legend, length, per_for, spoken
 from matcher.drawings.pens import ADAPTER, CENTER, CUT, FACE, FOUND, INNER, PART, PLAIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedSpeaker, tall, value
-from matcher.drawings.svg import Drawing, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing
+from matcher.drawings.words import WORDS, DrawingWords
 
 WIDE_MM, LEGEND_MM = 58.0, 76.0
 """Room for the opening and for its legend, mm on paper: half a sheet wide."""
@@ -21,7 +21,7 @@ SKETCH_MM = 120.0
 MAGNET = Pen(stroke=PART.stroke, width=0.35, dash=(1, 1))
 
 
-def speaker_front(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "speaker-front") -> Drawing:
+def speaker_front(placed: PlacedSpeaker, words: DrawingWords = WORDS, prefix: str = "speaker-front") -> Drawing:
     """A speaker opening to scale from the front: as found, or with a loudspeaker over it.
 
     Parameters
@@ -37,7 +37,7 @@ def speaker_front(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "sp
     sides = [opening.hole_w_mm, opening.hole_h_mm, opening.flat_w_mm, opening.flat_h_mm]
     sides += [] if part is None else [part.flange_w_mm, part.flange_h_mm]
     widest = max([value(side) or 0 for side in sides] + [SKETCH_MM])
-    return _Front(placed, words, Sheet(prefix, per_for(widest, WIDE_MM))).drawn()
+    return _Front(placed, words, Canvas(prefix, per_for(widest, WIDE_MM))).drawn()
 
 
 def found_pattern(opening: SpeakerOpening) -> Pattern:
@@ -54,8 +54,8 @@ def part_pattern(part: Speaker, *, turned: bool) -> Pattern:
 @dataclass
 class _Front:
     placed: PlacedSpeaker
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def drawn(self) -> Drawing:
         opening, words = self.placed.opening, self.words
@@ -84,19 +84,19 @@ class _Front:
     def _turned(self) -> bool:
         return self.placed.fit is not None and self.placed.fit.turned
 
-    def _entry(self, pen: Pen, name: str, w: Figure | None, h: Figure | None, shape: str | None = None) -> Entry:
+    def _entry(self, pen: Pen, name: str, w: Figure | None, h: Figure | None, shape: str | None = None) -> LegendEntry:
         known = w is not None and h is not None
         is_one = shape == "round" and value(w) == value(h)
         told = f"{self.words(name)}: {self.words.size(value(w), None if is_one else value(h))}"
-        return Entry(pen if known else UNKNOWN, [told if known else f"{told}, {self.words('measure')}"])
+        return LegendEntry(pen if known else UNKNOWN, [told if known else f"{told}, {self.words('measure')}"])
 
-    def _flat(self) -> list[Entry]:
+    def _flat(self) -> list[LegendEntry]:
         w, h = self.placed.opening.flat_w_mm, self.placed.opening.flat_h_mm
         if w is not None and h is not None:
             self.sheet.shape("rect", float(w.value), float(h.value), FACE, "flat")
         return [self._entry(FACE, "flat", w, h)]
 
-    def _as_found(self, w: Length, h: Length) -> list[Entry]:
+    def _as_found(self, w: Length, h: Length) -> list[LegendEntry]:
         opening = self.placed.opening
         edge = FOUND if w.known and h.known else UNKNOWN
         self.sheet.shape(opening.shape or "round", w.mm, h.mm, edge, "hole")
@@ -104,8 +104,8 @@ class _Front:
         draw_bolts(self.sheet, bolts, PLAIN, "bolt")
         size = self.words.size(value(opening.hole_w_mm), None if opening.shape == "round" else value(opening.hole_h_mm))
         return [
-            Entry(edge, [f"{self.words('hole')}: {size}"]),
-            Entry("bolt" if bolts.holes() else UNKNOWN, [f"{self.words('bolts')}: {self._bolts_say(bolts)}"]),
+            LegendEntry(edge, [f"{self.words('hole')}: {size}"]),
+            LegendEntry("bolt" if bolts.holes() else UNKNOWN, [f"{self.words('bolts')}: {self._bolts_say(bolts)}"]),
         ]
 
     def _bolts_say(self, pattern: Pattern) -> str:
@@ -115,7 +115,7 @@ class _Front:
             return f"{pattern.count or '?'} × ⌀ {self.words.mm(value(pattern.circle_mm))}"
         return self.words.size(value(pattern.w_mm), value(pattern.h_mm))
 
-    def _cut(self, w: Length, h: Length) -> list[Entry]:
+    def _cut(self, w: Length, h: Length) -> list[LegendEntry]:
         """What would be cut away: between the hole and what the part, or the adapter, asks for."""
         fit = self.placed.fit
         if fit is None or fit.cut is None or not (w.known and h.known):
@@ -126,9 +126,9 @@ class _Front:
         shape = self.placed.adapter.fits_shape if self.placed.adapter else self.placed.part and self.placed.part.shape
         self.sheet.ring((shape or "rect", wide, high), (self.placed.opening.shape, w.mm, h.mm), CUT, "cut")
         material = f" ({self.words.again(fit.cut.material)})" if fit.cut.material else ""
-        return [Entry(CUT, [f"{self.words('cut')}: {self.words.size(wide, high)}{material}"])]
+        return [LegendEntry(CUT, [f"{self.words('cut')}: {self.words.size(wide, high)}{material}"])]
 
-    def _adapter(self) -> list[Entry]:
+    def _adapter(self) -> list[LegendEntry]:
         plate = self.placed.adapter
         if plate is None:
             return []
@@ -136,7 +136,7 @@ class _Front:
         if inner is not None and outer is not None:
             self.sheet.ring(outer, inner, ADAPTER, "adapter")
         size, around = (self._outline_says(one) for one in (inner, outer))
-        return [Entry(ADAPTER, [self.words("adapter", size=size, outer=around)])]
+        return [LegendEntry(ADAPTER, [self.words("adapter", size=size, outer=around)])]
 
     def _outline_says(self, outline: tuple[str | None, float, float] | None) -> str:
         if outline is None:
@@ -144,7 +144,7 @@ class _Front:
         shape, w, h = outline
         return self.words.size(w, None if shape == "round" and w == h else h)
 
-    def _part(self, part: Speaker) -> list[Entry]:
+    def _part(self, part: Speaker) -> list[LegendEntry]:
         entries = []
         for name, wide, high, pen in (
             ("flange", part.flange_w_mm, tall(part.shape, part.flange_w_mm, part.flange_h_mm), PART),
@@ -158,22 +158,24 @@ class _Front:
         for hole in bolts.holes():
             bolt_sign(self.sheet, hole, self.sheet.paper(1.6), "cross", "part-bolt")
         entries.append(
-            Entry("cross" if bolts.holes() else UNKNOWN, [f"{self.words('part_bolts')}: {self._bolts_say(bolts)}"])
+            LegendEntry(
+                "cross" if bolts.holes() else UNKNOWN, [f"{self.words('part_bolts')}: {self._bolts_say(bolts)}"]
+            )
         )
         magnet = value(part.magnet_mm)
         if magnet is not None:
             self.sheet.ellipse((0, 0), magnet, magnet, MAGNET, "magnet")
-        return [*entries, Entry(MAGNET, [f"{self.words('magnet')}: {self.words.mm(magnet)}"])]
+        return [*entries, LegendEntry(MAGNET, [f"{self.words('magnet')}: {self.words.mm(magnet)}"])]
 
-    def _beside(self) -> list[Entry]:
+    def _beside(self) -> list[LegendEntry]:
         """What is nearest beside the magnet; on which side nobody says, so it is drawn on the right."""
         x = value(self.placed.opening.beside_mm)
         if x is None:
-            return [Entry(UNKNOWN, [f"{self.words('beside')}: {self.words.mm(None)}"])]
+            return [LegendEntry(UNKNOWN, [f"{self.words('beside')}: {self.words.mm(None)}"])]
         high, thick = self.sheet.paper(9), self.sheet.paper(2)
         pen = Pen(width=0.4, fill="solid")
         self.sheet.rect(x, -high, thick, 2 * high, pen, "beside")
-        return [Entry(pen, [f"{self.words('beside')}: {self.words.mm(x)}"])]
+        return [LegendEntry(pen, [f"{self.words('beside')}: {self.words.mm(x)}"])]
 
 
 def gives(plate: Adapter) -> tuple[str | None, float, float] | None:

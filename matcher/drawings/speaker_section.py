@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from catalog_schema.parts import Speaker
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, per_for, spoken
 from matcher.drawings.pens import ADAPTER, BLUE, BOLD, BROWN, FOUND, PART, PLAIN, ROOM, THIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedSpeaker, part_name, value
 from matcher.drawings.speaker_front import fits, gives
-from matcher.drawings.svg import Drawing, Sheet
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing
+from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_HOLE_MM, SKETCH_DEPTH_MM, SKETCH_FRONT_MM = 120.0, 60.0, 20.0
 """How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
@@ -22,7 +22,7 @@ SOLID, GLASS = Pen(width=0.4, fill="solid"), Pen(stroke=BLUE, width=0.5, fill="g
 TRAVEL = Pen(stroke=BLUE, width=0.3, dash=(1, 1))
 
 
-def speaker_section(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "speaker-section") -> Drawing:
+def speaker_section(placed: PlacedSpeaker, words: DrawingWords = WORDS, prefix: str = "speaker-section") -> Drawing:
     """A speaker opening to scale in section, across its width.
 
     Parameters
@@ -37,7 +37,7 @@ def speaker_section(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "
     opening, part = placed.opening, placed.part
     w = length(opening.hole_w_mm, SKETCH_HOLE_MM)
     flat = max(value(opening.flat_w_mm) or 0.0, w.mm * 1.3, (value(part.flange_w_mm) or 0) if part else 0)
-    sheet = Sheet(prefix, per_for(flat, WIDE_MM))
+    sheet = Canvas(prefix, per_for(flat, WIDE_MM))
     depth, front = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.front_mm, SKETCH_FRONT_MM)
     return _Section(placed, words, sheet, w, flat / 2, depth, front).drawn()
 
@@ -45,8 +45,8 @@ def speaker_section(placed: PlacedSpeaker, words: Words = WORDS, prefix: str = "
 @dataclass
 class _Section:
     placed: PlacedSpeaker
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
     hole: Length
     half: float
     """Half the width that is shown."""
@@ -67,7 +67,7 @@ class _Section:
                 dims.left_x = level
             dims.left(-self.front.mm, 0, -self.half, words("front"), self.front)
         else:
-            entries += [*self._margins(dims, part), Entry(ROOM, [words("asked")])]
+            entries += [*self._margins(dims, part), LegendEntry(ROOM, [words("asked")])]
         legend(self.sheet, entries, LEGEND_MM)
         return finished(
             self.sheet,
@@ -76,7 +76,7 @@ class _Section:
             [*spoken(entries, words), *self.placed.says(words)],
         )
 
-    def _behind(self) -> Entry:
+    def _behind(self) -> LegendEntry:
         """What is behind: fixed metal or moving glass; not known, an edge of dashes."""
         behind, thick = self.placed.opening.behind, self.sheet.paper(2.4)
         pen = {"fixed": SOLID, "moving_glass": GLASS}.get(behind or "", UNKNOWN)
@@ -84,9 +84,9 @@ class _Section:
             pen = Pen(stroke=pen.stroke, width=0.4, dash=UNKNOWN.dash, fill=pen.fill)
         self.sheet.rect(-self.half, self.depth.mm, 2 * self.half, thick, pen, "behind")
         said = self.words(behind or "behind_unknown")
-        return Entry(pen, [f"{said}: {self.words.mm(self.depth.mm if self.depth.known else None)}"])
+        return LegendEntry(pen, [f"{said}: {self.words.mm(self.depth.mm if self.depth.known else None)}"])
 
-    def _panel(self) -> list[Entry]:
+    def _panel(self) -> list[LegendEntry]:
         """The panel left and right of the hole, which its cut would widen; its face is where all is measured from."""
         thick, hole = self.sheet.paper(1.2), self.hole.mm / 2
         edge = Pen(width=FOUND.width, dash=self.hole.dash, fill="solid")
@@ -98,20 +98,22 @@ class _Section:
             if cut:
                 self.sheet.rect(min(side * hole, side * (hole + cut)), 0, cut, thick, away, "cut")
         known = self.words.mm(self.hole.mm if self.hole.known else None)
-        told = Entry(edge, [f"{self.words('panel')}, {self.words('hole')}: {known}"])
-        return [told, *([Entry(away, [f"{self.words('cut')}: 2 × {self.words.mm(cut)}"])] if cut else [])]
+        told = LegendEntry(edge, [f"{self.words('panel')}, {self.words('hole')}: {known}"])
+        return [told, *([LegendEntry(away, [f"{self.words('cut')}: 2 × {self.words.mm(cut)}"])] if cut else [])]
 
     def _cut_mm(self) -> float:
         """How wide the hole would be cut."""
         fit = self.placed.fit
         return 0.0 if fit is None or fit.cut is None or not self.hole.known else float(fit.cut.w_mm)
 
-    def _grille(self) -> Entry:
+    def _grille(self) -> LegendEntry:
         pen = Pen(width=0.5, dash=(0.8, 0.8)) if self.front.known else UNKNOWN
         self.sheet.line((-self.half, -self.front.mm), (self.half, -self.front.mm), pen, "grille")
-        return Entry(pen, [f"{self.words('grille')}: {self.words.mm(self.front.mm if self.front.known else None)}"])
+        return LegendEntry(
+            pen, [f"{self.words('grille')}: {self.words.mm(self.front.mm if self.front.known else None)}"]
+        )
 
-    def _adapter(self) -> list[Entry]:
+    def _adapter(self) -> list[LegendEntry]:
         plate = self.placed.adapter
         if plate is None:
             return []
@@ -122,9 +124,9 @@ class _Section:
             out = min(max(outer[1] / 2, self.hole.mm / 2) + self.sheet.paper(2), self.half)
             for x in (-out, inner[1] / 2):
                 self.sheet.rect(x, -forward, max(out - inner[1] / 2, 0), abs(thick), ADAPTER, "adapter")
-        return [Entry(ADAPTER, [f"{self.words('spacer')}: {self.words.mm(value(plate.forward_mm))}"])]
+        return [LegendEntry(ADAPTER, [f"{self.words('spacer')}: {self.words.mm(value(plate.forward_mm))}"])]
 
-    def _part(self, part: Speaker) -> list[Entry]:
+    def _part(self, part: Speaker) -> list[LegendEntry]:
         """Flange, basket and magnet, and in front what stands proud and how far the cone travels."""
         top, deep = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7)
         turned = self.placed.fit is not None and self.placed.fit.turned
@@ -139,16 +141,16 @@ class _Section:
         self.sheet.polygon(points, pen, "part")
         self.sheet.line((-b, low), (b, low), Pen(stroke=BLUE, width=0.25))
         told = f"{self.words('part')} {part_name(part)}: {self.words.mm(value(part.depth_mm))}"
-        entries = [Entry(pen, [told])]
+        entries = [LegendEntry(pen, [told])]
         if proud is not None:
             self.sheet.rect(-a * 0.8, top - proud, 1.6 * a, proud, Pen(stroke=BLUE, width=0.3), "proud")
         travel = value(part.xmax_mm)
         if travel is not None:
             y = top - (proud or 0) - travel
             self.sheet.line((-a * 0.8, y), (a * 0.8, y), TRAVEL, "travel")
-        return [*entries, Entry(TRAVEL, [f"{self.words('travel')}: {self.words.mm(travel)}"])]
+        return [*entries, LegendEntry(TRAVEL, [f"{self.words('travel')}: {self.words.mm(travel)}"])]
 
-    def _margins(self, dims: Dims, part: Speaker) -> list[Entry]:
+    def _margins(self, dims: Dims, part: Speaker) -> list[LegendEntry]:
         """The part's depth, and what it leaves behind and in front, each beside what is asked for, on one level."""
         top, deep, right = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7), self.half
         level = dims.right_x
@@ -166,7 +168,7 @@ class _Section:
         entries += self._room(dims, "speaker.front", "front", -self.front.mm, y, known)
         return entries
 
-    def _room(self, dims: Dims, rule: str, side: str, start: float, end: float, known: bool) -> list[Entry]:
+    def _room(self, dims: Dims, rule: str, side: str, start: float, end: float, known: bool) -> list[LegendEntry]:
         """The room between two heights, with what is asked for drawn from the solid side."""
         asked = self._asked(side)
         if asked is not None:
@@ -180,7 +182,7 @@ class _Section:
         said = self.words("left_asked", asked=self.words.mm(asked))
         place = self.words("front" if side == "front" else "asked_behind")
         told = f"{place}: {self.words.mm(room if known else None)} {said}"
-        return [Entry(PLAIN if check is None else check.verdict, [told])]
+        return [LegendEntry(PLAIN if check is None else check.verdict, [told])]
 
     def _asked(self, side: str) -> float | None:
         """The clearance asked for, by the shop's settings."""

@@ -116,7 +116,7 @@ def _pieces(word: str, most: int) -> Iterator[str]:
 
 
 @dataclass
-class Sheet:
+class Canvas:
     """One drawing in the making."""
 
     prefix: str

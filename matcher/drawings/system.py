@@ -8,10 +8,10 @@ from decimal import Decimal
 
 from catalog_schema.answers import Line, Link, Package
 from catalog_schema.wiring import channels_of
-from matcher.drawings.dimension import Entry, finished, legend
+from matcher.drawings.dimension import LegendEntry, finished, legend
 from matcher.drawings.pens import BLUE, INK, PAPER, Pen
-from matcher.drawings.svg import LINE_MM, Drawing, Point, Sheet, wrapped
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import LINE_MM, Canvas, Drawing, Point, wrapped
+from matcher.drawings.words import WORDS, DrawingWords
 from matcher.lengths import shown_unit, told_length
 
 LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 41.0, 42.0
@@ -27,7 +27,7 @@ FEED, BLOCK = Pen(stroke=INK, width=0.4), Pen(width=0.5, fill=PAPER)
 
 
 def system_diagram(
-    package: Package, names: Mapping[str, str] | None = None, *, words: Words = WORDS, prefix: str = "system"
+    package: Package, names: Mapping[str, str] | None = None, *, words: DrawingWords = WORDS, prefix: str = "system"
 ) -> Drawing:
     """A package as a block diagram, not to scale.
 
@@ -42,7 +42,7 @@ def system_diagram(
     prefix
         What its ids begin with: another one for each drawing of a page.
     """
-    return _System(package, dict(names or {}), words, Sheet(prefix)).drawn()
+    return _System(package, dict(names or {}), words, Canvas(prefix)).drawn()
 
 
 @dataclass
@@ -59,8 +59,8 @@ class _Block:
 class _System:
     package: Package
     names: dict[str, str]
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def drawn(self) -> Drawing:
         blocks = self._blocks()
@@ -77,7 +77,12 @@ class _System:
             else [words("supply_fused", length=f"{told_length(within)} {shown_unit('mm')}")]
         )
         legend(
-            self.sheet, [Entry(SUPPLY, supply), Entry(SIGNAL, [words("signal")]), Entry("", [words("not_to_scale")])]
+            self.sheet,
+            [
+                LegendEntry(SUPPLY, supply),
+                LegendEntry(SIGNAL, [words("signal")]),
+                LegendEntry("", [words("not_to_scale")]),
+            ],
         )
         return finished(self.sheet, words, words("system"), self._told(), scaled=False)
 

@@ -9,12 +9,12 @@ from catalog_schema.ladder import step_rank
 from catalog_schema.parts import Adapter, HeadUnit, Speaker
 from catalog_schema.vehicles import DashOpening, SpeakerOpening
 from matcher.drawings.bolts import Pattern, draw_bolts
-from matcher.drawings.dimension import Dims, Entry, Length, finished, legend
+from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend
 from matcher.drawings.pens import BOLD, CENTER, FACE, INK, PLAIN, Pen
 from matcher.drawings.placed import part_name, tall, value
 from matcher.drawings.speaker_front import fits, found_pattern, gives, part_pattern
-from matcher.drawings.svg import Drawing, Sheet, wrapped
-from matcher.drawings.words import WORDS, Words
+from matcher.drawings.svg import Canvas, Drawing, wrapped
+from matcher.drawings.words import WORDS, DrawingWords
 
 CONTROL_MM = 100.0
 """Length of the bars that a print is measured by."""
@@ -30,7 +30,7 @@ def may_cut(fit: Fit) -> bool:
 
 
 def cut_template(
-    opening: SpeakerOpening, part: Speaker, fit: Fit, words: Words = WORDS, prefix: str = "cut-template"
+    opening: SpeakerOpening, part: Speaker, fit: Fit, words: DrawingWords = WORDS, prefix: str = "cut-template"
 ) -> Drawing | None:
     """The hole that a loudspeaker needs, at true size; none where nothing is cut, or the ladder does not allow it.
 
@@ -55,11 +55,11 @@ def cut_template(
     inner = None if found[0] is None or found[1] is None else (opening.shape, found[0], found[1])
     name = words("template_cut", name=part_name(part))
     pattern = part_pattern(part, turned=fit.turned)
-    return _Template(name, (part.shape, *size), inner, pattern, None, words, Sheet(prefix)).drawn()
+    return _Template(name, (part.shape, *size), inner, pattern, None, words, Canvas(prefix)).drawn()
 
 
 def dash_template(
-    opening: DashOpening, part: HeadUnit, fit: Fit, words: Words = WORDS, prefix: str = "dash-template"
+    opening: DashOpening, part: HeadUnit, fit: Fit, words: DrawingWords = WORDS, prefix: str = "dash-template"
 ) -> Drawing | None:
     """The opening that a head unit needs in the dash, at true size; none where nothing is cut, or may be.
 
@@ -82,7 +82,7 @@ def dash_template(
     cut = ("rect", float(fit.cut.w_mm), float(fit.cut.h_mm))
     name = words("template_dash", name=part_name(part))
     holes = Pattern(None, None, None, None)
-    return _Template(name, cut, ("rect", found[0], found[1]), holes, None, words, Sheet(prefix)).drawn()
+    return _Template(name, cut, ("rect", found[0], found[1]), holes, None, words, Canvas(prefix)).drawn()
 
 
 def drill_template(
@@ -91,7 +91,7 @@ def drill_template(
     part: Speaker | None = None,
     *,
     turned: bool = False,
-    words: Words = WORDS,
+    words: DrawingWords = WORDS,
     prefix: str = "drill-template",
 ) -> Drawing | None:
     """The holes to drill in an adapter plate, at true size; none where what the plate gives is not known.
@@ -119,7 +119,7 @@ def drill_template(
     )
     pattern = own if part is None else part_pattern(part, turned=turned)
     name = words("template_drill", name=part_name(adapter))
-    return _Template(name, inner, fits(adapter), pattern, found_pattern(opening), words, Sheet(prefix)).drawn()
+    return _Template(name, inner, fits(adapter), pattern, found_pattern(opening), words, Canvas(prefix)).drawn()
 
 
 @dataclass
@@ -130,8 +130,8 @@ class _Template:
     """The hole as found, or what the plate fits: for the eye alone."""
     holes: Pattern
     car_holes: Pattern | None
-    words: Words
-    sheet: Sheet
+    words: DrawingWords
+    sheet: Canvas
 
     def drawn(self) -> Drawing:
         words, sheet = self.words, self.sheet
@@ -159,13 +159,13 @@ class _Template:
         )
         return finished(sheet, words, self.name, told, scaled=False)
 
-    def _entries(self) -> list[Entry]:
+    def _entries(self) -> list[LegendEntry]:
         """What each line means."""
         words = self.words
         _, w, h = self.outline
-        entries = [Entry(CUT_LINE, [f"{words('cut_line')}: {words.size(w, h)}"])]
-        entries += [Entry(FACE, [words("as_found_line")])] if self.other is not None else []
-        entries += [Entry(PLAIN, [words("drill_line")])] if self.holes.holes() else []
+        entries = [LegendEntry(CUT_LINE, [f"{words('cut_line')}: {words.size(w, h)}"])]
+        entries += [LegendEntry(FACE, [words("as_found_line")])] if self.other is not None else []
+        entries += [LegendEntry(PLAIN, [words("drill_line")])] if self.holes.holes() else []
         return entries
 
     def _upwards(self) -> None:

@@ -15,7 +15,7 @@ from matcher.words import languages, tables
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class DrawingWords:
     """The words of one language, and how it writes numbers."""
 
     lang: str = "en"
@@ -57,5 +57,5 @@ class Words:
         return wide if h_mm is None and w_mm is not None else f"{wide} × {unknown if h_mm is None else self.mm(h_mm)}"
 
 
-WORDS = Words()
+WORDS = DrawingWords()
 """English."""

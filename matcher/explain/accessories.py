@@ -14,10 +14,10 @@ from matcher.search.candidates.accessories import SLOT, needed_of, needs_columns
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
 from matcher.search.feeds.parts import Candidate
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 
 
-def accessory_checks(catalog: Catalog, fitted: Sequence[Fitted]) -> list[Check]:
+def accessory_checks(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> list[Check]:
     """Each accessory of a package against its head unit."""
     return [
         check

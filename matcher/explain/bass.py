@@ -19,9 +19,9 @@ from matcher.rules.rule import rules_of
 from matcher.search.bass.made import as_part
 from matcher.search.bass.systems import BassFigures, BassSystem, MadeShape
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.links import Link
+from matcher.search.feeds.links import BlockLink
 from matcher.search.fits.fit import stands_at
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 from matcher.settings import Settings
 
@@ -29,7 +29,7 @@ PRICES_OF_MADE = "the shop's settings.made_box_extras_price"
 """Stands for the prices of a box made to measure among what is to be found out."""
 
 
-def bass_of(catalog: Catalog, fitted: list[Fitted]) -> Bass | None:
+def bass_of(catalog: Catalog, fitted: list[PackageCandidate]) -> Bass | None:
     """The bass side as the answer shows it; none where a package has no bass."""
     one = next((one for one in fitted if one.bass is not None and one.link is not None), None)
     if one is None or one.bass is None or one.link is None or one.coils is None:
@@ -61,7 +61,7 @@ def bass_of(catalog: Catalog, fitted: list[Fitted]) -> Bass | None:
     return replace(found, notes=bass_notes(found, settings))
 
 
-def _levels(system: BassSystem, link: Link, settings: Settings) -> list[BassLevel]:
+def _levels(system: BassSystem, link: BlockLink, settings: Settings) -> list[BassLevel]:
     return [
         BassLevel(hz=each.freq_hz, level_db=round(each.level_db, 2), ruled_by=str(each.ruled_by))
         for each in system.told_levels(link, settings)
@@ -117,7 +117,7 @@ def _panels(shape: MadeShape, board_mm: float) -> list[BoxPanel]:
     ]
 
 
-def bass_checks(catalog: Catalog, question: JobQuestion, fitted: list[Fitted]) -> list[Check]:
+def bass_checks(catalog: Catalog, question: JobQuestion, fitted: list[PackageCandidate]) -> list[Check]:
     """Every rule of the drivers in their box, of a box that is made, and of an amplifier for bass alone."""
     systems = [one.bass for one in fitted if one.bass is not None and one.link is not None]
     own = [one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"]

@@ -14,12 +14,12 @@ from matcher.rules.security import SECURITY
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.vehicle import told
 from matcher.search.feeds.parts import Candidate
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 from matcher.store.database.connection import records
 
 
-def beside_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def beside_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
     """Every pane that gets film, then the routes that the layers cover together."""
     some = [one.candidate for one in fitted]
     found = [check for one in some if one.slot == "film" for check in film_checks(catalog, question, one)]

@@ -11,11 +11,11 @@ from matcher.rules.rule import rules_of
 from matcher.search.candidates.boards import SLOT
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 
 
-def board_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def board_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
     """Each board against its spot and the amplifier on it."""
     return [
         check

@@ -16,7 +16,7 @@ from matcher.explain.packages import Describer, criteria_of, price_of
 from matcher.explain.wording_why import swap_says
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.options import is_sure
-from matcher.search.packages import Fitted, Found
+from matcher.search.packages import Found, PackageCandidate
 
 
 def brief(describer: Describer, found: Found, sure: SumLimits) -> Brief:
@@ -34,11 +34,11 @@ def brief(describer: Describer, found: Found, sure: SumLimits) -> Brief:
     )
 
 
-def _is_delivery_known(describer: Describer, fitted: list[Fitted]) -> bool:
+def _is_delivery_known(describer: Describer, fitted: list[PackageCandidate]) -> bool:
     return all(check.verdict == "fits" for check in delivery_checks(describer.catalog, describer.question, fitted))
 
 
-def _bass_db(describer: Describer, fitted: list[Fitted]) -> Decimal | None:
+def _bass_db(describer: Describer, fitted: list[PackageCandidate]) -> Decimal | None:
     if all(one.bass is None for one in fitted):
         return None
     from matcher.explain.bass import bass_of

@@ -10,7 +10,7 @@ from typing import Any
 
 from catalog_schema.answers import Link, Options, Package
 from catalog_schema.choices import Choice, PartChosen, Relied
-from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Electrical, Runs
 from matcher.errors import InputError
@@ -162,7 +162,7 @@ def _rows(con: Connection, table: str, vehicle_id: str, opening_id: str) -> list
 def _figures(
     subject: str,
     row: dict[str, Any],
-    columns: Iterable[Column],
+    columns: Iterable[TableColumn],
     bases: dict[str, str],
     measured: set[tuple[str, str]],
 ) -> Iterator[Relied]:

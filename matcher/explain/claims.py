@@ -11,7 +11,7 @@ from catalog_schema.checks import Claim
 from matcher.explain.wording_claims import claim_against_physics_says
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.counted import Doubt, amplifier_doubts, head_doubts
+from matcher.search.catalog.counted import DoubtfulClaim, amplifier_doubts, head_doubts
 from matcher.search.catalog.parts import Parts, cell, cells_of
 from matcher.settings import Settings
 
@@ -37,7 +37,7 @@ def amplifier_claims(part_id: str, figures: dict[str, Any], settings: Settings) 
     return _claims(part_id, amplifier_doubts(figures, settings), settings)
 
 
-def _claims(part_id: str, doubts: list[Doubt], settings: Settings) -> list[Claim]:
+def _claims(part_id: str, doubts: list[DoubtfulClaim], settings: Settings) -> list[Claim]:
     claims = [
         Claim(
             part_id=part_id,

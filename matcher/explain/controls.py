@@ -11,11 +11,11 @@ from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import SLOT
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 
 
-def control_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def control_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
     """Each level control against the spot that it goes to."""
     vehicle, along = question.job.vehicle_id, (more for one in fitted for more in one.candidate.along)
     placed = (one for one in along if one.slot == SLOT and one.opening_id is not None)

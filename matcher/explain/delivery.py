@@ -8,11 +8,11 @@ from matcher.rules.rule import rules_of
 from matcher.rules.wanted import DELIVERY
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.wishes import delivery_columns
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 
 
-def delivery_checks(catalog: Catalog, question: JobQuestion, fitted: list[Fitted]) -> list[Check]:
+def delivery_checks(catalog: Catalog, question: JobQuestion, fitted: list[PackageCandidate]) -> list[Check]:
     """Hold the delivery of each part of a package against the job's; nothing if the job has no last day."""
     days = question.job.limits.deliver_within_days
     if days is None:

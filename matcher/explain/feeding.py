@@ -9,15 +9,15 @@ from catalog_schema.answers import Check, Link
 from matcher.explain.bass_feed import own_bass_of
 from matcher.explain.fitted import filling, fitted_of
 from matcher.explain.line_level import line_checks
-from matcher.explain.said import Said
+from matcher.explain.said import Sentence
 from matcher.formulas.line_level import gain_target_v
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import rules_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.links import LEAST_FIELD, Coils, link_columns, power_wants
-from matcher.search.feeds.links import Link as SearchLink
+from matcher.search.feeds.links import LEAST_FIELD, CoilWiring, link_columns, power_wants
+from matcher.search.feeds.links import BlockLink as SearchLink
 from matcher.search.feeds.parts import HeadSignature
-from matcher.search.packages import Fitted, Found, Sources
+from matcher.search.packages import Found, PackageCandidate, Sources
 from matcher.search.question import JobQuestion
 
 
@@ -38,7 +38,9 @@ def link_checks(catalog: Catalog, question: JobQuestion, found: Found) -> list[C
     return checks
 
 
-def _link_check(check: Check, question: JobQuestion, one: Fitted, sources: Sources, fitted: list[Fitted]) -> Check:
+def _link_check(
+    check: Check, question: JobQuestion, one: PackageCandidate, sources: Sources, fitted: list[PackageCandidate]
+) -> Check:
     feed = one.feed
     assert feed is not None and one.link is not None
     source = sources.of(feed) if feed.source != "bass_amplifier" else own_bass_of(fitted)
@@ -61,7 +63,7 @@ def _link_check(check: Check, question: JobQuestion, one: Fitted, sources: Sourc
     return replace(check, about=str(one.candidate.opening_id), missing=missing)
 
 
-def link_of_feed(one: Fitted, fitted: list[Fitted]) -> Link:
+def link_of_feed(one: PackageCandidate, fitted: list[PackageCandidate]) -> Link:
     """A feed as the answer shows it."""
     feed, link = one.feed, one.link
     assert feed is not None and link is not None and one.coils is not None
@@ -80,7 +82,7 @@ def link_of_feed(one: Fitted, fitted: list[Fitted]) -> Link:
     )
 
 
-def target_v(link: SearchLink, coils: Coils) -> Decimal | None:
+def target_v(link: SearchLink, coils: CoilWiring) -> Decimal | None:
     """The voltage that gives a loudspeaker the power of its feed, and no more than it is rated for."""
     if link.power_w is None:
         return None
@@ -103,4 +105,4 @@ HOW = {
 
 def channels_say(mode: str, count: str, net: str) -> str:
     """The channels of a feed, how they are used and how the coils on them are joined."""
-    return Said("{how}; {net}", how=Said(HOW[mode], count=count), net=net)
+    return Sentence("{how}; {net}", how=Sentence(HOW[mode], count=count), net=net)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from catalog_schema.answers import Gain, Package
+from catalog_schema.answers import Package, StepGain
 from matcher.explain.wording import gain_says, money
 
 if TYPE_CHECKING:
@@ -22,26 +22,26 @@ LESS_IS_MORE = frozenset({"low_hz"})
 """What a customer wants less of: the lower the lowest note, the better."""
 
 
-def gains(below: Package | Brief, above: Package | Brief) -> list[Gain]:
+def gains(below: Package | Brief, above: Package | Brief) -> list[StepGain]:
     """What is heard and seen otherwise at each place, then the price."""
     lines = {(line.slot, line.opening_id): line for line in below.lines}
     changes = [
-        Gain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)
+        StepGain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)
         for line in above.lines
         for name, unit in GAIN_UNITS.items()
         if (before := getattr(lines.get((line.slot, line.opening_id)), name, None)) != (after := getattr(line, name))
     ]
     heard = [_heard(below), _heard(above)]
     if heard[0] != heard[1]:
-        changes.append(Gain(criterion="bass_mean_db", where="bass", before=heard[0], after=heard[1], unit="dB"))
+        changes.append(StepGain(criterion="bass_mean_db", where="bass", before=heard[0], after=heard[1], unit="dB"))
     if above.price.total != below.price.total:
         changes.append(
-            Gain(criterion="price", where="whole", before=below.price.total, after=above.price.total, unit="money")
+            StepGain(criterion="price", where="whole", before=below.price.total, after=above.price.total, unit="money")
         )
     return [replace(gain, says=gain_says(gain)) for gain in changes]
 
 
-def is_noticed(gain: Gain) -> bool:
+def is_noticed(gain: StepGain) -> bool:
     """Whether a change is heard or seen; of a figure that is not known on both sides it is not known."""
     if gain.before is None or gain.after is None:
         return False
@@ -53,7 +53,7 @@ def is_noticed(gain: Gain) -> bool:
     return gain.unit == "in"
 
 
-def is_better(gain: Gain) -> bool:
+def is_better(gain: StepGain) -> bool:
     """Whether a change is for the better; both figures are known."""
     assert gain.before is not None and gain.after is not None
     return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)

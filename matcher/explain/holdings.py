@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from catalog_schema.answers import Listing, to_plain
+from catalog_schema.answers import StoredDocument, to_plain
 from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.explain.wording import amount
@@ -18,7 +18,7 @@ from matcher.store.records.choices import latest_choice, latest_setup
 HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "basis", "place", "position"})
 
 
-def vehicle_list(con: Connection, archived: bool | None = False) -> Listing:
+def vehicle_list(con: Connection, archived: bool | None = False) -> StoredDocument:
     """Every vehicle, with how many openings it has: those in use or those archived, or both where that is None."""
     rows = con.execute(
         f"select vehicle_id, label, year, body from vehicle where {is_listed('vehicle')} order by vehicle_id",
@@ -35,10 +35,10 @@ def vehicle_list(con: Connection, archived: bool | None = False) -> Listing:
         for name, label, year, body in rows
     ]
     heads = ["vehicle_id", "label", "year", "body", "openings"]
-    return Listing(document={"vehicles": entries}, heads=heads, cells=_cells(entries, heads))
+    return StoredDocument(document={"vehicles": entries}, heads=heads, cells=_cells(entries, heads))
 
 
-def vehicle_figures(con: Connection, vehicle_id: str) -> Listing:
+def vehicle_figures(con: Connection, vehicle_id: str) -> StoredDocument:
     """A vehicle's openings with their figures as they count now, readings laid over.
 
     Raises
@@ -64,10 +64,10 @@ def vehicle_figures(con: Connection, vehicle_id: str) -> Listing:
     cells += [["", "pane", row["pane"], _figures(row)] for row in panes]
     cells += [["", "no fasten", row["zone"], row["why"] or ""] for row in zones]
     head = [vehicle_id, "vehicle", vehicle["label"] or "", _figures(vehicle)]
-    return Listing(document=document, heads=["opening", "kind", "label", "figures"], cells=[head, *cells])
+    return StoredDocument(document=document, heads=["opening", "kind", "label", "figures"], cells=[head, *cells])
 
 
-def job_list(con: Connection, archived: bool | None = False) -> Listing:
+def job_list(con: Connection, archived: bool | None = False) -> StoredDocument:
     """Every job with its vehicle: those in use or those archived, or both where that is None."""
     rows = con.execute(f"select job_id from job where {is_listed('job')} order by job_id", [archived]).fetchall()
     entries = [
@@ -80,10 +80,10 @@ def job_list(con: Connection, archived: bool | None = False) -> Listing:
         for job in (stored_job(con, name) for (name,) in rows)
     ]
     heads = ["job_id", "vehicle_id", "label", "alteration"]
-    return Listing(document={"jobs": entries}, heads=heads, cells=_cells(entries, heads))
+    return StoredDocument(document={"jobs": entries}, heads=heads, cells=_cells(entries, heads))
 
 
-def job_terms(con: Connection, job_id: str) -> Listing:
+def job_terms(con: Connection, job_id: str) -> StoredDocument:
     """A job's limits and wishes.
 
     Raises
@@ -114,7 +114,7 @@ def job_terms(con: Connection, job_id: str) -> Listing:
         *_record_cells(record := job_record(con, job_id), job.supersedes),
     ]
     document = to_plain(job) | {"answered_on": version} | record
-    return Listing(document=document, heads=["of the job", job_id], cells=cells)
+    return StoredDocument(document=document, heads=["of the job", job_id], cells=cells)
 
 
 def job_record(con: Connection, job_id: str) -> dict[str, Any]:

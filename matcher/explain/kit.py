@@ -9,13 +9,13 @@ from decimal import Decimal
 from catalog_schema.answers import KitLine
 from matcher.explain.wording_kit import kit_label
 from matcher.search.catalog.kit import SIZE_FIELDS, UNITS, KitItem
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 
 HUNDRED = Decimal(100)
 SIZE_UNITS = {"rated_a": "A", "area_mm2": "mm2"}
 
 
-def kit_of(fitted: Sequence[Fitted]) -> list[KitLine]:
+def kit_of(fitted: Sequence[PackageCandidate]) -> list[KitLine]:
     """Everything that the main parts of a package take beside, items of one kind, part and size together."""
     alike: dict[tuple[str, str | None, Decimal | None], list[KitItem]] = {}
     for item in (item for one in fitted for item in one.candidate.kit):

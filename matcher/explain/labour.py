@@ -6,13 +6,13 @@ from collections.abc import Iterable, Sequence
 
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import Candidate
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 
 FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier", "board": "accessory"}
 """The family that fills a slot, where the two are not called the same."""
 
 
-def labour_open(catalog: Catalog, fitted: Sequence[Fitted]) -> list[str]:
+def labour_open(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> list[str]:
     """The parts of a package whose hours to fit are not known, where hours have a price."""
     if not catalog.settings["labour_rate"]:
         return []

@@ -8,7 +8,7 @@ from catalog_schema.jobs import Job
 from catalog_schema.whys import Beyond, Brief, LimitPrice, LimitPrices, Stability
 from matcher.explain.briefs import difference, swaps
 from matcher.explain.gains import gains
-from matcher.explain.why import Asked, asked_again
+from matcher.explain.why import WhyQuestion, asked_again
 from matcher.explain.wording_limits import limit_says, price_says, stability_says
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.packages import Found
@@ -38,7 +38,7 @@ def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool) ->
     )
 
 
-def _price(asked: Asked, one: Priced, best: Found | None, told: Brief | None) -> LimitPrice:
+def _price(asked: WhyQuestion, one: Priced, best: Found | None, told: Brief | None) -> LimitPrice:
     is_same = best is not None and one.found is not None and one.found.name == best.name
     package = told if is_same else None if one.found is None else asked.brief(one.found, one.job)
     price = LimitPrice(
@@ -51,11 +51,11 @@ def _price(asked: Asked, one: Priced, best: Found | None, told: Brief | None) ->
     return replace(price, says=price_says(price))
 
 
-def _stability(asked: Asked, best: Found, told: Brief) -> list[Stability]:
+def _stability(asked: WhyQuestion, best: Found, told: Brief) -> list[Stability]:
     return [_stable(asked, one, told) for one in stable_weights(asked.possible.catalog, asked.job, best)]
 
 
-def _stable(asked: Asked, one: Weighed, told: Brief) -> Stability:
+def _stable(asked: WhyQuestion, one: Weighed, told: Brief) -> Stability:
     made = Stability(
         wish=one.wish,
         weight=one.weight,
@@ -67,7 +67,7 @@ def _stable(asked: Asked, one: Weighed, told: Brief) -> Stability:
     return replace(made, says=stability_says(made))
 
 
-def _beyond(asked: Asked, wish: str, weight: int, found: Found | None, told: Brief) -> Beyond | None:
+def _beyond(asked: WhyQuestion, wish: str, weight: int, found: Found | None, told: Brief) -> Beyond | None:
     if found is None:
         return None
     package = asked.brief(found, weighed(asked.job, {wish: weight}))

@@ -12,12 +12,12 @@ from matcher.explain.briefs import brief
 from matcher.explain.fitted import fitted_of
 from matcher.explain.packages import Describer
 from matcher.explain.sides import Sides, between, is_no_better, is_read, sides_of
-from matcher.explain.supposing import Asking
+from matcher.explain.supposing import AssumedRankings
 from matcher.explain.wording_measure import entry_says, first_says, measure_says
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget, SearchEnded
-from matcher.search.options import Ranked, rank, sum_limits
-from matcher.search.packages import Fitted, Found
+from matcher.search.options import JobRanking, rank, sum_limits
+from matcher.search.packages import Found, PackageCandidate
 from matcher.search.what_if.assumed import Value
 from matcher.search.what_if.contenders import Contenders
 from matcher.search.what_if.forced import holds
@@ -59,12 +59,12 @@ def answer_measure(
 
 
 def _weighed(
-    told: MeasureFirst, ranked: Ranked, describer: Describer, looks: int | None, budget: SearchBudget
+    told: MeasureFirst, ranked: JobRanking, describer: Describer, looks: int | None, budget: SearchBudget
 ) -> MeasureFirst:
     """The answer with every figure that could change the winner of now."""
     best, catalog, job = ranked.found[0], describer.catalog, ranked.question.job
     hopeful = Contenders(catalog, ranked.question, best, budget)
-    asking = Asking(catalog, job, best, hopeful.places_of, budget)
+    asking = AssumedRankings(catalog, job, best, hopeful.places_of, budget)
     weighing, together, in_time = Weighing(asking, describer, best), None, True
     try:
         weighing.look_at(best)
@@ -87,7 +87,7 @@ def _weighed(
 class Weighing:
     """Looks at one package after another for figures whose value would change the winner."""
 
-    asking: Asking
+    asking: AssumedRankings
     describer: Describer
     best: Found
     found: dict[str, Measure] = field(default_factory=dict)
@@ -244,7 +244,7 @@ def _subject(name: str) -> str:
     return GLASS if name.startswith("panes.") else subject
 
 
-def _subjects(one: Fitted, vehicle_id: str) -> set[str]:
+def _subjects(one: PackageCandidate, vehicle_id: str) -> set[str]:
     """What a part's fit hangs on: itself, what comes with it, its place, and the vehicle."""
     parts = [one.candidate, *one.candidate.along] if one.bass is None else [one.bass.driver, one.bass.box]
     names = {name for each in parts for name in (each.part_id, each.adapter_id) if name is not None}

@@ -19,7 +19,7 @@ from matcher.explain.warnings import warnings_of
 from matcher.explain.wording import ALWAYS, amount
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
-from matcher.search.options import Ranked, rank
+from matcher.search.options import JobRanking, rank
 from matcher.search.packages import Found
 from matcher.search.wished import wished
 
@@ -65,7 +65,7 @@ def _clashes(catalog: Catalog, job: Job) -> list[Clash]:
     return clashes(catalog, job)
 
 
-def _packages_and_tiers(describer: Describer, ranked: Ranked) -> tuple[list[Package], list[Tier]]:
+def _packages_and_tiers(describer: Describer, ranked: JobRanking) -> tuple[list[Package], list[Tier]]:
     """The packages that are listed, and the best one at each budget; all of their parts are asked again together."""
     at_budget = (found for _, found in ranked.at_budget if found is not None)
     shown = {_wired(found): found for found in (*at_budget, *ranked.listed)}
@@ -111,7 +111,7 @@ def _item(line: Line) -> tuple[object, ...]:
     return line.slot, line.opening_id, line.part_id, line.adapter_id, line.pieces, tuple(line.covers)
 
 
-def _tiers(ranked: Ranked, told: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:
+def _tiers(ranked: JobRanking, told: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:
     """The best package at each budget, with what it buys over the tier below."""
     tiers: list[Tier] = []
     below: Package | None = None
@@ -132,7 +132,7 @@ def _tiers(ranked: Ranked, told: Mapping[Wired, Package], ranks: Collection[Wire
     return tiers
 
 
-def _tier_says(ranked: Ranked, below: Package | None, package: Package | None) -> str:
+def _tier_says(ranked: JobRanking, below: Package | None, package: Package | None) -> str:
     if package is None:
         least = (
             "" if ranked.cheapest is None else f"; the cheapest costs {amount(Decimal(ranked.cheapest.cents) / 100)}"

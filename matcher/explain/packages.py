@@ -39,9 +39,9 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import Candidate, head_signature
 from matcher.search.fits.fit import fit_parts
-from matcher.search.fits.mounting import Question as FitQuestion
+from matcher.search.fits.mounting import MountingQuestion as FitQuestion
 from matcher.search.fits.wanted import wanted_columns
-from matcher.search.packages import Fitted, Found, Sources
+from matcher.search.packages import Found, PackageCandidate, Sources
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import CRITERIA
 from matcher.settings import Settings
@@ -116,7 +116,7 @@ class Describer:
             id=package_id(found),
         )
 
-    def bass(self, fitted: list[Fitted]) -> Bass | None:
+    def bass(self, fitted: list[PackageCandidate]) -> Bass | None:
         """The bass side; what a package without bass does not need is not loaded for it."""
         if all(one.bass is None for one in fitted):
             return None
@@ -146,7 +146,7 @@ class Describer:
         typed = (one for one in self.question.job.owned if one.family)
         return found | {one.part_id: f"{one.maker or ''} {one.model or one.part_id}".strip() for one in typed}
 
-    def line(self, fitted: Fitted) -> Line:
+    def line(self, fitted: PackageCandidate) -> Line:
         """A candidate as a line of the order."""
         one = fitted.candidate
         fit = self.fit(one) if one.step >= CUTTING else None  # below it nothing is cut
@@ -199,7 +199,7 @@ class Describer:
         asked = self._fit_question(one)
         return None if asked is None else fit_parts(self.catalog, {asked: max(one.step, 1)})[asked]
 
-    def fit_checks(self, fitted: list[Fitted]) -> list[Check]:
+    def fit_checks(self, fitted: list[PackageCandidate]) -> list[Check]:
         """Every rule of every part at its opening, each check named for its opening."""
         found = []
         vehicle = self.question.job.vehicle_id
@@ -216,7 +216,7 @@ class Describer:
                 found.append(kept_where(check, about, kept_at))
         return found
 
-    def wanted_checks(self, fitted: list[Fitted]) -> list[Check]:
+    def wanted_checks(self, fitted: list[PackageCandidate]) -> list[Check]:
         """What the job asks of a head unit."""
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         if head.part_id is None:
@@ -276,7 +276,7 @@ def _is_price_open(one: Candidate) -> bool:
     )
 
 
-def price_of(fitted: list[Fitted], settings: Settings) -> Price:
+def price_of(fitted: list[PackageCandidate], settings: Settings) -> Price:
     """Parts, labor and kit of a package as the customer pays them."""
     parts = Decimal(sum(one.candidate.cost.parts_cents for one in fitted))
     labour = Decimal(sum(one.candidate.cost.labour_cents for one in fitted))
@@ -292,7 +292,7 @@ def price_of(fitted: list[Fitted], settings: Settings) -> Price:
     )
 
 
-def criteria_of(found: Found, fitted: list[Fitted]) -> dict[str, int]:
+def criteria_of(found: Found, fitted: list[PackageCandidate]) -> dict[str, int]:
     """Points by criterion, rounded from hundredths: those of its parts, its feeds, its sources and its plan."""
     hundredths = dict.fromkeys(CRITERIA, 0)
     hundredths["known"], hundredths["loudness"] = found.doubt_points, found.plan_points

@@ -16,13 +16,13 @@ from matcher.rules.amp_pair import ALONG, PAIR
 from matcher.rules.rule import rules_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.holes import chosen
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 
 WHICH = ("along", "across")
 
 
-def pair_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def pair_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
     """The rules of two amplifiers that share a spot; none where they do not."""
     some = [one.candidate for one in fitted if one.candidate.slot in ("amplifier", "bass_amplifier")]
     if len({one.opening_id for one in some}) == len(some):

@@ -10,13 +10,13 @@ from typing import Any
 
 from catalog_schema.answers import to_plain
 from catalog_schema.checks import Answer, Check, Fit, Verdict, worst
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.doubts import row_doubts
 from catalog_schema.figures import Figure
 from catalog_schema.kinds import FieldError
 from catalog_schema.notation import Notation, settled_cell
 from catalog_schema.places import OPENING_FAMILIES
-from matcher.drawings.gather import Wanted, opening_drawings
+from matcher.drawings.gather import OpeningRequest, opening_drawings
 from matcher.drawings.svg import Drawing
 from matcher.drawings.words import WORDS
 from matcher.errors import DoubtfulFigures, FileRefused, InputError, Problem
@@ -59,7 +59,7 @@ class QuickFit(Answer):
         return [to_plain(check) for check in self.fit.checks]
 
 
-def quick_fields(family: str) -> tuple[list[Column], list[Column]]:
+def quick_fields(family: str) -> tuple[list[TableColumn], list[TableColumn]]:
     """The figures that can be typed of a part of a family, and of the opening that it goes into.
 
     Raises
@@ -111,7 +111,7 @@ def quick_fit(
         _lay_part(con, family, of_part, cells)
         _lay_opening(con, KINDS[family], places, settings.notation(), sure=sure)
         fit = fit_with_words(fit_part(Catalog(con, settings), PART, VEHICLE, OPENING, None, alteration))
-        drawn = opening_drawings(con, Wanted(VEHICLE, OPENING, PART, None, alteration, fit), settings)
+        drawn = opening_drawings(con, OpeningRequest(VEHICLE, OPENING, PART, None, alteration, fit), settings)
     return replace(_answer(fit), notes=notes), drawn
 
 
@@ -144,7 +144,7 @@ def _own(settings: Settings) -> list[list[Any]]:
     return [[name, value] for name, value in settings.own.items() if name != "at_rest_ma"]
 
 
-def _named(columns: Sequence[Column], typed: Mapping[str, str], of: str) -> dict[str, str]:
+def _named(columns: Sequence[TableColumn], typed: Mapping[str, str], of: str) -> dict[str, str]:
     """What was typed by the columns' own names."""
     names = {one.name: one.name for one in columns}
     short = {one.name.removesuffix(f"_{one.unit}"): one.name for one in columns if one.unit}
@@ -159,7 +159,7 @@ def _named(columns: Sequence[Column], typed: Mapping[str, str], of: str) -> dict
     return found
 
 
-def _cells(columns: Sequence[Column], typed: Mapping[str, str], notation: Notation) -> dict[str, Any]:
+def _cells(columns: Sequence[TableColumn], typed: Mapping[str, str], notation: Notation) -> dict[str, Any]:
     cells, problems = {}, []
     for column in columns:
         try:
@@ -178,7 +178,7 @@ def _refuse_doubtful(family: str, cells: Mapping[str, Any]) -> None:
         raise DoubtfulFigures("the part has doubtful figures; nothing was checked", problems)
 
 
-def _lay_part(con: Connection, family: str, columns: Sequence[Column], cells: Mapping[str, Any]) -> None:
+def _lay_part(con: Connection, family: str, columns: Sequence[TableColumn], cells: Mapping[str, Any]) -> None:
     row: dict[str, Any] = {"part_id": PART, "maker": "", "model": TYPED, "price": 0, "basis": "maker", "since": 1}
     row["patched"] = False
     for column in columns:

@@ -19,14 +19,14 @@ from matcher.lengths import shown_unit, told_length
 Fact = str | Sequence[str]
 
 
-class Said(str):
+class Sentence(str):
     """A sentence with its template and its facts; a fact of several words is told with commas."""
 
     __slots__ = ("facts", "template")
     template: str
     facts: dict[str, Fact]
 
-    def __new__(cls, template: str, **facts: Fact) -> Said:
+    def __new__(cls, template: str, **facts: Fact) -> Sentence:
         made = super().__new__(cls, template.format(**{name: listed(fact) for name, fact in facts.items()}))
         made.template, made.facts = template, facts
         return made

@@ -27,7 +27,7 @@ from matcher.store.readings.job_fields import RIGHT
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class SetupReadings:
     """What was read so far: the job's fields by name, and the steps of the head unit's volume."""
 
     values: Mapping[str, str]
@@ -47,17 +47,17 @@ class Measured:
         return last_clean_step(steps)
 
 
-def with_limit(read: Measured) -> Measured:
+def with_limit(read: SetupReadings) -> SetupReadings:
     """What was read, with what the steps of the volume tell: values that were told by themselves count before it."""
     limit = read.limit
     if limit is None:
         return read
     figures = {"clean_step": limit.step, "clipped_step": limit.first_clipped, "clean_v": limit.volts}
     told = {name: f"{Decimal(str(figure)).normalize():f}" for name, figure in figures.items() if figure is not None}
-    return Measured({**told, **read.values}, read.output)
+    return SetupReadings({**told, **read.values}, read.output)
 
 
-def setup_of(job: Job, choice: Choice | None, read: Measured, settings: Settings) -> Setup:
+def setup_of(job: Job, choice: Choice | None, read: SetupReadings, settings: Settings) -> Setup:
     """What was read, held against the chosen package; with nothing read it says what to measure."""
     gains = _gains(choice, read, settings)
     checks = [] if choice is None else list(_checks(job, choice, read, settings))
@@ -93,7 +93,7 @@ def _unit(name: str) -> str:
     return UNITS[unit].symbol if unit else ""
 
 
-def _gains(choice: Choice | None, read: Measured, settings: Settings) -> list[GainTarget]:
+def _gains(choice: Choice | None, read: SetupReadings, settings: Settings) -> list[GainTarget]:
     """Every feed of an amplifier; a head unit's own has no gain to set."""
     links = [] if choice is None else [link for link in choice.package.links if link.slot != "head_unit"]
     found = []
@@ -105,7 +105,7 @@ def _gains(choice: Choice | None, read: Measured, settings: Settings) -> list[Ga
     return found
 
 
-def _gain(link: Link, target_v: Decimal | None, read: Measured, settings: Settings) -> GainTarget:
+def _gain(link: Link, target_v: Decimal | None, read: SetupReadings, settings: Settings) -> GainTarget:
     place = link.to[0]
     volts, tone = read.number(f"gain_v.{place}"), read.number(f"tone_db.{place}") or Decimal(0)
     own = _tone(target_v, tone)
@@ -142,7 +142,7 @@ def _volts(volts: float | None) -> Decimal | None:
     return None if volts is None else round(Decimal(str(volts)), 2)
 
 
-def _checks(job: Job, choice: Choice, read: Measured, settings: Settings) -> Iterator[SetupCheck]:
+def _checks(job: Job, choice: Choice, read: SetupReadings, settings: Settings) -> Iterator[SetupCheck]:
     yield from _polarity(choice, read)
     yield from _inputs(choice, read)
     resting = job.limits.at_rest_ma
@@ -152,20 +152,20 @@ def _checks(job: Job, choice: Choice, read: Measured, settings: Settings) -> Ite
     yield says.drain_check(verdict, drain, limit, known_before="rest_before_ma" in read.values)
 
 
-def added_ma(read: Measured) -> Decimal | None:
+def added_ma(read: SetupReadings) -> Decimal | None:
     """What was added to the drain at rest; all of it where nobody knows what there was before."""
     after, before = read.number("rest_ma"), read.number("rest_before_ma")
     return None if after is None else max(Decimal(0), after - (before or 0))
 
 
-def _polarity(choice: Choice, read: Measured) -> Iterator[SetupCheck]:
+def _polarity(choice: Choice, read: SetupReadings) -> Iterator[SetupCheck]:
     for place in dict.fromkeys(name for link in choice.package.links for name in link.to):
         found = read.values.get(f"polarity.{place}")
         verdict: Verdict = "measure" if found is None else "fits" if found == RIGHT else "no"
         yield says.polarity_check(place, verdict, found)
 
 
-def _inputs(choice: Choice, read: Measured) -> Iterator[SetupCheck]:
+def _inputs(choice: Choice, read: SetupReadings) -> Iterator[SetupCheck]:
     """The head unit's clean output against the input of each amplifier that takes it."""
     clean = read.number("clean_v")
     for slot in ("amplifier", "bass_amplifier"):
@@ -182,7 +182,7 @@ def figure(choice: Choice, subject: str, name: str) -> Decimal | None:
     return next((Decimal(one.value) for one in choice.figures if (one.subject, one.field) == (subject, name)), None)
 
 
-def _claims(choice: Choice, read: Measured) -> Iterator[ClaimMet]:
+def _claims(choice: Choice, read: SetupReadings) -> Iterator[ClaimMet]:
     """What was measured beside what was claimed, or computed from claims."""
     supply = choice.package.supply
     head = head_unit(choice)

@@ -15,7 +15,7 @@ from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.explain.calc.setup_log import COLUMNS, read_setup_log
 from matcher.store.lists.files import look_at
 from matcher.store.lists.text_lists import Record, open_records
-from matcher.store.readings.subjects import Subject
+from matcher.store.readings.subjects import ReadingSubject
 
 HEADS = ("what", "where", "step", "value", "clean", "tone_db")
 CLEAN_WORDS = {"yes": True, "y": True, "clean": True, "no": False, "n": False, "clipped": False, "": None}
@@ -185,7 +185,7 @@ def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) ->
     return OutputStep(step=number, volts=volts, clean=CLEAN_WORDS[word])
 
 
-def check_values(subject: Subject, values: Sequence[Value], notation: Notation) -> dict[str, str]:
+def check_values(subject: ReadingSubject, values: Sequence[Value], notation: Notation) -> dict[str, str]:
     """The values of a job by field, as they are kept; a field that is told twice is refused.
 
     Raises

@@ -7,7 +7,7 @@ from dataclasses import replace
 from catalog_schema.choices import Choice, Setup
 from catalog_schema.notation import KEPT
 from matcher.errors import InputError
-from matcher.explain.setup import Measured, head_unit, setup_of, with_limit
+from matcher.explain.setup import SetupReadings, head_unit, setup_of, with_limit
 from matcher.explain.setup_list import SetupRead, check_values
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection
@@ -49,8 +49,8 @@ def record_setup(
     subject = find_subject(con, f"job:{job_id}")
     values, known = check_values(subject, read.values, shop_notation(con)), read_before(con, choice)
     output = [*{step.step: step for step in (*known.output, *read.steps)}.values()]  # a step read again counts anew
-    fresh = with_limit(Measured(values, output if read.steps else []))
-    whole = Measured({**known.values, **fresh.values}, output)
+    fresh = with_limit(SetupReadings(values, output if read.steps else []))
+    whole = SetupReadings({**known.values, **fresh.values}, output)
     replaced = _replaced(choice, whole) if replace_claims else []
     number, by = next_number(con, "setup", job_id), who(by)
     for name, text in fresh.values.items():
@@ -67,15 +67,15 @@ def record_setup(
     return setup
 
 
-def read_before(con: Connection, choice: Choice) -> Measured:
+def read_before(con: Connection, choice: Choice) -> SetupReadings:
     """What earlier set-ups of the same choice have read."""
     before = latest_setup(con, choice.job_id)
     if before is None or before.choice != choice.number:
-        return Measured({}, [])
-    return Measured({one.field: one.value for one in before.values}, before.output)
+        return SetupReadings({}, [])
+    return SetupReadings({one.field: one.value for one in before.values}, before.output)
 
 
-def _replaced(choice: Choice, read: Measured) -> list[str]:
+def _replaced(choice: Choice, read: SetupReadings) -> list[str]:
     """The claims that what was read takes the place of."""
     head = head_unit(choice)
     if head is None or "clean_v" not in read.values:
@@ -89,4 +89,4 @@ def setup_record(con: Connection, job_id: str, settings: Settings) -> Setup:
     job, choice, found = stored_job(con, job_id), latest_choice(con, job_id), latest_setup(con, job_id)
     if found is not None and choice is not None and found.choice == choice.number:
         return found
-    return setup_of(job, choice, Measured({}, []), settings)
+    return setup_of(job, choice, SetupReadings({}, []), settings)

@@ -8,10 +8,10 @@ from decimal import Decimal
 
 from catalog_schema.answers import Check
 from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, WordsKind
-from matcher.explain.supposing import Asking
+from matcher.explain.supposing import AssumedRankings
 from matcher.kernel.exact import from_micro
 from matcher.rules.rule import Rule, rule_named
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.parts import Parts
 from matcher.search.what_if.assumed import Value
 from matcher.store.readings.subjects import split_figure
@@ -67,7 +67,7 @@ def is_read(name: str) -> bool:
     return name.partition(":")[0] in ("part", "opening", "vehicle")
 
 
-def sides_of(asking: Asking, checks: list[Check]) -> dict[str, Sides]:
+def sides_of(asking: AssumedRankings, checks: list[Check]) -> dict[str, Sides]:
     """For each open figure of some checks what would be good and bad of it; the strictest check decides."""
     found: dict[str, Sides] = {}
     for check in checks:
@@ -82,7 +82,7 @@ def sides_of(asking: Asking, checks: list[Check]) -> dict[str, Sides]:
     return found
 
 
-def _can_be(asking: Asking, name: str, side: Sides) -> bool:
+def _can_be(asking: AssumedRankings, name: str, side: Sides) -> bool:
     """Whether the field can hold what would be good and bad of it: no length is under nothing."""
     kind = asking.column(name).kind
     try:
@@ -100,7 +100,7 @@ def _is_stricter(side: Sides, other: Sides) -> bool:
     return side.decides > other.decides if side.is_least else side.decides < other.decides
 
 
-def _sides(asking: Asking, name: str, check: Check) -> Sides | None:
+def _sides(asking: AssumedRankings, name: str, check: Check) -> Sides | None:
     column = asking.column(name)
     if check.fits_from is not None:
         return Sides(check.fits_from, max(check.fits_from - 2 * check.tol - STEP, STEP), check.fits_from, is_least=True)
@@ -126,7 +126,7 @@ def _sides(asking: Asking, name: str, check: Check) -> Sides | None:
 def _plain_sides(name: str, check: Check) -> Sides | None:
     """Of a figure that is all of one side of a rule: what the other side asks of it."""
     rule, field_name = rule_named(check.rule), split_figure(name)[1]
-    have, need = (isinstance(term, Figure) and field_name.endswith(term.field) for term in (rule.have, rule.need))
+    have, need = (isinstance(term, FigureTerm) and field_name.endswith(term.field) for term in (rule.have, rule.need))
     if need and check.have is not None:
         return Sides(check.have - check.tol, check.have + check.tol + STEP, check.have - check.tol)
     if have and check.need is not None:
@@ -135,7 +135,7 @@ def _plain_sides(name: str, check: Check) -> Sides | None:
     return None
 
 
-def _loose_sides(asking: Asking, name: str, check: Check) -> Sides | None:
+def _loose_sides(asking: AssumedRankings, name: str, check: Check) -> Sides | None:
     """Where a figure that is known, but loosely, would have to lie for its check to be decided."""
     subject, column = split_figure(name)[0], asking.column(name)
     value, tol = asking.stored(subject, column.name)
@@ -164,13 +164,13 @@ def _sides_of_rule(rule: Rule, name: str) -> tuple[bool, bool]:
     return _stands_in(rule.need.figures(), name), _stands_in(rule.have.figures(), name)
 
 
-def _stands_in(figures: Sequence[Figure], name: str) -> bool:
+def _stands_in(figures: Sequence[FigureTerm], name: str) -> bool:
     """Whether a figure of a subject stands on a side of a rule; an opening may keep it under a longer name."""
     kind, field_name = name.partition(":")[0], split_figure(name)[1]
     return any(one.subject in ABOUT.get(kind, ()) and field_name.endswith(one.field) for one in figures)
 
 
-def _far_sides(asking: Asking, name: str, rule: Rule) -> Sides | None:
+def _far_sides(asking: AssumedRankings, name: str, rule: Rule) -> Sides | None:
     """Of a figure whose deciding value no line tells: the best and the worst that the store holds of its kind."""
     subject, field_name = split_figure(name)
     if not subject.startswith("part:"):
@@ -198,7 +198,7 @@ HALVINGS = 6
 """How often the range of a figure is halved to find where the winner changes."""
 
 
-def between(asking: Asking, name: str, side: Sides, company: Mapping[str, Value]) -> Sides:
+def between(asking: AssumedRankings, name: str, side: Sides, company: Mapping[str, Value]) -> Sides:
     """The value between two at which the winner changes, to a part in some hundreds of the range."""
     good, bad = side.good, side.bad
     assert isinstance(good, Decimal) and isinstance(bad, Decimal)

@@ -7,7 +7,7 @@ from matcher.explain.slots_bass import bass_counts
 from matcher.explain.slots_beside import beside_counts
 from matcher.explain.wording import miss_says, supply_says
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.field import Field
+from matcher.search.field import RankingField
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
 from matcher.search.fits.tally import Miss, misses, supply_refusals
@@ -15,7 +15,7 @@ from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.wished import pinned
 
 
-def slot_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
+def slot_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
     """Each slot of a job: what fits within its limits, and what keeps the others out."""
     counts = []
     for place in _places(field.question):

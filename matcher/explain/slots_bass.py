@@ -8,12 +8,12 @@ from catalog_schema.answers import SlotCount
 from matcher.explain.wording import miss_says
 from matcher.explain.wording_bass import HELD, NO_CARGO, no_box_says
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.field import Field
+from matcher.search.field import RankingField
 from matcher.search.fits.place import BOARD_STEP, Place
 from matcher.search.fits.tally import box_misses
 
 
-def bass_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
+def bass_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
     """Boxes and drivers of a job that asks for bass."""
     question, side = field.question, field.bass
     if side is None:
@@ -25,7 +25,7 @@ def bass_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
     return [count for place in places for count in (_boxes(catalog, field, place), _drivers(catalog, field, place))]
 
 
-def _boxes(catalog: Catalog, field: Field, place: Place) -> SlotCount:
+def _boxes(catalog: Catalog, field: RankingField, place: Place) -> SlotCount:
     """Boxes of the catalog that go in and take some driver; a box is sure where it is with one of them."""
     counted, refused = _count(catalog, field, place, "enclosure"), box_misses(catalog, place)
     return replace(
@@ -35,7 +35,7 @@ def _boxes(catalog: Catalog, field: Field, place: Place) -> SlotCount:
     )
 
 
-def _drivers(catalog: Catalog, field: Field, place: Place) -> SlotCount:
+def _drivers(catalog: Catalog, field: RankingField, place: Place) -> SlotCount:
     """Drivers that go into some box there, bought or made."""
     counted = _count(catalog, field, place, "subwoofer")
     return replace(counted, reasons=_step(place) or [no_box_says(counted.no)]) if counted.no else counted
@@ -46,7 +46,7 @@ def _step(place: Place) -> list[str]:
     return [HELD] if place.allowed < BOARD_STEP else []
 
 
-def _count(catalog: Catalog, field: Field, place: Place, family: str) -> SlotCount:
+def _count(catalog: Catalog, field: RankingField, place: Place, family: str) -> SlotCount:
     assert field.bass is not None
     drivers, boxes = field.bass.tallies(place.opening_id)
     tally = boxes if family == "enclosure" else drivers

@@ -15,11 +15,11 @@ from matcher.rules.rule import NO
 from matcher.rules.security import ROUTES
 from matcher.search.candidates.beside import Beside
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.field import Field
+from matcher.search.field import RankingField
 from matcher.search.question import JobQuestion
 
 
-def beside_counts(catalog: Catalog, field: Field) -> list[SlotCount]:
+def beside_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
     """Each slot beside the sound that a job asks for."""
     count = {"film": _films, "security": _layers}
     return [count[slot.slot](catalog, field.question, slot) for slot in field.beside]

@@ -15,8 +15,8 @@ from matcher.rules.rule import rules_of
 from matcher.search.candidates.supply import has_cable, need_of, run_to, vehicle_at_run
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell as plain_cell
-from matcher.search.feeds.parts import Candidate, Draw
-from matcher.search.packages import Fitted
+from matcher.search.feeds.parts import AmplifierDraw, Candidate
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 
 THOUSAND = Decimal(1000)
@@ -29,11 +29,11 @@ class Powered:
     """An amplifier of a package with what it draws and its cable."""
 
     part: Candidate
-    draw: Draw
+    draw: AmplifierDraw
     cable: Candidate | None
 
 
-def powered_of(fitted: Sequence[Fitted]) -> list[Powered]:
+def powered_of(fitted: Sequence[PackageCandidate]) -> list[Powered]:
     """The amplifiers of a package."""
     return [
         Powered(one, one.draw, next((other for other in one.along if other.slot == "cable"), None))
@@ -42,7 +42,7 @@ def powered_of(fitted: Sequence[Fitted]) -> list[Powered]:
     ]
 
 
-def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> Supply | None:
+def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> Supply | None:
     """What a package asks of the supply; none where it has no amplifier."""
     powered = powered_of(fitted)
     if not powered:
@@ -90,7 +90,7 @@ def _lead(catalog: Catalog, one: Powered, vehicle_id: str) -> Lead:
     )
 
 
-def supply_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Fitted]) -> list[Check]:
+def supply_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
     """Charging for all amplifiers together, then the cable of each."""
     powered = powered_of(fitted)
     if not powered:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from catalog_schema.columns import Column
+from catalog_schema.columns import TableColumn
 from catalog_schema.jobs import Job
 from catalog_schema.kinds import CountKind
 from catalog_schema.whys import Brief
@@ -14,20 +14,20 @@ from matcher.explain.briefs import brief
 from matcher.explain.packages import Describer
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
-from matcher.search.fits.place import Look
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
 from matcher.search.question import question_of
 from matcher.search.ranking import best_of
 from matcher.search.what_if.assumed import Value, supposing
-from matcher.store.readings.subjects import Subject, find_subject, split_figure
+from matcher.store.readings.subjects import ReadingSubject, find_subject, split_figure
 
 Key = tuple[tuple[str, object], ...]
 
 
 @dataclass
-class Asking:
+class AssumedRankings:
     """A job with what was worked out of it as it is; what nothing supposed touches is not worked out again."""
 
     catalog: Catalog
@@ -37,7 +37,7 @@ class Asking:
     stands: Callable[[str], set[str] | None] = lambda part_id: None
     """The openings at which alone a loudspeaker or an adapter may stand; none where that is not known."""
     budget: SearchBudget = field(default_factory=SearchBudget)
-    _subjects: dict[str, Subject] = field(default_factory=dict)
+    _subjects: dict[str, ReadingSubject] = field(default_factory=dict)
     _stored: dict[tuple[str, str], tuple[Decimal | None, Decimal | None]] = field(default_factory=dict)
     _at_places: dict[Key, Catalog] = field(default_factory=dict)
     _found: dict[Key, Found | None] = field(default_factory=dict)
@@ -60,7 +60,7 @@ class Asking:
     def _best(self, figures: Mapping[str, Value]) -> Found | None:
         catalog = self._supposing(figures)
         question = question_of(catalog, self.job)
-        field = gather_field(catalog, question, Look(1))
+        field = gather_field(catalog, question, CandidatePass(1))
         found = best_of(field, sum_limits(question, self.job.limits.budget), self.budget)
         self.budget.check()
         return found
@@ -87,7 +87,7 @@ class Asking:
         key = tuple(sorted(places.items()))
         if key not in self._at_places:
             catalog = self._at_places[key] = supposing(self.catalog, places, self._family)
-            gather_field(catalog, question_of(catalog, self.job), Look(1))
+            gather_field(catalog, question_of(catalog, self.job), CandidatePass(1))
         return self._at_places[key]
 
     def _spared(self, parts: Iterable[str]) -> set[str]:
@@ -124,13 +124,13 @@ class Asking:
     def _family(self, part_id: str) -> str:
         return self.subject(f"part:{part_id}.").table
 
-    def subject(self, name: str) -> Subject:
+    def subject(self, name: str) -> ReadingSubject:
         """What a figure is of."""
         text = split_figure(name)[0]
         if text not in self._subjects:
             self._subjects[text] = find_subject(self.catalog.con, text)
         return self._subjects[text]
 
-    def column(self, name: str) -> Column:
+    def column(self, name: str) -> TableColumn:
         """The column in which a figure stands."""
         return self.subject(name).column(split_figure(name)[1])

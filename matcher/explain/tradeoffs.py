@@ -17,10 +17,10 @@ from matcher.explain.packages import Describer
 from matcher.rules.rule import NO
 from matcher.search.candidates.beyond import speakers_beyond
 from matcher.search.candidates.loudspeakers import at_place
-from matcher.search.feeds.links import Link, SourceSignature, level_cdb, link_codes, link_gain_cdb, link_of
+from matcher.search.feeds.links import BlockLink, SourceSignature, level_cdb, link_codes, link_gain_cdb, link_of
 from matcher.search.feeds.parts import Candidate, SpeakerSignature, speaker_signature
-from matcher.search.field import Field
-from matcher.search.packages import Fitted, Found
+from matcher.search.field import RankingField
+from matcher.search.packages import Found, PackageCandidate
 from matcher.search.question import SpeakerPlace
 from matcher.search.scoring import Scoring
 
@@ -30,10 +30,10 @@ class Rival:
     """A loudspeaker that would take more alteration, on the package's own feed."""
 
     candidate: Candidate
-    link: Link
+    link: BlockLink
 
 
-def rivals_of(describer: Describer, field: Field, found: Found) -> Iterator[tuple[Fitted, Rival]]:
+def rivals_of(describer: Describer, field: RankingField, found: Found) -> Iterator[tuple[PackageCandidate, Rival]]:
     """For each chosen loudspeaker place of a package: the best that any alteration would allow, if it is better."""
     places = {place.opening_id: place for place in field.question.chosen}
     for one in fitted_of(found):
@@ -45,14 +45,16 @@ def rivals_of(describer: Describer, field: Field, found: Found) -> Iterator[tupl
             yield one, rival
 
 
-def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, place: SpeakerPlace) -> Rival | None:
+def best_rival(
+    describer: Describer, field: RankingField, found: Found, one: PackageCandidate, place: SpeakerPlace
+) -> Rival | None:
     """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
     beyond = speakers_beyond(describer.catalog, field.question, place, field.scoring, field.k)
     assert one.feed is not None and one.link is not None
     source, others = found.sources.of(one.feed), [each for each in found.fitted if each.feed == one.feed]
     beside = next((each for each in others if each is not one and each.coils is not None), None)
     sharing = None if beside is None else (beside.coils, speaker_signature(beside.candidate))
-    told: dict[object, list[tuple[SpeakerSignature, Link]]] = describer.catalog.once(
+    told: dict[object, list[tuple[SpeakerSignature, BlockLink]]] = describer.catalog.once(
         ("feeds beyond", field.question.job.vehicle_id, place),
         dict,
         ("speaker", "adapter", place.opening_id),
@@ -70,8 +72,12 @@ def best_rival(describer: Describer, field: Field, found: Found, one: Fitted, pl
 
 
 def _links(
-    field: Field, source: SourceSignature, one: Fitted, signature: SpeakerSignature, beside: Fitted | None
-) -> Iterator[list[Link]]:
+    field: RankingField,
+    source: SourceSignature,
+    one: PackageCandidate,
+    signature: SpeakerSignature,
+    beside: PackageCandidate | None,
+) -> Iterator[list[BlockLink]]:
     """A rival in each net on the feed that the package has there: its link, and that of what shares the feed."""
     assert one.feed is not None
     mode, opening_id = one.feed.mode, str(one.candidate.opening_id)
@@ -83,11 +89,11 @@ def _links(
             yield [link_of(source, mode, coils, signature, beside.coils.load_ohm), other]
 
 
-def _points(scoring: Scoring, candidate: Candidate, link: Link) -> int:
+def _points(scoring: Scoring, candidate: Candidate, link: BlockLink) -> int:
     return scoring.level(level_cdb(candidate, link)) + scoring.low(candidate.low_hz) + scoring.treble(candidate.high_hz)
 
 
-def tradeoff(describer: Describer, one: Fitted, rival: Rival) -> TradeOff:
+def tradeoff(describer: Describer, one: PackageCandidate, rival: Rival) -> TradeOff:
     """What a loudspeaker of a package gives up against its rival, and what that would take."""
     instead, fit = rival.candidate, describer.fit(rival.candidate)
     assert fit is not None and one.link is not None and instead.part_id is not None and instead.opening_id is not None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from catalog_schema.answers import Line, Undo
-from matcher.explain.said import Said
+from matcher.explain.said import Sentence
 
 WORK = (
     "film",
@@ -113,18 +113,18 @@ def _of_line(line: Line) -> list[Undo]:
         step, undo, keeps = PLAIN[line.slot]
         part = line.part_id or line.label
         lost = _alteration(line) if line.slot == "enclosure" else []
-        return [Undo(step=Said(step, part=part), undo=Said(undo), keeps=Said(keeps)), *lost]
+        return [Undo(step=Sentence(step, part=part), undo=Sentence(undo), keeps=Sentence(keeps)), *lost]
     step, undo, keeps = AT_OPENING[line.slot]
     place = str(line.opening_id)
     steps = [
         Undo(
-            step=Said(step, part=line.part_id or line.label, place=place),
-            undo=Said(undo),
-            keeps=Said(keeps, place=place),
+            step=Sentence(step, part=line.part_id or line.label, place=place),
+            undo=Sentence(undo),
+            keeps=Sentence(keeps, place=place),
         )
     ]
     if line.adapter_id:
-        steps.append(Undo(step=Said(ADAPTER, part=line.adapter_id, place=place), undo=Said(ADAPTER_OUT)))
+        steps.append(Undo(step=Sentence(ADAPTER, part=line.adapter_id, place=place), undo=Sentence(ADAPTER_OUT)))
     return steps + _alteration(line)
 
 
@@ -133,4 +133,4 @@ def _alteration(line: Line) -> list[Undo]:
     if line.alteration not in ALTERED:
         return []
     step, undo, keeps = ALTERED[line.alteration]
-    return [Undo(step=Said(step, place=str(line.opening_id)), undo=Said(undo), keeps=Said(keeps))]
+    return [Undo(step=Sentence(step, place=str(line.opening_id)), undo=Sentence(undo), keeps=Sentence(keeps))]

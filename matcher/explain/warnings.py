@@ -13,7 +13,7 @@ from matcher.search.candidates.supply import need_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.kit import board_needs
 from matcher.search.feeds.parts import Candidate
-from matcher.search.packages import Fitted, Found
+from matcher.search.packages import Found, PackageCandidate
 from matcher.search.question import JobQuestion
 
 
@@ -67,13 +67,13 @@ def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Cand
     ]
 
 
-def board_warnings(catalog: Catalog, fitted: list[Fitted]) -> list[str]:
+def board_warnings(catalog: Catalog, fitted: list[PackageCandidate]) -> list[str]:
     """A board that the shop makes and has not priced."""
     made = any(more.slot == "board" and more.part_id is None for one in fitted for more in one.candidate.along)
     return [says.UNPRICED_BOARD] if made and board_needs(catalog.settings) else []
 
 
-def remote_warnings(fitted: list[Fitted]) -> list[str]:
+def remote_warnings(fitted: list[PackageCandidate]) -> list[str]:
     """An amplifier's own remote at a control spot."""
     along = [(one.candidate, more) for one in fitted for more in one.candidate.along if more.slot == KIND]
     return [says.remote_says(str(one.part_id), str(remote.opening_id)) for one, remote in along]

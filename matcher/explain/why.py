@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from catalog_schema.answers import Check, Package
 from catalog_schema.jobs import Job
-from catalog_schema.whys import Brief, CheckedClash, Near, Relaxation, Why, Without
+from catalog_schema.whys import Brief, CheckedClash, Near, Relaxation, Why, WithoutLimit
 from matcher.explain.briefs import brief, brief_of
 from matcher.explain.packages import Describer
 from matcher.explain.slots import slot_counts
@@ -31,7 +31,7 @@ from matcher.search.wished import wished
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class WhyQuestion:
     """A job asked again and again: its limits by name, its what-ifs, and what describes their packages."""
 
     possible: WhatIf
@@ -49,11 +49,11 @@ class Asked:
         return brief(self.describer, found, sum_limits(question, None, sure=True))
 
 
-def asked_again(catalog: Catalog, job: Job) -> Asked:
+def asked_again(catalog: Catalog, job: Job) -> WhyQuestion:
     """A job with every limit that holds for it stated, to be asked with some of them changed."""
     job = stated(job, catalog.settings)
     question = question_of(catalog, job)
-    return Asked(WhatIf(catalog, job), Describer(catalog, question), limits_of(catalog, job))
+    return WhyQuestion(WhatIf(catalog, job), Describer(catalog, question), limits_of(catalog, job))
 
 
 def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
@@ -84,7 +84,7 @@ def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
     )
 
 
-def checked(asked: Asked, clash: frozenset[str]) -> CheckedClash:
+def checked(asked: WhyQuestion, clash: frozenset[str]) -> CheckedClash:
     """A clash with what there is when any one of its limits is lifted as well."""
     everything = frozenset(asked.names)
     members = [name for name in asked.names if name in clash]
@@ -94,13 +94,13 @@ def checked(asked: Asked, clash: frozenset[str]) -> CheckedClash:
         found = asked.possible.witness(held, everything)
         assert found is not None, "a smallest clash that is not smallest"
         job = lifted(asked.possible.catalog, asked.job, everything - held)
-        without.append(Without(limit=requirement_says(asked.job, name), package=asked.brief(found, job)))
+        without.append(WithoutLimit(limit=requirement_says(asked.job, name), package=asked.brief(found, job)))
     limits: list[str] = [requirement_says(asked.job, name) for name in members]
     says = clash_says(asked.job, members)
     return CheckedClash(limits=limits, says=says, without=without, checks=checks_says(limits, without))
 
 
-def relaxation(asked: Asked, one: Loosened) -> Relaxation:
+def relaxation(asked: WhyQuestion, one: Loosened) -> Relaxation:
     """A relaxation as an answer."""
     changes = [change_of(asked.job, change) for change in one.changes]
     package = asked.brief(one.found, one.job)

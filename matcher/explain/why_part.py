@@ -9,7 +9,7 @@ from catalog_schema.jobs import LADDER, Job
 from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.whys import PartReason, Why
 from matcher.explain.briefs import difference
-from matcher.explain.why import Asked, asked_again
+from matcher.explain.why import WhyQuestion, asked_again
 from matcher.explain.wording import clash_says, fit_with_words, requirement_says
 from matcher.explain.wording_why import part_says
 from matcher.search.candidates.boards import SLOT as BOARD
@@ -39,7 +39,7 @@ def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> W
     return Why(job_id=job.job_id, catalog_version=version, says=reason.says, best=told, part=reason)
 
 
-def _reason(asked: Asked, forced: WhatIf, best: Found | None) -> PartReason:
+def _reason(asked: WhyQuestion, forced: WhatIf, best: Found | None) -> PartReason:
     assert forced.part is not None
     part, catalog = forced.part, asked.possible.catalog
     question = question_of(catalog, asked.job)
@@ -59,7 +59,7 @@ def _reason(asked: Asked, forced: WhatIf, best: Found | None) -> PartReason:
     return _kept_out(asked, forced, reason)
 
 
-def _kept_out(asked: Asked, forced: WhatIf, reason: PartReason) -> PartReason:
+def _kept_out(asked: WhyQuestion, forced: WhatIf, reason: PartReason) -> PartReason:
     """The limits that keep a part out; or that nothing would let it in."""
     names = [name for name in asked.names if name.partition(".")[0] not in ("choose", "security_routes")]
     clashes = smallest_clashes(names, forced)
@@ -71,7 +71,7 @@ def _kept_out(asked: Asked, forced: WhatIf, reason: PartReason) -> PartReason:
     return replace(reason, reason="no_feed" if goes_in else "no_fit")
 
 
-def _clash(asked: Asked, clash: frozenset[str]) -> Clash:
+def _clash(asked: WhyQuestion, clash: frozenset[str]) -> Clash:
     members = [name for name in asked.names if name in clash]
     return Clash(limits=[requirement_says(asked.job, name) for name in members], says=clash_says(asked.job, members))
 
@@ -94,7 +94,7 @@ def families_of(question: JobQuestion) -> set[str]:
     return families | ({"film"} if question.asks_film else set()) | ({"security"} if question.asks_security else set())
 
 
-def fits(asked: Asked, part: OnePart) -> list[Fit]:
+def fits(asked: WhyQuestion, part: OnePart) -> list[Fit]:
     """The part by itself at each opening of the job that takes its kind, at the step that is allowed there."""
     catalog, vehicle = asked.possible.catalog, asked.job.vehicle_id
     question = asked.describer.question
@@ -112,7 +112,7 @@ def fits(asked: Asked, part: OnePart) -> list[Fit]:
     ]
 
 
-def _label(asked: Asked, part_id: str) -> str:
+def _label(asked: WhyQuestion, part_id: str) -> str:
     row = asked.possible.catalog.con.execute(
         "SELECT maker || ' ' || model FROM part WHERE part_id = ?", [part_id]
     ).fetchone()

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 
 from catalog_schema.checks import Check, CutNeeded, Fit
 from catalog_schema.ladder import LADDER_MEANING
-from matcher.explain.said import Amount, Said
+from matcher.explain.said import Amount, Sentence
 from matcher.rules.rule import Rule, rule_named
 
 if TYPE_CHECKING:
-    from catalog_schema.answers import Gain, Hearing, Options, Price, TradeOff
+    from catalog_schema.answers import Hearing, Options, Price, StepGain, TradeOff
     from catalog_schema.jobs import Job
     from matcher.search.fits.tally import Miss
     from matcher.store.readings.claims import ClaimBeside
@@ -156,39 +156,39 @@ WANTED_WORDS = {
 """A wish for a kind of equipment as a limit; any other name is an opening for loudspeakers."""
 
 
-def requirement_says(job: Job, name: str) -> Said:
+def requirement_says(job: Job, name: str) -> Sentence:
     """A limit with its value, as the counter says it."""
     stem, _, what = name.partition(".")
     limits = job.limits
     match stem:
         case "alteration":
-            return Said("alteration at most {step}", step=str(limits.alteration))
+            return Sentence("alteration at most {step}", step=str(limits.alteration))
         case "per_opening":
-            return Said("alteration at {place} at most {step}", place=what, step=str(limits.per_opening[what]))
+            return Sentence("alteration at {place} at most {step}", place=what, step=str(limits.per_opening[what]))
         case "budget":
-            return Said("budget of {money}", money=amount(limits.budget))
+            return Sentence("budget of {money}", money=amount(limits.budget))
         case "screen_min_in":
             least = amount(limits.screen_min_in.value if limits.screen_min_in else None, "in")
-            return Said("screen of at least {least}", least=least)
+            return Sentence("screen of at least {least}", least=least)
         case "at_rest_ma":
             most = amount(limits.at_rest_ma.value if limits.at_rest_ma else None, "mA")
-            return Said("standby drain at most {most}", most=most)
+            return Sentence("standby drain at most {most}", most=most)
         case "must":
-            return Said("{feature} required", feature=what)
+            return Sentence("{feature} required", feature=what)
         case "keep":
-            return Said("original stays at {place}", place=what)
+            return Sentence("original stays at {place}", place=what)
         case "pin":
-            return Said("{part} at {place}", place=what, part=str(job.pin[what]))
+            return Sentence("{part} at {place}", place=what, part=str(job.pin[what]))
         case "without":
-            return Said("without {kind}: {names}", kind=what, names=", ".join(getattr(limits.without, what)))
+            return Sentence("without {kind}: {names}", kind=what, names=", ".join(getattr(limits.without, what)))
         case "deliver_within_days":
-            return Said("delivery within {days}", days=amount(limits.deliver_within_days, "days"))
+            return Sentence("delivery within {days}", days=amount(limits.deliver_within_days, "days"))
         case "security_routes":
-            return Said("routes of theft covered: {words}", words=job.security_routes or ())
+            return Sentence("routes of theft covered: {words}", words=job.security_routes or ())
         case _ if what in WANTED_WORDS:
-            return Said(WANTED_WORDS[what])
+            return Sentence(WANTED_WORDS[what])
         case _:
-            return Said("loudspeakers wanted at {place}", place=what)
+            return Sentence("loudspeakers wanted at {place}", place=what)
 
 
 def clash_says(job: Job, clash: list[str]) -> str:
@@ -215,11 +215,11 @@ ALWAYS = (
 
 def miss_says(miss: Miss) -> str:
     """A rule's refusals in a sentence, with the nearest miss."""
-    parts = Said("1 part") if miss.count == 1 else Said("{count} parts", count=amount(miss.count))
+    parts = Sentence("1 part") if miss.count == 1 else Sentence("{count} parts", count=amount(miss.count))
     flaw, rule = miss.rule.flaw, miss.rule.name
     if miss.margin is None or not miss.rule.unit:
-        return Said("{parts}: {flaw} ({rule})", parts=parts, flaw=flaw, rule=rule)
-    return Said(
+        return Sentence("{parts}: {flaw} ({rule})", parts=parts, flaw=flaw, rule=rule)
+    return Sentence(
         "{parts}: {flaw} ({rule}); nearest {nearest}, short by {short}",
         parts=parts,
         flaw=flaw,
@@ -231,7 +231,7 @@ def miss_says(miss: Miss) -> str:
 
 def supply_says(rule: Rule) -> str:
     """Why the vehicle's supply refuses everything, and what it would take."""
-    return Said(
+    return Sentence(
         "every powered part: {flaw} ({rule}); what it takes: {cure}", flaw=rule.flaw, rule=rule.name, cure=rule.cure
     )
 
@@ -246,7 +246,7 @@ GAIN_WORDS = {
 """What a rise and a fall of each is called."""
 
 
-def gain_says(gain: Gain) -> str:
+def gain_says(gain: StepGain) -> str:
     """One change between tiers in a sentence."""
     place = "" if gain.where in ("whole", "bass") else f" at {gain.where}"
     unit = "" if gain.unit == "money" else gain.unit

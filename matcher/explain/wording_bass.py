@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matcher.explain.said import Said
+from matcher.explain.said import Sentence
 from matcher.explain.wording import amount
 from matcher.lengths import told_length
 
@@ -84,5 +84,5 @@ def bass_notes(bass: Bass, settings: Settings) -> list[str]:
 
 def no_box_says(count: int) -> str:
     """Drivers that no box takes, in a sentence."""
-    drivers = Said("1 driver") if count == 1 else Said("{count} drivers", count=amount(count))
-    return Said("{drivers}: no box that goes in takes it, bought or made to measure", drivers=drivers)
+    drivers = Sentence("1 driver") if count == 1 else Sentence("{count} drivers", count=amount(count))
+    return Sentence("{drivers}: no box that goes in takes it, bought or made to measure", drivers=drivers)

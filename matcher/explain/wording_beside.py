@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from matcher.explain.said import Said
+from matcher.explain.said import Sentence
 from matcher.explain.wording import amount
-from matcher.search.feeds.parts import Draw
+from matcher.search.feeds.parts import AmplifierDraw
 
 ROUTE_WORDS = {
     "forced_ignition": "forced ignition",
@@ -26,7 +26,7 @@ CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: 
 
 def labour_open_says(parts: Sequence[str]) -> str:
     """Parts whose hours to fit nobody has stated."""
-    return Said("hours to fit are not known, so labor and totals count none for: {parts}", parts=parts)
+    return Sentence("hours to fit are not known, so labor and totals count none for: {parts}", parts=parts)
 
 
 DARKNESS = "How dark the film is to be has not been chosen: 5 % is nearly black, 70 % almost clear."
@@ -34,7 +34,7 @@ DARKNESS = "How dark the film is to be has not been chosen: 5 % is nearly black,
 
 def unfilmed_says(film: str, panes: Sequence[str]) -> str:
     """Panes that a film would darken beyond the limit entered."""
-    return Said(
+    return Sentence(
         "{film} is not for every pane, these stay as they are, or would be darker than their limit: {panes}",
         film=film,
         panes=panes,
@@ -43,14 +43,14 @@ def unfilmed_says(film: str, panes: Sequence[str]) -> str:
 
 def unlimited_says(panes: Sequence[str]) -> str:
     """Panes for which nobody has entered a limit."""
-    return Said(
+    return Sentence(
         "no limit is entered for these panes, so nothing says that film on them is allowed: {panes}", panes=panes
     )
 
 
 def frameless_says(panes: Sequence[str]) -> str:
     """Panes without a frame."""
-    return Said(
+    return Sentence(
         "no frame holds these panes: film is cut and finished to the edge, takes longer, peels there: {panes}",
         panes=panes,
     )
@@ -58,12 +58,14 @@ def frameless_says(panes: Sequence[str]) -> str:
 
 def open_routes_says(routes: Sequence[str]) -> str:
     """Routes of theft that nothing in the answer covers."""
-    return Said("nothing chosen here stands in the way of: {routes}", routes=[ROUTE_WORDS[route] for route in routes])
+    return Sentence(
+        "nothing chosen here stands in the way of: {routes}", routes=[ROUTE_WORDS[route] for route in routes]
+    )
 
 
 def effort_says(layer: str, effort: str) -> str:
     """A layer that has to be put on each time."""
-    return Said(
+    return Sentence(
         "{layer} is a {effort} every day: a layer that has to be put on each time is often left off",
         layer=layer,
         effort=effort,
@@ -72,7 +74,7 @@ def effort_says(layer: str, effort: str) -> str:
 
 def own_battery_says(layer: str) -> str:
     """A layer that goes on without the car's battery."""
-    return Said(
+    return Sentence(
         "{layer} has a battery of its own: it goes on while the car's is disconnected, and its own wears out",
         layer=layer,
     )
@@ -81,13 +83,13 @@ def own_battery_says(layer: str) -> str:
 def zone_says(zone: str, why: str | None) -> str:
     """Where nothing may be fastened."""
     if not why:
-        return Said("nothing is fastened at {zone}, whatever the limits say", zone=zone)
-    return Said("nothing is fastened at {zone}: {why}, whatever the limits say", zone=zone, why=why)
+        return Sentence("nothing is fastened at {zone}, whatever the limits say", zone=zone)
+    return Sentence("nothing is fastened at {zone}: {why}, whatever the limits say", zone=zone, why=why)
 
 
 def fuse_place_says(within_mm: Decimal) -> str:
     """Where the main fuse and the ground lead go."""
-    return Said(
+    return Sentence(
         "the main fuse sits within {within} of the battery along the cable; the ground lead is as thick as the "
         "supply, to bare metal on an existing stud",
         within=amount(within_mm, "mm"),
@@ -96,7 +98,7 @@ def fuse_place_says(within_mm: Decimal) -> str:
 
 def remote_says(amplifier: str, spot: str) -> str:
     """An amplifier's own remote, of a size that no list states."""
-    return Said(
+    return Sentence(
         "the remote of {amplifier} goes to {spot}, on a bracket at an existing screw or under the trim lip: no list "
         "states its size, so hold it there first",
         amplifier=amplifier,
@@ -104,9 +106,9 @@ def remote_says(amplifier: str, spot: str) -> str:
     )
 
 
-def no_cable_says(amplifier: str, draw: Draw, length_m: float | None) -> str:
+def no_cable_says(amplifier: str, draw: AmplifierDraw, length_m: float | None) -> str:
     """A cable that the catalog does not hold."""
-    return Said(
+    return Sentence(
         "no cable of the catalog does for {amplifier}: it takes {copper} of copper or {cca} of copper-clad aluminum, "
         "{length} long, with a fuse of {fuse}",
         amplifier=amplifier,
@@ -119,9 +121,9 @@ def no_cable_says(amplifier: str, draw: Draw, length_m: float | None) -> str:
 
 def film_refused_says(count: int, nearest: str, pane: str, short: Decimal) -> str:
     """Films that no pane allows, with the nearest miss."""
-    return Said(
+    return Sentence(
         "{films}: too dark for every pane ({rule}); nearest {nearest} on {pane}, short by {short}",
-        films=Said("1 film") if count == 1 else Said("{count} films", count=amount(count)),
+        films=Sentence("1 film") if count == 1 else Sentence("{count} films", count=amount(count)),
         rule="film.net_vlt",
         nearest=nearest,
         pane=pane,
@@ -135,4 +137,4 @@ NO_PANES = "the vehicle names no pane: film needs each pane's own transmittance 
 def uncovered_says(routes: Sequence[str]) -> str:
     """Wanted routes that no layer of the catalog covers."""
     words = [ROUTE_WORDS[route] for route in routes]
-    return Said("no layer of the catalog covers: {routes} ({rule})", routes=words, rule="security.routes")
+    return Sentence("no layer of the catalog covers: {routes} ({rule})", routes=words, rule="security.routes")

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from catalog_schema.answers import Check, Gain
+from catalog_schema.answers import Check, StepGain
 from catalog_schema.jobs import Job
-from catalog_schema.whys import Brief, Difference, LimitChange, PartReason, Swap, Without
+from catalog_schema.whys import Brief, Difference, LimitChange, PartReason, Swap, WithoutLimit
 from matcher.explain.said import listed
 from matcher.explain.wording import amount, cut_says, money, requirement_says, total_says
 from matcher.explain.wording_beside import ROUTE_WORDS
 
 if TYPE_CHECKING:
-    from matcher.search.what_if.loosened import Change
+    from matcher.search.what_if.loosened import RelaxedLimit
 
 NOTHING_CLASHES = "nothing clashes: every limit holds together with all others"
 
@@ -51,7 +51,7 @@ def swap_says(swap: Swap) -> str:
     return f"{change} at {place}{cut_says(swap.cut)}"
 
 
-def checks_says(clash: Sequence[str], without: list[Without]) -> str:
+def checks_says(clash: Sequence[str], without: list[WithoutLimit]) -> str:
     """What was looked for and found of a clash."""
     them = "them" if len(clash) > 1 else "it"
     found = [f'without "{one.limit}" {_witness(one.package)}' for one in without]
@@ -64,7 +64,7 @@ def _witness(package: Brief) -> str:
     return f"there is a package at {total_says(package.price)}, {package.alteration}"
 
 
-def change_of(job: Job, change: Change) -> LimitChange:
+def change_of(job: Job, change: RelaxedLimit) -> LimitChange:
     """A limit that gives, with what it was and what it would be, in words."""
     stem, _, what = change.limit.partition(".")
     before = _before(job, change.limit)
@@ -168,7 +168,7 @@ CRITERIA_WORDS = {
 }
 
 
-def gains_say(gains: list[Gain]) -> str:
+def gains_say(gains: list[StepGain]) -> str:
     """What is heard, seen and paid otherwise."""
     return ", ".join(gain.says for gain in gains)
 

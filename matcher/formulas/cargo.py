@@ -27,7 +27,7 @@ class Space:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class BoxClearances:
     """What is left over on each side; negative where the box is too large."""
 
     width_mm: float
@@ -101,7 +101,7 @@ def space_left(space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float
 
 
 @formula(source=_GEOMETRY, valid=_BOXES)
-def box_stands(box: Space, space: Space) -> Standing | None:
+def box_stands(box: Space, space: Space) -> BoxClearances | None:
     """What is left around a box that stands in a space as it is, its back to the slope.
 
     Parameters
@@ -126,7 +126,7 @@ def box_stands(box: Space, space: Space) -> Standing | None:
     # A box too tall for the space is judged in depth at the space's top.
     at_top = depth_at_mm(whole, min(inside.h_mm, whole.h_mm)) or 0.0
     depth = min(whole.d_mm - inside.d_mm, at_top - inside.d_top_mm)
-    return Standing(whole.w_mm - inside.w_mm, whole.h_mm - inside.h_mm, depth)
+    return BoxClearances(whole.w_mm - inside.w_mm, whole.h_mm - inside.h_mm, depth)
 
 
 def _ways(box: Space) -> list[Space]:
@@ -138,7 +138,7 @@ def _ways(box: Space) -> list[Space]:
 
 
 @formula(source=_GEOMETRY, valid=_BOXES + "; a plain box may be put on any side, a sloped one stands on its floor")
-def best_standing(box: Space, space: Space) -> tuple[Space, Standing] | None:
+def best_standing(box: Space, space: Space) -> tuple[Space, BoxClearances] | None:
     """The way to put a box into a space that leaves the most room at its tightest side.
 
     Parameters

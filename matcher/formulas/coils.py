@@ -57,7 +57,7 @@ class Terminal:
 
 
 @dataclass(frozen=True, slots=True)
-class Wire:
+class CoilWire:
     """One wire between two terminals."""
 
     start: Terminal
@@ -199,7 +199,7 @@ def junctions(net: Net) -> tuple[tuple[Terminal, ...], ...]:
 
 
 @formula(source=published("Kirchhoff's laws"), valid="nets of one coil or more")
-def wires(net: Net) -> tuple[Wire, ...]:
+def wires(net: Net) -> tuple[CoilWire, ...]:
     """The wires that make a net, terminal to terminal, all coils in phase.
 
     Returns
@@ -214,7 +214,7 @@ def wires(net: Net) -> tuple[Wire, ...]:
     driver 1 coil 1 - to driver 2 coil 1 +
     amplifier - to driver 2 coil 1 -
     """
-    return tuple(Wire(start, end) for joined in junctions(net) for start, end in pairwise(joined))
+    return tuple(CoilWire(start, end) for joined in junctions(net) for start, end in pairwise(joined))
 
 
 @formula(source=published("Kirchhoff's laws"), valid="loads over 0")

@@ -154,7 +154,7 @@ def main_fuse_a(demand_a: float | None, own_fuse_a: float | None = None) -> floa
 
 
 @dataclass(frozen=True, slots=True)
-class Headroom:
+class SpareCurrent:
     """What charging has over for the sound; negative where the car itself takes more than it gets."""
 
     rated_a: float | None
@@ -162,7 +162,7 @@ class Headroom:
 
 
 @formula(source=COMMON_PRACTICE, valid="currents 0 and over; None for the one whose charging is unknown")
-def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_load_a: float | None) -> Headroom:
+def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_load_a: float | None) -> SpareCurrent:
     """Charging less what the car itself uses, rated and at idle.
 
     Parameters
@@ -182,7 +182,7 @@ def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_
     Headroom(rated_a=35.0, idle_a=-5.0)
     """
     rated, idle = not_negative(charge_a, base_load_a), not_negative(charge_idle_a, base_load_a)
-    return Headroom(None if rated is None else rated[0] - rated[1], None if idle is None else idle[0] - idle[1])
+    return SpareCurrent(None if rated is None else rated[0] - rated[1], None if idle is None else idle[0] - idle[1])
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,13 @@ from typing import Any
 import numpy as np
 
 from matcher.kernel.columns import Column, columns_told, word_of
-from matcher.kernel.distinct import Numbers, Sets, distinct
+from matcher.kernel.distinct import DistinctSets, Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import Rule
 from matcher.rules.terms import Condition, Term, read_by
 
 
-def alike(rules: Sequence[Rule], subjects: Collection[str], at: Evaluation, rows: int) -> Sets:
+def alike(rules: Sequence[Rule], subjects: Collection[str], at: Evaluation, rows: int) -> DistinctSets:
     """The distinct rows of some subjects, as far as rules tell them apart.
 
     Two parts of other sizes that lie the same way and have the same flange are one to a rule about flanges.

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.exact import Mask, to_micro
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 
 _codes: dict[str, int] = {}
 _words: dict[int, str] = {}
@@ -61,7 +61,7 @@ class Columns(Mapping[str, Column]):
         self._columns = columns
         """Where several have a column, the first of them counts."""
 
-    def __getitem__(self, name: str | Figure) -> Column:
+    def __getitem__(self, name: str | FigureTerm) -> Column:
         text = str(name)
         for columns in self._columns:
             found = columns.get(text)

@@ -14,7 +14,7 @@ ROOMY = 8
 """A range of at most so many places for each row is counted off; a wider one is sorted."""
 
 
-class Sets(NamedTuple):
+class DistinctSets(NamedTuple):
     """The distinct sets of some figures."""
 
     first: Numbers
@@ -43,12 +43,12 @@ def numbered(values: NDArray[Any]) -> tuple[Numbers, Numbers]:
     return np.flatnonzero(met) * step + low, (np.cumsum(met) - 1)[places]
 
 
-def distinct(columns: Sequence[Numbers], rows: int) -> Sets:
+def distinct(columns: Sequence[Numbers], rows: int) -> DistinctSets:
     """The distinct rows of some columns of whole numbers."""
     return combined(((number, len(values)) for values, number in map(numbered, columns)), rows)
 
 
-def combined(columns: Iterable[tuple[Numbers, int]], rows: int) -> Sets:
+def combined(columns: Iterable[tuple[Numbers, int]], rows: int) -> DistinctSets:
     """The distinct rows of some columns, each of numbers from 0 and the number that none of them reaches."""
     key, size = np.zeros(rows, np.int64), 1
     for number, count in columns:
@@ -61,4 +61,4 @@ def combined(columns: Iterable[tuple[Numbers, int]], rows: int) -> Sets:
     kept, number = numbered(key)
     first = np.zeros(len(kept), np.int64)
     first[number[::-1]] = np.arange(rows - 1, -1, -1)
-    return Sets(first, number)
+    return DistinctSets(first, number)

@@ -217,7 +217,7 @@ def _worked(at: Evaluation, term: Any) -> Worth:
 
 
 VALUES: dict[type[Term], Callable[[Evaluation, Any], Worth]] = {
-    terms.Figure: _column,
+    terms.FigureTerm: _column,
     terms.Exact: _column,
     terms.Constant: lambda at, term: Worth(np.int64(to_micro(term.number))),
     terms.Word: lambda at, term: Worth(np.int64(word_code(term.word))),
@@ -270,7 +270,7 @@ def _worked_tol(at: Evaluation, term: Any) -> Any:
 
 
 TOLS: dict[type[Term], Callable[[Evaluation, Any], Any]] = {
-    terms.Figure: lambda at, term: at.columns[term].tol,
+    terms.FigureTerm: lambda at, term: at.columns[term].tol,
     layouts.OfPattern: lambda at, term: _of_pattern(at, term).tol,
     terms.Sum: _added_tols,
     terms.Apart: _added_tols,

@@ -16,7 +16,7 @@ from matcher.kernel.exact import MICRO, Mask, both, from_micro, plain
 from matcher.kernel.verdicts import codes
 from matcher.rules.layouts import Laid, OfPattern
 from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
-from matcher.rules.terms import Condition, Either, Figure, SettingTerm, Term
+from matcher.rules.terms import Condition, Either, FigureTerm, SettingTerm, Term
 from matcher.settings import Settings
 
 VERDICTS: dict[int, Verdict] = {NO: "no", **dict.fromkeys(MEASURE.values(), "measure"), FITS: "fits"}
@@ -125,7 +125,7 @@ def _loosest(rule: Rule, at: Evaluation, row: int) -> list[str]:
 
 def missing(term: Term, at: Evaluation, row: int) -> Iterator[str]:
     """The figures that keep a term from a value in a row, as ``subject.field``."""
-    if isinstance(term, Figure):
+    if isinstance(term, FigureTerm):
         if not cell(at.columns[term].known, row):
             yield str(term)
     elif isinstance(term, Condition):

@@ -10,7 +10,7 @@ from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.explain import cell
 from matcher.rules.rule import Rule
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.settings import Settings
 
 
@@ -29,7 +29,7 @@ def most_of(rule: Rule, others: Mapping[str, Column], settings: Settings, *, sur
     ValueError
         where the rule needs more than the one figure, so that it is no limit on a sum.
     """
-    if not isinstance(rule.need, Figure):
+    if not isinstance(rule.need, FigureTerm):
         raise ValueError(f"{rule.name} is no limit on a sum: it needs {rule.need}")
     at = Evaluation(Columns(others) | {str(rule.need): Column(np.zeros(1, np.int64))}, settings)
     have, tol = at.value(rule.have), int(cell(at.tol(rule.have), 0))

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from matcher.explain import wording_bass, wording_beside
-from matcher.explain.said import Said
+from matcher.explain.said import Sentence
 from matcher.explain.wording import ALWAYS
-from matcher.search.feeds.parts import Draw
+from matcher.search.feeds.parts import AmplifierDraw
 
 SHOP = frozenset({"measuring", "fitting", "setup"})
 OPENED = frozenset({"measuring", "fitting", "handover-car"})
@@ -23,7 +23,7 @@ BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, LAW, DOUBT = ALWAYS
 
 
 def _template(told: str) -> str:
-    return told.template if isinstance(told, Said) else told
+    return told.template if isinstance(told, Sentence) else told
 
 
 ON: dict[str, frozenset[str]] = {
@@ -39,7 +39,7 @@ ON: dict[str, frozenset[str]] = {
     wording_bass.UNPRICED: NOWHERE,
     wording_beside.UNPRICED_BOARD: NOWHERE,
     wording_beside.CUT_OUT: FITTED | OWNER,
-    _template(wording_beside.no_cable_says("", Draw(None, None), None)): FITTED,
+    _template(wording_beside.no_cable_says("", AmplifierDraw(None, None), None)): FITTED,
     _template(wording_beside.labour_open_says([])): OFFERED | FITTED,
     _template(wording_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
     _template(wording_beside.unlimited_says([])): OFFERED | FITTED | HANDED,

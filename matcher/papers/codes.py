@@ -5,7 +5,7 @@ from __future__ import annotations
 from io import BytesIO
 from urllib.parse import urlencode
 
-from matcher.papers.model import Drawing
+from matcher.papers.model import Picture
 
 BORDER = 2
 """Modules of white around a code: what readers want at least around its marks on white paper."""
@@ -21,7 +21,7 @@ def page_address(page: str, screen: str, **asked: str) -> str:
     return f"{page.rstrip('/')}/{screen}?{urlencode(asked)}"
 
 
-def code(address: str, alt: str, caption: str) -> Drawing:
+def code(address: str, alt: str, caption: str) -> Picture:
     """An address as a QR code, readable though a seventh of it is smudged."""
     import segno
 
@@ -30,4 +30,4 @@ def code(address: str, alt: str, caption: str) -> Drawing:
         made, kind="svg", xmldecl=False, svgns=True, border=BORDER, omitsize=True, nl=False
     )
     svg = made.getvalue().decode()
-    return Drawing(svg=svg, alt=alt, caption=caption, width_mm=SIDE_MM, height_mm=SIDE_MM)
+    return Picture(svg=svg, alt=alt, caption=caption, width_mm=SIDE_MM, height_mm=SIDE_MM)

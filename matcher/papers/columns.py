@@ -18,7 +18,7 @@ LIFTED = ("choose.bass", "budget")
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class OfferColumn:
     """A package on offer."""
 
     letter: str
@@ -27,7 +27,7 @@ class Column:
     """The limit that it does not keep; empty if it keeps all."""
 
 
-def columns(options: Options, further: Mapping[str, Package], chosen: Package | None = None) -> list[Column]:
+def columns(options: Options, further: Mapping[str, Package], chosen: Package | None = None) -> list[OfferColumn]:
     """The packages on offer, the cheapest first: the best one, those at other amounts, then those beyond a limit.
 
     Parameters
@@ -49,7 +49,7 @@ def columns(options: Options, further: Mapping[str, Package], chosen: Package | 
     shown.sort(key=lambda pair: pair[0].price.total)
     if chosen is not None and not any(same(chosen, one) for one, _ in shown):
         shown.append((chosen, ""))
-    return [Column(ascii_uppercase[place], *pair) for place, pair in enumerate(shown)]
+    return [OfferColumn(ascii_uppercase[place], *pair) for place, pair in enumerate(shown)]
 
 
 def same(package: Package, other: Package) -> bool:

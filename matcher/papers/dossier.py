@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from catalog_schema.answers import Options, Package
 from catalog_schema.choices import Choice, Setup, WentOn
 from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
-from matcher.papers.columns import Column, columns
+from matcher.papers.columns import OfferColumn, columns
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class Dossier:
     """Where to measure, by the figure's name."""
 
     @cached_property
-    def offered(self) -> list[Column]:
+    def offered(self) -> list[OfferColumn]:
         """The packages on offer, with the letters that they have on every face."""
         return columns(self.options, self.further, None if self.choice is None else self.choice.package)
 

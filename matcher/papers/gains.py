@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from catalog_schema.answers import Gain
+from catalog_schema.answers import StepGain
 from matcher.explain.gains import is_better, is_noticed
 from matcher.papers.writer import Writer
 
@@ -13,7 +13,7 @@ LOUDER_DB = ((10, "far"), (5, "clearly"), (2, "little"), (0, "barely"))
 """From how many decibels on a change of loudness is called what; common practice, no published source."""
 
 
-def gained_and_lost(writer: Writer, changes: Iterable[Gain], *, short: bool = False) -> tuple[list[str], list[str]]:
+def gained_and_lost(writer: Writer, changes: Iterable[StepGain], *, short: bool = False) -> tuple[list[str], list[str]]:
     """What is heard or seen better, and what worse; what nobody notices is neither. ``short`` leaves out the place."""
     gained: list[str] = []
     lost: list[str] = []
@@ -23,7 +23,7 @@ def gained_and_lost(writer: Writer, changes: Iterable[Gain], *, short: bool = Fa
     return gained, lost
 
 
-def gain_text(writer: Writer, gain: Gain, *, short: bool) -> str:
+def gain_text(writer: Writer, gain: StepGain, *, short: bool) -> str:
     """One change in words that a customer hears or sees."""
     assert gain.before is not None and gain.after is not None
     change = gain.after - gain.before

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from catalog_schema.answers import Gain, Package, TradeOff
+from catalog_schema.answers import Package, StepGain, TradeOff
 from catalog_schema.whys import LimitPrice
-from matcher.papers.columns import Column, same
+from matcher.papers.columns import OfferColumn, same
 from matcher.papers.gains import gained_and_lost
 from matcher.papers.model import Block, Para, Section, Table
 from matcher.papers.writer import Writer
@@ -45,7 +45,7 @@ def features_text(writer: Writer, features: list[str]) -> str:
     return ", ".join(map(writer.feature, features))
 
 
-def given_up(writer: Writer, best: Package, offered: list[Column]) -> list[Block]:
+def given_up(writer: Writer, best: Package, offered: list[OfferColumn]) -> list[Block]:
     """What the customer's limits leave out, and what having it would take."""
     letter = next((column.letter for column in offered if same(column.package, best)), offered[-1].letter)
     rows = [row for one in best.tradeoffs if (row := _tradeoff(writer, best, one))]
@@ -68,7 +68,7 @@ def _tradeoff(writer: Writer, best: Package, one: TradeOff) -> tuple[str, ...]:
         return ()
     changes = (("level_db", line.level_db, one.gains_db, "dB"), ("low_hz", line.low_hz, _negative(one.gains_hz), "Hz"))
     gains = [
-        Gain(criterion=name, where=one.opening_id, before=before, after=before + by, unit=unit)
+        StepGain(criterion=name, where=one.opening_id, before=before, after=before + by, unit=unit)
         for name, before, by, unit in changes
         if before is not None and by is not None
     ]

@@ -10,9 +10,9 @@ from catalog_schema.answers import Check, Package
 from catalog_schema.whys import Measure
 from matcher.papers.clearances import clearance_table, tightest
 from matcher.papers.codes import code, page_address
-from matcher.papers.model import Block, Box, Document, Drawing, Form, Items, Para, Section
+from matcher.papers.model import Block, Box, Document, Form, Items, Para, Picture, Section
 from matcher.papers.numbers import SIGNS
-from matcher.papers.wanted import Wanted
+from matcher.papers.wanted import FigureName
 from matcher.papers.writer import Writer
 
 SECOND_LOOK = 6
@@ -84,14 +84,14 @@ def figure_form(writer: Writer, number: int, name: str) -> Form:
     )
 
 
-def _title(writer: Writer, figure: Wanted) -> str:
+def _title(writer: Writer, figure: FigureName) -> str:
     """What the figure is; where it is taken too, unless that is the whole page's opening."""
     if figure.opening_id and not figure.item:
         return writer.what(figure)
     return f"{writer.where(figure)}: {writer.what(figure)}"
 
 
-def _boxes(writer: Writer, figure: Wanted) -> tuple[Box, ...]:
+def _boxes(writer: Writer, figure: FigureName) -> tuple[Box, ...]:
     """A box for the figure, two where the place has a left and a right; how close it is, and who took it."""
     unit = SIGNS.get(figure.unit, figure.unit)
     is_pair = figure.unit != "" and (writer.dossier.opening(figure.opening_id).get("count") or 1) > 1
@@ -101,7 +101,7 @@ def _boxes(writer: Writer, figure: Wanted) -> tuple[Box, ...]:
     return (*values, *close, Box(label=writer.say("measuring.by")))
 
 
-def _code(writer: Writer, figure: Wanted, page: str) -> Drawing | None:
+def _code(writer: Writer, figure: FigureName, page: str) -> Picture | None:
     if not page or not figure.subject:
         return None
     address = page_address(page, "reading", subject=figure.subject, field=figure.path)
@@ -127,7 +127,7 @@ def _deciding(package: Package, name: str) -> list[Check]:
     return [check for check in package.checks if check.verdict == "measure" and name in (*check.missing, *check.loose)]
 
 
-def _wanted_to(writer: Writer, figure: Wanted, checks: list[Check], name: str) -> str:
+def _wanted_to(writer: Writer, figure: FigureName, checks: list[Check], name: str) -> str:
     """How closely a length has to be taken."""
     if figure.unit != "mm":
         return ""
@@ -143,7 +143,7 @@ def _wanted_to(writer: Writer, figure: Wanted, checks: list[Check], name: str) -
     return writer.say("measuring.within", tolerance=told, tool=writer.say(f"measuring.{tool}"))
 
 
-def _command(writer: Writer, figure: Wanted) -> str:
+def _command(writer: Writer, figure: FigureName) -> str:
     """What enters the result."""
     if not figure.subject:
         return ""
@@ -151,7 +151,7 @@ def _command(writer: Writer, figure: Wanted) -> str:
     return f"boltback reading add {quote(figure.subject)} {quote(figure.path)} '{value}'"
 
 
-def _sketch(writer: Writer, name: str) -> Drawing | None:
+def _sketch(writer: Writer, name: str) -> Picture | None:
     drawn = writer.dossier.sketches.get(name)
     return None if drawn is None else writer.drawing(drawn, most_mm=SKETCH_MM)
 

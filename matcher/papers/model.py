@@ -52,7 +52,7 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Drawing:
+class Picture:
     """A picture of our own making."""
 
     kind: ClassVar[str] = "drawing"
@@ -74,7 +74,7 @@ class Pictures:
     """Drawings beside each other."""
 
     kind: ClassVar[str] = "pictures"
-    drawings: tuple[Drawing, ...]
+    drawings: tuple[Picture, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,9 +110,9 @@ class Form:
     """Boxes to fill in, row by row."""
     command: str = ""
     """What enters the result, to be typed as it stands."""
-    drawing: Drawing | None = None
+    drawing: Picture | None = None
     """What stands beside it."""
-    code: Drawing | None = None
+    code: Picture | None = None
     """A code to scan, which opens the form that takes the result."""
     quiet: bool = False
     """Whether others come first: then it is drawn in gray."""
@@ -172,7 +172,7 @@ class Cards:
     cards: tuple[Card, ...]
 
 
-Block = Para | Items | Table | Drawing | Pictures | Frames | Form | Cards | Section
+Block = Para | Items | Table | Picture | Pictures | Frames | Form | Cards | Section
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,7 +226,7 @@ def _texts(block: Block) -> Iterator[str]:
             yield from block.heads
             for row in block.rows:
                 yield from row
-        case Drawing():
+        case Picture():
             yield block.caption
         case Pictures():
             yield from (one.caption for one in block.drawings)

@@ -6,7 +6,7 @@ from decimal import Decimal, InvalidOperation
 
 from catalog_schema.answers import SlotCount
 from catalog_schema.whys import LimitChange, Relaxation
-from matcher.explain.said import Amount, Said
+from matcher.explain.said import Amount, Sentence
 from matcher.papers.limits import PLACED, asked, is_sold
 from matcher.papers.model import Block, Items, Para, Section, Table
 from matcher.papers.writer import Writer
@@ -50,7 +50,7 @@ def _slot_reasons(writer: Writer, slot: SlotCount) -> list[str]:
 
 def _supply_rule(reason: str) -> str:
     """The rule by which the car's supply refuses every part; empty if that is not the reason."""
-    facts = reason.facts if isinstance(reason, Said) else {}
+    facts = reason.facts if isinstance(reason, Sentence) else {}
     rule = str(facts.get("rule", ""))
     return rule if rule.startswith("supply.") else ""
 
@@ -69,7 +69,7 @@ def _known(figure: object) -> Decimal | None:
 
 def _plain(writer: Writer, reason: str) -> str:
     """A reason without the name of its rule and without the part that comes nearest: neither is for a customer."""
-    facts = reason.facts if isinstance(reason, Said) else {}
+    facts = reason.facts if isinstance(reason, Sentence) else {}
     told = writer.again(reason).replace(f" ({facts.get('rule', '')})", "")
     return told.partition(";")[0] if "nearest" in facts else told
 

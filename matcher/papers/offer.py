@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from catalog_schema.answers import Gain, Line, Package
+from catalog_schema.answers import Line, Package, StepGain
 from matcher.drawings import Drawing
 from matcher.explain.gains import gains, is_noticed
 from matcher.explain.wording import GAIN_WORDS
-from matcher.papers.columns import Column, same
+from matcher.papers.columns import OfferColumn, same
 from matcher.papers.measuring import figure_form
 from matcher.papers.model import Card
 from matcher.papers.proposal import offer_lead, package_card
@@ -113,7 +113,7 @@ def figure_title(writer: Writer, name: str) -> str:
     return f"{writer.where(figure)}: {writer.what(figure)}"
 
 
-def _other(writer: Writer, letter: str, package: Package, best: Column) -> OtherPackage:
+def _other(writer: Writer, letter: str, package: Package, best: OfferColumn) -> OtherPackage:
     known = {(line.slot, line.opening_id, line.part_id, line.adapter_id) for line in best.package.lines}
     own = [line for line in package.lines if (line.slot, line.opening_id, line.part_id, line.adapter_id) not in known]
     heard = [gain for gain in gains(best.package, package) if is_noticed(gain)]
@@ -124,7 +124,7 @@ def _other(writer: Writer, letter: str, package: Package, best: Column) -> Other
     return OtherPackage(letter, package, says, writer.money(dearer, signed=True))
 
 
-def _heard(writer: Writer, gain: Gain) -> str:
+def _heard(writer: Writer, gain: StepGain) -> str:
     """A change that is noticed, no finer than anyone hears it."""
     assert gain.before is not None and gain.after is not None
     change = float(gain.after - gain.before)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from catalog_schema.answers import Package
 from matcher.explain.gains import gains, is_better, is_noticed
-from matcher.papers.columns import ASKED_FOR, Column
+from matcher.papers.columns import ASKED_FOR, OfferColumn
 from matcher.papers.writer import Writer
 
 HEARD = {"level_db": "louder", "low_hz": "deeper", "bass_mean_db": "bass_louder", "screen_in": "larger"}
 """By what changes: what a better one is called."""
 
 
-def offer_title(writer: Writer, offered: list[Column], column: Column) -> str:
+def offer_title(writer: Writer, offered: list[OfferColumn], column: OfferColumn) -> str:
     """The title of a package: the first of its price says what goes in, the others what they have over the one before.
 
     Parameters

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.ladder import step_rank
-from matcher.papers.columns import ASKED_FOR, Column, same
+from matcher.papers.columns import ASKED_FOR, OfferColumn, same
 from matcher.papers.days import ready, valid_until
 from matcher.papers.limits import asked, given_up, lifted
 from matcher.papers.model import Bar, Block, Box, Card, Cards, Document, Form, Items, Para, Section, Table
@@ -54,7 +54,7 @@ def _facts(writer: Writer) -> dict[str, str]:
     return {"valid": "" if until is None else writer.date(until.isoformat())}
 
 
-def offer_lead(writer: Writer, offered: list[Column]) -> str:
+def offer_lead(writer: Writer, offered: list[OfferColumn]) -> str:
     """How many ways there are, and whether anything is cut or lost."""
     is_cut = any(step_rank(line.alteration) > step_rank(ADDED) for one in offered for line in one.package.lines)
     is_lost = not all(column.package.reversible for column in offered)
@@ -62,7 +62,7 @@ def offer_lead(writer: Writer, offered: list[Column]) -> str:
     return f"{writer.say(f'proposal.ways.{len(offered)}')} {writer.say(f'proposal.promise.{key}')}"
 
 
-def _dashes(writer: Writer, offered: list[Column]) -> list[Block]:
+def _dashes(writer: Writer, offered: list[OfferColumn]) -> list[Block]:
     """The dash today, and with the unit of the best package."""
     drawn, best = writer.dossier.drawings, writer.dossier.package
     shown = next((one for one in offered if best is not None and same(best, one.package)), offered[0])
@@ -85,7 +85,7 @@ def _unit(package: Package) -> Line | None:
     return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
 
 
-def package_card(writer: Writer, offered: list[Column], column: Column) -> Card:
+def package_card(writer: Writer, offered: list[OfferColumn], column: OfferColumn) -> Card:
     """A package in short: what it is, what it costs, what is heard of it, when it is ready."""
     package, best, choice = column.package, writer.dossier.package, writer.dossier.choice
     chosen = choice is not None and same(choice.package, package)
@@ -103,7 +103,7 @@ def package_card(writer: Writer, offered: list[Column], column: Column) -> Card:
     )
 
 
-def _beyond(writer: Writer, column: Column) -> str:
+def _beyond(writer: Writer, column: OfferColumn) -> str:
     """The limit that a package does not keep."""
     if not column.lifted:
         return ""
@@ -184,7 +184,7 @@ def _response(writer: Writer) -> list[Block]:
     ]
 
 
-def _goes_back(writer: Writer, offered: list[Column]) -> Section:
+def _goes_back(writer: Writer, offered: list[OfferColumn]) -> Section:
     """What is kept for the day on which the car is put back, as a picture; and what cannot go back."""
     drawn = writer.dossier.drawings.get("offer/back")
     lost = [column.letter for column in offered if not column.package.reversible]
@@ -201,7 +201,7 @@ def _signed(writer: Writer) -> Form:
     return Form(rows=(tuple(Box(label=writer.say(f"proposal.sign.{name}")) for name in ("place", "name", "choice")),))
 
 
-def _parts(writer: Writer, offered: list[Column]) -> Table:
+def _parts(writer: Writer, offered: list[OfferColumn]) -> Table:
     """Everything that goes in, and what it comes to."""
     keys = list(dict.fromkeys((line.slot, line.opening_id) for one in offered for line in one.package.lines))
     rows = [_slot_row(writer, offered, key) for key in dict.fromkeys(_row_of(*key) for key in keys)]
@@ -226,7 +226,7 @@ def _row_of(slot: str, opening_id: str | None) -> tuple[str, str | None]:
     return slot, opening_id if slot == "speaker" else None
 
 
-def _slot_row(writer: Writer, offered: list[Column], key: tuple[str, str | None]) -> tuple[str, ...]:
+def _slot_row(writer: Writer, offered: list[OfferColumn], key: tuple[str, str | None]) -> tuple[str, ...]:
     slot, opening_id = key
     name = writer.say(f"slot.{slot}")
     title = f"{name}: {writer.place(opening_id)}" if opening_id else name
@@ -238,11 +238,11 @@ def _slot_cell(writer: Writer, package: Package, key: tuple[str, str | None]) ->
     return "; ".join(map(writer.line, lines)) or "–"
 
 
-def _row(writer: Writer, key: str, offered: list[Column], cell: Callable[[Package], str]) -> tuple[str, ...]:
+def _row(writer: Writer, key: str, offered: list[OfferColumn], cell: Callable[[Package], str]) -> tuple[str, ...]:
     return (writer.say(key), *(cell(column.package) for column in offered))
 
 
-def _tax_rows(writer: Writer, offered: list[Column]) -> list[tuple[str, ...]]:
+def _tax_rows(writer: Writer, offered: list[OfferColumn]) -> list[tuple[str, ...]]:
     rate = writer.dossier.settings["tax_pct"]
     if not rate:
         return []
@@ -258,7 +258,7 @@ def _empty_amounts(writer: Writer) -> list[Block]:
     return [Para(text=writer.say("proposal.empty", amounts=writer.listed(empty)), tone="note")] if empty else []
 
 
-def _altered(writer: Writer, offered: list[Column]) -> Section:
+def _altered(writer: Writer, offered: list[OfferColumn]) -> Section:
     """What of the car is altered: nothing, or exactly this; and what is kept."""
     told = [text for column in offered for text in _alterations(writer, column)]
     kept = dict.fromkeys(writer.again(step.keeps) for column in offered for step in column.package.undo if step.keeps)
@@ -269,7 +269,7 @@ def _altered(writer: Writer, offered: list[Column]) -> Section:
     return Section(title=writer.say("proposal.altered.title"), blocks=tuple(blocks))
 
 
-def _alterations(writer: Writer, column: Column) -> list[str]:
+def _alterations(writer: Writer, column: OfferColumn) -> list[str]:
     return [
         writer.say(
             "proposal.altered.this",
@@ -282,7 +282,7 @@ def _alterations(writer: Writer, column: Column) -> list[str]:
     ]
 
 
-def _to_measure(writer: Writer, offered: list[Column]) -> list[Block]:
+def _to_measure(writer: Writer, offered: list[OfferColumn]) -> list[Block]:
     """What has to be measured before anything is ordered."""
     names = dict.fromkeys(name for column in offered for name in column.package.measure)
     if not names:

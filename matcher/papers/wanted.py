@@ -22,7 +22,7 @@ GROUPS = {"panes": "Pane", "keep_clear": "KeepClear"}
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class FigureName:
     """A figure by its parts: ``kind:thing.field``, or ``kind:thing.group.item.field``."""
 
     kind: str
@@ -52,19 +52,19 @@ class Wanted:
         return f"{self.kind}:{self.thing}" if self.kind else ""
 
 
-def wanted(dossier: Dossier, name: str) -> Wanted:
+def wanted(dossier: Dossier, name: str) -> FigureName:
     """A figure's name as an answer gives it, taken apart; what is no part's is the original head unit's."""
     if name.startswith("vehicle."):
         name = f"vehicle:{dossier.vehicle['vehicle_id']}.{name.removeprefix('vehicle.')}"
     found = NAME.fullmatch(name)
     if found is None:
         subject, _, field = name.rpartition(".")
-        return Wanted(
+        return FigureName(
             "", subject, "", field, field, called(read_schema("head_unit")["properties"].get(field, {}), field)
         )
     kind, thing, field = found["kind"], found["thing"], found["field"]
     described = called(_properties(dossier, kind, thing, found["group"]).get(field, {}), field)
-    return Wanted(kind, thing, found["item"] or "", found["path"], field, described)
+    return FigureName(kind, thing, found["item"] or "", found["path"], field, described)
 
 
 def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> Mapping[str, Any]:

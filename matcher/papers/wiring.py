@@ -5,7 +5,7 @@ from __future__ import annotations
 from catalog_schema.answers import Link, Package
 from catalog_schema.wiring import channels_of, link_of
 from matcher.papers.filters import filter_text
-from matcher.papers.model import Block, Drawing, Para, Section, Table
+from matcher.papers.model import Block, Para, Picture, Section, Table
 from matcher.papers.writer import Writer
 
 PLUGS = {"A": tuple(range(1, 9)), "B": tuple(range(1, 9))}
@@ -72,7 +72,7 @@ def _wires(writer: Writer, link: Link, places: list[str]) -> str:
     return writer.say("feed.wires", count=str(count), length=writer.amount(each, "m"))
 
 
-def _drawings(writer: Writer, *names: str) -> list[Drawing]:
+def _drawings(writer: Writer, *names: str) -> list[Picture]:
     drawings = writer.dossier.drawings
     return [writer.drawing(drawings[name]) for name in names if name in drawings]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from matcher.explain.said import Said, listed
+from matcher.explain.said import Sentence, listed
 from matcher.words import ENGLISH, tables
 
 
@@ -36,7 +36,7 @@ class Words:
 
         ``tell`` says a fact by its name: a place by its label, an amount with the language's comma.
         """
-        if not isinstance(sentence, Said):
+        if not isinstance(sentence, Sentence):
             return self._said.get(str(sentence), str(sentence))
         facts = {
             name: listed([self._fact(tell, name, one) for one in ([fact] if isinstance(fact, str) else fact)])
@@ -45,7 +45,7 @@ class Words:
         return self._said.get(sentence.template, sentence.template).format(**facts)
 
     def _fact(self, tell: Callable[[str, str], str], name: str, fact: str) -> str:
-        if isinstance(fact, Said):
+        if isinstance(fact, Sentence):
             return self.again(fact, tell)
         told = tell(name, fact)
         return self._said.get(str(fact), fact) if told is fact else told

@@ -17,9 +17,9 @@ from matcher.explain.said import Amount
 from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.papers.cautions import cautions_of
 from matcher.papers.dossier import Dossier
-from matcher.papers.model import Block, Document, Drawing, Items, Pictures, Section
+from matcher.papers.model import Block, Document, Items, Picture, Pictures, Section
 from matcher.papers.numbers import CENT, Known, Numbers
-from matcher.papers.wanted import Wanted, wanted
+from matcher.papers.wanted import FigureName, wanted
 from matcher.papers.words import Words
 from matcher.rules.rule import rule_named
 
@@ -146,14 +146,14 @@ class Writer:
         told = self.say(f"done.{line.alteration}")
         return told if line.cut is None else f"{told}; {self.cut(line.cut)}"
 
-    def where(self, figure: Wanted) -> str:
+    def where(self, figure: FigureName) -> str:
         """Where a figure is taken."""
         vehicle = str(self.dossier.vehicle.get("label") or figure.thing)
         names = {"opening": self.place(figure.opening_id), "part": self.part(figure.thing), "vehicle": vehicle}
         place = names.get(figure.kind) or self.words.again(figure.thing)
         return f"{place}, {self.words.label(figure.item)}" if figure.item else place
 
-    def what(self, figure: Wanted) -> str:
+    def what(self, figure: FigureName) -> str:
         """What a figure is."""
         label = self.words.again(figure.label)
         return f"{label[:1].upper()}{label[1:]}"
@@ -162,11 +162,11 @@ class Writer:
         """What a check compares."""
         return self.words.again(rule_named(check.rule).compares)
 
-    def drawing(self, drawn: SvgDrawing, *, most_mm: float = SHEET_MM) -> Drawing:
+    def drawing(self, drawn: SvgDrawing, *, most_mm: float = SHEET_MM) -> Picture:
         """A drawing at its scale, or smaller where that would not go on the sheet."""
         return _scaled(drawn, min(1.0, most_mm / drawn.w_mm, HIGH_MM / drawn.h_mm))
 
-    def template(self, drawn: SvgDrawing) -> Drawing:
+    def template(self, drawn: SvgDrawing) -> Picture:
         """A drawing at true size, on as many sheets as it takes."""
         wide, high = PRINTED_MM[self.dossier.settings.word("paper")]
         across, down = math.ceil(drawn.w_mm / wide), math.ceil(drawn.h_mm / high)
@@ -181,9 +181,9 @@ class Writer:
             drawings=tuple(replace(_scaled(one, share), caption=text) for one, text in zip(drawn, told, strict=False))
         )
 
-    def legible(self, drawn: Sequence[SvgDrawing]) -> list[Drawing | Pictures]:
+    def legible(self, drawn: Sequence[SvgDrawing]) -> list[Picture | Pictures]:
         """Drawings two beside each other where their letters stay large enough, else one under the other."""
-        blocks: list[Drawing | Pictures] = []
+        blocks: list[Picture | Pictures] = []
         rest = list(drawn)
         while rest:
             pair, alone = rest[:2], rest[:1]
@@ -231,7 +231,7 @@ class Writer:
         """Whether a wave was clean."""
         return "" if clean is None else self.say("word.clean" if clean else "word.clipped")
 
-    def wanted(self, name: str) -> Wanted:
+    def wanted(self, name: str) -> FigureName:
         """A figure's name as an answer gives it, taken apart."""
         return wanted(self.dossier, name)
 
@@ -299,6 +299,6 @@ def _shared(drawn: Sequence[SvgDrawing]) -> float:
     return min(1.0, room / sum(one.w_mm for one in drawn), HIGH_MM / max(one.h_mm for one in drawn))
 
 
-def _scaled(drawn: SvgDrawing, share: float) -> Drawing:
+def _scaled(drawn: SvgDrawing, share: float) -> Picture:
     width, height = (round(side * share, 3) for side in (drawn.w_mm, drawn.h_mm))
-    return Drawing(svg=str(drawn), alt=drawn.alt, width_mm=width, height_mm=height)
+    return Picture(svg=str(drawn), alt=drawn.alt, width_mm=width, height_mm=height)

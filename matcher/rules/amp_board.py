@@ -5,7 +5,7 @@ from __future__ import annotations
 from matcher.rules.layouts import Laid
 from matcher.rules.rule import rule
 from matcher.rules.subjects import opening, part, setting
-from matcher.rules.terms import Condition, Either, Figure, Opposed, as_term
+from matcher.rules.terms import Condition, Either, FigureTerm, Opposed, as_term
 
 BOARD = "amplifier at a spot"
 
@@ -47,7 +47,7 @@ NOTHING_HOLDS = ("no", "none", "nothing")
 SHUT_IN = ("no", "none", "closed", "shut", "shut in")
 
 
-def _says_otherwise(field: Figure, words: tuple[str, ...]) -> Condition:
+def _says_otherwise(field: FigureTerm, words: tuple[str, ...]) -> Condition:
     """Whether a place's own words are none of these."""
     listed = ", ".join(f"'{word}'" for word in words)
     return (~field.is_one_of(*words)).named(f"{field} is not one of {listed}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from matcher.rules.terms import Condition, Equal, Figure, Known, Pair, Term, as_term
+from matcher.rules.terms import Condition, Equal, FigureTerm, Known, Pair, Term, as_term
 
 
 class Corner(Term):
@@ -35,14 +35,14 @@ class Laid(Term):
 class Lie(Term):
     """Which side of a thing is the longer: 1 across, -1 down, 0 neither; a round thing has none."""
 
-    shape: Figure
-    across: Figure
-    down: Figure
+    shape: FigureTerm
+    across: FigureTerm
+    down: FigureTerm
 
     def __str__(self) -> str:
         return f"longer side of {self.across} and {self.down}"
 
-    def figures(self) -> tuple[Figure, ...]:
+    def figures(self) -> tuple[FigureTerm, ...]:
         return (self.across, self.down)
 
 
@@ -69,19 +69,19 @@ class OfPattern(Term):
     none does, or the opening's holes are not known, the flange's own.
     """
 
-    own: Figure
+    own: FigureTerm
     """Circle or number of the flange's own pattern: the one that is missing where nothing is known."""
-    circles: tuple[Figure, ...]
-    counts: tuple[Figure, ...]
+    circles: tuple[FigureTerm, ...]
+    counts: tuple[FigureTerm, ...]
     """Of each pattern, the flange's own first."""
-    circle: Figure
-    count: Figure
+    circle: FigureTerm
+    count: FigureTerm
     """The opening's."""
 
     def __str__(self) -> str:
         return f"{self.own} of the pattern nearest to {self.circle}"
 
-    def figures(self) -> tuple[Figure, ...]:
+    def figures(self) -> tuple[FigureTerm, ...]:
         return (self.own,)
 
     def is_known(self) -> Condition:

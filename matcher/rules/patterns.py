@@ -12,7 +12,7 @@ from typing import NamedTuple
 from catalog_schema.sources import published
 from matcher.rules.layouts import OfPattern
 from matcher.rules.subjects import adapter, hole, mouth, part
-from matcher.rules.terms import Condition, Figure, Surely
+from matcher.rules.terms import Condition, FigureTerm, Surely
 
 SQUARE_OF_CIRCLE = Decimal("0.707106781")
 """Side of the square whose corners lie on a circle of diameter 1: one over the root of two."""
@@ -21,7 +21,7 @@ SQUARE_OF_CIRCLE = Decimal("0.707106781")
 EVENLY_SPACED = published("geometry: of m and n evenly spaced holes at most gcd(m, n) fall together")
 
 
-class Pattern(NamedTuple):
+class PatternFigures(NamedTuple):
     """What is known of a thing's bolt pattern."""
 
     on_circle: Condition
@@ -31,7 +31,7 @@ class Pattern(NamedTuple):
     only_circle: Condition
     """It has a circle and nothing else."""
 
-    def by_circle(self, other: Pattern) -> Condition:
+    def by_circle(self, other: PatternFigures) -> Condition:
         """Whether both are compared by their circles, as far as these are known."""
         return self.may_circle & other.may_circle & (self.on_circle | other.on_circle)
 
@@ -45,11 +45,13 @@ PART_COUNT = OfPattern(part.bolt_count, _CIRCLES, _COUNTS, mouth.bolt_circle_mm,
 """Circle and number of holes of the pattern by which the part is held."""
 
 
-def pattern(circle: Figure | OfPattern, width: Figure, height: Figure, shape: Figure | None = None) -> Pattern:
+def pattern(
+    circle: FigureTerm | OfPattern, width: FigureTerm, height: FigureTerm, shape: FigureTerm | None = None
+) -> PatternFigures:
     """The pattern of a thing that has these figures, and this shape where a round one would have a circle."""
     has_circle, has_rectangle = circle.is_known(), width.is_known() | height.is_known()
     on_circle = has_circle if shape is None else has_circle | Surely(shape.is_("round"))
-    return Pattern(on_circle, has_circle | ~has_rectangle, has_circle & ~has_rectangle)
+    return PatternFigures(on_circle, has_circle | ~has_rectangle, has_circle & ~has_rectangle)
 
 
 PART = pattern(PART_CIRCLE, part.bolt_w_mm, part.bolt_h_mm, part.shape)

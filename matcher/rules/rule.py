@@ -9,7 +9,7 @@ from pkgutil import iter_modules
 
 from catalog_schema.sources import COMMON_PRACTICE, Source
 from matcher.rules.risks import Risk, risk_of
-from matcher.rules.terms import Condition, Exact, Figure, Term, as_term, read_by
+from matcher.rules.terms import Condition, Exact, FigureTerm, Term, as_term, read_by
 from matcher.rules.terms import Number as Number
 
 SKIP, FITS, MENDED, DELAYS, STOPS, NO = 5, 4, 3, 2, 1, 0
@@ -99,7 +99,7 @@ def rules_of(scope: str) -> list[Rule]:
 
 
 @cache
-def figures_of(rules: tuple[Rule, ...]) -> tuple[Figure, ...]:
+def figures_of(rules: tuple[Rule, ...]) -> tuple[FigureTerm, ...]:
     """Every figure that some rules read, each once."""
     return read_by(*(term for made in rules for term in made.terms))
 

@@ -20,7 +20,7 @@ from matcher.rules.patterns import (
 )
 from matcher.rules.rule import Rule, rule
 from matcher.rules.subjects import mouth, opening, part, setting
-from matcher.rules.terms import Apart, Condition, Either, Figure, Greater, Same, Surely, as_term
+from matcher.rules.terms import Apart, Condition, Either, FigureTerm, Greater, Same, Surely, as_term
 
 SPEAKER = "speaker at a mouth"
 
@@ -273,7 +273,7 @@ TWEETER_SPOT = rule(
 )
 
 
-def _room(name: str, have: Figure, need: Figure, thing: str) -> Rule:
+def _room(name: str, have: FigureTerm, need: FigureTerm, thing: str) -> Rule:
     return rule(
         name,
         scope=SPEAKER,

@@ -27,7 +27,7 @@
 
 from __future__ import annotations
 
-from matcher.rules.terms import Figure as Figure
+from matcher.rules.terms import FigureTerm as Figure
 from matcher.rules.terms import SettingTerm, Subject
 
 COUNTS = frozenset(

@@ -43,7 +43,7 @@ class Term:
             held = getattr(self, name)
             yield from (part for part in (held if isinstance(held, tuple) else (held,)) if isinstance(part, Term))
 
-    def figures(self) -> tuple[Figure, ...]:
+    def figures(self) -> tuple[FigureTerm, ...]:
         """Every figure that its value may wait for."""
         return tuple(figure for part in self.made_of() for figure in part.figures())
 
@@ -67,13 +67,13 @@ def parts_of(term: Term) -> Iterator[Term]:
 
 
 @lru_cache(maxsize=4096)
-def read_by(*terms: Term) -> tuple[Figure, ...]:
+def read_by(*terms: Term) -> tuple[FigureTerm, ...]:
     """Every figure that some terms read, those of conditions that wait for nothing included, each once."""
-    found = (part for term in terms for part in parts_of(term) if isinstance(part, Figure))
+    found = (part for term in terms for part in parts_of(term) if isinstance(part, FigureTerm))
     return tuple(dict.fromkeys(found))
 
 
-class Figure(Term):
+class FigureTerm(Term):
     """A figure or a word of a subject."""
 
     subject: str
@@ -91,11 +91,11 @@ class Figure(Term):
         """Whether it is measured in millimeters, so that its basis sets a tolerance."""
         return self.field.endswith("_mm")
 
-    def figures(self) -> tuple[Figure, ...]:
+    def figures(self) -> tuple[FigureTerm, ...]:
         return (self,)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Figure) and self._text == other._text
+        return isinstance(other, FigureTerm) and self._text == other._text
 
     def __hash__(self) -> int:
         return hash(self._text)
@@ -125,7 +125,7 @@ class Figure(Term):
         return Holds(self)
 
 
-class Exact(Figure):
+class Exact(FigureTerm):
     """A count, a nominal value or a choice: nothing measured, so it has no tolerance."""
 
     @property
@@ -139,10 +139,10 @@ class Subject:
     def __init__(self, name: str, counts: frozenset[str] = frozenset()) -> None:
         self._name, self._counts = name, counts
 
-    def __getattr__(self, field: str) -> Figure:
+    def __getattr__(self, field: str) -> FigureTerm:
         if field.startswith("__"):
             raise AttributeError(field)
-        kind = Exact if field in self._counts else Figure
+        kind = Exact if field in self._counts else FigureTerm
         return kind(self._name, field)
 
 
@@ -172,7 +172,7 @@ class SettingTerm(Term):
     """
 
     name: str
-    by: Figure | None = None
+    by: FigureTerm | None = None
     otherwise: str | None = None
 
     def __str__(self) -> str:
@@ -312,7 +312,7 @@ class Opposed(Condition):
 class OneOf(Condition):
     """Whether a text is one of some words, whatever its case and the spaces around it."""
 
-    figure: Figure
+    figure: FigureTerm
     words: tuple[str, ...]
 
     def form(self) -> str:
@@ -322,7 +322,7 @@ class OneOf(Condition):
 class Holds(Condition):
     """Whether a yes-or-no field says yes."""
 
-    figure: Figure
+    figure: FigureTerm
 
     def form(self) -> str:
         return str(self.figure)
@@ -360,7 +360,7 @@ class Not(Condition):
 class Certain(Condition):
     """A condition that waits for no figure: always a plain yes or no."""
 
-    def figures(self) -> tuple[Figure, ...]:
+    def figures(self) -> tuple[FigureTerm, ...]:
         return ()
 
 
@@ -376,8 +376,8 @@ class Known(Certain):
 class Same(Certain):
     """Whether two figures are the same, or neither is known."""
 
-    first: Figure
-    second: Figure
+    first: FigureTerm
+    second: FigureTerm
 
     def form(self) -> str:
         return f"{self.first} is the same as {self.second}"

@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
-from matcher.search.field import Field
+from matcher.search.field import RankingField
 from matcher.search.packages import Found
 from matcher.search.ranking import PackageRanking, packages_of
 
@@ -33,7 +33,7 @@ def goods_of(found: Found) -> Goods:
 
 
 @dataclass
-class Listed:
+class DistinctPackage:
     """A package, and others of the same main goods that rank behind it."""
 
     found: Found
@@ -41,39 +41,41 @@ class Listed:
 
 
 @dataclass
-class Listing:
+class DistinctPackages:
     """The best packages of different main goods."""
 
-    packages: list[Listed]
+    packages: list[DistinctPackage]
     missed: int | None
     """After an early end: the most points that a package left out may have."""
     looked: list[Found]
     """The first packages in the total order, as far as they were looked at one by one."""
 
 
-def list_distinct(whole: Field, limits: SumLimits, count: int, budget: SearchBudget | None = None) -> Listing:
+def list_distinct(
+    whole: RankingField, limits: SumLimits, count: int, budget: SearchBudget | None = None
+) -> DistinctPackages:
     """The first packages in the total order, each of other main goods than those before it.
 
     One package after another is looked at. If many of them share their goods, the search goes on over the ways to take
     each part that no other way beats: of every choice of goods the best is among these.
     """
     every = packages_of(whole, limits, budget=budget)
-    listed: dict[Goods, Listed] = {}
+    listed: dict[Goods, DistinctPackage] = {}
     looked = _take(listed, islice(every, LOOKED), count)
     rankings = [every]
     if len(listed) < count and every.missed is None and not every.ended:
         fewer = packages_of(whole, limits, by_goods=True, budget=budget)
         _take(listed, fewer, count)
         rankings.append(fewer)
-    return Listing(list(listed.values()), _missed(rankings), looked)
+    return DistinctPackages(list(listed.values()), _missed(rankings), looked)
 
 
-def _take(listed: dict[Goods, Listed], some: Iterable[Found], count: int) -> list[Found]:
+def _take(listed: dict[Goods, DistinctPackage], some: Iterable[Found], count: int) -> list[Found]:
     """Add packages until there are enough of different goods; return those that were looked at."""
     looked = []
     for found in some:
         looked.append(found)
-        held = listed.setdefault(goods_of(found), Listed(found))
+        held = listed.setdefault(goods_of(found), DistinctPackage(found))
         known = [held.found.name, *(one.name for one in held.alternatives)]
         if found.name not in known and len(held.alternatives) < MOST_ALTERNATIVES:
             held.alternatives.append(found)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from matcher.search.candidates.beside import Beside
-from matcher.search.feeds.links import Coils, coil_wirings
+from matcher.search.feeds.links import CoilWiring, coil_wirings
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.feeds.plans import BASS_MODES, Feed, Plan, every_plan
 from matcher.search.fits.mounted import Tally
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Pin:
+class PinnedSlot:
     """A slot that only certain amplifiers may fill, and that has to be filled.
 
     Parameters
@@ -58,7 +58,7 @@ def every_model(some: Amplifiers) -> NDArray[np.bool_]:
 
 
 @dataclass
-class Field:
+class RankingField:
     """Everything the ranking of a job is made of: candidates, plans, and what the rules say of them together."""
 
     question: JobQuestion
@@ -84,7 +84,7 @@ class Field:
     """The spots that two amplifiers may share."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
     """By opening: the coil wiring that alone is looked at; all of them at an opening that is not named."""
-    pins: tuple[Pin, ...] = ()
+    pins: tuple[PinnedSlot, ...] = ()
     """Slots that have to be filled by certain amplifiers."""
     plans_wanted: Callable[[Plan], bool] = lambda plan: True
     """Which plans alone are looked at."""
@@ -128,7 +128,7 @@ class Field:
         ways: int = self.made[key]
         return ways
 
-    def wirings(self, opening_id: str, one: SpeakerSignature, feed: Feed) -> list[Coils]:
+    def wirings(self, opening_id: str, one: SpeakerSignature, feed: Feed) -> list[CoilWiring]:
         """The coil wirings of a loudspeaker at a place on a feed."""
         (count,) = (place.count for place in self.question.speakers if place.opening_id == opening_id)
         stays = self.question.dash_id is None and feed.source == "head_unit"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import OnSpots, amplifiers
 from matcher.search.candidates.beside import Beside
-from matcher.search.candidates.common import KEPT, Filled
+from matcher.search.candidates.common import KEPT, SlotCandidates
 from matcher.search.candidates.controls import control_spots
 from matcher.search.candidates.extras import beside
 from matcher.search.candidates.head_units import (
@@ -24,9 +24,9 @@ from matcher.search.candidates.originals import original_amplifiers, original_he
 from matcher.search.candidates.table import Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import speaker_signature
-from matcher.search.field import Field, Pin, every_model, of_model
+from matcher.search.field import PinnedSlot, RankingField, every_model, of_model
 from matcher.search.fits.mounted import Tally
-from matcher.search.fits.place import Look
+from matcher.search.fits.place import CandidatePass
 from matcher.search.question import BASS, HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide
 
 
-def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
+def gather_field(catalog: Catalog, question: JobQuestion, look: CandidatePass) -> RankingField:
     """Every candidate of every slot that a look asks for, with what the rules say of their links.
 
     Where the customer's own part is taken already the next one is wanted, so that one candidate more is kept for each.
@@ -54,7 +54,7 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
         for place in question.speakers
         for name in (place.opening_id,)
     }
-    return Field(
+    return RankingField(
         question,
         scoring,
         top,
@@ -73,7 +73,7 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: Look) -> Field:
 
 
 def _heads(
-    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look
+    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: CandidatePass
 ) -> tuple[HeadUnits, list[Tally]]:
     """Head units by themselves, and with accessories that give what they lack; and how many there are in all."""
 
@@ -108,16 +108,18 @@ def _amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> On
     return found
 
 
-def _speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
+def _speakers(
+    catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: CandidatePass
+) -> SlotCandidates:
     key = ("loudspeakers", question.job.vehicle_id, place, scoring.key, look)
 
-    def fill() -> Filled:
+    def fill() -> SlotCandidates:
         if not place.kept:
             return speakers(catalog, question, place, scoring, look)
         one = original_speaker(catalog, question, place, at_place(scoring, place))
-        return Filled(Tabled(table_of([one])), {speaker_signature(one): KEPT})
+        return SlotCandidates(Tabled(table_of([one])), {speaker_signature(one): KEPT})
 
-    found: Filled = catalog.once(key, fill)
+    found: SlotCandidates = catalog.once(key, fill)
     return found
 
 
@@ -139,12 +141,14 @@ def _pinned_beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k:
     return [one.with_part(layer) if one.slot == "security" else one for one in found]
 
 
-def _amplifier_pins(question: JobQuestion) -> tuple[Pin, ...]:
+def _amplifier_pins(question: JobQuestion) -> tuple[PinnedSlot, ...]:
     """The amplifiers that have to be there: a model, on a spot or on any, or any that takes the pinned cable."""
     by_slot = {slot: part for slot, part in question.job.pin.items() if part is not None}
-    tasks = [Pin(task, of_model(by_slot[task], None)) for task in ("amplifier", "bass_amplifier") if task in by_slot]
-    spots = [Pin("amplifier", of_model(by_slot[spot], spot)) for spot in question.amp_spots if spot in by_slot]
-    return (*tasks, *spots, *([Pin("amplifier", every_model)] if "cable" in by_slot else []))
+    tasks = [
+        PinnedSlot(task, of_model(by_slot[task], None)) for task in ("amplifier", "bass_amplifier") if task in by_slot
+    ]
+    spots = [PinnedSlot("amplifier", of_model(by_slot[spot], spot)) for spot in question.amp_spots if spot in by_slot]
+    return (*tasks, *spots, *([PinnedSlot("amplifier", every_model)] if "cable" in by_slot else []))
 
 
 def _bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide | None:

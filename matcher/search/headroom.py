@@ -10,7 +10,7 @@ from matcher.kernel.exact import from_micro
 from matcher.kernel.explain import cell
 from matcher.kernel.sums import most_of
 from matcher.rules.charging import ON_MUSIC
-from matcher.search.catalog.vehicle import Vehicle
+from matcher.search.catalog.vehicle import VehicleColumns
 from matcher.settings import Settings
 
 MICRO_A_IN_MA = 1000
@@ -34,14 +34,14 @@ class Headroom:
         return self.sure_ma if sure else self.hoped_ma
 
 
-def headroom_of(vehicle: Vehicle, settings: Settings) -> Headroom:
+def headroom_of(vehicle: VehicleColumns, settings: Settings) -> Headroom:
     """What `supply.charging` has of a vehicle."""
     over = Evaluation(vehicle.columns, settings).value(ON_MUSIC.have)
     sure_ma, hoped_ma = (_most_ma(vehicle, settings, sure=sure) for sure in (True, False))
     return Headroom(from_micro(cell(over.values, 0)) if cell(over.known, 0) else None, sure_ma, hoped_ma)
 
 
-def _most_ma(vehicle: Vehicle, settings: Settings, *, sure: bool) -> int | None:
+def _most_ma(vehicle: VehicleColumns, settings: Settings, *, sure: bool) -> int | None:
     most = most_of(ON_MUSIC, vehicle.columns, settings, sure=sure)
     # A package without an amplifier asks nothing of charging.
     return None if most is None else max(0, most // MICRO_A_IN_MA)

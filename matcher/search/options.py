@@ -13,12 +13,12 @@ from matcher.kernel.sums import most_of
 from matcher.rules.package import AT_REST, BUDGET
 from matcher.rules.rule import FITS
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.distinct import Listed, Listing, list_distinct
+from matcher.search.distinct import DistinctPackage, DistinctPackages, list_distinct
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import ROOM
-from matcher.search.field import Field
-from matcher.search.fits.place import Look
+from matcher.search.field import RankingField
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, question_of
@@ -29,12 +29,12 @@ MICRO_IN_CENT, MICRO_MA_IN_UA = 10_000, 1000
 
 
 @dataclass(frozen=True, slots=True)
-class Ranked:
+class JobRanking:
     """A job's ranking."""
 
     question: JobQuestion
-    field: Field
-    packages: list[Listed]
+    field: RankingField
+    packages: list[DistinctPackage]
     """The best packages, no two of the same main goods."""
     sure: Found | None
     """The best package in which nothing is left to measure."""
@@ -81,13 +81,13 @@ def rank(
     job: Job,
     top: int,
     budget: SearchBudget | None = None,
-) -> Ranked:
+) -> JobRanking:
     """The best packages of a job, in the total order, and the best at each of its budgets."""
     question = question_of(catalog, job)
-    field = gather_field(catalog, question, Look(top))
+    field = gather_field(catalog, question, CandidatePass(top))
     limit = job.limits.budget
     whole = list_distinct(field, sum_limits(question, limit), top, budget)
-    known = gather_field(catalog, question, Look(top, known_delivery=True)) if _has_last_day(job) else field
+    known = gather_field(catalog, question, CandidatePass(top, known_delivery=True)) if _has_last_day(job) else field
     looked = whole.looked if known is field else []
     best_sure, searched = _best_sure(known, looked, sum_limits(question, limit, sure=True), budget)
     amounts = sorted({tier for tier in job.tiers if tier is not None})
@@ -95,11 +95,13 @@ def rank(
     at_budget = [(amount, next(iter(one), None)) for amount, one in zip(amounts, tiers, strict=True)]
     is_empty = bool(whole.packages) and any(found is None for _, found in at_budget)
     cheapest = least_of(field, sum_limits(question, limit), 0) if is_empty else None
-    return Ranked(question, field, whole.packages, best_sure, at_budget, cheapest, _missed([whole, *searched, *tiers]))
+    return JobRanking(
+        question, field, whole.packages, best_sure, at_budget, cheapest, _missed([whole, *searched, *tiers])
+    )
 
 
 def _best_sure(
-    field: Field, looked: Sequence[Found], limits: SumLimits, budget: SearchBudget | None
+    field: RankingField, looked: Sequence[Found], limits: SumLimits, budget: SearchBudget | None
 ) -> tuple[Found | None, list[PackageRanking]]:
     """The best package in which nothing is left to measure, and what was searched for it.
 
@@ -119,7 +121,7 @@ def _has_last_day(job: Job) -> bool:
     return job.limits.deliver_within_days is not None
 
 
-def _missed(rankings: list[Listing | PackageRanking]) -> int | None:
+def _missed(rankings: list[DistinctPackages | PackageRanking]) -> int | None:
     """The most points that a package left out of any of some rankings may have."""
     return max((one.missed for one in rankings if one.missed is not None), default=None)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matcher.search.exact.enumeration import Name
-from matcher.search.feeds.links import Coils, Link, SourceSignature
+from matcher.search.feeds.links import BlockLink, CoilWiring, SourceSignature
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature
 from matcher.search.feeds.plans import Feed, Plan
 
@@ -15,13 +15,13 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
+class PackageCandidate:
     """A candidate in a package, with how it is fed if it is a loudspeaker."""
 
     candidate: Candidate
     feed: Feed | None = None
-    coils: Coils | None = None
-    link: Link | None = None
+    coils: CoilWiring | None = None
+    link: BlockLink | None = None
     unsure: bool = False
     link_points: tuple[tuple[str, int], ...] = ()
     bass: BassSystem | None = None
@@ -67,7 +67,7 @@ class Found:
     """Points lost once for what is left to measure of its sources together."""
     plan_points: int
     """Points lost for how its plan feeds places together."""
-    fitted: tuple[Fitted, ...]
+    fitted: tuple[PackageCandidate, ...]
 
     @property
     def order(self) -> tuple[int, int, Name]:

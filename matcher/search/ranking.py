@@ -8,7 +8,7 @@ from itertools import islice
 
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import Ranking, SumLimits
-from matcher.search.field import Field
+from matcher.search.field import RankingField
 from matcher.search.packages import Found
 from matcher.search.tree.build import BuiltTree, build_tree
 
@@ -44,7 +44,7 @@ class PackageRanking:
         return None if self._ranking is None else self._ranking.missed
 
 
-def tree_of(field: Field, *, sure: bool = False, by_goods: bool = False) -> BuiltTree:
+def tree_of(field: RankingField, *, sure: bool = False, by_goods: bool = False) -> BuiltTree:
     """The tree of a field, made once; of sure candidates and feeds only, if nothing may be left to measure."""
     key = "tree", sure, by_goods
     if key not in field.made:
@@ -54,14 +54,19 @@ def tree_of(field: Field, *, sure: bool = False, by_goods: bool = False) -> Buil
 
 
 def packages_of(
-    field: Field, limits: SumLimits, *, sure: bool = False, by_goods: bool = False, budget: SearchBudget | None = None
+    field: RankingField,
+    limits: SumLimits,
+    *,
+    sure: bool = False,
+    by_goods: bool = False,
+    budget: SearchBudget | None = None,
 ) -> PackageRanking:
     """The packages of a field within limits, in the total order."""
     return PackageRanking(tree_of(field, sure=sure, by_goods=by_goods), limits, budget)
 
 
 def best_of(
-    field: Field, limits: SumLimits, budget: SearchBudget | None = None, floor: int | None = None
+    field: RankingField, limits: SumLimits, budget: SearchBudget | None = None, floor: int | None = None
 ) -> Found | None:
     """The best package of a field within limits; None if there is none, or none with so many points."""
     if field.is_bare:
@@ -69,11 +74,11 @@ def best_of(
     return next(iter(PackageRanking(tree_of(field), limits, budget, floor=floor)), None)
 
 
-def least_of(field: Field, limits: SumLimits, least: int) -> Found | None:
+def least_of(field: RankingField, limits: SumLimits, least: int) -> Found | None:
     """The package of a field that takes the least of a sum, 0 for money; None if there is no package."""
     return None if field.is_bare else next(iter(PackageRanking(tree_of(field), limits, least=least)), None)
 
 
-def first_of(field: Field, limits: SumLimits, count: int) -> list[Found]:
+def first_of(field: RankingField, limits: SumLimits, count: int) -> list[Found]:
     """The best packages of a field within limits."""
     return list(islice(packages_of(field, limits), count))

@@ -42,7 +42,7 @@ ACROSS = {"first": FIRST_ACROSS, "second": SECOND_ACROSS}
 
 
 @dataclass(frozen=True)
-class Way:
+class PairArrangement:
     """One way to stand two amplifiers on a spot: along one of its sides, for sure or as far as is known.
 
     Parameters
@@ -63,11 +63,11 @@ class Rooms:
     def __init__(self, catalog: Catalog, scoring: Scoring, vehicle_id: str) -> None:
         self._catalog, self._scoring, self._vehicle_id = catalog, scoring, vehicle_id
 
-    def ways(self, spot: str, names: Any, *, sure: bool) -> Iterator[Way]:
+    def ways(self, spot: str, names: Any, *, sure: bool) -> Iterator[PairArrangement]:
         """Every way to stand two of some amplifiers on a spot; what is sure alone if nothing may be left to measure."""
         if not refuses():
             anything = np.zeros(len(names), np.int64)
-            yield Way(STOPS, anything, anything)
+            yield PairArrangement(STOPS, anything, anything)
             return
         rows = self._catalog.parts("amplifier").rows(names)
         for along, code in product((0, 1), (FITS,) if sure else (FITS, STOPS)):
@@ -77,7 +77,7 @@ class Rooms:
             )
             first, second = taken.first[rows], taken.second[rows]
             if len(rows) and first.min() + second.min() <= taken.limit:
-                yield Way(code, first, second + ROOM - taken.limit)
+                yield PairArrangement(code, first, second + ROOM - taken.limit)
 
     def board(self, spot: str) -> Candidate:
         """The board that two amplifiers share there: the shop makes it; with the block that parts their supply."""

@@ -58,11 +58,11 @@ class Bulk(Opened):
             where a name is not known, the folder cannot be written, or the engine does not answer.
         """
         from matcher.search.matrix.engines import engine_of
-        from matcher.search.matrix.run import Wanted, kinds_asked, run_matrix
+        from matcher.search.matrix.run import MatrixContents, kinds_asked, run_matrix
         from matcher.store.catalog.openings import opening_kinds
 
         check_step(alteration)
-        wanted = Wanted(kinds_asked(family), vehicle, step_rank(alteration), every, adapters)
+        wanted = MatrixContents(kinds_asked(family), vehicle, step_rank(alteration), every, adapters)
         engine = engine_of(on)
         if vehicle is not None:
             with self.store.reading() as con:

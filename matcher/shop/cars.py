@@ -11,7 +11,7 @@ from matcher.shop.base import Opened
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from catalog_schema.answers import Listing
+    from catalog_schema.answers import StoredDocument
     from catalog_schema.jobs import Job
     from catalog_schema.terms import Terms
     from matcher.store.database.kept_documents import KeptDocument
@@ -252,28 +252,28 @@ class Cars(Opened):
         with self.store.reading() as con:
             return stored_job(con, job_id)
 
-    def vehicles(self, *, archived: bool | None = False) -> Listing:
+    def vehicles(self, *, archived: bool | None = False) -> StoredDocument:
         """Every vehicle of the store: those in use or those archived, or both where that is None."""
         from matcher.explain.holdings import vehicle_list
 
         with self.store.reading() as con:
             return vehicle_list(con, archived)
 
-    def vehicle(self, vehicle_id: str) -> Listing:
+    def vehicle(self, vehicle_id: str) -> StoredDocument:
         """A vehicle's openings, with every figure as it counts now."""
         from matcher.explain.holdings import vehicle_figures
 
         with self.store.reading() as con:
             return vehicle_figures(con, vehicle_id)
 
-    def jobs(self, *, archived: bool | None = False) -> Listing:
+    def jobs(self, *, archived: bool | None = False) -> StoredDocument:
         """Every job of the store: those in use or those archived, or both where that is None."""
         from matcher.explain.holdings import job_list
 
         with self.store.reading() as con:
             return job_list(con, archived)
 
-    def job(self, job_id: str) -> Listing:
+    def job(self, job_id: str) -> StoredDocument:
         """A job's limits and wishes."""
         from matcher.explain.holdings import job_terms
 

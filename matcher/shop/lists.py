@@ -10,13 +10,13 @@ from matcher.shop.base import Opened, shop_settings
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from matcher.store.catalog.search import Bound, FoundPart
+    from matcher.store.catalog.search import FigureBound, FoundPart
     from matcher.store.catalog.suppliers import Supplier
     from matcher.store.importing.history import Holding, PartDiff, Version
     from matcher.store.importing.problems import KeptProblem
     from matcher.store.importing.report import LoadReport
-    from matcher.store.importing.understanding import Understood
-    from matcher.store.mapping.proposals import Question
+    from matcher.store.importing.understanding import UnderstoodTable
+    from matcher.store.mapping.proposals import ListQuestion
     from matcher.store.readings.claims import PartSheet
     from matcher.store.readings.readings import Reading
 
@@ -79,7 +79,7 @@ class Lists(Opened):
         """
         from matcher.store.importing.loading import load_lists
         from matcher.store.mapping.kept import choose_map
-        from matcher.store.mapping.map_proposals import Answers
+        from matcher.store.mapping.map_proposals import ListAnswers
 
         chosen, keep = choose_map(self.store, map)
         lists = [Path(path) for path in paths]
@@ -88,7 +88,7 @@ class Lists(Opened):
             lists,
             family,
             map_=chosen,
-            answers=Answers(None, columns or {}, kinds or {}),
+            answers=ListAnswers(None, columns or {}, kinds or {}),
             encoding=encoding,
             keep_map=keep,
             supplier=supplier,
@@ -120,7 +120,7 @@ class Lists(Opened):
         columns: Mapping[str, str] | None = None,
         kinds: Mapping[str, str] | None = None,
         encoding: str | None = None,
-    ) -> tuple[list[Understood], list[Question]]:
+    ) -> tuple[list[UnderstoodTable], list[ListQuestion]]:
         """The tables of a list with a map for each, and what has to be answered before it is loaded.
 
         Raises
@@ -130,9 +130,9 @@ class Lists(Opened):
         """
         from matcher.store.importing.understanding import understand
         from matcher.store.lists.headers import check_family
-        from matcher.store.mapping.map_proposals import Answers
+        from matcher.store.mapping.map_proposals import ListAnswers
 
-        answers = Answers(None if family is None else check_family(family), columns or {}, kinds or {})
+        answers = ListAnswers(None if family is None else check_family(family), columns or {}, kinds or {})
         found, _, questions = understand(self.store, Path(path), answers, encoding=encoding)
         return found, questions
 
@@ -211,7 +211,13 @@ class Lists(Opened):
             return keep_emptied(con, version, by)
 
     def find_parts(
-        self, words: str, family: str | None = None, *, bounds: Sequence[Bound] = (), after: str = "", limit: int = 50
+        self,
+        words: str,
+        family: str | None = None,
+        *,
+        bounds: Sequence[FigureBound] = (),
+        after: str = "",
+        limit: int = 50,
     ) -> list[FoundPart]:
         """Parts whose number, maker and model hold every word, by number; those after ``after`` alone.
 

@@ -259,7 +259,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
     def _offer_drawings(self, dossier: Dossier) -> dict[str, Drawing]:
         """The pictures of the packages on offer, as ``offer/NAME``."""
         from matcher.drawings.gather_offer import offer_drawings
-        from matcher.drawings.words import Words as DrawnWords
+        from matcher.drawings.words import DrawingWords as DrawnWords
         from matcher.papers.words import Words
 
         lang = dossier.settings.word("language")

@@ -55,15 +55,15 @@ class Pictures(Asking):
         InputError
             where a name is not known, or the part is of another kind than the opening.
         """
-        from matcher.drawings.gather import Wanted, opening_drawings
-        from matcher.drawings.words import Words
+        from matcher.drawings.gather import OpeningRequest, opening_drawings
+        from matcher.drawings.words import DrawingWords
 
         check_step(alteration)
         if part is None and adapter is not None:
             raise InputError("an adapter is drawn with a part in it", cure="name the part, too")
-        wanted = Wanted(*split_place(opening), part, adapter, alteration, fit)
+        wanted = OpeningRequest(*split_place(opening), part, adapter, alteration, fit)
         with self.store.reading() as con:
-            return opening_drawings(con, wanted, shop_settings(con), Words(lang, again))
+            return opening_drawings(con, wanted, shop_settings(con), DrawingWords(lang, again))
 
     def measuring_drawing(self, opening: str, field: str, *, lang: str = "en") -> Drawing:
         """Where a figure of an opening is measured.
@@ -84,9 +84,9 @@ class Pictures(Asking):
         """
         from matcher.drawings.measuring import measuring_sketch
         from matcher.drawings.svg import prefix_of
-        from matcher.drawings.words import Words
+        from matcher.drawings.words import DrawingWords
 
-        return measuring_sketch(self._opening(opening), field, Words(lang), prefix_of("measure", opening, field))
+        return measuring_sketch(self._opening(opening), field, DrawingWords(lang), prefix_of("measure", opening, field))
 
     def package_drawings(
         self,
@@ -113,13 +113,13 @@ class Pictures(Asking):
             where the job is not known, or its answer has no package of that rank.
         """
         from matcher.drawings.gather_package import package_drawings
-        from matcher.drawings.words import Words
+        from matcher.drawings.words import DrawingWords
         from matcher.store.database.kept_documents import stored_job
 
         chosen = self._ranked(job_id, package) if isinstance(package, int) else package
         with self.store.reading() as con:
             vehicle_id = stored_job(con, job_id).vehicle_id
-            return package_drawings(con, vehicle_id, chosen, shop_settings(con), Words(lang, again))
+            return package_drawings(con, vehicle_id, chosen, shop_settings(con), DrawingWords(lang, again))
 
     def _opening(self, opening: str) -> Opening:
         from matcher.store.catalog.things import stored_opening

@@ -15,7 +15,7 @@ from enum import IntEnum
 from typing import Any, Protocol
 
 from matcher.errors import RankingLost, StoreBusy
-from matcher.web.questions import Question, Reply
+from matcher.web.questions import PageQuestion, Reply
 
 MOST_KEPT = 500
 MOST_BYTES = 64_000_000
@@ -27,14 +27,14 @@ BUSY_S = 0.2
 LOOK_S = 5.0
 """How often it is looked who is gone."""
 
-Key = tuple[Question, str]
+Key = tuple[PageQuestion, str]
 
 
-class Asked(Protocol):
+class Answerer(Protocol):
     """Who works answers out: see `matcher.web.rankers.Ranker`."""
 
     def start(self) -> None: ...
-    def ask(self, question: Question, stamp: str) -> Reply: ...
+    def ask(self, question: PageQuestion, stamp: str) -> Reply: ...
     def stop(self) -> None: ...
     @property
     def looking(self) -> str: ...
@@ -62,13 +62,13 @@ class Asker:
 class Work:
     """One answer, as far as it is."""
 
-    question: Question
+    question: PageQuestion
     stamp: str
     urgency: Urgency
     askers: set[Asker] = field(default_factory=set)
     future: Future[Any] = field(default_factory=Future)
     started: float = field(default_factory=time.monotonic)
-    ranker: Asked | None = None
+    ranker: Answerer | None = None
     """Who is at it."""
     size: int = 0
 
@@ -98,7 +98,7 @@ class Work:
         return (own.job_id, own.papers) == (others.job_id, others.papers) and self.stamp != other.stamp
 
 
-class Answers:
+class AnswerCache:
     """Has questions answered beside the page, each once, and remembers the answers by what they hang on.
 
     Parameters
@@ -111,8 +111,8 @@ class Answers:
 
     def __init__(
         self,
-        rankers: Sequence[Asked],
-        told: Callable[[Question, Any], None] = lambda question, answer: None,
+        rankers: Sequence[Answerer],
+        told: Callable[[PageQuestion, Any], None] = lambda question, answer: None,
         gone_s: float = GONE_S,
     ) -> None:
         self._kept: OrderedDict[Key, Work] = OrderedDict()
@@ -126,7 +126,7 @@ class Answers:
         threading.Thread(target=self._look_after, name="rankers", daemon=True).start()
 
     def ask(
-        self, question: Question, stamp: str, wait_s: float, asker: Asker, urgency: Urgency = Urgency.WAITED_FOR
+        self, question: PageQuestion, stamp: str, wait_s: float, asker: Asker, urgency: Urgency = Urgency.WAITED_FOR
     ) -> tuple[Any | None, Work]:
         """The answer, or None where it is not there after ``wait_s`` seconds: it is worked on.
 
@@ -159,7 +159,7 @@ class Answers:
                 self._forget(one)
             raise
 
-    def kept(self, question: Question, stamp: str) -> Any | None:
+    def kept(self, question: PageQuestion, stamp: str) -> Any | None:
         """The answer where it is there already; nothing is begun."""
         with self._changed:
             one = self._kept.get((question, stamp))
@@ -225,7 +225,7 @@ class Answers:
                     if not one.future.done() and not any(asker.visitor in self._seen for asker in one.askers):
                         self._let_go(one)
 
-    def _work(self, ranker: Asked) -> None:
+    def _work(self, ranker: Answerer) -> None:
         """Have one question after the other answered."""
         while not self._closed:
             with suppress(RankingLost):  # it is told when something is asked
@@ -233,7 +233,7 @@ class Answers:
             one = self._next(ranker)
             self._settle(one, self._reply(one, ranker))
 
-    def _next(self, ranker: Asked) -> Work:
+    def _next(self, ranker: Answerer) -> Work:
         """The most urgent that waits; what nobody waits for leaves one ranker free."""
         with self._changed:
             while True:
@@ -247,7 +247,7 @@ class Answers:
                     return one
                 self._changed.wait()
 
-    def _reply(self, one: Work, ranker: Asked) -> Reply:
+    def _reply(self, one: Work, ranker: Answerer) -> Reply:
         while True:
             try:
                 return ranker.ask(one.question, one.stamp)

@@ -37,12 +37,12 @@ from matcher.web import (
     vehicle_screen,
 )
 from matcher.web.access import Access, TooLargeError
-from matcher.web.answers import Answers, Asker, Urgency
+from matcher.web.answers import AnswerCache, Asker, Urgency
 from matcher.web.asking import follow_up
 from matcher.web.auth import Auth
 from matcher.web.measured import void_reading
 from matcher.web.pages import broke, posted, shop_of, show, went_wrong
-from matcher.web.questions import Question
+from matcher.web.questions import PageQuestion
 from matcher.web.rankers import Ranker
 from matcher.web.texts import TEXTS
 from matcher.web.uploads import Uploads
@@ -126,7 +126,7 @@ FORMS = {
 
 def make_app(
     shop: Shop, auth: Auth, names: Iterable[str] = ("localhost",), seconds: float | None = None
-) -> tuple[Starlette, Answers]:
+) -> tuple[Starlette, AnswerCache]:
     """The page over a shop, and the answers that it has worked out beside itself: to be closed when it ends.
 
     Parameters
@@ -158,7 +158,7 @@ def make_app(
         },
     )
     app.state.shop, app.state.auth, app.state.seconds = shop, auth, seconds
-    app.state.answers = answers = Answers(_rankers(shop), partial(_go_on, shop, app))
+    app.state.answers = answers = AnswerCache(_rankers(shop), partial(_go_on, shop, app))
     app.state.uploads, app.state.liftable = Uploads(), {}
     return app, answers
 
@@ -172,7 +172,7 @@ def _rankers(shop: Shop) -> list[Ranker]:
     return [Ranker(shop, place) for place in places]
 
 
-def _go_on(shop: Shop, app: Starlette, question: Question, answer: Any) -> None:
+def _go_on(shop: Shop, app: Starlette, question: PageQuestion, answer: Any) -> None:
     """Note for the job list on which catalog a job was answered, and have the next question worked out ahead."""
     with suppress(BoltbackError):
         if question.method == "options":

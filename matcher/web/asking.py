@@ -19,9 +19,9 @@ from matcher import Shop
 from matcher.search.what_if.priced import is_outside
 from matcher.shop.reasons import LOOKS
 from matcher.shop.trying import Liftable
-from matcher.web.answers import Answers, Asker, Urgency, Work
+from matcher.web.answers import AnswerCache, Asker, Urgency, Work
 from matcher.web.pages import go, inside, shop_of, single
-from matcher.web.questions import Question, question
+from matcher.web.questions import PageQuestion, question
 
 PATIENCE_S = 0.6
 """So long a request waits for an answer; then the page says that it is worked on."""
@@ -34,13 +34,13 @@ QUICK_S = 10
 """A job that ranks faster is ranked ahead."""
 
 
-def answers_of(request: Request) -> Answers:
+def answers_of(request: Request) -> AnswerCache:
     """The answers that the page keeps."""
-    answers: Answers = request.app.state.answers
+    answers: AnswerCache = request.app.state.answers
     return answers
 
 
-def stamp_of(request: Request, asked: Question) -> str:
+def stamp_of(request: Request, asked: PageQuestion) -> str:
     """What an answer hangs on, looked up once for each request."""
     stamps: dict[tuple[str, bool], str] = getattr(request.state, "stamps", {})
     request.state.stamps, of = stamps, (asked.job_id, asked.papers)
@@ -50,24 +50,24 @@ def stamp_of(request: Request, asked: Question) -> str:
 
 
 def ask(
-    request: Request, asked: Question, wait_s: float, urgency: Urgency = Urgency.WAITED_FOR, lane: str = ""
+    request: Request, asked: PageQuestion, wait_s: float, urgency: Urgency = Urgency.WAITED_FOR, lane: str = ""
 ) -> tuple[Any | None, Work]:
     """The answer, or None where it is not there yet; the visitor's next question in this lane takes its place."""
     asker = Asker(request.state.visitor, (asked.job_id, lane or asked.method))
     return answers_of(request).ask(asked, stamp_of(request, asked), wait_s, asker, urgency)
 
 
-def kept(request: Request, asked: Question) -> Any | None:
+def kept(request: Request, asked: PageQuestion) -> Any | None:
     """The answer where it was worked out before."""
     return answers_of(request).kept(asked, stamp_of(request, asked))
 
 
-def standing(request: Request, job_id: str) -> Question:
+def standing(request: Request, job_id: str) -> PageQuestion:
     """A job as it stands."""
     return _bounded(request, question("options", job_id, top=TOP, remember=False))
 
 
-def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> Question:
+def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQuestion:
     """A job on other terms than its own; without any, as it stands."""
     if not terms:
         return standing(request, job_id)
@@ -81,18 +81,18 @@ def offer(
     return ask(request, offer_question(answer, terms, mark_of(request, answer)), wait_s, lane="offer")
 
 
-def offer_question(answer: Options, terms: Mapping[str, Any], mark: str) -> Question:
+def offer_question(answer: Options, terms: Mapping[str, Any], mark: str) -> PageQuestion:
     """The question for an answer's packages as they are offered; ``mark`` tells the answer from every other."""
     about, given = (json.dumps(terms, sort_keys=True), mark), json.dumps({"further": not terms})
-    return Question("offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
+    return PageQuestion("offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
 
 
-def about_package(job_id: str, package: Package, method: str, **beside: Any) -> Question:
+def about_package(job_id: str, package: Package, method: str, **beside: Any) -> PageQuestion:
     """A question about one package of an answer."""
-    return Question(method, job_id, about=(package.id, *beside), papers=True, beside={"package": package, **beside})
+    return PageQuestion(method, job_id, about=(package.id, *beside), papers=True, beside={"package": package, **beside})
 
 
-def follow_up(shop: Shop, asked: Question, answer: Any) -> Question | None:
+def follow_up(shop: Shop, asked: PageQuestion, answer: Any) -> PageQuestion | None:
     """The question that a page asks next, once it has an answer: the packages drawn, then the best one in the car."""
     if asked.method in ("options", "what_if") and answer.packages and answer.complete:
         return offer_question(answer, json.loads(asked.given).get("terms", {}), asked.stamp(shop))
@@ -101,22 +101,22 @@ def follow_up(shop: Shop, asked: Question, answer: Any) -> Question | None:
     return None
 
 
-def limits(job_id: str) -> Question:
+def limits(job_id: str) -> PageQuestion:
     """What each limit costs."""
     return question("limits", job_id)
 
 
-def measure(job_id: str) -> Question:
+def measure(job_id: str) -> PageQuestion:
     """What to measure first."""
     return question("measure", job_id, looks=LOOKS)
 
 
-def beside_paper(method: str, job_id: str) -> Question:
+def beside_paper(method: str, job_id: str) -> PageQuestion:
     """What a paper tells beside its package, by the method that is asked."""
     return measure(job_id) if method == "measure" else question(method, job_id)
 
 
-def why(job_id: str, part: str | None = None) -> Question:
+def why(job_id: str, part: str | None = None) -> PageQuestion:
     """Why there is nothing, or not this part."""
     return question("why", job_id, part=part)
 
@@ -164,7 +164,7 @@ def mark_of(request: Request, answer: Options) -> str:
     return stamp if answer.complete else f"{stamp}.{hashlib.sha256(repr(answer.packages).encode()).hexdigest()[:16]}"
 
 
-def _bounded(request: Request, asked: Question) -> Question:
+def _bounded(request: Request, asked: PageQuestion) -> PageQuestion:
     """A question as it is asked: looked at to the end where somebody wants that, else for the page's seconds."""
     whole = replace(asked, about=("whole",))
     if request.query_params.get("whole") or kept(request, whole) is not None:

@@ -48,7 +48,7 @@ ROUND = 2 * math.pi * 14
 
 
 @dataclass(frozen=True, slots=True)
-class Pin:
+class PlanPin:
     """An opening on the plan, and how much of it is measured."""
 
     number: int
@@ -82,7 +82,7 @@ def body_of(vehicle: Mapping[str, Any]) -> str:
     return next((name for name, words in BODIES.items() if any(word in said for word in words)), "wagon")
 
 
-def pins_of(vehicle: Mapping[str, Any], job_id: str | None) -> list[Pin]:
+def pins_of(vehicle: Mapping[str, Any], job_id: str | None) -> list[PlanPin]:
     """A pin for each opening of a vehicle, in its order.
 
     Parameters
@@ -102,14 +102,14 @@ def _pin(
     vehicle: Mapping[str, Any],
     job_id: str | None,
     taken: list[tuple[int, int]],
-) -> Pin:
+) -> PlanPin:
     name, kind = str(opening["opening_id"]), str(opening["kind"])
     wanted = recommended(opening)
     at = _moved(_at(opening), taken)
     taken += at
     to = link("/opening", vehicle=vehicle["vehicle_id"], opening=name, job=job_id)
     measured = sum(opening.get(field) is not None for field in wanted)
-    return Pin(number, name, str(opening.get("label") or name), kind, to, at, measured, len(wanted))
+    return PlanPin(number, name, str(opening.get("label") or name), kind, to, at, measured, len(wanted))
 
 
 def _at(opening: Mapping[str, Any]) -> tuple[tuple[int, int], ...]:

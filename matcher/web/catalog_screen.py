@@ -14,10 +14,10 @@ from catalog_schema.columns import family_columns
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import BoltbackError, FileRefused, InputError, ListAsks, NotKnown
-from matcher.store.catalog.search import Bound, bounded_columns
+from matcher.store.catalog.search import FigureBound, bounded_columns
 from matcher.store.importing.report import LoadReport, TableRead
 from matcher.store.lists.listing import fold
-from matcher.store.mapping.proposals import Question
+from matcher.store.mapping.proposals import ListQuestion
 from matcher.web.list_form import ListForm, list_fields, list_units, read_list_form, shown_fills
 from matcher.web.measured import measured
 from matcher.web.pages import asked, go, shop_of, show, single, who, whole_number
@@ -39,7 +39,7 @@ def catalog(request: Request) -> Response:
     # Where a script swaps what was found, nobody looks at what the catalog holds: to count a million parts takes long.
     held = shop.catalog() if is_there and "hx-request" not in request.headers else []
     family = asked(request, "family") if asked(request, "family") in FAMILIES else None
-    bound = Bound(asked(request, "field"), asked(request, "least"), asked(request, "most"))
+    bound = FigureBound(asked(request, "field"), asked(request, "least"), asked(request, "most"))
     error, found = None, []
     try:
         bounds = [bound] if family and bound.field and (bound.least or bound.most) else []
@@ -96,7 +96,7 @@ def _looked_at(request: Request, key: str, typed: ListForm) -> Response:
     report: LoadReport | None = None
     error: BoltbackError | None = None
     tables: Sequence[TableRead] = ()
-    questions: Sequence[Question] = ()
+    questions: Sequence[ListQuestion] = ()
     try:
         report = _load(shop, uploads, key, typed, dry_run=True)
         tables = report.tables

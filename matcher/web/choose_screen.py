@@ -20,7 +20,7 @@ from matcher.web.job_path import job_facts
 from matcher.web.options_screen import tried_terms
 from matcher.web.order_screen import CHOSEN, LONG_PATIENCE_S, answered
 from matcher.web.pages import ENVIRONMENT, LONGEST_NAME, asked, go, shop_of, show, single, who, whole_number
-from matcher.web.questions import Question
+from matcher.web.questions import PageQuestion
 from matcher.web.server_names import is_loopback
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
 
 def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, int]:
     """What has changed since the choice, or None while that is worked on, and for how many seconds."""
-    question = Question("choice_changes", choice.job_id, papers=True)
+    question = PageQuestion("choice_changes", choice.job_id, papers=True)
     changes, one = asking.ask(request, question, asking.PATIENCE_S)
     return changes, one.seconds
 

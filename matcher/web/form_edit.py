@@ -19,7 +19,7 @@ TRIES = 5
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class FieldDifference:
     """One field that was changed from two sides, or from the other alone."""
 
     field: str
@@ -34,9 +34,9 @@ class Merge:
 
     fields: Fields
     """Both changes; where they differ, mine."""
-    conflicts: list[Difference]
+    conflicts: list[FieldDifference]
     """Fields that both changed, differently."""
-    taken: list[Difference]
+    taken: list[FieldDifference]
     """Fields that the other changed, and I did not."""
 
 
@@ -53,7 +53,7 @@ def merge(seen: Mapping[str, Any], mine: Mapping[str, Any], theirs: Mapping[str,
     for name in dict.fromkeys([*theirs, *mine]):
         was, now, own = seen.get(name, ""), theirs.get(name, ""), mine.get(name, seen.get(name, ""))
         fields[name] = now if own == was else own
-        difference = Difference(name, was, now, own)
+        difference = FieldDifference(name, was, now, own)
         if own not in (was, now) and now != was:
             conflicts.append(difference)
         elif own == was and now != was:
@@ -88,7 +88,7 @@ class Saved:
     """The document after a form was saved, and what a page has to tell of it."""
 
     kept: KeptDocument
-    taken: list[Difference]
+    taken: list[FieldDifference]
     problems: Problems = field(default_factory=dict)
     """Fields that were not saved, each with the reason; all others were."""
 

@@ -15,7 +15,7 @@ from matcher.web.pages import go, inside, shop_of, single, who, whole_number
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredSubject:
     """What was measured of a subject."""
 
     claims: list[ClaimBeside]
@@ -23,9 +23,11 @@ class Measured:
     voided: list[Reading]
 
 
-def measured(shop: Shop, subject: str) -> Measured:
+def measured(shop: Shop, subject: str) -> MeasuredSubject:
     """The readings of a subject, for its sheet."""
-    return Measured(shop.claims_beside(subject), [one for one in shop.readings(subject) if one.voided is not None])
+    return MeasuredSubject(
+        shop.claims_beside(subject), [one for one in shop.readings(subject) if one.voided is not None]
+    )
 
 
 def void_reading(request: Request, form: FormData) -> Response:

@@ -24,8 +24,8 @@ from matcher.web import asking
 from matcher.web.access import PAPER_POLICY
 from matcher.web.job_path import job_facts
 from matcher.web.pages import asked, shop_of, show, single, text, who, whole_number
-from matcher.web.questions import Question
-from matcher.web.remarks import Remark, remark_of
+from matcher.web.questions import PageQuestion
+from matcher.web.remarks import BoxRemark, remark_of
 
 LONG_PATIENCE_S = 90.0
 """A paper that is asked for by itself waits so long for the ranking it tells of."""
@@ -53,7 +53,7 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
     further = {name: asking.kept(request, asking.beside_paper(name, job_id)) for name in FURTHER.get(kind, ())}
     rank = None if package == CHOSEN else _check_rank(package or "1", answer)
     rank = rank if answer.packages else None  # the proposal of a job without a package is about none
-    question = Question(
+    question = PageQuestion(
         "papers",
         job_id,
         json.dumps({"kinds": [kind], "package": rank, "formats": [form]}),
@@ -124,9 +124,9 @@ def _page(request: Request, job_id: str, error: InputError | None = None, note: 
     )
 
 
-def why_refused(error: InputError) -> Remark:
+def why_refused(error: InputError) -> BoxRemark:
     """What is said at the box for a reason: what is open is listed over it."""
-    return Remark(text("open.reason")) if isinstance(error, StillOpen) else remark_of(error)
+    return BoxRemark(text("open.reason")) if isinstance(error, StillOpen) else remark_of(error)
 
 
 def open_points(
@@ -138,7 +138,7 @@ def open_points(
     """
     if isinstance(refused, StillOpen):
         return refused.points, 0
-    points, one = asking.ask(request, Question(f"open_to_{what}", job_id, papers=True), asking.PATIENCE_S)
+    points, one = asking.ask(request, PageQuestion(f"open_to_{what}", job_id, papers=True), asking.PATIENCE_S)
     return points, one.seconds
 
 

@@ -19,7 +19,7 @@ WATCHED = {"options": ("tell", "is_stopped"), "what_if": ("tell", "is_stopped"),
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class PageQuestion:
     """Something to be asked of the shop about one job.
 
     Two questions are one where all but ``beside`` is the same: what is given beside has to follow from the rest.
@@ -51,10 +51,10 @@ class Question:
         return getattr(shop, self.method)(self.job_id, **json.loads(self.given), **self.beside, **watched)
 
 
-def question(method: str, job_id: str, **given: Any) -> Question:
+def question(method: str, job_id: str, **given: Any) -> PageQuestion:
     """A question that is asked with no more than plain values; those that are None are left out."""
     told = {name: value for name, value in given.items() if value is not None}
-    return Question(method, job_id, json.dumps(told, sort_keys=True))
+    return PageQuestion(method, job_id, json.dumps(told, sort_keys=True))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from catalog_schema.checks import Verdict
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.ladder import DEFAULT_STEP, LADDER
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
@@ -22,8 +22,8 @@ from matcher.lengths import shown_unit, with_unit
 from matcher.web.fit_screen import shown_checks
 from matcher.web.form_edit import BoxProblem
 from matcher.web.pages import go, settings_of, shop_of, short_name, show, single, text, who, word
-from matcher.web.remarks import Remark, confirmed, picked, remarks
-from matcher.web.vehicle_form import Box, Group, box_of, typed_fields
+from matcher.web.remarks import BoxRemark, confirmed, picked, remarks
+from matcher.web.vehicle_form import FormBox, Group, box_of, typed_fields
 
 FIRST = {
     "speaker": (("cutout_w_mm", "depth_mm", "flange_w_mm"), ("hole_w_mm", "depth_mm", "behind", "front_mm")),
@@ -88,11 +88,13 @@ def _to_keep(family: str) -> list[Group]:
     first = {box.name for group in _groups(family)[:1] for box in group.boxes}
     needed = [f"part.{one.name}" for one in family_columns(family) if one.required]
     part = [box_of(name, fields[name.removeprefix("part.")]) for name in needed if name not in first]
-    car = [Box(name, says, "", ()) for name, says in zip(CAR, (text("quick.car"), text("quick.place")), strict=True)]
+    car = [
+        FormBox(name, says, "", ()) for name, says in zip(CAR, (text("quick.car"), text("quick.place")), strict=True)
+    ]
     return [Group("keep_part", part), Group("keep_car", car)]
 
 
-def _keep_remarks(refused: InputError, typed: Mapping[str, str]) -> dict[str, Remark]:
+def _keep_remarks(refused: InputError, typed: Mapping[str, str]) -> dict[str, BoxRemark]:
     """What is said at the boxes below the answer, whose ids begin with ``keep-``."""
     at = {f"part.{one.column}": BoxProblem(one, isinstance(refused, DoubtfulFigures)) for one in refused.problems}
     return {f"keep-{name}": one for name, one in remarks(at, typed).items()}
@@ -150,7 +152,7 @@ def _stamp(answer: QuickFit) -> Verdict:
 
 def _checked(
     request: Request, family: str, step: str, typed: Mapping[str, str], sure: Mapping[str, str]
-) -> tuple[QuickFit | None, Mapping[str, Drawing], dict[str, Remark], InputError | None]:
+) -> tuple[QuickFit | None, Mapping[str, Drawing], dict[str, BoxRemark], InputError | None]:
     """The answer with its drawings; or what is said at each box that cannot be taken, and the error."""
     further = _further(family)
     part, opening = ({name: cell for name, cell in _of(typed, of).items() if name not in further} for of in OF)
@@ -189,6 +191,6 @@ def _groups(family: str) -> list[Group]:
     return groups
 
 
-def _box(of: str, column: Column, fields: Mapping[str, Any], cut: Mapping[str, Any]) -> Box:
+def _box(of: str, column: TableColumn, fields: Mapping[str, Any], cut: Mapping[str, Any]) -> FormBox:
     name = column.name
     return box_of(f"{of}.{name}", fields[name] if name in fields else cut[name.removeprefix("cut_")])

@@ -21,14 +21,14 @@ from queue import SimpleQueue
 from matcher import Shop
 from matcher.collecting import collect_rarely
 from matcher.errors import BoltbackError
-from matcher.web.questions import Question, Reply, framed, unframed
+from matcher.web.questions import PageQuestion, Reply, framed, unframed
 
 NICENESS = 10
 """The page goes first where both want the processor."""
 WANTED = ("matcher.explain.options", "matcher.explain.limits", "matcher.explain.measure", "matcher.explain.why")
 """What takes long to import: it is there before the first question."""
 
-Asked = tuple[Question, str | None]
+Asked = tuple[PageQuestion, str | None]
 
 
 def main() -> None:
@@ -71,7 +71,7 @@ class Desk:
         self._copy = ExitStack()
         self._is_open = False
 
-    def reply(self, question: Question, stamp: str | None) -> Reply:
+    def reply(self, question: PageQuestion, stamp: str | None) -> Reply:
         """The answer, where the copy is of that stamp, or of any where none is named; else the stamp that it has."""
         found = ""
         if stamp is None:

@@ -13,7 +13,7 @@ from pathlib import Path
 import matcher
 from matcher import Shop
 from matcher.errors import RankingLost
-from matcher.web.questions import LOOKING, STOP, Question, Reply, framed, unframed
+from matcher.web.questions import LOOKING, STOP, PageQuestion, Reply, framed, unframed
 
 
 class Ranker:
@@ -39,7 +39,7 @@ class Ranker:
             self._let_go = False
         self._running()
 
-    def ask(self, question: Question, stamp: str) -> Reply:
+    def ask(self, question: PageQuestion, stamp: str) -> Reply:
         """What comes of a question, on the state of the store that ``stamp`` tells or a later one.
 
         Raises
@@ -84,7 +84,7 @@ class Ranker:
         self._ended = True
         self.end()
 
-    def _told(self, question: Question, stamp: str | None) -> Reply:
+    def _told(self, question: PageQuestion, stamp: str | None) -> Reply:
         process = self._running()
         assert process.stdin is not None
         assert process.stdout is not None

@@ -10,12 +10,12 @@ from starlette.datastructures import FormData
 
 from catalog_schema.kinds import shorten
 from matcher.errors import DoubtfulFigures, InputError, Problem
-from matcher.web.form_edit import BoxProblem, Difference
+from matcher.web.form_edit import BoxProblem, FieldDifference
 from matcher.web.pages import single, text
 
 
 @dataclass(frozen=True, slots=True)
-class Remark:
+class BoxRemark:
     """What is said at a box, and how it is settled: without a script, too."""
 
     says: str
@@ -26,21 +26,21 @@ class Remark:
 
 
 def remarks(
-    problems: Mapping[str, BoxProblem], typed: Mapping[str, Any], conflicts: Iterable[Difference] = ()
-) -> dict[str, Remark]:
+    problems: Mapping[str, BoxProblem], typed: Mapping[str, Any], conflicts: Iterable[FieldDifference] = ()
+) -> dict[str, BoxRemark]:
     """What is said at each box that cannot be saved as it is, by its field; ``typed`` is what the boxes hold."""
-    found = {one.field: Remark(text("stale.at_box", theirs=_shown(one.theirs))) for one in conflicts}
+    found = {one.field: BoxRemark(text("stale.at_box", theirs=_shown(one.theirs))) for one in conflicts}
     return found | {
         name: _remark(one.problem, name, str(typed.get(name, "")), is_doubtful=one.is_doubtful)
         for name, one in problems.items()
     }
 
 
-def remark_of(error: InputError, name: str = "", typed: str = "") -> Remark:
+def remark_of(error: InputError, name: str = "", typed: str = "") -> BoxRemark:
     """What is said at the only box that an error can be about, which has this name."""
     if error.problems:
         return _remark(error.problems[0], name, typed, is_doubtful=isinstance(error, DoubtfulFigures))
-    return Remark(_with_fix(f"{error.what[:1].upper()}{error.what[1:]}.", error.cure))
+    return BoxRemark(_with_fix(f"{error.what[:1].upper()}{error.what[1:]}.", error.cure))
 
 
 def picked(form: FormData) -> dict[str, str]:
@@ -55,12 +55,12 @@ def confirmed(form: FormData) -> dict[str, str]:
     return {name: typed for name, _, typed in pairs}
 
 
-def _remark(problem: Problem, name: str, typed: str, *, is_doubtful: bool) -> Remark:
+def _remark(problem: Problem, name: str, typed: str, *, is_doubtful: bool) -> BoxRemark:
     sure = (f"{name}={typed}", text("box.sure", found=problem.found)) if is_doubtful and typed else None
     whole = [(typed.replace(problem.found, one) if problem.found in typed else one) for one in problem.alternatives]
     picks = tuple((f"{name}={text}", one) for text, one in zip(whole, problem.alternatives, strict=True))
     says = text("box.which", found=problem.found) if picks else _says(problem)
-    return Remark(says, picks, sure)
+    return BoxRemark(says, picks, sure)
 
 
 def _shown(value: Any) -> str:

@@ -25,7 +25,7 @@ CLEAN = {True: "yes", False: "no", None: ""}
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FedPlace:
     """A place that is fed: what is to be set there."""
 
     opening_id: str
@@ -36,12 +36,12 @@ class Place:
     """None where its feed has no gain of its own."""
 
 
-def places_fed(choice: Choice, record: Setup, names: Mapping[str, str]) -> list[Place]:
+def places_fed(choice: Choice, record: Setup, names: Mapping[str, str]) -> list[FedPlace]:
     """Every place that a package feeds, each once, with the gain that is set there."""
     gains = {gain.opening_id: gain for gain in record.gains}
     called = {line.part_id: f"{line.label} ({line.part_id})" for line in choice.package.lines if line.label}
     feeds = {name: called.get(link.from_, link.from_) for link in choice.package.links for name in link.to}
-    return [Place(name, names.get(name, name), source, gains.get(name)) for name, source in feeds.items()]
+    return [FedPlace(name, names.get(name, name), source, gains.get(name)) for name, source in feeds.items()]
 
 
 def kept_fields(record: Setup) -> Fields:

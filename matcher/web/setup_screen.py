@@ -14,7 +14,7 @@ from matcher.web.form_edit import BoxProblem, Fields, Merge, merge, read_seen, s
 from matcher.web.job_path import job_facts
 from matcher.web.order_screen import CHOSEN, called, open_points, why_refused
 from matcher.web.pages import asked, go, link, opening_names, shop_of, show, single, who, whole_number
-from matcher.web.remarks import Remark, remarks
+from matcher.web.remarks import BoxRemark, remarks
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
 PAPERS = ("setup", "handover-car", "handover-owner")
@@ -123,7 +123,7 @@ def _page(
     return show(request, "setup.html", status, **facts)
 
 
-def _at_boxes(error: BoltbackError | None) -> dict[str, Remark]:
+def _at_boxes(error: BoltbackError | None) -> dict[str, BoxRemark]:
     """What is said at each box that cannot be taken."""
     problems = error.problems if isinstance(error, InputError) else ()
     return remarks({one.column: BoxProblem(one, False) for one in problems}, {})

@@ -12,15 +12,15 @@ from matcher import Shop
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, FIRST_SETTINGS, WORD_DEFAULTS, Settings
 from matcher.web.pages import go, settings_of, shop_of, show, single, who, word
-from matcher.web.remarks import Remark, remark_of
-from matcher.web.vehicle_form import Box
+from matcher.web.remarks import BoxRemark, remark_of
+from matcher.web.vehicle_form import FormBox
 
 
-def _box(name: str) -> Box:
+def _box(name: str) -> FormBox:
     if name in WORD_DEFAULTS:
         word = WORD_DEFAULTS[name]
-        return Box(name, _sentence(word.meaning), "", word.choices, default=word.value)
-    return Box(name, _sentence(DEFAULTS[name].meaning), DEFAULTS[name].unit, ())
+        return FormBox(name, _sentence(word.meaning), "", word.choices, default=word.value)
+    return FormBox(name, _sentence(DEFAULTS[name].meaning), DEFAULTS[name].unit, ())
 
 
 def _sentence(meaning: str) -> str:
@@ -45,7 +45,7 @@ def _held(settings: Settings) -> dict[str, str]:
     return {box.name: settings.given(box.name) or box.default for box in BOXES}
 
 
-def _start(request: Request, fields: Mapping[str, str], remarks: Mapping[str, Remark]) -> Response:
+def _start(request: Request, fields: Mapping[str, str], remarks: Mapping[str, BoxRemark]) -> Response:
     shop = shop_of(request)
     is_there = shop.store.exists()
     return show(

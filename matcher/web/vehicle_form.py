@@ -40,7 +40,7 @@ IN_PLACE_OF = {"bolt_circle_mm": "bolt_w_mm", "bolt_count": "bolt_h_mm"}
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class FormBox:
     """One box of a form."""
 
     name: str
@@ -59,12 +59,12 @@ class Group:
     """Boxes that stand together."""
 
     name: str
-    boxes: list[Box]
+    boxes: list[FormBox]
     row: int | None = None
     """Which row of a list it is."""
 
 
-def box_of(name: str, field: Mapping[str, Any]) -> Box:
+def box_of(name: str, field: Mapping[str, Any]) -> FormBox:
     """A box for a field of a published schema."""
     choices = tuple(str(choice) for choice in field.get("enum", ()) if choice is not None)
     if not choices and "boolean" in (field.get("type") or ()) and "unit" not in field:
@@ -74,14 +74,14 @@ def box_of(name: str, field: Mapping[str, Any]) -> Box:
     label, described = called(field, plain), str(field.get("description", "")).rstrip(".")
     says, default = f"{label[:1].upper()}{label[1:]}", figure_text(field.get("default"))
     hint = described if _words_of(described) - _words_of(label) else ""
-    return Box(name, says, shown_unit(field.get("unit", "")), choices, plain == "notes", default, hint)
+    return FormBox(name, says, shown_unit(field.get("unit", "")), choices, plain == "notes", default, hint)
 
 
 def _words_of(text: str) -> set[str]:
     return set(text.casefold().split()) - {"of", "the", "a", "its", "it", "was", "free"}
 
 
-def _boxes(definition: str, prefix: str = "", leave: frozenset[str] = frozenset()) -> list[Box]:
+def _boxes(definition: str, prefix: str = "", leave: frozenset[str] = frozenset()) -> list[FormBox]:
     fields = SCHEMA["$defs"][definition]["properties"] if definition else SCHEMA["properties"]
     return [
         box_of(f"{prefix}{name}", field)
@@ -141,7 +141,7 @@ def fields_of(document: Mapping[str, Any], groups: list[Group]) -> Fields:
     return {box.name: figure_text(_cell(document, box)) for group in groups for box in group.boxes}
 
 
-def _cell(document: Mapping[str, Any], box: Box) -> Any:
+def _cell(document: Mapping[str, Any], box: FormBox) -> Any:
     cell = _look(document, box.name)
     return in_shop_unit(cell) if box.unit == "in" else cell
 

@@ -11,7 +11,7 @@ import pytest
 from matcher.rules.rule import FITS
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.systems import BassSystem, DriverFigures
-from matcher.search.feeds.links import Link
+from matcher.search.feeds.links import BlockLink
 from tests.bass.towns import EVERYTHING, gather, judged_cdb, lay_job, lay_town, systems_of
 from tests.factories import Bench
 
@@ -58,7 +58,7 @@ def test_systems_of_which_something_is_open(side: BassSide) -> None:
 
 @pytest.mark.parametrize("power_w", [1, 40, 400])
 def test_no_known_system_is_judged_louder_than_a_hopeful_one(side: BassSide, power_w: int) -> None:
-    link = Link(None, None, Decimal(power_w), Decimal(power_w), False)
+    link = BlockLink(None, None, Decimal(power_w), Decimal(power_w), False)
     every = {one.name: judged_cdb(one, link) for one in systems_of(side)}
     loudest = max((level for level in every.values() if level is not None), default=0)
     for hoped in systems_of(side.hopeful()):

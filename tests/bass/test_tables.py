@@ -11,13 +11,13 @@ from matcher.search.candidates.boards import made_board
 from matcher.search.candidates.head_units import head_groups
 from matcher.search.candidates.table import CandidateTable, table_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.field import Field
+from matcher.search.field import RankingField
 from matcher.settings import DEFAULT_SETTINGS
 from tests.bass.towns import gather, lay_job, lay_town
 from tests.factories import Bench
 
 
-def tables(catalog: Catalog, field: Field) -> Iterator[CandidateTable]:
+def tables(catalog: Catalog, field: RankingField) -> Iterator[CandidateTable]:
     """The tables of a field, amplifiers in each of their variants."""
     yield from map(table_of, field.speakers.values())
     yield from (group.table for group in head_groups(field.heads))

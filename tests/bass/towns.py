@@ -24,10 +24,10 @@ from matcher.search.bass.side import BassSide
 from matcher.search.bass.systems import BassSystem, system_at
 from matcher.search.candidates.boards import made_board, sharing
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.links import Link, level_cdb, link_gain_cdb
+from matcher.search.feeds.links import BlockLink, level_cdb, link_gain_cdb
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, aid_of, amplifier_signature, head_signature
-from matcher.search.field import Field
-from matcher.search.fits.place import Look
+from matcher.search.field import RankingField
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of
@@ -194,16 +194,16 @@ class Whole:
         return (-self.points, self.cents, self.name)
 
 
-def gather(bench: Bench, job: Job, top: int) -> Field:
+def gather(bench: Bench, job: Job, top: int) -> RankingField:
     """The candidates of a job."""
     catalog = Catalog(bench.con, shop_settings(bench.con))
-    return gather_field(catalog, question_of(catalog, job), Look(top))
+    return gather_field(catalog, question_of(catalog, job), CandidatePass(top))
 
 
 class Counter:
     """Tries every combination of a field with one loudspeaker place."""
 
-    def __init__(self, bench: Bench, field: Field) -> None:
+    def __init__(self, bench: Bench, field: RankingField) -> None:
         self.field, self.considered = field, 0
         self.catalog = Catalog(bench.con, field.scoring.settings)
         self.footprints = {
@@ -373,14 +373,14 @@ def power_into(load: Decimal, w_4: Decimal | None, w_2: Decimal | None, w_1: Dec
 
 
 def level_of(one: Candidate, power: Decimal | None, rated: Decimal) -> int | None:
-    return level_cdb(one, Link(Decimal(4), None, power, rated, False))
+    return level_cdb(one, BlockLink(Decimal(4), None, power, rated, False))
 
 
 def bass_level(system: BassSystem, power: Decimal | None, rated: Decimal) -> int | None:
-    return judged_cdb(system, Link(None, None, power, rated, False))
+    return judged_cdb(system, BlockLink(None, None, power, rated, False))
 
 
-def judged_cdb(system: BassSystem, link: Link) -> int | None:
+def judged_cdb(system: BassSystem, link: BlockLink) -> int | None:
     """The level on a feed that earns points; None where the power or a limit is not known."""
     gain = link_gain_cdb(link)
     known = gain is not None and system.levels.known

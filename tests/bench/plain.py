@@ -23,7 +23,7 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import DELAYS, FITS, NO, rules_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.links import Link, channels_code, link_gain_cdb, link_of
+from matcher.search.feeds.links import BlockLink, channels_code, link_gain_cdb, link_of
 from matcher.search.feeds.parts import (
     Candidate,
     amplifier_signature,
@@ -32,8 +32,8 @@ from matcher.search.feeds.parts import (
     speaker_signature,
 )
 from matcher.search.feeds.plans import Feed as PlanFeed
-from matcher.search.field import Field
-from matcher.search.fits.place import Look
+from matcher.search.field import RankingField
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of
@@ -46,9 +46,9 @@ from tests.search.second_model import Feed, Instance, Part, Wire
 class Plain:
     """A field of candidates as an instance."""
 
-    def __init__(self, field: Field) -> None:
+    def __init__(self, field: RankingField) -> None:
         self.field = field
-        self._links: dict[Link, int] = {}
+        self._links: dict[BlockLink, int] = {}
         self.amps = list(dict.fromkeys(map(amplifier_signature, field.amplifiers)))
         self.codes: dict[Hashable, dict[tuple[str, str], int]] = {None: {one.name: FITS for one in field.heads}}
         heads = {one.name: one for one in field.heads}
@@ -108,7 +108,7 @@ class Plain:
                 link = link_of(source, feed.mode, coils, signature, beside)
                 yield Wire(signature, source, coils.load_ohm, beside, self._code(link), link_gain_cdb(link), 0)
 
-    def _code(self, link: Link) -> int:
+    def _code(self, link: BlockLink) -> int:
         """What the rules say of a link."""
         if link not in self._links:
             names = ("load_ohm", "least_ohm", "power_w", "rms_w")
@@ -131,4 +131,4 @@ def instance_of(store: Path, job: str) -> Instance:
     with Shop(store).store.reading() as con:
         catalog = Catalog(con, shop_settings(con))
         question = question_of(catalog, stored_job(con, job))
-        return Plain(gather_field(catalog, question, Look(10))).instance()
+        return Plain(gather_field(catalog, question, CandidatePass(10))).instance()

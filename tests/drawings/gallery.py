@@ -22,7 +22,7 @@ from catalog_schema.vehicles import (
     Opening,
     SpeakerOpening,
 )
-from matcher.drawings import Drawing, Placed, Words, coil_net, dash_front, speaker_front, speaker_section
+from matcher.drawings import Drawing, DrawingWords, Placed, coil_net, dash_front, speaker_front, speaker_section
 from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
@@ -195,7 +195,7 @@ def package(name: str = "Part") -> Package:
     )  # fmt: skip
 
 
-def drawings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
+def drawings(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     """Every kind of drawing by a name of its own; each has its own ids."""
     yield from _openings(name, words)
     yield from _row(name, words)
@@ -204,7 +204,7 @@ def drawings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     yield from _sketches(name, words)
 
 
-def _openings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
+def _openings(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     covered = fit(
         check("dash.screen_clear", -5, 10, about=name),
         cut=CutNeeded(w_mm=Decimal(190), h_mm=Decimal(80), material=None),
@@ -239,7 +239,7 @@ def _openings(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     yield "control", board_layout(ControlSpot(opening_id=name, kind="control_spot"), words=words, prefix="control")
 
 
-def _row(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
+def _row(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     """Openings in small, as they stand in a row: empty, filled, with something open, of unknown size."""
     shown = {
         "dash": FilledOpening(dash(name), (Size(178, 50),)),
@@ -251,7 +251,7 @@ def _row(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
         yield f"row-{key}", opening_in_row(one, words, f"row-{key}")
 
 
-def _templates(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
+def _templates(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     cut = cut_template(door(name), loudspeaker(name), fit(cut=CUT), words, "cut-template")
     drill = drill_template(door(name), plate(name), loudspeaker(name), words=words, prefix="drill-template")
     assert cut is not None and drill is not None
@@ -261,7 +261,7 @@ def _templates(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
     yield "drill-template", drill
 
 
-def _answers(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
+def _answers(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     for number, found in enumerate((*(equal_power_nets(2, 2) or ()), *(equal_power_nets(4, 1) or ()))):
         yield f"net-{number}", coil_net(found.net, 4, block=name, words=words, prefix=f"net-{number}")
     yield "system", system_diagram(package(name), {"door": name}, words=words, prefix="system")
@@ -294,7 +294,7 @@ def _known(key: str, drawing: Drawing | None) -> Iterator[tuple[str, Drawing]]:
     yield key, drawing
 
 
-def _sketches(name: str, words: Words) -> Iterator[tuple[str, Drawing]]:
+def _sketches(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     known: dict[str, Opening] = {"dash": dash(name), "speaker": door(name), "cargo": space(name)}
     for kind, model in OPENINGS.items():
         bare = model(opening_id=name, kind=kind)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from matcher.drawings import Words
+from matcher.drawings import DrawingWords
 from matcher.drawings.svg import Drawing, clean
 from matcher.lengths import tell_lengths_in
 from tests.drawings.gallery import HOSTILE, drawings
@@ -24,15 +24,15 @@ TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 290.0
 
 
 @pytest.fixture(scope="module", params=["en", "de"])
-def words(request: pytest.FixtureRequest) -> Iterator[Words]:
+def words(request: pytest.FixtureRequest) -> Iterator[DrawingWords]:
     """English in millimeters, German in inches."""
     tell_lengths_in("in" if request.param == "de" else "mm")
-    yield Words(request.param)
+    yield DrawingWords(request.param)
     tell_lengths_in("mm")
 
 
 @pytest.fixture(scope="module", params=NAMES, ids=range(len(NAMES)))
-def gallery(request: pytest.FixtureRequest, words: Words) -> dict[str, Drawing]:
+def gallery(request: pytest.FixtureRequest, words: DrawingWords) -> dict[str, Drawing]:
     return dict(drawings(request.param, words))
 
 
@@ -80,12 +80,12 @@ def test_it_goes_on_a_sheet_of_a4(gallery: dict[str, Drawing]) -> None:
     assert {name: size for name, size in sizes.items() if size[0] > most[name] or size[1] > high[name]} == {}
 
 
-def test_it_is_the_same_twice(gallery: dict[str, Drawing], words: Words, request: pytest.FixtureRequest) -> None:
+def test_it_is_the_same_twice(gallery: dict[str, Drawing], words: DrawingWords, request: pytest.FixtureRequest) -> None:
     name = request.node.callspec.params["gallery"]
     assert dict(drawings(name, words)) == gallery
 
 
-def test_a_hostile_name_stands_in_it_as_text(words: Words) -> None:
+def test_a_hostile_name_stands_in_it_as_text(words: DrawingWords) -> None:
     # The response names letters alone, a sketch its figure.
     found = {key: one for key, one in drawings(HOSTILE[0], words) if not key.startswith(("response", "measure"))}
     assert all(HOSTILE[0] in f"{drawing.heading} {drawing.describes}" for drawing in found.values())
@@ -104,7 +104,7 @@ IN_NO_FONT = HOSTILE[4]
 
 
 @pytest.mark.parametrize("name", [name for name in HOSTILE if name != IN_NO_FONT], ids=ascii)
-def test_pdf_for_screen_readers_takes_every_one(tmp_path: Path, words: Words, name: str) -> None:
+def test_pdf_for_screen_readers_takes_every_one(tmp_path: Path, words: DrawingWords, name: str) -> None:
     import typst
 
     source = ['#set document(title: "Drawings")', f'#set text(lang: "{words.lang}")', "#set page(width: 220mm)"]

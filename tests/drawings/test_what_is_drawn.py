@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.vehicles import AmpSpot
-from matcher.drawings import Placed, Words, coil_net, dash_front, net_of_signs, speaker_front, speaker_section
+from matcher.drawings import DrawingWords, Placed, coil_net, dash_front, net_of_signs, speaker_front, speaker_section
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.figure_names import figure_name
@@ -208,7 +208,10 @@ def test_two_amplifiers_have_a_fuse_each_and_both_get_a_signal() -> None:
 
 
 def test_a_drawing_speaks_german() -> None:
-    told = [text for text, _ in texts(speaker_front(Placed(opening=door(hole_w_mm=fig(Decimal("96.5")))), Words("de")))]
+    told = [
+        text
+        for text, _ in texts(speaker_front(Placed(opening=door(hole_w_mm=fig(Decimal("96.5")))), DrawingWords("de")))
+    ]
     assert "Loch wie vorgefunden: 96,5 × 143" in told
     assert not [text for text in told if re.search(r"\b(hole|flat|bolts)\b", text)]
 
@@ -223,4 +226,4 @@ def test_a_drawing_speaks_german() -> None:
     ],
 )
 def test_a_missing_figure_is_called_by_what_it_is(name: str, said: str) -> None:
-    assert figure_name(name, Words()) == said
+    assert figure_name(name, DrawingWords()) == said

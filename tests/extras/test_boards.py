@@ -15,7 +15,7 @@ from matcher.rules.rule import rule_named
 from matcher.search.candidates.amplifiers import amplifiers
 from matcher.search.candidates.boards import board_of, made_board
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.packages import Fitted
+from matcher.search.packages import PackageCandidate
 from matcher.search.question import question_of
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
@@ -218,5 +218,5 @@ def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -
     assert None in bought and len(bought) > 3
 
 
-def _fitted(one: Any, held: Any) -> Fitted:
-    return Fitted(replace(one, along=(held,)))
+def _fitted(one: Any, held: Any) -> PackageCandidate:
+    return PackageCandidate(replace(one, along=(held,)))

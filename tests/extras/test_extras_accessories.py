@@ -19,7 +19,7 @@ from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import rules_of
 from matcher.search.candidates.accessories import needed_of, needs_codes, needs_columns
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.options import Ranked, rank
+from matcher.search.options import JobRanking, rank
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.shop.base import shop_settings
 from matcher.store.database.kept_documents import stored_job
@@ -256,7 +256,7 @@ def chosen(head: Row, some: tuple[Row, ...], wanted: Job, dark: bool) -> Choice:
     )
 
 
-def ranked(bench: Bench, document: Row, top: int) -> tuple[Ranked, Job]:
+def ranked(bench: Bench, document: Row, top: int) -> tuple[JobRanking, Job]:
     save_job(bench.con, json.dumps(document, default=plain), "test")
     wanted = stored_job(bench.con, document["job_id"])
     return rank(Catalog(bench.con, shop_settings(bench.con)), wanted, top), wanted

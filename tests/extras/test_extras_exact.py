@@ -13,7 +13,7 @@ import pytest
 
 from catalog_schema.jobs import Job
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.options import Ranked, rank
+from matcher.search.options import JobRanking, rank
 from matcher.shop.base import shop_settings
 from matcher.store.database.kept_documents import stored_job
 from matcher.store.documents.saving import save_job
@@ -151,7 +151,7 @@ def whole_choices(panes: list[Row], parts: list[Row], wanted: Job) -> list[Choic
     return sorted(kept, key=lambda one: one.order)
 
 
-def ranked(bench: Bench, document: Row, top: int) -> tuple[Ranked, Job]:
+def ranked(bench: Bench, document: Row, top: int) -> tuple[JobRanking, Job]:
     save_job(bench.con, json.dumps(document, default=plain), "test")
     wanted = stored_job(bench.con, document["job_id"])
     return rank(Catalog(bench.con, shop_settings(bench.con)), wanted, top), wanted

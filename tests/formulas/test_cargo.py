@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from matcher.formulas.cargo import (
+    BoxClearances,
     Space,
-    Standing,
     best_standing,
     box_stands,
     depth_at_mm,
@@ -53,14 +53,14 @@ def test_depth_at_a_height(height: float, depth: float) -> None:
 @pytest.mark.parametrize(
     ("box", "left"),
     [
-        (Space(600, 300, 350, 350), Standing(400, 100, 0)),  # just touches the slope at its top
-        (Space(600, 300, 360, 360), Standing(400, 100, -10)),
-        (Space(1000, 400, 500, 300), Standing(0, 0, 0)),  # fills it
-        (Space(600, 400, 500, 280), Standing(400, 0, 0)),  # touches at the floor
-        (Space(1100, 450, 200, 200), Standing(-100, -50, 100)),
+        (Space(600, 300, 350, 350), BoxClearances(400, 100, 0)),  # just touches the slope at its top
+        (Space(600, 300, 360, 360), BoxClearances(400, 100, -10)),
+        (Space(1000, 400, 500, 300), BoxClearances(0, 0, 0)),  # fills it
+        (Space(600, 400, 500, 280), BoxClearances(400, 0, 0)),  # touches at the floor
+        (Space(1100, 450, 200, 200), BoxClearances(-100, -50, 100)),
     ],
 )
-def test_what_is_left_around_a_box(box: Space, left: Standing) -> None:
+def test_what_is_left_around_a_box(box: Space, left: BoxClearances) -> None:
     assert box_stands(box, CARGO) == left
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from matcher.formulas.supply import (
     BatteryPays,
-    Headroom,
+    SpareCurrent,
     amplifier_efficiency,
     battery_pays,
     charging_headroom,
@@ -81,14 +81,16 @@ def test_class_ab_draws_in_step_with_its_voltage(share: float, expected: float) 
 @pytest.mark.parametrize(
     ("charge", "idle", "base", "headroom"),
     [
-        (70, 30, 35, Headroom(35, -5)),
-        (70, None, 35, Headroom(35, None)),
-        (None, 30, 35, Headroom(None, -5)),
-        (70, 30, None, Headroom(None, None)),
-        (35, 35, 35, Headroom(0, 0)),
+        (70, 30, 35, SpareCurrent(35, -5)),
+        (70, None, 35, SpareCurrent(35, None)),
+        (None, 30, 35, SpareCurrent(None, -5)),
+        (70, 30, None, SpareCurrent(None, None)),
+        (35, 35, 35, SpareCurrent(0, 0)),
     ],
 )
-def test_charging_headroom(charge: float | None, idle: float | None, base: float | None, headroom: Headroom) -> None:
+def test_charging_headroom(
+    charge: float | None, idle: float | None, base: float | None, headroom: SpareCurrent
+) -> None:
     assert charging_headroom(charge, idle, base) == headroom
 
 

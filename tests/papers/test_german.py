@@ -25,7 +25,7 @@ from matcher.papers.words import Words
 from matcher.papers.writer import Writer
 from matcher.rules.rule import rule_named
 from matcher.search.fits.tally import Miss
-from matcher.search.what_if.loosened import Change
+from matcher.search.what_if.loosened import RelaxedLimit
 from matcher.settings import Settings
 from matcher.store.database.kept_documents import stored_job
 from matcher.store.documents.saving import save_job
@@ -137,7 +137,7 @@ def helped(bench: Bench) -> Why:
     ],
 )
 def test_what_would_help(bench: Bench, dossier: Dossier, helped: Why, name: str, value: object, said: str) -> None:
-    change = change_of(stored_job(bench.con, "j1"), Change(name, value))  # type: ignore[arg-type]
+    change = change_of(stored_job(bench.con, "j1"), RelaxedLimit(name, value))  # type: ignore[arg-type]
     relaxation = replace(helped.relaxations[0], changes=[change])
     asked = replace(nothing(dossier), why=replace(helped, relaxations=[relaxation]))
     assert said in told(document(german(asked), "proposal")).splitlines()

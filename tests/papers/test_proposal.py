@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import pytest
 
-from catalog_schema.answers import Clash, Gain
+from catalog_schema.answers import Clash, StepGain
 from matcher.papers.columns import columns
 from matcher.papers.days import ready
 from matcher.papers.dossier import Dossier
@@ -188,9 +188,9 @@ def test_what_the_limits_leave_out_says_what_it_would_take(dossier: Dossier) -> 
     assert "metal may be cut; opening cut to 165 × 165 mm, sheet steel" in shown
 
 
-def gain(criterion: str, before: int | None, after: int | str, unit: str) -> Gain:
+def gain(criterion: str, before: int | None, after: int | str, unit: str) -> StepGain:
     was = None if before is None else Decimal(before)
-    return Gain(criterion=criterion, where="door", before=was, after=Decimal(after), unit=unit)
+    return StepGain(criterion=criterion, where="door", before=was, after=Decimal(after), unit=unit)
 
 
 CHANGES = {
@@ -204,7 +204,7 @@ CHANGES = {
 
 
 @pytest.mark.parametrize(("change", "gained", "lost"), CHANGES.values(), ids=CHANGES)
-def test_gains_stand_apart_from_losses(dossier: Dossier, change: Gain, gained: list[str], lost: list[str]) -> None:
+def test_gains_stand_apart_from_losses(dossier: Dossier, change: StepGain, gained: list[str], lost: list[str]) -> None:
     found = gained_and_lost(Writer(dossier, Words()), [change])
     assert [[text.replace("\u00a0", " ") for text in texts] for texts in found] == [gained, lost]
 

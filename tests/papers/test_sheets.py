@@ -22,7 +22,7 @@ from matcher.drawings.pens import PLAIN
 from matcher.errors import InputError
 from matcher.explain.undo import WORK, undo_steps, work_of
 from matcher.papers.dossier import Dossier
-from matcher.papers.model import Block, Document, Drawing, Form, Items, Pictures, Section, Table
+from matcher.papers.model import Block, Document, Form, Items, Picture, Pictures, Section, Table
 from matcher.papers.order import ordered
 from matcher.papers.paper import KINDS, check_needed, document, is_needed, make
 from matcher.settings import Settings
@@ -300,7 +300,7 @@ def test_cautions_come_first_in_the_bay(dossier: Dossier) -> None:
 def test_a_template_is_printed_at_true_size(bench: Bench, poppler: Callable[..., bytes]) -> None:
     save_job(bench.con, json.dumps(the_job(job_id="cut", limits={"alteration": "metal_cut"}), default=plain), "test")
     asked = bench.dossier("cut")
-    made = [one for one in blocks(document(asked, "fitting")) if isinstance(one, Drawing) and one.true_size]
+    made = [one for one in blocks(document(asked, "fitting")) if isinstance(one, Picture) and one.true_size]
     assert [(one.width_mm, one.height_mm) for one in made] == [
         (one.w_mm, one.h_mm) for name, one in asked.drawings.items() if name.endswith("-template")
     ]
@@ -318,7 +318,7 @@ def test_too_large_a_template_is_printed_on_several_sheets(dossier: Dossier, pop
     svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 200">{line}</svg>'
     large = SvgDrawing(svg, "Hole", "Large.", 300, 200)
     asked = replace(dossier, drawings={"door/cut-template": large})
-    (made,) = [one for one in blocks(document(asked, "fitting")) if isinstance(one, Drawing) and one.true_size]
+    (made,) = [one for one in blocks(document(asked, "fitting")) if isinstance(one, Picture) and one.true_size]
     assert (made.across, made.down, made.width_mm) == (2, 1, 300)
     page = make(asked, "fitting", "pdf").data
     count = re.search(rb"Pages:\s+(\d+)", poppler("pdfinfo", page, "-"))
@@ -328,7 +328,7 @@ def test_too_large_a_template_is_printed_on_several_sheets(dossier: Dossier, pop
 
 
 def test_where_nothing_may_be_cut_there_is_no_template(dossier: Dossier) -> None:
-    assert not [one for one in blocks(document(dossier, "fitting")) if isinstance(one, Drawing) and one.true_size]
+    assert not [one for one in blocks(document(dossier, "fitting")) if isinstance(one, Picture) and one.true_size]
 
 
 def dark_lines_mm(poppler: Callable[..., bytes], pdf: bytes, page: str) -> tuple[set[float], set[float]]:
@@ -488,11 +488,11 @@ def test_the_letters_of_every_drawing_have_seven_points(dossier: Dossier, kind: 
     assert [one.alt for one, size in zip(drawn, points, strict=True) if size < 7] == []
 
 
-def pictured(block: Block) -> tuple[Drawing, ...]:
-    return (block,) if isinstance(block, Drawing) else block.drawings if isinstance(block, Pictures) else ()
+def pictured(block: Block) -> tuple[Picture, ...]:
+    return (block,) if isinstance(block, Picture) else block.drawings if isinstance(block, Pictures) else ()
 
 
-def per_mm(one: Drawing) -> float:
+def per_mm(one: Picture) -> float:
     """Units of a drawing on a millimeter of paper."""
     box, wide = re.search(r'viewBox="([^"]+)"', one.svg), re.search(r'width="([\d.]+)mm"', one.svg)
     assert box is not None and wide is not None

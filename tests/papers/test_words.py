@@ -17,7 +17,7 @@ from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
 from matcher.explain import feeding, undo, wording, wording_bass, wording_beside, wording_choices
 from matcher.explain.choices import NO_FIGURES
-from matcher.explain.said import Amount, Said
+from matcher.explain.said import Amount, Sentence
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
 from matcher.papers.numbers import MARKS
 from matcher.papers.words import Words
@@ -114,21 +114,21 @@ def test_every_color_of_a_fuse_has_a_word() -> None:
 
 
 def test_a_sentence_is_said_again_with_its_facts() -> None:
-    told = Said("nothing is fastened at {zone}: {why}, whatever the limits say", zone="sill {x}", why="fuel")
+    told = Sentence("nothing is fastened at {zone}: {why}, whatever the limits say", zone="sill {x}", why="fuel")
     assert Words("en").again(told) == str(told)
     assert Words("de").again(told) == "nichts befestigen: sill {x} (fuel), was immer die Grenzen sagen"
 
 
 def test_a_fact_is_told_in_the_language_too() -> None:
-    told = Said("nothing chosen here stands in the way of: {routes}", routes=["broken glass", "towing or lifting"])
+    told = Sentence("nothing chosen here stands in the way of: {routes}", routes=["broken glass", "towing or lifting"])
     assert Words("de").again(told).endswith("eingeschlagenes Glas, Abschleppen oder Anheben")
-    amount = Said("supply cable {part}", part=Amount("0.5", "mm"))  # type: ignore[arg-type]
+    amount = Sentence("supply cable {part}", part=Amount("0.5", "mm"))  # type: ignore[arg-type]
     assert Words("de").again(amount, lambda _, fact: fact.replace(".", ",")) == "Stromkabel 0,5 mm"
 
 
 def test_what_nobody_has_translated_stays_as_it_is() -> None:
     assert Words("de").again("a sentence of tomorrow") == "a sentence of tomorrow"
-    assert Words("de").again(Said("a {thing} of tomorrow", thing="part")) == "a part of tomorrow"
+    assert Words("de").again(Sentence("a {thing} of tomorrow", thing="part")) == "a part of tomorrow"
 
 
 def test_an_unknown_key_and_a_missing_fact_are_bugs() -> None:

@@ -15,7 +15,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.sources import Source
 from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs
 from matcher.rules.rule import Rule, every_rule, rule
-from matcher.rules.terms import Figure, SettingTerm, parts_of
+from matcher.rules.terms import FigureTerm, SettingTerm, parts_of
 from matcher.settings import DEFAULT_SETTINGS, DEFAULTS
 from matcher.store.database.tables import opening_columns
 from tests.factories import Bench
@@ -38,7 +38,7 @@ STORED = {
 """Subjects that are rows of the store, with their columns; the others are made by the search."""
 
 
-def figures_of(each: Rule) -> set[Figure]:
+def figures_of(each: Rule) -> set[FigureTerm]:
     when = () if each.when is None else each.when.figures()
     return {*each.have.figures(), *each.need.figures(), *when}
 

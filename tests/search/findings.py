@@ -8,7 +8,7 @@ from itertools import combinations, product
 
 from catalog_schema.whys import Brief
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.fits.place import Look
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.question import question_of
@@ -30,7 +30,7 @@ def winner(bench: Bench, figures: Mapping[str, object]) -> list[str | None]:
     with supposed(bench.con, figures):
         catalog = Catalog(bench.con, shop_settings(bench.con))
         question = question_of(catalog, stored_job(bench.con, "j1"))
-        field = gather_field(catalog, question, Look(1))
+        field = gather_field(catalog, question, CandidatePass(1))
         best = best_of(field, sum_limits(question, question.job.limits.budget))
     what = [] if best is None else [one.candidate for one in best.fitted]
     return sorted((one.part_id for one in what if one.slot in ORDERED), key=str)

@@ -18,7 +18,7 @@ from catalog_schema.jobs import LADDER, Job
 from catalog_schema.nested import ORIGINALS
 from matcher.rules.rule import FITS, rule_named
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.options import Ranked, rank, sum_limits
+from matcher.search.options import JobRanking, rank, sum_limits
 from matcher.search.packages import Found
 from matcher.search.ranking import first_of
 from matcher.settings import Settings
@@ -258,11 +258,11 @@ class Settled:
         save_job(self.store.con, json.dumps(document, default=plain), "test")
         return stored_job(self.store.con, document["job_id"])
 
-    def rank(self, job: Job, top: int) -> Ranked:
+    def rank(self, job: Job, top: int) -> JobRanking:
         return rank(self.catalog, job, top)
 
 
-def every_package(got: Ranked, top: int) -> list[Found]:
+def every_package(got: JobRanking, top: int) -> list[Found]:
     """The first packages of a ranking, those that share their main goods too."""
     question = got.question
     return first_of(got.field, sum_limits(question, question.job.limits.budget), top)

@@ -10,7 +10,7 @@ from random import Random
 import pytest
 
 from catalog_schema.jobs import Job
-from matcher.search.fits.place import Look
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.question import question_of
 from tests.bench import brute
@@ -155,7 +155,7 @@ def test_the_engines_of_the_benchmarks_find_the_same_score(store: Store, seed: i
     settled = store.settle(seed)
     job = drawn(settled, seed)
     question = question_of(settled.catalog, job)
-    instance = Plain(gather_field(settled.catalog, question, Look(1))).instance()
+    instance = Plain(gather_field(settled.catalog, question, CandidatePass(1))).instance()
     found = settled.rank(job, 1).found
     points = found[0].points if found else None
     model = SecondModel(instance).best()

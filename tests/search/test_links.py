@@ -11,7 +11,7 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
 from matcher.search.feeds.links import (
-    Coils,
+    CoilWiring,
     channels_code,
     coil_nets,
     line_columns,
@@ -112,14 +112,14 @@ def test_load_and_power(
     beside: str | None,
     figures: tuple[str | None, ...],
 ) -> None:
-    coils = Coils("a net", None if load is None else D(load), blocks)
+    coils = CoilWiring("a net", None if load is None else D(load), blocks)
     link = link_of(source, mode, coils, SpeakerSignature(D(4), 1, D(50)), None if beside is None else D(beside))
     assert (link.load_ohm, link.least_ohm, link.power_w) == tuple(None if one is None else D(one) for one in figures)
 
 
 def test_four_ohm_is_four_ohm_though_thirds_lose_a_digit() -> None:
     """22.75 ohm beside three coils of 14.56 ohm in parallel."""
-    coils, speaker = Coils("", D("22.75"), 1), SpeakerSignature(D("22.75"), 1, D(10))
+    coils, speaker = CoilWiring("", D("22.75"), 1), SpeakerSignature(D("22.75"), 1, D(10))
     link = link_of(amplifier(w_2ohm=None), "shared", coils, speaker, D("14.56") / 3)
     assert (link.load_ohm, link.power_w) == (D(4), D("8.791209"))  # 50 W x 4 / 22.75
 
@@ -143,10 +143,10 @@ CODES = [
 
 
 def test_what_the_rules_say_of_links() -> None:
-    from matcher.search.feeds.links import Link
+    from matcher.search.feeds.links import BlockLink
 
     links = [
-        Link(*(None if one is None else D(one) for one in figures), original)  # type: ignore[call-arg,arg-type]
+        BlockLink(*(None if one is None else D(one) for one in figures), original)  # type: ignore[call-arg,arg-type]
         for *figures, original, _ in CODES
     ]
     codes = link_codes(links, DEFAULT_SETTINGS)

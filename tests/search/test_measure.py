@@ -21,10 +21,10 @@ from matcher.commands.show_reasons import show_measure
 from matcher.explain import supposing
 from matcher.explain.sides import ONE_WAY
 from matcher.rules.rule import every_rule
-from matcher.rules.terms import Figure, read_by
+from matcher.rules.terms import FigureTerm, read_by
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
-from matcher.search.field import Field
+from matcher.search.field import RankingField
 from matcher.search.packages import Found
 from matcher.search.ranking import best_of
 from matcher.store.documents.saving import save_job
@@ -209,7 +209,7 @@ def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
     open_ones = [speaker(part_id=name, sens_db=94, sens_basis="1w", depth_mm=None) for name in ("x", "y", "z")]
     whole, left = asked(shop, PLAIN, *open_ones), count()
 
-    def ended(field: Field, limits: SumLimits, budget: SearchBudget) -> Found | None:
+    def ended(field: RankingField, limits: SumLimits, budget: SearchBudget) -> Found | None:
         if next(left) >= asks:
             budget.until = time.monotonic()
         return best_of(field, limits, budget)
@@ -246,7 +246,7 @@ def test_of_a_figure_that_is_one_way_no_rule_wants_less() -> None:
     assert told and not any(map(is_one_way, told))
 
 
-def is_one_way(figure: Figure) -> bool:
+def is_one_way(figure: FigureTerm) -> bool:
     """Whether a rule's figure is of an opening, and such that more is better."""
     return figure.subject in ("opening", "mouth", "hole") and figure.field in ONE_WAY
 

@@ -12,7 +12,7 @@ import pytest
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
-from matcher.search.what_if.loosened import Change, Loosened, helping_sets, relaxations, with_limits
+from matcher.search.what_if.loosened import Loosened, RelaxedLimit, helping_sets, relaxations, with_limits
 from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
 from tests.factories import Row, amp_spot, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.oracle import ranked
@@ -26,7 +26,7 @@ def told(settled: Settled, asked: Job) -> tuple[list[frozenset[str]], list[Loose
     return clashes, list(relaxations(possible, names, clashes))
 
 
-def a_little_less(asked: Job, loose: Job, change: Change, sizes: list[Decimal]) -> Job:
+def a_little_less(asked: Job, loose: Job, change: RelaxedLimit, sizes: list[Decimal]) -> Job:
     """The loosened job with one of its changes drawn back by the least that there is."""
     stem, _, what = change.limit.partition(".")
     limits = loose.limits
@@ -122,7 +122,7 @@ def test_alteration_gives_at_the_opening_that_needs_it_by_the_least_step(store: 
         [dash_opening(), speaker_opening()],
     )
     _, found = told(settled, stated(settled.job(job()), settled.settings))
-    assert Change("per_opening.door", "drilled") in [change for one in found for change in one.changes]
+    assert RelaxedLimit("per_opening.door", "drilled") in [change for one in found for change in one.changes]
 
 
 def test_sets_that_help_have_a_member_in_every_clash() -> None:

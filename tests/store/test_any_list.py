@@ -13,7 +13,7 @@ from catalog_schema.parts import FAMILIES
 from matcher.errors import ListAsks
 from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
-from matcher.store.mapping.map_proposals import Answers
+from matcher.store.mapping.map_proposals import ListAnswers
 from tests.store.varied_lists import STYLES, Style
 
 Ask = Callable[..., list[tuple[Any, ...]]]
@@ -34,7 +34,7 @@ def parts(store: Store) -> dict[str, dict[str, Any]]:
 @pytest.mark.parametrize("style", STYLES, ids=lambda style: style.name)
 def test_what_a_list_states_stands_in_the_catalog(store: Store, tmp_path: Path, style: Style) -> None:
     path, truth = style.write(tmp_path)
-    report = load_lists(store, [path], answers=Answers(columns=style.answers))
+    report = load_lists(store, [path], answers=ListAnswers(columns=style.answers))
     have = parts(store)
     stated = {(part, name): value for part, fields in truth.items() for name, value in fields.items()}
     found = {(part, name): have.get(part, {}).get(name) for part, name in stated}
@@ -67,7 +67,7 @@ def test_what_a_list_does_not_tell_is_asked(
     given = answer if flag == "--family" else f"{about}={answer}"
     assert f"{flag} '{given}'" in question.cure
     assert not store.exists() or parts(store) == {}
-    said = Answers(
+    said = ListAnswers(
         columns={about: answer} if flag == "--column" else {}, kinds={about: answer} if flag == "--kind" else {}
     )
     family = {"--column": "speaker", "--kind": None, "--family": answer}[flag]

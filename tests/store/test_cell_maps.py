@@ -16,7 +16,7 @@ from matcher.errors import FileRefused
 from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
 from matcher.store.lists.listing import BadCell
-from matcher.store.mapping.cell_maps import Filled, make_cell_map, mapped_columns
+from matcher.store.mapping.cell_maps import RowFields, make_cell_map, mapped_columns
 from matcher.store.mapping.kept import choose_map, parse_map
 from matcher.store.mapping.map_conversion import templates_of
 from matcher.store.mapping.row_maps import MappedRows
@@ -31,7 +31,7 @@ def fill(column: dict[str, Any], cell: object, family: str = "amplifier", **word
     problems: list[Any] = []
     made = make_cell_map("Header", build(ColumnMap, column), columns, UNKNOWN, words, problems)
     assert not problems
-    filled = Filled()
+    filled = RowFields()
     made.fill(cell, filled)
     return {
         name: (value.shown, value.expected) if isinstance(value, BadCell) else value

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.figures import Figure
 from catalog_schema.kinds import FieldError
 from catalog_schema.notation import EITHER, Notation
@@ -21,7 +21,7 @@ from matcher.store.lists.encodings import examine_text
 from matcher.store.lists.headers import Target
 from matcher.store.lists.listing import DirectCsv, encode_cell
 
-COLUMNS: dict[str, Column] = {column.name: column for family in FAMILIES for column in family_columns(family)}
+COLUMNS: dict[str, TableColumn] = {column.name: column for family in FAMILIES for column in family_columns(family)}
 DIGITS = st.text("0123456789", min_size=1, max_size=12)
 NUMBERS = st.one_of(
     st.decimals(-30_000, 30_000, places=7).map(lambda number: f"{number:f}"),
@@ -39,7 +39,7 @@ TEXTS = st.one_of(
 )
 
 
-def by_kind(column: Column, text: str, notation: Notation = EITHER) -> Any:
+def by_kind(column: TableColumn, text: str, notation: Notation = EITHER) -> Any:
     """The kind's value, or the error it refuses with."""
     try:
         value = column.kind.read(text, notation)

@@ -11,7 +11,7 @@ import pytest
 
 from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
-from matcher.store.mapping.map_proposals import Answers
+from matcher.store.mapping.map_proposals import ListAnswers
 from tests.store.test_any_list import parts
 
 HARBOR = """\
@@ -106,7 +106,7 @@ def test_figures_told_in_words_stand_in_the_catalog(
     store: Store, tmp_path: Path, name: str, encoding: str, text: str, truth: dict[str, dict[str, object]]
 ) -> None:
     (tmp_path / name).write_bytes(text.encode(encoding))
-    report = load_lists(store, [tmp_path / name], answers=Answers())
+    report = load_lists(store, [tmp_path / name], answers=ListAnswers())
     have = parts(store)
     for part, fields in truth.items():
         numbers = {one: Decimal(v) for one, v in fields.items() if str(v).replace(".", "").isdigit()}

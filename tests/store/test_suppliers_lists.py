@@ -20,7 +20,7 @@ from matcher.store.importing.report import LoadReport
 from matcher.store.lists.files import look_at
 from matcher.store.mapping.kept import choose_map, parse_map, read_map_file
 from matcher.store.mapping.list_tables import read_tables
-from matcher.store.mapping.map_proposals import Answers, propose_map
+from matcher.store.mapping.map_proposals import ListAnswers, propose_map
 from matcher.store.mapping.proposals import Proposal
 
 Ask = Callable[..., list[tuple[Any, ...]]]
@@ -99,7 +99,7 @@ def proposed(path: Path) -> ListMap:
 def proposal_of(path: Path, family: str | None = None) -> Proposal:
     """What is proposed for the first table of a list."""
     tables, _ = read_tables(look_at(path), None)
-    return propose_map(tables[0], path, Answers(family))
+    return propose_map(tables[0], path, ListAnswers(family))
 
 
 LOADS = "Min load (full / bass)"

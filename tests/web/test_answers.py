@@ -14,8 +14,8 @@ import pytest
 
 from matcher import Shop
 from matcher.errors import InputError, NotKnown, RankingLost, StoreBusy
-from matcher.web.answers import Answers, Asker, Urgency, Work
-from matcher.web.questions import STOP, Question, Reply, question
+from matcher.web.answers import AnswerCache, Asker, Urgency, Work
+from matcher.web.questions import STOP, PageQuestion, Reply, question
 from matcher.web.rankers import Ranker
 
 LONG_S = 60.0
@@ -35,7 +35,7 @@ class Told:
     def start(self) -> None:
         pass
 
-    def ask(self, question: Question, stamp: str) -> Reply:
+    def ask(self, question: PageQuestion, stamp: str) -> Reply:
         self.asked.append(question.method)
         if question.method.startswith("long"):
             while not (self.on.is_set() or self.ended.is_set()):
@@ -67,14 +67,14 @@ def ranker() -> Told:
 
 
 def ask(
-    answers: Answers, method: str, wait_s: float = LONG_S, asker: Asker = ONE, stamp: str = NOW, **facts: Any
+    answers: AnswerCache, method: str, wait_s: float = LONG_S, asker: Asker = ONE, stamp: str = NOW, **facts: Any
 ) -> tuple[Any | None, Work]:
     """The answer to a question about the one job."""
     return answers.ask(question(method, "job"), stamp, wait_s, asker, **facts)
 
 
 def test_an_answer_is_worked_out_once(ranker: Told) -> None:
-    answers = Answers([ranker])
+    answers = AnswerCache([ranker])
     assert [ask(answers, "options")[0] for _ in range(3)] == ["options of job"] * 3
     assert ranker.asked == ["options"]
     assert answers.kept(question("options", "job"), NOW) == "options of job"
@@ -82,14 +82,14 @@ def test_an_answer_is_worked_out_once(ranker: Told) -> None:
 
 
 def test_what_takes_long_is_told_and_there_later(ranker: Told) -> None:
-    answers = Answers([ranker])
+    answers = AnswerCache([ranker])
     assert ask(answers, "long", 0.0)[0] is None
     ranker.on.set()
     assert ask(answers, "long")[0] == "long of job"
 
 
 def test_after_an_error_it_is_asked_again(ranker: Told) -> None:
-    answers = Answers([ranker])
+    answers = AnswerCache([ranker])
     for _ in range(2):
         with pytest.raises(InputError, match="wrong"):
             ask(answers, "fault")
@@ -97,17 +97,17 @@ def test_after_an_error_it_is_asked_again(ranker: Told) -> None:
 
 
 def test_whatever_breaks_is_told_and_the_next_question_is_answered(ranker: Told) -> None:
-    def told(question: Question, answer: object) -> None:
+    def told(question: PageQuestion, answer: object) -> None:
         raise AssertionError(question.method)
 
-    answers = Answers([ranker], told)
+    answers = AnswerCache([ranker], told)
     with pytest.raises(OSError, match="disk is full"):
         ask(answers, "break")
     assert [ask(answers, method)[0] for method in ("options", "why")] == ["options of job", "why of job"]
 
 
 def test_an_answer_is_kept_for_the_state_that_it_was_asked_on(ranker: Told) -> None:
-    answers = Answers([ranker])
+    answers = AnswerCache([ranker])
     ranker.moved_to = LATER
     assert ask(answers, "options")[0] is None  # the store has changed since: it is no answer to this question
     assert answers.kept(question("options", "job"), NOW) is None
@@ -127,7 +127,7 @@ def test_an_answer_is_kept_for_the_state_that_it_was_asked_on(ranker: Told) -> N
 )
 def test_a_question_ends_the_one_whose_place_it_takes(ranker: Told, next_one: dict[str, Any], goes_on: bool) -> None:
     second = Told()
-    answers = Answers([ranker, second])
+    answers = AnswerCache([ranker, second])
     _, begun = ask(answers, "long", 0.1)
     assert ask(answers, **next_one)[0] == "options of job"
     if goes_on:
@@ -141,7 +141,7 @@ def test_a_question_ends_the_one_whose_place_it_takes(ranker: Told, next_one: di
 
 
 def test_what_two_wait_for_goes_on_where_one_leaves(ranker: Told) -> None:
-    answers = Answers([ranker, Told()])
+    answers = AnswerCache([ranker, Told()])
     ask(answers, "long", 0.1)
     _, begun = ask(answers, "long", 0.1, Asker("other", "counter"))
     ask(answers, "options")
@@ -151,7 +151,7 @@ def test_what_two_wait_for_goes_on_where_one_leaves(ranker: Told) -> None:
 
 
 def test_what_only_those_asked_who_are_gone_is_let_go(ranker: Told) -> None:
-    answers = Answers([ranker], gone_s=0.3)
+    answers = AnswerCache([ranker], gone_s=0.3)
     _, begun = ask(answers, "long", 0.0)
     for _ in range(8):
         time.sleep(0.1)
@@ -162,7 +162,7 @@ def test_what_only_those_asked_who_are_gone_is_let_go(ranker: Told) -> None:
 
 
 def test_who_waits_comes_before_what_is_worked_out_ahead(ranker: Told) -> None:
-    answers = Answers([ranker])
+    answers = AnswerCache([ranker])
     ask(answers, "long", 0.1)
     for number in range(3):
         ask(answers, f"ahead {number}", 0.0, Asker("one", f"ahead {number}"), urgency=Urgency.AHEAD)
@@ -177,14 +177,14 @@ def test_who_waits_comes_before_what_is_worked_out_ahead(ranker: Told) -> None:
 
 def test_one_ranker_is_left_for_who_waits() -> None:
     rankers = [Told(), Told()]
-    answers = Answers(rankers)
+    answers = AnswerCache(rankers)
     for number in range(3):
         ask(answers, f"long {number}", 0.0, Asker("one", number), urgency=Urgency.AHEAD)
     assert ask(answers, "options", asker=Asker("other", ""))[0] == "options of job"
 
 
 def test_what_somebody_comes_to_wait_for_is_begun_at_once() -> None:
-    answers = Answers([Told(), Told()])
+    answers = AnswerCache([Told(), Told()])
     _, ahead = ask(answers, "long", 0.1, Asker("one", "ahead"), urgency=Urgency.AHEAD)
     assert ahead.future.running()
     assert ask(answers, "options", 0.1, Asker("one", "next"), urgency=Urgency.AHEAD)[0] is None  # one is left free
@@ -193,7 +193,7 @@ def test_what_somebody_comes_to_wait_for_is_begun_at_once() -> None:
 
 def test_what_was_asked_for_longest_ago_is_forgotten_first(ranker: Told, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("matcher.web.answers.MOST_BYTES", 3)
-    answers = Answers([ranker])
+    answers = AnswerCache([ranker])
     for number in range(5):
         ask(answers, f"{number}")
         ask(answers, "0")
@@ -248,7 +248,7 @@ def test_a_process_that_was_killed_is_told_of_and_followed_by_another(shop: Shop
     process._process.kill()
     process._process.wait()
     assert process.ask(RADIO, RADIO.stamp(shop)).error is None  # it was at nothing: nobody need know
-    answers = Answers([process])
+    answers = AnswerCache([process])
     _, begun = answers.ask(question("measure", "tern-nocut"), question("measure", "tern-nocut").stamp(shop), 2.0, ONE)
     assert begun.future.running()
     process._process.kill()
@@ -295,12 +295,12 @@ def test_a_process_reaches_its_own_copy_alone(shop: Shop, process: Ranker) -> No
 class Busy(Told):
     """A ranker whose store is always busy."""
 
-    def ask(self, question: Question, stamp: str) -> Reply:
+    def ask(self, question: PageQuestion, stamp: str) -> Reply:
         raise StoreBusy("the store is worked with")
 
 
 def test_who_waits_for_a_busy_store_is_told_after_as_long_as_a_visitor_is_waited_for() -> None:
-    answers, begun = Answers([Busy()], gone_s=1.0), time.monotonic()
+    answers, begun = AnswerCache([Busy()], gone_s=1.0), time.monotonic()
     with pytest.raises(StoreBusy):
         while time.monotonic() - begun < LONG_S:
             answers.seen(ONE.visitor)
@@ -310,7 +310,7 @@ def test_who_waits_for_a_busy_store_is_told_after_as_long_as_a_visitor_is_waited
 
 
 def test_a_search_is_ended_with_what_it_has_by_the_only_one_who_waits(ranker: Told) -> None:
-    answers = Answers([ranker])
+    answers = AnswerCache([ranker])
     _, one = ask(answers, "long", 0.0)
     while one.ranker is None:
         time.sleep(0.005)

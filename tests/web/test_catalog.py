@@ -15,7 +15,7 @@ import pytest
 import data_demo
 from matcher import Shop
 from matcher.errors import InputError
-from matcher.store.catalog.search import Bound
+from matcher.store.catalog.search import FigureBound
 from tests.web.conftest import Answered, Page, Visitor
 
 # Finding parts
@@ -33,12 +33,14 @@ def shop(demo_store: Path) -> Shop:
         ("00146", None, [], {"00146"}),
         ("EBB fulmarsk 52", None, [], {"00139"}),
         ("no such thing", None, [], set()),
-        ("00139", "speaker", [Bound("depth_mm", "", "1000")], {"00139"}),
-        ("00139", "speaker", [Bound("depth_mm", "1000", "")], set()),
+        ("00139", "speaker", [FigureBound("depth_mm", "", "1000")], {"00139"}),
+        ("00139", "speaker", [FigureBound("depth_mm", "1000", "")], set()),
         ("00139", "amplifier", [], set()),
     ],
 )
-def test_parts_are_found(shop: Shop, words: str, family: str | None, bounds: list[Bound], found: set[str]) -> None:
+def test_parts_are_found(
+    shop: Shop, words: str, family: str | None, bounds: list[FigureBound], found: set[str]
+) -> None:
     assert {part.part_id for part in shop.find_parts(words, family, bounds=bounds)} == found
 
 
@@ -56,21 +58,21 @@ def test_a_bound_is_exact_and_leaves_the_unknown_out(shop: Shop) -> None:
         part.part_id: shop.part(part.part_id).figures.get("depth_mm") for part in shop.find_parts("ebb", "speaker")
     }
     limit = sorted(depth for depth in depths.values() if depth is not None)[3]
-    found = shop.find_parts("ebb", "speaker", bounds=[Bound("depth_mm", "", str(limit))])
+    found = shop.find_parts("ebb", "speaker", bounds=[FigureBound("depth_mm", "", str(limit))])
     assert {part.part_id for part in found} == {name for name, depth in depths.items() if depth and depth <= limit}
 
 
 @pytest.mark.parametrize(
     ("family", "bound"),
     [
-        (None, Bound("depth_mm", "1")),
-        ("speaker", Bound("nothing", "1")),
-        ("speaker", Bound('price" or 1=1 --', "1")),
-        ("speaker", Bound("depth_mm", "deep")),
-        ("rowboat", Bound("depth_mm", "1")),
+        (None, FigureBound("depth_mm", "1")),
+        ("speaker", FigureBound("nothing", "1")),
+        ("speaker", FigureBound('price" or 1=1 --', "1")),
+        ("speaker", FigureBound("depth_mm", "deep")),
+        ("rowboat", FigureBound("depth_mm", "1")),
     ],
 )
-def test_what_is_no_bound_is_refused(shop: Shop, family: str | None, bound: Bound) -> None:
+def test_what_is_no_bound_is_refused(shop: Shop, family: str | None, bound: FigureBound) -> None:
     with pytest.raises(InputError):
         shop.find_parts("", family, bounds=[bound])
 

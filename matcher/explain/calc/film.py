@@ -43,7 +43,7 @@ class PaneAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Film(Calculation):
+class FilmCalculation(Calculation):
     """Net transmittance and verdict of every pane."""
 
     asked: FilmAsked
@@ -53,11 +53,11 @@ class Film(Calculation):
     )
 
 
-def film_for(asked: FilmAsked) -> Film:
+def film_for(asked: FilmAsked) -> FilmCalculation:
     """What a film makes of each pane; without a limit entered the verdict is unknown."""
     open_edge = [cautions.FRAMELESS] if any(pane.frameless for pane in asked.panes) else []
     dark = [pane.pane for pane in asked.panes if pane.limit_pct is None]
-    return Film(
+    return FilmCalculation(
         asked=asked,
         film_pct=asked.film_pct,
         panes=[_pane(asked.film_pct, pane) for pane in asked.panes],

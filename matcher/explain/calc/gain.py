@@ -26,7 +26,7 @@ class GainAsked(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class GainTarget(Answer):
+class ToneVolts(Answer):
     """Volts at the amplifier's terminals with a tone of this level."""
 
     tone_db: float = told("tone")
@@ -52,7 +52,7 @@ class Gain(Calculation):
     )
     reach_pct: float | None = told("full power that is reached", wants="log|clean_v input_min_v input_max_v")
     over_db: float | None = told("input overloaded by", wants="log|clean_v input_min_v input_max_v")
-    targets: list[GainTarget] = field(
+    targets: list[ToneVolts] = field(
         default_factory=list, metadata=table("targets", line_level.gain_target_v, clipping.clipped_sine)
     )
 
@@ -78,9 +78,9 @@ def gain_for(asked: GainAsked, log: list[SetupStep] | None = None) -> Gain:
     )
 
 
-def _target(asked: GainAsked, tone_db: float) -> GainTarget:
+def _target(asked: GainAsked, tone_db: float) -> ToneVolts:
     clipped, power = clipping.clipped_sine(-tone_db), asked.power_w
-    return GainTarget(
+    return ToneVolts(
         tone_db=tone_db,
         no_overlap_v=line_level.gain_target_v(asked.power_w, asked.load_ohm, tone_db),
         overlap_v=line_level.gain_target_v(asked.power_w, asked.load_ohm, tone_db, -tone_db),

@@ -45,7 +45,7 @@ class SupplyAsked(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Draw(Answer):
+class AmplifierCurrent(Answer):
     """What one amplifier draws."""
 
     amplifier: str = told("amplifier")
@@ -92,7 +92,7 @@ class SupplyAnswer(Calculation):
     days: float | None = told(
         "days until the share is gone", supply.days_at_rest, wants="battery_ah|reserve_min drains_ma", unit="days"
     )
-    draws: list[Draw] = field(
+    draws: list[AmplifierCurrent] = field(
         default_factory=list,
         metadata=table(
             "amplifiers", claims.power_bound_w, supply.full_sine_current_a, supply.current_share, supply.main_fuse_a
@@ -152,14 +152,14 @@ def _figures_of(amplifier: AmplifierAsked) -> dict[str, Any]:
     return dict.fromkeys(FIGURES) | {"full_channels": 1, "bass_channels": 0, "class": amplifier.class_} | known
 
 
-def _draw(amplifier: AmplifierAsked, volts_v: float | None, settings: Settings) -> Draw:
+def _draw(amplifier: AmplifierAsked, volts_v: float | None, settings: Settings) -> AmplifierCurrent:
     figures = _figures_of(amplifier)
     counted = counted_powers(figures, settings)["full_w_4ohm"]
     found = draw_of(figures, amplifier.music == "heavy bass", None, settings)
     power = "power not known" if amplifier.power_w is None else f"{amplifier.power_w:g} W"
     kind = "class not known" if amplifier.class_ is None else f"class {amplifier.class_.upper()}"
     is_known = volts_v is not None
-    return Draw(
+    return AmplifierCurrent(
         amplifier=f"{power}, {kind}, {'heavy bass' if amplifier.music == 'heavy bass' else 'no heavy bass'}",
         counted_w=None if counted is None else float(counted),
         full_a=found.full_ma / 1000 if is_known and found.full_ma is not None else None,
@@ -174,7 +174,7 @@ def _sum(figures: list[float | None]) -> float | None:
 
 
 def _endurance(
-    full: float | None, music: float | None, left: supply.Headroom, charge_ah: float | None, share: float
+    full: float | None, music: float | None, left: supply.SpareCurrent, charge_ah: float | None, share: float
 ) -> list[Endurance]:
     engines = (("rated speed", left.rated_a), ("idle", left.idle_a), ("off", 0.0))
     made = []

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Columns, columns_told, word_code
-from matcher.kernel.distinct import Sets, distinct
+from matcher.kernel.distinct import DistinctSets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO
 from matcher.kernel.verdicts import Codes, codes, worst
@@ -211,7 +211,7 @@ class _Reading:
         return sound, BoxTerms(*kinds_told, floats(net)[first], floats(tuned)[first], self._quiet_cm2[first])
 
     @cached_property
-    def _sounds(self) -> Sets:
+    def _sounds(self) -> DistinctSets:
         told = [each for name in SOUND for each in columns_told(self.boxes.cells[name])]
         return distinct(told, len(self.boxes))
 
@@ -238,7 +238,7 @@ class _Reading:
         return driver_terms(self.drivers, self.settings)
 
     @cached_property
-    def _electric(self) -> Sets:
+    def _electric(self) -> DistinctSets:
         told = [each for name in ELECTRIC for each in columns_told(self.drivers.cells[name])]
         return distinct(told, len(self.drivers))
 
@@ -263,7 +263,7 @@ def _runs(values: Ints) -> Iterator[slice]:
     return (slice(start, end) for start, end in itertools.pairwise(ends.tolist()))
 
 
-def _sets(columns: Columns, rule: Rule, rows: int) -> Sets:
+def _sets(columns: Columns, rule: Rule, rows: int) -> DistinctSets:
     """The distinct sets of the figures that a rule reads."""
     told = [columns[figure] for figure in read_by(*rule.terms) if str(figure) in columns]
     every = [np.broadcast_to(each, rows) for column in told for each in columns_told(column)]

@@ -64,7 +64,7 @@ class MadeShapes(NamedTuple):
         return MadeShapes(*(one[rows] for one in self))
 
 
-class Line(NamedTuple):
+class LinearSize(NamedTuple):
     """What grows evenly with the outer width."""
 
     start: float
@@ -84,8 +84,8 @@ class Workshop:
     depth_mm: float
     liters_per_mm: float
     """Inner volume for each millimeter of inner width."""
-    mass_kg: Line
-    area_m2: Line
+    mass_kg: LinearSize
+    area_m2: LinearSize
 
     def shapes(self, drivers: int, one: MadeBy, settings: Settings) -> MadeShapes:
         """The boxes for so many drivers of each model."""
@@ -154,11 +154,11 @@ def _workshop(largest: Space, board: float, density: float) -> Workshop | None:
     return Workshop(largest, board, depth, inner / (largest.w_mm - 2 * board), *lines)
 
 
-def _line(ends: list[float], narrow_mm: float, wide_mm: float) -> Line:
+def _line(ends: list[float], narrow_mm: float, wide_mm: float) -> LinearSize:
     if wide_mm == narrow_mm:
-        return Line(ends[1], 0.0)
+        return LinearSize(ends[1], 0.0)
     slope = (ends[1] - ends[0]) / (wide_mm - narrow_mm)
-    return Line(ends[1] - slope * wide_mm, slope)
+    return LinearSize(ends[1] - slope * wide_mm, slope)
 
 
 def area_m2(box: Space, board_mm: float) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 
 from matcher.formulas.coils import net_signs
 from matcher.formulas.nets import CoilNet, equal_power_nets
-from matcher.search.feeds.links import Coils
+from matcher.search.feeds.links import CoilWiring
 from matcher.search.feeds.parts import SpeakerSignature
 
 SystemClass = tuple[int, SpeakerSignature]
@@ -16,10 +16,10 @@ SystemClass = tuple[int, SpeakerSignature]
 
 
 @cache
-def coil_nets_of(drivers: int, signature: SpeakerSignature) -> tuple[Coils, ...]:
+def coil_nets_of(drivers: int, signature: SpeakerSignature) -> tuple[CoilWiring, ...]:
     """Of the nets in which every coil gets the same power one for each load, drivers kept whole if they can be."""
     return tuple(
-        Coils(net_signs(net.net, single=signature.coils == 1), signature.impedance_ohm * ratio, 1)
+        CoilWiring(net_signs(net.net, single=signature.coils == 1), signature.impedance_ohm * ratio, 1)
         for net, ratio in nets_by_load(drivers, signature.coils)
         if signature.impedance_ohm is not None
     )

@@ -21,7 +21,7 @@ from matcher.search.bass.made import MadeShapes, made_cents
 from matcher.search.bass.stock import BoxGroup, Stock, box_columns, driver_columns, signature_of
 from matcher.search.candidates.common import NO_ADAPTER, cost_of, points_of
 from matcher.search.catalog.parts import cell, money_of
-from matcher.search.feeds.links import Link, link_gain_cdb
+from matcher.search.feeds.links import BlockLink, link_gain_cdb
 from matcher.search.feeds.parts import Candidate, Cost, SpeakerSignature
 from matcher.search.scoring import Scoring
 from matcher.settings import Settings
@@ -131,7 +131,7 @@ class BassSystem:
         """Driver, box, number and place, as the total order compares them; a box made to measure has no name."""
         return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
 
-    def told_levels(self, link: Link, settings: Settings) -> list[MaxLevel]:
+    def told_levels(self, link: BlockLink, settings: Settings) -> list[MaxLevel]:
         """The most it gives on a feed at each of `BASS_HZ`; none where the power or a limit is not known."""
         gain = link_gain_cdb(link)
         if gain is None or not self.levels.known:

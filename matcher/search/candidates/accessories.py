@@ -22,7 +22,7 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.accessory import ACCESSORY
 from matcher.rules.rule import NO, rules_of
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.rules.wanted import FEATURES
 from matcher.search.candidates.controls import GIVES, KIND, placed
 from matcher.search.candidates.goods import Goods, goods_of, leading_rows
@@ -33,7 +33,7 @@ from matcher.search.catalog.parts import Parts, cell
 from matcher.search.feeds.links import CONVERTER, DRIVER
 from matcher.search.feeds.parts import Candidate
 from matcher.search.fits.mounted import Tally
-from matcher.search.fits.place import BOARD_STEP, Look
+from matcher.search.fits.place import BOARD_STEP, CandidatePass
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.question import JobQuestion
 from matcher.search.scoring import Scoring
@@ -59,7 +59,7 @@ class Accessories:
     @cached_property
     def _given(self) -> tuple[list[Given], Numbers]:
         """What the different ones give and need, and by accessory its place among these."""
-        first, number = self.parts.sets([Figure("part", name) for name in TOLD_APART])
+        first, number = self.parts.sets([FigureTerm("part", name) for name in TOLD_APART])
         return [(self._gives(row), self._needs(row)) for row in first.tolist()], number
 
     def _gives(self, row: int) -> Features:
@@ -109,7 +109,7 @@ def accessories_of(catalog: Catalog) -> Accessories:
 
 
 def equipped(
-    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look
+    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: CandidatePass
 ) -> tuple[list[HeadGroup], list[Tally]]:
     """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing.
 

@@ -24,7 +24,7 @@ NO_ADAPTER: Mapping[str, Any] = {"price": None, "pack_of": None, "labour_h": Non
 
 
 @dataclass(frozen=True)
-class Filled:
+class SlotCandidates:
     """What may fill a slot: the candidates that matter, and how many there are in all."""
 
     candidates: Sequence[Candidate]

@@ -11,8 +11,8 @@ from typing import Any
 from matcher.formulas.cable import area_for_current_mm2, area_for_drop_mm2
 from matcher.formulas.supply import current_share, full_sine_current_a, main_fuse_a
 from matcher.formulas.wire import RESISTANCE_RATIO
-from matcher.search.catalog.counted import BASS, FULL, Bound, bound_of
-from matcher.search.feeds.parts import Draw
+from matcher.search.catalog.counted import BASS, FULL, PowerBound, bound_of
+from matcher.search.feeds.parts import AmplifierDraw
 from matcher.settings import Settings
 
 PRINTED = 1.005
@@ -71,7 +71,7 @@ def _power(figures: Mapping[str, Any], channels: str, powers: tuple[str, ...]) -
     return power
 
 
-def draw_of(figures: Mapping[str, Any], bass: bool, run_m: Decimal | None, settings: Settings) -> Draw:
+def draw_of(figures: Mapping[str, Any], bass: bool, run_m: Decimal | None, settings: Settings) -> AmplifierDraw:
     """Current at full sine and on music, with the fuse and the areas of cable that follow.
 
     The power that counts draws its current at the typical efficiency of the class. If power or class is not known,
@@ -82,15 +82,17 @@ def draw_of(figures: Mapping[str, Any], bass: bool, run_m: Decimal | None, setti
     kind = figures["class"]
     full_a = None if bound.at_odds else _full_a(output.total_w, kind, figures, settings)
     if full_a is None:
-        return Draw(None, None, wants=("fuse_a",) if bound.at_odds else _wants(figures, output))
+        return AmplifierDraw(None, None, wants=("fuse_a",) if bound.at_odds else _wants(figures, output))
     full_ma, share = round(full_a * 1000), None if kind is None else _music_share(output, kind, bass, settings)
     fuse = main_fuse_a(full_ma / 1000, _plain(figures["fuse_a"]))
     areas = _areas(full_a, fuse, run_m, settings)
     music_ma = None if share is None else round(full_a * share * 1000)
-    return Draw(full_ma, music_ma, None if fuse is None else Decimal(str(fuse)), *areas, ("class",) if not kind else ())
+    return AmplifierDraw(
+        full_ma, music_ma, None if fuse is None else Decimal(str(fuse)), *areas, ("class",) if not kind else ()
+    )
 
 
-def _within_bound(output: Output, bound: Bound) -> Output:
+def _within_bound(output: Output, bound: PowerBound) -> Output:
     """Both sides in proportion if together they are over what the amplifier can give."""
     total = output.total_w
     if total is None or bound.power_w is None or float(total) <= bound.power_w:

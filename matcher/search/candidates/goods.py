@@ -13,7 +13,7 @@ from matcher.kernel.distinct import Numbers
 from matcher.kernel.exact import MICRO, divided
 from matcher.rules.package import AT_REST
 from matcher.rules.rule import FITS
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, Cost
@@ -77,7 +77,7 @@ def leading_rows(catalog: Catalog, family: str, told_apart: Sequence[str], k: in
     def find() -> Numbers:
         parts, goods = catalog.parts(family), goods_of(catalog, family)
         rows, nothing = np.arange(len(parts)), np.zeros(len(parts), np.int64)
-        alike = parts.sets([Figure("part", name) for name in told_apart]).number
+        alike = parts.sets([FigureTerm("part", name) for name in told_apart]).number
         return rows[
             dominated_by(Merits(alike, rows, nothing, goods.cents, goods.dark, rows, nothing, goods.drain_ua), k) < k
         ]

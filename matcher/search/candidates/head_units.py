@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
 from matcher.kernel.columns import columns_told
-from matcher.kernel.distinct import Numbers, Sets, distinct
+from matcher.kernel.distinct import DistinctSets, Numbers, distinct
 from matcher.rules.package import AT_REST
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.beside import Alternative
@@ -24,10 +24,10 @@ from matcher.search.catalog.parts import Parts, cell, money_of, tol_of
 from matcher.search.feeds.parts import Candidate, HeadSignature, is_incomplete
 from matcher.search.fits.families import mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
-from matcher.search.fits.mounted import Fitted, Tally, kept, tallies
-from matcher.search.fits.place import LOOSEST, Look, Place, is_allowed
+from matcher.search.fits.mounted import FittedParts, Tally, kept, tallies
+from matcher.search.fits.place import LOOSEST, CandidatePass, Place, is_allowed
 from matcher.search.fits.undominated import Merits
-from matcher.search.fits.wanted import Wanted
+from matcher.search.fits.wanted import HeadUnitWish
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
@@ -80,7 +80,13 @@ def head_groups(heads: Sequence[Candidate]) -> Sequence[HeadGroup]:
 
 
 def heads_at(
-    catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: Look, *, lacking: bool = False
+    catalog: Catalog,
+    question: JobQuestion,
+    scoring: Scoring,
+    matter: Features,
+    look: CandidatePass,
+    *,
+    lacking: bool = False,
 ) -> HeadsAt | None:
     """Head units for the dash opening, told apart by those of their features that matter; None if there are none.
 
@@ -140,7 +146,7 @@ class HeadKinds:
         return np.array([told(features) for features in self.lists], np.int64)[self.listed]
 
     @cached_property
-    def alike(self) -> Sets:
+    def alike(self) -> DistinctSets:
         """Head units of one electrical class."""
         columns = [column for name in SIGNATURE for column in columns_told(self.parts.cells[name])]
         return distinct(columns, len(self.parts))
@@ -173,7 +179,7 @@ class HeadsAt:
     supply: int
     dash_id: str
     scoring: Scoring
-    look: Look
+    look: CandidatePass
 
     @property
     def _code(self) -> Numbers:
@@ -221,7 +227,7 @@ class HeadsAt:
         points = self.scoring.screens(inches) + points_at(self.scoring, self.mountings.taken[row], cents, code)
         return points, (np.where(drain.known, drain.values, 0) // 1000)[part], code != FITS
 
-    def _table(self, found: Fitted) -> CandidateTable:
+    def _table(self, found: FittedParts) -> CandidateTable:
         """Head units, each through an adapter, as the ranking reads them."""
         points, drain, open_ = self._told(found.part, found.row, found.cents)
         classes, group = np.unique(self.kinds.alike.number[found.part], return_inverse=True)
@@ -267,7 +273,7 @@ class HeadsAt:
         )
 
 
-def wanted_of(job: Job) -> Wanted:
+def wanted_of(job: Job) -> HeadUnitWish:
     """What a job asks of a head unit."""
     least = job.limits.screen_min_in
-    return Wanted(None if least is None else least.value, tuple(job.limits.must or ()))
+    return HeadUnitWish(None if least is None else least.value, tuple(job.limits.must or ()))

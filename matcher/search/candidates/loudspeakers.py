@@ -17,15 +17,15 @@ from matcher.kernel.columns import Column, columns_told, word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.exact import MICRO, both, floating
 from matcher.rules.rule import FITS
-from matcher.search.candidates.common import Filled, cost_of, points_at, points_of
+from matcher.search.candidates.common import SlotCandidates, cost_of, points_at, points_of
 from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, Tabled
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of
 from matcher.search.feeds.parts import BOUNDLESS, Candidate, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
-from matcher.search.fits.mounted import Fitted, kept, tallies
-from matcher.search.fits.place import LOOSEST, Look, Place, is_allowed
+from matcher.search.fits.mounted import FittedParts, kept, tallies
+from matcher.search.fits.place import LOOSEST, CandidatePass, Place, is_allowed
 from matcher.search.fits.undominated import Merits
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring, level_at_1w_cdb
@@ -35,7 +35,9 @@ SOUND = ("sens_db", "sens_basis", "impedance_ohm")
 BAND, CONE = ("low_hz", "high_hz"), ("sd_cm2", "xmax_mm", "low_hz")
 
 
-def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: Look) -> Filled:
+def speakers(
+    catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: CandidatePass
+) -> SlotCandidates:
     """Loudspeakers for a place within its step."""
     scoring = at_place(scoring, place)
     at = speakers_at(catalog, question, place, look.k)
@@ -43,7 +45,9 @@ def speakers(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scori
     told = tallies(at.mountings, rows, at.mountings.code == FITS, at.sound.signature)
     found = kept(at.mountings, rows, at.merits(rows, scoring), look)
     signatures = at.sound.signatures
-    return Filled(Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()})
+    return SlotCandidates(
+        Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()}
+    )
 
 
 def at_place(scoring: Scoring, place: SpeakerPlace) -> Scoring:
@@ -187,7 +191,7 @@ class SpeakersAt:
             mix=float(weight),
         )
 
-    def table(self, found: Fitted, place: SpeakerPlace, scoring: Scoring) -> CandidateTable:
+    def table(self, found: FittedParts, place: SpeakerPlace, scoring: Scoring) -> CandidateTable:
         """Loudspeakers, each through an adapter, as the ranking reads them."""
         at, sound, part = self.mountings, self.sound, found.part
         kinds, group = np.unique(sound.signature[part], return_inverse=True)

@@ -17,14 +17,14 @@ from matcher.kernel.columns import Columns, column_of
 from matcher.kernel.distinct import Numbers
 from matcher.rules.charging import CABLE, LENGTH, ON_MUSIC
 from matcher.rules.rule import FITS, NO, rules_of
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.search.candidates.common import comes_along
 from matcher.search.candidates.draws import FIGURES, draw_of
 from matcher.search.candidates.goods import goods_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.kit import Kit, amplifier_needs, kit_cents, kit_prices
 from matcher.search.catalog.parts import cell, cells_of
-from matcher.search.feeds.parts import Candidate, Draw
+from matcher.search.feeds.parts import AmplifierDraw, Candidate
 from matcher.search.fits.tables import verdict_table
 from matcher.search.headroom import Headroom
 from matcher.search.scoring import Scoring
@@ -39,7 +39,7 @@ NEEDED = ("fuse_a", "copper_mm2", "cca_mm2")
 class Supplied(NamedTuple):
     """What an amplifier draws, and its cable if the catalog has one that does."""
 
-    draw: Draw
+    draw: AmplifierDraw
     cable: Candidate | None
     code: int
     """What is said of its supply beside its cable."""
@@ -120,23 +120,23 @@ def has_cable(catalog: Catalog) -> bool:
     return len(catalog.parts("cable")) > 0
 
 
-def need_of(draw: Draw) -> Need | None:
+def need_of(draw: AmplifierDraw) -> Need | None:
     """What a cable has to do for an amplifier; none where that is not known."""
     if draw.fuse_a is None or draw.copper_mm2 is None or draw.cca_mm2 is None:
         return None
     return draw.fuse_a, draw.copper_mm2, draw.cca_mm2
 
 
-def _draws(catalog: Catalog, run_m: Decimal | None, bass: bool) -> tuple[list[Draw], Numbers]:
+def _draws(catalog: Catalog, run_m: Decimal | None, bass: bool) -> tuple[list[AmplifierDraw], Numbers]:
     """What amplifiers draw, for each distinct set of the figures that it follows from."""
 
-    def find() -> tuple[list[Draw], Numbers]:
+    def find() -> tuple[list[AmplifierDraw], Numbers]:
         parts = catalog.parts("amplifier")
-        first, number = parts.sets([Figure("part", name) for name in FIGURES])
+        first, number = parts.sets([FigureTerm("part", name) for name in FIGURES])
         figures = (cells_of(parts.cells, FIGURES, row) for row in first.tolist())
         return [draw_of(each, bass, run_m, catalog.settings) for each in figures], number
 
-    found: tuple[list[Draw], Numbers] = catalog.once(("draws", run_m, bass), find)
+    found: tuple[list[AmplifierDraw], Numbers] = catalog.once(("draws", run_m, bass), find)
     return found
 
 
@@ -155,7 +155,7 @@ def _kits(catalog: Catalog, run_m: Decimal | None, cables: Sequence[Chosen | Non
     """For each draw what else the amplifier takes."""
     parts, prices, settings = catalog.parts("amplifier"), kit_prices(catalog), catalog.settings
     areas = catalog.parts("cable").cells["area_mm2"]
-    first = parts.sets([Figure("part", name) for name in FIGURES]).first
+    first = parts.sets([FigureTerm("part", name) for name in FIGURES]).first
     return [
         prices.kit(
             amplifier_needs(

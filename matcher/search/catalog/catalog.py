@@ -15,14 +15,14 @@ from matcher.kernel.columns import Columns
 from matcher.kernel.explain import explain
 from matcher.rules.rule import Rule, figures_of
 from matcher.search.catalog.parts import Parts, read_parts
-from matcher.search.catalog.vehicle import Vehicle, read_rows
+from matcher.search.catalog.vehicle import VehicleColumns, read_rows
 from matcher.search.catalog.wishes import ANY, PartWishes, wished_parts
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection
 
 
 @dataclass
-class Made:
+class CachedResult:
     """What was worked out, and what of the store it hangs on: families and openings by name."""
 
     found: Any
@@ -38,16 +38,16 @@ Vehicles = dict[str, dict[str, Any]]
 
 
 @dataclass
-class Kept:
+class CatalogCache:
     """What was read of the store, and what was worked out of it."""
 
     parts: dict[str, Parts] = field(default_factory=dict)
     vehicles: dict[str, dict[str, Any]] = field(default_factory=dict)
-    made: dict[object, Made] = field(default_factory=dict)
-    wished: dict[PartWishes, Kept] = field(default_factory=dict)
+    made: dict[object, CachedResult] = field(default_factory=dict)
+    wished: dict[PartWishes, CatalogCache] = field(default_factory=dict)
     """The same of the parts that some wishes allow."""
 
-    def without(self, of: set[str], spared: set[str], parts: Mapping[str, Parts], vehicles: Vehicles) -> Kept:
+    def without(self, of: set[str], spared: set[str], parts: Mapping[str, Parts], vehicles: Vehicles) -> CatalogCache:
         """What does not hang on some families and openings, with others in their place."""
         made = {
             key: one
@@ -58,7 +58,7 @@ class Kept:
         for wishes, kept in self.wished.items():
             same = {family: some for family, some in kept.parts.items() if family not in of}
             wished[wishes] = replace(kept, parts=same).without(of, spared, {}, vehicles)
-        return Kept({**self.parts, **parts}, vehicles, made, wished)
+        return CatalogCache({**self.parts, **parts}, vehicles, made, wished)
 
 
 @dataclass
@@ -67,7 +67,7 @@ class Catalog:
 
     con: Connection
     settings: Settings
-    kept: Kept = field(default_factory=Kept)
+    kept: CatalogCache = field(default_factory=CatalogCache)
     wishes: PartWishes = ANY
     """Which parts are looked at; all others are as if they were not in it."""
     whole: Catalog | None = None
@@ -92,7 +92,7 @@ class Catalog:
         whole = self.whole or self
         if wishes == ANY:
             return whole
-        kept = whole.kept.wished.pop(wishes, None) or Kept(vehicles=whole.kept.vehicles)
+        kept = whole.kept.wished.pop(wishes, None) or CatalogCache(vehicles=whole.kept.vehicles)
         whole.kept.wished[wishes] = kept
         for other in list(whole.kept.wished)[:-MOST_WISHED]:
             del whole.kept.wished[other]
@@ -103,10 +103,10 @@ class Catalog:
         parts = self.parts(family)
         return parts.subject(subject).take(parts.rows([part_id]))
 
-    def vehicle(self, vehicle_id: str) -> Vehicle:
+    def vehicle(self, vehicle_id: str) -> VehicleColumns:
         """A vehicle's effective figures."""
         kept = self.kept.vehicles.setdefault(vehicle_id, {})
-        return Vehicle(vehicle_id, partial(self._rows, vehicle_id), self.settings, self._note, kept)
+        return VehicleColumns(vehicle_id, partial(self._rows, vehicle_id), self.settings, self._note, kept)
 
     def _rows(self, vehicle_id: str, table: str, order: str) -> list[dict[str, Any]]:
         return read_rows(self.con, table, vehicle_id, order)
@@ -124,7 +124,7 @@ class Catalog:
                 found = make()
             finally:
                 noted = self._noting.pop()
-            self.kept.made[key] = Made(found, frozenset((*noted, *of)))
+            self.kept.made[key] = CachedResult(found, frozenset((*noted, *of)))
         made = self.kept.made[key]
         for name in made.of:
             self._note(name)

@@ -25,14 +25,14 @@ Figures = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Bound:
+class PowerBound:
     """Power that all channels of an amplifier together can give; `at_odds` if its claims contradict each other."""
 
     power_w: float | None
     at_odds: bool = False
 
 
-def bound_of(figures: Figures, settings: Settings) -> Bound:
+def bound_of(figures: Figures, settings: Settings) -> PowerBound:
     """The bound by the amplifier's own fuses or its stated current.
 
     A fuse is a thing that can be read, so it bounds whatever is claimed. A stated current is a claim like the power:
@@ -42,8 +42,8 @@ def bound_of(figures: Figures, settings: Settings) -> Bound:
     ceiling = float(settings[f"amplifier_ceiling.{figures['class'] or 'd'}"])
     power_w = power_bound_w(most_a, ceiling, float(settings["rail_v"]))
     if figures["fuse_a"]:
-        return Bound(power_w)
-    return Bound(power_w, bool(claims_at_odds(_claimed_w(figures), power_w, float(settings["claim_at_odds"]))))
+        return PowerBound(power_w)
+    return PowerBound(power_w, bool(claims_at_odds(_claimed_w(figures), power_w, float(settings["claim_at_odds"]))))
 
 
 def counted_powers(figures: Figures, settings: Settings) -> dict[str, Decimal | None]:
@@ -153,7 +153,7 @@ def _plain(number: Decimal | None) -> float | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class DoubtfulClaim:
     """A claimed figure that does not count as it stands."""
 
     figure: str
@@ -164,13 +164,13 @@ class Doubt:
     why: Literal["supply", "rail", "current", "at odds"]
 
 
-def amplifier_doubts(figures: Figures, settings: Settings) -> list[Doubt]:
+def amplifier_doubts(figures: Figures, settings: Settings) -> list[DoubtfulClaim]:
     """What an amplifier claims against physics: powers over its supply, a current too small for its power."""
     counted, at_odds = counted_powers(figures, settings), bound_of(figures, settings).at_odds
     powers = [] if figures["power_basis"] == "peak" else [name for name in CLAIMED if figures.get(name) is not None]
     return [
         *(
-            Doubt(name, figures[name], counted[name], "W", "at odds" if at_odds else "supply")
+            DoubtfulClaim(name, figures[name], counted[name], "W", "at odds" if at_odds else "supply")
             for name in powers
             if counted[name] != figures[name]
         ),
@@ -178,17 +178,17 @@ def amplifier_doubts(figures: Figures, settings: Settings) -> list[Doubt]:
     ]
 
 
-def _current_doubts(figures: Figures, at_odds: bool, settings: Settings) -> list[Doubt]:
+def _current_doubts(figures: Figures, at_odds: bool, settings: Settings) -> list[DoubtfulClaim]:
     """A stated current that cannot give the power that counts."""
     stated = figures["current_a"]
     if not stated:
         return []
     if at_odds:
-        return [Doubt("current_a", stated, None, "A", "at odds")]
+        return [DoubtfulClaim("current_a", stated, None, "A", "at odds")]
     least_a = _least_current_a(figures, settings)
     if least_a is None or float(stated) >= least_a * (1 - 1e-9):
         return []
-    return [Doubt("current_a", stated, round(Decimal(repr(least_a)), 1), "A", "current")]
+    return [DoubtfulClaim("current_a", stated, round(Decimal(repr(least_a)), 1), "A", "current")]
 
 
 def _least_current_a(figures: Figures, settings: Settings) -> float | None:
@@ -200,7 +200,11 @@ def _least_current_a(figures: Figures, settings: Settings) -> float | None:
     return None if power_w is None or ceiling is None else power_w / ceiling
 
 
-def head_doubts(amp_w: Decimal | None, settings: Settings) -> list[Doubt]:
+def head_doubts(amp_w: Decimal | None, settings: Settings) -> list[DoubtfulClaim]:
     """What a head unit claims against its supply."""
     counted = counted_head_w(amp_w, settings)
-    return [] if amp_w is None or counted is None or counted == amp_w else [Doubt("amp_w", amp_w, counted, "W", "rail")]
+    return (
+        []
+        if amp_w is None or counted is None or counted == amp_w
+        else [DoubtfulClaim("amp_w", amp_w, counted, "W", "rail")]
+    )

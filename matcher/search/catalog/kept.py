@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from matcher.search.catalog.catalog import Catalog, Kept
+from matcher.search.catalog.catalog import Catalog, CatalogCache
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection
 from matcher.store.database.stamps import ground_of
@@ -22,7 +22,7 @@ class Ground:
     state: str
     marks: dict[str, str] = field(default_factory=dict)
     """Of each vehicle the mark of its document."""
-    kept: Kept = field(default_factory=Kept)
+    kept: CatalogCache = field(default_factory=CatalogCache)
     asked: int = 0
 
 
@@ -45,7 +45,7 @@ def catalog_of(con: Connection, file: Path, vehicle_id: str, settings: Settings)
     if ground is None or ground.state != state:
         ground = Ground(state)
     if ground.marks.get(vehicle_id, mark) != mark or ground.asked >= MOST_QUESTIONS:
-        ground = Ground(state, kept=Kept(parts=ground.kept.parts))
+        ground = Ground(state, kept=CatalogCache(parts=ground.kept.parts))
     ground.marks[vehicle_id] = mark
     ground.asked += 1
     _grounds[file] = ground

@@ -18,9 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from matcher.kernel.columns import Column, Columns, column_of, word_code, word_of
-from matcher.kernel.distinct import Numbers, Sets, combined
+from matcher.kernel.distinct import DistinctSets, Numbers, combined
 from matcher.kernel.exact import MICRO, from_micro, to_micro
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.usual import MADE_OF, with_estimates
 from matcher.settings import Settings
 from matcher.store.catalog.supplier_terms import price_factors
@@ -265,7 +265,7 @@ class Parts:
     part_ids: NDArray[Any]
     cells: Cells
     _subjects: dict[str, Columns] = field(default_factory=dict)
-    _sets: dict[tuple[str, ...], Sets] = field(default_factory=dict)
+    _sets: dict[tuple[str, ...], DistinctSets] = field(default_factory=dict)
     before: tuple[Parts, list[int]] | None = None
     """Where some cells are supposed: the parts as they are, and the rows of those cells."""
 
@@ -310,7 +310,7 @@ class Parts:
         """The list that stands in a field of a part; None where it is not known."""
         return self.lists(name)[int(self.cells[name].values[row])]
 
-    def sets(self, figures: Sequence[Figure]) -> Sets:
+    def sets(self, figures: Sequence[FigureTerm]) -> DistinctSets:
         """The distinct sets of some figures, their tolerances included, worked out once."""
         names = tuple(dict.fromkeys(name for one in figures for name in self.cells.made_of(one.field)))
         if names not in self._sets:

@@ -35,7 +35,7 @@ class Openings:
 
 
 @dataclass
-class Vehicle:
+class VehicleColumns:
     """One vehicle of the store; each kind of thing of it is read once, when it is asked for."""
 
     vehicle_id: str

@@ -31,7 +31,7 @@ SourceSignature = HeadSignature | AmplifierSignature
 
 
 @dataclass(frozen=True, slots=True)
-class Coils:
+class CoilWiring:
     """How a loudspeaker's coils are joined, and the load that each block then sees."""
 
     net: str
@@ -41,7 +41,7 @@ class Coils:
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class BlockLink:
     """One loudspeaker on one block: the figures that the feed's rules compare."""
 
     load_ohm: Decimal | None
@@ -51,7 +51,7 @@ class Link:
     original: bool
 
 
-def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[Coils]:
+def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[CoilWiring]:
     """The nets in which every coil gets the same power.
 
     At a place that serves both channels each channel has coils of its own, or a bridged pair,
@@ -59,16 +59,16 @@ def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[Coils]:
     """
     ohm, coils = speaker.impedance_ohm, speaker.coils
     if count == 2 or mode == "bridged":
-        return [Coils(name, load, 1) for name, load in _joined(ohm, coils)]
+        return [CoilWiring(name, load, 1) for name, load in _joined(ohm, coils)]
     if coils % 2:
         return []
-    return [Coils(f"{name}, on each channel", load, 2) for name, load in _joined(ohm, coils // 2)]
+    return [CoilWiring(f"{name}, on each channel", load, 2) for name, load in _joined(ohm, coils // 2)]
 
 
-def coil_wirings(speaker: SpeakerSignature, count: int, mode: Mode, stays: bool) -> list[Coils]:
+def coil_wirings(speaker: SpeakerSignature, count: int, mode: Mode, stays: bool) -> list[CoilWiring]:
     """As `coil_nets`; a single original that stays on a head unit that stays is wired as it was."""
     if stays and speaker.original and count == 1 and mode == "pair":
-        return [Coils("as it was", speaker.impedance_ohm, 1)]
+        return [CoilWiring("as it was", speaker.impedance_ohm, 1)]
     return coil_nets(speaker, count, mode)
 
 
@@ -87,8 +87,8 @@ Load = Decimal | None
 
 @lru_cache(maxsize=1 << 17)
 def link_of(
-    source: SourceSignature, mode: Mode, coils: Coils, speaker: SpeakerSignature, beside_ohm: Load = None
-) -> Link:
+    source: SourceSignature, mode: Mode, coils: CoilWiring, speaker: SpeakerSignature, beside_ohm: Load = None
+) -> BlockLink:
     """A loudspeaker's link; `beside_ohm` is the load that shares its block.
 
     In parallel both see the same voltage, so the block's power splits as the loads' conductances.
@@ -97,7 +97,9 @@ def link_of(
     if mode == "shared":
         total = None if load_ohm is None or beside_ohm is None else _whole(parallel_ohm([load_ohm, beside_ohm]))
     least, power = _block(source, mode, total)
-    return Link(_short(total), least, _share(power, coils.blocks, total, load_ohm), speaker.rms_w, speaker.is_unrated)
+    return BlockLink(
+        _short(total), least, _share(power, coils.blocks, total, load_ohm), speaker.rms_w, speaker.is_unrated
+    )
 
 
 def _share(power: Decimal | None, blocks: int, total: Load, load_ohm: Load) -> Decimal | None:
@@ -127,7 +129,7 @@ def _short(number: Decimal | None) -> Decimal | None:
     return None if number is None else round(number, 6)
 
 
-def link_gain_cdb(link: Link) -> int | None:
+def link_gain_cdb(link: BlockLink) -> int | None:
     """What the feed's power adds to the level at 1 W, in hundredths of a decibel.
 
     A loudspeaker takes no more than its rating, however strong the amplifier.
@@ -138,7 +140,7 @@ def link_gain_cdb(link: Link) -> int | None:
     return gain_cdb(link.power_w if rated is None or not rated else min(link.power_w, rated))
 
 
-def level_cdb(one: Candidate, link: Link) -> int | None:
+def level_cdb(one: Candidate, link: BlockLink) -> int | None:
     """Level at 1 m that a loudspeaker reaches on its feed: the lower of what power and travel allow."""
     gain = link_gain_cdb(link)
     return None if one.level_cdb is None or gain is None else min(one.level_cdb + gain, one.travel_cdb)
@@ -147,9 +149,9 @@ def level_cdb(one: Candidate, link: Link) -> int | None:
 LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")
 
 
-def link_codes(links: Iterable[Link], settings: Settings) -> dict[Link, int]:
+def link_codes(links: Iterable[BlockLink], settings: Settings) -> dict[BlockLink, int]:
     """The worst that the rules say of each link."""
-    told: dict[Link, int] = {}
+    told: dict[BlockLink, int] = {}
     for scope, original in ((FEED, False), (ORIGINAL, True)):
         asked = [link for link in dict.fromkeys(links) if link.original == original]
         if asked:
@@ -158,7 +160,7 @@ def link_codes(links: Iterable[Link], settings: Settings) -> dict[Link, int]:
     return told
 
 
-def link_columns(links: Sequence[Link]) -> Columns:
+def link_columns(links: Sequence[BlockLink]) -> Columns:
     """Links as their rules read them, a row for each."""
     return columns_of("feed", [{name: getattr(link, name) for name in LINK_COLUMNS} for link in links])
 

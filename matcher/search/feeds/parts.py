@@ -136,7 +136,7 @@ def has_unknown_load(one: Signature) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Draw:
+class AmplifierDraw:
     """What an amplifier draws at most, and what its cable has to be; none where a figure is not known."""
 
     full_ma: int | None
@@ -177,7 +177,7 @@ class Candidate:
     high_hz: Decimal | None = None
     screen_in: Decimal | None = None
     features: frozenset[str] | None = None
-    draw: Draw | None = None
+    draw: AmplifierDraw | None = None
     """What an amplifier draws."""
     unsure_supply: bool = False
     """Whether a figure of its supply is still to be measured."""
@@ -246,7 +246,7 @@ class Candidate:
         return (self.part_id or "", adapter)
 
 
-class Same:
+class ByIdentity:
     """A key that tells a thing by which it is, not by what it holds."""
 
     __slots__ = ("thing",)
@@ -258,7 +258,7 @@ class Same:
         return id(self.thing)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Same) and self.thing is other.thing
+        return isinstance(other, ByIdentity) and self.thing is other.thing
 
 
 def made_of(some: Sequence[Candidate], key: object, make: Callable[[], Any]) -> Any:

@@ -21,9 +21,9 @@ from matcher.search.fits.interfaces import Interfaces, interfaces_of
 from matcher.search.fits.place import Place
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.fits.screens import screen_codes
-from matcher.search.fits.wanted import Wanted, wanted_codes
+from matcher.search.fits.wanted import HeadUnitWish, wanted_codes
 
-NOTHING_WANTED = Wanted(None, ())
+NOTHING_WANTED = HeadUnitWish(None, ())
 
 
 def supply_code(catalog: Catalog, vehicle_id: str) -> int:
@@ -75,7 +75,9 @@ def _adapters(catalog: Catalog, kind: str) -> Parts:
     return adapters
 
 
-def mountings_at(catalog: Catalog, place: Place, pieces: int, k: int, wanted: Wanted = NOTHING_WANTED) -> Mountings:
+def mountings_at(
+    catalog: Catalog, place: Place, pieces: int, k: int, wanted: HeadUnitWish = NOTHING_WANTED
+) -> Mountings:
     """The feasible mountings of a family at an opening; parts of which something is supposed are weighed alone."""
 
     def find() -> Mountings:
@@ -91,7 +93,7 @@ def mountings_at(catalog: Catalog, place: Place, pieces: int, k: int, wanted: Wa
     return found
 
 
-def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, k: int, wanted: Wanted) -> Mountings:
+def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, k: int, wanted: HeadUnitWish) -> Mountings:
     met = interfaces_at(catalog, place, pieces, k)
     if not met.mates.mouths:
         nothing = np.zeros(0, np.int64)

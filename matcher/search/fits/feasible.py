@@ -21,7 +21,7 @@ from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
 from matcher.search.fits.mates import LEAST, Mates, Met, WayIn
@@ -39,8 +39,8 @@ class RuleGroup(NamedTuple):
     rules: tuple[Rule, ...]
     by_drill: bool
     """Whether new screw holes lift them."""
-    part: tuple[Figure, ...]
-    mouth: tuple[Figure, ...]
+    part: tuple[FigureTerm, ...]
+    mouth: tuple[FigureTerm, ...]
 
 
 @cache

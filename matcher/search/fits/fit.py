@@ -18,7 +18,7 @@ from matcher.rules.step import STEP
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.fitted import fitted_before
 from matcher.search.catalog.vehicle import OWN
-from matcher.search.fits.mounting import Mount, Question, mounts_of, screen_checks
+from matcher.search.fits.mounting import Mount, MountingQuestion, mounts_of, screen_checks
 from matcher.search.fits.place import BOARD_STEP, DRILLED, is_allowed
 from matcher.settings import Settings
 from matcher.store.catalog.openings import opening_kinds
@@ -32,7 +32,7 @@ ANSWERED = frozenset({"dash", "speaker", "amp_spot", "cargo"})
 POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
 
 
-class Way(NamedTuple):
+class WayChecks(NamedTuple):
     """One way of mounting: the opening as found or as cut, with the checks asked there."""
 
     step: int
@@ -69,7 +69,9 @@ def fit_part(
     return fit_parts(catalog, {question: step_rank(asked)})[question]
 
 
-def question_of(catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, adapter_id: str | None) -> Question:
+def question_of(
+    catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, adapter_id: str | None
+) -> MountingQuestion:
     """The question about a part at an opening, with its family and the opening's kind looked up.
 
     Raises
@@ -83,16 +85,16 @@ def question_of(catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str
     _check_kinds(part_id, family, f"{vehicle_id}/{opening_id}", kind)
     if adapter_id is not None:
         _check_adapter(con, adapter_id, kind)
-    return Question(part_id, family, vehicle_id, opening_id, kind, adapter_id)
+    return MountingQuestion(part_id, family, vehicle_id, opening_id, kind, adapter_id)
 
 
-def fit_parts(catalog: Catalog, asked_of: Mapping[Question, int]) -> dict[Question, Fit]:
+def fit_parts(catalog: Catalog, asked_of: Mapping[MountingQuestion, int]) -> dict[MountingQuestion, Fit]:
     """As `fit_part`, of parts that are known to go to their openings, each at a step; each is worked out once."""
     missing = [one.part_id for one in asked_of if catalog.parts(one.family).row(one.part_id) is None]
     if own := typed_parts(catalog.con, missing):
         catalog = catalog.wished(replace(catalog.wishes, owned=(*catalog.wishes.owned, *own.values())))
     known = {one: _known_at(catalog, one) for one in asked_of}
-    alike: dict[object, list[Question]] = {}
+    alike: dict[object, list[MountingQuestion]] = {}
     for one, step in asked_of.items():
         if (one, step) not in known[one]:
             alike.setdefault((one.family, one.vehicle_id, one.opening_id, one.adapter_id is None), []).append(one)
@@ -101,15 +103,15 @@ def fit_parts(catalog: Catalog, asked_of: Mapping[Question, int]) -> dict[Questi
     return {one: known[one][one, step] for one, step in asked_of.items()}
 
 
-def _known_at(catalog: Catalog, one: Question) -> dict[tuple[Question, int], Fit]:
+def _known_at(catalog: Catalog, one: MountingQuestion) -> dict[tuple[MountingQuestion, int], Fit]:
     """Return the fits worked out of a family at an opening, kept with the catalog."""
-    known: dict[tuple[Question, int], Fit] = catalog.once(
+    known: dict[tuple[MountingQuestion, int], Fit] = catalog.once(
         ("fits", one.family, one.vehicle_id, one.opening_id), dict, (one.family, "adapter", one.opening_id, OWN)
     )
     return known
 
 
-def _fit_of(settings: Settings, question: Question, ways: list[Way], asked: int) -> Fit:
+def _fit_of(settings: Settings, question: MountingQuestion, ways: list[WayChecks], asked: int) -> Fit:
     least = least_step(ways)
     step = least if least is not None and least <= asked else asked
     way = _way_at(ways, step)
@@ -128,7 +130,7 @@ def _fit_of(settings: Settings, question: Question, ways: list[Way], asked: int)
     )
 
 
-def _step_checks(way: Way, step: int, settings: Settings) -> list[Check]:
+def _step_checks(way: WayChecks, step: int, settings: Settings) -> list[Check]:
     """Why a step does not allow a way of mounting that takes more."""
     if is_allowed(way.step, step):
         return []
@@ -136,19 +138,19 @@ def _step_checks(way: Way, step: int, settings: Settings) -> list[Check]:
     return explain(rules_of(STEP), steps, settings)[0]
 
 
-def least_step(ways: list[Way]) -> int | None:
+def least_step(ways: list[WayChecks]) -> int | None:
     """The least step at which some way's verdict is not "no"."""
     return next((step for step in range(len(LADDER)) if any(way.verdict(step) != "no" for way in ways)), None)
 
 
-def _way_at(ways: list[Way], step: int) -> Way:
+def _way_at(ways: list[WayChecks], step: int) -> WayChecks:
     """The way to take at a step: the least one that does not say no, else the boldest allowed."""
     allowed = [way for way in ways if is_allowed(way.step, step)] or ways[:1]
     good = [way for way in allowed if way.verdict(step) != "no"]
     return good[0] if good else allowed[-1]
 
 
-def _ways(catalog: Catalog, asked_of: Sequence[Question]) -> dict[Question, list[Way]]:
+def _ways(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[MountingQuestion, list[WayChecks]]:
     """Of each question the ways to mount its part: all are of one family and one opening."""
     question = asked_of[0]
     shared = _powered_checks(catalog, question) if question.family in POWERED_FAMILIES else []
@@ -156,20 +158,20 @@ def _ways(catalog: Catalog, asked_of: Sequence[Question]) -> dict[Question, list
         shared += zone_checks(catalog, question)
         standing = _standing_checks(catalog, asked_of)
         return {
-            one: [Way(BOARD_STEP, False, shared + checks, None, False)]
+            one: [WayChecks(BOARD_STEP, False, shared + checks, None, False)]
             for one, checks in zip(asked_of, standing, strict=True)
         }
     mounts = mounts_of(catalog, asked_of)
     return {one: _mounted(catalog, one, mounts[one], shared) for one in asked_of}
 
 
-def _powered_checks(catalog: Catalog, question: Question) -> list[Check]:
+def _powered_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
     from matcher.rules.supply import POWERED
 
     return explain(rules_of(POWERED), catalog.vehicle(question.vehicle_id).columns, catalog.settings)[0]
 
 
-def zone_checks(catalog: Catalog, question: Question) -> list[Check]:
+def zone_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
     """Whether anything may be fastened at the opening at all."""
     from matcher.rules.holding import HOLDING
 
@@ -177,7 +179,7 @@ def zone_checks(catalog: Catalog, question: Question) -> list[Check]:
     return explain(rules_of(HOLDING), opening, catalog.settings)[0]
 
 
-def _standing_checks(catalog: Catalog, asked_of: Sequence[Question]) -> list[list[Check]]:
+def _standing_checks(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> list[list[Check]]:
     question, names = asked_of[0], [one.part_id for one in asked_of]
     opening = catalog.vehicle(question.vehicle_id).opening(question.kind, question.opening_id)
     parts = catalog.parts(question.family)
@@ -196,13 +198,17 @@ def _standing_rules(kind: str) -> list[Rule]:
     return rules_of(BOARD)
 
 
-def _mounted(catalog: Catalog, question: Question, mounts: Sequence[Mount], shared: list[Check]) -> list[Way]:
+def _mounted(
+    catalog: Catalog, question: MountingQuestion, mounts: Sequence[Mount], shared: list[Check]
+) -> list[WayChecks]:
     """Head units and loudspeakers: through each hole, as found first, then as cut."""
     screens = screen_checks(catalog, question) if question.kind == "dash" else []
     before = fitted_before(catalog, question.vehicle_id, question.opening_id)
     evidence = before.get((question.part_id, question.adapter_id))
     return [
-        Way(mount.step, mount.is_cut, shared + _settled(mount.checks + screens, evidence), mount.cut, mount.turned)
+        WayChecks(
+            mount.step, mount.is_cut, shared + _settled(mount.checks + screens, evidence), mount.cut, mount.turned
+        )
         for mount in mounts
     ]
 

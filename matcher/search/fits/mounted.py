@@ -15,7 +15,7 @@ from matcher.kernel.distinct import Numbers, distinct, numbered
 from matcher.rules.rule import FITS
 from matcher.search.fits.feasible import Mountings
 from matcher.search.fits.mates import places
-from matcher.search.fits.place import Look
+from matcher.search.fits.place import CandidatePass
 from matcher.search.fits.undominated import Merits, dominated_by
 
 
@@ -39,7 +39,7 @@ def tallies(mountings: Mountings, rows: Numbers, sure: NDArray[np.bool_], group:
     return {at: Tally(int(ways[at]), int(every[at]), int(certain[at])) for at in np.flatnonzero(every).tolist()}
 
 
-class Fitted(NamedTuple):
+class FittedParts(NamedTuple):
     """Parts through adapters, a row for each pair."""
 
     row: Numbers
@@ -63,7 +63,7 @@ class Fitted(NamedTuple):
         return int(self.row[place]), self.adapters[self.adapter[place]]
 
 
-def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: Look) -> Fitted:
+def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: CandidatePass) -> FittedParts:
     """What k others do not always beat: each part with the cheapest adapters of each way in.
 
     Where one hopes, what nothing sure always beats: beside its cheapest adapter with each that is open itself.
@@ -77,7 +77,7 @@ def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: Look) -> Fit
     return through_adapters(mountings, rows[beaten < look.k], look.k - beaten[beaten < look.k])
 
 
-def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], found: Fitted) -> Fitted:
+def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], found: FittedParts) -> FittedParts:
     """What is open about each pair of part and adapter: what goes in somewhere with nothing open is not the cause."""
     settled = np.isin(found.part, mountings.part[rows[~is_open]])
     surely = numbered(mountings.through[rows[mountings.code[rows] == FITS]])[0].tolist()
@@ -93,10 +93,10 @@ def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], f
     cause = distinct([about_part, about_adapter], len(found.part)).number
     some = np.r_[True, found.row[1:] != found.row[:-1]][: len(cause)] | (about_adapter >= 0)
     row, part, adapter, cents = (each[some] for each in found[:4])
-    return Fitted(row, part, adapter, cents, found.adapters, cause[some])
+    return FittedParts(row, part, adapter, cents, found.adapters, cause[some])
 
 
-def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitted:
+def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> FittedParts:
     """Ways in through the cheapest adapters of each, at most so many."""
     through, kind = numbered(mountings.through[rows])
     every = [mountings.classes[at] for at in through.tolist()]
@@ -111,4 +111,4 @@ def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitt
     adapter = np.repeat(first[kind], count) + within
     paid = np.array([one["cents"] for one in adapters], np.int64)[adapter]
     cents = mountings.cents[row] - mountings.adapter_cents[row] + paid
-    return Fitted(row, mountings.part[row], adapter, cents, adapters, row)
+    return FittedParts(row, mountings.part[row], adapter, cents, adapters, row)

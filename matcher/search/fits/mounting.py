@@ -27,7 +27,7 @@ from matcher.search.fits.screens import best_rise
 from matcher.settings import Settings
 
 
-class Question(NamedTuple):
+class MountingQuestion(NamedTuple):
     """What is asked: a part, an opening, perhaps an adapter."""
 
     part_id: str
@@ -48,7 +48,7 @@ class Mount(NamedTuple):
     turned: bool
 
 
-def mounts_of(catalog: Catalog, asked_of: Sequence[Question]) -> dict[Question, list[Mount]]:
+def mounts_of(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[MountingQuestion, list[Mount]]:
     """Each part in the opening as found, and as it could be cut, least step first.
 
     All questions are about parts of one family at one opening, either all of them through adapters or none.
@@ -73,7 +73,7 @@ def _rows(at: int, holes: int) -> range:
     return range(at * holes, (at + 1) * holes)
 
 
-def _columns(catalog: Catalog, asked_of: Sequence[Question], holes: Holes) -> Columns:
+def _columns(catalog: Catalog, asked_of: Sequence[MountingQuestion], holes: Holes) -> Columns:
     """Part, hole, adapter and interface, a row for each question and hole."""
     hole = np.tile(np.arange(len(holes)), len(asked_of))
     parts = catalog.parts(asked_of[0].family)
@@ -89,7 +89,7 @@ def _columns(catalog: Catalog, asked_of: Sequence[Question], holes: Holes) -> Co
 
 
 def _cuts(
-    question: Question, columns: Columns, holes: Holes, settings: Settings, rows: int
+    question: MountingQuestion, columns: Columns, holes: Holes, settings: Settings, rows: int
 ) -> Iterable[tuple[CutNeeded | None, bool, bool]]:
     """By row: the opening after cutting, whether it is known how far it can be cut, whether the part lies turned."""
     at = Evaluation(columns, settings)
@@ -106,7 +106,7 @@ def _cuts(
         yield cut, is_cut and not sized, bool(cell(turned, row))
 
 
-def _needed(question: Question, at: Evaluation) -> list[Worth]:
+def _needed(question: MountingQuestion, at: Evaluation) -> list[Worth]:
     """The sides of the hole that goes through: of the adapter, or of the part itself."""
     if question.adapter_id is not None:
         return [Worth(*at.columns[f"adapter.fits_{side}_mm"][:2]) for side in "wh"]
@@ -124,7 +124,7 @@ def _larger(found: Column, needed: Worth, row: int) -> Decimal | None:
 
 
 def _mount(
-    question: Question,
+    question: MountingQuestion,
     holes: Holes,
     hole: int,
     checks: Sequence[Check],
@@ -138,7 +138,7 @@ def _mount(
     return Mount(step, bool(holes.is_cut[hole]), named, cut, turned)
 
 
-def screen_checks(catalog: Catalog, question: Question) -> list[Check]:
+def screen_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
     """A floating screen against each thing that must stay reachable, at its best height."""
     hung = _hung(catalog, question)
     if hung is None:
@@ -156,7 +156,7 @@ def screen_checks(catalog: Catalog, question: Question) -> list[Check]:
     ]
 
 
-def screen_rise_mm(catalog: Catalog, question: Question) -> Decimal | None:
+def screen_rise_mm(catalog: Catalog, question: MountingQuestion) -> Decimal | None:
     """The height at which a floating screen keeps the most room; none where nothing around it asks for room."""
     hung = _hung(catalog, question)
     if hung is None:
@@ -165,7 +165,7 @@ def screen_rise_mm(catalog: Catalog, question: Question) -> Decimal | None:
     return from_micro(cell(rise.values, 0)) if cell(rise.known, 0) else None
 
 
-def _hung(catalog: Catalog, question: Question) -> tuple[Columns, Columns] | None:
+def _hung(catalog: Catalog, question: MountingQuestion) -> tuple[Columns, Columns] | None:
     """A part that may have a floating screen, and what must stay reachable around the opening."""
     things = catalog.vehicle(question.vehicle_id).things(question.opening_id)
     part = catalog.part("head_unit", question.part_id)
@@ -193,7 +193,7 @@ def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
     return replace(check, missing=missing, loose=loose)
 
 
-def renamed(check: Check, question: Question, *, cut_unknown: bool) -> Check:
+def renamed(check: Check, question: MountingQuestion, *, cut_unknown: bool) -> Check:
     """The check with its missing figures named where they are kept: by part, opening or adapter."""
     if not (check.missing or check.loose):
         return check
@@ -207,7 +207,7 @@ def renamed(check: Check, question: Question, *, cut_unknown: bool) -> Check:
 SIDES = {"w_mm": "w_mm", "h_mm": "h_mm", "found_w_mm": "w_mm", "found_h_mm": "h_mm"}
 
 
-def _kept_as(name: str, question: Question, cut_unknown: bool) -> str:
+def _kept_as(name: str, question: MountingQuestion, cut_unknown: bool) -> str:
     subject, _, field = name.partition(".")
     of_adapter = subject == "mouth" and question.adapter_id and field not in ("shaft_mm", "found_w_mm", "found_h_mm")
     if of_adapter:

@@ -51,7 +51,7 @@ class Place:
 
 
 @dataclass(frozen=True)
-class Look:
+class CandidatePass:
     """Which of the parts that go in are read of each slot."""
 
     k: int

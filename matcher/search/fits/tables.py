@@ -12,7 +12,7 @@ from matcher.kernel.distinct import Numbers
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import Codes, worst
 from matcher.rules.rule import Rule, figures_of
-from matcher.rules.terms import Figure
+from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.parts import Parts
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
@@ -44,7 +44,7 @@ def verdict_table(
     others
         All else that the rules read: `count` rows, or one that stands for all of them.
     """
-    figures = [Figure("part", one.field) for one in figures_of(tuple(rules)) if one.subject == subject]
+    figures = [FigureTerm("part", one.field) for one in figures_of(tuple(rules)) if one.subject == subject]
     sets = parts.sets(figures)
     mine = Columns({f"{subject}.{one.field}": parts.columns[one] for one in figures}).take(sets.first)
     at = Evaluation(mine.down() | others.across(), settings)

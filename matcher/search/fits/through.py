@@ -16,7 +16,7 @@ from matcher.search.catalog.parts import Parts
 from matcher.search.fits.feasible import Mountings, feasible
 from matcher.search.fits.fit import STANDING, fit_parts, question_of
 from matcher.search.fits.interfaces import interfaces_of
-from matcher.search.fits.mounting import Question
+from matcher.search.fits.mounting import MountingQuestion
 from matcher.search.fits.place import LOOSEST, Place, is_allowed
 from matcher.search.fits.screens import screen_codes
 
@@ -53,7 +53,7 @@ def _order(fit: Fit) -> tuple[int, int]:
     return -VERDICT_ORDER[fit.verdict], len(LADDER) if fit.alteration is None else step_rank(fit.alteration)
 
 
-def _try_adapters(catalog: Catalog, question: Question, asked: int) -> Tried:
+def _try_adapters(catalog: Catalog, question: MountingQuestion, asked: int) -> Tried:
     """Sweep the adapters made for the opening's kind for one part."""
     every = catalog.parts("adapter")
     adapters = every.take(np.flatnonzero(every.cells["for"].values == word_code(question.kind)))
@@ -67,7 +67,7 @@ def _try_adapters(catalog: Catalog, question: Question, asked: int) -> Tried:
     return Tried(len(adapters), min(ways)[-1] if ways else None)
 
 
-def _mountings(catalog: Catalog, question: Question, adapters: Parts) -> Mountings:
+def _mountings(catalog: Catalog, question: MountingQuestion, adapters: Parts) -> Mountings:
     """The feasible mountings of one part with these adapters, at any step of the ladder."""
     settings, vehicle = catalog.settings, catalog.vehicle(question.vehicle_id)
     place = Place(question.kind, question.family, question.vehicle_id, question.opening_id, LOOSEST)

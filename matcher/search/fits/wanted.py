@@ -19,20 +19,20 @@ from matcher.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class HeadUnitWish:
     """What the job asks of a head unit."""
 
     screen_min_in: Decimal | None
     must: tuple[str, ...]
 
 
-def wanted_columns(wanted: Wanted, has: Collection[str] | None, given: Collection[str]) -> Columns:
+def wanted_columns(wanted: HeadUnitWish, has: Collection[str] | None, given: Collection[str]) -> Columns:
     """What a job asks of one head unit, with its features, if they are known, and those its accessories give."""
     met = None if has is None else len({*has, *given} & set(wanted.must))
     return columns_of("wanted", [{"screen_min_in": wanted.screen_min_in, "count": len(wanted.must), "met": met}])
 
 
-def wanted_codes(parts: Parts, wanted: Wanted, settings: Settings) -> Codes:
+def wanted_codes(parts: Parts, wanted: HeadUnitWish, settings: Settings) -> Codes:
     """Return the worst that is said of each head unit by what the job asks of one."""
     must = set(wanted.must)
     has = np.array([-1 if some is None else len(must & set(some)) for some in parts.lists("features")], np.int64)

@@ -11,9 +11,9 @@ import numpy as np
 
 from catalog_schema.ladder import LADDER
 from matcher.search.fits.place import DRILLED
-from matcher.search.matrix.spots import BARE, Place, Spot
+from matcher.search.matrix.spots import BARE, PlaceClass, Spot
 from matcher.search.matrix.tables import Tables
-from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, Numbers, Said, Telling
+from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, Numbers, RowVerdicts, Telling
 
 NEVER = len(LADDER)
 """No step of the ladder."""
@@ -21,7 +21,7 @@ FAR = 1 << 40
 """After every way in."""
 
 
-class Through(NamedTuple):
+class WayParts(NamedTuple):
     """The parts that go through a way in, or all where every pair is told."""
 
     at: Numbers
@@ -53,7 +53,7 @@ class Ask:
     step: int
     every: bool
 
-    def of(self, place: Place) -> Shown:
+    def of(self, place: PlaceClass) -> Shown:
         """What is told of the parts that go in at a place, or of all."""
         if place.closed is not None and not self.every:
             return self._shown([], _NONE, _NONE, _NONE)
@@ -73,7 +73,7 @@ class Ask:
         at = np.flatnonzero(best < FAR)
         return self._shown(spots, at, spot[at], takes[at])
 
-    def refused(self, place: Place, shown: Shown) -> Numbers:
+    def refused(self, place: PlaceClass, shown: Shown) -> Numbers:
         """Of the parts that do not go in, how many each rule refuses first, without an adapter."""
         goes_in = shown.at[shown.takes <= self.step]
         bare = place.ways[0]
@@ -112,7 +112,7 @@ class Ask:
             np.minimum(said, table.first[given].take(sets.take(at)), out=said)
         return firm, lifted
 
-    def _through(self, spots: Sequence[Spot]) -> Through:
+    def _through(self, spots: Sequence[Spot]) -> WayParts:
         """The parts that go through one way in; of its spots that is taken which takes the least."""
         found = [self._at_spot(spot, number) for number, spot in enumerate(spots)]
         if len(found) == 1:
@@ -127,13 +127,13 @@ class Ask:
             taken = best[one.at] % 2 == number
             order[one.at[taken]] = one.order[taken]
         at = np.flatnonzero(best < FAR)
-        return Through(at, best[at] % 2, takes[at], order[at])
+        return WayParts(at, best[at] % 2, takes[at], order[at])
 
     def _boldest(self, spot: Spot) -> int:
         """Where a spot stands among those none of which takes a part: the boldest within the step is told."""
         return 1000 - spot.step if spot.step <= self.step else 2000 + spot.step
 
-    def _at_spot(self, spot: Spot, number: int) -> Through:
+    def _at_spot(self, spot: Spot, number: int) -> WayParts:
         if self.every:
             at = np.arange(self._many)
         else:
@@ -147,7 +147,7 @@ class Ask:
             at, firm, lifted, takes = at[goes_in], firm[goes_in], lifted[goes_in], takes[goes_in]
         worst = np.where(takes >= DRILLED, firm, np.minimum(firm, lifted))
         order = (FREE - np.where(takes <= self.step, worst, 0).astype(np.int64)) * 10 + takes
-        return Through(at, np.full(len(at), number), takes, order)
+        return WayParts(at, np.full(len(at), number), takes, order)
 
     def _shown(self, spots: Sequence[Spot], at: Numbers, spot: Numbers, takes: Numbers) -> Shown:
         """What is told of some parts, each at its spot."""
@@ -174,13 +174,13 @@ class Ask:
         self._worsen(key, told, spot.beyond, np.ones(len(at), np.bool_))
         return told
 
-    def _worsen(self, key: Numbers, told: Numbers, said: Said, where: Numbers) -> None:
+    def _worsen(self, key: Numbers, told: Numbers, said: RowVerdicts, where: Numbers) -> None:
         """Put what is said in where it is worse."""
         worse = where & (said.key < key)
         if worse.any():
             key[worse], told[worse] = said.key, self._number(said)
 
-    def _number(self, said: Said) -> int:
+    def _number(self, said: RowVerdicts) -> int:
         return self.telling.number(self.telling.kind, said.key, said.margin, said.tol)
 
 

@@ -8,14 +8,14 @@ from typing import NamedTuple
 
 from matcher.rules import adapter, amp_board, cargo, dash, holding, speaker, step, supply
 from matcher.rules.rule import Rule, rules_of
-from matcher.rules.terms import Figure, Term, read_by
+from matcher.rules.terms import FigureTerm, Term, read_by
 
 
-class Sheet(NamedTuple):
+class RuleSheet(NamedTuple):
     """Rules that read the same measures of a part, asked of each set of its figures at each set of an interface's."""
 
     rules: tuple[Rule, ...]
-    part: tuple[Figure, ...]
+    part: tuple[FigureTerm, ...]
     is_hung: bool = False
     """Whether they are about things that a floating screen may cover."""
 
@@ -26,7 +26,7 @@ class Sheet(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Asking:
+class KindRules:
     """The rules of a kind of opening."""
 
     kind: str
@@ -52,32 +52,32 @@ class Asking:
         return [*self.gate, *(rule for rule in rules_of(self.scope) if rule not in self.gate)]
 
     @cached_property
-    def sheets(self) -> list[Sheet]:
+    def sheets(self) -> list[RuleSheet]:
         """The rules of part and opening by the measures that they read of a part: the gate first, the things last."""
         groups: dict[object, list[Rule]] = {"gate": list(self.gate)}
         for rule in self.mated[len(self.gate) :]:
             measures = frozenset(str(one) for one in read_of("part", rule) if one.field.endswith("_mm"))
             groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
-        found = [Sheet(tuple(rules), tuple(read_of("part", *rules))) for rules in groups.values()]
-        return [*found, Sheet(self.things, (*HUNG, *read_of("part", *self.things)), True)] if self.things else found
+        found = [RuleSheet(tuple(rules), tuple(read_of("part", *rules))) for rules in groups.values()]
+        return [*found, RuleSheet(self.things, (*HUNG, *read_of("part", *self.things)), True)] if self.things else found
 
 
-def read_of(subject: str, *rules: Rule) -> list[Figure]:
+def read_of(subject: str, *rules: Rule) -> list[FigureTerm]:
     """All that some rules read of a subject."""
     terms: list[Term] = [term for rule in rules for term in rule.terms]
     return [one for one in read_by(*terms) if one.subject == subject]
 
 
-HUNG = tuple(Figure("part", name) for name in ("screen", "screen_rise_min_mm", "screen_rise_max_mm"))
+HUNG = tuple(FigureTerm("part", name) for name in ("screen", "screen_rise_min_mm", "screen_rise_max_mm"))
 """What says whether and how a screen hangs, beside what its rules read."""
 _POWERED, _HOLDING, _PLATES = (tuple(rules_of(one)) for one in (supply.POWERED, holding.HOLDING, adapter.ADAPTER))
 _SIZES = (speaker.HOLE_WIDTH, speaker.HOLE_HEIGHT, speaker.HOLE_CORNER, speaker.FLANGE_WIDTH, speaker.FLANGE_HEIGHT)
 _BODY, _ROOM = (dash.MOUNT, dash.BODY_WIDTH, dash.BODY_HEIGHT), (amp_board.WIDTH, amp_board.DEPTH, amp_board.HEIGHT)
 _EVERY = (
-    Asking("dash", "head_unit", dash.DASH, _BODY, _POWERED, _PLATES, tuple(rules_of(dash.SCREEN))),
-    Asking("speaker", "speaker", speaker.SPEAKER, _SIZES, (), _PLATES),
-    Asking("cargo", "enclosure", cargo.CARGO, (cargo.WIDTH, cargo.HEIGHT), _HOLDING),
-    Asking("amp_spot", "amplifier", amp_board.BOARD, _ROOM, (*_POWERED, *_HOLDING)),
+    KindRules("dash", "head_unit", dash.DASH, _BODY, _POWERED, _PLATES, tuple(rules_of(dash.SCREEN))),
+    KindRules("speaker", "speaker", speaker.SPEAKER, _SIZES, (), _PLATES),
+    KindRules("cargo", "enclosure", cargo.CARGO, (cargo.WIDTH, cargo.HEIGHT), _HOLDING),
+    KindRules("amp_spot", "amplifier", amp_board.BOARD, _ROOM, (*_POWERED, *_HOLDING)),
 )
 ASKED = {one.kind: one for one in _EVERY}
 """Every kind of opening into which a rule places a part."""

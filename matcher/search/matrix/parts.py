@@ -9,12 +9,12 @@ from typing import NamedTuple
 import numpy as np
 
 from matcher.kernel.alike import alike, told_apart
-from matcher.kernel.distinct import Sets as FigureSets
+from matcher.kernel.distinct import DistinctSets as FigureSets
 from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.search.catalog.parts import Parts, parts_of_rows, stored_field
 from matcher.search.catalog.usual import MADE_OF
-from matcher.search.matrix.kinds import ASKED, Asking, Sheet
+from matcher.search.matrix.kinds import ASKED, KindRules, RuleSheet
 from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection, quoted
@@ -39,7 +39,7 @@ def write_parts(con: Connection, out: Path, kinds: Sequence[str], settings: Sett
     _write(con, every, out / PARTS)
 
 
-def _lay_parts(con: Connection, asking: Asking, settings: Settings) -> None:
+def _lay_parts(con: Connection, asking: KindRules, settings: Settings) -> None:
     """The parts of a family with their numbers, as ``parts_KIND``."""
     parts = parts_of_rows(con, asking.family, settings, _needed(asking))
     sets = [_sets(sheet, parts, settings) for sheet in asking.sheets]
@@ -57,14 +57,14 @@ def _lay_parts(con: Connection, asking: Asking, settings: Settings) -> None:
     con.unregister("numbered")
 
 
-def _sets(sheet: Sheet, parts: Parts, settings: Settings) -> FigureSets:
+def _sets(sheet: RuleSheet, parts: Parts, settings: Settings) -> FigureSets:
     """The parts that a sheet cannot tell apart; how high a screen hangs goes by all of its figures."""
     if sheet.is_hung:
         return distinct([each for one in sheet.part for each in told_apart(parts.columns[one])], len(parts))
     return alike(sheet.rules, ["part"], Evaluation(parts.columns, settings), len(parts))
 
 
-def _needed(asking: Asking) -> frozenset[str]:
+def _needed(asking: KindRules) -> frozenset[str]:
     """The fields that the sheets read of a part, and those from which the shop's estimates of them follow."""
     read = {one.field for sheet in asking.sheets for one in sheet.part}
     return frozenset(map(stored_field, {*read, *(other for name in read for other in MADE_OF.get(name, ()))}))
@@ -78,23 +78,23 @@ def _sets_file(out: Path, family: str) -> Path:
     return out / SETS / f"{family}.parquet"
 
 
-class Sets(NamedTuple):
+class PartSets(NamedTuple):
     """Parts that have every set of figures, and by sheet the number of the set that each has."""
 
     parts: Parts
     numbers: Sequence[Numbers]
 
 
-def read_sets(con: Connection, out: Path, asking: Asking, settings: Settings) -> Sets:
+def read_sets(con: Connection, out: Path, asking: KindRules, settings: Settings) -> PartSets:
     """The sets of a family's figures."""
     held = quoted(_sets_file(out, asking.family))
     con.execute(f"CREATE OR REPLACE VIEW {asking.family} AS FROM read_parquet({held})")
     parts = parts_of_rows(con, asking.family, settings, _needed(asking))
     numbers = con.execute(f"SELECT COLUMNS('^p\\d+$') FROM {asking.family} ORDER BY part_id").fetchnumpy()
-    return Sets(parts, [np.asarray(numbers[f"p{at}"]) for at in range(len(asking.sheets))])
+    return PartSets(parts, [np.asarray(numbers[f"p{at}"]) for at in range(len(asking.sheets))])
 
 
-def parts_sql(out: Path, asking: Asking, first: int, many: int) -> str:
+def parts_sql(out: Path, asking: KindRules, first: int, many: int) -> str:
     """SQL of so many numbered parts of a family, from one on, in their order: (part_no, p0, p1, ...)."""
     sets = ", ".join(f"p{at}" for at in range(len(asking.sheets)))
     return (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from matcher.search.fits.holes import OWN, SIDES
-from matcher.search.matrix.kinds import ASKED, Asking, read_of
+from matcher.search.matrix.kinds import ASKED, KindRules, read_of
 from matcher.store.database.connection import Connection, quoted
 
 COVERS = (
@@ -37,7 +37,7 @@ def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None) ->
     )
 
 
-def _alike_sql(con: Connection, asking: Asking, where: str) -> str:
+def _alike_sql(con: Connection, asking: KindRules, where: str) -> str:
     """SQL of the openings of a kind, each with a number for those that are alike in all that their answers go by."""
     figures = [*held_columns(con, f"opening_{asking.kind}", "opening", _figures(asking)), COVERS]
     figures += held_columns(con, "vehicle", "vehicle", [one.field for one in read_of("vehicle", *asking.own)])
@@ -57,7 +57,7 @@ def held_columns(con: Connection, table: str, name: str, fields: Iterable[str]) 
     return [f'{name}."{column}"' for column, *_ in con.execute(f"DESCRIBE {table}").fetchall() if column in wanted]
 
 
-def _figures(asking: Asking) -> list[str]:
+def _figures(asking: KindRules) -> list[str]:
     """The figures of an opening that its answers go by, at first hand or through its hole."""
     read = ["basis", *(one.field for one in read_of("opening", *asking.own, *asking.mated, *asking.things))]
     if asking.plates:

@@ -69,7 +69,7 @@ class Matrix(Answer):
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class MatrixContents:
     """What a matrix is to hold."""
 
     kinds: tuple[str, ...]
@@ -79,7 +79,7 @@ class Wanted:
     adapters: bool
 
 
-def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Tell) -> Matrix:
+def run_matrix(store: Store, out: Path, wanted: MatrixContents, engine: Engine, tell: Tell) -> Matrix:
     """Ask every part of the catalog at every opening of its kind, and leave the answers in a folder.
 
     What an earlier run of the same question left there is not asked again; of another question nothing stays.
@@ -106,7 +106,7 @@ def run_matrix(store: Store, out: Path, wanted: Wanted, engine: Engine, tell: Te
         raise not_written(out, error) from None
 
 
-def _prepare(out: Path, published: Snapshot, wanted: Wanted, tell: Tell) -> MatrixQuestion:
+def _prepare(out: Path, published: Snapshot, wanted: MatrixContents, tell: Tell) -> MatrixQuestion:
     """Write down the question and its places; clear away what answers another one."""
     with aside() as con:
         lay_catalog(con, published)
@@ -134,7 +134,7 @@ def _clear_halves(out: Path) -> None:
             half.unlink(missing_ok=True)
 
 
-def _question(places: int, published: Snapshot, wanted: Wanted) -> MatrixQuestion:
+def _question(places: int, published: Snapshot, wanted: MatrixContents) -> MatrixQuestion:
     """What is asked, in shares each as large as a worker has room for: some places against some parts."""
     parts = max(1, *(published.tables[ASKED[kind].family].rows for kind in wanted.kinds))
     slices = -(-parts // PARTS_A_TASK)

@@ -15,7 +15,7 @@ import numpy as np
 from catalog_schema.ladder import LADDER
 from matcher.kernel.alike import alike
 from matcher.kernel.columns import Columns, columns_of, word_code
-from matcher.kernel.distinct import Sets, distinct
+from matcher.kernel.distinct import DistinctSets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import NO
 from matcher.rules.step import ALLOWED
@@ -24,9 +24,9 @@ from matcher.search.catalog.vehicle import told
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.interfaces import lifted, prices
 from matcher.search.fits.place import BOARD_STEP, DRILLED
-from matcher.search.matrix.kinds import Asking, Sheet, read_of
+from matcher.search.matrix.kinds import KindRules, RuleSheet, read_of
 from matcher.search.matrix.places import COVERS, held_columns
-from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, NOTHING, WORD, Numbers, Said, said_of
+from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, NOTHING, WORD, Numbers, RowVerdicts, said_of
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection, records
 
@@ -44,27 +44,27 @@ class Spot(NamedTuple):
     adapter_no: int
     given: tuple[int, ...]
     """Its set of figures on each sheet."""
-    firm: Said
+    firm: RowVerdicts
     """What is said of vehicle, place and adapter."""
-    lifted: Said
+    lifted: RowVerdicts
     """What is said of the adapter's holes, which new ones lift."""
-    beyond: Said
+    beyond: RowVerdicts
     """What is said of its step being more than is asked."""
 
 
 @dataclass(frozen=True)
-class Place:
+class PlaceClass:
     """An opening that stands for all that are alike."""
 
     place_no: int
-    own: Said
+    own: RowVerdicts
     closed: int | None
     """The first rule that refuses every part there."""
     ways: list[list[Spot]] = field(default_factory=list)
     """The spots of each way in, as found and as it may be cut: first without an adapter, then the cheapest first."""
 
 
-class Rows(NamedTuple):
+class InterfaceRows(NamedTuple):
     """Interfaces of some places, a row for each."""
 
     place: Numbers
@@ -73,8 +73,8 @@ class Rows(NamedTuple):
     is_cut: Numbers
     columns: Columns
     """Of ``mouth``."""
-    firm: Said
-    lifted: Said
+    firm: RowVerdicts
+    lifted: RowVerdicts
 
 
 @dataclass
@@ -82,7 +82,7 @@ class Spots:
     """The places of one kind in a share, and how they are asked about."""
 
     con: Connection
-    asking: Asking
+    asking: KindRules
     step: int
     every: bool
     adapters: Parts | None
@@ -131,12 +131,12 @@ class Spots:
         return [first[number] for number in range(len(numbers))], at
 
     @cached_property
-    def rows(self) -> Rows:
+    def rows(self) -> InterfaceRows:
         """Every spot within the step, or all where every pair is told."""
         many = len(self._openings)
         if not self.asking.plates:
             same, none = np.full(many, BOARD_STEP), np.full(many, BARE)
-            return Rows(np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *_nothing(many))
+            return InterfaceRows(np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *_nothing(many))
         holes = holes_of(self.asking.kind, self._columns)
         found = [self._bare(holes)]
         if self.adapters is not None:
@@ -148,12 +148,12 @@ class Spots:
             ]
         return reduce(_under, found)
 
-    def _bare(self, holes: Holes) -> Rows:
+    def _bare(self, holes: Holes) -> InterfaceRows:
         at = np.flatnonzero(np.full(len(holes), self.every) | (holes.step <= self.step) | ~holes.is_cut)
         bare, mouths = np.full(len(at), BARE), bare_interfaces(holes).take(at)
-        return Rows(holes.opening[at], bare, holes.step[at], holes.is_cut[at], mouths, *_nothing(len(at)))
+        return InterfaceRows(holes.opening[at], bare, holes.step[at], holes.is_cut[at], mouths, *_nothing(len(at)))
 
-    def _plated(self, adapters: Parts, some: Numbers, holes: Holes) -> Rows:
+    def _plated(self, adapters: Parts, some: Numbers, holes: Holes) -> InterfaceRows:
         """Some adapters in holes in which they may sit."""
         plates, every, shape = adapters.subject("adapter").take(some), self.asking.plates, (len(some), len(holes))
         at = Evaluation(plates.down() | holes.columns.across(), self.settings)
@@ -164,17 +164,17 @@ class Spots:
             near &= said[1].key // WORD != NO
         plate, hole = np.nonzero(near)
         mouths = adapter_interfaces(holes.columns.take(hole), plates.take(plate), len(plate))
-        firm, loose = (Said(*(part[near] for part in one)) for one in said)
-        return Rows(holes.opening[hole], some[plate], step[near], holes.is_cut[hole], mouths, firm, loose)
+        firm, loose = (RowVerdicts(*(part[near] for part in one)) for one in said)
+        return InterfaceRows(holes.opening[hole], some[plate], step[near], holes.is_cut[hole], mouths, firm, loose)
 
     @cached_property
-    def sets(self) -> list[Sets]:
+    def sets(self) -> list[DistinctSets]:
         """Of each sheet the distinct sets of the spots' figures."""
         return [self._sets(sheet) for sheet in self.asking.sheets]
 
-    def _sets(self, sheet: Sheet) -> Sets:
+    def _sets(self, sheet: RuleSheet) -> DistinctSets:
         if sheet.is_hung:
-            return Sets(np.arange(len(self.things)), np.array(self._listed[1], np.int64)[self.rows.place])
+            return DistinctSets(np.arange(len(self.things)), np.array(self._listed[1], np.int64)[self.rows.place])
         rows = len(self.rows.place)
         return alike(sheet.rules, GIVEN, Evaluation(self._there(np.arange(rows)), self.settings), rows)
 
@@ -186,7 +186,7 @@ class Spots:
         """Interfaces and their openings, a row for each."""
         return self.rows.columns.take(rows) | self._columns.take(self.rows.place[rows])
 
-    def places(self) -> Iterator[Place]:
+    def places(self) -> Iterator[PlaceClass]:
         """The places with their ways in; adapters that give the same there, and sit as well, are one: the cheapest."""
         rows, cents = self.rows, self._cents()
         at = Evaluation(self._columns | self._vehicles, self.settings)
@@ -206,9 +206,9 @@ class Spots:
             for some in spots.values():
                 ways.setdefault(tuple(alike[some].tolist()), some)
             every = [[self._spot(one, said) for one in some] for some in ways.values()]
-            yield Place(row["place_no"], said, closed, every)
+            yield PlaceClass(row["place_no"], said, closed, every)
 
-    def _spot(self, row: int, own: Said) -> Spot:
+    def _spot(self, row: int, own: RowVerdicts) -> Spot:
         rows, step = self.rows, int(self.rows.step[row])
         given = tuple(int(one.number[row]) for one in self.sets)
         firm = own.and_of(rows.firm.at(row))
@@ -216,7 +216,7 @@ class Spots:
         return Spot(step, int(rows.adapter_no[row]), given, firm, rows.lifted.at(row), beyond)
 
     @cached_property
-    def _limit(self) -> Said:
+    def _limit(self) -> RowVerdicts:
         """What the limit on alteration says of each step of the ladder."""
         ways = columns_of("way", [{"step": step} for step in range(len(LADDER))])
         steps = columns_of("asked", [{"step": self.step}]) | ways
@@ -235,16 +235,16 @@ class Spots:
         return cents
 
 
-def _nothing(rows: int) -> tuple[Said, Said]:
+def _nothing(rows: int) -> tuple[RowVerdicts, RowVerdicts]:
     """What is said of some rows of which no rule speaks."""
-    said = Said(*(np.full(rows, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
+    said = RowVerdicts(*(np.full(rows, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
     return said, said
 
 
-def _under(first: Rows, other: Rows) -> Rows:
+def _under(first: InterfaceRows, other: InterfaceRows) -> InterfaceRows:
     """Rows, and others under them."""
     columns = Columns({name: joined(column, other.columns[name]) for name, column in first.columns.items()})
     place, adapter_no, step, is_cut = (np.concatenate(each) for each in zip(first[:4], other[:4], strict=True))
     both = (first.firm, other.firm), (first.lifted, other.lifted)
-    firm, loose = (Said(*map(np.concatenate, zip(*each, strict=True))) for each in both)
-    return Rows(place, adapter_no, step, is_cut, columns, firm, loose)
+    firm, loose = (RowVerdicts(*map(np.concatenate, zip(*each, strict=True))) for each in both)
+    return InterfaceRows(place, adapter_no, step, is_cut, columns, firm, loose)

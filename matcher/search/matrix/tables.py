@@ -15,9 +15,19 @@ from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import Rule
 from matcher.search.fits.screens import best_rise
-from matcher.search.matrix.kinds import Asking, Sheet
+from matcher.search.matrix.kinds import KindRules, RuleSheet
 from matcher.search.matrix.spots import GIVEN, Spots
-from matcher.search.matrix.verdicts import DOUBT, FREE, NO_RULE, Numbers, Said, Telling, said_of, worst_along, worst_of
+from matcher.search.matrix.verdicts import (
+    DOUBT,
+    FREE,
+    NO_RULE,
+    Numbers,
+    RowVerdicts,
+    Telling,
+    said_of,
+    worst_along,
+    worst_of,
+)
 from matcher.settings import Settings
 
 CELLS_AT_ONCE = 1_000_000
@@ -25,7 +35,7 @@ CELLS_AT_ONCE = 1_000_000
 
 
 @dataclass(frozen=True)
-class Table:
+class SheetVerdicts:
     """What a sheet says: a row for each set of a spot's figures, a column for each set of a part's."""
 
     is_lifted: bool
@@ -40,7 +50,7 @@ class Table:
 class Tables:
     """All sheets of a share, and the parts that they are asked of."""
 
-    every: Sequence[Table]
+    every: Sequence[SheetVerdicts]
     part_no: Numbers
     sets: Sequence[Numbers]
     """Of each sheet: which set of figures each part has. The parts stand in the order of their sets of the gate."""
@@ -65,32 +75,32 @@ class Tables:
 class _Told(NamedTuple):
     """What a rule says of all that it tells apart, and by set of the sheet which of that it is."""
 
-    said: Said
+    said: RowVerdicts
     spot: Numbers
     part: Numbers
 
-    def at(self, spot: Numbers, part: Numbers) -> Said:
+    def at(self, spot: Numbers, part: Numbers) -> RowVerdicts:
         """What it says of cells of the sheet."""
         cells = self.spot[spot], self.part[part]
-        return Said(*(each[cells] for each in self.said))
+        return RowVerdicts(*(each[cells] for each in self.said))
 
 
 @dataclass(frozen=True)
 class Filling:
     """How the tables of a share are filled."""
 
-    asking: Asking
+    asking: KindRules
     spots: Spots
     telling: Telling
     settings: Settings
     every: bool
 
-    def table(self, at: int, parts: Columns, count: int) -> Table:
+    def table(self, at: int, parts: Columns, count: int) -> SheetVerdicts:
         """Ask a sheet of all sets of parts, `count` of them, against all sets of spots."""
         sheet = self.asking.sheets[at]
         shape = (len(self.spots.sets[at].first), count)
         first, key = np.full(shape, FREE, np.int8), np.full(shape, NO_RULE)
-        table = Table(sheet.is_lifted, first, key, np.zeros(shape, np.int32))
+        table = SheetVerdicts(sheet.is_lifted, first, key, np.zeros(shape, np.int32))
         if sheet.is_hung:
             for at_spot, some, said in self._screens(sheet, parts, count):
                 first[at_spot, some] = said.first
@@ -108,10 +118,10 @@ class Filling:
         self._tell(table, spot, part, said)
         return table
 
-    def _tell(self, table: Table, spot: Numbers, part: Numbers, said: Said) -> None:
+    def _tell(self, table: SheetVerdicts, spot: Numbers, part: Numbers, said: RowVerdicts) -> None:
         """Take in what is said of some cells; of what is refused only where every pair is told."""
         kept = slice(None) if self.every else said.first >= DOUBT
-        spot, part, said = spot[kept], part[kept], Said(*(each[kept] for each in said))
+        spot, part, said = spot[kept], part[kept], RowVerdicts(*(each[kept] for each in said))
         table.key[spot, part] = said.key
         table.told[spot, part] = self.telling.numbers(*said[1:])
 
@@ -125,7 +135,7 @@ class Filling:
         said = said_of([rule], self.asking.rules, Evaluation(columns, self.settings), shape)
         return _Told(said, spots.number, some.number)
 
-    def _screens(self, sheet: Sheet, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, Said]]:
+    def _screens(self, sheet: RuleSheet, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, RowVerdicts]]:
         """The worst that is said about any thing, where a floating screen hangs as well as it can."""
         screen = parts["part.screen"]
         floats = np.broadcast_to(~np.asarray(screen.known) | (screen.values == word_code("floating")), count)
@@ -144,7 +154,7 @@ class Filling:
                 yield spot, some, worst_along(said, 1)
 
 
-def _columns(parts: Columns, sheet: Sheet, some: slice | Numbers) -> Columns:
+def _columns(parts: Columns, sheet: RuleSheet, some: slice | Numbers) -> Columns:
     return Columns({str(one): parts[one] for one in sheet.part}).take(some)
 
 

@@ -102,7 +102,7 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
             f"CREATE TEMP TABLE place AS FROM read_parquet({quoted(folder / PLACES)}) "
             f"WHERE place_no >= {first} AND place_no < {first + question.places}"
         )
-        rows = Rows(con, Telling(), adapters=question.adapters)
+        rows = ShareRows(con, Telling(), adapters=question.adapters)
         for kind in question.kinds:
             if con.execute("SELECT 1 FROM place WHERE kind = ? LIMIT 1", [kind]).fetchone():
                 _ask(con, kind, question, published, folder, task % question.slices, rows)
@@ -122,7 +122,7 @@ def lay_catalog(con: Connection, published: Snapshot) -> None:
 
 
 def _ask(
-    con: Connection, kind: str, question: MatrixQuestion, published: Snapshot, out: Path, at: int, rows: Rows
+    con: Connection, kind: str, question: MatrixQuestion, published: Snapshot, out: Path, at: int, rows: ShareRows
 ) -> None:
     """Ask about the places of one kind of opening."""
     asking, settings, every = ASKED[kind], published.settings, question.every
@@ -149,7 +149,7 @@ def shares_left(out: Path, tasks: int) -> Sequence[int]:
 
 
 @dataclass
-class Rows:
+class ShareRows:
     """What a share has to tell so far: of each row where it is, and as its word what is told and what step it takes."""
 
     con: Connection

@@ -38,7 +38,7 @@ UNKNOWN = int(np.iinfo(np.int64).min)
 """A margin that is not known."""
 
 
-class Said(NamedTuple):
+class RowVerdicts(NamedTuple):
     """What some rules say, of one row or of many: the first that refuses it, and the worst."""
 
     first: Any
@@ -47,23 +47,23 @@ class Said(NamedTuple):
     """In millionths, as the tolerance."""
     tol: Any
 
-    def at(self, row: Any) -> Said:
+    def at(self, row: Any) -> RowVerdicts:
         """What they say of a row."""
-        return Said(*(int(part[row]) for part in self))
+        return RowVerdicts(*(int(part[row]) for part in self))
 
-    def and_of(self, other: Said) -> Said:
+    def and_of(self, other: RowVerdicts) -> RowVerdicts:
         """The worst of both, of one row."""
         worst = min(self, other, key=lambda said: said.key)
         return worst._replace(first=min(self.first, other.first))
 
 
-NOTHING = Said(FREE, NO_RULE, UNKNOWN, 0)
+NOTHING = RowVerdicts(FREE, NO_RULE, UNKNOWN, 0)
 """What is said where no rule applies."""
 
 
-def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> Said:
+def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> RowVerdicts:
     """What some rules say of rows of a shape; `places` are all rules of the question."""
-    told = Said(*(np.full(shape, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
+    told = RowVerdicts(*(np.full(shape, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
     for rule in rules:
         place, code = places.index(rule), np.broadcast_to(_without_risk(codes(rule, at)), shape)
         tol = np.broadcast_to(at.tol(rule.have) + at.tol(rule.need), shape)
@@ -102,18 +102,18 @@ def key_of(code: Any, margin: Any, tol: Any, unit: str, place: int) -> Any:
     return code.astype(np.int64) * WORD + (0 if unit == "mm" else OTHER) + ranked + place
 
 
-def worst_of(one: Said, other: Said) -> Said:
+def worst_of(one: RowVerdicts, other: RowVerdicts) -> RowVerdicts:
     """The worst of both, row by row."""
     worse = other.key < one.key
     worst = (np.where(worse, *each) for each in zip(other[1:], one[1:], strict=True))
-    return Said(np.minimum(one.first, other.first), *worst)
+    return RowVerdicts(np.minimum(one.first, other.first), *worst)
 
 
-def worst_along(said: Said, axis: int) -> Said:
+def worst_along(said: RowVerdicts, axis: int) -> RowVerdicts:
     """The worst of what is said along an axis."""
     at = np.expand_dims(said.key.argmin(axis=axis), axis)
     worst = (np.take_along_axis(part, at, axis=axis).squeeze(axis) for part in said[1:])
-    return Said(said.first.min(axis=axis), *worst)
+    return RowVerdicts(said.first.min(axis=axis), *worst)
 
 
 @dataclass(eq=False)

@@ -27,7 +27,7 @@ from matcher.search.exact.choices import (
     Union,
     relaxed_by_cents,
 )
-from matcher.search.feeds.links import Coils
+from matcher.search.feeds.links import CoilWiring
 from matcher.search.feeds.plans import Mode
 from matcher.search.scoring import Scoring
 from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Wired, feeds_of, figures_of
@@ -59,7 +59,7 @@ class OnSource:
     """What fills the bass slot: the mode, the coil wiring, and what the rules say of the feed."""
 
     mode: Mode
-    coils: Coils
+    coils: CoilWiring
     code: int
     gain: int
     wiring: int

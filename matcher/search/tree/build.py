@@ -17,10 +17,10 @@ from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
 from matcher.search.feeds.parts import (
     AmplifierSignature,
+    ByIdentity,
     Candidate,
     HeadSignature,
     LineAid,
-    Same,
     made_of,
 )
 from matcher.search.feeds.plans import BASS_MODES
@@ -31,7 +31,7 @@ from matcher.search.tree.beside import SetSlot
 from matcher.search.tree.found import Reader
 from matcher.search.tree.heads import (
     HeadOption,
-    HeadUnits,
+    HeadUnitSlot,
     Inputs,
     Outputs,
     head_options,
@@ -40,12 +40,12 @@ from matcher.search.tree.heads import (
     outputs_of,
 )
 from matcher.search.tree.job import JobTree
-from matcher.search.tree.places import Place
+from matcher.search.tree.places import PlaceLoudspeakers
 from matcher.store.catalog.owned import owned_of
 
 if TYPE_CHECKING:
     from matcher.search.candidates.amplifiers import Amplifiers
-    from matcher.search.field import Field
+    from matcher.search.field import RankingField
 
 _Table = tuple["Amplifiers", CandidateTable]
 """Amplifiers, and the table that has a row for each of them."""
@@ -59,14 +59,14 @@ class BuiltTree:
     reader: Reader
 
 
-def build_tree(field: Field, *, sure: bool, by_goods: bool) -> BuiltTree:
+def build_tree(field: RankingField, *, sure: bool, by_goods: bool) -> BuiltTree:
     """The tree of a job; of sure candidates and feeds only, if nothing may be left to measure."""
     return _Builder(field, sure, by_goods).tree()
 
 
 @dataclass
 class _Builder:
-    field: Field
+    field: RankingField
     sure: bool
     by_goods: bool
 
@@ -83,7 +83,7 @@ class _Builder:
                 lambda: self._amplifiers(field.amplifiers, field.amplifiers.table(playing=True), "amplifier"),
             ),
             pairs=self._pairs if field.bass is not None else [],
-            bass=self._of_amplifiers(("bass", Same(field.bass), Same(self._classes)), self._bass),
+            bass=self._of_amplifiers(("bass", ByIdentity(field.bass), ByIdentity(self._classes)), self._bass),
             beside=[
                 SetSlot(at, slot.slot, [some for some in slot.alternatives if self._counts(some)])
                 for at, slot in enumerate(field.beside)
@@ -104,7 +104,7 @@ class _Builder:
     def _asked(self) -> tuple[object, ...]:
         """How the candidates are looked at: what is made of them so is made once."""
         scoring = self.field.scoring
-        return self.sure, self.by_goods, scoring.wishes, scoring.hopeful, Same(scoring.settings)
+        return self.sure, self.by_goods, scoring.wishes, scoring.hopeful, ByIdentity(scoring.settings)
 
     def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
         """What is made of the amplifiers, once for each job that has the same; where one is pinned, for this alone."""
@@ -114,19 +114,23 @@ class _Builder:
         """Whether parts may stand in what is asked."""
         return not self.sure or not any(one.is_open for one in some)
 
-    def _place(self, opening_id: str) -> Place:
+    def _place(self, opening_id: str) -> PlaceLoudspeakers:
         field = self.field
         (place,) = (one for one in field.question.speakers if one.opening_id == opening_id)
         count = place.count
         untouched = field.question.dash_id is None
         wanted = field.nets_wanted.get(opening_id)
 
-        def make() -> Place:
+        def make() -> PlaceLoudspeakers:
             table = table_of(field.speakers[opening_id])
             table = table.some(table.code == FITS) if self.sure else table
-            return Place(opening_id, count, table, at_place(field.scoring, place), self.sure, untouched, wanted)
+            return PlaceLoudspeakers(
+                opening_id, count, table, at_place(field.scoring, place), self.sure, untouched, wanted
+            )
 
-        made: Place = made_of(field.speakers[opening_id], ("place", place, untouched, wanted, self._asked), make)
+        made: PlaceLoudspeakers = made_of(
+            field.speakers[opening_id], ("place", place, untouched, wanted, self._asked), make
+        )
         return made
 
     # Head units and the lines to amplifiers.
@@ -148,21 +152,21 @@ class _Builder:
         outputs = list(dict.fromkeys(outputs_of(one) for group in self._heads for one in group.table.classes))
         inputs = list(dict.fromkeys(inputs_of(one) for one in self.field.amplifiers.classes))
         aids = [] if self.field.aids is None else self.field.aids.signatures
-        key = ("lines", tuple(outputs), tuple(aids), Same(self.field.scoring.settings))
+        key = ("lines", tuple(outputs), tuple(aids), ByIdentity(self.field.scoring.settings))
         lines: _Lines = made_of(self.field.amplifiers, key, lambda: _Lines.of(outputs, inputs, aids, self.field))
         return lines
 
-    def _head_units(self) -> HeadUnits:
+    def _head_units(self) -> HeadUnitSlot:
         """The head units, made once for all jobs that have the same, and the same lines."""
         lines, aids = self._lines, self.field.aids
 
-        def make() -> HeadUnits:
-            return HeadUnits(self._head_options(), lines.codes, lines.outputs, sure=self.sure)
+        def make() -> HeadUnitSlot:
+            return HeadUnitSlot(self._head_options(), lines.codes, lines.outputs, sure=self.sure)
 
         if self.field.pins:
             return make()
-        key = ("units", Same(lines), Same(None if aids is None else aids.rows), self._asked)
-        units: HeadUnits = made_of(self.field.heads, key, make)
+        key = ("units", ByIdentity(lines), ByIdentity(None if aids is None else aids.rows), self._asked)
+        units: HeadUnitSlot = made_of(self.field.heads, key, make)
         return units
 
     def _head_options(self) -> list[HeadOption]:
@@ -258,7 +262,7 @@ class _Lines:
     aids: Sequence[LineAid]
 
     @classmethod
-    def of(cls, outputs: list[Outputs], inputs: list[Inputs], aids: list[LineAid], field: Field) -> _Lines:
+    def of(cls, outputs: list[Outputs], inputs: list[Inputs], aids: list[LineAid], field: RankingField) -> _Lines:
         if not inputs or not outputs:
             nothing = np.zeros((1, len(outputs), 1 + len(aids)), dtype=np.int64)
             return cls(nothing, outputs, dict.fromkeys(inputs, 0), aids)

@@ -22,7 +22,7 @@ from matcher.search.feeds.parts import (
     speaker_signature,
 )
 from matcher.search.feeds.plans import BASS_MODES, Plan, bass_feed
-from matcher.search.packages import Fitted, Found, Sources
+from matcher.search.packages import Found, PackageCandidate, Sources
 from matcher.search.scoring import Scoring
 from matcher.search.tree.bass import BassSlot
 from matcher.search.tree.beside import EQUIPMENT, SetSlot
@@ -166,10 +166,10 @@ class Reader:
         if more or aid is not None:
             head = replace(head, along=(*head.along, *more, *([] if aid is None else [aid])))
         sources = self._sources(found.taken, self.plans[rank], head, amplifier, own)
-        fitted = [Fitted(head, unsure=head.unsure), *self._speakers(slots, sources)]
-        fitted += [] if amplifier is None else [Fitted(amplifier, unsure=amplifier.unsure)]
+        fitted = [PackageCandidate(head, unsure=head.unsure), *self._speakers(slots, sources)]
+        fitted += [] if amplifier is None else [PackageCandidate(amplifier, unsure=amplifier.unsure)]
         fitted += self._bass(slots, sources, own)
-        fitted += [Fitted(one, unsure=one.unsure) for slot, at in slots.beside for one in slot.candidates(at)]
+        fitted += [PackageCandidate(one, unsure=one.unsure) for slot, at in slots.beside for one in slot.candidates(at)]
         lost = self.scoring.unknown(sources.code)
         shared = sources.plan.without_fader * self.scoring.shared
         return Found(found.points, found.cents, found.uses, found.name, sources, rank, lost, shared, tuple(fitted))
@@ -188,7 +188,7 @@ class Reader:
         fed = None if amplifier is None else amplifier_signature(amplifier)
         return Sources(plan, block_of(signature) if needed else None, fed, min(codes))
 
-    def _speakers(self, slots: Slots, sources: Sources) -> list[Fitted]:
+    def _speakers(self, slots: Slots, sources: Sources) -> list[PackageCandidate]:
         fed = slots.on_feeds
         coils = {name: slot.fills.wired(slot.row(at)) for name, (slot, at) in fed.items()}
         found = []
@@ -203,10 +203,10 @@ class Reader:
                 known = self.scoring.unknown_beside(code, one.code)
                 earned = int(slot.points[at]) - one.total_points - known
                 points = (("loudness", earned), ("known", known))
-                found.append(Fitted(one, feed, coils[name], link, one.unsure or code != FITS, points))
+                found.append(PackageCandidate(one, feed, coils[name], link, one.unsure or code != FITS, points))
         return found
 
-    def _bass(self, slots: Slots, sources: Sources, own: Candidate | None) -> list[Fitted]:
+    def _bass(self, slots: Slots, sources: Sources, own: Candidate | None) -> list[PackageCandidate]:
         if slots.bass is None:
             return []
         slot, at = slots.bass
@@ -218,9 +218,13 @@ class Reader:
         known = self.scoring.unknown_beside(fills.code, system.code)
         points = (("bass", int(slot.points[at]) - system.points - known), ("known", known))
         unsure = fills.code != FITS or system.driver.unsure
-        driver = Fitted(system.driver, feed, fills.coils, link, unsure, points, system)
-        fitted = [driver, Fitted(system.box, unsure=system.box.unsure, bass=system)]
-        return fitted if own is None else [*fitted, Fitted(replace(own, slot="bass_amplifier"), unsure=own.unsure)]
+        driver = PackageCandidate(system.driver, feed, fills.coils, link, unsure, points, system)
+        fitted = [driver, PackageCandidate(system.box, unsure=system.box.unsure, bass=system)]
+        return (
+            fitted
+            if own is None
+            else [*fitted, PackageCandidate(replace(own, slot="bass_amplifier"), unsure=own.unsure)]
+        )
 
 
 def _aid_of(head: Candidate) -> LineAid | None:

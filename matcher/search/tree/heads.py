@@ -127,7 +127,7 @@ def groups_of(blocks: tuple[tuple[Decimal | None, Decimal | None], ...]) -> Chan
     return channel_groups([(power, None, None, least) for power, least in blocks])
 
 
-class HeadUnits:
+class HeadUnitSlot:
     """Every way to fill the dash, by the channel group and the line that it offers.
 
     Parameters

@@ -22,8 +22,8 @@ from matcher.search.feeds.plans import Feed, Plan
 from matcher.search.scoring import Scoring
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
 from matcher.search.tree.bass import BassOptions
-from matcher.search.tree.heads import HeadUnits
-from matcher.search.tree.places import FeedOptions, Place, feed_options
+from matcher.search.tree.heads import HeadUnitSlot
+from matcher.search.tree.places import FeedOptions, PlaceLoudspeakers, feed_options
 
 FEASIBLE = IMPOSSIBLE // 2
 """Above it there is something to choose."""
@@ -70,8 +70,8 @@ class JobTree:
     """
 
     plans: Sequence[Plan]
-    places: Sequence[Place]
-    heads: HeadUnits
+    places: Sequence[PlaceLoudspeakers]
+    heads: HeadUnitSlot
     profiles: int
     classes: AmplifierClasses
     amplifiers: AmplifierTable

@@ -25,15 +25,15 @@ from matcher.search.exact.choices import (
     Union,
     relaxed_by_cents,
 )
-from matcher.search.feeds.links import Coils, coil_wirings
-from matcher.search.feeds.parts import Same, SpeakerSignature
+from matcher.search.feeds.links import CoilWiring, coil_wirings
+from matcher.search.feeds.parts import ByIdentity, SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
 from matcher.search.scoring import Scoring
 from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
 from matcher.search.tree.tops import LevelTops
 
 
-class Kind(NamedTuple):
+class LoudspeakerClass(NamedTuple):
     """A loudspeaker in a net, as a channel group sees it."""
 
     load_ohm: Decimal | None
@@ -51,12 +51,12 @@ class Wiring:
         The coil wirings of each class.
     """
 
-    def __init__(self, classes: Sequence[SpeakerSignature], nets: Sequence[Sequence[Coils]]) -> None:
-        kinds: dict[Kind, int] = {}
-        by_load: dict[Decimal | None, dict[int, tuple[int, Coils]]] = {}
+    def __init__(self, classes: Sequence[SpeakerSignature], nets: Sequence[Sequence[CoilWiring]]) -> None:
+        kinds: dict[LoudspeakerClass, int] = {}
+        by_load: dict[Decimal | None, dict[int, tuple[int, CoilWiring]]] = {}
         for at, (one, some) in enumerate(zip(classes, nets, strict=True)):
             for coils in some:
-                kind = Kind(coils.load_ohm, coils.blocks, one.rms_w, one.is_unrated)
+                kind = LoudspeakerClass(coils.load_ohm, coils.blocks, one.rms_w, one.is_unrated)
                 by_load.setdefault(coils.load_ohm, {})[at] = kinds.setdefault(kind, len(kinds)), coils
         self.loads = sorted(by_load, key=lambda load: (load is None, load))
         self.load_figures = figures_of(self.loads)
@@ -73,13 +73,13 @@ class Wiring:
             np.array([kind.original for kind in kinds], dtype=np.bool_),
         )
 
-    def coils(self, load: int, group: int) -> Coils:
+    def coils(self, load: int, group: int) -> CoilWiring:
         """The wiring in which a class puts a load on a group."""
         return self._coils[load][group]
 
 
 @dataclass
-class Place:
+class PlaceLoudspeakers:
     """The loudspeakers of one opening.
 
     Parameters
@@ -130,7 +130,7 @@ class Place:
             self._wirings[key] = Wiring(classes, [self._nets(one, *key) for one in classes])
         return self._wirings[key]
 
-    def _nets(self, one: SpeakerSignature, untouched: bool, mode: Mode) -> list[Coils]:
+    def _nets(self, one: SpeakerSignature, untouched: bool, mode: Mode) -> list[CoilWiring]:
         wanted = self.net_wanted
         return [coils for coils in coil_wirings(one, self.count, mode, untouched) if wanted in (None, coils.net)]
 
@@ -146,7 +146,7 @@ class OnFeed:
     """The only load that it may put there; None: any."""
     beside: int
 
-    def wired(self, row: int) -> Coils:
+    def wired(self, row: int) -> CoilWiring:
         """The wiring in which a row earns most here: of equal ones the surer, then the first."""
         return self.place.best_wiring(row, self.group, self.load, self.beside)
 
@@ -154,7 +154,7 @@ class OnFeed:
 class PlaceOnGroups:
     """A place on every channel group of a source in a mode, beside each load that may share the group."""
 
-    def __init__(self, place: Place, wiring: Wiring, groups: ChannelGroups, beside: Figures | None) -> None:
+    def __init__(self, place: PlaceLoudspeakers, wiring: Wiring, groups: ChannelGroups, beside: Figures | None) -> None:
         self.place, self.wiring = place, wiring
         self._feeds: Feeds = feeds_of(groups, wiring.wired, beside, place.scoring)
         self._slots: dict[object, Slot] = {}
@@ -205,7 +205,7 @@ class PlaceOnGroups:
             most[some] = np.maximum(most[some], earned)
         return most
 
-    def best_wiring(self, row: int, group: int, load: int | None, beside: int) -> Coils:
+    def best_wiring(self, row: int, group: int, load: int | None, beside: int) -> CoilWiring:
         """The wiring in which a row earns most: of equal ones the surer, then the first."""
         at_class, rows = int(self.place.table.group[row]), np.array([row])
         found = []
@@ -216,7 +216,7 @@ class PlaceOnGroups:
                 found.append((-earned, -self._feeds.code[group, kind, beside], at))
         return self.wiring.coils(min(found)[2], at_class)
 
-    def code(self, row: int, group: int, coils: Coils, beside: int) -> int:
+    def code(self, row: int, group: int, coils: CoilWiring, beside: int) -> int:
         """The worst that the rules say of a row in a wiring."""
         at = self.wiring.loads.index(coils.load_ohm)
         kind = self.wiring.kind_at[at][self.place.table.group[row]]
@@ -230,7 +230,9 @@ TURN = 4
 class FeedOptions:
     """The loudspeakers of one feed on each channel group of its source."""
 
-    def __init__(self, feed: Feed, places: Sequence[Place], groups: ChannelGroups, *, by_goods: bool) -> None:
+    def __init__(
+        self, feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups, *, by_goods: bool
+    ) -> None:
         self.feed, self.places, self._by_goods = feed, places, by_goods
         wirings = [place.wiring(feed) for place in places]
         besides = [wiring.load_figures for wiring in reversed(wirings)] if len(places) > 1 else [None]
@@ -284,9 +286,11 @@ class FeedOptions:
         return Union(tops[some][:, SPREAD], cents, None, make)
 
 
-def feed_options(feed: Feed, places: Sequence[Place], groups: ChannelGroups, *, by_goods: bool) -> FeedOptions:
+def feed_options(
+    feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups, *, by_goods: bool
+) -> FeedOptions:
     """The loudspeakers of some places on a feed; of places and groups that stay the same they are made once."""
-    key = feed, tuple(map(Same, places)), Same(groups), by_goods
+    key = feed, tuple(map(ByIdentity, places)), ByIdentity(groups), by_goods
     options = places[0].options
     if key not in options:
         options[key] = FeedOptions(feed, places, groups, by_goods=by_goods)

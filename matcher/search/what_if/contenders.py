@@ -26,9 +26,9 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.feeds.parts import Candidate, LineAid, has_unknown_load, is_incomplete
 from matcher.search.feeds.plans import Mode, Source
-from matcher.search.field import Field, Pin
+from matcher.search.field import PinnedSlot, RankingField
 from matcher.search.fits.families import supply_code
-from matcher.search.fits.place import Look
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
@@ -165,7 +165,7 @@ class Contenders:
         elsewhere = (_ids(_filling(found, other)[0]) for other in self._plain.speakers if other != place)
         return any(known.intersection(some) and not mine.intersection(some) for some in elsewhere)
 
-    def _with_speakers(self, place: str, some: CandidateTable) -> Field:
+    def _with_speakers(self, place: str, some: CandidateTable) -> RankingField:
         """Everything as it is, but at one place only some loudspeakers, taken as known wherever they stand."""
         now, named = self._plain, _named(some.ids)
         places = {other: self._elsewhere(other, named) for other in now.speakers}
@@ -236,11 +236,13 @@ class Contenders:
         plain, hoping = self._plain, self._hoped.amplifiers
         every = hoping.some(hoping.of_parts(parts)) + plain.amplifiers.some(~plain.amplifiers.of_parts(parts))
         known = replace(plain, amplifiers=every, scoring=self._hoped.scoring)
-        pins = (Pin(task, lambda those: those.of_parts(parts)) for task in AMPLIFIERS[: 1 + (plain.bass is not None)])
+        pins = (
+            PinnedSlot(task, lambda those: those.of_parts(parts)) for task in AMPLIFIERS[: 1 + (plain.bass is not None)]
+        )
         ways = (self._ranked(replace(known, pins=(*plain.pins, pin)), AMPLIFIER, use) for pin in pins)
         return min((one for one in ways if one is not None), key=lambda found: found.order, default=None)
 
-    def _ranked(self, one: Field, slot: str = "", use: Use = None) -> Found | None:
+    def _ranked(self, one: RankingField, slot: str = "", use: Use = None) -> Found | None:
         """The best package of a field that is not behind the winner of now, with a source in one use."""
         self.budget.check()
         if use is not None:
@@ -254,17 +256,17 @@ class Contenders:
         return found
 
     @cached_property
-    def _plain(self) -> Field:
+    def _plain(self) -> RankingField:
         """Everything as it is; but for what stands open about the vehicle's supply itself, of all that it powers."""
-        made = gather_field(self.catalog, self.question, Look(1))
+        made = gather_field(self.catalog, self.question, CandidatePass(1))
         if supply_code(self.catalog, self.question.job.vehicle_id) == FITS:
             return made
         return replace(made, heads=self._hoped.heads, amplifiers=self._hoped.amplifiers)
 
     @cached_property
-    def _hoped(self) -> Field:
+    def _hoped(self) -> RankingField:
         """Everything as if it were known, in a field that hopes for what its feeds do not tell."""
-        made = gather_field(self.catalog, self.question, Look(EVERY, hoping=True))
+        made = gather_field(self.catalog, self.question, CandidatePass(EVERY, hoping=True))
         return replace(made, bass=None if made.bass is None else made.bass.hopeful())
 
 

@@ -16,8 +16,8 @@ from matcher.search.candidates.line_aids import line_aids
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
-from matcher.search.field import Field, Pin, every_model
-from matcher.search.fits.place import Look
+from matcher.search.field import PinnedSlot, RankingField, every_model
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion
@@ -43,24 +43,24 @@ class OnePart:
     def __post_init__(self) -> None:
         self._alone = self.catalog if self.family in IN_SETS else only_part(self.catalog, self.family, self.part_id)
 
-    def field(self, question: JobQuestion) -> Field:
+    def field(self, question: JobQuestion) -> RankingField:
         """A field in which the part is the only one of its family, or every set of such parts is kept."""
         many = len(self.catalog.parts(self.family)) if self.family in IN_SETS else 1
-        return gather_field(self._alone, question, Look(many))
+        return gather_field(self._alone, question, CandidatePass(many))
 
-    def best(self, whole: Field, limits: SumLimits) -> Found | None:
+    def best(self, whole: RankingField, limits: SumLimits) -> Found | None:
         """The best package of a field that holds the part."""
         found = [one for way in self.ways(whole) if (one := best_of(way, limits)) is not None]
         return min(found, key=lambda one: (one.order, one.rank), default=None)
 
-    def ways(self, whole: Field) -> Iterator[Field]:
+    def ways(self, whole: RankingField) -> Iterator[RankingField]:
         """The field with the part pinned to each slot that it may fill."""
         alone = self.field(whole.question)
         if heads := self._mine(alone.heads):
             yield replace(whole, heads=heads)
         if self.makes_level(whole):
             aids = line_aids(wished(self.catalog, whole.question.job), whole.scoring).only(self.part_id)
-            yield replace(whole, aids=aids, pins=(*whole.pins, Pin("line_aid", every_model)))
+            yield replace(whole, aids=aids, pins=(*whole.pins, PinnedSlot("line_aid", every_model)))
         for place, parts in alone.speakers.items():
             if speakers := self._mine(parts):
                 yield replace(whole, speakers=whole.speakers | {place: speakers})
@@ -68,7 +68,7 @@ class OnePart:
         if mine:
             others = whole.amplifiers.some(~self._brings(whole.amplifiers))
             for task in AMPLIFIERS if whole.bass is not None else AMPLIFIERS[:1]:
-                yield replace(whole, amplifiers=mine + others, pins=(*whole.pins, Pin(task, self._brings)))
+                yield replace(whole, amplifiers=mine + others, pins=(*whole.pins, PinnedSlot(task, self._brings)))
         if whole.bass is not None:
             bass = whole.bass.only(lambda stock: stock.with_part(self.part_id))
             if bass.ways:
@@ -83,7 +83,7 @@ class OnePart:
         """Whether a candidate brings the part."""
         return self.part_id in names_of(one)
 
-    def makes_level(self, whole: Field) -> bool:
+    def makes_level(self, whole: RankingField) -> bool:
         """Whether the part is an accessory that makes a line level."""
         return whole.aids is not None and len(whole.aids.only(self.part_id)) > 0
 

@@ -10,11 +10,11 @@ from catalog_schema.jobs import Job
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
-from matcher.search.field import Field
-from matcher.search.fits.place import Look
+from matcher.search.field import RankingField
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
-from matcher.search.packages import Fitted, Found
+from matcher.search.packages import Found, PackageCandidate
 from matcher.search.question import question_of
 from matcher.search.ranking import best_of
 
@@ -28,7 +28,7 @@ def best_instead(catalog: Catalog, job: Job, most: int) -> dict[str, list[Found]
         How many parts to name for an opening.
     """
     question = question_of(catalog, job)
-    field, limits = gather_field(catalog, question, Look(most)), sum_limits(question, job.limits.budget)
+    field, limits = gather_field(catalog, question, CandidatePass(most)), sum_limits(question, job.limits.budget)
     first = best_of(field, limits)
     if first is None:
         return {}
@@ -39,13 +39,15 @@ def best_instead(catalog: Catalog, job: Job, most: int) -> dict[str, list[Found]
     }
 
 
-def at_opening(found: Found, opening_id: str) -> Fitted:
+def at_opening(found: Found, opening_id: str) -> PackageCandidate:
     """The head unit or loudspeaker of a package at an opening."""
     slots = ("head_unit", "speaker")
     return next(one for one in found.fitted if one.candidate.opening_id == opening_id and one.candidate.slot in slots)
 
 
-def _further(field: Field, place: str, some: Sequence[Candidate], found: Found, limits: SumLimits) -> Iterator[Found]:
+def _further(
+    field: RankingField, place: str, some: Sequence[Candidate], found: Found, limits: SumLimits
+) -> Iterator[Found]:
     """The best packages with other parts at an opening, each with another one than all before it."""
     left = list(some)
     while True:

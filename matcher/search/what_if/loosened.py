@@ -33,7 +33,7 @@ Value = Decimal | str | None
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class RelaxedLimit:
     """A limit that gives."""
 
     limit: str
@@ -46,12 +46,12 @@ class Change:
 class Loosened:
     """A job with some limits changed, and its best package."""
 
-    changes: tuple[Change, ...]
+    changes: tuple[RelaxedLimit, ...]
     job: Job
     found: Found
 
 
-Way = tuple[tuple[Change, ...], Job]
+Way = tuple[tuple[RelaxedLimit, ...], Job]
 
 
 def relaxations(possible: WhatIf, names: Sequence[str], clashes: Sequence[Limits]) -> Iterator[Loosened]:
@@ -75,7 +75,7 @@ def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
     start = next(((freed, job) for freed, job in _starts(possible, names) if possible.best(job)), None)
     if start is None:
         return
-    ways: list[tuple[tuple[Change, ...], Job]] = [((), start[1])]
+    ways: list[tuple[tuple[RelaxedLimit, ...], Job]] = [((), start[1])]
     for name in names:
         stem, _, what = name.partition(".")
         drawn = start[0].get(name) or DRAWN_BACK.get(stem, _gone)
@@ -130,23 +130,23 @@ DrawnBack = Callable[[WhatIf, Job, str], Iterator[Way]]
 
 
 def _gone(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (Change(f"choose.{what}", None),), loose
+    yield (RelaxedLimit(f"choose.{what}", None),), loose
 
 
 def _without(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (Change(f"must.{what}", None),), loose
+    yield (RelaxedLimit(f"must.{what}", None),), loose
 
 
 def _free(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (Change(f"keep.{what}", None),), loose
+    yield (RelaxedLimit(f"keep.{what}", None),), loose
 
 
 def _replaced(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (Change(f"keep.{what}", "replaced"),), loose
+    yield (RelaxedLimit(f"keep.{what}", "replaced"),), loose
 
 
 def _left_out(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (Change(f"keep.{what}", "left out"),), loose
+    yield (RelaxedLimit(f"keep.{what}", "left out"),), loose
 
 
 def _routes(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
@@ -154,11 +154,11 @@ def _routes(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     routes = possible.job.security_routes or ()
     fewer = [(route, tuple(other for other in routes if other != route)) for route in routes]
     enough = [
-        ((Change(f"security_routes.{route}", None),), job)
+        ((RelaxedLimit(f"security_routes.{route}", None),), job)
         for route, others in fewer
         if others and possible.best(job := replace(loose, security_routes=others))
     ]
-    yield from enough or [((Change("security_routes", None),), loose)]
+    yield from enough or [((RelaxedLimit("security_routes", None),), loose)]
 
 
 def _at_one(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
@@ -184,7 +184,7 @@ def _everywhere(possible: WhatIf, tight: Job, places: list[str]) -> Way:
     for place in places:
         step, job, found = _lowered(possible, job, found, place, now)
         if step > now:
-            changes.append(Change(f"per_opening.{place}", LADDER[step]))
+            changes.append(RelaxedLimit(f"per_opening.{place}", LADDER[step]))
     return tuple(changes), job
 
 
@@ -200,7 +200,7 @@ def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
     found = possible.best(job) if floor < len(LADDER) else None
     if found is not None:
         step, job, _ = _lowered(possible, job, found, place, floor)
-        yield (Change(f"per_opening.{place}", LADDER[step]),), job
+        yield (RelaxedLimit(f"per_opening.{place}", LADDER[step]),), job
 
 
 def _lowered(possible: WhatIf, job: Job, found: Found, place: str, floor: int) -> tuple[int, Job, Found]:
@@ -241,11 +241,11 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     sizes = [size for size in every if size < asked.value]
     jobs = [loose, *(with_limits(loose, screen_min_in=Figure(size)) for size in sizes)]
     at = _last(len(jobs), lambda place: possible.best(jobs[place]) is not None)
-    yield (Change("screen_min_in", sizes[at - 1] if at else None),), jobs[at]
+    yield (RelaxedLimit("screen_min_in", sizes[at - 1] if at else None),), jobs[at]
 
 
 def _unpinned(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (Change(f"pin.{what}", None),), loose
+    yield (RelaxedLimit(f"pin.{what}", None),), loose
 
 
 def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
@@ -253,11 +253,11 @@ def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
     names = getattr(possible.job.limits.without, kind)
     fewer = [(name, tuple(other for other in names if other != name)) for name in names]
     enough = [
-        ((Change(f"without.{kind}", name),), job)
+        ((RelaxedLimit(f"without.{kind}", name),), job)
         for name, others in fewer
         if others and possible.best(job := _without_those(loose, kind, others))
     ]
-    yield from enough or [((Change(f"without.{kind}", None),), loose)]
+    yield from enough or [((RelaxedLimit(f"without.{kind}", None),), loose)]
 
 
 def _without_those(job: Job, kind: str, names: tuple[str, ...]) -> Job:
@@ -274,7 +274,7 @@ def _later(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     jobs = [loose, *(with_limits(loose, deliver_within_days=day) for day in reversed(days) if day > asked)]
     at = _last(len(jobs), lambda place: possible.best(jobs[place]) is not None)
     within = jobs[at].limits.deliver_within_days
-    yield (Change("deliver_within_days", None if within is None else Decimal(within)),), jobs[at]
+    yield (RelaxedLimit("deliver_within_days", None if within is None else Decimal(within)),), jobs[at]
 
 
 def _last(count: int, holds: Callable[[int], bool]) -> int:
@@ -291,7 +291,7 @@ def _budget(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     found = possible.least(loose, MONEY)
     assert found is not None
     budget = Decimal(found.cents) / 100
-    yield (Change("budget", budget),), with_limits(loose, budget=budget)
+    yield (RelaxedLimit("budget", budget),), with_limits(loose, budget=budget)
 
 
 def _at_rest(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
@@ -299,7 +299,7 @@ def _at_rest(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     found = possible.least(loose, DRAIN)
     assert found is not None
     drain_ma = Decimal(found.uses[0]) / 1000
-    yield (Change("at_rest_ma", drain_ma),), with_limits(loose, at_rest_ma=Figure(drain_ma))
+    yield (RelaxedLimit("at_rest_ma", drain_ma),), with_limits(loose, at_rest_ma=Figure(drain_ma))
 
 
 def with_limits(job: Job, **limits: object) -> Job:

@@ -13,8 +13,8 @@ from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import USES
-from matcher.search.field import Field
-from matcher.search.fits.place import Look
+from matcher.search.field import RankingField
+from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
@@ -131,7 +131,7 @@ class WhatIf:
     part: OnePart | None = None
     """A part that every package has to hold."""
     _witnesses: dict[frozenset[str], Found | None] = field(default_factory=dict)
-    _fields: list[tuple[Job, Field]] = field(default_factory=list)
+    _fields: list[tuple[Job, RankingField]] = field(default_factory=list)
     """Of the jobs asked last, the latest first."""
 
     def best(self, job: Job, free: frozenset[str] = frozenset()) -> Found | None:
@@ -180,12 +180,12 @@ class WhatIf:
         uses = tuple(None if name in free else most for name, most in zip(USES, limits.uses, strict=True))
         return replace(limits, uses=uses)
 
-    def field(self, job: Job) -> Field:
+    def field(self, job: Job) -> RankingField:
         """The field of a job as it is changed, made once as long as only its money and its standby drain change."""
         plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
         at = next((at for at, (one, _) in enumerate(self._fields) if one == plain), None)
         if at is None:
-            made = plain, gather_field(self.catalog, question_of(self.catalog, job), Look(1))
+            made = plain, gather_field(self.catalog, question_of(self.catalog, job), CandidatePass(1))
         else:
             made = self._fields.pop(at)
         self._fields = [made, *self._fields[: MOST_FIELDS - 1]]

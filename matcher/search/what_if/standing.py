@@ -20,11 +20,11 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.feeds.plans import Plan
-from matcher.search.field import Field
-from matcher.search.fits.place import Look
+from matcher.search.field import RankingField
+from matcher.search.fits.place import CandidatePass
 from matcher.search.fits.refusing import nothing_refused
 from matcher.search.gathering import gather_field
-from matcher.search.packages import Fitted, Found
+from matcher.search.packages import Found, PackageCandidate
 from matcher.search.question import question_of
 from matcher.search.ranking import first_of
 from matcher.settings import Settings
@@ -52,7 +52,7 @@ def put_together(con: Connection, job: Job, package: Package, settings: Settings
     with nothing_refused():
         catalog = Catalog(con, settings)  # what it reads in here is for nobody else
         question = question_of(catalog, _without_limits(job))
-        field = _narrowed(gather_field(catalog, question, Look(WAYS)), package)
+        field = _narrowed(gather_field(catalog, question, CandidatePass(WAYS)), package)
         fed = _fed(package)
         field = replace(field, plans_wanted=lambda plan: _feeds(plan) == fed)
         ways = first_of(field, NO_LIMITS, WAYS)
@@ -66,7 +66,7 @@ def _without_limits(job: Job) -> Job:
     return replace(job, limits=limits, tiers=())
 
 
-def _narrowed(field: Field, package: Package) -> Field:
+def _narrowed(field: RankingField, package: Package) -> RankingField:
     """The field with what the package has, and nothing else."""
     lines = package.lines
     return replace(
@@ -118,7 +118,7 @@ def _bass_as_stood(found: Found, package: Package) -> Found:
     """The package with drivers and box at the steps that their lines were chosen at."""
     lines = {line.slot: line for line in package.lines}
 
-    def stood(one: Fitted) -> Fitted:
+    def stood(one: PackageCandidate) -> PackageCandidate:
         if one.bass is None:
             return one
         driver, box = _as_stood(one.bass.driver, lines["bass"]), _as_stood(one.bass.box, lines["enclosure"])

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from catalog_schema.columns import Column, columns_of
+from catalog_schema.columns import TableColumn, columns_of
 from catalog_schema.vehicles import KeepClear, Pane
 from matcher.store.database.connection import Connection
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class NamedList:
     """One such list: how its fields begin, its table, and the column that holds the name of a thing."""
 
     stem: str
@@ -21,15 +21,15 @@ class Listed:
     model: type
 
     @property
-    def columns(self) -> tuple[Column, ...]:
+    def columns(self) -> tuple[TableColumn, ...]:
         """What can be measured of a thing."""
         return tuple(column for column in columns_of(self.model) if column.name != self.key)
 
-    def field_sql(self, column: Column) -> str:
+    def field_sql(self, column: TableColumn) -> str:
         """SQL of the field that a column of a thing is."""
         return f"'{self.stem}.' || \"{self.key}\" || '.{column.name}'"
 
-    def fields(self, con: Connection, where: str, values: list[str]) -> tuple[Column, ...]:
+    def fields(self, con: Connection, where: str, values: list[str]) -> tuple[TableColumn, ...]:
         """The fields of every thing that some rows of the table list."""
         rows = con.execute(f"select distinct {self.key} from {self.table} where {where} order by 1", values).fetchall()
         return tuple(
@@ -43,7 +43,7 @@ class Listed:
                 yield f"{self.stem}.{str(thing[self.key]).strip()}.{column.name}", thing.get(column.name)
 
 
-KEEP_CLEAR = Listed("keep_clear", "keep_clear", "name", KeepClear)
+KEEP_CLEAR = NamedList("keep_clear", "keep_clear", "name", KeepClear)
 """What must stay reachable around a dash opening."""
-PANES = Listed("panes", "pane", "pane", Pane)
+PANES = NamedList("panes", "pane", "pane", Pane)
 """A vehicle's glass."""

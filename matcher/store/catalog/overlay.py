@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 
-from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.settings import Settings, Tolerances
@@ -97,10 +97,10 @@ def _lay(
     con: Connection,
     table: str,
     subject: str,
-    columns: Sequence[Column],
+    columns: Sequence[TableColumn],
     where: str = "true",
     values: Sequence[object] = (),
-    field_sql: Callable[[Column], str] = lambda column: f"'{column.name}'",
+    field_sql: Callable[[TableColumn], str] = lambda column: f"'{column.name}'",
 ) -> None:
     """Set each field of a table's rows to its latest reading; `field_sql` is SQL of the field that a column is."""
     tolerances = shop_tolerances(con)
@@ -116,7 +116,7 @@ def _lay(
             )
 
 
-def _assignments(column: Column, tolerances: Tolerances) -> str:
+def _assignments(column: TableColumn, tolerances: Tolerances) -> str:
     sql_type = column.kind.sql_type
     typed = "string_split(r.value, ';')" if sql_type == "VARCHAR[]" else f"r.value::{sql_type}"
     value = f'"{column.name}" = {typed}'

@@ -10,7 +10,7 @@ from matcher.errors import Problem
 from matcher.store.database.connection import Connection
 
 if TYPE_CHECKING:
-    from catalog_schema.columns import Column
+    from catalog_schema.columns import TableColumn
     from catalog_schema.jobs import Job, OwnedPart
 
 FAMILIES = ("head_unit", "speaker", "amplifier", "subwoofer", "enclosure", "accessory", "cable")
@@ -64,7 +64,7 @@ def _row(one: OwnedPart) -> dict[str, Any]:
     return {name: cell for name, cell in read.items() if cell is not None} | {"price": 0}
 
 
-def _read(column: Column, typed: Mapping[str, object]) -> Any:
+def _read(column: TableColumn, typed: Mapping[str, object]) -> Any:
     read = column.kind.read(typed.get(column.name))
     return column.default if read is None else read
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.figures import FigureError, read_number
 from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
 from matcher.errors import InputError, NotKnown
@@ -18,7 +18,7 @@ MOST_WORDS = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Bound:
+class FigureBound:
     """A family's figure, and between what it is to lie."""
 
     field: str
@@ -38,13 +38,18 @@ class FoundPart:
     pack_of: int | None
 
 
-def bounded_columns(family: str) -> list[Column]:
+def bounded_columns(family: str) -> list[TableColumn]:
     """The fields of a family that bounds can be set on."""
     return [column for column in family_columns(family) if isinstance(column.kind, FigureKind | CountKind | MoneyKind)]
 
 
 def find_parts(
-    con: Connection, words: str, family: str | None, bounds: Sequence[Bound] = (), after: str = "", limit: int = 50
+    con: Connection,
+    words: str,
+    family: str | None,
+    bounds: Sequence[FigureBound] = (),
+    after: str = "",
+    limit: int = 50,
 ) -> list[FoundPart]:
     """Parts that hold every word, in the order of their numbers, those after ``after`` alone.
 
@@ -81,7 +86,7 @@ def find_parts(
     return [FoundPart(*row) for row in rows]
 
 
-def _within(con: Connection, bound: Bound, family: str | None, params: list[object]) -> list[str]:
+def _within(con: Connection, bound: FigureBound, family: str | None, params: list[object]) -> list[str]:
     if family is None:
         raise InputError(f"a bound on {bound.field} needs a family", cure="pick the family first")
     known = {column.name: column for column in bounded_columns(family)}
@@ -95,7 +100,7 @@ def _within(con: Connection, bound: Bound, family: str | None, params: list[obje
     return told
 
 
-def _number(con: Connection, text: str, column: Column) -> Decimal:
+def _number(con: Connection, text: str, column: TableColumn) -> Decimal:
     try:
         number = read_number(text, column.unit or "n", shop_notation(con))
     except FigureError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.figures import Figure
 from catalog_schema.parts import FAMILIES, Part
 from catalog_schema.vehicles import OPENINGS, KeepClear, Opening, nested_of
@@ -61,7 +61,7 @@ RESERVED = frozenset({"class", "for"})
 """Columns whose names are words of the language: their fields end in an underscore."""
 
 
-def _fields(columns: Iterable[Column], row: Mapping[str, Any]) -> dict[str, Any]:
+def _fields(columns: Iterable[TableColumn], row: Mapping[str, Any]) -> dict[str, Any]:
     return {
         f"{column.name}_" if column.name in RESERVED else column.name: _cell(column, row)
         for column in columns
@@ -69,7 +69,7 @@ def _fields(columns: Iterable[Column], row: Mapping[str, Any]) -> dict[str, Any]
     }
 
 
-def _cell(column: Column, row: Mapping[str, Any]) -> Any:
+def _cell(column: TableColumn, row: Mapping[str, Any]) -> Any:
     cell = row[column.name]
     if cell is None:
         return None

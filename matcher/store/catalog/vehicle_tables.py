@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.columns import Column, columns_of
+from catalog_schema.columns import TableColumn, columns_of
 from catalog_schema.documents import build, parse_json
 from catalog_schema.figures import Figure
 from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Opening, Pane, Runs, Vehicle, nested_of
@@ -70,7 +70,7 @@ def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
         _insert(con, "keep_clear", place | {"position": position} | _cells(columns_of(KeepClear), thing, tolerances))
 
 
-def _cells(columns: Iterable[Column], thing: Any, tolerances: Tolerances | None = None) -> dict[str, Any]:
+def _cells(columns: Iterable[TableColumn], thing: Any, tolerances: Tolerances | None = None) -> dict[str, Any]:
     """A thing's fields as cells of its table, each figure with its tolerance beside it.
 
     ``tolerances`` gives each basis' tolerance in mm, for things that have lengths.
@@ -86,7 +86,7 @@ def _cells(columns: Iterable[Column], thing: Any, tolerances: Tolerances | None 
     return cells
 
 
-def _tol(column: Column, figure: Figure, tolerances: Tolerances | None) -> Decimal | None:
+def _tol(column: TableColumn, figure: Figure, tolerances: Tolerances | None) -> Decimal | None:
     """A figure's own tolerance, or that of its own basis; none: the row's basis sets it."""
     if tolerances is None or figure.tol is not None or figure.basis is None or not column.is_length:
         return figure.tol

@@ -7,7 +7,7 @@ from typing import Any
 
 from matcher.errors import Problem
 from matcher.store.chain.joined import READ_ONE_MOMENT, expect_standing
-from matcher.store.chain.kept import KEPT, Kept
+from matcher.store.chain.kept import KEPT, ChainTable
 from matcher.store.chain.made import chain_id
 from matcher.store.chain.mirror import rows_since
 from matcher.store.chain.server import Server, Session
@@ -42,7 +42,7 @@ def _guard_faults(session: Session) -> Iterator[Problem]:
             yield Problem(f"its guard {lost}", file=f"the chain's {kept.name}", cure=cure)
 
 
-def _row_faults(con: Connection, kept: Kept, chain: list[tuple[Any, ...]], again: str) -> Iterator[Problem]:
+def _row_faults(con: Connection, kept: ChainTable, chain: list[tuple[Any, ...]], again: str) -> Iterator[Problem]:
     key = ", ".join(kept.key)
     rows = con.execute(f"select {kept.names} from {kept.name} where {kept.only} order by {key}").fetchall()
     ours = {row[: kept.keys]: row for row in rows}

@@ -11,7 +11,7 @@ from catalog_schema.documents import parse_json
 from matcher.errors import BoltbackError, FileRefused, InputError, Problem
 from matcher.store.chain.address import read_address
 from matcher.store.chain.joined import CHANGE, counter_of, expect_standing, write_turn
-from matcher.store.chain.kept import KEPT, Kept, Rows, number_alone, number_own_events
+from matcher.store.chain.kept import KEPT, ChainTable, Rows, number_alone, number_own_events
 from matcher.store.chain.made import chain_id, make
 from matcher.store.chain.mirror import forget
 from matcher.store.chain.server import Server, Session
@@ -96,7 +96,7 @@ def leave(store: Store, *, by: str | None = None) -> Left:
     return Left(address, unknown)
 
 
-def _count(con: Connection, kept: Kept) -> int:
+def _count(con: Connection, kept: ChainTable) -> int:
     ((count,),) = con.execute(f"select count(*) from {kept.name} where {kept.only}").fetchall()
     return int(count)
 
@@ -131,7 +131,7 @@ def _move_in(session: Session, con: Connection, counter: str, by: str | None) ->
     return {name: len(rows) for name, rows in moving.items()}
 
 
-def _theirs(session: Session, kept: Kept) -> list[dict[str, Any]]:
+def _theirs(session: Session, kept: ChainTable) -> list[dict[str, Any]]:
     rows = session.ask(f"select {kept.names} from boltback.{kept.name}")
     return [dict(zip(kept.columns, row, strict=True)) for row in rows]
 
@@ -158,7 +158,7 @@ CURES = {
 RENAME = "give one of the two another name: boltback job export, job import"
 
 
-def _conflicts(kept: Kept, ours: list[dict[str, Any]], chain: Rows, used: bool) -> Iterator[Problem]:
+def _conflicts(kept: ChainTable, ours: list[dict[str, Any]], chain: Rows, used: bool) -> Iterator[Problem]:
     """Where a store says otherwise than a chain, and where it says more of what the chain has its own word on."""
     same = SAME.get(kept.name)
     if same is None:
@@ -174,11 +174,11 @@ def _conflicts(kept: Kept, ours: list[dict[str, Any]], chain: Rows, used: bool) 
             yield Problem("as the chain has it: not set", file=f"setting {name}", found=str(same(row)), cure=cure)
 
 
-def _key(kept: Kept, row: dict[str, Any]) -> tuple[Any, ...]:
+def _key(kept: ChainTable, row: dict[str, Any]) -> tuple[Any, ...]:
     return tuple(row[name] for name in kept.key)
 
 
-def _new(kept: Kept, ours: list[dict[str, Any]], theirs: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+def _new(kept: ChainTable, ours: list[dict[str, Any]], theirs: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     """The rows that the chain has not; those that are numbered get the chain's next numbers."""
     if not kept.sequence:
         held = {_key(kept, row) for row in theirs}

@@ -12,9 +12,18 @@ from typing import Protocol
 
 from matcher.errors import ChainGone, StoreFault
 from matcher.store.chain.address import read_address
-from matcher.store.chain.kept import KEPT, Kept, Rows, altered, note_state, number_own_events
+from matcher.store.chain.kept import KEPT, ChainTable, Rows, altered, note_state, number_own_events
 from matcher.store.chain.made import chain_id
-from matcher.store.chain.mirror import LAST, Standing, is_up, lay_out_again, read_news, set_standing, standing, take
+from matcher.store.chain.mirror import (
+    LAST,
+    ChainPosition,
+    is_up,
+    lay_out_again,
+    read_news,
+    set_standing,
+    standing,
+    take,
+)
 from matcher.store.chain.server import Server, Session
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import who
@@ -44,7 +53,7 @@ def catch_up(server: Server, con: Connection) -> None:
         _catch_up(session, con, at)
 
 
-def _catch_up(session: Session, con: Connection, at: Standing) -> None:
+def _catch_up(session: Session, con: Connection, at: ChainPosition) -> None:
     last = session.ask(LAST, number=at.number, mark=at.mark)
     if is_up(last, at):
         return
@@ -60,14 +69,14 @@ def _catch_up(session: Session, con: Connection, at: Standing) -> None:
     con.execute("commit")
 
 
-def expect_standing(con: Connection) -> Standing:
+def expect_standing(con: Connection) -> ChainPosition:
     """How far a file has come in the chain in which it is known to stand."""
     at = standing(con)
     assert at is not None
     return at
 
 
-class Change(Protocol):
+class ChainChange(Protocol):
     """A change of a store that stands in a chain, inside the file's transaction."""
 
     kept: bool
@@ -146,7 +155,7 @@ def write_turn(session: Session, rows: Rows, counter: str, by: str) -> tuple[int
     return int(number), mark
 
 
-def _insert(kept: Kept) -> str:
+def _insert(kept: ChainTable) -> str:
     sets = ", ".join(f"{name} = excluded.{name}" for name in kept.alters)
     again = f" on conflict ({', '.join(kept.key)}) do update set {sets}" if sets else ""
     return (

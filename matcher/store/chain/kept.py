@@ -16,7 +16,7 @@ OWN_EVENTS_FROM = 1_000_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class ChainTable:
     """A table that is kept in the chain: its columns with their types in the file, its key first."""
 
     name: str
@@ -44,7 +44,7 @@ class Kept:
 TEXT, WHOLE, MOMENT, AMOUNT = "varchar", "integer", "timestamptz", "decimal(15,6)"
 _MADE = {"job_id": TEXT, "number": WHOLE}
 
-EVENT = Kept(
+EVENT = ChainTable(
     "event",
     {"event_id": WHOLE, "happened_at": MOMENT, "by_whom": TEXT, "what": TEXT, "subject": TEXT}
     | {"detail": TEXT, "document": TEXT},
@@ -53,40 +53,40 @@ EVENT = Kept(
 )
 
 KEPT = (
-    Kept("vehicle", {"vehicle_id": TEXT, "document": TEXT}, alters=("document",)),
-    Kept(
+    ChainTable("vehicle", {"vehicle_id": TEXT, "document": TEXT}, alters=("document",)),
+    ChainTable(
         "job",
         {"job_id": TEXT, "vehicle_id": TEXT, "document": TEXT, "answered_on": WHOLE, "loaded_at": MOMENT},
         alters=("vehicle_id", "document", "answered_on", "loaded_at"),
     ),
-    Kept(
+    ChainTable(
         "reading",
         {"reading_id": WHOLE, "subject": TEXT, "field": TEXT, "value": TEXT, "tol": AMOUNT}
         | {"basis": TEXT, "by_whom": TEXT, "read_at": MOMENT, "note": TEXT},
         sequence="reading_number",
     ),
-    Kept(
+    ChainTable(
         "voided_reading",
         {"subject": TEXT, "field": TEXT, "value": TEXT, "read_at": MOMENT}
         | {"voided_at": MOMENT, "by_whom": TEXT, "note": TEXT},
         keys=4,
     ),
-    Kept(
+    ChainTable(
         "choice",
         _MADE | {"chosen_at": MOMENT, "by_whom": TEXT, "rank": WHOLE, "catalog_version": WHOLE, "document": TEXT},
         keys=2,
     ),
-    Kept("setup", _MADE | {"set_up_at": MOMENT, "by_whom": TEXT, "document": TEXT}, keys=2),
+    ChainTable("setup", _MADE | {"set_up_at": MOMENT, "by_whom": TEXT, "document": TEXT}, keys=2),
     EVENT,
-    Kept("setting", {"name": TEXT, "value": AMOUNT}, alters=("value",)),
-    Kept("word_setting", {"name": TEXT, "word": TEXT}, alters=("word",)),
-    Kept(
+    ChainTable("setting", {"name": TEXT, "value": AMOUNT}, alters=("value",)),
+    ChainTable("word_setting", {"name": TEXT, "word": TEXT}, alters=("word",)),
+    ChainTable(
         "page_link",
         {"token_hash": TEXT, "job_id": TEXT, "made_at": MOMENT, "by_whom": TEXT, "expires_at": MOMENT}
         | {"revoked_at": MOMENT, "what": TEXT, "page": TEXT},
         alters=("revoked_at",),
     ),
-    Kept("signature", {"job_id": TEXT, "signed_at": MOMENT, "by_whom": TEXT, "note": TEXT}),
+    ChainTable("signature", {"job_id": TEXT, "signed_at": MOMENT, "by_whom": TEXT, "note": TEXT}),
 )
 """In the order in which they are written: what is named before what names it, a job's signature last."""
 
@@ -125,7 +125,7 @@ def number_beyond(con: Connection) -> None:
             con.execute(f"select max(nextval('{kept.sequence}')) from range({max(short, 0)})")
 
 
-def _last_sql(kept: Kept) -> str:
+def _last_sql(kept: ChainTable) -> str:
     (number,) = kept.key
     return f"select coalesce(max({number}), 0) as last from {kept.name} where {number} < {OWN_EVENTS_FROM}"
 
@@ -135,7 +135,7 @@ def altered(con: Connection) -> Rows:
     return {kept.name: rows for kept in KEPT if (rows := _altered(con, kept))}
 
 
-def _altered(con: Connection, kept: Kept) -> list[dict[str, Any]]:
+def _altered(con: Connection, kept: ChainTable) -> list[dict[str, Any]]:
     key = ", ".join(kept.key)
     if kept.sequence:
         since = f"{key} > (select last from before_{kept.name})"
@@ -144,6 +144,6 @@ def _altered(con: Connection, kept: Kept) -> list[dict[str, Any]]:
     return records(con, f"select {kept.names} from {kept.name} where {kept.only} and {since} order by {key}")
 
 
-def _state_sql(kept: Kept) -> str:
+def _state_sql(kept: ChainTable) -> str:
     """What tells a row, and one state of it from another."""
     return f"hash({', '.join(dict.fromkeys([*kept.key, *kept.alters]))})"

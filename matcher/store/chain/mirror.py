@@ -10,7 +10,7 @@ from catalog_schema.parts import FAMILIES
 from matcher.errors import StoreFault
 from matcher.store.catalog.overlay import lay_over_openings, lay_over_parts, take_off_parts
 from matcher.store.catalog.vehicle_tables import VEHICLE_TABLES, lay_out_vehicle
-from matcher.store.chain.kept import KEPT, Kept, number_beyond
+from matcher.store.chain.kept import KEPT, ChainTable, number_beyond
 from matcher.store.chain.server import Row, Session
 from matcher.store.database.connection import Connection
 
@@ -25,7 +25,7 @@ DOCUMENTS = "select vehicle_id, document from vehicle"
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class ChainPosition:
     """How far a store's file has come in its chain."""
 
     address: str
@@ -46,18 +46,18 @@ class News:
     rows: dict[str, list[Row]]
 
 
-def standing(con: Connection) -> Standing | None:
+def standing(con: Connection) -> ChainPosition | None:
     """The chain in which a store stands, and how far its file has come; none where it stands in none."""
     row = con.execute("select address, chain_id, number, mark from chain").fetchone()
-    return None if row is None else Standing(*row)
+    return None if row is None else ChainPosition(*row)
 
 
-def is_up(last: list[Row], at: Standing) -> bool:
+def is_up(last: list[Row], at: ChainPosition) -> bool:
     """Whether a file has come to the chain's last turn."""
     return (last[0][:2] if last else (0, "")) == (at.number, at.mark)
 
 
-def read_news(session: Session, at: Standing, last: list[Row]) -> News:
+def read_news(session: Session, at: ChainPosition, last: list[Row]) -> News:
     """What the chain has written since, within the transaction that is under way."""
     number, mark, known = last[0] if last else (0, "", at.number == 0)
     anew = not (known or at.number == 0)
@@ -65,7 +65,7 @@ def read_news(session: Session, at: Standing, last: list[Row]) -> News:
     return News(int(number), mark, anew, {kept.name: rows_since(session, kept, since) for kept in KEPT})
 
 
-def rows_since(session: Session, kept: Kept, number: int) -> list[Row]:
+def rows_since(session: Session, kept: ChainTable, number: int) -> list[Row]:
     """The rows of a table that turns after a number have written."""
     key = ", ".join(kept.key)
     return session.ask(
@@ -113,7 +113,7 @@ def set_standing(con: Connection, number: int, mark: str) -> None:
     con.execute("update chain set number = ?, mark = ?", [number, mark])
 
 
-def _write(con: Connection, kept: Kept, rows: list[Row]) -> None:
+def _write(con: Connection, kept: ChainTable, rows: list[Row]) -> None:
     columns = [list(column) for column in zip(*rows, strict=True)]
     lists = ", ".join(f"unnest(${place}::{kind}[])" for place, kind in enumerate(kept.columns.values(), start=1))
     con.execute(f"insert or replace into {kept.name} ({kept.names}) select {lists}", columns)

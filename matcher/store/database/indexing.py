@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.kinds import ChoiceKind, FlagKind, NamesKind, TextKind, WordsKind
 from catalog_schema.parts import FAMILIES
 from matcher.errors import Problem
@@ -77,14 +77,14 @@ NAMED_SIZES = frozenset({("speaker", "size")})
 """Families and their texts that questions read: the sizes by which usual figures go."""
 
 
-def indexed_columns(family: str) -> list[Column]:
+def indexed_columns(family: str) -> list[TableColumn]:
     """The columns of a family that questions read: all but free text, save the size that a loudspeaker is sold by."""
     return [
         one for one in family_columns(family) if not isinstance(one.kind, TextKind) or (family, one.name) in NAMED_SIZES
     ]
 
 
-def kind_of(one: Column) -> str:
+def kind_of(one: TableColumn) -> str:
     """What a column of the index is of."""
     if one.is_figure:
         return LENGTH if one.is_length else FIGURE
@@ -93,14 +93,14 @@ def kind_of(one: Column) -> str:
 
 
 @cache
-def _statement(family: str, only: frozenset[str] | None) -> tuple[list[Column], str]:
+def _statement(family: str, only: frozenset[str] | None) -> tuple[list[TableColumn], str]:
     """The columns of a family's index, and the statement that reads them of its rows."""
     fields = [one for one in indexed_columns(family) if only is None or one.name in only or one.name == "basis"]
     cells = [*map(_cell, fields), *(f'"{one.tol_name}"' for one in fields if one.is_figure)]
     return fields, f'select part_id, {", ".join(cells)} from "{family}" order by part_id'
 
 
-def _cell(one: Column) -> str:
+def _cell(one: TableColumn) -> str:
     """SQL of a cell; of a word its place among those there may be, which is less to fetch than texts."""
     if not isinstance(one.kind, ChoiceKind):
         return f'"{one.name}"'
@@ -108,7 +108,7 @@ def _cell(one: Column) -> str:
     return f'list_position([{choices}], "{one.name}") - 1 as "{one.name}"'
 
 
-def _coded(one: Column, found: dict[str, Any]) -> Coded:
+def _coded(one: TableColumn, found: dict[str, Any]) -> Coded:
     cells, kind = found[one.name], kind_of(one)
     words: list[Any] = list(one.kind.choices) if isinstance(one.kind, ChoiceKind) else []
     if kind == LIST:

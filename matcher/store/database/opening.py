@@ -26,7 +26,7 @@ from matcher.store.database.format import FORMAT
 from matcher.store.database.reading_copy import ReadingCopy
 
 if TYPE_CHECKING:
-    from matcher.store.chain.joined import Change
+    from matcher.store.chain.joined import ChainChange
     from matcher.store.chain.server import Server
 
 
@@ -158,7 +158,7 @@ class Store:
 
     @contextmanager
     def _changing(
-        self, in_its_chain: Callable[[Connection], AbstractContextManager[Change | None]]
+        self, in_its_chain: Callable[[Connection], AbstractContextManager[ChainChange | None]]
     ) -> Iterator[Connection]:
         fresh = not self.path.exists()
         if fresh and not self.path.parent.is_dir():
@@ -227,7 +227,7 @@ class Store:
                 with self.turn(), refusals_told(self.path, "cannot take what its chain has changed"):
                     catch_up(chain, con)
 
-    def _chain_change(self, own: bool, con: Connection) -> AbstractContextManager[Change | None]:
+    def _chain_change(self, own: bool, con: Connection) -> AbstractContextManager[ChainChange | None]:
         chain = self.chain(con)
         if chain is None:
             return nullcontext()

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 
 import duckdb
 
-from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs, nested_of
 from matcher.store.database.format import ADDED
@@ -77,10 +77,10 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     _create(con, "no_fasten", [("vehicle_id", "VARCHAR"), ("zone", "VARCHAR"), ("why", "VARCHAR")])
 
 
-def opening_columns(kind: str) -> tuple[Column, ...]:
+def opening_columns(kind: str) -> tuple[TableColumn, ...]:
     """Return the columns of an opening's table; nested models are flat, as ``cut_w_mm`` and ``original_amp_w``."""
     return columns_of(OPENINGS[kind]) + tuple(
-        Column(f"{field}_{column.name}", column.kind, False, None)
+        TableColumn(f"{field}_{column.name}", column.kind, False, None)
         for field, model in nested_of(kind).items()
         for column in columns_of(model)
     )
@@ -127,7 +127,7 @@ def _as_part(family: str) -> str:
     return f"select part_id, '{family}' as family, maker, model, price, pack_of, stock, lead_days from {family}"
 
 
-def _sql_columns(columns: Iterable[Column]) -> list[tuple[str, str]]:
+def _sql_columns(columns: Iterable[TableColumn]) -> list[tuple[str, str]]:
     found = []
     for column in columns:
         found.append((column.name, column.kind.sql_type))

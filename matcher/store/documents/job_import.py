@@ -26,7 +26,7 @@ from matcher.store.importing.loading import load_into
 from matcher.store.importing.report import LoadReport
 from matcher.store.lists.files import look_at, read_document
 from matcher.store.readings.readings import Voided, lay_anew, lay_over, list_readings, write_reading, write_void
-from matcher.store.readings.subjects import Subject, find_subject
+from matcher.store.readings.subjects import ReadingSubject, find_subject
 from matcher.store.records.choices import save_choice, save_setup
 
 
@@ -258,7 +258,7 @@ def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -
     """The readings that the store does not hold; how many."""
     known = {(one.subject, one.field, one.value, one.read_at) for one in list_readings(con)}
     count = 0
-    subjects: dict[str, Subject] = {}
+    subjects: dict[str, ReadingSubject] = {}
     for number, one in enumerate(readings, start=1):
         try:
             at = datetime.datetime.fromisoformat(one["at"])

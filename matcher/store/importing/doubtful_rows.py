@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from catalog_schema.agreements import AGREEMENTS, HOLE, AtMost, Term, size_agrees
+from catalog_schema.agreements import AGREEMENTS, HOLE, AtMost, ProductTerm, size_agrees
 from catalog_schema.columns import family_columns
 from catalog_schema.doubts import row_doubts
 from catalog_schema.fields import field_of
 from catalog_schema.parts import FAMILIES
 from matcher.store.database.connection import quoted
-from matcher.store.lists.listing import Fault
+from matcher.store.lists.listing import CellFault
 
 if TYPE_CHECKING:
     import duckdb
 
 
-def doubtful_rows(con: duckdb.DuckDBPyConnection, table: str, line: str, family: str) -> dict[int, list[Fault]]:
+def doubtful_rows(con: duckdb.DuckDBPyConnection, table: str, line: str, family: str) -> dict[int, list[CellFault]]:
     """The doubts about the rows of a table that has a family's columns, by line.
 
     The database looks at every row; only those that it suspects are made into sentences.
@@ -35,7 +35,7 @@ def doubtful_rows(con: duckdb.DuckDBPyConnection, table: str, line: str, family:
     for number, *cells in con.execute(query).fetchall():
         doubts = row_doubts(family, dict(zip(names, cells, strict=True)))
         if doubts:
-            found[int(number)] = [Fault(one.place, one.found, one.expected, one.fix) for one in doubts]
+            found[int(number)] = [CellFault(one.place, one.found, one.expected, one.fix) for one in doubts]
     return found
 
 
@@ -55,7 +55,7 @@ def _broken(one: AtMost) -> str:
     return f"(shape = {quoted(one.shape)} and {broken})" if one.shape else f"({broken})"
 
 
-def _product(term: Term) -> str:
+def _product(term: ProductTerm) -> str:
     return " * ".join([f"{term.factor:f}::double", *(f'"{name}"::double' for name in term.names)])
 
 

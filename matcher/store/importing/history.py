@@ -18,7 +18,7 @@ from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import who
 from matcher.store.database.stamps import catalog_version
 from matcher.store.database.tables import part_columns
-from matcher.store.importing.report import Change, LoadReport
+from matcher.store.importing.report import FieldChange, LoadReport
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +156,7 @@ MOST_CHANGES = 100
 
 def note_changes(con: Connection, report: LoadReport) -> None:
     """What the version of a load has changed, into its report: counts of all, and the first of them, prices first."""
-    found: list[Change] = []
+    found: list[FieldChange] = []
     for family in report.families:
         names = [name for name in column_names(family) if not name.endswith('_tol"') and name != '"cell_basis"']
         emptied = " + ".join(f"(b.{name} is not null and a.{name} is null)::integer" for name in names)
@@ -171,7 +171,9 @@ def note_changes(con: Connection, report: LoadReport) -> None:
         report.figures_emptied += int(row[1])
         report.changed_fields += int(row[2])
         parts = changed_parts(con, family, report.version - 1, report.version, most=MOST_CHANGES)
-        found += [Change(family, part.part_id, name, *pair) for part in parts for name, pair in part.fields.items()]
+        found += [
+            FieldChange(family, part.part_id, name, *pair) for part in parts for name, pair in part.fields.items()
+        ]
     if report.figures_emptied:
         report.warnings.append(_emptied_said(report))
     report.changes = sorted(found, key=lambda change: change.field != "price")[:MOST_CHANGES]

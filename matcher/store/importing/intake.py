@@ -15,14 +15,14 @@ from matcher.errors import FileRefused
 from matcher.store.catalog.overlay import shop_tolerances
 from matcher.store.database.connection import Connection, quoted
 from matcher.store.importing.report import ProblemRow
-from matcher.store.importing.rows import Understood, understand, without_doubtful
-from matcher.store.lists.files import Look
+from matcher.store.importing.rows import UnderstoodRows, understand, without_doubtful
+from matcher.store.lists.files import InspectedFile
 from matcher.store.lists.headers import FAMILY_HEADER, Target, family_named, match_headers
 from matcher.store.lists.listing import (
     BadCell,
+    CellFault,
     CleanFile,
     DirectCsv,
-    Fault,
     Layout,
     Listing,
     decode_cell,
@@ -69,7 +69,7 @@ class Share:
     relation: str
     """The canonical cells: ``line``, ``c0``, ``c1``, ..."""
     targets: Sequence[Target]
-    understood: Understood
+    understood: UnderstoodRows
 
 
 @dataclass(slots=True)
@@ -90,7 +90,7 @@ class Intake:
     notation: Notation = EITHER
     """The currency of the list that is being read."""
 
-    def take(self, look: Look, order: Order) -> None:
+    def take(self, look: InspectedFile, order: Order) -> None:
         """Read one list.
 
         Raises
@@ -107,7 +107,7 @@ class Intake:
             said = str(error).splitlines()[0][:200]
             raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", cure="save it again") from None
 
-    def _take(self, look: Look, order: Order) -> None:
+    def _take(self, look: InspectedFile, order: Order) -> None:
         self.sure = order.sure
         listing = read_listing(self.con, look, self._folder(), layout_of(order))
         if mends_place(listing) is not None:
@@ -155,7 +155,7 @@ class Intake:
             family = family_named(word) or (only if not word else None)
             if family is None or only not in (None, family):
                 lines = self.con.execute(f"select line from ({relation})").fetchall()
-                fault = Fault(FAMILY_HEADER, show_cell(word), only or f"one of {', '.join(FAMILIES)}", _NO_FAMILY)
+                fault = CellFault(FAMILY_HEADER, show_cell(word), only or f"one of {', '.join(FAMILIES)}", _NO_FAMILY)
                 self._keep_rows(listing, {line: [fault] for (line,) in lines}, "")
             else:
                 targets = match_headers(listing.headers, family, str(listing.path), self._blank(listing, relation))
@@ -174,7 +174,7 @@ class Intake:
         self._keep_broken(listing, document.family or "", mapped)
         alike = {rows.form: rows for rows in mapped.families}
         files = {form: CleanFile(self._folder() / "rows.csv", len(rows.targets)) for form, rows in alike.items()}
-        strangers: dict[int, list[Fault]] = {}
+        strangers: dict[int, list[CellFault]] = {}
         for line, cells in _rows(self.con, listing):
             if what := mapped.skips(cells):
                 listing.skipped[what] += 1
@@ -182,10 +182,10 @@ class Intake:
             found = mapped.family_of(cells)
             if is_commented_out(cells):
                 strangers[line] = [
-                    Fault("", show_cell(encode_cell(cells[0])), "a row that is no comment", _COMMENT_FIX)
+                    CellFault("", show_cell(encode_cell(cells[0])), "a row that is no comment", _COMMENT_FIX)
                 ]
             elif isinstance(found, BadCell):
-                strangers[line] = [Fault(FAMILY_HEADER, found.shown, found.expected, found.cure)]
+                strangers[line] = [CellFault(FAMILY_HEADER, found.shown, found.expected, found.cure)]
             else:
                 files[found.form].write(line, found.read(cells))
         for form, rows in alike.items():
@@ -241,11 +241,11 @@ class Intake:
                 continue
             self._keep(_problem(listing, row.line, family, [row.fault], row.cells, {}))
 
-    def _keep_rows(self, listing: Listing, faults: dict[int, list[Fault]], family: str) -> None:
+    def _keep_rows(self, listing: Listing, faults: dict[int, list[CellFault]], family: str) -> None:
         for line, cells in _cells_at(self.con, listing.relation, faults):
             self._keep(_problem(listing, line, family, faults[line], cells, {}))
 
-    def problem_rows(self, share: Share, faults: dict[int, list[Fault]]) -> list[ProblemRow]:
+    def problem_rows(self, share: Share, faults: dict[int, list[CellFault]]) -> list[ProblemRow]:
         """Problem rows for faults by line, with the cells as they stood and as they were understood."""
         listing = share.listing
         original = dict(_cells_at(self.con, listing.relation, faults))
@@ -305,7 +305,7 @@ def texts_of(con: Connection, listing: Listing, place: int) -> dict[str, int]:
     return {show_cell(text).strip(): count for text, count in con.execute(query).fetchall()}
 
 
-def _cells_at(con: Connection, relation: str, lines: dict[int, list[Fault]]) -> Iterator[tuple[int, list[str]]]:
+def _cells_at(con: Connection, relation: str, lines: dict[int, list[CellFault]]) -> Iterator[tuple[int, list[str]]]:
     if lines:
         query = f"select * from ({relation}) where line in (select unnest($1::integer[])) order by line"
         for line, *cells in con.execute(query, [list(lines)]).fetchall():
@@ -313,7 +313,7 @@ def _cells_at(con: Connection, relation: str, lines: dict[int, list[Fault]]) -> 
 
 
 def _problem(
-    listing: Listing, line: int, family: str, faults: Sequence[Fault], cells: Sequence[str], fields: dict[str, str]
+    listing: Listing, line: int, family: str, faults: Sequence[CellFault], cells: Sequence[str], fields: dict[str, str]
 ) -> ProblemRow:
     return ProblemRow(
         file=str(listing.path),

@@ -6,7 +6,7 @@ import re
 
 from matcher.store.catalog.set_aside import Stranger, Twin
 from matcher.store.database.connection import quoted
-from matcher.store.lists.listing import Fault
+from matcher.store.lists.listing import CellFault
 
 _TWIN_CURE = "load this row alone if it is the right one, else drop it: boltback catalog problems --drop"
 _STRANGER_CURE = "give it a number of its own, or take the other out of its list"
@@ -16,7 +16,7 @@ MOST_FIELDS = 3
 """Fields of a row that differ from another row's, and are named."""
 
 
-def twin_faults(twin: Twin, place: str) -> list[Fault]:
+def twin_faults(twin: Twin, place: str) -> list[CellFault]:
     """In what a row differs from the one with the same number that counts, the price first.
 
     Parameters
@@ -26,30 +26,32 @@ def twin_faults(twin: Twin, place: str) -> list[Fault]:
     """
     differs = sorted(twin.differs, key=lambda one: one[0] != "price")
     return [
-        Fault(name, _plain(mine), f"{_plain(other) or 'nothing'} as in {place}, which has the same number", _TWIN_CURE)
+        CellFault(
+            name, _plain(mine), f"{_plain(other) or 'nothing'} as in {place}, which has the same number", _TWIN_CURE
+        )
         for name, mine, other in differs[:MOST_FIELDS]
     ]
 
 
-def stranger_fault(one: Stranger, family: str) -> Fault:
+def stranger_fault(one: Stranger, family: str) -> CellFault:
     """What is wrong with a row whose number the catalog has for another thing."""
     holder = one.supplier or "the shop's own lists"
     if one.supplier == one.own_supplier and one.family != family:
-        return Fault(
+        return CellFault(
             "part_id", one.part_id, f"a number of its own: a part of {one.family} has this one", _STRANGER_CURE
         )
     own = one.own_supplier or "NAME"
     if one.supplier == one.own_supplier:
         expected = f"{one.maker}, the maker of this number in the catalog"
         cure = f"is it another supplier's list? --supplier NAME --prefix P; is it of {holder}? --supplier {quoted(own)}"
-        return Fault("maker", one.own_maker, expected, cure)
+        return CellFault("maker", one.own_maker, expected, cure)
     expected = f"a number that no other supplier has: {holder} has it for {one.maker} {one.model}"
     cure = f"give the numbers of this supplier a prefix, kept from then on: --supplier {quoted(own)} --prefix P"
     if one.guessed and one.supplier:
         cure += f"; is the list of {holder}? --supplier {quoted(one.supplier)}"
     elif one.supplier:
         cure += f"; are the two one? boltback catalog supplier {quoted(one.supplier)} --rename {quoted(own)}"
-    return Fault("part_id", one.part_id, expected, cure)
+    return CellFault("part_id", one.part_id, expected, cure)
 
 
 def _plain(text: str | None) -> str:

@@ -34,12 +34,12 @@ from matcher.store.importing.intake import Intake, Order, Share, Tell
 from matcher.store.importing.late_faults import stranger_fault, twin_faults
 from matcher.store.importing.problems import Load, keep_problems, open_count
 from matcher.store.importing.report import LoadReport, write_version
-from matcher.store.importing.understanding import Understood, currency_told, orders_for
-from matcher.store.lists.files import Look, look_at
+from matcher.store.importing.understanding import UnderstoodTable, currency_told, orders_for
+from matcher.store.lists.files import InspectedFile, look_at
 from matcher.store.lists.headers import check_family
-from matcher.store.lists.listing import Fault
+from matcher.store.lists.listing import CellFault
 from matcher.store.mapping.kept import save_map, with_family
-from matcher.store.mapping.map_proposals import Answers
+from matcher.store.mapping.map_proposals import ListAnswers
 
 MENDED = "mended by hand, and the list says what it said before"
 """Rows that are skipped because a mended row stands over them."""
@@ -55,7 +55,7 @@ def load_lists(
     family: str | None = None,
     *,
     map_: ListMap | None = None,
-    answers: Answers | None = None,
+    answers: ListAnswers | None = None,
     encoding: str | None = None,
     keep_map: str | None = None,
     supplier: str | None = None,
@@ -111,12 +111,12 @@ def load_lists(
         map_, family = with_family(map_, family), None
         supplier = supplier or map_.supplier or map_.name
     named = None if supplier is None else check_supplier_name(supplier)
-    understood: list[Understood] = []
+    understood: list[UnderstoodTable] = []
     notes: list[str] = []
     if map_ is not None:
         orders = [Order(Path(path), family, map_, encoding, sure, named) for path in paths]
     else:
-        said = replace(answers or Answers(), family=family)
+        said = replace(answers or ListAnswers(), family=family)
         every = [orders_for(store, Path(path), said, encoding=encoding, sure=sure, supplier=named) for path in paths]
         orders = [order for found, _, _ in every for order in found]
         understood = [one for _, found, _ in every for one in found]
@@ -141,7 +141,7 @@ def load_orders(
     orders: Sequence[Order],
     *,
     keep_map: str | None = None,
-    understood: Sequence[Understood] = (),
+    understood: Sequence[UnderstoodTable] = (),
     notes: Sequence[str] = (),
     prefix: str | None = None,
     rate: str | None = None,
@@ -174,7 +174,7 @@ def load_orders(
 
 
 def _take_currency(
-    con: Connection, orders: Sequence[Order], understood: Sequence[Understood], rate: str | None, by: str | None
+    con: Connection, orders: Sequence[Order], understood: Sequence[UnderstoodTable], rate: str | None, by: str | None
 ) -> list[str]:
     """Settle the currency of lists: the shop's by its first list, of a foreign one the rate; what to say of it.
 
@@ -211,7 +211,7 @@ def _only_supplier(con: Connection, orders: Sequence[Order]) -> str:
 def load_into(
     con: Connection,
     report: LoadReport,
-    lists: Sequence[tuple[Look, Order]],
+    lists: Sequence[tuple[InspectedFile, Order]],
     *,
     complete: bool = False,
     by: str | None = None,
@@ -336,7 +336,7 @@ class _Loading:
         for one in written.strangers:
             self._keep_late(one.list_number, one.line, [stranger_fault(one, family)])
 
-    def _keep_late(self, number: int, line: int, faults: list[Fault]) -> None:
+    def _keep_late(self, number: int, line: int, faults: list[CellFault]) -> None:
         self.report.problems += self.intake.problem_rows(self.intake.shares[number], {line: faults})
 
     def record(self, by: str | None) -> None:

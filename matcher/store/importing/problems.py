@@ -14,7 +14,7 @@ from matcher.store.catalog.suppliers import ListSupplier
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import record
 from matcher.store.importing.report import ProblemRow
-from matcher.store.lists.listing import Fault
+from matcher.store.lists.listing import CellFault
 
 COLUMNS = {
     "version": "integer",
@@ -256,7 +256,7 @@ def _row(
     cells: list[str],
     fields: str,
 ) -> ProblemRow:
-    found = tuple(Fault(**fault) for fault in json.loads(faults))
+    found = tuple(CellFault(**fault) for fault in json.loads(faults))
     return ProblemRow(file, sheet, line, family, part_id, found, tuple(headers), tuple(cells), json.loads(fields))
 
 

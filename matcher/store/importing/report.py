@@ -8,7 +8,7 @@ from typing import Any
 
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import who
-from matcher.store.lists.listing import Fault
+from matcher.store.lists.listing import CellFault
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class ProblemRow:
     line: int
     family: str
     part_id: str
-    faults: tuple[Fault, ...]
+    faults: tuple[CellFault, ...]
     headers: tuple[str, ...]
     cells: tuple[str, ...]
     fields: dict[str, str]
@@ -28,7 +28,7 @@ class ProblemRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class FieldChange:
     """One field of one part, before and after."""
 
     family: str
@@ -82,7 +82,7 @@ class LoadReport:
     problems: list[ProblemRow] = field(default_factory=list)
     noted: list[ProblemRow] = field(default_factory=list)
     """Loaded rows with figures that could not be read: these stay unknown, and the part's notes say so."""
-    changes: list[Change] = field(default_factory=list)
+    changes: list[FieldChange] = field(default_factory=list)
     """The first of the changed fields, prices before the others; the rest is in the history."""
     changed_fields: int = 0
     """All of the changed fields."""

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import duckdb
 
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.doubts import CHECK_BOTH
 from catalog_schema.notation import DecimalMark, Notation
 from matcher.errors import FileRefused, Problem
@@ -18,7 +18,7 @@ from matcher.store.importing.doubtful_rows import doubtful_rows
 from matcher.store.importing.list_notation import mark_of
 from matcher.store.lists.cells import CellRead, default_sql, fast_cell, read_cells, typed_as
 from matcher.store.lists.headers import Target
-from matcher.store.lists.listing import DirectCsv, Fault
+from matcher.store.lists.listing import CellFault, DirectCsv
 
 FIRST_ROWS = 500
 
@@ -32,13 +32,13 @@ MISSING_CURE = "write the value into the cell"
 
 
 @dataclass(slots=True)
-class Understood:
+class UnderstoodRows:
     """One listing, understood: the relation of its whole rows, and the faults of the others by line."""
 
     relation: str
     """Gives ``line``, every column of the family's table and ``cell_basis``."""
-    faults: dict[int, list[Fault]] = field(default_factory=dict)
-    noted: dict[int, list[Fault]] = field(default_factory=dict)
+    faults: dict[int, list[CellFault]] = field(default_factory=dict)
+    noted: dict[int, list[CellFault]] = field(default_factory=dict)
     """What could not be read in whole rows: figures that stay unknown."""
 
 
@@ -54,7 +54,7 @@ def understand(
     tolerances: Tolerances,
     notation: Notation,
     tag: str,
-) -> Understood:
+) -> UnderstoodRows:
     """Read every row of a relation into a family's columns.
 
     With ``lenient`` a figure that may be unknown, and cannot be read, is unknown and noted, and its row is whole.
@@ -68,7 +68,7 @@ def understand(
     whole = f"select {line} as line, {_names(columns)}, null as cell_basis from fast_{tag} where clean"
     (odd,) = con.execute(f"select count(*) from fast_{tag} where not clean").fetchall()[0]
     if not odd:
-        return Understood(whole)
+        return UnderstoodRows(whole)
     con.execute(
         f"create temp table odd_{tag} as select * from ({relation}) "
         f"where line in (select {line} from fast_{tag} where not clean)"
@@ -82,10 +82,10 @@ def understand(
     con.execute(f"create temp table spoiled_{tag} (line integer)")
     con.execute(f"insert into spoiled_{tag} select unnest($1::integer[])", [list(faults)])
     con.execute(f"create temp table slow_{tag} as {_slow_select(columns, by_name, reads, tolerances, tag)}")
-    return Understood(f"{whole} union all select * from slow_{tag}", faults, noted)
+    return UnderstoodRows(f"{whole} union all select * from slow_{tag}", faults, noted)
 
 
-def _may_be_unknown(faults: Sequence[Fault], targets: dict[str, Target]) -> bool:
+def _may_be_unknown(faults: Sequence[CellFault], targets: dict[str, Target]) -> bool:
     """Whether all that cannot be read are fields that a row may lack."""
     columns = [targets[fault.field].column for fault in faults]
     if any(fault.cure == CHECK_BOTH for fault in faults):
@@ -93,7 +93,7 @@ def _may_be_unknown(faults: Sequence[Fault], targets: dict[str, Target]) -> bool
     return all(not column.required and column.default is None and column.name != NOTES for column in columns)
 
 
-def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[Fault]], tag: str) -> None:
+def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[CellFault]], tag: str) -> None:
     """A table of what is noted of each line."""
     con.execute(f"create temp table noted_{tag} (line integer, note varchar)")
     notes = [
@@ -102,7 +102,7 @@ def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[Fault]], t
     con.execute(f"insert into noted_{tag} select unnest($1::integer[]), unnest($2::varchar[])", [list(noted), notes])
 
 
-def without_doubtful(con: duckdb.DuckDBPyConnection, family: str, whole: Understood, tag: str) -> Understood:
+def without_doubtful(con: duckdb.DuckDBPyConnection, family: str, whole: UnderstoodRows, tag: str) -> UnderstoodRows:
     """Make faults of the rows whose figures are unusual, or at odds with each other."""
     doubts = doubtful_rows(con, f"({whole.relation})", "line", family)
     if not doubts:
@@ -111,13 +111,13 @@ def without_doubtful(con: duckdb.DuckDBPyConnection, family: str, whole: Underst
     con.execute(f"create temp table doubtful_{tag} as select unnest($1::integer[]) as line", [list(doubts)])
     kept = f"select * from ({whole.relation}) where line not in (select line from doubtful_{tag})"
     noted = {line: found for line, found in whole.noted.items() if line not in doubts}
-    return Understood(kept, dict(sorted((whole.faults | doubts).items())), noted)
+    return UnderstoodRows(kept, dict(sorted((whole.faults | doubts).items())), noted)
 
 
 def _read_fast(
     con: duckdb.DuckDBPyConnection,
     table: str,
-    columns: Sequence[Column],
+    columns: Sequence[TableColumn],
     targets: dict[str, Target],
     relation: str,
     direct: DirectCsv | None,
@@ -152,7 +152,7 @@ def _begins_plain(con: duckdb.DuckDBPyConnection, first: str, types: dict[int, s
 
 def _fast_select(
     source: str,
-    columns: Sequence[Column],
+    columns: Sequence[TableColumn],
     targets: dict[str, Target],
     *,
     marked: bool,
@@ -172,7 +172,7 @@ def _fast_select(
     return f"select {', '.join(values)}, coalesce({' and '.join(taken)}, false) as clean from {source}"
 
 
-def _names(columns: Sequence[Column]) -> str:
+def _names(columns: Sequence[TableColumn]) -> str:
     found = []
     for column in columns:
         found.append(f'"{column.name}"')
@@ -235,8 +235,8 @@ def _as_sql(value: object) -> str | None:
 
 def _faults(
     con: duckdb.DuckDBPyConnection, targets: dict[str, Target], reads: dict[str, _Column], tag: str
-) -> dict[int, list[Fault]]:
-    found: dict[int, list[Fault]] = {}
+) -> dict[int, list[CellFault]]:
+    found: dict[int, list[CellFault]] = {}
     for name, target in targets.items():
         cell, by_text = f"c{target.position}", {read.text: read.fault for read in reads[name].faults}
         if by_text:
@@ -250,11 +250,11 @@ def _faults(
                 f"where {read.value} is null and not coalesce({cell} in (select unnest($1::varchar[])), false)"
             )
             for (line,) in con.execute(blank, [list(by_text)]).fetchall():
-                found.setdefault(line, []).append(Fault(name, "", MISSING, MISSING_CURE))
+                found.setdefault(line, []).append(CellFault(name, "", MISSING, MISSING_CURE))
     return dict(sorted(found.items()))
 
 
-def _refuse_flood(faults: dict[int, list[Fault]]) -> None:
+def _refuse_flood(faults: dict[int, list[CellFault]]) -> None:
     if len(faults) <= MOST_FAULTY:
         return
     first = [fault for line in sorted(faults)[:100] for fault in faults[line]]
@@ -267,7 +267,7 @@ def _refuse_flood(faults: dict[int, list[Fault]]) -> None:
 
 
 def _slow_select(
-    columns: Sequence[Column],
+    columns: Sequence[TableColumn],
     targets: dict[str, Target],
     reads: dict[str, _Column],
     tolerances: Tolerances,
@@ -303,7 +303,7 @@ def _join(read: _Column, cell: str) -> str:
     return f"left join {read.table} {read.alias} on {read.alias}.text = {cell}" if read.alias else ""
 
 
-def _tolerance(column: Column, alias: str, row_basis: str, tolerances: Tolerances) -> str:
+def _tolerance(column: TableColumn, alias: str, row_basis: str, tolerances: Tolerances) -> str:
     if not alias:
         return f"null::{column.kind.sql_type}"
     if not column.is_length:

@@ -25,21 +25,21 @@ from matcher.store.lists.headers import FAMILY_HEADER, own_families
 from matcher.store.lists.listing import fold
 from matcher.store.lists.reading import peek_headers
 from matcher.store.mapping.kept import parse_map, stored_maps
-from matcher.store.mapping.list_tables import Table, read_tables
-from matcher.store.mapping.map_proposals import Answers, list_name, propose_map
-from matcher.store.mapping.proposals import Proposal, Question
+from matcher.store.mapping.list_tables import ListTable, read_tables
+from matcher.store.mapping.map_proposals import ListAnswers, list_name, propose_map
+from matcher.store.mapping.proposals import ListQuestion, Proposal
 from matcher.store.mapping.row_maps import mapped_headers
 
 MOST_QUESTIONS = 3
-NOTHING_SAID = Answers()
+NOTHING_SAID = ListAnswers()
 
 
 @dataclass(slots=True)
-class Understood:
+class UnderstoodTable:
     """One table of a list, and the map it is read by."""
 
     path: Path
-    table: Table
+    table: ListTable
     document: ListMap
     text: str
     """The map's text."""
@@ -94,8 +94,8 @@ def _fills(document: ListMap, header: str) -> str:
 
 
 def understand(
-    store: Store, path: Path, answers: Answers = NOTHING_SAID, *, encoding: str | None = None
-) -> tuple[list[Understood], list[str], list[Question]]:
+    store: Store, path: Path, answers: ListAnswers = NOTHING_SAID, *, encoding: str | None = None
+) -> tuple[list[UnderstoodTable], list[str], list[ListQuestion]]:
     """The tables of a list, what to say of the sheets that hold none, and what has to be answered first.
 
     Raises
@@ -112,13 +112,13 @@ def understand(
         if known is not None:
             document, text = known
             document = replace(document, sheet=table.name or None)
-            found.append(Understood(path, table, document, text, None))
+            found.append(UnderstoodTable(path, table, document, text, None))
             continue
         proposal = propose_map(table, path, answers, encoding=encoding, one_of=len(tables))
         questions += proposal.questions
         text = json.dumps(proposal.map, ensure_ascii=False, indent=2)
         if proposal.map.get("family") or proposal.map.get("families"):
-            found.append(Understood(path, table, parse_map(text, str(path)), text, proposal))
+            found.append(UnderstoodTable(path, table, parse_map(text, str(path)), text, proposal))
     open_now = sorted(_once(questions), key=lambda one: -one.cells)
     count = len(answers.columns) + len(answers.kinds) + (answers.family is not None)
     asked = open_now[: max(0, MOST_QUESTIONS - count)]
@@ -129,13 +129,13 @@ def understand(
     return found, notes, asked
 
 
-def _lacks_all(one: Understood) -> bool:
+def _lacks_all(one: UnderstoodTable) -> bool:
     """Whether no row of a table can be loaded, since no column fills what every part has."""
     families = {one.document.family, *(own.family for own in one.document.families.values())} - {None}
     return one.proposal is not None and families <= one.proposal.lacking.keys()
 
 
-def _lacking(path: Path, one: Understood) -> FileRefused:
+def _lacking(path: Path, one: UnderstoodTable) -> FileRefused:
     named = one.proposal.lacking if one.proposal else {}
     problems = [
         Problem(f"a column for {name}: every {family} has it", path.name, cure=f"--column 'HEADER={name}' names one")
@@ -149,9 +149,9 @@ def _lacking(path: Path, one: Understood) -> FileRefused:
     )
 
 
-def _once(questions: Iterable[Question]) -> list[Question]:
+def _once(questions: Iterable[ListQuestion]) -> list[ListQuestion]:
     """The questions, those about one header of several sheets or families as one."""
-    found: dict[tuple[str, str], Question] = {}
+    found: dict[tuple[str, str], ListQuestion] = {}
     for one in questions:
         met = found.get((one.flag, fold(one.about)))
         found[one.flag, fold(one.about)] = one if met is None else replace(met, cells=met.cells + one.cells)
@@ -172,7 +172,7 @@ def _kept_maps(store: Store) -> list[tuple[ListMap, str]]:
     return found
 
 
-def _known_map(table: Table, path: Path, maps: Sequence[tuple[ListMap, str]]) -> tuple[ListMap, str] | None:
+def _known_map(table: ListTable, path: Path, maps: Sequence[tuple[ListMap, str]]) -> tuple[ListMap, str] | None:
     """The kept map that knows every header of a table, and lacks few of its own; of the table's sheet before others.
 
     A map that names the maker for want of a column is for lists of its own name only.
@@ -201,12 +201,12 @@ def _constants(document: ListMap) -> list[Mapping[str, str | None]]:
 def orders_for(
     store: Store,
     path: Path,
-    answers: Answers = NOTHING_SAID,
+    answers: ListAnswers = NOTHING_SAID,
     *,
     encoding: str | None = None,
     sure: bool = False,
     supplier: str | None = None,
-) -> tuple[list[Order], list[Understood], list[str]]:
+) -> tuple[list[Order], list[UnderstoodTable], list[str]]:
     """The orders to load a list of any form: as ours if its headers are, else by maps for its tables.
 
     Raises
@@ -226,7 +226,7 @@ def orders_for(
     return [one.order(encoding, sure=sure, supplier=supplier) for one in found], found, notes
 
 
-def asked(path: Path, questions: Sequence[Question]) -> ListAsks:
+def asked(path: Path, questions: Sequence[ListQuestion]) -> ListAsks:
     """The refusal of a list that leaves questions open."""
     problems = [
         Problem(one.says, path.name, None, one.about, ", ".join(one.samples), " or ".join(one.answers()))
@@ -240,7 +240,7 @@ def asked(path: Path, questions: Sequence[Question]) -> ListAsks:
     )
 
 
-def currency_told(found: Sequence[Understood]) -> str | None:
+def currency_told(found: Sequence[UnderstoodTable]) -> str | None:
     """The currency that most amounts of a list name, in their cells or headers; None if there is none."""
     met: Counter[str] = Counter()
     for one in found:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.columns import Column
+from catalog_schema.columns import TableColumn
 from catalog_schema.figures import Figure, FigureError, read_figure
 from catalog_schema.kinds import (
     NO_WORDS,
@@ -31,7 +31,7 @@ from catalog_schema.kinds import (
 from catalog_schema.notation import EITHER, DecimalMark, Notation
 from matcher.store.database.connection import quoted
 from matcher.store.lists.headers import Target
-from matcher.store.lists.listing import BadCell, Fault, decode_cell
+from matcher.store.lists.listing import BadCell, CellFault, decode_cell
 
 PLAIN_FIGURE = r"[+-]?[0-9]{1,9}(\.([0-9]{1,2}|[0-9]{4,6}))?"
 WITH_POINTS = r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?"
@@ -149,7 +149,7 @@ class CellRead:
     value: Any = None
     tol: Decimal | None = None
     basis: str | None = None
-    fault: Fault | None = None
+    fault: CellFault | None = None
 
 
 def read_cells(target: Target, texts: Iterable[str], notation: Notation = EITHER) -> list[CellRead]:
@@ -161,12 +161,12 @@ def read_cell(target: Target, text: str, notation: Notation = EITHER) -> CellRea
     """One text, read by the column's kind in the unit of the column's header."""
     cell, name = decode_cell(text), target.column.name
     if isinstance(cell, BadCell):
-        return CellRead(text, fault=Fault(name, cell.shown, cell.expected, cell.cure))
+        return CellRead(text, fault=CellFault(name, cell.shown, cell.expected, cell.cure))
     try:
         kind = target.column.kind
         value = _in_header_unit(target, cell, notation) if target.given_in else kind.read(cell, notation)
     except FieldError as error:
-        return CellRead(text, fault=Fault(name, error.found, error.expected, error.cure))
+        return CellRead(text, fault=CellFault(name, error.found, error.expected, error.cure))
     if isinstance(value, Figure):
         return CellRead(text, value.value, value.tol, value.basis)
     return CellRead(text, list(value) if isinstance(value, tuple) else value)
@@ -187,7 +187,7 @@ def _in_header_unit(target: Target, cell: object, notation: Notation) -> object:
     return figure
 
 
-def default_sql(column: Column) -> str:
+def default_sql(column: TableColumn) -> str:
     """What a blank cell means, as SQL."""
     if column.default is None:
         return f"null::{column.kind.sql_type}"

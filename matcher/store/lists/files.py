@@ -29,7 +29,7 @@ SHEETS = ("xlsx", "xls")
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class InspectedFile:
     """A file at the moment it was looked at."""
 
     path: Path
@@ -51,7 +51,7 @@ class Look:
             )
 
 
-def look_at(path: Path) -> Look:
+def look_at(path: Path) -> InspectedFile:
     """Look at a file.
 
     Raises
@@ -74,7 +74,7 @@ def look_at(path: Path) -> Look:
             head = stream.read(4)
     except OSError as error:
         raise FileRefused(f"{path} cannot be read: {_said(error)}", cure="check its permissions") from None
-    return Look(path, _format(path, head), status.st_size, _mark(status), _warnings(path))
+    return InspectedFile(path, _format(path, head), status.st_size, _mark(status), _warnings(path))
 
 
 def _format(path: Path, head: bytes) -> str:

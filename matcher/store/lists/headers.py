@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.figures import known_units, split_header
 from catalog_schema.parts import FAMILIES
 from catalog_schema.units import unit_spelled
@@ -23,7 +23,7 @@ class Target:
     """What one column of a list fills."""
 
     position: int
-    column: Column
+    column: TableColumn
     given_in: str | None = None
     """The unit in the header, where it is not the field's own."""
 
@@ -132,7 +132,7 @@ def is_own_header(header: str) -> bool:
     return name == FAMILY_HEADER or name.startswith(OWN_PREFIX)
 
 
-def _match(header: str, columns: Sequence[Column]) -> tuple[Column, str | None] | None:
+def _match(header: str, columns: Sequence[TableColumn]) -> tuple[TableColumn, str | None] | None:
     name, unit = split_header(header)
     exact = {column.name: column for column in columns}
     if name in exact and (unit is None or not exact[name].is_figure or unit not in known_units(exact[name].unit)):
@@ -145,18 +145,18 @@ def _match(header: str, columns: Sequence[Column]) -> tuple[Column, str | None] 
     return _by_stem(name, unit, columns) if unit else None
 
 
-def _by_stem(stem: str, unit: str, columns: Sequence[Column]) -> tuple[Column, str | None] | None:
+def _by_stem(stem: str, unit: str, columns: Sequence[TableColumn]) -> tuple[TableColumn, str | None] | None:
     for column in columns:
         if column.is_figure and column.name == f"{stem}_{column.unit}" and unit in known_units(column.unit):
             return _in_unit(column, unit)
     return None
 
 
-def _in_unit(column: Column, unit: str | None) -> tuple[Column, str | None]:
+def _in_unit(column: TableColumn, unit: str | None) -> tuple[TableColumn, str | None]:
     return column, None if unit == column.unit else unit
 
 
-def _unknown(header: str, columns: Sequence[Column], file: str) -> Problem:
+def _unknown(header: str, columns: Sequence[TableColumn], file: str) -> Problem:
     if not header:
         return Problem("a name for every column", file, 1, "", "an empty header", "name the column, or delete it")
     near = get_close_matches(split_header(header)[0], [column.name for column in columns], n=3, cutoff=0.5)

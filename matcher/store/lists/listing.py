@@ -33,7 +33,7 @@ MOST_COLUMNS = 2_000
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class CellFault:
     """One thing wrong with one cell or one row."""
 
     field: str
@@ -57,7 +57,7 @@ class BrokenRow:
 
     line: int
     cells: list[str]
-    fault: Fault
+    fault: CellFault
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from matcher.store.database.connection import Connection
 from matcher.store.lists.encodings import find_delimiter, wide_encoding
-from matcher.store.lists.files import SHEETS, Look
+from matcher.store.lists.files import SHEETS, InspectedFile
 from matcher.store.lists.listing import PLAIN_LAYOUT, Layout, Listing
 from matcher.store.lists.record_files import read_json_lines, read_json_list, read_parquet_list
 from matcher.store.lists.spreadsheets import open_book, read_spreadsheet
@@ -18,7 +18,7 @@ from matcher.store.lists.text_lists import read_text_list
 BYTES = 1 << 16
 
 
-def peek_headers(look: Look) -> list[str]:
+def peek_headers(look: InspectedFile) -> list[str]:
     """The cells of a list's first row, or the names in its first record; none if they cannot be told so soon."""
     if look.format in SHEETS:
         book = open_book(look.path)
@@ -47,7 +47,7 @@ def _first_record(text: str) -> list[str]:
     return []
 
 
-def read_listing(con: Connection, look: Look, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
+def read_listing(con: Connection, look: InspectedFile, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
     """A list from its file, by the file's format.
 
     Raises

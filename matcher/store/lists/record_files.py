@@ -14,7 +14,7 @@ from catalog_schema.notation import TWO_READINGS, one_reading
 from matcher.errors import FileRefused
 from matcher.store.database.connection import quoted
 from matcher.store.lists.encodings import examine_text
-from matcher.store.lists.listing import BadCell, BrokenRow, Fault, Listing, refuse_width, write_clean
+from matcher.store.lists.listing import BadCell, BrokenRow, CellFault, Listing, refuse_width, write_clean
 
 MOST_JSON_BYTES = 500_000_000
 FIGURE_KEYS = frozenset({"value", "tol", "basis"})
@@ -157,7 +157,7 @@ def _measure(cell: dict[str, Any]) -> object:
 
 
 def _unread(text: str, error: DocumentError) -> BrokenRow:
-    fault = Fault("", shorten(text), "one JSON object", f"{error.faults[0].place}: {error.faults[0].expected}")
+    fault = CellFault("", shorten(text), "one JSON object", f"{error.faults[0].place}: {error.faults[0].expected}")
     return BrokenRow(0, [text.rstrip("\n")], fault)
 
 
@@ -180,7 +180,7 @@ def _cells(rows: Sequence[tuple[int, Any]], headers: list[str], listing: Listing
         elif isinstance(row, BrokenRow):
             listing.broken.append(BrokenRow(line, row.cells, row.fault))
         else:
-            fault = Fault("", shorten(row), "a JSON object", 'write {"part_id": ...}')
+            fault = CellFault("", shorten(row), "a JSON object", 'write {"part_id": ...}')
             listing.broken.append(BrokenRow(line, [shorten(row, 2000)], fault))
 
 

@@ -18,7 +18,7 @@ from matcher.store.lists.listing import (
     PLAIN_LAYOUT,
     BadCell,
     BrokenRow,
-    Fault,
+    CellFault,
     Layout,
     Listing,
     encode_cell,
@@ -221,7 +221,9 @@ def _joined_down(rows: Iterable[Row], notes: SheetNotes) -> Iterator[Row]:
         yield line, cells
 
 
-_STRUCK = Fault("", "a row with a line through it", "a part that is sold", "drop the row, or mend it to keep the part")
+_STRUCK = CellFault(
+    "", "a row with a line through it", "a part that is sold", "drop the row, or mend it to keep the part"
+)
 
 
 def _sort_rows(
@@ -234,7 +236,9 @@ def _sort_rows(
         if not filled:
             listing.skipped["blank"] += 1
         elif filled[-1] > width:
-            fault = Fault("", f"{len(cells)} cells", f"{width} cells, as the header has", "give every column a header")
+            fault = CellFault(
+                "", f"{len(cells)} cells", f"{width} cells, as the header has", "give every column a header"
+            )
             listing.broken.append(BrokenRow(line, _texts(cells), fault))
         elif len(through) * 2 > len(filled):
             listing.broken.append(BrokenRow(line, _texts(cells), _STRUCK))

@@ -31,8 +31,8 @@ from matcher.store.lists.listing import (
     PLAIN_LAYOUT,
     BadCell,
     BrokenRow,
+    CellFault,
     DirectCsv,
-    Fault,
     Layout,
     Listing,
     find_header,
@@ -52,7 +52,7 @@ class Record:
     line: int
     span: int
     cells: list[str]
-    fault: Fault | None = None
+    fault: CellFault | None = None
 
     @property
     def is_blank(self) -> bool:
@@ -114,7 +114,7 @@ def _record(lines: _Lines, first: str, delimiter: str) -> Record:
         if '"' in line and _ending(text, delimiter) == "whole":
             lines.drop(extra)
             return Record(number, extra + 1, _cells(text, delimiter))
-    fault = Fault("", shorten(first), "closed quotes", 'write a quote within a cell twice: "6.5"" coaxial"')
+    fault = CellFault("", shorten(first), "closed quotes", 'write a quote within a cell twice: "6.5"" coaxial"')
     return Record(number, 1, first.split(delimiter), fault)
 
 
@@ -214,6 +214,6 @@ def _lost(cell: str) -> BadCell:
     return BadCell(shown, "text in UTF-8", "write the cell again, or name the list's encoding with --encoding")
 
 
-def _ragged(record: Record, width: int) -> Fault:
+def _ragged(record: Record, width: int) -> CellFault:
     cure = "quote a cell that holds the delimiter, and give every column its cell"
-    return Fault("", f"{len(record.cells)} cells", f"{width} cells, as the header has", cure)
+    return CellFault("", f"{len(record.cells)} cells", f"{width} cells, as the header has", cure)

@@ -20,7 +20,7 @@ from matcher.store.database.stamps import catalog_version
 from matcher.store.documents.saving import change_document
 from matcher.store.importing.report import LoadReport, write_version
 from matcher.store.readings.readings import list_readings, void_reading
-from matcher.store.readings.subjects import Subject, find_subject
+from matcher.store.readings.subjects import ReadingSubject, find_subject
 from matcher.store.records.choices import choices
 
 ARCHIVE, UNARCHIVE, DELETE = "archive", "unarchive", "delete"
@@ -142,7 +142,7 @@ def unarchive(con: Connection, subject: str, *, by: str | None) -> None:
     _note(con, UNARCHIVE, find_subject(con, subject), None, by)
 
 
-def _note(con: Connection, what: str, found: Subject, note: str | None, by: str | None) -> None:
+def _note(con: Connection, what: str, found: ReadingSubject, note: str | None, by: str | None) -> None:
     record(con, what, str(found), note or "", by=by)
     if found.kind == "part":
         lay_over_parts(con, found.table)
@@ -174,7 +174,7 @@ def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -
     record(con, DELETE, subject, note or "", by=by, document=_taken_out(con, found, by))
 
 
-def _taken_out(con: Connection, found: Subject, by: str | None) -> str | None:
+def _taken_out(con: Connection, found: ReadingSubject, by: str | None) -> str | None:
     """Take a subject out of its tables; its document."""
     if found.kind == "part":
         report = LoadReport(version=catalog_version(con) + 1, withdrawn=1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.kinds import FieldError
 from catalog_schema.notation import KEPT
 from catalog_schema.parts import FAMILIES
@@ -16,7 +16,7 @@ from matcher.store.database.connection import Connection
 from matcher.store.database.tables import opening_columns
 from matcher.store.lists.cells import taken_sql
 from matcher.store.readings.readings import BASES
-from matcher.store.readings.subjects import Subject, find_subject
+from matcher.store.readings.subjects import ReadingSubject, find_subject
 
 RESTORE = "go back to a version before it, boltback catalog restore N, or load its list again"
 SHOWN = 3
@@ -36,7 +36,7 @@ def row_faults(con: Connection) -> Iterator[Problem]:
 
 
 def cell_faults(
-    con: Connection, table: str, columns: Iterable[Column], key: str, cure: str, *, place: str = ""
+    con: Connection, table: str, columns: Iterable[TableColumn], key: str, cure: str, *, place: str = ""
 ) -> Iterator[Problem]:
     """Cells of a table, or a relation, that its fields would not take: empty where required, or out of their range."""
     wrong = {}
@@ -96,7 +96,7 @@ def _shared_numbers(con: Connection) -> Iterator[Problem]:
 def _vehicle_faults(con: Connection) -> Iterator[Problem]:
     cure = "load the vehicle again: boltback vehicle load FILE"
     place = "vehicle_id || '/' || opening_id"
-    tables: dict[str, tuple[Sequence[Column], str]] = {
+    tables: dict[str, tuple[Sequence[TableColumn], str]] = {
         "vehicle": ((*columns_of(Electrical), *columns_of(Runs)), "vehicle_id"),
         "keep_clear": (columns_of(KeepClear), place),
         "pane": (columns_of(Pane), "vehicle_id"),
@@ -109,9 +109,9 @@ def _vehicle_faults(con: Connection) -> Iterator[Problem]:
             yield Problem("a vehicle of this store", file=table, column="vehicle_id", found=name, cure=cure)
 
 
-def _unasked(column: Column) -> Column:
+def _unasked(column: TableColumn) -> TableColumn:
     """The column without its duty: a cut, or a run, may be unknown as a whole."""
-    return Column(column.name, column.kind, False, column.default)
+    return TableColumn(column.name, column.kind, False, column.default)
 
 
 def _reading_faults(con: Connection) -> Iterator[Problem]:
@@ -120,7 +120,7 @@ def _reading_faults(con: Connection) -> Iterator[Problem]:
         "select reading_id, subject, field, value, tol, basis from reading "
         "anti join voided_reading using (subject, field, value, read_at) order by 1"
     ).fetchall()
-    subjects: dict[str, Subject | None] = {}
+    subjects: dict[str, ReadingSubject | None] = {}
     for number, name, field, value, tol, basis in rows:
         if name not in subjects:
             subjects[name] = _subject(con, name)
@@ -134,14 +134,14 @@ def _reading_faults(con: Connection) -> Iterator[Problem]:
             yield Problem(fault, file=place, column=field, found=value, cure=cure)
 
 
-def _subject(con: Connection, name: str) -> Subject | None:
+def _subject(con: Connection, name: str) -> ReadingSubject | None:
     try:
         return find_subject(con, name)
     except InputError:
         return None
 
 
-def _unread(subject: Subject | None, field: str, value: str) -> str | None:
+def _unread(subject: ReadingSubject | None, field: str, value: str) -> str | None:
     if subject is None:
         return None
     try:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from catalog_schema.agreements import BESIDE
-from catalog_schema.columns import Column, family_columns
+from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.figures import FigureError, read_number, unit_of_field
 from catalog_schema.kinds import CountKind, FieldError, FigureKind, MoneyKind, WordsKind
 from catalog_schema.maps import TIMES, ColumnMap, TemplateMap
@@ -25,9 +25,9 @@ NOTES = "notes"
 
 
 @cache
-def mapped_columns(family: str) -> Mapping[str, Column]:
+def mapped_columns(family: str) -> Mapping[str, TableColumn]:
     """What a map may fill: a family's fields, and the figures that are compared with them only."""
-    beside = [Column(name, FigureKind(unit_of_field(name) or "n"), False, None) for name in BESIDE]
+    beside = [TableColumn(name, FigureKind(unit_of_field(name) or "n"), False, None) for name in BESIDE]
     return {column.name: column for column in (*family_columns(family), *beside)}
 
 
@@ -46,7 +46,7 @@ class Cutter:
 
 
 @dataclass(slots=True)
-class Filled:
+class RowFields:
     """The fields of one row as they are being filled."""
 
     cells: dict[str, object] = field(default_factory=dict)
@@ -72,7 +72,7 @@ class CellMap:
     templates: Sequence[Cutter]
     find: Sequence[Cutter]
     rest: str | None
-    columns: Mapping[str, Column]
+    columns: Mapping[str, TableColumn]
     unknown: frozenset[str]
     unit: str | None
     """The unit of bare numbers, or the currency of bare amounts, where map, header or most cells tell it."""
@@ -84,7 +84,7 @@ class CellMap:
         cut = [name for cutter in (*self.templates, *self.find) for name in cutter.fields]
         return [*filter(None, [self.whole]), *cut, *filter(None, [self.rest])]
 
-    def fill(self, cell: object, filled: Filled) -> None:
+    def fill(self, cell: object, filled: RowFields) -> None:
         """Fill the fields that a cell speaks of."""
         if isinstance(cell, BadCell):
             filled.put(self.fields[0], cell)
@@ -100,13 +100,13 @@ class CellMap:
         if self.find:
             self._search(plain, filled)
 
-    def _cut(self, cutter: Cutter, text: str, filled: Filled) -> bool:
+    def _cut(self, cutter: Cutter, text: str, filled: RowFields) -> bool:
         match = cutter.template.matches(text)
         if match:
             self._take(cutter, match, text, filled)
         return match is not None
 
-    def _search(self, text: str, filled: Filled) -> None:
+    def _search(self, text: str, filled: RowFields) -> None:
         left = text
         for cutter in self.find:
             if match := cutter.template.find(left):
@@ -121,7 +121,7 @@ class CellMap:
             cure = "add to the map what these words mean, or a field for the rest"
             filled.put(self.fields[0], BadCell(left, "nothing beyond what the map finds in this cell", cure))
 
-    def _take(self, cutter: Cutter, match: Match, cell: str, filled: Filled) -> None:
+    def _take(self, cutter: Cutter, match: Match, cell: str, filled: RowFields) -> None:
         texts = [(name, text) for name, text in match.texts if text and not self.is_unknown(text)]
         times = dict(texts).get(TIMES)
         units = self._units(dict(texts), match.units)
@@ -218,7 +218,7 @@ MEND = "mend the map's template"
 def make_cell_map(
     header: str,
     column: ColumnMap,
-    columns: Mapping[str, Column],
+    columns: Mapping[str, TableColumn],
     unknown: frozenset[str],
     words: Mapping[str, Mapping[str, str | None]],
     problems: list[Problem],
@@ -239,7 +239,7 @@ def make_cell_map(
 
 def _make_cutter(
     one: TemplateMap,
-    columns: Mapping[str, Column],
+    columns: Mapping[str, TableColumn],
     words: Mapping[str, Sequence[str]],
     header: str,
     problems: list[Problem],
@@ -251,7 +251,7 @@ def _make_cutter(
         return None
 
 
-def _unknown_fields(made: CellMap, columns: Mapping[str, Column]) -> Iterator[Problem]:
+def _unknown_fields(made: CellMap, columns: Mapping[str, TableColumn]) -> Iterator[Problem]:
     for name in made.fields:
         if name not in columns:
             yield Problem(f"one of {', '.join(columns)}", column=made.header, found=name)

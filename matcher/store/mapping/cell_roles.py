@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from catalog_schema.columns import Column as Field
+from catalog_schema.columns import TableColumn as Field
 from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind
 from catalog_schema.notation import Notation
 from catalog_schema.units import known_units

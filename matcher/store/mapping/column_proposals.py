@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from catalog_schema.agreements import AGREEMENTS, BESIDE, PEAK
-from catalog_schema.columns import Column as Field
+from catalog_schema.columns import TableColumn as Field
 from catalog_schema.columns import family_columns
 from catalog_schema.figures import split_header
 from catalog_schema.kinds import FigureKind
@@ -24,7 +24,7 @@ from matcher.store.mapping.column_roles import power_into, roles_of
 from matcher.store.mapping.column_units import bare_units, header_unit
 from matcher.store.mapping.map_recipes import RECIPES, load_power
 from matcher.store.mapping.proposals import LEFT_OUT, Proposal, label, names_in
-from matcher.store.mapping.recipe_columns import Column, Cut
+from matcher.store.mapping.recipe_columns import ListColumn, RecipeResult
 from matcher.store.mapping.row_maps import BASS_OF_ONE
 
 READABLE = 0.6
@@ -148,7 +148,9 @@ class FamilyProposal:
         roles = roles_of(header)
         if "model" in roles and "part_id" not in self.filled() and are_numbers(values):
             name, roles = None, ("part_id",)
-        cut = load_power(Column(header, into, self.family, values, sorted(self.unknown))) if into and values else None
+        cut = (
+            load_power(ListColumn(header, into, self.family, values, sorted(self.unknown))) if into and values else None
+        )
         if cut is not None and into not in self.filled():
             self._cut(header, cut, None, values)
             return
@@ -184,7 +186,7 @@ class FamilyProposal:
             self.remark(header, "a maximum is never used: the continuous power is held against it", sure=True)
             return True
         recipe = RECIPES.get(role)
-        column = Column(header, role, self.family, values, sorted(self.unknown))
+        column = ListColumn(header, role, self.family, values, sorted(self.unknown))
         cut = recipe(column) if recipe and values else None
         cut = None if cut is None else self._without_filled(cut)
         if cut is not None:
@@ -197,7 +199,7 @@ class FamilyProposal:
         self._fill_whole(header, self.known[name], values, unit)
         return True
 
-    def _without_filled(self, cut: Cut) -> Cut | None:
+    def _without_filled(self, cut: RecipeResult) -> RecipeResult | None:
         """What of a recipe's answer fills fields that no other column fills."""
         filled = self.filled() - {"notes", "features"}
         if not filled & {*names_in(cut.entry)}:
@@ -217,7 +219,7 @@ class FamilyProposal:
             names = re.findall(r"\w+", answer)
             if self.known.keys() >= {*names} - {"x"}:
                 template = answer if "{" in answer else " x ".join(f"{{{name}}}" for name in answer.split(" x "))
-                self._cut(header, Cut({"templates": [{"template": template}]}), None, values)
+                self._cut(header, RecipeResult({"templates": [{"template": template}]}), None, values)
             return
         target = None if answer == LEFT_OUT else field_target(answer, self.family)
         if target is None:
@@ -226,13 +228,13 @@ class FamilyProposal:
         name, unit = target.column.name, split_header(answer)[1]
         role = next((role for role, names in FIELD_OF_ROLE.items() if name in names and role in RECIPES), name)
         recipe = RECIPES.get(role)
-        cut = recipe(Column(header, role, self.family, values, sorted(self.unknown))) if recipe and values else None
+        cut = recipe(ListColumn(header, role, self.family, values, sorted(self.unknown))) if recipe and values else None
         if cut is not None and name in names_in(cut.entry):
             self._cut(header, cut, unit, values)
         else:
             self._fill_whole(header, target.column, values, unit)
 
-    def _cut(self, header: str, cut: Cut, unit: str | None, values: Sequence[str]) -> None:
+    def _cut(self, header: str, cut: RecipeResult, unit: str | None, values: Sequence[str]) -> None:
         names = names_in(cut.entry)
         figures = [name for name in names if name in self.known and self.known[name].is_figure]
         if unit is None and header_unit(header) is None and figures and "templates" in cut.entry:

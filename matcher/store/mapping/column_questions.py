@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
-from catalog_schema.columns import Column as Field
+from catalog_schema.columns import TableColumn as Field
 from catalog_schema.doubts import figure_doubt
 from catalog_schema.kinds import FigureKind, MoneyKind
 from catalog_schema.parts import FAMILIES
@@ -15,7 +15,7 @@ from matcher.store.lists.listing import fold
 from matcher.store.mapping.cell_roles import ANY_CURRENCY, reads_as
 from matcher.store.mapping.column_roles import names_a_role, roles_of
 from matcher.store.mapping.column_units import bare_units, header_unit
-from matcher.store.mapping.proposals import LEFT_OUT, Proposal, Question, label
+from matcher.store.mapping.proposals import LEFT_OUT, ListQuestion, Proposal, label
 
 
 class AskedColumns(Protocol):
@@ -91,4 +91,4 @@ def ask(
     filled = [cell for cell in cells if cell]
     options = tuple(dict.fromkeys([*options, LEFT_OUT]))
     samples = tuple(dict.fromkeys(filled))[:3]
-    one.proposal.questions.append(Question(header, "--column", says, options, len(filled) * weight, samples))
+    one.proposal.questions.append(ListQuestion(header, "--column", says, options, len(filled) * weight, samples))

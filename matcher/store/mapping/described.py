@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from matcher.store.mapping.recipe_columns import MOST, Column, Cut, Written, choice_words, each_template, plain_cell
+from matcher.store.mapping.recipe_columns import (
+    MOST,
+    ListColumn,
+    RecipeResult,
+    Written,
+    choice_words,
+    each_template,
+    plain_cell,
+)
 
 PARAMETERS = ("Fs {fs_hz}", "Qts {qts}", "Qes {qes}", "Vas {vas_l}", "Xmax {xmax_mm}", "Sd {sd_cm2}")
 EXTRAS: dict[str, tuple[tuple[str, ...], str]] = {
@@ -13,10 +21,10 @@ EXTRAS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
-def parameters(column: Column) -> Cut | None:
+def parameters(column: ListColumn) -> RecipeResult | None:
     """Several figures by name in one cell; what is left over goes where it can be read."""
     find, rest = EXTRAS.get(column.family, ((), "notes"))
-    return Cut({"find": each_template(find), "rest": rest}) if find else Cut({"field": "notes"})
+    return RecipeResult({"find": each_template(find), "rest": rest}) if find else RecipeResult({"field": "notes"})
 
 
 CHANNELS = ("channel", "- channel", "ch", "kanal", "- kanal", "- kanál", "kanálový", "canaux", "canali", "canales")
@@ -76,16 +84,16 @@ def purposes(word: str) -> list[str]:
     return [one[1]["for"] for one in DESCRIBED["adapter"] if not isinstance(one, str) and one[0] == word]
 
 
-def model(column: Column) -> Cut | None:
+def model(column: ListColumn) -> RecipeResult | None:
     """A description is the model's name, and says more beside."""
     used = [one for one in DESCRIBED.get(column.family, ()) if column.finds(one)]
     is_mixed = column.family == "install"
     used = [one for one in used if not isinstance(one, str) or is_mixed or one == "{kind}" or _mostly(column, one)]
     words = choice_words(column.family, "kind") if "{kind}" in used else {}
-    return Cut({"field": "model", "find": each_template(used)}, words=words) if used else None
+    return RecipeResult({"field": "model", "find": each_template(used)}, words=words) if used else None
 
 
-def _mostly(column: Column, template: str) -> bool:
+def _mostly(column: ListColumn, template: str) -> bool:
     """Whether a figure is told in many descriptions: by chance it is in a few."""
     found = sum(column.template(template).find(plain_cell(value)) is not None for value in column.values)
     return found >= MOST * len(column.values)

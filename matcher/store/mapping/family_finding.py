@@ -12,8 +12,8 @@ from matcher.store.lists.headers import family_named
 from matcher.store.lists.list_words import families_in, ours, plain_words
 from matcher.store.lists.listing import fold
 from matcher.store.mapping.column_roles import power_into, roles_of
-from matcher.store.mapping.list_tables import Table
-from matcher.store.mapping.proposals import LEFT_OUT, Question
+from matcher.store.mapping.list_tables import ListTable
+from matcher.store.mapping.proposals import LEFT_OUT, ListQuestion
 
 MOSTLY = 0.8
 """A column, or descriptions, tell the family if they do so for this share of the rows."""
@@ -34,7 +34,7 @@ class Families:
     """The word, and the places of its rows."""
     strangers: dict[str, int] = field(default_factory=dict)
     """Words that are of no family, and how many rows have them."""
-    questions: list[Question] = field(default_factory=list)
+    questions: list[ListQuestion] = field(default_factory=list)
 
     def constants(self, word: str) -> dict[str, str]:
         """What a word of the column says beside the family: ``SPK OV`` that it is oval."""
@@ -46,7 +46,7 @@ class Families:
         return {name: found.pop()} if name and len(found) == 1 else {}
 
 
-def find_families(table: Table, path: Path, family: str | None, kinds: Mapping[str, str]) -> Families:
+def find_families(table: ListTable, path: Path, family: str | None, kinds: Mapping[str, str]) -> Families:
     """How the family of each row is told.
 
     Parameters
@@ -80,7 +80,7 @@ def find_families(table: Table, path: Path, family: str | None, kinds: Mapping[s
     if told is not None:
         return _all(told, "its columns", table)
     samples = tuple(title for title in (table.name, *table.titles[:1], *table.headers[:3]) if title)
-    question = Question(
+    question = ListQuestion(
         table.name or path.name, "--family", "which family are its parts?", FAMILY_NAMES, 10**6, samples
     )
     return Families("nothing", questions=[question])
@@ -101,11 +101,11 @@ FAMILY_NAMES = (
 )
 
 
-def _all(family: str, by: str, table: Table) -> Families:
+def _all(family: str, by: str, table: ListTable) -> Families:
     return Families(by, words={"": family}, rows={"": list(range(len(table.rows)))})
 
 
-def _by_column(table: Table, kinds: Mapping[str, str]) -> Families | None:
+def _by_column(table: ListTable, kinds: Mapping[str, str]) -> Families | None:
     best: tuple[float, Families] | None = None
     for header, cells in table.columns().items():
         words = Counter(cell for cell in cells if cell)
@@ -128,14 +128,14 @@ def _by_column(table: Table, kinds: Mapping[str, str]) -> Families | None:
     return best[1] if best else None
 
 
-def _by_section(table: Table, kinds: Mapping[str, str]) -> Families | None:
+def _by_section(table: ListTable, kinds: Mapping[str, str]) -> Families | None:
     known = [_family_of(section, kinds) for section in table.sections]
     if not any(known):
         return None
     return _by_words(table, SECTION, table.sections, kinds)
 
 
-def _by_words(table: Table, column: str, cells: Sequence[str], kinds: Mapping[str, str]) -> Families:
+def _by_words(table: ListTable, column: str, cells: Sequence[str], kinds: Mapping[str, str]) -> Families:
     found = Families(f"the column {column!r}" if column != SECTION else "sub-headings", column)
     for place, cell in enumerate(cells):
         found.rows.setdefault(_known_as(cell, found.rows), []).append(place)
@@ -148,7 +148,9 @@ def _by_words(table: Table, column: str, cells: Sequence[str], kinds: Mapping[st
         if word and kinds.get(fold(word)) != LEFT_OUT and not any(one == "" for one in families_in(word)):
             samples = tuple(_text_of(table, place) for place in places[:3])
             options = (*FAMILY_NAMES, LEFT_OUT)
-            found.questions.append(Question(word, "--kind", "which family is it?", options, len(places) * 5, samples))
+            found.questions.append(
+                ListQuestion(word, "--kind", "which family is it?", options, len(places) * 5, samples)
+            )
     return found
 
 
@@ -169,12 +171,12 @@ def _family_of(word: str, kinds: Mapping[str, str]) -> str | None:
     return found[0] if len(found) == 1 and found[0] else None
 
 
-def _text_of(table: Table, place: int) -> str:
+def _text_of(table: ListTable, place: int) -> str:
     """The longest text of a row: its description."""
     return max(table.rows[place], key=lambda cell: sum(map(str.isalpha, cell)))
 
 
-def _described_as(table: Table, places: Sequence[int]) -> str | None:
+def _described_as(table: ListTable, places: Sequence[int]) -> str | None:
     """The only family that the descriptions of some rows name, if most name one."""
     named = [families_in(_text_of(table, place), head=True) for place in places]
     found = {one[0] for one in named if one}
@@ -194,7 +196,7 @@ def _more_precise(sections: Families, described: Families) -> Families:
     return described
 
 
-def _by_description(table: Table) -> Families | None:
+def _by_description(table: ListTable) -> Families | None:
     """Families told by words of the descriptions, each row by its own."""
     headers = [header for header in table.headers if "model" in roles_of(header)] or table.headers
     best: tuple[int, Families] | None = None
@@ -228,7 +230,7 @@ _MARKS: tuple[tuple[str, frozenset[str], int], ...] = (
 """Family, roles of its columns, and how many of them tell it."""
 
 
-def _by_headers(table: Table) -> str | None:
+def _by_headers(table: ListTable) -> str | None:
     roles = {role for header in table.headers for role in roles_of(header)}
     roles |= {"full_powers" for header in table.headers if power_into(header)}
     return next((family for family, marks, least in _MARKS if len(marks & roles) >= least), None)

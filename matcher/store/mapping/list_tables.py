@@ -14,7 +14,7 @@ from catalog_schema.units import unit_spelled
 from matcher.errors import FileRefused
 from matcher.store.database.connection import aside
 from matcher.store.lists.encodings import page_name
-from matcher.store.lists.files import SHEETS, Look
+from matcher.store.lists.files import SHEETS, InspectedFile
 from matcher.store.lists.list_words import families_in
 from matcher.store.lists.listing import Joined, Layout, distinct_headers, fold, header_at, show_cell
 from matcher.store.lists.other_lines import is_header_again, sub_heading, what_line
@@ -31,7 +31,7 @@ _FIGURE = re.compile(r"[^\w]*\d[\d.,/ '⁄½¼¾⅛⅜⅝⅞]*\W*\w{0,4}\W*")
 
 
 @dataclass(slots=True)
-class Table:
+class ListTable:
     """One table of a list."""
 
     name: str
@@ -74,7 +74,7 @@ class Table:
         return f"line {first}" if self.layout.header_rows == 1 else f"lines {first} and {first + 1}"
 
 
-def read_tables(look: Look, encoding: str | None) -> tuple[list[Table], list[str]]:
+def read_tables(look: InspectedFile, encoding: str | None) -> tuple[list[ListTable], list[str]]:
     """The tables of a file, and the sheets that hold none.
 
     Raises
@@ -93,7 +93,7 @@ def read_tables(look: Look, encoding: str | None) -> tuple[list[Table], list[str
         if not found and book.filled:
             found = every[0][1]
     else:
-        found, none = [Table("", Layout(encoding), [], f"{look.format} records")], []
+        found, none = [ListTable("", Layout(encoding), [], f"{look.format} records")], []
     if not found:
         raise FileRefused(f"{look.path} holds no rows", cure="save the list again")
     for table in found:
@@ -101,7 +101,7 @@ def read_tables(look: Look, encoding: str | None) -> tuple[list[Table], list[str
     return found, none
 
 
-def _text_tables(look: Look, encoding: str | None) -> list[Table]:
+def _text_tables(look: InspectedFile, encoding: str | None) -> list[ListTable]:
     from matcher.store.lists.text_lists import open_records
 
     facts, mark, records = open_records(look.path, encoding, None)
@@ -112,7 +112,7 @@ def _text_tables(look: Look, encoding: str | None) -> list[Table]:
     return tables
 
 
-def _sheet_tables(look: Look, name: str) -> list[Table]:
+def _sheet_tables(look: InspectedFile, name: str) -> list[ListTable]:
     notes, rows = open_book(look.path).read(name)
     texts = [
         (line, [cell.strip() if isinstance(cell, str) else "" if cell is None else "0" for cell in cells])
@@ -124,7 +124,7 @@ def _sheet_tables(look: Look, name: str) -> list[Table]:
     return tables
 
 
-def _below_each_other(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> list[Table]:
+def _below_each_other(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> list[ListTable]:
     """The tables of a sheet: another header, of other columns, begins another one, with the lines of titles over it."""
     first = _with_header(rows[:FIRST_ROWS], joined, layout)
     found = [] if first is None else [first]
@@ -149,7 +149,7 @@ def _below_each_other(rows: list[tuple[int, list[str]]], joined: Joined | None, 
     return found
 
 
-def _is_other_header(rows: Sequence[tuple[int, Sequence[str]]], place: int, table: Table) -> bool:
+def _is_other_header(rows: Sequence[tuple[int, Sequence[str]]], place: int, table: ListTable) -> bool:
     """Whether a row is a header of other columns than those of the table over it."""
     cells = rows[place][1]
     filled = [cell for cell in cells if cell]
@@ -158,7 +158,7 @@ def _is_other_header(rows: Sequence[tuple[int, Sequence[str]]], place: int, tabl
     return _score(cells, rows[place + 1 :]) >= 0.7 * len(filled)
 
 
-def _with_header(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> Table | None:
+def _with_header(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> ListTable | None:
     """The table whose header is likeliest: known words, over rows of figures."""
     filled = [place for place, (_, cells) in enumerate(rows) if any(cells)]
     spans = [(place, span) for place in filled for span in (1, 2) if span == 1 or _has_tiers(rows, place)]
@@ -173,7 +173,7 @@ def _with_header(rows: list[tuple[int, list[str]]], joined: Joined | None, layou
     best = every[scores.index(max(scores))]
     titles = [cell for _, cells in rows[: best.place] for cell in cells if cell]
     layout = Layout(layout.encoding, sheet=layout.sheet, header_row=rows[best.place][0], header_rows=best.span)
-    return Table("", layout, best.headers, "", titles, is_sure=max(scores)[0] >= LEAST_SCORE)
+    return ListTable("", layout, best.headers, "", titles, is_sure=max(scores)[0] >= LEAST_SCORE)
 
 
 def _has_tiers(rows: Sequence[tuple[int, Sequence[str]]], place: int) -> bool:
@@ -209,7 +209,7 @@ def _are_figures(column: int, below: Sequence[tuple[int, Sequence[str]]]) -> boo
     return bool(cells) and sum(bool(_FIGURE.fullmatch(cell)) for cell in cells) * 2 > len(cells)
 
 
-def _read_rows(look: Look, table: Table) -> None:
+def _read_rows(look: InspectedFile, table: ListTable) -> None:
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder, aside() as con:
         listing = read_listing(con, look, Path(folder), table.layout)
         found = con.execute(f"{listing.relation} limit {MOST_ROWS}").fetchall()

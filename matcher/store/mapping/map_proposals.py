@@ -15,7 +15,7 @@ from matcher.store.lists.other_lines import what_line
 from matcher.store.mapping.column_proposals import FamilyProposal
 from matcher.store.mapping.described import purposes
 from matcher.store.mapping.family_finding import Families, find_families
-from matcher.store.mapping.list_tables import Table
+from matcher.store.mapping.list_tables import ListTable
 from matcher.store.mapping.proposals import Proposal
 from matcher.store.mapping.trial import try_map
 
@@ -24,7 +24,7 @@ TRIED_ROWS = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Answers:
+class ListAnswers:
     """What somebody said of a list."""
 
     family: str | None = None
@@ -41,7 +41,7 @@ def list_name(path: Path) -> str:
 
 
 def propose_map(
-    table: Table, path: Path, answers: Answers, *, encoding: str | None = None, one_of: int = 1
+    table: ListTable, path: Path, answers: ListAnswers, *, encoding: str | None = None, one_of: int = 1
 ) -> Proposal:
     """Propose a map for a table.
 
@@ -68,7 +68,7 @@ def propose_map(
     return proposal
 
 
-def _remark_lines(proposal: Proposal, table: Table) -> None:
+def _remark_lines(proposal: Proposal, table: ListTable) -> None:
     proposal.remark("file", table.written, sure=True)
     if table.layout.header_row is not None:
         proposal.remark("headers", f"the headers stand in {table.lines}", sure=table.is_sure)
@@ -80,7 +80,7 @@ def _remark_lines(proposal: Proposal, table: Table) -> None:
         proposal.remark("rows", f"{others} lines are no rows of parts: they will be problem rows", sure=False)
 
 
-def _propose_columns(proposal: Proposal, table: Table, families: Families, answers: Mapping[str, str]) -> None:
+def _propose_columns(proposal: Proposal, table: ListTable, families: Families, answers: Mapping[str, str]) -> None:
     given = {
         family: [word for word, one in families.words.items() if one == family] for family in families.words.values()
     }
@@ -118,7 +118,7 @@ def _propose_columns(proposal: Proposal, table: Table, families: Families, answe
     proposal.map["ignore"] = [header for header in table.headers if header not in used | {families.column}]
 
 
-def _purpose(table: Table, places: list[int], family: str) -> dict[str, str]:
+def _purpose(table: ListTable, places: list[int], family: str) -> dict[str, str]:
     """What adapters of one word are for, if all that say it say the same."""
     if family != "adapter":
         return {}

@@ -10,10 +10,18 @@ from matcher.store.lists.list_words import VALUE_WORDS, without_accents
 from matcher.store.mapping.cell_maps import mapped_columns
 from matcher.store.mapping.column_roles import sides_named
 from matcher.store.mapping.described import model, parameters
-from matcher.store.mapping.recipe_columns import MOST, Column, Cut, Written, as_templates, choice_words, each_template
+from matcher.store.mapping.recipe_columns import (
+    MOST,
+    ListColumn,
+    RecipeResult,
+    Written,
+    as_templates,
+    choice_words,
+    each_template,
+)
 
 
-def impedance(column: Column) -> Cut | None:
+def impedance(column: ListColumn) -> RecipeResult | None:
     """``2 x 4 Ohm``, ``DVC 4`` and ``4 + 4`` are two coils of 4 ohm each, ``4 Ohm`` one."""
     field = {"speaker": "impedance_ohm", "subwoofer": "coil_ohm"}.get(column.family)
     if field is None:
@@ -26,10 +34,10 @@ def impedance(column: Column) -> Cut | None:
     used = [one for one in coils if column.share(one)]
     if not used:
         return None
-    return Cut(as_templates(*used, (f"{{{field}}}", {"coils": "1"})))
+    return RecipeResult(as_templates(*used, (f"{{{field}}}", {"coils": "1"})))
 
 
-def rms(column: Column) -> Cut | None:
+def rms(column: ListColumn) -> RecipeResult | None:
     """Continuous power beside a maximum: the maximum is compared with it, and never taken for it."""
     field = "amp_w" if column.family == "head_unit" else "rms_w"
     if field not in mapped_columns(column.family):
@@ -46,7 +54,7 @@ def rms(column: Column) -> Cut | None:
             for end in ("", " ({any} max)", " / {any}")
         ]
         used = [one for one in several if column.share(one)]
-        return Cut(as_templates(*used)) if used and column.share(*used) > MOST else None
+        return RecipeResult(as_templates(*used)) if used and column.share(*used) > MOST else None
     alone = (
         f"{{{field}}} rms",
         f"rms {{{field}}}",
@@ -54,17 +62,17 @@ def rms(column: Column) -> Cut | None:
         f"{{{field}}} rms / {{peak_w}} max",
     )
     if column.share(*alone) > MOST:
-        return Cut(as_templates(*(one for one in alone if column.share(one))))
+        return RecipeResult(as_templates(*(one for one in alone if column.share(one))))
     both = (f"{{{field}}} / {{peak_w}}", f"{{{field}}} rms")
     if column.share(*both) <= MOST:
         return None
     header = without_accents(column.header)
     sure = re.search(r"(rms|nenn|sinus|dauer|cont|nom).*(max|musik|peak|maks|crete)", header)
     bare = (f"{{{field}}}",) if sure and not column.share("{any} max", "max {any}") else ()
-    return Cut(as_templates(*both, *bare), "" if sure else "the first power is taken for the continuous one")
+    return RecipeResult(as_templates(*both, *bare), "" if sure else "the first power is taken for the continuous one")
 
 
-def power(column: Column) -> Cut | None:
+def power(column: ListColumn) -> RecipeResult | None:
     """A power is continuous where the cells say so, or name a load; else nobody knows which it is."""
     if column.family == "amplifier":
         return counted_powers(column)
@@ -72,19 +80,19 @@ def power(column: Column) -> Cut | None:
     return rms(column) if says_rms > MOST * len(column.values) else None
 
 
-def powers(prefix: str, loads: Sequence[int]) -> Callable[[Column], Cut | None]:
+def powers(prefix: str, loads: Sequence[int]) -> Callable[[ListColumn], RecipeResult | None]:
     """``75W @ 4ohm, 112W @ 2ohm``: a power for each load."""
 
-    def recipe(column: Column) -> Cut | None:
+    def recipe(column: ListColumn) -> RecipeResult | None:
         forms = [f"{{{prefix}_w_{load}ohm}} {form}" for load in loads for form in (f"@ {load} ohm", f"({load} ohm)")]
         if column.family != "amplifier" or not any(column.finds(form) for form in forms):
             return None
-        return Cut({"find": each_template(forms)})
+        return RecipeResult({"find": each_template(forms)})
 
     return recipe
 
 
-def counted_powers(column: Column) -> Cut | None:
+def counted_powers(column: ListColumn) -> RecipeResult | None:
     """``4 x 75 W RMS @ 4 ohm, 4 x 110 W RMS @ 2 ohm``: channels and their power; one channel alone is for bass."""
     forms: list[Written] = []
     for load in (4, 2, 1):
@@ -93,20 +101,20 @@ def counted_powers(column: Column) -> Cut | None:
         forms += [(f"1 x {{bass_w_{load}ohm}} {end}", alone) for end in into]
         forms += [f"{{full_channels}} x {{full_w_{load}ohm}} {end}" for end in into if load > 1]
     used = [one for one in forms if column.finds(one)]
-    return Cut({"find": each_template(used), "rest": "notes"}) if used else None
+    return RecipeResult({"find": each_template(used), "rest": "notes"}) if used else None
 
 
-def load_power(column: Column) -> Cut | None:
+def load_power(column: ListColumn) -> RecipeResult | None:
     """``4 x 75 W``: an amplifier's power into the load that the header names, for each of so many channels."""
     power = f"{{{column.role}}}"
     forms: list[str] = [f"{count} x {power}" for count in range(1, 9)] + [
         f"{power} w x {count}" for count in range(1, 9)
     ]
     used = [one for one in forms if column.share(one)]
-    return Cut(as_templates(power, *used)) if used else None
+    return RecipeResult(as_templates(power, *used)) if used else None
 
 
-def channels(column: Column) -> Cut | None:
+def channels(column: ListColumn) -> RecipeResult | None:
     """``4+1`` is four channels and one for bass, ``mono`` and ``1`` one for bass."""
     both = "{full_channels} + {bass_channels}"
     mono = tuple(
@@ -119,23 +127,23 @@ def channels(column: Column) -> Cut | None:
     words: tuple[Written, ...] = tuple(
         (word, {"full_channels": count, "bass_channels": "0"}) for word, count in (("stereo", "2"), ("quad", "4"))
     )
-    return Cut(as_templates(*used, both, *words, ("{full_channels}", {"bass_channels": "0"})))
+    return RecipeResult(as_templates(*used, both, *words, ("{full_channels}", {"bass_channels": "0"})))
 
 
-def min_loads(column: Column) -> Cut | None:
+def min_loads(column: ListColumn) -> RecipeResult | None:
     """``2 / 1``: the least load of a full channel, then of a bass channel."""
     both = "{full_min_ohm} / {bass_min_ohm}"
     if column.family != "amplifier" or not column.share(both):
         return None
-    return Cut(as_templates(both), "the first load is taken for full channels, the second for bass")
+    return RecipeResult(as_templates(both), "the first load is taken for full channels, the second for bass")
 
 
-def coils(column: Column) -> Cut | None:
+def coils(column: ListColumn) -> RecipeResult | None:
     """A column of coils may hold their impedance, too: ``2 x 4``."""
     return impedance(column) if column.share("{coils} x {any}", "{any} + {any}") > MOST else None
 
 
-def bolts(column: Column) -> Cut | None:
+def bolts(column: ListColumn) -> RecipeResult | None:
     """``4 x Ø 112`` is a circle of four holes, ``4 x 106 x 176`` four holes that far across and down."""
     prefix = {"speaker": "", "adapter": "fits_"}.get(column.family)
     if prefix is None:
@@ -152,10 +160,10 @@ def bolts(column: Column) -> Cut | None:
     used = [one for one in forms if column.share(one)]
     if not used:
         return None
-    return Cut(as_templates(*used, *(one for one in (f"Ø {circle}", circle) if column.share(one))))
+    return RecipeResult(as_templates(*used, *(one for one in (f"Ø {circle}", circle) if column.share(one))))
 
 
-def opening(column: Column) -> Cut | None:
+def opening(column: ListColumn) -> RecipeResult | None:
     """``152 x 221 mm``: across and down; a round one has one measure."""
     stem = {
         "cutout": {"speaker": "cutout", "head_unit": "body", "adapter": "fits"},
@@ -170,39 +178,39 @@ def opening(column: Column) -> Cut | None:
         forms += [f"{hole} x {word} {{depth_mm}}" for hole in (across, forms[0]) for word in DEPTH_WORDS]
     used = [form for form in forms if column.share(form)]
     alone = [form for form in (f"Ø {across}", across) if column.share(form)]
-    return Cut(as_templates(*used, *alone)) if used else None
+    return RecipeResult(as_templates(*used, *alone)) if used else None
 
 
-def lead_days(column: Column) -> Cut | None:
+def lead_days(column: ListColumn) -> RecipeResult | None:
     """``3-5 days`` is the longer time, ``48 h`` two days."""
     spans = [f"{{any}} {mark} {{lead_days}}" for mark in ("-", "to", "bis", "à")]
     spans += [f"{span} days" for span in spans]
     told: list[Written] = [(f"{count * 24} h", {"lead_days": str(count)}) for count in (1, 2, 3)]
     told += [(f"{count} weeks", {"lead_days": str(count * 7)}) for count in range(1, 9)]
     used = [one for one in (*spans, *told) if column.share(one)]
-    return Cut(as_templates(*used, "{lead_days} days", "{lead_days}")) if used else None
+    return RecipeResult(as_templates(*used, "{lead_days} days", "{lead_days}")) if used else None
 
 
-def sensitivity(column: Column) -> Cut | None:
+def sensitivity(column: ListColumn) -> RecipeResult | None:
     """``90 dB/W/m``: the level with the power it is stated at."""
     ends = {"1w": ("/ w / m", "@ 1w / 1m", "(1w / 1m)", "1w / 1m"), "2v83": ("@ 2.83v / 1m", "(2.83v / 1m)")}
     forms: list[Written] = [(f"{{sens_db}} {end}", {"sens_basis": basis}) for basis in ends for end in ends[basis]]
     used = [one for one in forms if column.family == "speaker" and column.share(one)]
-    return Cut(as_templates(*used, "{sens_db}")) if used else None
+    return RecipeResult(as_templates(*used, "{sens_db}")) if used else None
 
 
-def at_most(field: str) -> Callable[[Column], Cut | None]:
+def at_most(field: str) -> Callable[[ListColumn], RecipeResult | None]:
     """``max. 150 A``, ``bis 50 mm²``: what a part takes at most is its size; ``2 x 2,5 mm²`` has two wires of it."""
 
-    def recipe(column: Column) -> Cut | None:
+    def recipe(column: ListColumn) -> RecipeResult | None:
         forms = [f"{word} {{{field}}}" for word in ("max", "max.", "up to", "bis", "do", "jusqu'à", "2 x")]
         used = [one for one in forms if column.family == "install" and column.share(one)]
-        return Cut(as_templates(*used, f"{{{field}}}")) if used else None
+        return RecipeResult(as_templates(*used, f"{{{field}}}")) if used else None
 
     return recipe
 
 
-def sale(column: Column) -> Cut | None:
+def sale(column: ListColumn) -> RecipeResult | None:
     """``box of 2``, ``2 pcs``: the pieces in a pack; cable and installation parts may be sold by the meter."""
     forms: list[Written] = [f"{word} of {{pack_of}}" for word in ("box", "pack", "set", "carton", "bag", "card")]
     forms += [f"{word} {{pack_of}}" for word in PACKS]
@@ -214,53 +222,55 @@ def sale(column: Column) -> Cut | None:
         forms = [*((word, {"length_m": "1"}) for word, unit in VALUE_WORDS["unit"].items() if unit == "m"), *forms]
     used = [one for one in forms if column.share(one)]
     words = {"unit": VALUE_WORDS["unit"]} if column.family == "install" else {}
-    return Cut(as_templates(*used, "{pack_of}"), words=words) if used else None
+    return RecipeResult(as_templates(*used, "{pack_of}"), words=words) if used else None
 
 
-def two_depths(column: Column) -> Cut | None:
+def two_depths(column: ListColumn) -> RecipeResult | None:
     """``24/20 cm``: an enclosure's depth at the floor, then at the top."""
     both = "{d_mm} / {d_top_mm}"
     if column.family != "enclosure" or not column.share(both):
         return None
-    return Cut(as_templates(both, "{d_mm}"))
+    return RecipeResult(as_templates(both, "{d_mm}"))
 
 
-def drivers(column: Column) -> Cut | None:
+def drivers(column: ListColumn) -> RecipeResult | None:
     """``1 x 8"``: how many drivers an enclosure takes, and of which size."""
     forms = ("{drivers} x {driver_size_in}", ("{driver_size_in}", {"drivers": "1"}))
     used = [one for one in forms if column.share(one)]
-    return Cut(as_templates(*used)) if column.family == "enclosure" and used else None
+    return RecipeResult(as_templates(*used)) if column.family == "enclosure" and used else None
 
 
-def box_kind(column: Column) -> Cut | None:
+def box_kind(column: ListColumn) -> RecipeResult | None:
     """``ported 35 Hz``: how an enclosure works, and what its port is tuned to."""
     tuned = "{kind} {tuned_hz}"
     if column.family != "enclosure" or not column.share(tuned):
         return None
-    return Cut(as_templates(tuned, "{kind}"), words=choice_words(column.family, "kind"))
+    return RecipeResult(as_templates(tuned, "{kind}"), words=choice_words(column.family, "kind"))
 
 
-def input_range(column: Column) -> Cut | None:
+def input_range(column: ListColumn) -> RecipeResult | None:
     """``200mV - 6V``: least and greatest input."""
     forms = [f"{{input_min_v}} {mark} {{input_max_v}}" for mark in ("-", "to", "bis")]
     if column.family != "amplifier" or not column.share(*forms):
         return None
-    return Cut(as_templates(*(form for form in forms if column.share(form))))
+    return RecipeResult(as_templates(*(form for form in forms if column.share(form))))
 
 
-def fuse(column: Column) -> Cut | None:
+def fuse(column: ListColumn) -> RecipeResult | None:
     """``2 x 40`` is two fuses side by side: 80 A in all, and the two in the notes."""
     several = "{times} x {fuse_a}"
-    return Cut(as_templates(several, "{fuse_a}"), "several fuses are added up") if column.share(several) else None
+    return (
+        RecipeResult(as_templates(several, "{fuse_a}"), "several fuses are added up") if column.share(several) else None
+    )
 
 
-def frequencies(column: Column) -> Cut | None:
+def frequencies(column: ListColumn) -> RecipeResult | None:
     """``60-20k Hz``: the lower and the upper end."""
     both = "{low_hz} - {high_hz}"
-    return Cut(as_templates(both)) if column.family == "speaker" and column.share(both) > MOST else None
+    return RecipeResult(as_templates(both)) if column.family == "speaker" and column.share(both) > MOST else None
 
 
-def dims(column: Column) -> Cut | None:
+def dims(column: ListColumn) -> RecipeResult | None:
     """Three sides in one cell, in the order that the header names; an enclosure may have two depths.
 
     Sides that nobody names are taken if two depths, or a body of the usual width and height, tell their order.
@@ -275,36 +285,36 @@ def dims(column: Column) -> Cut | None:
     box = " x ".join(f"{{{name}}}" for name in sides)
     two = f"{box} / {{d_top_mm}}"
     if column.family == "enclosure" and column.share(two) > MOST:
-        return Cut(as_templates(two, box), "the depth behind the stroke is taken for the top's")
+        return RecipeResult(as_templates(two, box), "the depth behind the stroke is taken for the top's")
     if column.share(box) < MOST or not (order or _is_body(column)):
         return None
-    return Cut(as_templates(box))
+    return RecipeResult(as_templates(box))
 
 
-def _is_body(column: Column) -> bool:
+def _is_body(column: ListColumn) -> bool:
     """Whether sides begin with the width and height of a head unit's body."""
     bodies = [re.match(r"1[78]\d(?:[.,]\d+)?\D+(?:4[5-9]|5\d|9[5-9]|1[01]\d)\b", value) for value in column.values]
     return column.family == "head_unit" and sum(map(bool, bodies)) > 0.8 * len(bodies)
 
 
-def _overall_depth(column: Column, sides: Sequence[str]) -> Cut | None:
+def _overall_depth(column: ListColumn, sides: Sequence[str]) -> RecipeResult | None:
     """A loudspeaker's dimensions over all: its mounting depth is held against the depth among them."""
     box = " x ".join(f"{{{OVERALL}}}" if side == "d_mm" else "{any}" for side in sides)
     forms = (box, f"{box} ({{any}})")
-    return Cut(as_templates(*forms)) if column.share(*forms) >= MOST else None
+    return RecipeResult(as_templates(*forms)) if column.share(*forms) >= MOST else None
 
 
-def price(column: Column) -> Cut | None:
+def price(column: ListColumn) -> RecipeResult | None:
     """``85.95 ea``: the price with how it is sold."""
     forms = ("{price} {pack_of}", "{price} / {pack_of}")
     if column.share(*forms) >= MOST:
-        return Cut(as_templates(*(form for form in forms if column.share(form))))
-    return Cut(as_templates("{price}", "{price} # {any}")) if column.share("{price} # {any}") else None
+        return RecipeResult(as_templates(*(form for form in forms if column.share(form))))
+    return RecipeResult(as_templates("{price}", "{price} # {any}")) if column.share("{price} # {any}") else None
 
 
 PACKS = ("lot de", "boite de", "karton", "conf", "conf.", "pack", "box", "ve", "balení", "bal.")
 DEPTH_WORDS = ("p", "t", "d", "prof", "prof.", "depth", "tiefe")
-RECIPES: dict[str, Callable[[Column], Cut | None]] = {
+RECIPES: dict[str, Callable[[ListColumn], RecipeResult | None]] = {
     "impedance": impedance,
     "rms": rms,
     "power": power,

@@ -25,7 +25,7 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class ListQuestion:
     """What a list does not tell: to be answered before it is loaded."""
 
     about: str
@@ -51,7 +51,7 @@ class Proposal:
 
     map: dict[str, Any]
     remarks: list[Remark] = field(default_factory=list)
-    questions: list[Question] = field(default_factory=list)
+    questions: list[ListQuestion] = field(default_factory=list)
     lacking: dict[str, list[str]] = field(default_factory=dict)
     """For each family the fields that every part has, and no column can fill."""
 

@@ -21,7 +21,7 @@ Written = str | tuple[str, dict[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ListColumn:
     """A column as the proposer sees it."""
 
     header: str
@@ -66,7 +66,7 @@ def plain_cell(value: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class RecipeResult:
     """A recipe's answer: the entry, and what a person should look at."""
 
     entry: Entry

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from catalog_schema.agreements import ALL_CHANNELS, BESIDE, disagreements
-from catalog_schema.columns import Column
+from catalog_schema.columns import TableColumn
 from catalog_schema.doubts import CHECK_BOTH, number_of
 from catalog_schema.figures import split_header
 from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
@@ -22,7 +22,7 @@ from matcher.store.lists.headers import Target, field_target
 from matcher.store.lists.list_words import families_in
 from matcher.store.lists.listing import BadCell, distinct_headers, fold
 from matcher.store.lists.other_lines import begins_with, is_header_again, sub_heading
-from matcher.store.mapping.cell_maps import CellMap, Filled, make_cell_map, mapped_columns
+from matcher.store.mapping.cell_maps import CellMap, RowFields, make_cell_map, mapped_columns
 from matcher.store.mapping.column_units import bare_unit, header_unit
 
 
@@ -49,7 +49,7 @@ class FamilyRows:
 
     def read(self, row: Sequence[object]) -> list[object]:
         """The cells of a canonical row, one for each target."""
-        filled = Filled()
+        filled = RowFields()
         for position, cell_map in self.cells:
             cell_map.fill(row[position] if position < len(row) else None, filled)
         for name, value in self.constants.items():
@@ -113,7 +113,7 @@ BASS_OF_ONE = {"full_w_4ohm": "bass_w_4ohm", "full_w_2ohm": "bass_w_2ohm", "full
 """What a list states of an amplifier's channels is of the one for bass, if it has no other."""
 
 
-def _compare_beside(family: str, filled: Filled) -> None:
+def _compare_beside(family: str, filled: RowFields) -> None:
     """Hold the figures that a list states and no family keeps against those that are kept."""
     beside = {name: filled.cells.pop(name, None) for name in BESIDE}
     if not any(beside.values()):
@@ -131,7 +131,7 @@ def _compare_beside(family: str, filled: Filled) -> None:
             filled.cells[place] = BadCell(one.found, f"figures that agree: {one.reason}", CHECK_BOTH)
 
 
-def _price_a_pack(filled: Filled, notation: Notation) -> None:
+def _price_a_pack(filled: RowFields, notation: Notation) -> None:
     """A price for one piece is the pack's by its count; what cannot be read is left for the reading to refuse."""
     try:
         price = MoneyKind().read(filled.cells.get("price"), notation)
@@ -274,7 +274,7 @@ class MappedRows:
             problems.append(Problem("a header of the list", column=header, found=header))
         return place
 
-    def _missing(self, made: CellMap, columns: Mapping[str, Column], problems: list[Problem]) -> None:
+    def _missing(self, made: CellMap, columns: Mapping[str, TableColumn], problems: list[Problem]) -> None:
         """A mapped header that the list lacks: an unknown field is bearable, a required one is not."""
         if any(name in columns and columns[name].required for name in made.fields):
             problems.append(Problem("a header of the list", column=made.header, found=made.header))

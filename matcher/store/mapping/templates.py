@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from catalog_schema.agreements import is_nominal_size
-from catalog_schema.columns import Column
+from catalog_schema.columns import TableColumn
 from catalog_schema.kinds import NO_WORDS, YES_WORDS, ChoiceKind, CountKind, FigureKind, FlagKind, MoneyKind, WordsKind
 from catalog_schema.maps import ANY, TIMES
 from catalog_schema.units import known_units, unit_spelled
@@ -64,7 +64,7 @@ class Literal:
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class TemplateField:
     """A name in braces: what may stand for it."""
 
     name: str
@@ -91,7 +91,7 @@ class Slot:
             yield from range(start + 1, len(cell) + 1)
 
 
-Piece = Literal | Slot
+Piece = Literal | TemplateField
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +114,14 @@ class Template:
     @property
     def names(self) -> list[str]:
         """The names in braces that are kept."""
-        return [piece.name for piece in self.pieces if isinstance(piece, Slot) and piece.name not in (ANY, TIMES)]
+        return [
+            piece.name for piece in self.pieces if isinstance(piece, TemplateField) and piece.name not in (ANY, TIMES)
+        ]
 
     @property
     def counts(self) -> bool:
         """Whether it says how many times its figures count."""
-        return any(isinstance(piece, Slot) and piece.name == TIMES for piece in self.pieces)
+        return any(isinstance(piece, TemplateField) and piece.name == TIMES for piece in self.pieces)
 
     def matches(self, cell: str) -> Match | None:
         """The match of a whole cell."""
@@ -142,7 +144,7 @@ class Template:
             return None
         texts, begin = [], start
         for piece, end in zip(self.pieces, ends, strict=True):
-            if isinstance(piece, Slot):
+            if isinstance(piece, TemplateField):
                 texts.append((piece.name, cell[begin:end].strip()))
             begin = end
         return Match(tuple(texts), self._told_units(), start, ends[-1])
@@ -150,7 +152,9 @@ class Template:
     def _told_units(self) -> dict[str, str]:
         found = {}
         for piece, behind in zip(self.pieces, self.pieces[1:], strict=False):
-            if not (isinstance(piece, Slot) and isinstance(piece.kind, FigureKind) and isinstance(behind, Literal)):
+            if not (
+                isinstance(piece, TemplateField) and isinstance(piece.kind, FigureKind) and isinstance(behind, Literal)
+            ):
                 continue
             if behind.unit in known_units(piece.kind.unit):
                 found[piece.name] = behind.unit or ""
@@ -196,7 +200,7 @@ def _figure_ends(cell: str, start: int, unit: str) -> Iterator[int]:
         yield end
 
 
-def make_template(text: str, columns: Mapping[str, Column], words: Mapping[str, Sequence[str]]) -> Template:
+def make_template(text: str, columns: Mapping[str, TableColumn], words: Mapping[str, Sequence[str]]) -> Template:
     """A template from its text.
 
     Parameters
@@ -215,7 +219,7 @@ def make_template(text: str, columns: Mapping[str, Column], words: Mapping[str, 
         if found[2] or not found[1]:
             raise ValueError("a brace stands around the name of a field: {depth_mm}")
         pieces += _literals(text[place : found.start()])
-        if pieces and isinstance(pieces[-1], Slot) and not text[place : found.start()]:
+        if pieces and isinstance(pieces[-1], TemplateField) and not text[place : found.start()]:
             raise ValueError(f"something has to stand between {{{pieces[-1].name}}} and {found[0]}")
         pieces.append(_slot(found[1], columns, words))
         place = found.end()
@@ -230,9 +234,9 @@ def _literals(text: str) -> list[Piece]:
     return [Literal(token, "awg" if token in GAUGES else unit_spelled(token)) for token in tokens]
 
 
-def _slot(name: str, columns: Mapping[str, Column], words: Mapping[str, Sequence[str]]) -> Slot:
+def _slot(name: str, columns: Mapping[str, TableColumn], words: Mapping[str, Sequence[str]]) -> TemplateField:
     if name == TIMES:
-        return Slot(name, CountKind(), ())
+        return TemplateField(name, CountKind(), ())
     column = columns.get(name)
     kind = column.kind if column else None
     own = [*words.get(name, ()), *(words.get("", ()) if name not in (ANY, SIZE) else ())]
@@ -240,7 +244,7 @@ def _slot(name: str, columns: Mapping[str, Column], words: Mapping[str, Sequence
         own += [choice.replace("_", " ") for choice in kind.choices]
     elif isinstance(kind, FlagKind):
         own += [*YES_WORDS, *NO_WORDS]
-    return Slot(name, kind, tuple(sorted(set(own), key=lambda word: (-len(word), word))))
+    return TemplateField(name, kind, tuple(sorted(set(own), key=lambda word: (-len(word), word))))
 
 
 @lru_cache(maxsize=256)

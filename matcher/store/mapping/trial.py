@@ -16,15 +16,15 @@ from matcher.store.lists.listing import BadCell, encode_cell
 from matcher.store.mapping.cell_roles import ANY_CURRENCY
 from matcher.store.mapping.column_units import CANDIDATES
 from matcher.store.mapping.kept import parse_map
-from matcher.store.mapping.list_tables import Table
-from matcher.store.mapping.proposals import LEFT_OUT, Proposal, Question
+from matcher.store.mapping.list_tables import ListTable
+from matcher.store.mapping.proposals import LEFT_OUT, ListQuestion, Proposal
 from matcher.store.mapping.row_maps import FamilyRows, MappedRows
 
 Found = dict[tuple[str, str], list[str]]
 """Word of the family column and header: the cells that cannot be read."""
 
 
-def try_map(proposal: Proposal, table: Table, path: Path, most: int) -> None:
+def try_map(proposal: Proposal, table: ListTable, path: Path, most: int) -> None:
     """Read rows by a proposed map: columns with cells that cannot be read are not sure, mixed units are asked."""
     rows = table.rows[:most]
     mapped = MappedRows(parse_map(json.dumps(proposal.map), str(path)), table.headers, str(path))
@@ -41,7 +41,7 @@ def try_map(proposal: Proposal, table: Table, path: Path, most: int) -> None:
         proposal.remark(about, says, sure=False)
 
 
-def _ask_unit(proposal: Proposal, problem: Problem, mapped: MappedRows, table: Table) -> None:
+def _ask_unit(proposal: Proposal, problem: Problem, mapped: MappedRows, table: ListTable) -> None:
     """Ask for the unit of a column's bare numbers."""
     for rows in mapped.families:
         for place, cell in rows.cells:
@@ -54,7 +54,7 @@ def _ask_unit(proposal: Proposal, problem: Problem, mapped: MappedRows, table: T
             says = "which unit are its bare numbers in?"
             _forget(proposal.map, problem.column)
             if not any(one.about == problem.column for one in proposal.questions):
-                asked = Question(problem.column, "--column", says, (*options, LEFT_OUT), len(table.rows), samples)
+                asked = ListQuestion(problem.column, "--column", says, (*options, LEFT_OUT), len(table.rows), samples)
                 proposal.questions.append(asked)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from catalog_schema.checks import Fit
-from catalog_schema.columns import Column
+from catalog_schema.columns import TableColumn
 from catalog_schema.documents import parse_json
 from catalog_schema.figures import Figure
 from catalog_schema.notation import KEPT
@@ -18,7 +18,7 @@ from matcher.store.catalog.listed import KEEP_CLEAR, PANES
 from matcher.store.catalog.owned import owned_rows
 from matcher.store.database.connection import Connection, records
 from matcher.store.readings.readings import Reading, list_readings
-from matcher.store.readings.subjects import Subject, find_subject
+from matcher.store.readings.subjects import ReadingSubject, find_subject
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:
     ]
 
 
-def _beside(column: Column, claims: Mapping[str, tuple[Any, str | None]], reading: Reading) -> ClaimBeside:
+def _beside(column: TableColumn, claims: Mapping[str, tuple[Any, str | None]], reading: Reading) -> ClaimBeside:
     claimed, basis = claims.get(column.name, (None, None))
     return ClaimBeside(column.name, column.unit, claimed, basis, reading, _plain(column.kind.read(reading.value, KEPT)))
 
@@ -113,7 +113,7 @@ def _plain(value: Any) -> Any:
     return value.value if isinstance(value, Figure) else value
 
 
-def _claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str | None]]:
+def _claims(con: Connection, subject: ReadingSubject) -> dict[str, tuple[Any, str | None]]:
     if subject.kind == "part":
         return _part_claims(con, subject)
     if subject.kind in ("opening", "vehicle"):
@@ -121,7 +121,7 @@ def _claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str | Non
     return {}
 
 
-def _part_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str | None]]:
+def _part_claims(con: Connection, subject: ReadingSubject) -> dict[str, tuple[Any, str | None]]:
     names = ", ".join(f'"{column.name}"' for column in subject.columns)
     row = con.execute(
         f"select basis, cell_basis, {names} from {subject.table}_rows where part_id = $1 "
@@ -140,7 +140,7 @@ def _part_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str 
     }
 
 
-def _document_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, str | None]]:
+def _document_claims(con: Connection, subject: ReadingSubject) -> dict[str, tuple[Any, str | None]]:
     vehicle_id, _, opening_id = subject.name.partition("/")
     row = con.execute("select document from vehicle where vehicle_id = $1", [vehicle_id]).fetchone()
     assert row is not None
@@ -155,7 +155,9 @@ def _document_claims(con: Connection, subject: Subject) -> dict[str, tuple[Any, 
     return _read_claims(subject, opening | nested | around, opening.get("basis") or "measured")
 
 
-def _read_claims(subject: Subject, cells: Mapping[str, Any], basis: str | None) -> dict[str, tuple[Any, str | None]]:
+def _read_claims(
+    subject: ReadingSubject, cells: Mapping[str, Any], basis: str | None
+) -> dict[str, tuple[Any, str | None]]:
     claims = {}
     for column in subject.columns:
         read: Any = column.kind.read(cells.get(column.name), KEPT)

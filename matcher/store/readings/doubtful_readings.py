@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from catalog_schema.doubts import Doubt, figure_doubt, row_doubts
 from matcher.store.database.connection import Connection
-from matcher.store.readings.subjects import Subject
+from matcher.store.readings.subjects import ReadingSubject
 
 
-def reading_doubts(con: Connection, subject: Subject, field: str, value: object) -> list[Doubt]:
+def reading_doubts(con: Connection, subject: ReadingSubject, field: str, value: object) -> list[Doubt]:
     """The doubts about one reading, the other figures of the part taken as they count now."""
     if subject.kind == "part":
         return _part_doubts(con, subject, field, value)
@@ -18,7 +18,7 @@ def reading_doubts(con: Connection, subject: Subject, field: str, value: object)
     return [] if doubt is None else [doubt]
 
 
-def _part_doubts(con: Connection, subject: Subject, field: str, value: object) -> list[Doubt]:
+def _part_doubts(con: Connection, subject: ReadingSubject, field: str, value: object) -> list[Doubt]:
     table = subject.table if _is_offered(con, subject) else f"{subject.table}_rows"
     names = [column.name for column in subject.columns]
     listed = ", ".join(f'"{name}"' for name in names)
@@ -27,7 +27,7 @@ def _part_doubts(con: Connection, subject: Subject, field: str, value: object) -
     return [one for one in row_doubts(subject.table, held | {field: value}) if field in one.names]
 
 
-def _is_offered(con: Connection, subject: Subject) -> bool:
+def _is_offered(con: Connection, subject: ReadingSubject) -> bool:
     """Whether the part is in the catalog today; one that was withdrawn may still be measured."""
     query = f"select 1 from {subject.table} where part_id = $1 limit 1"
     return con.execute(query, [subject.name]).fetchone() is not None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from catalog_schema.columns import Column
+from catalog_schema.columns import TableColumn
 from catalog_schema.kinds import ChoiceKind, FigureKind, Kind
 
 RIGHT, WRONG = "right", "wrong"
@@ -39,11 +39,11 @@ JOB_FIELDS: Mapping[str, JobField] = {
 """Every field of a job by its name; of an opening it is written as ``gain_v.OPENING``."""
 
 
-def job_columns(kinds: Mapping[str, str]) -> tuple[Column, ...]:
+def job_columns(kinds: Mapping[str, str]) -> tuple[TableColumn, ...]:
     """The fields of a job on a vehicle with these openings, each with its kind."""
     places = [name for name, kind in kinds.items() if kind in SPEAKER_KINDS]
     return tuple(
-        Column(full, field.kind, False, None)
+        TableColumn(full, field.kind, False, None)
         for name, field in JOB_FIELDS.items()
         for full in ([f"{name}.{place}" for place in places] if field.at_opening else [name])
     )

@@ -14,7 +14,7 @@ from matcher.store.lists.files import look_at
 from matcher.store.lists.listing import Listing, fold, show_cell
 from matcher.store.lists.reading import read_listing
 from matcher.store.readings.readings import Reading, lay_over, list_readings, write_reading
-from matcher.store.readings.subjects import Subject, find_subject
+from matcher.store.readings.subjects import ReadingSubject, find_subject
 
 REQUIRED = ("subject", "field", "value")
 HEADERS = (*REQUIRED, "tol", "basis", "by", "at", "note")
@@ -73,7 +73,7 @@ def _write(
 ) -> list[int]:
     known = {(r.subject, r.field, r.value, r.read_at) for r in list_readings(con)}
     numbers: list[int] = []
-    subjects: dict[str, Subject] = {}
+    subjects: dict[str, ReadingSubject] = {}
     for line, *cells in rows:
         row = dict(zip(names, (show_cell(str(cell)) if cell is not None else "" for cell in cells), strict=True))
         try:
@@ -92,7 +92,7 @@ def _write(
     return numbers
 
 
-def _write_row(con: Connection, subject: Subject, row: Mapping[str, str], *, sure: bool) -> int:
+def _write_row(con: Connection, subject: ReadingSubject, row: Mapping[str, str], *, sure: bool) -> int:
     def cell(name: str) -> str | None:
         return row.get(name, "").strip() or None
 

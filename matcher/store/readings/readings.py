@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.columns import Column
+from catalog_schema.columns import TableColumn
 from catalog_schema.figures import DEFAULT_TOL_MM, Basis, Figure, FigureError, read_number
 from catalog_schema.kinds import FieldError, TextKind, is_blank
 from catalog_schema.notation import Notation
@@ -20,7 +20,7 @@ from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import check_unsigned, who
 from matcher.store.database.shop_settings import shop_notation
 from matcher.store.readings.doubtful_readings import reading_doubts
-from matcher.store.readings.subjects import Subject, find_subject
+from matcher.store.readings.subjects import ReadingSubject, find_subject
 
 BASES: tuple[Basis, ...] = tuple(DEFAULT_TOL_MM)
 
@@ -97,7 +97,7 @@ def add_fitted(
 
 def write_reading(
     con: Connection,
-    subject: Subject,
+    subject: ReadingSubject,
     field: str,
     value: object,
     *,
@@ -194,7 +194,7 @@ def _now(con: Connection) -> datetime.datetime:
     return now  # type: ignore[no-any-return]
 
 
-def lay_anew(con: Connection, subject: Subject) -> None:
+def lay_anew(con: Connection, subject: ReadingSubject) -> None:
     """Lay the readings of a subject over its claims, from the claims on: one of them counts no more."""
     if subject.kind not in ("opening", "vehicle"):
         lay_over(con, subject)
@@ -205,7 +205,7 @@ def lay_anew(con: Connection, subject: Subject) -> None:
     lay_over_openings(con, vehicle_id)
 
 
-def lay_over(con: Connection, subject: Subject) -> None:
+def lay_over(con: Connection, subject: ReadingSubject) -> None:
     """Lay the readings of a subject over its claims."""
     if subject.kind == "part":
         lay_over_parts(con, subject.table)
@@ -214,7 +214,7 @@ def lay_over(con: Connection, subject: Subject) -> None:
         lay_over_openings(con, subject.name.partition("/")[0], {subject.table, listed.table})
 
 
-def _read(subject: Subject, column: Column, value: object, notation: Notation) -> object:
+def _read(subject: ReadingSubject, column: TableColumn, value: object, notation: Notation) -> object:
     try:
         read = column.kind.read(value, notation)
     except FieldError as error:
@@ -224,7 +224,7 @@ def _read(subject: Subject, column: Column, value: object, notation: Notation) -
     return read
 
 
-def _refuse_doubtful(con: Connection, subject: Subject, field: str, value: object) -> None:
+def _refuse_doubtful(con: Connection, subject: ReadingSubject, field: str, value: object) -> None:
     doubts = reading_doubts(con, subject, field, value)
     if doubts:
         problems = [Problem(one.expected, column=one.place, found=one.found, cure=one.fix) for one in doubts]
@@ -244,7 +244,7 @@ def _as_text(value: Any) -> str:
     return ";".join(value) if isinstance(value, tuple) else str(value)
 
 
-def _tolerance(subject: Subject, column: Column, tol: object, notation: Notation) -> Decimal | None:
+def _tolerance(subject: ReadingSubject, column: TableColumn, tol: object, notation: Notation) -> Decimal | None:
     if is_blank(tol):
         return None
     if not column.is_figure:
@@ -259,7 +259,7 @@ def _tolerance(subject: Subject, column: Column, tol: object, notation: Notation
     return number
 
 
-def _words(subject: Subject, name: str, text: str | None) -> str | None:
+def _words(subject: ReadingSubject, name: str, text: str | None) -> str | None:
     try:
         return TextKind().read(text)  # type: ignore[return-value]
     except FieldError as error:
@@ -267,7 +267,7 @@ def _words(subject: Subject, name: str, text: str | None) -> str | None:
 
 
 def _refusal(
-    subject: Subject, field: str, found: str, expected: str, cure: str = "", alternatives: tuple[str, ...] = ()
+    subject: ReadingSubject, field: str, found: str, expected: str, cure: str = "", alternatives: tuple[str, ...] = ()
 ) -> InputError:
     problem = Problem(expected, column=field, found=found, cure=cure, alternatives=alternatives)
     return InputError(f"the reading of {subject} cannot be taken", problems=[problem])

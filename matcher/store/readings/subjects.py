@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from catalog_schema.columns import Column, columns_of, family_columns
+from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.kinds import FlagKind
 from catalog_schema.parts import FAMILIES
 from catalog_schema.printable import is_printable
@@ -39,14 +39,14 @@ WAYS = "part:ID, opening:VEHICLE/OPENING, vehicle:ID or job:ID"
 
 
 @dataclass(frozen=True, slots=True)
-class Subject:
+class ReadingSubject:
     """A subject that the store holds, and where its figures stand."""
 
     kind: str
     name: str
     table: str
     """The family of a part, the table of an opening or vehicle, empty for a job."""
-    columns: tuple[Column, ...]
+    columns: tuple[TableColumn, ...]
     """What can be read of it."""
 
     def __str__(self) -> str:
@@ -64,7 +64,7 @@ class Subject:
             return Electrical if any(column.name == field for column in columns_of(Electrical)) else Runs
         return Pane if self.kind == "vehicle" else "JobReading"
 
-    def column(self, field: str) -> Column:
+    def column(self, field: str) -> TableColumn:
         """The column of a field.
 
         Raises
@@ -73,7 +73,7 @@ class Subject:
             where the subject has no such field.
         """
         if self.kind == "opening" and field.startswith("fitted."):
-            return Column(field, FlagKind(), False, None)
+            return TableColumn(field, FlagKind(), False, None)
         for column in self.columns:
             if column.name == field:
                 return column
@@ -98,7 +98,7 @@ def split_figure(name: str) -> tuple[str, str]:
     return subject, field
 
 
-def find_subject(con: Connection, text: str) -> Subject:
+def find_subject(con: Connection, text: str) -> ReadingSubject:
     """The subject that a text names.
 
     Raises
@@ -115,16 +115,16 @@ def find_subject(con: Connection, text: str) -> Subject:
     return finders[kind](con, name)
 
 
-def _part(con: Connection, name: str) -> Subject:
+def _part(con: Connection, name: str) -> ReadingSubject:
     if not is_printable(name):
         raise NotKnown("part", name, [], cure="`boltback catalog show` lists the parts")
     for family in FAMILIES:  # a part that was withdrawn may still lie on the bench
         if con.execute(f"select 1 from {family}_rows where part_id = $1 limit 1", [name]).fetchone():
             columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
-            return Subject("part", name, family, columns)
+            return ReadingSubject("part", name, family, columns)
     if (own := owned_rows(con, [name]).get(name)) is not None:
         columns = tuple(column for column in family_columns(own["family"]) if column.name not in NOT_READ)
-        return Subject("part", name, own["family"], columns)
+        return ReadingSubject("part", name, own["family"], columns)
     near = con.execute(
         "select part_id from part order by jaro_winkler_similarity(part_id, $1) desc, part_id limit 50",
         [name],
@@ -132,7 +132,7 @@ def _part(con: Connection, name: str) -> Subject:
     raise NotKnown("part", name, [part_id for (part_id,) in near])
 
 
-def _opening(con: Connection, name: str) -> Subject:
+def _opening(con: Connection, name: str) -> ReadingSubject:
     vehicle_id, slash, opening_id = name.partition("/")
     if not slash:
         raise InputError(f"{name!r} names no opening", cure="write opening:VEHICLE/OPENING")
@@ -142,21 +142,21 @@ def _opening(con: Connection, name: str) -> Subject:
         if (f"{vehicle_id}/{opening_id}",) in rows:
             columns = tuple(c for c in opening_columns(kind) if c.name not in NOT_READ | {"kind"})
             columns += KEEP_CLEAR.fields(con, "vehicle_id = ? and opening_id = ?", [vehicle_id, opening_id])
-            return Subject("opening", name, f"opening_{kind}", columns)
+            return ReadingSubject("opening", name, f"opening_{kind}", columns)
         known += [place for (place,) in rows]
     raise NotKnown("opening", name, known)
 
 
-def _vehicle(con: Connection, name: str) -> Subject:
+def _vehicle(con: Connection, name: str) -> ReadingSubject:
     _check_held(con, "vehicle", name)
     panes = PANES.fields(con, "vehicle_id = ?", [name])
-    return Subject("vehicle", name, "vehicle", columns_of(Electrical) + columns_of(Runs) + panes)
+    return ReadingSubject("vehicle", name, "vehicle", columns_of(Electrical) + columns_of(Runs) + panes)
 
 
-def _job(con: Connection, name: str) -> Subject:
+def _job(con: Connection, name: str) -> ReadingSubject:
     _check_held(con, "job", name)
     ((vehicle_id,),) = con.execute("select vehicle_id from job where job_id = ?", [name]).fetchall()
-    return Subject("job", name, "", job_columns(opening_kinds(con, vehicle_id)))
+    return ReadingSubject("job", name, "", job_columns(opening_kinds(con, vehicle_id)))
 
 
 def _check_held(con: Connection, kind: str, name: str) -> None:
